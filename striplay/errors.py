@@ -1,0 +1,40 @@
+"""Name everything that can go wrong.
+
+The tree::
+
+    StriplayError            any refusal; its text is one clear message
+    ├── PlanError            the plan file: every fault at once
+    ├── BoundaryError        the boundary or obstacle file, or the ground it describes
+    └── OutputError          the output folder or file
+
+Only the command line turns these into a line on stderr and an exit status.
+"""
+
+
+class StriplayError(Exception):
+    """A refusal with a message that says what is wrong, where, and what would do."""
+
+
+class PlanError(StriplayError):
+    """A plan that can't be used.
+
+    Attributes:
+        faults: one line each, "key: what is wrong; what would do".
+    """
+
+    def __init__(self, file: str, faults: list[str]) -> None:
+        self.file = file
+        self.faults = tuple(faults)
+        if len(faults) == 1:
+            super().__init__(f"{file}: {faults[0]}")
+        else:
+            listed = "\n".join(f"  {fault}" for fault in faults)
+            super().__init__(f"{file}: {len(faults)} faults\n{listed}")
+
+
+class BoundaryError(StriplayError):
+    """A boundary or obstacle file that can't be used as a field."""
+
+
+class OutputError(StriplayError):
+    """An output folder or file that may not or can't be written."""

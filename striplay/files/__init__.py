@@ -1,0 +1,1 @@
+"""Open and write files: the only code that does."""

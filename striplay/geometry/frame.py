@@ -1,0 +1,60 @@
+"""Turn the plane so that travel runs along x, and back."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A turned plane: x along the heading, y to the left of it.
+
+    Attributes:
+        heading_deg: direction of travel, degrees clockwise from the plane's north (its +y).
+    """
+
+    heading_deg: float
+
+    @cached_property
+    def _along(self) -> tuple[float, float]:
+        """Unit vector of travel (east, north); exact on the quarter turns, where sin and cos slip."""
+        quarter, rest = divmod(self.heading_deg, 90.0)
+        if rest == 0.0:
+            return ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))[int(quarter) % 4]
+        heading_rad = math.radians(self.heading_deg)
+        return math.sin(heading_rad), math.cos(heading_rad)
+
+    def turn_points(self, points: Floats) -> Floats:
+        """Turn points, an array (n, 2) of (east, north), into (along, left) of travel."""
+        east, north = self._along
+        return points @ np.array([[east, -north], [north, east]])
+
+    def turn_points_back(self, points: Floats) -> Floats:
+        """Turn points, an array (n, 2) of (along, left), into (east, north)."""
+        east, north = self._along
+        return points @ np.array([[east, north], [-north, east]])
+
+    def turn(self, geometries: Any) -> Any:  # noqa: ANN401 - shapely takes one geometry or an array
+        """Turn a geometry, or an array of them, so that travel runs along x."""
+        return shapely.transform(geometries, self.turn_points)
+
+    def turn_back(self, geometries: Any) -> Any:  # noqa: ANN401 - as above
+        """Undo `turn`."""
+        return shapely.transform(geometries, self.turn_points_back)
+
+
+def direction_deg(vectors: Floats) -> Floats:
+    """Give the undirected direction of vectors (n, 2) as degrees clockwise from north, 0 up to 180.
+
+    >>> direction_deg(np.array([[0.0, 1.0], [1.0, 0.0], [-1.0, -1.0], [0.0, -2.0]]))
+    array([ 0., 90., 45.,  0.])
+    """
+    degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % 180.0
+    return np.where(degrees >= 180.0, 0.0, degrees)  # -1e-17 % 180 is 180

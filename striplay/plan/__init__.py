@@ -1,0 +1,1 @@
+"""What was asked: field, machines, crops, strips and wishes, typed and checked."""

@@ -1,0 +1,251 @@
+"""Check a plan read from TOML, table by table, and gather every fault before refusing."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from striplay.errors import PlanError
+from striplay.plan.faults import Faults, nearest
+from striplay.plan.models import (
+    MACHINES,
+    Crop,
+    Direction,
+    Farm,
+    FieldSource,
+    Harvester,
+    Headland,
+    Machine,
+    Plan,
+    Planter,
+    StripWish,
+)
+from striplay.tolerances import WHOLE_NUMBER
+from striplay.units import FOOT_M, INCH_M, UnitSystem
+
+_TABLES = ("field", "headland", "direction", "machines", "crops", "strips")
+
+DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
+DEFAULT_CLEARANCE_M: dict[UnitSystem, float] = {"us": 6 * INCH_M, "metric": 0.15}
+
+
+def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
+    """Turn the content of a plan file into a plan.
+
+    Args:
+        raw: what the TOML file holds.
+        path: the file, for messages and for the paths it names.
+
+    Raises:
+        PlanError: with every fault found.
+    """
+    faults = Faults()
+    farm_keys = {key: value for key, value in raw.items() if key not in _TABLES}
+    farm = _farm(faults, farm_keys)
+    field = faults.read(FieldSource, raw["field"], "field") if "field" in raw else None
+    headland = faults.read(Headland, raw.get("headland", {"where": "none"}), "headland")
+    direction = faults.read(Direction, raw.get("direction", {}), "direction")
+    machines = _machines(faults, raw.get("machines", {}))
+    crops = _crops(faults, raw.get("crops", {}))
+    strips = _strips(faults, raw.get("strips", []))
+
+    _check_crops(faults, crops, machines, raw.get("machines"))
+    _check_headland(faults, headland, raw.get("machines"), raw.get("crops"))
+    _check_strips(faults, strips, crops, machines, raw.get("crops"))
+    if faults.lines or farm is None or headland is None or direction is None:
+        raise PlanError(path.name, faults.lines)
+    return Plan(
+        path=path,
+        title=farm.title or (Path(field.boundary).stem if field else path.stem),
+        units=farm.units,
+        printed=farm.printed,
+        paper=farm.paper or ("letter" if farm.units == "us" else "a4"),
+        field=field,
+        headland=headland,
+        direction=direction.model_copy(
+            update={"shortest_m": direction.shortest_m or DEFAULT_SHORTEST_M[farm.units]}
+        ),
+        machines={name: _with_clearance(m, farm.units) for name, m in machines.items()},
+        crops=crops,
+        strips=tuple(wish for _, wish in strips),
+    )
+
+
+def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
+    """Read the keys above all tables; a misspelt table is offered its name."""
+    known = [*_TABLES, *(f.alias or name for name, f in Farm.model_fields.items())]
+    own = {key: value for key, value in keys.items() if key in known}
+    for key in keys.keys() - own.keys():
+        faults.add(key, f"unknown key{nearest(key, known)}; known are {', '.join(known)}")
+    return faults.read(Farm, own, "")
+
+
+def _names(table: object) -> list[str]:
+    return list(table) if isinstance(table, Mapping) else []
+
+
+def _tables(faults: Faults, tables: object, key: str) -> Mapping[str, Any]:
+    """Give tables such as [crops.corn] by name."""
+    if isinstance(tables, Mapping):
+        return tables
+    faults.add(key, f"must be tables, written [{key}.NAME]")
+    return {}
+
+
+def _crops(faults: Faults, tables: object) -> dict[str, Crop]:
+    crops = {}
+    for name, table in _tables(faults, tables, "crops").items():
+        key = f"crops.{name}"
+        crop = faults.read(Crop, table, key)
+        if crop is None:
+            continue
+        by_weight = [
+            what
+            for what, quantity in (("rate", crop.rate), ("unit", crop.unit))
+            if quantity is not None and quantity.si_unit.startswith("kg")
+        ]
+        if by_weight and crop.seed_size_per_kg is None:
+            faults.add(
+                f"{key}.seed_size",
+                f"is missing, and {' and '.join(by_weight)} is by weight; "
+                'for example seed_size = "14000 seeds/lb"',
+            )
+        crops[name] = crop
+    return crops
+
+
+def _machines(faults: Faults, tables: object) -> dict[str, Machine]:
+    machines: dict[str, Machine] = {}
+    for name, table in _tables(faults, tables, "machines").items():
+        key = f"machines.{name}"
+        does = table.get("does") if isinstance(table, Mapping) else None
+        if isinstance(table, Mapping) and (not isinstance(does, str) or does not in MACHINES):
+            said = f'"{does}" is not' if does is not None else "is missing; it must be"
+            faults.add(f"{key}.does", f"{said} one of {', '.join(MACHINES)}")
+            continue
+        machine = faults.read(MACHINES[str(does or "plant")], table, key)
+        if machine is not None and _check_widths(faults, key, machine):
+            machines[name] = machine
+    return machines
+
+
+def _check_widths(faults: Faults, key: str, machine: Machine) -> bool:
+    """Check that a machine's width is given one way, and holds whole openers."""
+    if not isinstance(machine, Planter | Harvester):
+        return True
+    spacing_m, width_m = machine.spacing_m, machine.width_given_m
+    if machine.rows is None and width_m is None:
+        faults.add(key, "needs rows and spacing, or width")
+    elif machine.rows is not None and width_m is not None:
+        faults.add(key, "has both rows and width; keep one")
+    elif machine.rows is not None and spacing_m is None:
+        faults.add(f"{key}.spacing", 'is missing; for example spacing = "30 in"')
+    elif isinstance(machine, Harvester) and width_m is not None and spacing_m is not None:
+        faults.add(f"{key}.spacing", "has no use with width; a platform has no rows")
+    elif width_m is not None and spacing_m is not None:
+        openers = width_m / spacing_m
+        if round(openers) >= 1 and abs(openers - round(openers)) <= WHOLE_NUMBER:
+            return True
+        faults.add(
+            f"{key}.width",
+            f"is {openers:.2f} openers at the spacing given; a whole number is needed, such as "
+            f"{max(1, int(openers))} or {int(openers) + 1}",
+        )
+    else:
+        return True
+    return False
+
+
+def _with_clearance(machine: Machine, units: UnitSystem) -> Machine:
+    if not isinstance(machine, Harvester) or machine.clearance_m is not None:
+        return machine
+    return machine.model_copy(update={"clearance_m": DEFAULT_CLEARANCE_M[units]})
+
+
+def _check_crops(
+    faults: Faults, crops: Mapping[str, Crop], machines: Mapping[str, Machine], raw: object
+) -> None:
+    """Check that the machines of every crop exist and do what is asked of them."""
+    for name, crop in crops.items():
+        _check_machine(faults, f"crops.{name}.planter", crop.planter, "plant", machines, raw)
+        if crop.harvester is not None:
+            key = f"crops.{name}.harvester"
+            _check_machine(faults, key, crop.harvester, "harvest", machines, raw)
+    wished = sum(crop.share or 0.0 for crop in crops.values())
+    if wished > 1 + WHOLE_NUMBER:
+        faults.add("crops", f"the wished shares add up to {wished:.2f}; at most 1 will do")
+
+
+def _check_machine(
+    faults: Faults, key: str, name: str, does: str, machines: Mapping[str, Machine], raw: object
+) -> None:
+    known = _names(raw)
+    if name in machines and machines[name].does != does:
+        faults.add(key, f'"{name}" does not {does}; a machine with does = "{does}" is needed')
+    elif faults.check_name(key, name, known, "machine"):
+        return
+
+
+def _check_headland(
+    faults: Faults, headland: Headland | None, raw_machines: object, raw_crops: object
+) -> None:
+    if headland is None:
+        return
+    if headland.machine is not None:
+        faults.check_name("headland.machine", headland.machine, _names(raw_machines), "machine")
+    if headland.crop is not None:
+        faults.check_name("headland.crop", headland.crop, _names(raw_crops), "crop")
+    if headland.where == "none":
+        return
+    if headland.passes is not None and headland.width_m is not None:
+        faults.add("headland", "has both passes and width; keep one")
+    elif headland.passes is None and headland.width_m is None:
+        faults.add("headland", 'needs passes and machine, or width; for example width = "60 ft"')
+    elif headland.passes is not None and headland.machine is None:
+        faults.add("headland.machine", "is missing: passes of which machine?")
+
+
+def _strips(faults: Faults, tables: object) -> list[tuple[str, StripWish]]:
+    """Read the strips of the set, each with its key for messages, such as strips[2]."""
+    if not isinstance(tables, list):
+        faults.add("strips", "must be a list of tables, each written [[strips]]")
+        return []
+    strips = []
+    for number, table in enumerate(tables, start=1):
+        key = f"strips[{number}]"
+        wish = faults.read(StripWish, table, key)
+        if wish is None:
+            continue
+        ways = [wish.rows, wish.passes, wish.width_m]
+        if sum(way is not None for way in ways) != 1:
+            faults.add(key, "needs one of rows, passes or width; for example rows = 16")
+        strips.append((key, wish))
+    return strips
+
+
+def _check_strips(
+    faults: Faults,
+    strips: list[tuple[str, StripWish]],
+    crops: Mapping[str, Crop],
+    machines: Mapping[str, Machine],
+    raw_crops: object,
+) -> None:
+    """Check that the crop of every strip exists and that a width given holds whole rows."""
+    for key, wish in strips:
+        if not faults.check_name(f"{key}.crop", wish.crop, _names(raw_crops), "crop"):
+            continue
+        planter = machines.get(crops[wish.crop].planter) if wish.crop in crops else None
+        if not isinstance(planter, Planter):
+            continue
+        if planter.row_units is None and wish.rows not in {None, "fit"}:
+            faults.add(f"{key}.rows", "the drill has no spacing, so no rows; give passes or width")
+        if wish.width_m is None:
+            continue
+        step_m = planter.spacing_m or planter.width_m
+        count = wish.width_m / step_m
+        if round(count) < 1 or abs(count - round(count)) > WHOLE_NUMBER:
+            unit = "rows" if planter.spacing_m else "passes"
+            faults.add(
+                f"{key}.width",
+                f"is {count:.2f} {unit} of {wish.crop}; "
+                f"{max(1, int(count))} or {int(count) + 1} would be whole",
+            )

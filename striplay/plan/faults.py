@@ -1,0 +1,100 @@
+"""Turn what is wrong with a table into lines a farmer's adviser can act on."""
+
+import difflib
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+Table = TypeVar("Table", bound=BaseModel)
+
+
+class Faults:
+    """Gather the faults of a plan, so that all come at once."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+
+    def add(self, key: str, message: str) -> None:
+        """Note one fault: the key, and what is wrong and would do."""
+        self.lines.append(f"{key}: {message}")
+
+    def read(self, model: type[Table], value: object, key: str) -> Table | None:
+        """Read a table into its model; None, and the faults noted, if it can't be."""
+        if not isinstance(value, Mapping):
+            self.add(key, f"must be a table, written [{key}]")
+            return None
+        try:
+            return model.model_validate(value)
+        except ValidationError as error:
+            for fault in error.errors(include_url=False):
+                self._note(model, fault, value, key)
+            return None
+
+    def check_name(self, key: str, name: str, known: Iterable[str], what: str) -> bool:
+        """Note a fault if `name` is not among the known; the nearest one is offered."""
+        names = list(known)
+        if name in names:
+            return True
+        listed = f"known are {', '.join(names)}" if names else "none is given"
+        self.add(key, f'no {what} "{name}"{nearest(name, names)}; {listed}')
+        return False
+
+    def _note(
+        self,
+        model: type[BaseModel],
+        fault: Any,
+        value: Mapping[str, Any],
+        table: str,  # noqa: ANN401 - pydantic's own dict
+    ) -> None:
+        name = str(fault["loc"][0])
+        key = f"{table}.{name}" if table else name
+        if fault["type"] == "extra_forbidden":
+            known = [field.alias or n for n, field in model.model_fields.items()]
+            self.add(key, f"unknown key{nearest(name, known)}; known are {', '.join(known)}")
+            return
+        line = f"{key}: {_what(fault, value, name)}{_example(model, name)}"
+        if line not in self.lines:
+            self.lines.append(line)
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Offer the nearest known word.
+
+    >>> nearest("plantr", ["planter", "platform"])
+    ', did you mean "planter"?'
+    """
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return f', did you mean "{close[0]}"?' if close else ""
+
+
+def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN401 - as above
+    """Say the rule that was broken, in words."""
+    if fault["type"] == "missing":
+        return "is missing"
+    shown = json.dumps(value[name], default=str)
+    context = fault.get("ctx", {})
+    if fault["type"] == "value_error":
+        return f"{shown} {context['error']}"
+    rules = {
+        "greater_than": "must be above {gt}",
+        "greater_than_equal": "must be {ge} or more",
+        "less_than": "must be below {lt}",
+        "less_than_equal": "must be {le} or less",
+        "int_type": "must be a whole number",
+        "float_type": "must be a number",
+        "float_parsing": "must be a number",
+        "string_type": "must be text",
+        "literal_error": "must be {expected}",
+    }
+    rule = rules.get(fault["type"])
+    return f"{shown} {rule.format(**context) if rule else 'is not accepted'}"
+
+
+def _example(model: type[BaseModel], name: str) -> str:
+    """Show a value that would do."""
+    for attribute, field in model.model_fields.items():
+        if name == (field.alias or attribute) and field.examples:
+            return f"; for example {name} = {json.dumps(field.examples[0])}"
+    return ""

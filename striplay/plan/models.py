@@ -1,0 +1,311 @@
+"""Say what a plan holds: one frozen model a table, each key with its meaning and an example.
+
+The keys are the TOML file's; the attributes carry the SI unit in their name. The plan reference in
+docs/ and the cures in error messages are made from these descriptions and examples.
+"""
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from striplay.plan.quantities import Length, SeedAmount, SeedRate, SeedSize
+from striplay.units import UnitSystem
+
+
+def _heading(value: object) -> object:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if value == "best" or (number and 0 <= value < 180):  # type: ignore[operator] # it is a number
+        return value
+    raise ValueError('must be "best", or degrees clockwise from true north, 0 up to 180')
+
+
+def _row_wish(value: object) -> object:
+    if value == "fit" or (isinstance(value, int) and not isinstance(value, bool) and value >= 1):
+        return value
+    raise ValueError('must be a whole number above 0, or "fit"')
+
+
+RowCount = Annotated[int, Field(ge=1)]
+Heading = Annotated[Literal["best"] | float, BeforeValidator(_heading)]
+RowWish = Annotated[Literal["fit"] | int, BeforeValidator(_row_wish)]
+
+
+class _Table(BaseModel):
+    """A table of the plan file: frozen, and an unknown key is a fault."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class Farm(_Table):
+    """The keys above all tables."""
+
+    title: str = Field(
+        "", description="Name of the field, on every sheet.", examples=["Home north"]
+    )
+    units: UnitSystem = Field("us", description="How reports speak: us or metric.", examples=["us"])
+    printed: date | None = Field(
+        None,
+        alias="date",
+        description="Date printed on the sheets; none is printed when left out, so that the same "
+        "plan gives the same bytes.",
+        examples=["2026-04-01"],
+    )
+    paper: Literal["letter", "a4"] | None = Field(
+        None, description="Paper of the map book; left out: letter with us units, a4 with metric."
+    )
+
+
+class FieldSource(_Table):
+    """Where the boundary comes from."""
+
+    boundary: str = Field(
+        description="Any vector file fiona opens, zipped too, relative to the plan.",
+        examples=["home_north.geojson"],
+    )
+    crs: str | None = Field(
+        None,
+        description="Coordinate reference system, only where the file has none.",
+        examples=["EPSG:26915"],
+    )
+    layer: str | None = Field(
+        None, description="Layer to read, where the file has several.", examples=["fields"]
+    )
+    where: str | None = Field(
+        None, description="Which features are the field, as an SQL condition.", examples=["id = 12"]
+    )
+    obstacles: str | None = Field(
+        None,
+        description="A file of polygons not to be cropped, relative to the plan; holes in the "
+        "boundary need none.",
+        examples=["obstacles.geojson"],
+    )
+
+
+class Headland(_Table):
+    """Ground to turn on."""
+
+    where: Literal["around", "ends", "none"] = Field(
+        description="around: all round the field and its obstacles; ends: only where rows meet "
+        "the boundary at more than 15 degrees; none.",
+        examples=["around"],
+    )
+    passes: RowCount | None = Field(None, description="Width in passes of `machine`.", examples=[2])
+    width_m: Length | None = Field(
+        None, alias="width", description="Width, instead of `passes`.", examples=["60 ft"]
+    )
+    machine: str | None = Field(
+        None, description="The machine whose passes are counted.", examples=["planter"]
+    )
+    crop: str | None = Field(
+        None, description="What the headland is planted to; left out: nothing.", examples=["corn"]
+    )
+
+
+class Direction(_Table):
+    """Which way the rows run and where they begin."""
+
+    heading: Heading = Field(
+        "best",
+        description="Degrees clockwise from true north, 0 up to 180; best: the heading that needs "
+        "the fewest passes.",
+        examples=["best"],
+    )
+    start: Literal["left", "right"] = Field(
+        "left",
+        description="Side of the first strip, looking along the heading; the set runs on from there.",
+        examples=["left"],
+    )
+    shortest_m: Length | None = Field(
+        None,
+        alias="shortest",
+        description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m with metric "
+        "units.",
+        examples=["66 ft"],
+    )
+
+
+class Planter(_Table):
+    """A planter (rows and spacing), or a drill or seeder (width, and spacing of its openers)."""
+
+    does: Literal["plant"] = Field(description="plant", examples=["plant"])
+    rows: RowCount | None = Field(None, description="Row units.", examples=[16])
+    spacing_m: Length | None = Field(
+        None, alias="spacing", description="Distance between rows or openers.", examples=["30 in"]
+    )
+    width_given_m: Length | None = Field(
+        None, alias="width", description="Width of a drill, instead of `rows`.", examples=["15 ft"]
+    )
+
+    @property
+    def width_m(self) -> float:
+        """Ground covered by one pass."""
+        if self.width_given_m is not None:
+            return self.width_given_m
+        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
+        return self.rows * self.spacing_m
+
+    @property
+    def row_units(self) -> int | None:
+        """Rows planted by one pass; None for a drill whose openers are not given."""
+        if self.rows is not None or self.spacing_m is None:
+            return self.rows
+        return round(self.width_m / self.spacing_m)
+
+
+class Harvester(_Table):
+    """A row-crop header (rows and spacing) or a platform (width)."""
+
+    does: Literal["harvest"] = Field(description="harvest", examples=["harvest"])
+    rows: RowCount | None = Field(None, description="Rows of a row-crop header.", examples=[8])
+    spacing_m: Length | None = Field(
+        None, alias="spacing", description="Its row spacing.", examples=["30 in"]
+    )
+    width_given_m: Length | None = Field(
+        None, alias="width", description="Width of a platform, instead of `rows`.",
+        examples=["30 ft"],
+    )  # fmt: skip
+    clearance_m: Length | None = Field(
+        None,
+        alias="clearance",
+        description="How far a platform keeps off the neighbour's first row; left out: 6 in, or "
+        "15 cm with metric units.",
+        examples=["6 in"],
+    )
+
+    @property
+    def width_m(self) -> float:
+        """Ground covered by one pass."""
+        if self.width_given_m is not None:
+            return self.width_given_m
+        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
+        return self.rows * self.spacing_m
+
+
+class Sprayer(_Table):
+    """A boom, in sections that shut off one by one."""
+
+    does: Literal["spray"] = Field(description="spray", examples=["spray"])
+    width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
+    sections: RowCount = Field(
+        1, description="Sections of equal width that shut off alone.", examples=[12]
+    )
+
+
+Machine: TypeAlias = Planter | Harvester | Sprayer
+MACHINES: dict[str, type[Planter] | type[Harvester] | type[Sprayer]] = {
+    "plant": Planter,
+    "harvest": Harvester,
+    "spray": Sprayer,
+}
+
+
+class Crop(_Table):
+    """A crop: who plants and harvests it, and its seed."""
+
+    planter: str = Field(description="The machine that plants it.", examples=["planter"])
+    harvester: str | None = Field(
+        None, description="The machine that harvests it; left out: not judged.",
+        examples=["corn_head"],
+    )  # fmt: skip
+    rate: SeedRate | None = Field(
+        None,
+        description="Seed dropped (not plants standing), by number or by weight; left out: seed is "
+        "not counted.",
+        examples=["34000 seeds/acre"],
+    )
+    emergence: Annotated[float, Field(gt=0, le=1)] | None = Field(
+        None, description="Share of seeds that stand.", examples=[0.95]
+    )
+    unit: SeedAmount | None = Field(
+        None, description="What one unit (bag) of seed holds, by number or by weight.",
+        examples=["80000 seeds"],
+    )  # fmt: skip
+    seed_size_per_kg: SeedSize | None = Field(
+        None,
+        alias="seed_size",
+        description="Seeds by weight, needed where rate or unit is a weight.",
+        examples=["14000 seeds/lb"],
+    )
+    share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
+        None, description="Wished share of the strips' land, for `fit`.", examples=[0.5]
+    )
+
+    @property
+    def rate_per_m2(self) -> float | None:
+        """Seeds dropped to the square metre."""
+        if self.rate is None or self.rate.si_unit == "seeds_per_m2":
+            return None if self.rate is None else self.rate.value
+        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        return self.rate.value * self.seed_size_per_kg
+
+    @property
+    def unit_seeds(self) -> float | None:
+        """Seeds in one unit."""
+        if self.unit is None or self.unit.si_unit == "seeds":
+            return None if self.unit is None else self.unit.value
+        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        return self.unit.value * self.seed_size_per_kg
+
+
+class StripWish(_Table):
+    """One strip of the set, its width in rows, passes or a length."""
+
+    crop: str = Field(description="The crop.", examples=["corn"])
+    rows: RowWish | None = Field(
+        None, description="Width in rows; fit: the best width for all its machines.", examples=[16]
+    )
+    passes: RowCount | None = Field(
+        None, description="Width in planter passes, instead of `rows`.", examples=[1]
+    )
+    width_m: Length | None = Field(
+        None, alias="width", description="Width, instead of `rows`.", examples=["40 ft"]
+    )
+
+
+class Plan(BaseModel):
+    """A whole plan, every reference checked, every default filled in."""
+
+    model_config = ConfigDict(frozen=True)
+
+    path: Path
+    title: str
+    units: UnitSystem
+    printed: date | None
+    paper: Literal["letter", "a4"]
+    field: FieldSource | None
+    headland: Headland
+    direction: Direction
+    machines: dict[str, Machine]
+    crops: dict[str, Crop]
+    strips: tuple[StripWish, ...]
+
+    def planter(self, crop: str) -> Planter:
+        """The machine that plants a crop."""
+        machine = self.machines[self.crops[crop].planter]
+        assert isinstance(machine, Planter)  # noqa: S101 - checked when the plan was read
+        return machine
+
+    def harvester(self, crop: str) -> Harvester | None:
+        """The machine that harvests a crop, if one is named."""
+        name = self.crops[crop].harvester
+        machine = None if name is None else self.machines[name]
+        assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
+        return machine
+
+    @property
+    def sprayers(self) -> dict[str, Sprayer]:
+        """The sprayers, by name."""
+        return {n: m for n, m in self.machines.items() if isinstance(m, Sprayer)}
+
+    @property
+    def headland_width_m(self) -> float:
+        """Width of the headland; 0 where there is none."""
+        headland = self.headland
+        if headland.where == "none":
+            return 0.0
+        if headland.width_m is not None:
+            return headland.width_m
+        assert headland.passes is not None and headland.machine is not None  # noqa: PT018, S101 - checked
+        return headland.passes * self.machines[headland.machine].width_m

@@ -1,0 +1,46 @@
+"""Hold every tolerance, each with its reason."""
+
+MIN_FIELD_AREA_M2 = 500.0
+"""Below 0.05 ha a "field" is a mis-digitised or wrongly projected shape, not ground to strip."""
+
+MAX_FIELD_EXTENT_M = 50_000.0
+"""Above 50 km the local plane departs from the ground, and no one field is that wide."""
+
+MAX_MEND_SHARE = 1e-3
+"""A self-crossing ring may be mended when that changes its area by less than 0.1 %."""
+
+WIDTH_M = 1e-6
+"""Two widths closer than a micrometre are the same: a strip narrower than this is rounding."""
+
+SLIVER_M2 = 1e-6
+"""A polygon below a square millimetre is rounding of an overlay and is not drawn.
+
+Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100 ha field close.
+"""
+
+LENGTH_M = 1e-9
+"""A piece of row shorter than a nanometre is a vertex touched, not a row."""
+
+AREA_SHARE = 1e-9
+"""Accounts close, and a fast clip agrees with the exact profile, to this share of the area."""
+
+EQUAL_WIDTH_M = 0.01
+"""Two headings whose widths across differ by less than 1 cm need the same passes."""
+
+WHOLE_NUMBER = 1e-6
+"""A ratio of two widths this near a whole number is whole: text such as "13.333 ft" is not."""
+
+END_ANGLE_DEG = 15.0
+"""With headlands at the ends only, a boundary met at a smaller angle than this is a side."""
+
+ROUND_TRIP_M = 1.0
+"""Coordinates that come back from a projection moved by more lie outside its area of use."""
+
+MITRE_LIMIT = 5.0
+"""Offset corners sharper than about 23 degrees are cut off, lest a spike cross the field."""
+
+WIGGLE_SHARE = 0.25
+"""With headlands at the ends only, wiggles below this share of the headland do not turn a side."""
+
+SEED_COUNT = 1e-6
+"""Seeds are rounded up, but a millionth above a whole seed is rounding of the arithmetic."""

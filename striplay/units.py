@@ -1,0 +1,171 @@
+"""Read lengths, areas, rates and counts written with a unit, and write them for print.
+
+Text is turned into SI once, when a plan is read; everything inside is SI. A number without a unit
+is refused, never guessed.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+UnitSystem = Literal["us", "metric"]
+
+FOOT_M = 0.3048
+"""The international foot, exact (NIST/NGS 2020; the US survey foot was deprecated in 2023)."""
+INCH_M = 0.0254
+ACRE_M2 = 4046.8564224
+"""The international acre: 43,560 square feet, exact."""
+HECTARE_M2 = 10_000.0
+POUND_KG = 0.45359237
+"""The international avoirdupois pound, exact."""
+
+_LENGTHS = {
+    "mm": 0.001, "cm": 0.01, "m": 1.0, "km": 1000.0,
+    "in": INCH_M, "inch": INCH_M, "inches": INCH_M,
+    "ft": FOOT_M, "foot": FOOT_M, "feet": FOOT_M,
+    "yd": 3 * FOOT_M, "mi": 5280 * FOOT_M,
+}  # fmt: skip
+_AREAS = {
+    "m2": 1.0, "ha": HECTARE_M2, "ft2": FOOT_M**2,
+    "ac": ACRE_M2, "acre": ACRE_M2, "acres": ACRE_M2,
+}  # fmt: skip
+_COUNTS = {"seed": 1.0, "seeds": 1.0}
+_MASSES = {"g": 0.001, "kg": 1.0, "lb": POUND_KG, "lbs": POUND_KG}
+
+_QUANTITY = re.compile(r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/ ]*?)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of quantity: its name, its units as factors to SI, and an example of how to write it.
+
+    Several dimensions may be allowed (seed comes by number or by weight); `si` names each unit's.
+    """
+
+    name: str
+    factors: Mapping[str, tuple[float, str]]
+    example: str
+
+    @property
+    def units(self) -> str:
+        """The units in words, for messages and docs."""
+        return ", ".join(self.factors)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number in SI with the name of its SI unit, for kinds that allow several."""
+
+    value: float
+    si_unit: str
+
+
+def _kind(name: str, example: str, **tables: Mapping[str, float]) -> Kind:
+    factors = {unit: (f, si) for si, table in tables.items() for unit, f in table.items()}
+    return Kind(name, MappingProxyType(factors), example)
+
+
+def _per(top: Mapping[str, float], bottom: Mapping[str, float]) -> dict[str, float]:
+    return {f"{t}/{b}": top[t] / bottom[b] for t in top for b in bottom}
+
+
+LENGTH = _kind("a length", "30 in", m=_LENGTHS)
+SEED_RATE = _kind(
+    "a seed rate", "34000 seeds/acre",
+    seeds_per_m2=_per(_COUNTS, _AREAS), kg_per_m2=_per(_MASSES, _AREAS),
+)  # fmt: skip
+SEED_AMOUNT = _kind("an amount of seed", "80000 seeds", seeds=_COUNTS, kg=_MASSES)
+SEED_SIZE = _kind(
+    "a number of seeds by weight", "14000 seeds/lb", seeds_per_kg=_per(_COUNTS, _MASSES)
+)
+
+
+def parse(text: object, kind: Kind) -> Quantity:
+    """Turn text such as "30 in" into SI.
+
+    Args:
+        text: a number and a unit of `kind`; one space or none between them.
+        kind: which units are accepted.
+
+    Returns:
+        The quantity in SI.
+
+    Raises:
+        ValueError: not text, no unit, a unit of another kind, or not above zero. The message says
+            what would do.
+
+    >>> parse("30 in", LENGTH)
+    Quantity(value=0.762, si_unit='m')
+    >>> round(parse("34000 seeds/acre", SEED_RATE).value, 3)
+    8.402
+    >>> parse(30, LENGTH)
+    Traceback (most recent call last):
+    ...
+    ValueError: needs a unit: write a length as text, such as "30 in"
+    """
+    if not isinstance(text, str):
+        raise ValueError(f'needs a unit: write {kind.name} as text, such as "{kind.example}"')  # noqa: TRY004 - pydantic collects ValueError
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        hint = "; write numbers without a comma" if "," in text else ""
+        raise ValueError(
+            f'is not {kind.name}; write a number and a unit, such as "{kind.example}"{hint}'
+        )
+    unit = " ".join(match["unit"].split()).replace(" /", "/").replace("/ ", "/")
+    if unit not in kind.factors:
+        raise ValueError(f'is not {kind.name}: unknown unit "{unit}"; known are {kind.units}')
+    factor, si_unit = kind.factors[unit]
+    value = float(match["number"]) * factor
+    if not 0 < value < float("inf"):
+        raise ValueError("must be above zero")
+    return Quantity(value, si_unit)
+
+
+def parse_length_m(text: object) -> float:
+    """Turn text such as "40 ft" into metres; errors as in `parse`.
+
+    >>> parse_length_m("40 ft")
+    12.192
+    """
+    return parse(text, LENGTH).value
+
+
+def format_length(metres: float, units: UnitSystem) -> str:
+    """Write a width or distance: feet and inches' tenths, or metres, without false precision.
+
+    >>> format_length(12.192, "us"), format_length(12.192, "metric")
+    ('40 ft', '12.19 m')
+    """
+    value, name = (metres / FOOT_M, "ft") if units == "us" else (metres, "m")
+    return f"{trim(value, 1 if units == 'us' else 2)} {name}"
+
+
+def format_small(metres: float, units: UnitSystem) -> str:
+    """Write a row spacing or clearance: inches or centimetres.
+
+    >>> format_small(0.762, "us"), format_small(0.75, "metric")
+    ('30 in', '75 cm')
+    """
+    return f"{trim(metres / INCH_M, 1)} in" if units == "us" else f"{trim(metres * 100, 1)} cm"
+
+
+def format_area(area_m2: float, units: UnitSystem, decimals: int = 2) -> str:
+    """Write an area in acres or hectares.
+
+    >>> format_area(ACRE_M2, "us"), format_area(12_345, "metric")
+    ('1.00 ac', '1.23 ha')
+    """
+    value, name = (area_m2 / ACRE_M2, "ac") if units == "us" else (area_m2 / HECTARE_M2, "ha")
+    return f"{value:,.{decimals}f} {name}"
+
+
+def trim(value: float, decimals: int) -> str:
+    """Write a number with at most `decimals` places and no trailing zeros.
+
+    >>> trim(40.0, 1), trim(7.52, 1)
+    ('40', '7.5')
+    """
+    text = f"{value:,.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
