@@ -48,7 +48,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     crops = _crops(faults, raw.get("crops", {}))
     strips = _strips(faults, raw.get("strips", []))
 
-    _check_crops(faults, crops, machines, raw.get("machines"))
+    _check_crops(faults, raw.get("crops"), machines, raw.get("machines"))
     _check_headland(faults, headland, raw.get("machines"), raw.get("crops"))
     _check_strips(faults, strips, crops, machines, raw.get("crops"))
     if faults.lines or farm is None or headland is None or direction is None:
@@ -162,27 +162,35 @@ def _with_clearance(machine: Machine, units: UnitSystem) -> Machine:
 
 
 def _check_crops(
-    faults: Faults, crops: Mapping[str, Crop], machines: Mapping[str, Machine], raw: object
+    faults: Faults, raw_crops: object, machines: Mapping[str, Machine], raw_machines: object
 ) -> None:
-    """Check that the machines of every crop exist and do what is asked of them."""
-    for name, crop in crops.items():
-        _check_machine(faults, f"crops.{name}.planter", crop.planter, "plant", machines, raw)
-        if crop.harvester is not None:
-            key = f"crops.{name}.harvester"
-            _check_machine(faults, key, crop.harvester, "harvest", machines, raw)
-    wished = sum(crop.share or 0.0 for crop in crops.values())
+    """Check that the machines of every crop exist and do what is asked, and the wished shares.
+
+    The raw tables are read, so that a fault elsewhere in a crop does not hide these.
+    """
+    tables = raw_crops if isinstance(raw_crops, Mapping) else {}
+    wished = 0.0
+    for name, table in tables.items():
+        for key, does in (("planter", "plant"), ("harvester", "harvest")):
+            asked = table.get(key) if isinstance(table, Mapping) else None
+            if isinstance(asked, str):
+                where = f"crops.{name}.{key}"
+                _check_machine(faults, where, (asked, does), machines, raw_machines)
+        share = table.get("share") if isinstance(table, Mapping) else None
+        wished += share if isinstance(share, float) else 0.0
     if wished > 1 + WHOLE_NUMBER:
         faults.add("crops", f"the wished shares add up to {wished:.2f}; at most 1 will do")
 
 
 def _check_machine(
-    faults: Faults, key: str, name: str, does: str, machines: Mapping[str, Machine], raw: object
+    faults: Faults, key: str, asked: tuple[str, str], machines: Mapping[str, Machine], raw: object
 ) -> None:
-    known = _names(raw)
-    if name in machines and machines[name].does != does:
+    """Check that the machine asked for exists and does what is asked: (name, does)."""
+    name, does = asked
+    if faults.check_name(key, name, _names(raw), "machine") and (
+        name in machines and machines[name].does != does
+    ):
         faults.add(key, f'"{name}" does not {does}; a machine with does = "{does}" is needed')
-    elif faults.check_name(key, name, known, "machine"):
-        return
 
 
 def _check_headland(

@@ -46,7 +46,7 @@ class Faults:
         model: type[BaseModel],
         fault: Any,
         value: Mapping[str, Any],
-        table: str,  # noqa: ANN401 - pydantic's own dict
+        table: str,
     ) -> None:
         name = str(fault["loc"][0])
         key = f"{table}.{name}" if table else name
@@ -78,10 +78,10 @@ def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN4
     if fault["type"] == "value_error":
         return f"{shown} {context['error']}"
     rules = {
-        "greater_than": "must be above {gt}",
-        "greater_than_equal": "must be {ge} or more",
-        "less_than": "must be below {lt}",
-        "less_than_equal": "must be {le} or less",
+        "greater_than": "must be above {gt:g}",
+        "greater_than_equal": "must be {ge:g} or more",
+        "less_than": "must be below {lt:g}",
+        "less_than_equal": "must be {le:g} or less",
         "int_type": "must be a whole number",
         "float_type": "must be a number",
         "float_parsing": "must be a number",

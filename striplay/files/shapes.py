@@ -1,0 +1,162 @@
+"""Read polygons from any vector file fiona opens."""
+
+import json
+import math
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import fiona
+import shapely
+from fiona.errors import FionaError
+
+from striplay.errors import BoundaryError
+from striplay.ground import Shapes
+
+
+def read_shapes(
+    path: Path, *, crs: str | None = None, layer: str | None = None, where: str | None = None
+) -> Shapes:
+    """Read the polygons of a file.
+
+    Args:
+        path: any vector file fiona opens, zipped too.
+        crs: coordinate reference system, where the file has none.
+        layer: which layer; may be left out where there is only one.
+        where: which features, as an SQL condition; all when left out.
+
+    Raises:
+        BoundaryError: a file that can't be read, no CRS, no features, or features that are no
+            polygons; the message says which and what would do.
+    """
+    if not path.exists():
+        raise BoundaryError(f"{path}: no such file")
+    source = path.name
+    address = f"/vsizip/{path}" if _is_plain_zip(path) else str(path)
+    try:
+        chosen = _choose_layer(source, fiona.listlayers(address), layer)
+        with fiona.open(address, layer=chosen, allow_unsupported_drivers=True) as collection:
+            file_crs = collection.crs_wkt
+            if collection.driver.startswith("GeoJSON") and crs and not _geojson_states_crs(path):
+                file_crs = ""
+            features = [
+                (
+                    f"feature {number}",
+                    feature.geometry.__geo_interface__ if feature.geometry else None,
+                )
+                for number, feature in enumerate(collection.filter(where=where), start=1)
+            ]
+    except (FionaError, ValueError, AttributeError) as error:
+        told = " ".join(str(error).split())
+        hint = f' with where = "{where}"' if where else ""
+        raise BoundaryError(f"{source}: can't be read{hint}: {told}") from error
+    return _shapes(source, features, _settle_crs(source, file_crs, crs), where)
+
+
+def list_layers(path: Path) -> list[str]:
+    """List a file's layers; errors as in `read_shapes`."""
+    try:
+        return list(fiona.listlayers(f"/vsizip/{path}" if _is_plain_zip(path) else str(path)))
+    except (FionaError, ValueError) as error:
+        raise BoundaryError(f"{path.name}: can't be read: {error}") from error
+
+
+def _is_plain_zip(path: Path) -> bool:
+    """Tell a zip that holds a vector file from formats that are zips inside, such as KMZ."""
+    return path.suffix.lower() == ".zip" and zipfile.is_zipfile(path)
+
+
+def _choose_layer(source: str, layers: list[str], layer: str | None) -> str:
+    if layer is not None and layer not in layers:
+        raise BoundaryError(f'{source}: has no layer "{layer}"; it has {", ".join(layers)}')
+    if layer is None and len(layers) > 1:
+        raise BoundaryError(
+            f"{source}: has {len(layers)} layers ({', '.join(layers)}); choose one in the plan, "
+            f'such as layer = "{layers[0]}"'
+        )
+    if not layers:
+        raise BoundaryError(f"{source}: holds no layer")
+    return layer or layers[0]
+
+
+def _geojson_states_crs(path: Path) -> bool:
+    """Tell whether GeoJSON names a CRS, as it did before RFC 7946; without, WGS 84 is assumed."""
+    try:
+        return "crs" in json.loads(path.read_bytes())
+    except (OSError, ValueError):
+        return True
+
+
+def _settle_crs(source: str, file_crs: str, stated: str | None) -> str:
+    if not file_crs and stated is None:
+        raise BoundaryError(
+            f"{source}: states no coordinate reference system; state it in the plan, such as "
+            'crs = "EPSG:26915" under [field]'
+        )
+    if file_crs and stated is not None and not _same_crs(file_crs, stated):
+        raise BoundaryError(
+            f'{source}: states its own coordinate reference system, not crs = "{stated}"; take '
+            "crs out of the plan"
+        )
+    return file_crs or str(stated)
+
+
+def _same_crs(one: str, other: str) -> bool:
+    try:
+        return bool(fiona.crs.CRS.from_user_input(one) == fiona.crs.CRS.from_user_input(other))
+    except FionaError:
+        return False
+
+
+def _shapes(source: str, features: list[tuple[str, Any]], crs: str, where: str | None) -> Shapes:
+    found = [(label, geometry) for label, geometry in features if geometry is not None]
+    notices = []
+    if not found:
+        chosen = f' chosen by where = "{where}"' if where else ""
+        raise BoundaryError(f"{source}: holds no feature with a shape{chosen}")
+    if len(found) < len(features):
+        notices.append(f"{source}: left out {len(features) - len(found)} features without a shape")
+    polygons, labels, flat = [], [], True
+    for label, geometry in found:
+        for rings in _rings(source, label, geometry):
+            flat &= all(len(point) == 2 for ring in rings for point in ring)  # noqa: PLR2004 - x, y
+            polygons.append(_polygon(source, label, rings))
+            labels.append(label)
+    if not flat:
+        notices.append(f"{source}: heights or measures of its points were dropped")
+    return Shapes(source, tuple(polygons), tuple(labels), crs, tuple(notices))
+
+
+def _rings(source: str, label: str, geometry: Any) -> Iterator[list[Any]]:  # noqa: ANN401 - GeoJSON
+    """Give the rings of every polygon in a geometry."""
+    kind = geometry["type"].removeprefix("3D ").removesuffix(" Z").removesuffix(" M")
+    if kind == "Polygon":
+        yield geometry["coordinates"]
+    elif kind == "MultiPolygon":
+        yield from geometry["coordinates"]
+    elif kind == "GeometryCollection":
+        for part in geometry["geometries"]:
+            yield from _rings(source, label, part)
+    else:
+        raise BoundaryError(
+            f"{source}: {label} is a {kind}, not a polygon; close the boundary into a polygon, or "
+            "choose the polygons with where or layer"
+        )
+
+
+def _polygon(source: str, label: str, rings: list[Any]) -> shapely.Polygon:
+    flat = [[(float(point[0]), float(point[1])) for point in ring] for ring in rings]
+    for number, ring in enumerate(flat, start=1):
+        for index, point in enumerate(ring, start=1):
+            if not all(math.isfinite(value) for value in point):
+                raise BoundaryError(
+                    f"{source}: {label}, ring {number}, vertex {index}: {point[0]}, {point[1]} is "
+                    "not a finite coordinate"
+                )
+        if len(set(ring)) < 3:  # noqa: PLR2004 - a triangle
+            raise BoundaryError(
+                f"{source}: {label}, ring {number} has {len(set(ring))} different points; a ring "
+                "has at least 3"
+            )
+    return shapely.Polygon(flat[0], flat[1:])

@@ -1,0 +1,244 @@
+"""Put a boundary on a plane true to the ground, and bring results back.
+
+The plane is a transverse Mercator centred on the field with scale 1 there, on the WGS 84 ellipsoid:
+x east, y true north at the centre, in metres. Only this module projects.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pyproj
+import shapely
+from pyproj.exceptions import CRSError, ProjError
+
+from striplay.errors import BoundaryError
+from striplay.mend import mend
+from striplay.tolerances import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2, ROUND_TRIP_M, SLIVER_M2
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Shapes:
+    """Polygons as a file holds them.
+
+    Attributes:
+        source: name of the file, for messages.
+        polygons: polygons, any ring perhaps crossing itself.
+        labels: where each stands in the file, such as "feature 3".
+        crs: their coordinate reference system, in any form pyproj reads.
+        notices: what was noted on reading.
+    """
+
+    source: str
+    polygons: tuple[shapely.Polygon, ...]
+    labels: tuple[str, ...]
+    crs: str
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The local plane of a field.
+
+    Attributes:
+        longitude_deg: of its centre, WGS 84.
+        latitude_deg: of its centre, WGS 84.
+    """
+
+    longitude_deg: float
+    latitude_deg: float
+
+    @cached_property
+    def crs(self) -> pyproj.CRS:
+        """The plane as a coordinate reference system."""
+        return pyproj.CRS.from_dict(
+            {
+                "proj": "tmerc",
+                "lat_0": self.latitude_deg,
+                "lon_0": self.longitude_deg,
+                "k": 1,
+                "x_0": 0,
+                "y_0": 0,
+                "datum": "WGS84",
+                "units": "m",
+                "type": "crs",
+            }
+        )
+
+    @cached_property
+    def _projection(self) -> pyproj.Proj:
+        return pyproj.Proj(self.crs)
+
+    def to_plane(self, lonlat_deg: Floats) -> Floats:
+        """Turn (longitude, latitude) in degrees, (n, 2), into metres east and north."""
+        return np.column_stack(self._projection(lonlat_deg[:, 0], lonlat_deg[:, 1]))
+
+    def to_lonlat(self, points_m: Floats) -> Floats:
+        """Turn metres east and north, (n, 2), into (longitude, latitude) in degrees, WGS 84."""
+        return np.column_stack(self._projection(points_m[:, 0], points_m[:, 1], inverse=True))
+
+    def geometries_to_lonlat(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
+        """Turn a geometry on the plane, or an array of them, into longitude and latitude."""
+        return shapely.transform(geometries, self.to_lonlat)
+
+    def place(self, point_m: Floats) -> str:
+        """Write a place on the plane as longitude and latitude, to about a metre.
+
+        >>> Plane(-93.5, 42.0).place(np.array([0.0, 0.0]))
+        '-93.50000, 42.00000'
+        """
+        longitude, latitude = self.to_lonlat(np.atleast_2d(point_m))[0]
+        return f"{longitude:.5f}, {latitude:.5f}"
+
+
+@dataclass(frozen=True)
+class Ground:
+    """A field on its local plane.
+
+    Attributes:
+        plane: the plane.
+        outline: the field, holes filled: one polygon or several.
+        land: what may be cropped: the outline less its obstacles.
+        notices: what the user should know about the boundary.
+    """
+
+    plane: Plane
+    outline: shapely.Geometry
+    land: shapely.Geometry
+    notices: tuple[str, ...] = field(default=())
+
+    @cached_property
+    def obstacles(self) -> shapely.Geometry:
+        """What may not be cropped inside the outline."""
+        return shapely.difference(self.outline, self.land)
+
+
+def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:
+    """Put a field on its local plane.
+
+    Args:
+        boundary: the field's polygons; several are one field in several parts.
+        obstacles: polygons not to be cropped, besides the boundary's holes.
+
+    Raises:
+        BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
+    """
+    lonlat = _to_lonlat(boundary)
+    plane = _centred_on(lonlat)
+    parts, notices = _on_plane(boundary, lonlat, plane)
+    land = shapely.union_all(parts)
+    _check_size(boundary, plane, land)
+    outline = _filled(land)
+    if obstacles is not None:
+        barred, more = _on_plane(obstacles, _to_lonlat(obstacles), plane)
+        notices += more
+        inside = shapely.intersection(shapely.union_all(barred), outline)
+        if inside.area <= SLIVER_M2:
+            notices.append(f"{obstacles.source}: none of its obstacles lies in the field")
+        land = _polygons_only(shapely.difference(land, inside))
+        if land.area < MIN_FIELD_AREA_M2:
+            raise BoundaryError(f"{obstacles.source}: the obstacles leave no land to crop")
+    both = boundary.notices + (obstacles.notices if obstacles else ())
+    return Ground(plane, outline, land, (*both, *notices))
+
+
+def _to_lonlat(shapes: Shapes) -> Floats:
+    """Give every vertex of the shapes, in order, as WGS 84 longitude and latitude in degrees."""
+    try:
+        crs = pyproj.CRS.from_user_input(shapes.crs)
+    except CRSError as error:
+        raise BoundaryError(
+            f'{shapes.source}: "{shapes.crs}" is no known coordinate reference system; '
+            'write one such as crs = "EPSG:26915"'
+        ) from error
+    points = shapely.get_coordinates(shapes.polygons)
+    if crs.is_geographic:
+        _check_degrees(shapes, points, crs)
+    try:
+        there = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+        lonlat = np.column_stack(there.transform(points[:, 0], points[:, 1]))
+        back = np.column_stack(there.transform(*lonlat.T, direction="INVERSE"))
+    except ProjError as error:
+        raise BoundaryError(
+            f"{shapes.source}: coordinates in {crs.name} can't be turned into longitude and latitude"
+        ) from error
+    slip = np.max(np.abs(back - points), axis=1)
+    bad = ~np.isfinite(lonlat).all(axis=1) | ~(slip <= ROUND_TRIP_M)
+    if bad.any():
+        index = int(np.flatnonzero(bad)[0])
+        raise BoundaryError(
+            f"{shapes.source}: {vertex_label(shapes, index)}: {points[index, 0]:g}, "
+            f"{points[index, 1]:g} is out of range for {crs.name}; state the right crs"
+        )
+    return lonlat
+
+
+def _check_degrees(shapes: Shapes, points: Floats, crs: pyproj.CRS) -> None:
+    bad = (np.abs(points[:, 0]) > 360) | (np.abs(points[:, 1]) > 90)  # noqa: PLR2004 - degrees
+    if bad.any():
+        index = int(np.flatnonzero(bad)[0])
+        raise BoundaryError(
+            f"{shapes.source}: {vertex_label(shapes, index)}: longitude {points[index, 0]:g}, "
+            f"latitude {points[index, 1]:g} is out of range for {crs.name}; coordinates in metres "
+            'need their crs, such as crs = "EPSG:26915" in the plan'
+        )
+
+
+def vertex_label(shapes: Shapes, index: int) -> str:
+    """Say where in the file the vertex with this index, counted over all shapes, stands."""
+    counts = np.cumsum(shapely.get_num_coordinates(shapes.polygons))
+    shape = int(np.searchsorted(counts, index, side="right"))
+    before = int(counts[shape - 1]) if shape else 0
+    return f"{shapes.labels[shape]}, vertex {index - before + 1}"
+
+
+def _centred_on(lonlat_deg: Floats) -> Plane:
+    """Centre a plane on the middle of the bounds, which repeated vertices do not move."""
+    longitude = lonlat_deg[:, 0]
+    if np.ptp(longitude) > 180:  # noqa: PLR2004 - the field lies across the 180th meridian
+        longitude = longitude % 360
+    middle = (longitude.min() + longitude.max()) / 2
+    latitude = (lonlat_deg[:, 1].min() + lonlat_deg[:, 1].max()) / 2
+    return Plane(float((middle + 180) % 360 - 180), float(latitude))
+
+
+def _on_plane(
+    shapes: Shapes, lonlat_deg: Floats, plane: Plane
+) -> tuple[list[shapely.Geometry], list[str]]:
+    """Put shapes on the plane, mended; give also the notices of what was mended."""
+    points = plane.to_plane(lonlat_deg)
+    extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
+    if extent_m > MAX_FIELD_EXTENT_M:
+        raise BoundaryError(
+            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centred on "
+            f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
+            "across (is the crs right, and does `where` choose one field?)"
+        )
+    raw = shapely.set_coordinates(np.array(shapes.polygons, dtype=object), points)
+    mended = [
+        mend(polygon, shapes.source, label, plane.place)
+        for polygon, label in zip(raw, shapes.labels, strict=True)
+    ]
+    return [polygon for polygon, _ in mended], [n for _, notices in mended for n in notices]
+
+
+def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
+    if land.area < MIN_FIELD_AREA_M2:
+        raise BoundaryError(
+            f"{shapes.source}: has {land.area:,.1f} m2 at {plane.place(np.zeros(2))}; a field has "
+            f"at least {MIN_FIELD_AREA_M2:.0f} m2 (0.05 ha)"
+        )
+
+
+def _filled(land: shapely.Geometry) -> shapely.Geometry:
+    exteriors = shapely.get_exterior_ring(shapely.get_parts(land))
+    return shapely.union_all(shapely.polygons(exteriors))
+
+
+def _polygons_only(geometry: shapely.Geometry) -> shapely.Geometry:
+    parts = shapely.get_parts(geometry)
+    return shapely.multipolygons(parts[shapely.area(parts) > SLIVER_M2])

@@ -1,0 +1,88 @@
+"""Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
+
+import math
+
+from striplay.plan.models import Plan
+from striplay.section.fit import StripFit
+from striplay.section.section import Row, Section, Strip, Work
+from striplay.section.sets import settle_widths
+from striplay.units import format_length
+
+NOMINAL_SPACING_M = 0.25
+"""Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
+
+
+def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
+    """Build the section of a plan's [[strips]].
+
+    Args:
+        plan: the plan.
+        limit_m: widest strip to consider where a width is "fit".
+
+    Raises:
+        PlanError: no strips, or no width that fits.
+    """
+    chosen = settle_widths(plan, limit_m)
+    strips: list[Strip] = []
+    rows: list[Row] = []
+    notices: list[str] = []
+    left_m = 0.0
+    for index, (crop, fit) in enumerate(zip(chosen.crops, chosen.strips, strict=True)):
+        strip = _strip(plan, crop, left_m, fit)
+        strips.append(strip)
+        rows.extend(_rows(plan, strip, index))
+        left_m += fit.width_m
+        if not fit.fits or fit.straddles:
+            width = format_length(fit.width_m, plan.units)
+            verdict = "fits" if fit.fits else "does not fit"
+            notices.append(f"{crop} strip of {width} {verdict}: {fit.reason}")
+    return Section(left_m, tuple(strips), tuple(rows), tuple(dict.fromkeys(notices)))
+
+
+def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
+    spacing_m = _spacing_m(plan, crop)
+    return Strip(
+        crop=crop,
+        left_m=left_m,
+        width_m=fit.width_m,
+        spacing_m=spacing_m,
+        rows=round(fit.width_m / spacing_m),
+        counted=plan.planter(crop).row_units is not None,
+        seed_rate_per_m2=plan.crops[crop].rate_per_m2,
+        works=works_on(plan, crop),
+    )
+
+
+def _spacing_m(plan: Plan, crop: str) -> float:
+    planter = plan.planter(crop)
+    return planter.spacing_m or planter.width_m / math.ceil(planter.width_m / NOMINAL_SPACING_M)
+
+
+def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
+    """Set rows at half a spacing from the strip's edge, guess rows included."""
+    planter = plan.crops[strip.crop].planter
+    units = round(plan.planter(strip.crop).width_m / strip.spacing_m)
+    return [
+        Row(
+            offset_m=strip.left_m + (number + 0.5) * strip.spacing_m,
+            spacing_m=strip.spacing_m,
+            strip=index,
+            number=number + 1,
+            planter=planter,
+            planter_pass=number // units,
+            unit=number % units + 1,
+        )
+        for number in range(strip.rows)
+    ]
+
+
+def works_on(plan: Plan, crop: str) -> tuple[Work, ...]:
+    """List the operations over a strip of a crop, in the order of the season."""
+    asked = plan.crops[crop]
+    planter, harvester = plan.planter(crop), plan.harvester(crop)
+    units = round(planter.width_m / _spacing_m(plan, crop))
+    works = [Work("plant", asked.planter, planter.width_m, units)]
+    works += [Work("spray", name, sprayer.width_m, None) for name, sprayer in plan.sprayers.items()]
+    if harvester is not None and asked.harvester is not None:
+        works.append(Work("harvest", asked.harvester, harvester.width_m, harvester.rows))
+    return tuple(works)
