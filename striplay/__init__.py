@@ -21,7 +21,8 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 
 if TYPE_CHECKING:
     from striplay.files.plan import read_plan
-    from striplay.flow import Layout, fit, lay, save
+    from striplay.flow import Layout, fit, lay
+    from striplay.handover import save
 
 __version__ = "0.1.0"
 
@@ -45,7 +46,11 @@ def __getattr__(name: str) -> Any:  # noqa: ANN401 - the type of a lazy name is 
         from striplay.files.plan import read_plan  # noqa: PLC0415 - lazy on purpose
 
         return read_plan
-    if name in {"Layout", "fit", "lay", "save"}:
+    if name == "save":
+        from striplay.handover import save  # noqa: PLC0415 - lazy on purpose
+
+        return save
+    if name in {"Layout", "fit", "lay"}:
         from striplay import flow  # noqa: PLC0415 - lazy on purpose
 
         return getattr(flow, name)

@@ -161,10 +161,11 @@ def _to_lonlat(shapes: Shapes) -> Floats:
     try:
         there = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
         lonlat = np.column_stack(there.transform(points[:, 0], points[:, 1]))
-        back = np.column_stack(there.transform(*lonlat.T, direction="INVERSE"))
+        back = np.column_stack(there.transform(lonlat[:, 0], lonlat[:, 1], direction="INVERSE"))
     except ProjError as error:
         raise BoundaryError(
-            f"{shapes.source}: coordinates in {crs.name} can't be turned into longitude and latitude"
+            f"{shapes.source}: coordinates in {crs.name} can't be turned into degrees; state "
+            "another crs"
         ) from error
     slip = np.max(np.abs(back - points), axis=1)
     bad = ~np.isfinite(lonlat).all(axis=1) | ~(slip <= ROUND_TRIP_M)

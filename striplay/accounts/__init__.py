@@ -1,1 +1,1 @@
-"""."""
+"""Counted: areas, row lengths and seed, which close."""

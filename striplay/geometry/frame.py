@@ -11,6 +11,8 @@ import shapely
 
 Floats = npt.NDArray[np.float64]
 
+HALF_TURN_DEG = 180.0
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -24,7 +26,7 @@ class Frame:
 
     @cached_property
     def _along(self) -> tuple[float, float]:
-        """Unit vector of travel (east, north); exact on the quarter turns, where sin and cos slip."""
+        """Unit vector of travel (east, north); exact on quarter turns, where cos slips."""
         quarter, rest = divmod(self.heading_deg, 90.0)
         if rest == 0.0:
             return ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))[int(quarter) % 4]
@@ -34,12 +36,12 @@ class Frame:
     def turn_points(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (east, north), into (along, left) of travel."""
         east, north = self._along
-        return points @ np.array([[east, -north], [north, east]])
+        return np.asarray(points @ np.array([[east, -north], [north, east]]))
 
     def turn_points_back(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (along, left), into (east, north)."""
         east, north = self._along
-        return points @ np.array([[east, north], [-north, east]])
+        return np.asarray(points @ np.array([[east, north], [-north, east]]))
 
     def turn(self, geometries: Any) -> Any:  # noqa: ANN401 - shapely takes one geometry or an array
         """Turn a geometry, or an array of them, so that travel runs along x."""
@@ -56,5 +58,5 @@ def direction_deg(vectors: Floats) -> Floats:
     >>> direction_deg(np.array([[0.0, 1.0], [1.0, 0.0], [-1.0, -1.0], [0.0, -2.0]]))
     array([ 0., 90., 45.,  0.])
     """
-    degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % 180.0
-    return np.where(degrees >= 180.0, 0.0, degrees)  # -1e-17 % 180 is 180
+    degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % HALF_TURN_DEG
+    return np.where(degrees >= HALF_TURN_DEG, 0.0, degrees)  # -1e-17 % 180 is 180

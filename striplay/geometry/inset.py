@@ -25,7 +25,7 @@ def inset_at_ends(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
 
     Neighbouring edges that rows meet from the same side make a chain, and all within `width_m` of
     the chain is taken. At an outward corner of the field the strip taken runs on to the next edge;
-    at an inward corner, where neighbouring rows run on past the chain, it stops at the corner's row.
+    at an inward corner, where neighbouring rows run on past the chain, it stops at the corner.
 
     Args:
         ground: polygon or multipolygon, turned so that rows run along x.
@@ -116,4 +116,4 @@ def _beside(chain: _Chain, width_m: float) -> shapely.Geometry:
 def _beyond(before: Floats, last: Floats, reach_m: float) -> Floats:
     """Go `reach_m` on past `last`, straight on from `before`."""
     step = last - before
-    return last + step / np.hypot(*step) * reach_m
+    return np.asarray(last + step / np.hypot(*step) * reach_m)

@@ -44,7 +44,7 @@ class Faults:
     def _note(
         self,
         model: type[BaseModel],
-        fault: Any,
+        fault: Any,  # noqa: ANN401 - pydantic's own dict
         value: Mapping[str, Any],
         table: str,
     ) -> None:

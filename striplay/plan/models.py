@@ -10,13 +10,19 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.plan.quantities import Length, SeedAmount, SeedRate, SeedSize
 from striplay.units import UnitSystem
 
 
 def _heading(value: object) -> object:
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    if value == "best" or (number and 0 <= value < 180):  # type: ignore[operator] # it is a number
+    if value == "best":
+        return value
+    if (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and 0 <= value < HALF_TURN_DEG
+    ):
         return value
     raise ValueError('must be "best", or degrees clockwise from true north, 0 up to 180')
 
@@ -114,7 +120,7 @@ class Direction(_Table):
     )
     start: Literal["left", "right"] = Field(
         "left",
-        description="Side of the first strip, looking along the heading; the set runs on from there.",
+        description="Side of the first strip, looking along the heading; the set runs on from it.",
         examples=["left"],
     )
     shortest_m: Length | None = Field(

@@ -40,7 +40,7 @@ def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
 
 
 def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
-    spacing_m = _spacing_m(plan, crop)
+    spacing_m = row_spacing_m(plan, crop)
     return Strip(
         crop=crop,
         left_m=left_m,
@@ -53,7 +53,8 @@ def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
     )
 
 
-def _spacing_m(plan: Plan, crop: str) -> float:
+def row_spacing_m(plan: Plan, crop: str) -> float:
+    """Give the row spacing of a crop, nominal where the openers of its drill are not given."""
     planter = plan.planter(crop)
     return planter.spacing_m or planter.width_m / math.ceil(planter.width_m / NOMINAL_SPACING_M)
 
@@ -80,7 +81,7 @@ def works_on(plan: Plan, crop: str) -> tuple[Work, ...]:
     """List the operations over a strip of a crop, in the order of the season."""
     asked = plan.crops[crop]
     planter, harvester = plan.planter(crop), plan.harvester(crop)
-    units = round(planter.width_m / _spacing_m(plan, crop))
+    units = round(planter.width_m / row_spacing_m(plan, crop))
     works = [Work("plant", asked.planter, planter.width_m, units)]
     works += [Work("spray", name, sprayer.width_m, None) for name, sprayer in plan.sprayers.items()]
     if harvester is not None and asked.harvester is not None:

@@ -1,0 +1,155 @@
+"""Count area, row length and seed, to the piece of strip and to the crop."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.layout.drawn import Drawn
+from striplay.layout.pieces import Pieces
+from striplay.plan.models import Crop, Plan
+from striplay.section.section import Section
+from striplay.section.strips import row_spacing_m
+from striplay.tolerances import SEED_COUNT
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class PieceFigures:
+    """Figures of each piece of strip, (n,).
+
+    Attributes:
+        rows: planted rows; for a drill whose openers are not given, its nominal lines.
+        area_m2: ground.
+        row_length_m: length of row; 0 for nominal lines.
+        seeds: seeds dropped, not rounded; NaN where no rate is stated.
+        seed_units: units of seed, not rounded; NaN where no rate or unit is stated.
+    """
+
+    rows: npt.NDArray[np.int64]
+    area_m2: Floats
+    row_length_m: Floats
+    seeds: Floats
+    seed_units: Floats
+
+
+def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
+    """Count every piece of strip.
+
+    Seed is row length x row spacing x rate, so a row shut off or cut short by a slanting end takes
+    none (identity: seeds per foot = rate x spacing in inches / 522,720 with a rate per acre).
+    """
+    rows, count = pieces.rows, len(pieces.strips.strip)
+    kinds = section.rows
+    spacing_m = np.array([row.spacing_m for row in kinds])[rows.kind]
+    strips = [section.strips[row.strip] for row in kinds]
+    rate_per_m2 = np.array(
+        [np.nan if s.seed_rate_per_m2 is None else s.seed_rate_per_m2 for s in strips]
+    )
+    counted = np.array([strip.counted for strip in strips])[rows.kind]
+    length_m = rows.length_m
+
+    def total(values: Floats) -> Floats:
+        return np.bincount(rows.owner, values, minlength=count).astype(np.float64)
+
+    seeds = total(length_m * spacing_m * rate_per_m2[rows.kind])
+    unit_seeds = np.array([plan.crops[s.crop].unit_seeds or np.nan for s in section.strips])
+    distinct = np.unique(np.column_stack([rows.owner, rows.kind]), axis=0)[:, 0]
+    return PieceFigures(
+        rows=np.bincount(distinct, minlength=count),
+        area_m2=shapely.area(pieces.strips.polygon),
+        row_length_m=total(np.where(counted, length_m, 0.0)),
+        seeds=seeds,
+        seed_units=seeds / unit_seeds[pieces.strips.strip % len(section.strips)],
+    )
+
+
+def crop_account(
+    crop: Crop, *, strips: int, area_m2: float, row_length_m: float, seeds: float | None
+) -> dict[str, Any]:
+    """Write the account of one crop: whole seeds and whole units, both rounded up."""
+    account: dict[str, Any] = {
+        "strips": strips,
+        "area_m2": area_m2,
+        "row_length_m": row_length_m,
+        "seeds": None if seeds is None else _round_up(seeds),
+        "seed_units": None,
+    }
+    if seeds is not None and crop.unit_seeds is not None:
+        account["seed_units"] = _round_up(seeds / crop.unit_seeds)
+    if seeds is not None and crop.emergence is not None:
+        account["stand"] = round(seeds * crop.emergence)
+    if seeds is not None and crop.seed_size_per_kg is not None:
+        account["seed_kg"] = seeds / crop.seed_size_per_kg
+    return account
+
+
+def _round_up(amount: float) -> int:
+    return math.ceil(amount - SEED_COUNT)
+
+
+def count_crops(
+    plan: Plan, section: Section, pieces: Pieces, figures: PieceFigures
+) -> dict[str, dict[str, Any]]:
+    """Count every crop of the strips, by name, in the order of the set."""
+    crop_of_strip = np.array([strip.crop for strip in section.strips])
+    kind = pieces.strips.strip % len(section.strips)
+    accounts = {}
+    for name in dict.fromkeys(strip.crop for strip in section.strips):
+        mine = crop_of_strip[kind] == name
+        seeds = float(figures.seeds[mine].sum()) if plan.crops[name].rate is not None else None
+        accounts[name] = crop_account(
+            plan.crops[name],
+            strips=len(np.unique(pieces.strips.strip[mine])),
+            area_m2=float(figures.area_m2[mine].sum()),
+            row_length_m=float(figures.row_length_m[mine].sum()),
+            seeds=seeds,
+        )
+    return accounts
+
+
+def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
+    """Count what the headland plants; empty where it plants nothing.
+
+    Its rows follow the boundary. Between two mitred offsets the area is width x mean length, so
+    the rows' length is area / spacing.
+    """
+    name = plan.headland.crop
+    if name is None or area_m2 == 0.0:
+        return {}
+    crop, planter = plan.crops[name], plan.planter(name)
+    counted = planter.row_units is not None
+    account = crop_account(
+        crop,
+        strips=0,
+        area_m2=area_m2,
+        row_length_m=area_m2 / row_spacing_m(plan, name) if counted else 0.0,
+        seeds=None if crop.rate_per_m2 is None else area_m2 * crop.rate_per_m2,
+    )
+    return {name: account}
+
+
+def count_passes(drawn: Drawn) -> list[dict[str, Any]]:
+    """Count the passes and their length, by operation and machine, the headland's included."""
+    totals: dict[tuple[str, str], list[float]] = {}
+    for passes in drawn.passes:
+        length_m = float(np.abs(passes.end_x_m - passes.start_x_m).sum())
+        totals[passes.operation, passes.machine] = [len(passes.owner), length_m]
+    for edge in drawn.headland_passes:
+        total = totals.setdefault((edge.operation, edge.machine), [0, 0.0])
+        total[0] += len(edge.lines)
+        total[1] += float(shapely.length(edge.lines).sum())
+    return [
+        {"machine": machine, "operation": operation, "count": int(count), "length_m": length_m}
+        for (operation, machine), (count, length_m) in totals.items()
+    ]
+
+
+def close_accounts(areas_m2: Mapping[str, float], field_m2: float) -> float:
+    """Give the share of the field by which its areas fail to add up; 0 when they close."""
+    return abs(sum(areas_m2.values()) - field_m2) / field_m2

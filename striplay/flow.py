@@ -1,0 +1,146 @@
+"""Run the flow from a plan to a layout, and show it as tables: the public face."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import shapely
+
+from striplay.accounts.count import (
+    PieceFigures,
+    count_crops,
+    count_headland,
+    count_passes,
+    count_pieces,
+)
+from striplay.errors import PlanError
+from striplay.files.shapes import read_shapes
+from striplay.ground import Ground, locate
+from striplay.layout.drawn import Drawn, draw
+from striplay.plan.models import Plan
+from striplay.section.fit import StripFit
+from striplay.section.section import Section
+from striplay.section.sets import SetFit, fit_crops, fit_sets
+from striplay.section.strips import strip_section
+
+
+def lay(plan: Plan) -> "Layout":
+    """Lay a plan's strips on its field.
+
+    Raises:
+        PlanError: no field, no strips, or no width that fits.
+        BoundaryError: a boundary that can't be used.
+    """
+    section = strip_section(plan)
+    ground = read_ground(plan)
+    drawn = draw(plan, section, ground)
+    figures = count_pieces(drawn.pieces, section, plan)
+    return Layout(plan, section, ground, drawn, figures)
+
+
+def read_ground(plan: Plan) -> Ground:
+    """Read a plan's boundary and obstacles, and put them on the local plane; errors as `lay`."""
+    field = plan.field
+    if field is None:
+        raise PlanError(
+            plan.path.name, ['field: is missing; for example boundary = "north.geojson"']
+        )
+    folder = plan.path.parent
+    boundary = read_shapes(
+        folder / field.boundary, crs=field.crs, layer=field.layer, where=field.where
+    )
+    obstacles = None if field.obstacles is None else read_shapes(folder / field.obstacles)
+    return locate(boundary, obstacles)
+
+
+def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:
+    """Judge strip widths by crop, and give the best sets, both best first."""
+    return fit_crops(plan, limit_m), fit_sets(plan, limit_m)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A plan laid on its field; tables are made when asked.
+
+    Attributes:
+        plan: what was asked.
+        section: the set.
+        ground: the field on its local plane.
+        drawn: the sweep's arrays, turned so that travel runs along x.
+        figures: areas, lengths and seed of each piece of strip.
+    """
+
+    plan: Plan
+    section: Section
+    ground: Ground
+    drawn: Drawn
+    figures: PieceFigures
+
+    @property
+    def notices(self) -> list[str]:
+        """What the user should know."""
+        return [*self.ground.notices, *self.section.notices]
+
+    @cached_property
+    def accounts(self) -> dict[str, Any]:
+        """What accounts.json holds."""
+        areas_m2 = {
+            "strips": float(self.figures.area_m2.sum()),
+            "headland": float(shapely.area(self.drawn.headland).sum()),
+            "obstacles": float(self.ground.obstacles.area),
+            "leftover": float(shapely.area(self.drawn.pieces.leftover).sum()),
+        }
+        return {
+            "field": {
+                "title": self.plan.title,
+                "area_m2": float(self.ground.outline.area),
+                "heading_deg": self.drawn.frame.heading_deg,
+            },
+            "areas_m2": areas_m2,
+            "crops": count_crops(self.plan, self.section, self.drawn.pieces, self.figures),
+            "headland_crop": count_headland(self.plan, areas_m2["headland"]),
+            "passes": count_passes(self.drawn),
+            "notices": self.notices,
+        }
+
+    @cached_property
+    def field(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """The field's outline, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.field_table(self.ground)
+
+    @cached_property
+    def strips(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """Pieces of strips, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.strip_table(self.section, self.ground, self.drawn, self.figures)
+
+    @cached_property
+    def rows(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """Pieces of rows, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.row_table(self.section, self.ground, self.drawn)
+
+    @cached_property
+    def headland(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """The headland, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.headland_table(self.ground, self.drawn)
+
+    @cached_property
+    def passes(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """Machine passes, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.pass_table(self.section, self.ground, self.drawn)
+
+    @cached_property
+    def leftover(self) -> Any:  # noqa: ANN401 - geopandas has no types
+        """What no strip covers, a GeoDataFrame in the local plane."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.leftover_table(self.ground, self.drawn)

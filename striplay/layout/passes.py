@@ -1,0 +1,151 @@
+"""Draw each machine's passes over the pieces of strips, in the order they are driven."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.layout.across import Across
+from striplay.layout.pieces import Pieces
+from striplay.section.section import Section, Strip, Work
+from striplay.tolerances import WHOLE_NUMBER
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Passes:
+    """Passes of one machine doing one operation, in the order driven.
+
+    Attributes:
+        operation: plant, spray or harvest.
+        machine: its name in the plan.
+        owner: index of the strip piece each goes over, (n,).
+        start_x_m: x where it begins; greater than its end where driven against the heading, (n,).
+        end_x_m: x where it ends, (n,).
+        y_m: y of the machine's centre, (n,).
+    """
+
+    operation: str
+    machine: str
+    owner: Integers
+    start_x_m: Floats
+    end_x_m: Floats
+    y_m: Floats
+
+
+def draw_passes(pieces: Pieces, section: Section, across: Across, start: str) -> list[Passes]:
+    """Draw the passes of every operation over every strip, back and forth from the start side.
+
+    A crop is planted, sprayed or harvested over the whole field before the next one by the same
+    machine. The order inside a field of several parts is across, part by part within a pass.
+
+    Args:
+        pieces: strips and rows.
+        section: the set.
+        across: the set repeated over the land.
+        start: the side the first strip lies on.
+    """
+    jobs: dict[tuple[str, str], list[tuple[int, Work]]] = {}
+    for index, strip in enumerate(section.strips):
+        for work in strip.works:
+            jobs.setdefault((work.operation, work.machine), []).append((index, work))
+    season = {"plant": 0, "spray": 1, "harvest": 2}
+    return [
+        _one_machine(jobs[key], pieces, section, across, start)
+        for key in sorted(jobs, key=lambda key: season[key[0]])
+    ]
+
+
+def _one_machine(
+    jobs: list[tuple[int, Work]], pieces: Pieces, section: Section, across: Across, start: str
+) -> Passes:
+    """Draw one machine's passes, crop by crop."""
+    crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
+    drawn = [_over_strips(index, work, pieces, section, across, start) for index, work in jobs]
+    turn = np.concatenate(
+        [
+            np.full(len(d[0]), crops.index(section.strips[index].crop))
+            for d, (index, _) in zip(drawn, jobs, strict=True)
+        ]
+    )
+    owner, number, left_m, right_m, y_m = (
+        np.concatenate(column) for column in zip(*drawn, strict=True)
+    )
+    strip = pieces.strips.strip[owner]
+    order = np.lexsort((left_m, number, strip, turn))
+    owner, number, strip = owner[order], number[order], strip[order]
+    left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
+    new = np.append(False, (strip[1:] != strip[:-1]) | (number[1:] != number[:-1]))
+    back = np.cumsum(new[: len(owner)]) % 2 == 1
+    again = np.lexsort((np.where(back, -right_m, left_m), np.cumsum(new[: len(owner)])))
+    return Passes(
+        operation=jobs[0][1].operation,
+        machine=jobs[0][1].machine,
+        owner=owner[again],
+        start_x_m=np.where(back, right_m, left_m)[again],
+        end_x_m=np.where(back, left_m, right_m)[again],
+        y_m=y_m[again],
+    )
+
+
+def _over_strips(
+    index: int, work: Work, pieces: Pieces, section: Section, across: Across, start: str
+) -> tuple[Integers, Integers, Floats, Floats, Floats]:
+    """Draw a machine's passes over all pieces of one strip of the set.
+
+    Returns:
+        Owner, number within the strip, least x, greatest x and y of each pass.
+    """
+    strip = section.strips[index]
+    rows = pieces.rows
+    strip_of_row = np.array([row.strip for row in section.rows])[rows.kind]
+    chosen = np.flatnonzero(strip_of_row == index)
+    owner = rows.owner[chosen]
+    number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
+    which, offset_m = _divide(strip, work, owner, number_in_strip, pieces)
+    key, inverse = np.unique(np.column_stack([owner, which]), axis=0, return_inverse=True)
+    inverse = inverse.reshape(-1)
+    left_m = np.full(len(key), np.inf)
+    right_m = np.full(len(key), -np.inf)
+    np.minimum.at(left_m, inverse, rows.start_x_m[chosen])
+    np.maximum.at(right_m, inverse, rows.end_x_m[chosen])
+    from_edge_m = np.zeros(len(key))
+    from_edge_m[inverse] = offset_m
+    at = pieces.strips.strip[key[:, 0]]
+    y_m = across.high_m[at] - from_edge_m if start == "left" else across.low_m[at] + from_edge_m
+    return key[:, 0], key[:, 1], left_m, right_m, y_m
+
+
+def _divide(
+    strip: Strip, work: Work, owner: Integers, row: Integers, pieces: Pieces
+) -> tuple[Integers, Floats]:
+    """Give, for each row piece, its pass and the pass centre's distance from the strip's edge.
+
+    Passes that count rows keep to the strip's own grid, rows shut off or not. The others share
+    what is planted: over a strip the boundary cuts, only that.
+    """
+    if work.rows is not None:
+        which = row // work.rows
+        centre_m = (which + 0.5) * work.rows * strip.spacing_m
+        last_m = strip.width_m - work.rows * strip.spacing_m / 2
+        inside_m = np.minimum(centre_m, max(last_m, work.width_m / 2))
+        return which, inside_m.astype(np.float64)
+    count = len(pieces.strips.strip)
+    first = np.full(count, strip.rows)
+    last = np.full(count, -1)
+    np.minimum.at(first, owner, row)
+    np.maximum.at(last, owner, row)
+    whole = pieces.strips.whole
+    low_m = np.where(whole, 0.0, first * strip.spacing_m)
+    width_m = np.where(whole, strip.width_m, (last + 1 - first) * strip.spacing_m)
+    cuts = np.maximum(1, np.ceil(width_m / work.width_m - WHOLE_NUMBER)).astype(np.int64)
+    share_m = (width_m / cuts)[owner]
+    from_low_m = (row + 0.5) * strip.spacing_m - low_m[owner]
+    which = np.minimum((from_low_m / share_m).astype(np.int64), cuts[owner] - 1)
+    centre_m = (which + 0.5) * share_m
+    if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't
+        half_m = np.minimum(work.width_m, width_m[owner]) / 2
+        centre_m = np.clip(centre_m, half_m, width_m[owner] - half_m)
+    return which, low_m[owner] + centre_m

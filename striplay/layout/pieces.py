@@ -1,0 +1,217 @@
+"""Sweep the section over the land: pieces of strips, pieces of rows, and what is left over."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry.edges import edges_of
+from striplay.geometry.reach import reaches_across
+from striplay.geometry.sweep import Chords, bands, chords
+from striplay.layout.across import Across
+from striplay.section.section import Section
+from striplay.tolerances import SLIVER_M2
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+
+@dataclass(frozen=True)
+class StripPieces:
+    """Pieces of strips, in order of strip and then along travel.
+
+    Attributes:
+        polygon: each piece, turned so that travel runs along x, (n,).
+        strip: index of its strip across the land, from 0, (n,).
+        piece: its number within the strip, from 1, (n,).
+        whole: whether it is as wide as its strip somewhere along its length, (n,).
+        width_m: its width across, (n,).
+    """
+
+    polygon: Geometries
+    strip: Integers
+    piece: Integers
+    whole: npt.NDArray[np.bool_]
+    width_m: Floats
+
+
+@dataclass(frozen=True)
+class RowPieces:
+    """Planted pieces of rows, in order of strip, row and then along travel.
+
+    Attributes:
+        start_x_m: lesser x, along travel, (k,).
+        end_x_m: greater x, (k,).
+        y_m: y of the row, (k,).
+        kind: index of the row in the section, (k,).
+        owner: index of the strip piece it lies in, (k,).
+    """
+
+    start_x_m: Floats
+    end_x_m: Floats
+    y_m: Floats
+    kind: Integers
+    owner: Integers
+
+    @property
+    def length_m(self) -> Floats:
+        """Length of each piece."""
+        return self.end_x_m - self.start_x_m
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """All that the sweep gives; leftover as polygons."""
+
+    strips: StripPieces
+    rows: RowPieces
+    leftover: Geometries
+
+
+def sweep_section(
+    land: shapely.Geometry, section: Section, across: Across, shortest_m: float
+) -> Pieces:
+    """Sweep a section over land.
+
+    A piece of row shorter than `shortest_m` is not planted. The ground it stands for becomes
+    leftover, and so does a piece of strip without a planted row.
+
+    Args:
+        land: inside the headland, turned so that travel runs along x.
+        section: the set.
+        across: the set repeated over the land.
+        shortest_m: shortest piece of row planted.
+    """
+    cut = bands(land, across.low_m, across.high_m)
+    found = chords(edges_of(land), across.level_m)
+    planted = found.length_m >= shortest_m
+    strip_of_chord = across.row_strip[found.level]
+    y_m = across.level_m[found.level]
+    owner = _owners(cut.polygon, cut.band, found, y_m, strip_of_chord)
+    cells = _short_cells(found, across, section, planted)
+    polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, owner[~planted])
+
+    kept = Chords(found.level[planted], found.start_x_m[planted], found.end_x_m[planted])
+    owner = _owners(polygons, strip, kept, y_m[planted], strip_of_chord[planted])
+    sown = np.zeros(len(polygons), dtype=bool)
+    sown[owner] = True
+    leftover = np.concatenate([leftover, polygons[~sown]])
+    order, strips = _number(polygons[sown], strip[sown], across)
+    place = np.empty(len(polygons), dtype=np.int64)
+    place[np.flatnonzero(sown)[order]] = np.arange(len(order))
+    return Pieces(strips, _rows(kept, across, place[owner]), leftover)
+
+
+def _owners(
+    polygons: Geometries, band: Integers, pieces: Chords, y_m: Floats, strip: Integers
+) -> Integers:
+    """Find the polygon each chord lies in; only strips in several pieces need a search."""
+    count = np.bincount(band, minlength=int(strip.max(initial=-1)) + 1)
+    first = np.searchsorted(band, np.arange(len(count)))
+    owner = first[strip]
+    several = np.flatnonzero(count[strip] > 1)
+    if several.size:
+        middle_m = (pieces.start_x_m[several] + pieces.end_x_m[several]) / 2
+        points = shapely.points(middle_m, y_m[several])
+        found = shapely.STRtree(polygons).query_nearest(points, all_matches=False)
+        owner[several[found[0]]] = found[1]
+    return owner.astype(np.int64)
+
+
+def _short_cells(
+    found: Chords, across: Across, section: Section, planted: npt.NDArray[np.bool_]
+) -> Geometries:
+    """Give the ground each unplanted chord stands for.
+
+    The cell is as high as the row's ground, at the strip's first and last row as far as the
+    strip's edge, and reaches half-way to the row's next chord on either side.
+    """
+    low_m, high_m = _row_ground(across, section)
+    same = found.level[1:] == found.level[:-1]
+    middle_m = (found.end_x_m[:-1] + found.start_x_m[1:]) / 2
+    far_m = 1.0 + np.max(np.abs(found.end_x_m), initial=0.0) + np.ptp(np.append(found.start_x_m, 0))
+    left_m = np.concatenate([[-far_m], np.where(same, middle_m, -far_m)])[: len(found.level)]
+    right_m = np.append(np.where(same, middle_m, far_m), far_m)[: len(found.level)]
+    level = found.level[~planted]
+    cells = shapely.box(left_m[~planted], low_m[level], right_m[~planted], high_m[level])
+    return np.asarray(cells, dtype=object)
+
+
+def _row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
+    """Give the lower and upper y of the ground each row stands for; neighbours share a border."""
+    level_m, strip = across.level_m, across.row_strip
+    if not len(level_m):
+        return level_m, level_m
+    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind] / 2
+    neighbours = strip[1:] == strip[:-1]
+    border_m = level_m[:-1] + half_m[:-1]
+    low_m = np.append(
+        across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
+    )
+    high_m = np.append(
+        np.where(neighbours, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
+    )
+    return low_m, high_m
+
+
+def _take_off(
+    polygons: Geometries, band: Integers, cells: Geometries, owner: Integers
+) -> tuple[Geometries, Integers, Geometries]:
+    """Take cells off the polygons that own them.
+
+    Returns:
+        The polygons that are left, the band of each, and what was taken.
+    """
+    affected = np.unique(owner)
+    if not affected.size:
+        return polygons, band, np.empty(0, dtype=object)
+    order = np.argsort(owner, kind="stable")
+    groups = np.split(cells[order], np.flatnonzero(np.diff(owner[order])) + 1)
+    unions = np.array([shapely.union_all(group) for group in groups], dtype=object)
+    rest, rest_band = _parts(shapely.difference(polygons[affected], unions), band[affected])
+    taken, _ = _parts(shapely.intersection(polygons[affected], unions), band[affected])
+    untouched = np.ones(len(polygons), dtype=bool)
+    untouched[affected] = False
+    joined = np.concatenate([polygons[untouched], rest])
+    joined_band = np.concatenate([band[untouched], rest_band])
+    by_band = np.argsort(joined_band, kind="stable")
+    return joined[by_band], joined_band[by_band], taken
+
+
+def _parts(geometries: Any, band: Integers) -> tuple[Geometries, Integers]:  # noqa: ANN401 - an array
+    """Give the polygons in geometries, slivers and lines dropped, and the band of each."""
+    parts, source = shapely.get_parts(geometries, return_index=True)
+    real = shapely.area(parts) > SLIVER_M2
+    nested, again = shapely.get_parts(parts[real], return_index=True)  # of collections
+    areas = shapely.area(nested) > SLIVER_M2
+    return nested[areas], band[source[real][again[areas]]]
+
+
+def _number(polygons: Geometries, strip: Integers, across: Across) -> tuple[Integers, StripPieces]:
+    """Order pieces by strip and along travel, and number them within each strip."""
+    left_m = shapely.bounds(polygons).reshape(-1, 4)[:, 0]
+    order = np.lexsort((left_m, strip))
+    polygons, strip = polygons[order], strip[order]
+    first = np.searchsorted(strip, strip)
+    low_m, high_m = across.low_m[strip], across.high_m[strip]
+    whole = reaches_across(polygons, low_m, high_m)
+    bounds = shapely.bounds(polygons).reshape(-1, 4)
+    width_m = np.where(whole, high_m - low_m, bounds[:, 3] - bounds[:, 1])
+    piece = np.arange(len(strip)) - first + 1
+    return order, StripPieces(polygons, strip, piece, whole, width_m)
+
+
+def _rows(kept: Chords, across: Across, owner: Integers) -> RowPieces:
+    """Order planted chords by piece of strip, row, and along travel."""
+    kind = across.row_kind[kept.level]
+    order = np.lexsort((kept.start_x_m, kind, owner))
+    return RowPieces(
+        start_x_m=kept.start_x_m[order],
+        end_x_m=kept.end_x_m[order],
+        y_m=across.level_m[kept.level][order],
+        kind=kind[order],
+        owner=owner[order],
+    )
