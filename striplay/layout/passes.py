@@ -148,4 +148,4 @@ def _divide(
     if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't
         half_m = np.minimum(work.width_m, width_m[owner]) / 2
         centre_m = np.clip(centre_m, half_m, width_m[owner] - half_m)
-    return which, low_m[owner] + centre_m
+    return which, (low_m[owner] + centre_m).astype(np.float64)

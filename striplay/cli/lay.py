@@ -1,0 +1,70 @@
+"""Run `striplay lay`: the main job."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from striplay.cli.shared import json_option, map_book_option, progress, refusals
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from striplay.plan.models import Plan
+
+
+@click.command()
+@click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path),
+    help="Folder to write: new, empty, or one that lay made before, which is replaced whole.",
+)  # fmt: skip
+@click.option(
+    "--date", "printed", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
+    help="Date printed on the sheets; the plan's when left out.",
+)  # fmt: skip
+@map_book_option
+@json_option
+def lay(
+    plan_file: Path, folder: Path, printed: datetime | None, *, map_book: bool, as_json: bool
+) -> None:
+    r"""Lay a plan's strips on its field; write layout, accounts and sheets into DIR.
+
+    \b
+    Example:
+      striplay lay sample_fields/quarter_section/plan.toml -o out
+    """
+    with refusals():
+        from striplay.files.plan import read_plan
+
+        lay_and_write(
+            read_plan(plan_file),
+            folder,
+            printed.date() if printed else None,
+            map_book=map_book,
+            as_json=as_json,
+        )
+
+
+def lay_and_write(
+    plan: "Plan", folder: Path, printed: "date | None", *, map_book: bool, as_json: bool
+) -> None:
+    """Lay a plan, write its folder, and report on stdout."""
+    from striplay.files.accounts import accounts_text
+    from striplay.files.folder import check_folder
+    from striplay.flow import lay as lay_plan
+    from striplay.handover import save
+    from striplay.report import layout_report, notice_lines
+
+    check_folder(folder)
+    layout = lay_plan(plan)
+    save(layout, folder, map_book=map_book, printed=printed, tell=progress())
+    for line in notice_lines(layout.notices):
+        click.echo(line, err=True)
+    if as_json:
+        click.echo(accounts_text(layout.accounts), nl=False)
+        return
+    for line in layout_report(plan, layout.accounts):
+        click.echo(line)
+    click.echo(f"written to {folder}")

@@ -1,0 +1,30 @@
+"""Gather the commands."""
+
+import click
+
+from striplay import __version__
+from striplay.cli.demo import demo
+from striplay.cli.fit import fit
+from striplay.cli.lay import lay
+from striplay.cli.start import start
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
+@click.version_option(__version__, prog_name="striplay")
+def main() -> None:
+    r"""Plan strips of crops that every machine covers in whole passes.
+
+    A boundary file, the farm's machines and its crops go in as one plan file. Strips, rows, areas,
+    seed, passes and printable sheets come out.
+
+    \b
+    First steps:
+      striplay demo                         see what comes out, on a sample field
+      striplay start north.geojson          write a plan for your boundary
+      striplay fit north.toml               which strip widths fit the machines
+      striplay lay north.toml -o north      lay the strips and write the files
+    """
+
+
+for _command in (demo, start, fit, lay):
+    main.add_command(_command)

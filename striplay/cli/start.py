@@ -1,0 +1,51 @@
+"""Run `striplay start`: write a plan to fill in."""
+
+import os
+from pathlib import Path
+
+import click
+
+from striplay.cli.shared import refusals
+
+
+@click.command()
+@click.argument("boundary", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", "plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path),
+    help="Plan to write [default: the boundary's name with .toml, in this folder].",
+)  # fmt: skip
+@click.option("--units", type=click.Choice(["us", "metric"]), default="us", show_default=True,
+              help="How reports speak.")  # fmt: skip
+@click.option("--crs", help='Where the file has none, such as "EPSG:26915".')
+@click.option("--layer", help="Layer to read, where the file has several.")
+@click.option("--where", help='Which features are the field, such as "id = 12".')
+def start(
+    boundary: Path, plan_file: Path | None, units: str, crs: str | None, layer: str | None,
+    where: str | None,
+) -> None:  # fmt: skip
+    r"""Write a commented plan for a boundary file, ready to fill in.
+
+    \b
+    Example:
+      striplay start sample_fields/pond_ell/field.gpkg -o my_plan.toml
+    """
+    with refusals():
+        from striplay.files.folder import write_new
+        from striplay.files.shapes import read_shapes
+        from striplay.ground import locate
+        from striplay.plan.models import FieldSource
+        from striplay.plan.template import plan_template
+        from striplay.units import UnitSystem, format_area
+
+        ground = locate(read_shapes(boundary, crs=crs, layer=layer, where=where))
+        plan_file = plan_file or Path(f"{boundary.stem}.toml")
+        relative = Path(os.path.relpath(boundary, plan_file.parent)).as_posix()
+        field = FieldSource(boundary=relative, crs=crs, layer=layer, where=where)
+        system: UnitSystem = "metric" if units == "metric" else "us"
+        found = f"{format_area(ground.outline.area, system)}"
+        write_new(plan_file, plan_template(boundary.stem, field, system, found))
+        for notice in ground.notices:
+            click.echo(f"note: {notice}", err=True)
+        click.echo(f"written {plan_file} ({found}); put the farm's machines and crops in it, then:")
+        click.echo(f"  striplay fit {plan_file}")
+        click.echo(f"  striplay lay {plan_file} -o {plan_file.stem}")

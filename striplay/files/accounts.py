@@ -1,0 +1,48 @@
+"""Write the accounts as JSON and the strips as CSV."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from striplay.files.vector import DECIMALS
+from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem
+
+
+def accounts_text(accounts: dict[str, Any]) -> str:
+    """Write accounts as JSON text, as accounts.json and --json hold it."""
+    return json.dumps(accounts, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_strip_csv(strips: Any, passes: Any, path: Path, units: UnitSystem) -> None:  # noqa: ANN401 - GeoDataFrames
+    """Write one row a strip, its pieces added up, in SI and in the plan's units.
+
+    Args:
+        strips: pieces of strips.
+        passes: machine passes.
+        path: where to.
+        units: adds area and width in acres and feet, or in hectares.
+    """
+    by_strip = strips.groupby("strip", sort=True)
+    table = by_strip.agg(
+        set=("set", "first"),
+        crop=("crop", "first"),
+        pieces=("piece", "size"),
+        rows=("rows", "max"),
+        width_m=("width_m", "max"),
+        area_m2=("area_m2", "sum"),
+        row_length_m=("row_length_m", "sum"),
+        seeds=("seeds", lambda seeds: seeds.sum(min_count=1)),
+        seed_units=("seed_units", lambda amount: amount.sum(min_count=1)),
+        whole=("whole", "all"),
+    )
+    counts = passes[passes["place"] == "strips"].groupby(["strip", "operation"]).size()
+    for operation in ("plant", "spray", "harvest"):
+        of_this = counts[counts.index.get_level_values("operation") == operation]
+        column = of_this.droplevel("operation").reindex(table.index, fill_value=0)
+        table[f"{operation}_passes"] = column.astype(int)
+    if units == "us":
+        table["width_ft"] = table["width_m"] / FOOT_M
+        table["area_acres"] = table["area_m2"] / ACRE_M2
+    else:
+        table["area_ha"] = table["area_m2"] / HECTARE_M2
+    table.round(DECIMALS).to_csv(path, lineterminator="\n")

@@ -1,0 +1,110 @@
+"""Write a commented plan to fill in."""
+
+import json
+
+from striplay.plan.models import FieldSource
+from striplay.units import UnitSystem
+
+_US = {
+    "planter": 'rows = 16\nspacing = "30 in"',
+    "header": 'rows = 8\nspacing = "30 in"',
+    "platform": 'width = "30 ft"',
+    "clearance": '"6 in"',
+    "sprayer": 'width = "120 ft"\nsections = 12',
+    "corn": 'rate = "34000 seeds/acre"',
+    "soybean": 'rate = "140000 seeds/acre"',
+    "shortest": '"66 ft"',
+}
+_METRIC = {
+    "planter": 'rows = 8\nspacing = "0.75 m"',
+    "header": 'rows = 8\nspacing = "0.75 m"',
+    "platform": 'width = "6 m"',
+    "clearance": '"15 cm"',
+    "sprayer": 'width = "24 m"\nsections = 8',
+    "corn": 'rate = "84000 seeds/ha"',
+    "soybean": 'rate = "450000 seeds/ha"',
+    "shortest": '"20 m"',
+}
+
+
+def plan_template(title: str, field: FieldSource, units: UnitSystem, comment: str) -> str:
+    """Write a plan for a boundary: true where the boundary tells, an example everywhere else.
+
+    Args:
+        title: name of the field.
+        field: where the boundary is, relative to the plan.
+        units: how reports speak, and the units of the examples.
+        comment: what was found in the boundary, in one line.
+    """
+    own = _US if units == "us" else _METRIC
+    return f"""\
+# A plan for striplay. Machines, crops and rates are examples: put the farm's own in their place.
+# Lengths, rates and amounts are text with a unit, such as "30 in", "0.75 m", "34000 seeds/acre".
+title = {_text(title)}
+units = "{units}"                      # us | metric: how reports speak
+# date = 2026-04-01                 # printed on the sheets
+
+[field]                             # {comment}
+{_field_lines(field)}
+[headland]                          # ground to turn on
+where = "around"                    # around | ends | none
+passes = 2                          # of `machine`; or width = {own["shortest"]}
+machine = "planter"
+crop = "corn"                       # leave out where it is not planted
+
+[direction]
+heading = "best"                    # best | degrees clockwise from true north, 0 up to 180
+start = "left"                      # left | right: side of the first strip, looking along
+shortest = {own["shortest"]:<25}# shorter pieces of row are not planted
+
+[machines.planter]                  # a drill: width and spacing instead of rows and spacing
+does = "plant"
+{own["planter"]}
+
+[machines.corn_head]                # a row-crop header
+does = "harvest"
+{own["header"]}
+
+[machines.platform]
+does = "harvest"
+{own["platform"]}
+# clearance = {own["clearance"]:<21} # how far it keeps off the neighbour's first row
+
+[machines.sprayer]
+does = "spray"
+{own["sprayer"]}
+
+[crops.corn]
+planter = "planter"
+harvester = "corn_head"
+{own["corn"]:<36}# seeds dropped, not plants standing
+emergence = 0.95                    # share of seeds that stand
+unit = "80000 seeds"                # one bag
+
+[crops.soybean]
+planter = "planter"
+harvester = "platform"
+{own["soybean"]}
+emergence = 0.85
+unit = "140000 seeds"
+
+[[strips]]                          # one set, in order from the start side; it repeats
+crop = "corn"
+rows = "fit"                        # or a number of rows, or passes = 1, or a width
+
+[[strips]]
+crop = "soybean"
+rows = "fit"
+"""
+
+
+def _field_lines(field: FieldSource) -> str:
+    asked = field.model_dump(exclude_none=True)
+    lines = [f"{key} = {_text(value)}" for key, value in asked.items()]
+    if field.obstacles is None:
+        lines.append('# obstacles = "obstacles.geojson"  # polygons not to be cropped')
+    return "\n".join(lines) + "\n"
+
+
+def _text(value: str) -> str:
+    return json.dumps(value, ensure_ascii=False)
