@@ -21,7 +21,7 @@ FIELDS = ("quarter_section", "pond_ell", "creek_side", "pivot_circle", "two_part
 @map_book_option
 @json_option
 def demo(folder: Path, field: str, *, map_book: bool, as_json: bool) -> None:
-    r"""Lay strips on a sample field: an invented farm, no other input needed.
+    """Lay strips on a sample field: an invented farm, no other input needed.
 
     \b
     Example:

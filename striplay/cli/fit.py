@@ -16,7 +16,7 @@ from striplay.cli.shared import json_option, refusals, refuse
 )  # fmt: skip
 @json_option
 def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
-    r"""List strip widths by crop, and say of each whether it fits the machines, and why.
+    """List strip widths by crop, and say of each whether it fits the machines, and why.
 
     \b
     Example:

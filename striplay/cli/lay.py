@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 def lay(
     plan_file: Path, folder: Path, printed: datetime | None, *, map_book: bool, as_json: bool
 ) -> None:
-    r"""Lay a plan's strips on its field; write layout, accounts and sheets into DIR.
+    """Lay a plan's strips on its field; write layout, accounts and sheets into DIR.
 
     \b
     Example:

@@ -12,7 +12,7 @@ from striplay.cli.start import start
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
 @click.version_option(__version__, prog_name="striplay")
 def main() -> None:
-    r"""Plan strips of crops that every machine covers in whole passes.
+    """Plan strips of crops that every machine covers in whole passes.
 
     A boundary file, the farm's machines and its crops go in as one plan file. Strips, rows, areas,
     seed, passes and printable sheets come out.

@@ -23,7 +23,7 @@ def start(
     boundary: Path, plan_file: Path | None, units: str, crs: str | None, layer: str | None,
     where: str | None,
 ) -> None:  # fmt: skip
-    r"""Write a commented plan for a boundary file, ready to fill in.
+    """Write a commented plan for a boundary file, ready to fill in.
 
     \b
     Example:
