@@ -59,7 +59,7 @@ def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
 
     seeds = total(length_m * spacing_m * rate_per_m2[rows.kind])
     unit_seeds = np.array([plan.crops[s.crop].unit_seeds or np.nan for s in section.strips])
-    distinct = np.unique(np.column_stack([rows.owner, rows.kind]), axis=0)[:, 0]
+    distinct = np.unique(rows.owner * len(kinds) + rows.kind) // len(kinds)
     return PieceFigures(
         rows=np.bincount(distinct, minlength=count),
         area_m2=shapely.area(pieces.strips.polygon),

@@ -25,11 +25,13 @@ class Chords:
         level: index of the line each lies on, ascending, (n,).
         start_x_m: its lesser x, (n,).
         end_x_m: its greater x, (n,).
+        owner: index of the polygon each lies in, (n,).
     """
 
     level: Integers
     start_x_m: Floats
     end_x_m: Floats
+    owner: Integers
 
     @property
     def length_m(self) -> Floats:
@@ -41,7 +43,8 @@ def chords(edges: Edges, levels_m: Floats) -> Chords:
     """Cut lines to the inside of polygons, all lines in one pass over the edges.
 
     Each edge crosses the levels between its two ends. The interval is half-open, so a vertex on a
-    line counts once; the crossings of a line, sorted by x and taken in pairs, bound its pieces.
+    line counts once; a polygon's crossings of a line, sorted by x and taken in pairs, bound its
+    pieces.
 
     Args:
         edges: edges of valid polygons that do not overlap, turned so that lines run along x.
@@ -51,11 +54,12 @@ def chords(edges: Edges, levels_m: Floats) -> Chords:
     x0, y0 = edges.start[edge].T
     x1, y1 = edges.end[edge].T
     crossing_x_m = x0 + (levels_m[level] - y0) / (y1 - y0) * (x1 - x0)
-    order = np.lexsort((crossing_x_m, level))
-    crossing_x_m, level = crossing_x_m[order], level[order]
+    owner = edges.owner[edge]
+    order = np.lexsort((crossing_x_m, owner, level))
+    crossing_x_m, level, owner = crossing_x_m[order], level[order], owner[order]
     start_x_m, end_x_m = crossing_x_m[::2], crossing_x_m[1::2]
     real = end_x_m - start_x_m > LENGTH_M
-    return Chords(level[::2][real], start_x_m[real], end_x_m[real])
+    return Chords(level[::2][real], start_x_m[real], end_x_m[real], owner[::2][real])
 
 
 def crossed_levels(edges: Edges, levels_m: Floats) -> tuple[Integers, Integers]:

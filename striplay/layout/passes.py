@@ -105,17 +105,17 @@ def _over_strips(
     owner = rows.owner[chosen]
     number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
     which, offset_m = _divide(strip, work, owner, number_in_strip, pieces)
-    key, inverse = np.unique(np.column_stack([owner, which]), axis=0, return_inverse=True)
-    inverse = inverse.reshape(-1)
+    key, inverse = np.unique(owner * strip.rows + which, return_inverse=True)
+    piece, number = np.divmod(key, strip.rows)
     left_m = np.full(len(key), np.inf)
     right_m = np.full(len(key), -np.inf)
     np.minimum.at(left_m, inverse, rows.start_x_m[chosen])
     np.maximum.at(right_m, inverse, rows.end_x_m[chosen])
     from_edge_m = np.zeros(len(key))
     from_edge_m[inverse] = offset_m
-    at = pieces.strips.strip[key[:, 0]]
+    at = pieces.strips.strip[piece]
     y_m = across.high_m[at] - from_edge_m if start == "left" else across.low_m[at] + from_edge_m
-    return key[:, 0], key[:, 1], left_m, right_m, y_m
+    return piece, number, left_m, right_m, y_m
 
 
 def _divide(

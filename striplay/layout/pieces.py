@@ -12,7 +12,7 @@ from striplay.geometry.reach import reaches_across
 from striplay.geometry.sweep import Chords, bands, chords
 from striplay.layout.across import Across
 from striplay.section.section import Section
-from striplay.tolerances import SLIVER_M2
+from striplay.tolerances import LENGTH_M, SLIVER_M2
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -86,57 +86,45 @@ def sweep_section(
         shortest_m: shortest piece of row planted.
     """
     cut = bands(land, across.low_m, across.high_m)
-    found = chords(edges_of(land), across.level_m)
-    planted = found.length_m >= shortest_m
-    strip_of_chord = across.row_strip[found.level]
-    y_m = across.level_m[found.level]
-    owner = _owners(cut.polygon, cut.band, found, y_m, strip_of_chord)
-    cells = _short_cells(found, across, section, planted)
-    polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, owner[~planted])
+    found = chords(edges_of(cut.polygon), across.level_m)
+    short = found.length_m < shortest_m
+    cells = _short_cells(found, across, section, short)
+    polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, found.owner[short])
 
-    kept = Chords(found.level[planted], found.start_x_m[planted], found.end_x_m[planted])
-    owner = _owners(polygons, strip, kept, y_m[planted], strip_of_chord[planted])
+    kept = chords(edges_of(polygons), across.level_m) if short.any() else found
+    kept = _only(kept, kept.length_m >= shortest_m - LENGTH_M)
     sown = np.zeros(len(polygons), dtype=bool)
-    sown[owner] = True
+    sown[kept.owner] = True
     leftover = np.concatenate([leftover, polygons[~sown]])
     order, strips = _number(polygons[sown], strip[sown], across)
     place = np.empty(len(polygons), dtype=np.int64)
     place[np.flatnonzero(sown)[order]] = np.arange(len(order))
-    return Pieces(strips, _rows(kept, across, place[owner]), leftover)
+    return Pieces(strips, _rows(kept, across, place[kept.owner]), leftover)
 
 
-def _owners(
-    polygons: Geometries, band: Integers, pieces: Chords, y_m: Floats, strip: Integers
-) -> Integers:
-    """Find the polygon each chord lies in; only strips in several pieces need a search."""
-    count = np.bincount(band, minlength=int(strip.max(initial=-1)) + 1)
-    first = np.searchsorted(band, np.arange(len(count)))
-    owner = first[strip]
-    several = np.flatnonzero(count[strip] > 1)
-    if several.size:
-        middle_m = (pieces.start_x_m[several] + pieces.end_x_m[several]) / 2
-        points = shapely.points(middle_m, y_m[several])
-        found = shapely.STRtree(polygons).query_nearest(points, all_matches=False)
-        owner[several[found[0]]] = found[1]
-    return owner.astype(np.int64)
+def _only(found: Chords, chosen: npt.NDArray[np.bool_]) -> Chords:
+    return Chords(
+        found.level[chosen], found.start_x_m[chosen], found.end_x_m[chosen], found.owner[chosen]
+    )
 
 
 def _short_cells(
-    found: Chords, across: Across, section: Section, planted: npt.NDArray[np.bool_]
+    found: Chords, across: Across, section: Section, short: npt.NDArray[np.bool_]
 ) -> Geometries:
     """Give the ground each unplanted chord stands for.
 
     The cell is as high as the row's ground, at the strip's first and last row as far as the
-    strip's edge, and reaches half-way to the row's next chord on either side.
+    strip's edge, and reaches half-way to the row's next chord, in the same piece of strip, on
+    either side.
     """
     low_m, high_m = _row_ground(across, section)
-    same = found.level[1:] == found.level[:-1]
+    same = (found.level[1:] == found.level[:-1]) & (found.owner[1:] == found.owner[:-1])
     middle_m = (found.end_x_m[:-1] + found.start_x_m[1:]) / 2
     far_m = 1.0 + np.max(np.abs(found.end_x_m), initial=0.0) + np.ptp(np.append(found.start_x_m, 0))
     left_m = np.concatenate([[-far_m], np.where(same, middle_m, -far_m)])[: len(found.level)]
     right_m = np.append(np.where(same, middle_m, far_m), far_m)[: len(found.level)]
-    level = found.level[~planted]
-    cells = shapely.box(left_m[~planted], low_m[level], right_m[~planted], high_m[level])
+    level = found.level[short]
+    cells = shapely.box(left_m[short], low_m[level], right_m[short], high_m[level])
     return np.asarray(cells, dtype=object)
 
 

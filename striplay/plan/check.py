@@ -74,7 +74,7 @@ def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
     """Read the keys above all tables; a misspelt table is offered its name."""
     known = [*_TABLES, *(f.alias or name for name, f in Farm.model_fields.items())]
     own = {key: value for key, value in keys.items() if key in known}
-    for key in keys.keys() - own.keys():
+    for key in (key for key in keys if key not in known):
         faults.add(key, f"unknown key{nearest(key, known)}; known are {', '.join(known)}")
     return faults.read(Farm, own, "")
 

@@ -115,6 +115,12 @@ def judge_strip(plan: Plan, crop: str, width_m: float, neighbours: Sequence[str]
     )
 
 
+def _distance(metres: float, units: UnitSystem) -> str:
+    """Write a distance in feet or metres, or below one of them in inches or centimetres."""
+    small = metres < (FOOT_M if units == "us" else 1.0) - WHOLE_NUMBER
+    return format_small(metres, units) if small else format_length(metres, units)
+
+
 def _count(number: int, noun: str) -> str:
     if number == 1:
         return f"1 {noun}"
@@ -166,10 +172,10 @@ def _with_platform(
     if not cover.reach_m:
         return _Harvest(cover.passes, use=cover.use, words=words)
     over_m = cover.reach_m - reach_allowed_m
-    words += f", reaching {format_length(cover.reach_m, units)} past each side"
+    words += f", reaching {_distance(cover.reach_m, units)} past each side"
     if over_m > WHOLE_NUMBER:
         words += (
-            f": {format_length(over_m, units)} too far, into the neighbour's rows "
+            f": {_distance(over_m, units)} too far, into the neighbour's rows "
             "(harmless only where the neighbour is already off)"
         )
     return _Harvest(cover.passes, use=cover.use, fits=over_m <= WHOLE_NUMBER, words=words)
@@ -184,7 +190,7 @@ def _boom(
         return 0, 0.0, []
     mismatch_m = max(cover.mismatch_m for cover in covers)
     words = (
-        f"boom sections miss the strip's edge by {format_length(mismatch_m, units)}"
+        f"boom sections miss the strip's edge by {_distance(mismatch_m, units)}"
         if mismatch_m
         else "boom sections end at the strip's edges"
     )

@@ -1,0 +1,124 @@
+"""Share fixtures: the example plan, and functions that write plans and boundaries."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+
+BASE_PLAN = """\
+title = "Alder Bend, north half"
+units = "us"
+
+[field]
+boundary = "alder_bend.geojson"
+
+[headland]
+where = "around"
+passes = 2
+machine = "planter"
+crop = "corn"
+
+[direction]
+heading = "best"
+start = "left"
+shortest = "66 ft"
+
+[machines.planter]
+does = "plant"
+rows = 16
+spacing = "30 in"
+
+[machines.corn_head]
+does = "harvest"
+rows = 8
+spacing = "30 in"
+
+[machines.platform]
+does = "harvest"
+width = "30 ft"
+
+[machines.sprayer]
+does = "spray"
+width = "120 ft"
+sections = 12
+
+[crops.corn]
+planter = "planter"
+harvester = "corn_head"
+rate = "34000 seeds/acre"
+emergence = 0.95
+unit = "80000 seeds"
+
+[crops.soybean]
+planter = "planter"
+harvester = "platform"
+rate = "140000 seeds/acre"
+unit = "140000 seeds"
+
+[[strips]]
+crop = "corn"
+rows = 16
+
+[[strips]]
+crop = "soybean"
+rows = 48
+"""
+
+Change = tuple[str, str]
+WritePlan = Callable[..., Path]
+WriteGeojson = Callable[..., Path]
+
+
+@pytest.fixture
+def base_plan_text() -> str:
+    """The contract's example plan, its comments left out."""
+    return BASE_PLAN
+
+
+@pytest.fixture
+def write_plan(tmp_path: Path) -> WritePlan:
+    """A function that writes a plan text, changed where asked, and gives its path."""
+
+    def write(text: str, *changes: Change, name: str = "plan.toml") -> Path:
+        for old, new in changes:
+            assert text.count(old) >= 1, f"the plan holds no {old!r}"
+            text = text.replace(old, new, 1)
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.fixture
+def write_geojson(tmp_path: Path) -> WriteGeojson:
+    """A function that writes geometries (None for none) as GeoJSON and gives the path."""
+
+    def write(
+        *geometries: shapely.Geometry | dict[str, Any] | None,
+        name: str = "field.geojson",
+        crs: str | None = None,
+    ) -> Path:
+        features = [
+            {
+                "type": "Feature",
+                "properties": {"id": number},
+                "geometry": (
+                    json.loads(shapely.to_geojson(shape))
+                    if isinstance(shape, shapely.Geometry)
+                    else shape
+                ),
+            }
+            for number, shape in enumerate(geometries, start=1)
+        ]
+        content: dict[str, Any] = {"type": "FeatureCollection", "features": features}
+        if crs is not None:
+            content["crs"] = {"type": "name", "properties": {"name": crs}}
+        path = tmp_path / name
+        path.write_text(json.dumps(content), encoding="utf-8")
+        return path
+
+    return write
