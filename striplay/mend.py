@@ -9,6 +9,13 @@ import shapely
 from striplay.errors import BoundaryError
 from striplay.tolerances import MAX_MEND_SHARE
 
+FAULTS = {
+    "Hole lies outside shell": "has a hole outside it",
+    "Holes are nested": "has a hole within a hole",
+    "Interior is disconnected": "is cut apart by its holes",
+}
+"""What shapely calls the faults that are no crossing of a ring with itself, in our words."""
+
 Place = Callable[[npt.NDArray[np.float64]], str]
 
 
@@ -40,7 +47,8 @@ def mend(
         at = place(shapely.get_coordinates(polygon)[0])
         raise BoundaryError(f"{source}: {label} has no area, near {at}")
     changed_m2 = abs(valid.area - polygon.area)
-    where = f"crosses itself at {place(_crossing(polygon))}"
+    fault, point = _first_fault(polygon)
+    where = f"{fault} at {place(point)}"
     if changed_m2 >= MAX_MEND_SHARE * valid.area:
         raise BoundaryError(
             f"{source}: {label} {where}; mending it would change its area by "
@@ -49,8 +57,8 @@ def mend(
     return valid, [f"{source}: {label} {where}; mended, changing its area by {changed_m2:,.1f} m2"]
 
 
-def _crossing(polygon: shapely.Polygon) -> npt.NDArray[np.float64]:
-    """Find where a ring first crosses or touches itself: shapely ends its reason with the place."""
-    reason = shapely.is_valid_reason(polygon)
-    x, y = reason[reason.index("[") + 1 : reason.index("]")].split()[:2]
-    return np.array([float(x), float(y)])
+def _first_fault(polygon: shapely.Polygon) -> tuple[str, npt.NDArray[np.float64]]:
+    """Say what is first wrong with a polygon, and where: shapely ends its reason with the place."""
+    reason, _, end = shapely.is_valid_reason(polygon).partition("[")
+    x, y = end.removesuffix("]").split()[:2]
+    return FAULTS.get(reason, "crosses itself"), np.array([float(x), float(y)])

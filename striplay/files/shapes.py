@@ -33,10 +33,9 @@ def read_shapes(
     if not path.exists():
         raise BoundaryError(f"{path}: no such file")
     source = path.name
-    address = f"/vsizip/{path}" if _is_plain_zip(path) else str(path)
     try:
-        chosen = _choose_layer(source, fiona.listlayers(address), layer)
-        with fiona.open(address, layer=chosen, allow_unsupported_drivers=True) as collection:
+        chosen = _choose_layer(source, list_layers(path), layer)
+        with fiona.open(_address(path), layer=chosen, allow_unsupported_drivers=True) as collection:
             file_crs = collection.crs_wkt
             if collection.driver.startswith("GeoJSON") and crs and not _geojson_states_crs(path):
                 file_crs = ""
@@ -57,9 +56,15 @@ def read_shapes(
 def list_layers(path: Path) -> list[str]:
     """List a file's layers; errors as in `read_shapes`."""
     try:
-        return list(fiona.listlayers(f"/vsizip/{path}" if _is_plain_zip(path) else str(path)))
+        return list(fiona.listlayers(_address(path)))
     except (FionaError, ValueError) as error:
-        raise BoundaryError(f"{path.name}: can't be read: {error}") from error
+        raise BoundaryError(
+            f"{path.name}: can't be read: it is empty, damaged or in no known vector format"
+        ) from error
+
+
+def _address(path: Path) -> str:
+    return f"/vsizip/{path}" if _is_plain_zip(path) else str(path)
 
 
 def _is_plain_zip(path: Path) -> bool:
@@ -116,7 +121,9 @@ def _shapes(source: str, features: list[tuple[str, Any]], crs: str, where: str |
         chosen = f' chosen by where = "{where}"' if where else ""
         raise BoundaryError(f"{source}: holds no feature with a shape{chosen}")
     if len(found) < len(features):
-        notices.append(f"{source}: left out {len(features) - len(found)} features without a shape")
+        count = len(features) - len(found)
+        noun = "feature" if count == 1 else "features"
+        notices.append(f"{source}: left out {count} {noun} without a shape")
     polygons, labels, flat = [], [], True
     for label, geometry in found:
         for rings in _rings(source, label, geometry):

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.tolerances import END_ANGLE_DEG, MITRE_LIMIT, WIGGLE_SHARE
+from striplay.tolerances import END_ANGLE_DEG, MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -31,13 +31,33 @@ def inset_at_ends(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
         ground: polygon or multipolygon, turned so that rows run along x.
         width_m: how much to take, at right angles to the boundary.
     """
-    taken = [
-        _beside(line, width_m)
-        for part in shapely.get_parts(ground)
-        for ring in shapely.get_rings(shapely.orient_polygons(part))
-        for line in _end_chains(shapely.get_coordinates(ring)[:-1], width_m)
-    ]
+    parts = shapely.orient_polygons(shapely.get_parts(shapely.remove_repeated_points(ground)))
+    taken = [piece for part in parts for piece in _ends_of(part, width_m)]
     return shapely.difference(ground, shapely.union_all(taken)) if taken else ground
+
+
+def _ends_of(part: shapely.Polygon, width_m: float) -> Iterator[shapely.Geometry]:
+    """Give what is taken beside each chain of one polygon.
+
+    What runs on past a chain may come back into the field further on. So no more is taken than
+    all round, and only what hangs together with the chain.
+    """
+    around = shapely.difference(part, inset_all_round(part, width_m))
+    for ring in shapely.get_rings(part):
+        for chain in _end_chains(shapely.get_coordinates(ring)[:-1], width_m):
+            beside = _beside(chain, width_m)
+            pieces = shapely.get_parts(shapely.intersection(beside, _near(around, beside)))
+            line = shapely.LineString(chain.points)
+            yield shapely.union_all(pieces[shapely.dwithin(pieces, line, WIDTH_M)])
+
+
+def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
+    """Give the ground in a rectangle about another geometry, to make an overlay of them faster."""
+    left_m, bottom_m, right_m, top_m = other.bounds
+    clipped = shapely.clip_by_rect(
+        ground, left_m - 1.0, bottom_m - 1.0, right_m + 1.0, top_m + 1.0
+    )
+    return clipped if shapely.is_valid(clipped) else ground
 
 
 class _Chain:

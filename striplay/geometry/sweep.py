@@ -106,7 +106,9 @@ def bands(ground: shapely.Geometry, low_m: Floats, high_m: Floats) -> Bands:
     left_m, bottom_m, right_m, top_m = ground.bounds if not ground.is_empty else (0.0,) * 4
     if bottom_m == top_m:
         return Bands(np.empty(0, object), np.empty(0, np.int64))
-    low_m, high_m = np.maximum(low_m, bottom_m - 1.0), np.minimum(high_m, top_m + 1.0)
+    meets = np.flatnonzero((high_m > bottom_m) & (low_m < top_m))
+    low_m = np.maximum(low_m[meets], bottom_m - 1.0)
+    high_m = np.minimum(high_m[meets], top_m + 1.0)
     clipped = np.array(
         [
             shapely.clip_by_rect(ground, left_m - 1.0, low, right_m + 1.0, high)
@@ -119,7 +121,7 @@ def bands(ground: shapely.Geometry, low_m: Floats, high_m: Floats) -> Bands:
     real = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (
         shapely.area(parts) > SLIVER_M2
     )
-    return Bands(parts[real], band[real].astype(np.int64))
+    return Bands(parts[real], meets[band[real]].astype(np.int64))
 
 
 def _mend(

@@ -48,7 +48,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     crops = _crops(faults, raw.get("crops", {}))
     strips = _strips(faults, raw.get("strips", []))
 
-    _check_crops(faults, raw.get("crops"), machines, raw.get("machines"))
+    _check_crops(faults, raw.get("crops"), raw.get("machines"))
     _check_headland(faults, headland, raw.get("machines"), raw.get("crops"))
     _check_strips(faults, strips, crops, machines, raw.get("crops"))
     if faults.lines or farm is None or headland is None or direction is None:
@@ -106,7 +106,8 @@ def _crops(faults: Faults, tables: object) -> dict[str, Crop]:
         if by_weight and crop.seed_size_per_kg is None:
             faults.add(
                 f"{key}.seed_size",
-                f"is missing, and {' and '.join(by_weight)} is by weight; "
+                f"is missing, and {' and '.join(by_weight)} "
+                f"{'is' if len(by_weight) == 1 else 'are'} by weight; "
                 'for example seed_size = "14000 seeds/lb"',
             )
         crops[name] = crop
@@ -148,11 +149,16 @@ def _check_widths(faults: Faults, key: str, machine: Machine) -> bool:
         faults.add(
             f"{key}.width",
             f"is {openers:.2f} openers at the spacing given; a whole number is needed, such as "
-            f"{max(1, int(openers))} or {int(openers) + 1}",
+            f"{_whole_near(openers)}",
         )
     else:
         return True
     return False
+
+
+def _whole_near(count: float) -> str:
+    """Name the whole numbers on either side of a count, 0 left out."""
+    return f"{int(count)} or {int(count) + 1}" if count >= 1 else "1"
 
 
 def _with_clearance(machine: Machine, units: UnitSystem) -> Machine:
@@ -161,9 +167,7 @@ def _with_clearance(machine: Machine, units: UnitSystem) -> Machine:
     return machine.model_copy(update={"clearance_m": DEFAULT_CLEARANCE_M[units]})
 
 
-def _check_crops(
-    faults: Faults, raw_crops: object, machines: Mapping[str, Machine], raw_machines: object
-) -> None:
+def _check_crops(faults: Faults, raw_crops: object, raw_machines: object) -> None:
     """Check that the machines of every crop exist and do what is asked, and the wished shares.
 
     The raw tables are read, so that a fault elsewhere in a crop does not hide these.
@@ -175,21 +179,21 @@ def _check_crops(
             asked = table.get(key) if isinstance(table, Mapping) else None
             if isinstance(asked, str):
                 where = f"crops.{name}.{key}"
-                _check_machine(faults, where, (asked, does), machines, raw_machines)
+                _check_machine(faults, where, (asked, does), raw_machines)
         share = table.get("share") if isinstance(table, Mapping) else None
         wished += share if isinstance(share, float) else 0.0
     if wished > 1 + WHOLE_NUMBER:
         faults.add("crops", f"the wished shares add up to {wished:.2f}; at most 1 will do")
 
 
-def _check_machine(
-    faults: Faults, key: str, asked: tuple[str, str], machines: Mapping[str, Machine], raw: object
-) -> None:
+def _check_machine(faults: Faults, key: str, asked: tuple[str, str], raw: object) -> None:
     """Check that the machine asked for exists and does what is asked: (name, does)."""
     name, does = asked
-    if faults.check_name(key, name, _names(raw), "machine") and (
-        name in machines and machines[name].does != does
-    ):
+    if not faults.check_name(key, name, _names(raw), "machine"):
+        return
+    table = raw[name] if isinstance(raw, Mapping) else None
+    said = table.get("does") if isinstance(table, Mapping) else None
+    if isinstance(said, str) and said in MACHINES and said != does:
         faults.add(key, f'"{name}" does not {does}; a machine with does = "{does}" is needed')
 
 
@@ -255,5 +259,5 @@ def _check_strips(
             faults.add(
                 f"{key}.width",
                 f"is {count:.2f} {unit} of {wish.crop}; "
-                f"{max(1, int(count))} or {int(count) + 1} would be whole",
+                f"{_whole_near(count)} would be whole",
             )

@@ -23,7 +23,9 @@ class Faults:
     def read(self, model: type[Table], value: object, key: str) -> Table | None:
         """Read a table into its model; None, and the faults noted, if it can't be."""
         if not isinstance(value, Mapping):
-            self.add(key, f"must be a table, written [{key}]")
+            name, listed, _ = key.partition("[")
+            written = f"[[{name}]]" if listed else f"[{key}]"
+            self.add(key, f"must be a table, written {written}")
             return None
         try:
             return model.model_validate(value)
@@ -73,7 +75,7 @@ def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN4
     """Say the rule that was broken, in words."""
     if fault["type"] == "missing":
         return "is missing"
-    shown = json.dumps(value[name], default=str)
+    shown = json.dumps(value[name], default=str, ensure_ascii=False)
     context = fault.get("ctx", {})
     if fault["type"] == "value_error":
         return f"{shown} {context['error']}"

@@ -4,7 +4,7 @@ The keys are the TOML file's; the attributes carry the SI unit in their name. Th
 docs/ and the cures in error messages are made from these descriptions and examples.
 """
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Literal, TypeAlias
 
@@ -33,9 +33,19 @@ def _row_wish(value: object) -> object:
     raise ValueError('must be a whole number above 0, or "fit"')
 
 
+def _date(value: object) -> object:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    try:
+        return date.fromisoformat(value if isinstance(value, str) else "")
+    except ValueError:
+        raise ValueError("must be a date, as year-month-day") from None
+
+
 RowCount = Annotated[int, Field(ge=1)]
 Heading = Annotated[Literal["best"] | float, BeforeValidator(_heading)]
 RowWish = Annotated[Literal["fit"] | int, BeforeValidator(_row_wish)]
+Day = Annotated[date, BeforeValidator(_date)]
 
 
 class _Table(BaseModel):
@@ -51,7 +61,7 @@ class Farm(_Table):
         "", description="Name of the field, on every sheet.", examples=["Home north"]
     )
     units: UnitSystem = Field("us", description="How reports speak: us or metric.", examples=["us"])
-    printed: date | None = Field(
+    printed: Day | None = Field(
         None,
         alias="date",
         description="Date printed on the sheets; none is printed when left out, so that the same "

@@ -1,0 +1,129 @@
+"""Check frames, widths and headlands on any field."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from shapes import SHAPES
+from strategies import headings, star_fields
+
+from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.inset import inset_all_round, inset_at_ends
+from striplay.geometry.width import hull_directions_deg, width_across_m
+from striplay.tolerances import MITRE_LIMIT
+
+SOME = settings(max_examples=60, deadline=None)
+widths = st.floats(2.0, 40.0)
+
+
+@SOME
+@given(star_fields(), headings())
+def test_a_frame_turns_back(field, heading_deg):
+    frame = Frame(heading_deg)
+    there = frame.turn(field)
+    assert there.area == pytest.approx(field.area, rel=1e-9)
+    assert there.length == pytest.approx(field.length, rel=1e-9)
+    back = frame.turn_back(there)
+    assert shapely.get_coordinates(back) == pytest.approx(shapely.get_coordinates(field), abs=1e-9)
+
+
+@given(headings())
+def test_travel_runs_along_x_and_left_is_y(heading_deg):
+    heading_rad = np.radians(heading_deg)
+    ahead = np.array([[np.sin(heading_rad), np.cos(heading_rad)]])
+    left = np.array([[-np.cos(heading_rad), np.sin(heading_rad)]])
+    assert Frame(heading_deg).turn_points(ahead) == pytest.approx(np.array([[1.0, 0.0]]), abs=1e-12)
+    assert Frame(heading_deg).turn_points(left) == pytest.approx(np.array([[0.0, 1.0]]), abs=1e-12)
+    apart_deg = abs(direction_deg(ahead)[0] - heading_deg)
+    assert min(apart_deg, 180 - apart_deg) < 1e-9
+    assert direction_deg(-ahead)[0] == pytest.approx(direction_deg(ahead)[0], abs=1e-9)
+
+
+@pytest.mark.parametrize("heading_deg", [0.0, 90.0])
+def test_quarter_turns_are_exact(heading_deg):
+    points = np.array([[0.1, 0.7], [123.456, -9.87]])
+    frame = Frame(heading_deg)
+    assert np.array_equal(frame.turn_points_back(frame.turn_points(points)), points)
+    assert set(np.abs(frame.turn_points(points)).ravel()) == set(np.abs(points).ravel())
+
+
+@SOME
+@given(star_fields(holes=False), st.lists(headings(), min_size=1, max_size=30))
+def test_no_heading_is_narrower_than_the_best_hull_edge(field, tried_deg):
+    least_m = width_across_m(field, hull_directions_deg(field)).min()
+    every_deg = np.concatenate([np.arange(0.0, 180.0, 0.5), tried_deg])
+    assert np.all(width_across_m(field, every_deg) >= least_m - 1e-7)
+
+
+@SOME
+@given(star_fields(), headings())
+def test_width_across_is_the_turned_height(field, heading_deg):
+    _, bottom_m, _, top_m = Frame(heading_deg).turn(field).bounds
+    found_m = width_across_m(field, np.array([heading_deg]))[0]
+    assert found_m == pytest.approx(top_m - bottom_m, abs=1e-8)
+
+
+@SOME
+@given(star_fields(), headings(), widths)
+def test_an_inset_all_round_keeps_its_distance(field, heading_deg, width_m):
+    ground = Frame(heading_deg).turn(field)
+    inner = inset_all_round(ground, width_m)
+    assert shapely.difference(inner, ground).area < 1e-6
+    if not inner.is_empty:
+        assert inner.distance(ground.boundary) >= width_m - 1e-6
+    # nothing further off than the mitre limit is taken
+    taken = shapely.difference(ground, inner)
+    core = ground.buffer(-MITRE_LIMIT * width_m - 1e-3)
+    assert shapely.intersection(taken, core).area < 1e-6
+
+
+def check_ends(ground, width_m):
+    inner = inset_at_ends(ground, width_m)
+    slack_m2 = 1e-6 * max(1.0, ground.length)
+    assert inner.is_valid
+    assert shapely.difference(inner, ground).area < slack_m2
+    round_inner = inset_all_round(ground, width_m)
+    assert shapely.difference(round_inner, inner).area < slack_m2
+    taken = shapely.difference(ground, inner)
+    core = ground.buffer(-MITRE_LIMIT * width_m - 1e-3)
+    assert shapely.intersection(taken, core).area < slack_m2
+
+
+@SOME
+@given(star_fields(ragged=0.3), headings(), widths)
+def test_an_inset_at_ends_lies_between_none_and_all_round(field, heading_deg, width_m):
+    check_ends(Frame(heading_deg).turn(field), width_m)
+
+
+@pytest.mark.parametrize("width_m", [6.0, 24.384])
+@pytest.mark.parametrize("heading_deg", [0.0, 33.3, 90.0])
+@pytest.mark.parametrize("name", SHAPES)
+def test_an_inset_at_ends_of_every_shape(name, heading_deg, width_m):
+    check_ends(Frame(heading_deg).turn(SHAPES[name]), width_m)
+
+
+@SOME
+@given(st.floats(100, 900), st.floats(60, 900), widths, headings())
+def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, width_m, _):
+    assume(long_m > 2 * width_m + 1)
+    inner = inset_at_ends(shapely.box(0, 0, long_m, wide_m), width_m)
+    wanted = shapely.box(width_m, 0, long_m - width_m, wide_m)
+    assert shapely.symmetric_difference(inner, wanted).area < 1e-6
+
+
+@SOME
+@given(star_fields(ragged=0.3), widths, st.floats(-3000, 3000), st.floats(-3000, 3000))
+def test_headlands_move_with_the_field(field, width_m, east_m, north_m):
+    moved = shapely.transform(field, lambda points: points + [east_m, north_m])
+    assert inset_all_round(moved, width_m).area == pytest.approx(
+        inset_all_round(field, width_m).area, rel=1e-6, abs=1e-3
+    )
+
+
+@SOME
+@given(star_fields(ragged=0.3), headings(), headings(), widths)
+def test_headlands_all_round_turn_with_the_field(field, heading_deg, by_deg, width_m):
+    here = inset_all_round(Frame(heading_deg).turn(field), width_m)
+    there = inset_all_round(Frame(by_deg).turn(field), width_m)
+    assert here.area == pytest.approx(there.area, rel=1e-6, abs=1e-3)
