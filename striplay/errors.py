@@ -5,7 +5,8 @@ The tree::
     StriplayError            any refusal; its text is one clear message
     ├── PlanError            the plan file: every fault at once
     ├── BoundaryError        the boundary or obstacle file, or the ground it describes
-    └── OutputError          the output folder or file
+    ├── OutputError          the output folder or file
+    └── AccountsError        areas that do not add up: a fault of striplay, not of its user
 
 Only the command line turns these into a line on stderr and an exit status.
 """
@@ -38,3 +39,7 @@ class BoundaryError(StriplayError):
 
 class OutputError(StriplayError):
     """An output folder or file that may not or can't be written."""
+
+
+class AccountsError(StriplayError):
+    """Areas that do not add up to the field; nothing is handed over on such figures."""

@@ -8,6 +8,7 @@ import shapely
 
 from striplay.accounts.count import (
     PieceFigures,
+    check_closed,
     count_crops,
     count_headland,
     count_passes,
@@ -35,7 +36,9 @@ def lay(plan: Plan) -> "Layout":
     ground = read_ground(plan)
     drawn = draw(plan, section, ground)
     figures = count_pieces(drawn.pieces, section, plan)
-    return Layout(plan, section, ground, drawn, figures)
+    layout = Layout(plan, section, ground, drawn, figures)
+    check_closed(layout.areas_m2, ground.outline.area)
+    return layout
 
 
 def read_ground(plan: Plan) -> Ground:
@@ -82,23 +85,27 @@ class Layout:
         return [*self.ground.notices, *self.section.notices]
 
     @cached_property
-    def accounts(self) -> dict[str, Any]:
-        """What accounts.json holds."""
-        areas_m2 = {
+    def areas_m2(self) -> dict[str, float]:
+        """Where the field's ground goes; adds up to the field."""
+        return {
             "strips": float(self.figures.area_m2.sum()),
             "headland": float(shapely.area(self.drawn.headland).sum()),
             "obstacles": float(self.ground.obstacles.area),
             "leftover": float(shapely.area(self.drawn.pieces.leftover).sum()),
         }
+
+    @cached_property
+    def accounts(self) -> dict[str, Any]:
+        """What accounts.json holds."""
         return {
             "field": {
                 "title": self.plan.title,
                 "area_m2": float(self.ground.outline.area),
                 "heading_deg": self.drawn.frame.heading_deg,
             },
-            "areas_m2": areas_m2,
+            "areas_m2": self.areas_m2,
             "crops": count_crops(self.plan, self.section, self.drawn.pieces, self.figures),
-            "headland_crop": count_headland(self.plan, areas_m2["headland"]),
+            "headland_crop": count_headland(self.plan, self.areas_m2["headland"]),
             "passes": count_passes(self.drawn),
             "notices": self.notices,
         }

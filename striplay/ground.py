@@ -4,7 +4,7 @@ The plane is a transverse Mercator centred on the field with scale 1 there, on t
 x east, y true north at the centre, in metres. Only this module projects.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -103,18 +103,15 @@ class Ground:
         plane: the plane.
         outline: the field, holes filled: one polygon or several.
         land: what may be cropped: the outline less its obstacles.
+        obstacles: what may not be cropped inside the outline.
         notices: what the user should know about the boundary.
     """
 
     plane: Plane
     outline: shapely.Geometry
     land: shapely.Geometry
-    notices: tuple[str, ...] = field(default=())
-
-    @cached_property
-    def obstacles(self) -> shapely.Geometry:
-        """What may not be cropped inside the outline."""
-        return shapely.difference(self.outline, self.land)
+    obstacles: shapely.Geometry
+    notices: tuple[str, ...] = ()
 
 
 def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:
@@ -133,17 +130,19 @@ def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
     outline = _filled(land)
+    barred = shapely.difference(outline, land)
     if obstacles is not None:
-        barred, more = _on_plane(obstacles, _to_lonlat(obstacles), plane)
+        listed, more = _on_plane(obstacles, _to_lonlat(obstacles), plane)
         notices += more
-        inside = shapely.intersection(shapely.union_all(barred), outline)
+        inside = shapely.intersection(shapely.union_all(listed), land)
         if inside.area <= SLIVER_M2:
             notices.append(f"{obstacles.source}: none of its obstacles lies in the field")
-        land = _polygons_only(shapely.difference(land, inside))
+        land = _polygons_only(shapely.difference(land, shapely.union_all(listed)))
+        barred = _polygons_only(shapely.union(barred, inside))
         if land.area < MIN_FIELD_AREA_M2:
             raise BoundaryError(f"{obstacles.source}: the obstacles leave no land to crop")
     both = boundary.notices + (obstacles.notices if obstacles else ())
-    return Ground(plane, outline, land, (*both, *notices))
+    return Ground(plane, outline, land, barred, (*both, *notices))
 
 
 def _to_lonlat(shapes: Shapes) -> Floats:
@@ -155,6 +154,11 @@ def _to_lonlat(shapes: Shapes) -> Floats:
             f'{shapes.source}: "{shapes.crs}" is no known coordinate reference system; '
             'write one such as crs = "EPSG:26915"'
         ) from error
+    if not (crs.is_geographic or crs.is_projected):
+        raise BoundaryError(
+            f"{shapes.source}: {crs.name} is no coordinate reference system of places on the "
+            'ground; state one such as crs = "EPSG:26915"'
+        )
     points = shapely.get_coordinates(shapes.polygons)
     if crs.is_geographic:
         _check_degrees(shapes, points, crs)

@@ -55,7 +55,7 @@ def strip_table(section: Section, ground: Ground, drawn: Drawn, figures: PieceFi
         "seed_units": figures.seed_units,
         "whole": strips.whole,
     }
-    return _table(ground, columns, drawn.frame.turn_back(strips.polygon))
+    return _table(ground, columns, drawn.frame.turn_areas_back(strips.polygon))
 
 
 def row_table(section: Section, ground: Ground, drawn: Drawn) -> Table:
@@ -88,7 +88,7 @@ def leftover_table(ground: Ground, drawn: Drawn) -> Table:
     """One polygon a part of the land that no strip covers."""
     parts = drawn.pieces.leftover
     columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, drawn.frame.turn_back(parts))
+    return _table(ground, columns, drawn.frame.turn_areas_back(parts))
 
 
 def pass_table(section: Section, ground: Ground, drawn: Drawn) -> Table:

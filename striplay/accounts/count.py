@@ -9,12 +9,13 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.errors import AccountsError
 from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces
 from striplay.plan.models import Crop, Plan
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m
-from striplay.tolerances import SEED_COUNT
+from striplay.tolerances import AREA_SHARE, SEED_COUNT
 
 Floats = npt.NDArray[np.float64]
 
@@ -150,6 +151,15 @@ def count_passes(drawn: Drawn) -> list[dict[str, Any]]:
     ]
 
 
-def close_accounts(areas_m2: Mapping[str, float], field_m2: float) -> float:
-    """Give the share of the field by which its areas fail to add up; 0 when they close."""
-    return abs(sum(areas_m2.values()) - field_m2) / field_m2
+def check_closed(areas_m2: Mapping[str, float], field_m2: float) -> None:
+    """Check that areas add up to the field, to `AREA_SHARE` of it.
+
+    Raises:
+        AccountsError: they do not.
+    """
+    off_m2 = sum(areas_m2.values()) - field_m2
+    if abs(off_m2) > AREA_SHARE * field_m2:
+        raise AccountsError(
+            f"the areas of this layout miss the field's by {off_m2:.6f} m2, which is a fault of "
+            "striplay; another heading or headland width may do meanwhile"
+        )

@@ -7,9 +7,10 @@ from typing import NoReturn
 
 import click
 
-from striplay.errors import StriplayError
+from striplay.errors import AccountsError, StriplayError
 
 UNUSABLE = 2
+FAULTY = 1
 
 
 @contextmanager
@@ -17,14 +18,16 @@ def refusals() -> Iterator[None]:
     """Turn a refusal into its message on stderr and exit status 2."""
     try:
         yield
+    except AccountsError as error:
+        refuse(str(error), FAULTY)
     except StriplayError as error:
         refuse(str(error))
 
 
-def refuse(message: str) -> NoReturn:
-    """Write a message on stderr and leave with exit status 2."""
+def refuse(message: str, status: int = UNUSABLE) -> NoReturn:
+    """Write a message on stderr and leave, with exit status 2 unless told otherwise."""
     click.echo(f"striplay: {message}", err=True)
-    raise SystemExit(UNUSABLE)
+    raise SystemExit(status)
 
 
 def progress() -> Callable[[str], None]:

@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.tolerances import SLIVER_M2
+
 Floats = npt.NDArray[np.float64]
 
 HALF_TURN_DEG = 180.0
@@ -50,6 +52,24 @@ class Frame:
     def turn_back(self, geometries: Any) -> Any:  # noqa: ANN401 - as above
         """Undo `turn`."""
         return shapely.transform(geometries, self.turn_points_back)
+
+    def turn_areas(self, areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
+        """Turn polygons or multipolygons, as an array, each valid before and after."""
+        return _mended(self.turn(areas))
+
+    def turn_areas_back(self, areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
+        """Undo `turn_areas`."""
+        return _mended(self.turn_back(areas))
+
+
+def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
+    """Mend areas whose hair-thin necks were made to cross themselves by the rounding of a turn."""
+    turned = np.atleast_1d(np.asarray(areas, dtype=object))
+    for index in np.flatnonzero(~shapely.is_valid(turned)):
+        parts = shapely.get_parts(shapely.make_valid(turned[index], method="structure"))
+        real = parts[shapely.area(parts) > SLIVER_M2]
+        turned[index] = real[0] if len(real) == 1 else shapely.multipolygons(real)
+    return turned
 
 
 def direction_deg(vectors: Floats) -> Floats:

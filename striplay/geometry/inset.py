@@ -20,20 +20,25 @@ def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometr
     return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def inset_at_ends(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
-    """Take ground off only where rows along x meet the boundary at more than `END_ANGLE_DEG`.
+def ends_of(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
+    """Give the ground where rows along x end: beside boundary met at over `END_ANGLE_DEG`.
 
     Neighbouring edges that rows meet from the same side make a chain, and all within `width_m` of
-    the chain is taken. At an outward corner of the field the strip taken runs on to the next edge;
-    at an inward corner, where neighbouring rows run on past the chain, it stops at the corner.
+    the chain is an end. At an outward corner of the field the end runs on to the next edge; at an
+    inward corner, where neighbouring rows run on past the chain, it stops at the corner.
 
     Args:
         ground: polygon or multipolygon, turned so that rows run along x.
-        width_m: how much to take, at right angles to the boundary.
+        width_m: how deep an end is, at right angles to the boundary.
     """
     parts = shapely.orient_polygons(shapely.get_parts(shapely.remove_repeated_points(ground)))
-    taken = [piece for part in parts for piece in _ends_of(part, width_m)]
-    return shapely.difference(ground, shapely.union_all(taken)) if taken else ground
+    ends = [piece for part in parts for piece in _ends_of(part, width_m)]
+    return shapely.intersection(ground, shapely.union_all(ends))
+
+
+def inset_at_ends(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
+    """Take the ends off ground; arguments as in `ends_of`."""
+    return shapely.difference(ground, ends_of(ground, width_m))
 
 
 def _ends_of(part: shapely.Polygon, width_m: float) -> Iterator[shapely.Geometry]:
@@ -48,15 +53,13 @@ def _ends_of(part: shapely.Polygon, width_m: float) -> Iterator[shapely.Geometry
             beside = _beside(chain, width_m)
             pieces = shapely.get_parts(shapely.intersection(beside, _near(around, beside)))
             line = shapely.LineString(chain.points)
-            yield shapely.union_all(pieces[shapely.dwithin(pieces, line, WIDTH_M)])
+            yield from pieces[shapely.dwithin(pieces, line, WIDTH_M)]
 
 
 def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
     """Give the ground in a rectangle about another geometry, to make an overlay of them faster."""
     left_m, bottom_m, right_m, top_m = other.bounds
-    clipped = shapely.clip_by_rect(
-        ground, left_m - 1.0, bottom_m - 1.0, right_m + 1.0, top_m + 1.0
-    )
+    clipped = shapely.clip_by_rect(ground, left_m - 1.0, bottom_m - 1.0, right_m + 1.0, top_m + 1.0)
     return clipped if shapely.is_valid(clipped) else ground
 
 

@@ -111,7 +111,7 @@ def bands(ground: shapely.Geometry, low_m: Floats, high_m: Floats) -> Bands:
     high_m = np.minimum(high_m[meets], top_m + 1.0)
     clipped = np.array(
         [
-            shapely.clip_by_rect(ground, left_m - 1.0, low, right_m + 1.0, high)
+            _clip(ground, (left_m - 1.0, low, right_m + 1.0, high))
             for low, high in zip(low_m, high_m, strict=True)
         ],
         dtype=object,
@@ -122,6 +122,14 @@ def bands(ground: shapely.Geometry, low_m: Floats, high_m: Floats) -> Bands:
         shapely.area(parts) > SLIVER_M2
     )
     return Bands(parts[real], meets[band[real]].astype(np.int64))
+
+
+def _clip(ground: shapely.Geometry, box: tuple[float, float, float, float]) -> shapely.Geometry:
+    """Clip ground to a rectangle; where the fast clip gives up on a thin ring, by an overlay."""
+    try:
+        return shapely.clip_by_rect(ground, *box)
+    except shapely.errors.GEOSException:
+        return shapely.intersection(ground, shapely.box(*box))
 
 
 def _mend(

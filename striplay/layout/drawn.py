@@ -11,12 +11,11 @@ from striplay.geometry.frame import Frame
 from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
 from striplay.layout.heading import fewest_passes_heading_deg
-from striplay.layout.headland import HeadlandPasses, headland_passes, inner_land
+from striplay.layout.headland import HeadlandPasses, headland_passes, split_headland
 from striplay.layout.passes import Passes, draw_passes
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import SLIVER_M2
 
 
 @dataclass(frozen=True)
@@ -49,25 +48,28 @@ def draw(plan: Plan, section: Section, ground: Ground) -> Drawn:
         BoundaryError: the headland leaves no land for a strip.
     """
     heading = plan.direction.heading
-    round_land = (
-        inner_land(ground.land, plan, None) if plan.headland.where != "ends" else ground.land
-    )
-    if round_land.is_empty:
-        raise _no_land(plan)
-    heading_deg = fewest_passes_heading_deg(round_land) if heading == "best" else float(heading)
-    frame = Frame(heading_deg)
-    inner = inner_land(ground.land, plan, frame) if plan.headland.where == "ends" else round_land
+    if plan.headland.where == "ends":  # the ends depend on the heading, not it on them
+        frame = _frame(heading, ground.land)
+        inner, headland = split_headland(ground.land, plan, frame)
+    else:
+        inner, headland = split_headland(ground.land, plan, None)
+        frame = _frame(heading, inner)
     if inner.is_empty:
         raise _no_land(plan)
-    turned = frame.turn(inner)
+    turned = frame.turn_areas(inner)[0]
     _, bottom_m, _, top_m = turned.bounds
     start = plan.direction.start
     across = repeat_section(section, bottom_m, top_m, start)
     pieces = sweep_section(turned, section, across, plan.direction.shortest_m or 0.0)
     passes = draw_passes(pieces, section, across, start)
-    headland = _headland(ground.land, inner)
     edge = headland_passes(ground.land, headland, plan)
     return Drawn(frame, inner, headland, across, pieces, passes, edge)
+
+
+def _frame(heading: float | str, land: shapely.Geometry) -> Frame:
+    if heading != "best":
+        return Frame(float(heading))
+    return Frame(0.0 if land.is_empty else fewest_passes_heading_deg(land))
 
 
 def _no_land(plan: Plan) -> BoundaryError:
@@ -76,8 +78,3 @@ def _no_land(plan: Plan) -> BoundaryError:
         f"{name}: a headland of {plan.headland_width_m:.1f} m leaves no land inside it; make "
         '[headland] narrower, or where = "ends"'
     )
-
-
-def _headland(land: shapely.Geometry, inner: shapely.Geometry) -> npt.NDArray[np.object_]:
-    parts = shapely.get_parts(shapely.difference(land, inner))
-    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)

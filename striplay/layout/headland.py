@@ -7,28 +7,49 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.frame import Frame
-from striplay.geometry.inset import inset_all_round, inset_at_ends
+from striplay.geometry.inset import ends_of, inset_all_round
 from striplay.plan.models import Plan
 from striplay.section.cover import passes_to_cover
 from striplay.section.strips import works_on
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import SLIVER_M2, WIDTH_M
 
 
-def inner_land(land: shapely.Geometry, plan: Plan, frame: Frame | None) -> shapely.Geometry:
-    """Give the land inside the headland.
+def split_headland(
+    land: shapely.Geometry, plan: Plan, frame: Frame | None
+) -> tuple[shapely.Geometry, npt.NDArray[np.object_]]:
+    """Split land into what lies inside the headland and the headland.
+
+    Both come from the land itself, never one from the other's cut edges, which lie a rounding
+    beside the land's own and may upset an overlay.
 
     Args:
         land: what may be cropped, on the local plane.
         plan: its headland.
         frame: the direction of travel; needed where the headland is at the ends only.
+
+    Returns:
+        The land inside, and the polygons of the headland.
     """
     width_m = plan.headland_width_m
     if width_m == 0.0:
-        return land
+        return land, np.empty(0, dtype=object)
     if plan.headland.where == "around":
-        return inset_all_round(land, width_m)
+        inner = inset_all_round(land, width_m)
+        return inner, _polygons(shapely.difference(land, inner))
     assert frame is not None  # noqa: S101 - the caller knows the heading by then
-    return frame.turn_back(inset_at_ends(frame.turn(land), width_m))
+    turned = frame.turn_areas(land)[0]
+    ends = ends_of(turned, width_m)
+    inner = frame.turn_areas_back(_together(_polygons(shapely.difference(turned, ends))))
+    return inner[0], shapely.get_parts(frame.turn_areas_back(_polygons(ends)))
+
+
+def _together(polygons: npt.NDArray[np.object_]) -> shapely.Geometry:
+    return shapely.multipolygons(polygons)
+
+
+def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:
+    parts = shapely.get_parts(geometry)
+    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
 
 
 @dataclass(frozen=True)
@@ -55,17 +76,23 @@ def headland_passes(
     crop, width_m = plan.headland.crop, plan.headland_width_m
     if crop is None or not len(headland):
         return []
-    ground = shapely.union_all(headland)
     drawn = []
     for work in works_on(plan, crop):
         count = passes_to_cover(width_m, work.width_m)
         lines = []
         for number in range(count):
             offset = inset_all_round(land, (number + 0.5) * width_m / count)
-            on_headland = shapely.intersection(shapely.boundary(offset), ground)
-            lines.append(shapely.get_parts(shapely.line_merge(on_headland)))
+            on_headland = shapely.intersection(shapely.boundary(offset), headland)
+            lines.append(_joined_lines(on_headland))
         flat = np.concatenate(lines)
         drawn.append(
             HeadlandPasses(work.operation, work.machine, crop, flat[shapely.length(flat) > WIDTH_M])
         )
     return drawn
+
+
+def _joined_lines(geometries: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
+    """Join lines that meet, and drop the points where lines only touch."""
+    parts = shapely.get_parts(geometries)
+    lines = shapely.get_parts(parts[shapely.get_dimensions(parts) == 1])
+    return np.asarray(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines))))

@@ -258,6 +258,5 @@ def _check_strips(
             unit = "rows" if planter.spacing_m else "passes"
             faults.add(
                 f"{key}.width",
-                f"is {count:.2f} {unit} of {wish.crop}; "
-                f"{_whole_near(count)} would be whole",
+                f"is {count:.2f} {unit} of {wish.crop}; {_whole_near(count)} would be whole",
             )

@@ -4,48 +4,23 @@ The keys are the TOML file's; the attributes carry the SI unit in their name. Th
 docs/ and the cures in error messages are made from these descriptions and examples.
 """
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
-from striplay.geometry.frame import HALF_TURN_DEG
-from striplay.plan.quantities import Length, SeedAmount, SeedRate, SeedSize
+from striplay.plan.quantities import (
+    Day,
+    Heading,
+    Length,
+    RowCount,
+    RowWish,
+    SeedAmount,
+    SeedRate,
+    SeedSize,
+)
 from striplay.units import UnitSystem
-
-
-def _heading(value: object) -> object:
-    if value == "best":
-        return value
-    if (
-        isinstance(value, int | float)
-        and not isinstance(value, bool)
-        and 0 <= value < HALF_TURN_DEG
-    ):
-        return value
-    raise ValueError('must be "best", or degrees clockwise from true north, 0 up to 180')
-
-
-def _row_wish(value: object) -> object:
-    if value == "fit" or (isinstance(value, int) and not isinstance(value, bool) and value >= 1):
-        return value
-    raise ValueError('must be a whole number above 0, or "fit"')
-
-
-def _date(value: object) -> object:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    try:
-        return date.fromisoformat(value if isinstance(value, str) else "")
-    except ValueError:
-        raise ValueError("must be a date, as year-month-day") from None
-
-
-RowCount = Annotated[int, Field(ge=1)]
-Heading = Annotated[Literal["best"] | float, BeforeValidator(_heading)]
-RowWish = Annotated[Literal["fit"] | int, BeforeValidator(_row_wish)]
-Day = Annotated[date, BeforeValidator(_date)]
 
 
 class _Table(BaseModel):
@@ -64,8 +39,7 @@ class Farm(_Table):
     printed: Day | None = Field(
         None,
         alias="date",
-        description="Date printed on the sheets; none is printed when left out, so that the same "
-        "plan gives the same bytes.",
+        description="Date on the sheets; left out: none, so the same plan gives the same bytes.",
         examples=["2026-04-01"],
     )
     paper: Literal["letter", "a4"] | None = Field(
@@ -136,8 +110,7 @@ class Direction(_Table):
     shortest_m: Length | None = Field(
         None,
         alias="shortest",
-        description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m with metric "
-        "units.",
+        description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m (metric).",
         examples=["66 ft"],
     )
 

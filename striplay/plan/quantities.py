@@ -1,9 +1,11 @@
-"""Make the types of plan values that are written as text with a unit."""
+"""Make the types of plan values that need more than a type: units, headings, dates, counts."""
 
-from typing import Annotated
+from datetime import date, datetime
+from typing import Annotated, Literal
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 
+from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.units import (
     LENGTH,
     SEED_AMOUNT,
@@ -27,6 +29,33 @@ def _size(text: object) -> float:
     return parse(text, SEED_SIZE).value
 
 
+def _heading(value: object) -> object:
+    if value == "best":
+        return value
+    if (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and 0 <= value < HALF_TURN_DEG
+    ):
+        return value
+    raise ValueError('must be "best", or degrees clockwise from true north, 0 up to 180')
+
+
+def _row_wish(value: object) -> object:
+    if value == "fit" or (isinstance(value, int) and not isinstance(value, bool) and value >= 1):
+        return value
+    raise ValueError('must be a whole number above 0, or "fit"')
+
+
+def _date(value: object) -> object:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    try:
+        return date.fromisoformat(value if isinstance(value, str) else "")
+    except ValueError:
+        raise ValueError("must be a date, as year-month-day") from None
+
+
 Length = Annotated[float, BeforeValidator(parse_length_m, json_schema_input_type=str)]
 """Metres, from text such as "30 in"."""
 
@@ -38,5 +67,17 @@ SeedAmount = Annotated[Quantity, BeforeValidator(_amount, json_schema_input_type
 
 SeedSize = Annotated[float, BeforeValidator(_size, json_schema_input_type=str)]
 """Seeds to the kilogram, from text such as "14000 seeds/lb"."""
+
+RowCount = Annotated[int, Field(ge=1)]
+"""A whole number above 0."""
+
+Heading = Annotated[Literal["best"] | float, BeforeValidator(_heading)]
+"""Degrees clockwise from true north, 0 up to 180, or "best"."""
+
+RowWish = Annotated[Literal["fit"] | int, BeforeValidator(_row_wish)]
+"""A number of rows, or "fit"."""
+
+Day = Annotated[date, BeforeValidator(_date)]
+"""A date, in TOML's own form or as text."""
 
 LENGTH_UNITS = LENGTH.units

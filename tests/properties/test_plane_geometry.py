@@ -74,7 +74,7 @@ def test_an_inset_all_round_keeps_its_distance(field, heading_deg, width_m):
         assert inner.distance(ground.boundary) >= width_m - 1e-6
     # nothing further off than the mitre limit is taken
     taken = shapely.difference(ground, inner)
-    core = ground.buffer(-MITRE_LIMIT * width_m - 1e-3)
+    core = ground.buffer(-1.01 * MITRE_LIMIT * width_m)  # its arcs are chords, 0.5 % short
     assert shapely.intersection(taken, core).area < 1e-6
 
 
@@ -86,7 +86,7 @@ def check_ends(ground, width_m):
     round_inner = inset_all_round(ground, width_m)
     assert shapely.difference(round_inner, inner).area < slack_m2
     taken = shapely.difference(ground, inner)
-    core = ground.buffer(-MITRE_LIMIT * width_m - 1e-3)
+    core = ground.buffer(-1.01 * MITRE_LIMIT * width_m)  # its arcs are chords, 0.5 % short
     assert shapely.intersection(taken, core).area < slack_m2
 
 
@@ -104,8 +104,8 @@ def test_an_inset_at_ends_of_every_shape(name, heading_deg, width_m):
 
 
 @SOME
-@given(st.floats(100, 900), st.floats(60, 900), widths, headings())
-def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, width_m, _):
+@given(st.floats(100, 900), st.floats(60, 900), widths)
+def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, width_m):
     assume(long_m > 2 * width_m + 1)
     inner = inset_at_ends(shapely.box(0, 0, long_m, wide_m), width_m)
     wanted = shapely.box(width_m, 0, long_m - width_m, wide_m)
@@ -115,7 +115,7 @@ def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, w
 @SOME
 @given(star_fields(ragged=0.3), widths, st.floats(-3000, 3000), st.floats(-3000, 3000))
 def test_headlands_move_with_the_field(field, width_m, east_m, north_m):
-    moved = shapely.transform(field, lambda points: points + [east_m, north_m])
+    moved = shapely.transform(field, lambda points: points + np.array([east_m, north_m]))
     assert inset_all_round(moved, width_m).area == pytest.approx(
         inset_all_round(field, width_m).area, rel=1e-6, abs=1e-3
     )

@@ -126,7 +126,7 @@ def test_rows_times_spacing_come_near_the_area(field, spacing_m):
 def test_rows_and_areas_move_with_the_field(field, heading_deg, east_m, north_m, spacing_m):
     frame = Frame(heading_deg)
     ground = frame.turn(field)
-    moved = shapely.transform(ground, lambda points: points + [east_m, north_m])
+    moved = shapely.transform(ground, lambda points: points + np.array([east_m, north_m]))
     levels_m = levels_over(ground, spacing_m)
     here = chords(edges_of(ground), levels_m)
     there = chords(edges_of(moved), levels_m + north_m)

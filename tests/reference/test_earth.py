@@ -14,7 +14,14 @@ from striplay.units import ACRE_M2
 
 WGS84 = Geod(ellps="WGS84")
 PLANE = Plane(-93.5, 42.0)
-CENTRES = [(-93.5, 42.0), (-90.2, 42.0), (0.5, 0.1), (151.0, -33.0), (25.0, 66.0), (-179.9999, 52.0)]
+CENTRES = [
+    (-93.5, 42.0),
+    (-90.2, 42.0),
+    (0.5, 0.1),
+    (151.0, -33.0),
+    (25.0, 66.0),
+    (-179.9999, 52.0),
+]
 
 
 def geographiclib_polygon(latlon):
@@ -68,9 +75,7 @@ def test_geodesic_perimeter_of_karney():
 
 def test_geodesic_area_of_a_box_with_a_hole():
     # pyproj's own documentation of Geod.geometry_area_perimeter
-    box = shapely.Polygon(
-        [(1, 1), (10, 1), (10, 10), (1, 10)], holes=[[(1, 2), (3, 4), (5, 2)]]
-    )
+    box = shapely.Polygon([(1, 1), (10, 1), (10, 10), (1, 10)], holes=[[(1, 2), (3, 4), (5, 2)]])
     area_m2, _ = WGS84.geometry_area_perimeter(shapely.orient_polygons(box))
     assert abs(area_m2) == pytest.approx(944_373_881_400.3394, rel=1e-9)
 
@@ -137,7 +142,10 @@ def test_a_field_10_km_across_keeps_its_area_to_1e_6():
     latlon = [(latitude, longitude) for longitude, latitude in lonlat]
     # a geodesic side bows off the plane's straight one, so the yardstick takes 100 steps a side
     ring = np.concatenate(
-        [np.linspace(a, b, 100, endpoint=False) for a, b in zip(lonlat, np.roll(lonlat, -1, 0))]
+        [
+            np.linspace(a, b, 100, endpoint=False)
+            for a, b in zip(lonlat, np.roll(lonlat, -1, 0), strict=True)
+        ]
     )
     area_m2 = abs(geographiclib_polygon(latlon)[1])
     assert placed(lonlat).land.area == pytest.approx(area_m2, rel=1e-6)

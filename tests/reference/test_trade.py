@@ -70,8 +70,8 @@ def test_the_foot_is_not_the_survey_foot():
 def test_the_acre_and_the_sections():
     # acre 43,560 square feet = 4,046.8564224 m2, exact; a quarter section 2,640 ft square is
     # 160 ac = 647,497.027584 m2 and a section 640 ac
-    assert ACRE_M2 == pytest.approx(4046.8564224, rel=1e-15)
-    assert ACRE_M2 == pytest.approx(43_560 * FOOT_M**2, rel=1e-15)
+    assert pytest.approx(4046.8564224, rel=1e-15) == ACRE_M2
+    assert pytest.approx(43_560 * FOOT_M**2, rel=1e-15) == ACRE_M2
     assert SQUARE.area == pytest.approx(647_497.027584, rel=1e-12)
     assert format_area(SQUARE.area, "us") == "160.00 ac"
     assert format_area((2 * QUARTER_M) ** 2, "us") == "640.00 ac"

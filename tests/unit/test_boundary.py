@@ -83,6 +83,14 @@ def test_a_zipped_shapefile(tmp_path):
     assert ground(tmp_path / "field.zip").land.area == pytest.approx(BOX.area, rel=1e-9)
 
 
+def test_a_zipped_geojson(tmp_path, write_geojson):
+    with zipfile.ZipFile(tmp_path / "field.zip", "w") as packed:
+        packed.write(write_geojson(lonlat(BOX)), "field.geojson")
+    for crs in (None, "EPSG:4326"):
+        found = ground(tmp_path / "field.zip", crs=crs)
+        assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
+
+
 def test_geojson_in_a_projected_crs_as_it_was_before_rfc_7946(write_geojson):
     projected = table(crs=26915).geometry[0]
     path = write_geojson(projected, crs="urn:ogc:def:crs:EPSG::26915")
@@ -182,9 +190,9 @@ def test_null_geometries_are_left_out_with_a_note(write_geojson, count, told):
 
 @pytest.mark.parametrize("name", ["duplicate vertices", "collinear vertices"])
 def test_duplicate_and_collinear_vertices_change_nothing(write_geojson, name):
-    shape = shapely.transform(SHAPES[name], lambda p: p + [458_000.0, 4_650_000.0])
+    shape = shapely.transform(SHAPES[name], lambda p: p + np.array([458_000.0, 4_650_000.0]))
     corners = shapely.transform(
-        shapely.box(0, 0, 300, 200), lambda p: p + [458_000.0, 4_650_000.0]
+        shapely.box(0, 0, 300, 200), lambda p: p + np.array([458_000.0, 4_650_000.0])
     )
     found = ground(write_geojson(shape, name="odd.geojson", crs="EPSG:26915"))
     plain = ground(write_geojson(corners, name="plain.geojson", crs="EPSG:26915"))
@@ -328,6 +336,14 @@ def test_an_unknown_crs(write_geojson, crs):
     )
 
 
+@pytest.mark.parametrize(("crs", "name"), [("EPSG:5703", "NAVD88 height"), ("EPSG:4978", "WGS 84")])
+def test_a_crs_of_heights_or_of_space(write_geojson, crs, name):
+    assert refusal(write_geojson(lonlat(BOX)), crs=crs) == (
+        f"field.geojson: {name} is no coordinate reference system of places on the ground; state "
+        'one such as crs = "EPSG:26915"'
+    )
+
+
 def test_an_unknown_crs_beside_a_known_one(tmp_path):
     table().to_file(tmp_path / "field.gpkg", driver="GPKG")
     assert refusal(tmp_path / "field.gpkg", crs="zone 15").startswith(
@@ -340,8 +356,7 @@ def test_layers(tmp_path):
     for layer in ("fields", "roads"):
         table().to_file(path, driver="GPKG", layer=layer)
     assert refusal(path) == (
-        "farm.gpkg: has 2 layers (fields, roads); choose one in the plan, such as "
-        'layer = "fields"'
+        'farm.gpkg: has 2 layers (fields, roads); choose one in the plan, such as layer = "fields"'
     )
     assert refusal(path, layer="field") == 'farm.gpkg: has no layer "field"; it has fields, roads'
 

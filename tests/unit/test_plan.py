@@ -1,6 +1,6 @@
 """Check plans: what is read, what is filled in, and the exact text of every refusal."""
 
-import datetime
+import datetime as dt
 
 import pytest
 
@@ -26,8 +26,8 @@ COUNT = 'must be a whole number above 0, or "fit"; for example rows = 16'
 
 REFUSALS = [
     # keys above all tables
-    ([('"us"', '"imperial"')], "units: \"imperial\" must be 'us' or 'metric'; for example units = "
-     '"us"'),
+    ([('"us"', '"imperial"')], ("units: \"imperial\" must be 'us' or 'metric'; for example units = "
+     '"us"')),
     ([('"us"', "true")], "units: true must be 'us' or 'metric'; for example units = \"us\""),
     ([(TITLE, "title = 5")], 'title: 5 must be text; for example title = "Home north"'),
     ([(TITLE, "titel = 5")], f'titel: unknown key, did you mean "title"?; known are {TOP}'),
@@ -36,8 +36,8 @@ REFUSALS = [
      'date: "soon" must be a date, as year-month-day; for example date = "2026-04-01"'),
     ([(TITLE, "date = 5")],
      'date: 5 must be a date, as year-month-day; for example date = "2026-04-01"'),
-    ([(TITLE, "date = 2026-04-01T10:00:00")], 'date: "2026-04-01 10:00:00" must be a date, as '
-     'year-month-day; for example date = "2026-04-01"'),
+    ([(TITLE, "date = 2026-04-01T10:00:00")], ('date: "2026-04-01 10:00:00" must be a date, as '
+     'year-month-day; for example date = "2026-04-01"')),
     ([(TITLE, 'paper = "a3"')], "paper: \"a3\" must be 'letter' or 'a4'"),
     ([(f"[field]\n{BOUNDARY}\n", ""), (TITLE, 'field = "a.geojson"')],
      "field: must be a table, written [field]"),
@@ -53,11 +53,12 @@ REFUSALS = [
      'field.where: 2 must be text; for example where = "id = 12"'),
     ([(BOUNDARY, f"{BOUNDARY}\nobstacles = []")],
      'field.obstacles: [] must be text; for example obstacles = "obstacles.geojson"'),
-    ([(BOUNDARY, f"{BOUNDARY}\nlayers = 'a'")], 'field.layers: unknown key, did you mean "layer"?; '
-     "known are boundary, crs, layer, where, obstacles"),
+    ([(BOUNDARY, f"{BOUNDARY}\nlayers = 'a'")],
+     ('field.layers: unknown key, did you mean "layer"?; '
+     "known are boundary, crs, layer, where, obstacles")),
     # headland
-    ([('where = "around"', 'where = "round"')], "headland.where: \"round\" must be 'around', "
-     "'ends' or 'none'; for example where = \"around\""),
+    ([('where = "around"', 'where = "round"')], ("headland.where: \"round\" must be 'around', "
+     "'ends' or 'none'; for example where = \"around\"")),
     ([('where = "around"\n', "")],
      'headland.where: is missing; for example where = "around"'),
     ([("passes = 2", "passes = 0")],
@@ -72,27 +73,30 @@ REFUSALS = [
      'headland: needs passes and machine, or width; for example width = "60 ft"'),
     ([('passes = 2\nmachine = "planter"\n', "passes = 2\n")],
      "headland.machine: is missing: passes of which machine?"),
-    ([('machine = "planter"', 'machine = "plantr"')], 'headland.machine: no machine "plantr", '
-     f'did you mean "planter"?; known are {MACHINES}'),
+    ([('machine = "planter"', 'machine = "plantr"')], ('headland.machine: no machine "plantr", '
+     f'did you mean "planter"?; known are {MACHINES}')),
     ([('crop = "corn"', 'crop = "maize"')],
      'headland.crop: no crop "maize"; known are corn, soybean'),
     # direction
     *[([(HEADING, f"heading = {value}")], f'direction.heading: {shown} {ANGLE}"best"')
       for value, shown in [("180", "180"), ("-1", "-1"), ('"north"', '"north"'), ("true", "true"),
                            ("nan", "NaN"), ("180.0", "180.0")]],
-    ([('start = "left"', 'start = "west"')], "direction.start: \"west\" must be 'left' or 'right'; "
-     'for example start = "left"'),
-    ([(SHORTEST, "shortest = 66")], "direction.shortest: 66 needs a unit: write a length as text, "
-     'such as "30 in"; for example shortest = "66 ft"'),
-    ([(SHORTEST, 'shortest = "66"')], 'direction.shortest: "66" is not a length; write a number '
-     'and a unit, such as "30 in"; for example shortest = "66 ft"'),
-    ([(SHORTEST, 'shortest = "-3 ft"')], 'direction.shortest: "-3 ft" is not a length; write a '
-     'number and a unit, such as "30 in"; for example shortest = "66 ft"'),
-    ([(SHORTEST, 'shortest = "1,000 ft"')], 'direction.shortest: "1,000 ft" is not a length; write '
+    ([('start = "left"', 'start = "west"')],
+     ("direction.start: \"west\" must be 'left' or 'right'; "
+     'for example start = "left"')),
+    ([(SHORTEST, "shortest = 66")], ("direction.shortest: 66 needs a unit: write a length as text, "
+     'such as "30 in"; for example shortest = "66 ft"')),
+    ([(SHORTEST, 'shortest = "66"')], ('direction.shortest: "66" is not a length; write a number '
+     'and a unit, such as "30 in"; for example shortest = "66 ft"')),
+    ([(SHORTEST, 'shortest = "-3 ft"')], ('direction.shortest: "-3 ft" is not a length; write a '
+     'number and a unit, such as "30 in"; for example shortest = "66 ft"')),
+    ([(SHORTEST, 'shortest = "1,000 ft"')],
+     ('direction.shortest: "1,000 ft" is not a length; write '
      'a number and a unit, such as "30 in"; write numbers without a comma; '
-     'for example shortest = "66 ft"'),
-    ([(SHORTEST, 'shortest = "6 acres"')], 'direction.shortest: "6 acres" is not a length: unknown '
-     f'unit "acres"; known are {LENGTHS}; for example shortest = "66 ft"'),
+     'for example shortest = "66 ft"')),
+    ([(SHORTEST, 'shortest = "6 acres"')],
+     ('direction.shortest: "6 acres" is not a length: unknown '
+     f'unit "acres"; known are {LENGTHS}; for example shortest = "66 ft"')),
     ([(SHORTEST, 'shortest = "0 ft"')],
      'direction.shortest: "0 ft" must be above zero; for example shortest = "66 ft"'),
     # machines
@@ -105,17 +109,17 @@ REFUSALS = [
     ([(PLANTER, 'spacing = "30 in"')], "machines.planter: needs rows and spacing, or width"),
     ([(PLANTER, f'{PLANTER}\nwidth = "40 ft"')],
      "machines.planter: has both rows and width; keep one"),
-    ([(PLANTER, 'width = "40 ft"\nspacing = "36 in"')], "machines.planter.width: is 13.33 openers "
-     "at the spacing given; a whole number is needed, such as 13 or 14"),
-    ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], "machines.planter.width: is 0.33 openers "
-     "at the spacing given; a whole number is needed, such as 1"),
-    ([(PLANTER, f"{PLANTER}\nsections = 2")], "machines.planter.sections: unknown key; known are "
-     "does, rows, spacing, width"),
+    ([(PLANTER, 'width = "40 ft"\nspacing = "36 in"')], ("machines.planter.width: is 13.33 openers "
+     "at the spacing given; a whole number is needed, such as 13 or 14")),
+    ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], ("machines.planter.width: is 0.33 openers "
+     "at the spacing given; a whole number is needed, such as 1")),
+    ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
+     "does, rows, spacing, width")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
     ([('width = "30 ft"\n', "")], "machines.platform: needs rows and spacing, or width"),
-    ([('width = "30 ft"', 'width = "30 ft"\nclearance = "0 in"')], "machines.platform.clearance: "
-     '"0 in" must be above zero; for example clearance = "6 in"'),
+    ([('width = "30 ft"', 'width = "30 ft"\nclearance = "0 in"')], ("machines.platform.clearance: "
+     '"0 in" must be above zero; for example clearance = "6 in"')),
     ([("sections = 12", "sections = 0")],
      "machines.sprayer.sections: 0 must be 1 or more; for example sections = 12"),
     ([('width = "120 ft"\n', "")],
@@ -123,12 +127,14 @@ REFUSALS = [
     # crops
     ([('planter = "planter"\n', "")],
      'crops.corn.planter: is missing; for example planter = "planter"'),
-    ([('planter = "planter"', 'planter = "plater"')], 'crops.corn.planter: no machine "plater", '
-     f'did you mean "planter"?; known are {MACHINES}'),
-    ([('planter = "planter"', 'planter = "corn_head"')], 'crops.corn.planter: "corn_head" does not '
-     'plant; a machine with does = "plant" is needed'),
-    ([('harvester = "corn_head"', 'harvester = "sprayer"')], 'crops.corn.harvester: "sprayer" does '
-     'not harvest; a machine with does = "harvest" is needed'),
+    ([('planter = "planter"', 'planter = "plater"')], ('crops.corn.planter: no machine "plater", '
+     f'did you mean "planter"?; known are {MACHINES}')),
+    ([('planter = "planter"', 'planter = "corn_head"')],
+     ('crops.corn.planter: "corn_head" does not '
+     'plant; a machine with does = "plant" is needed')),
+    ([('harvester = "corn_head"', 'harvester = "sprayer"')],
+     ('crops.corn.harvester: "sprayer" does '
+     'not harvest; a machine with does = "harvest" is needed')),
     ([("= 0.95", "= 0")],
      "crops.corn.emergence: 0 must be above 0; for example emergence = 0.95"),
     ([("= 0.95", "= 1.2")],
@@ -137,21 +143,21 @@ REFUSALS = [
      "crops.corn.emergence: NaN must be 1 or less; for example emergence = 0.95"),
     ([("= 0.95", '= "95 %"')],
      'crops.corn.emergence: "95 %" must be a number; for example emergence = 0.95'),
-    ([(RATE, "rate = 34000")], "crops.corn.rate: 34000 needs a unit: write a seed rate as text, "
-     'such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"'),
-    ([(RATE, 'rate = "9 µ/acre"')], 'crops.corn.rate: "9 µ/acre" is not a seed rate; write a '
-     'number and a unit, such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"'),
-    ([(RATE, 'rate = "110 lb/acre"')], "crops.corn.seed_size: is missing, and rate is by weight; "
-     'for example seed_size = "14000 seeds/lb"'),
-    ([(UNIT, 'unit = "50 lb"')], "crops.corn.seed_size: is missing, and unit is by weight; "
-     'for example seed_size = "14000 seeds/lb"'),
-    ([(RATE, 'rate = "110 lb/acre"'), (UNIT, 'unit = "50 lb"')], "crops.corn.seed_size: is "
-     'missing, and rate and unit are by weight; for example seed_size = "14000 seeds/lb"'),
-    ([(UNIT, 'unit = "1 bag"')], 'crops.corn.unit: "1 bag" is not an amount of seed: unknown unit '
-     '"bag"; known are seed, seeds, g, kg, lb, lbs; for example unit = "80000 seeds"'),
-    ([(UNIT, 'seed_size = "9"')], 'crops.corn.seed_size: "9" is not a number of seeds by weight; '
+    ([(RATE, "rate = 34000")], ("crops.corn.rate: 34000 needs a unit: write a seed rate as text, "
+     'such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
+    ([(RATE, 'rate = "9 µ/acre"')], ('crops.corn.rate: "9 µ/acre" is not a seed rate; write a '
+     'number and a unit, such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
+    ([(RATE, 'rate = "110 lb/acre"')], ("crops.corn.seed_size: is missing, and rate is by weight; "
+     'for example seed_size = "14000 seeds/lb"')),
+    ([(UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is missing, and unit is by weight; "
+     'for example seed_size = "14000 seeds/lb"')),
+    ([(RATE, 'rate = "110 lb/acre"'), (UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is "
+     'missing, and rate and unit are by weight; for example seed_size = "14000 seeds/lb"')),
+    ([(UNIT, 'unit = "1 bag"')], ('crops.corn.unit: "1 bag" is not an amount of seed: unknown unit '
+     '"bag"; known are seed, seeds, g, kg, lb, lbs; for example unit = "80000 seeds"')),
+    ([(UNIT, 'seed_size = "9"')], ('crops.corn.seed_size: "9" is not a number of seeds by weight; '
      'write a number and a unit, such as "14000 seeds/lb"; for example seed_size = '
-     '"14000 seeds/lb"'),
+     '"14000 seeds/lb"')),
     ([("emergence = 0.95", "share = 0.7"), ('unit = "140000 seeds"', "share = 0.6")],
      "crops: the wished shares add up to 1.30; at most 1 will do"),
     ([("emergence = 0.95", "share = 1")],
@@ -326,7 +332,7 @@ def test_an_empty_plan_is_filled_in(write_plan):
 
 @pytest.mark.parametrize("value", ['"2026-04-01"', "2026-04-01"])
 def test_a_date_as_text_or_as_toml(write_plan, value):
-    assert read_plan(write_plan(f"date = {value}")).printed == datetime.date(2026, 4, 1)
+    assert read_plan(write_plan(f"date = {value}")).printed == dt.date(2026, 4, 1)
 
 
 def test_paper_overrides_units(write_plan):

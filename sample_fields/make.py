@@ -1,0 +1,142 @@
+"""Make the sample fields again: invented farms, invented boundaries, five formats.
+
+Run it from a checkout with striplay installed: `python sample_fields/make.py`.
+"""
+
+import json
+import zipfile
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import fiona
+import numpy as np
+import pyproj
+import shapely
+
+from striplay.ground import Plane
+
+HERE = Path(__file__).resolve().parent
+FOOT_M = 0.3048
+SEED = 20260401
+ZIP_TIME = (2026, 4, 1, 0, 0, 0)
+
+
+def collection(polygons: list[shapely.Polygon], **extra: object) -> str:
+    """Write polygons as the text of a GeoJSON feature collection."""
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"id": number},
+            "geometry": json.loads(shapely.to_geojson(polygon)),
+        }
+        for number, polygon in enumerate(shapely.orient_polygons(polygons), start=1)
+    ]
+    return json.dumps({"type": "FeatureCollection", **extra, "features": features}, indent=1) + "\n"
+
+
+def in_degrees(polygon: shapely.Polygon, plane: Plane) -> shapely.Polygon:
+    """Bring a polygon to longitude and latitude with 8 decimals, about a millimetre."""
+    lonlat = plane.geometries_to_lonlat(polygon)
+    return shapely.transform(lonlat, lambda points: np.round(points, 8))
+
+
+def write_with_fiona(path: Path, driver: str, polygon: shapely.Polygon) -> None:
+    """Write one polygon in longitude and latitude with fiona."""
+    schema = {"geometry": "Polygon", "properties": {"id": "int"}}
+    with fiona.open(path, "w", driver=driver, crs="EPSG:4326", schema=schema) as sink:
+        geometry = json.loads(shapely.to_geojson(polygon))
+        sink.write({"geometry": geometry, "properties": {"id": 1}})
+
+
+def quarter_section() -> None:
+    """A plain quarter section, half a mile square, its farmyard corner cut out."""
+    side_m = 2640 * FOOT_M
+    whole = shapely.box(-side_m / 2, -side_m / 2, side_m / 2, side_m / 2)
+    yard = shapely.box(
+        side_m / 2 - 420 * FOOT_M, -side_m / 2, side_m / 2, 300 * FOOT_M - side_m / 2
+    )
+    field = in_degrees(whole.difference(yard), Plane(-93.412, 42.036))
+    (HERE / "quarter_section" / "field.geojson").write_text(collection([field]))
+
+
+def pond_ell() -> None:
+    """An L of two legs with a pond in the wider one."""
+    ell = shapely.Polygon([(0, 0), (760, 0), (760, 330), (390, 330), (390, 700), (0, 700)])
+    angles = np.linspace(0, 2 * np.pi, 37)[:-1]
+    radii = 38 + 9 * np.sin(2 * angles) + 4 * np.cos(3 * angles)
+    pond = shapely.Polygon(
+        np.column_stack([185 + radii * np.cos(angles) * 1.4, 190 + radii * np.sin(angles)])
+    )
+    ell = shapely.affinity.rotate(ell.difference(pond), 7, origin=(380, 350))
+    field = in_degrees(shapely.affinity.translate(ell, -380, -350), Plane(-88.731, 40.514))
+    path = HERE / "pond_ell" / "field.gpkg"
+    path.unlink(missing_ok=True)
+    with fiona.Env(OGR_CURRENT_DATE="2026-04-01T00:00:00.000Z"):
+        write_with_fiona(path, "GPKG", field)
+
+
+def creek_side() -> None:
+    """A field along a creek, its edge ragged, with a grassed waterway across it."""
+    random = np.random.default_rng(SEED)
+    along = np.linspace(0, 900, 620)
+    wander = 34 * np.sin(along / 95) + 15 * np.sin(along / 31 + 1) + random.normal(0, 0.7, 620)
+    creek = np.column_stack([along, wander])
+    field = shapely.Polygon([*creek, (900, 560), (0, 610)])
+    middle = shapely.LineString([(330, 640), (372, 450), (455, 300), (470, 120), (520, -90)])
+    plane = Plane(-91.876, 43.207)
+
+    def place(shape: shapely.Polygon) -> shapely.Polygon:
+        turned = shapely.affinity.rotate(shape, -18, origin=(450, 300))
+        return in_degrees(shapely.affinity.translate(turned, -450, -300), plane)
+
+    folder = HERE / "creek_side"
+    (folder / "waterway.geojson").write_text(collection([place(middle.buffer(6, quad_segs=3))]))
+    with TemporaryDirectory() as made:
+        write_with_fiona(Path(made) / "field.shp", "ESRI Shapefile", place(field))
+        with zipfile.ZipFile(folder / "field.zip", "w", zipfile.ZIP_DEFLATED) as archive:
+            for part in sorted(Path(made).iterdir()):
+                data = bytearray(part.read_bytes())
+                if part.suffix == ".dbf":
+                    data[1:4] = bytes([126, 4, 1])  # the date dBASE stamps: 2026-04-01
+                archive.writestr(zipfile.ZipInfo(part.name, ZIP_TIME), bytes(data))
+
+
+def pivot_circle() -> None:
+    """A centre-pivot circle with the road that leads to its corner cut off."""
+    circle = shapely.Point(0, 0).buffer(1300 * FOOT_M, quad_segs=45)
+    road = shapely.LineString([(20, -20), (420, -420)]).buffer(4.5, cap_style="flat")
+    pad = shapely.Point(0, 0).buffer(12, quad_segs=6)
+    field = in_degrees(circle.difference(shapely.union_all([road, pad])), Plane(-98.642, 40.871))
+    rings = [field.exterior, *field.interiors]
+    texts = [" ".join(f"{x},{y}" for x, y in ring.coords) for ring in rings]
+    ring = "<LinearRing><coordinates>{}</coordinates></LinearRing>"
+    outer = f"<outerBoundaryIs>{ring.format(texts[0])}</outerBoundaryIs>"
+    inner = "".join(f"<innerBoundaryIs>{ring.format(text)}</innerBoundaryIs>" for text in texts[1:])
+    (HERE / "pivot_circle" / "field.kml").write_text(
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<kml xmlns="http://www.opengis.net/kml/2.2"><Document><name>field</name>\n'
+        f"<Placemark><name>Pivot</name><Polygon>{outer}{inner}</Polygon></Placemark>\n"
+        "</Document></kml>\n"
+    )
+
+
+def two_parts() -> None:
+    """A field in two parts either side of a lane, in a grid zone, as GeoJSON before RFC 7946."""
+    west = shapely.Polygon([(0, 0), (310, 25), (296, 402), (-22, 380)])
+    east = shapely.Polygon([(322, 26), (640, 52), (655, 300), (480, 415), (308, 403)])
+    to_zone = pyproj.Transformer.from_crs("EPSG:4326", "EPSG:25832", always_xy=True)
+    east_m, north_m = to_zone.transform(10.231, 52.087)
+
+    def place(part: shapely.Polygon) -> shapely.Polygon:
+        moved = shapely.affinity.translate(part, east_m - 310, north_m - 200)
+        return shapely.transform(moved, lambda points: np.round(points, 3))
+
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::25832"}}
+    text = collection([place(west), place(east)], crs=crs)
+    (HERE / "two_parts" / "field.geojson").write_text(text)
+
+
+if __name__ == "__main__":
+    for make in (quarter_section, pond_ell, creek_side, pivot_circle, two_parts):
+        (HERE / make.__name__).mkdir(exist_ok=True)
+        make()
