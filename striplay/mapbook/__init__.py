@@ -1,1 +1,1 @@
-"""."""
+"""Sheets to print: nothing is computed here but where things stand on paper."""

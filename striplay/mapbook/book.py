@@ -1,0 +1,107 @@
+"""Bind the sheets into one PDF, the same bytes for the same plan."""
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import matplotlib as mpl
+import shapely
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+
+from striplay.mapbook.map import Ground, ground_of
+from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
+from striplay.mapbook.sheets import (
+    FOOT_MM,
+    HEAD_MM,
+    ROW_MM,
+    SEED_COLUMNS,
+    STRIP_COLUMNS,
+    map_frame,
+    new_page,
+    overview,
+    seed_lines,
+    strip_lines,
+    table,
+    tile_sheet,
+)
+from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+FRAME_MARGIN_MM = 3.0
+
+
+def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper: str) -> None:
+    """Write the map book.
+
+    Args:
+        layout: what to draw.
+        path: the PDF to write.
+        printed: date on the sheets; none is printed when left out.
+        paper: "letter" or "a4".
+    """
+    stamps = {"CreationDate": None, "ModDate": None, "Title": layout.plan.title}
+    with mpl.rc_context(RC), PdfPages(path, metadata=stamps) as book:
+        for figure in sheets(layout, printed=printed, paper=paper):
+            book.savefig(figure)
+
+
+def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Figure]:
+    """Draw the sheets one by one: overview or key, tiles, crops, seed."""
+    paper_mm = PAPERS_MM[paper]
+    ground = ground_of(layout)
+    _, _, width_mm, height_mm = map_frame(paper_mm)
+    inside_mm = (width_mm - 2 * FRAME_MARGIN_MM, height_mm - 2 * FRAME_MARGIN_MM)
+    left_m, bottom_m, right_m, top_m = ground.field.bounds
+    scale = fitting_scale(right_m - left_m, top_m - bottom_m, inside_mm)
+    useful = useful_scale(min(strip.width_m for strip in layout.section.strips))
+    whole = tiles(ground.field.bounds, scale, (width_mm, height_mm))[0]
+    split = _split(ground, useful, (width_mm, height_mm)) if scale > useful else []
+    what = "Key to the sheets" if split else "Overview of the strips"
+    page = new_page(layout, paper_mm, what, printed)
+    overview(layout, page, ground, whole, scale, split)
+    yield page.figure
+    for number, tile in enumerate(split, start=1):
+        page = new_page(layout, paper_mm, f"Sheet {number} of {len(split)}", printed)
+        tile_sheet(page, ground, tile, useful, layout.plan.units)
+        yield page.figure
+    yield from _crop_sheets(layout, paper_mm, printed)
+    page = new_page(layout, paper_mm, "Seed for the field", printed)
+    table(page, SEED_COLUMNS, seed_lines(layout), page.height_mm - HEAD_MM - 8)
+    note_mm = page.height_mm - HEAD_MM - 8 - ROW_MM * (len(seed_lines(layout)) + 3)
+    page.text(MARGIN_MM, note_mm, "Seeds are dropped, not plants standing; units are whole bags.",
+              SMALLEST_PT)  # fmt: skip
+    yield page.figure
+
+
+def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Tile]:
+    """Give the tiles that show some of the field."""
+    shapely.prepare(ground.field)
+    covering = tiles(ground.field.bounds, scale, frame_mm)
+    return [t for t in covering if shapely.intersects(ground.field, shapely.box(*t.bounds))]
+
+
+def _crop_sheets(
+    layout: "Layout", paper_mm: tuple[float, float], printed: date | None
+) -> Iterator[Figure]:
+    """Draw a table of each crop's strips, on as many sheets as it takes."""
+    room_mm = paper_mm[1] - HEAD_MM - FOOT_MM - 16
+    most = int(room_mm / ROW_MM) - 1
+    for crop in layout.accounts["crops"]:
+        lines = strip_lines(layout, crop)
+        starts = range(0, max(1, len(lines)), most)
+        for first in starts:
+            part = f", part {first // most + 1} of {len(starts)}" if len(starts) > 1 else ""
+            page = new_page(layout, paper_mm, f"Strips of {crop}{part}", printed)
+            table(page, STRIP_COLUMNS, lines[first : first + most], page.height_mm - HEAD_MM - 8)
+            page.text(
+                MARGIN_MM,
+                FOOT_MM,
+                "* cut by the boundary along a piece's length, planted with rows shut off. Mean row: "
+                "length of a strip's rows in all, by the number of its rows.",
+                SMALLEST_PT,
+            )
+            yield page.figure

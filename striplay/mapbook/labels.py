@@ -1,0 +1,84 @@
+"""Place strip numbers so that none covers another and each stands in its strip."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from striplay.mapbook.style import POINT_MM, SMALLEST_PT
+
+DIGIT_MM = 0.64 * SMALLEST_PT * POINT_MM
+"""Width of a digit of the sheets' font."""
+HEIGHT_MM = 1.05 * SMALLEST_PT * POINT_MM
+"""Height a line of digits takes, its white ground included."""
+GAP_MM = 0.5
+TRIES = 15
+"""Places tried along a strip, from its middle outward."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A strip's number and where its middle stands, turned so that travel runs along x."""
+
+    text: str
+    x_m: float
+    y_m: float
+
+
+def place_labels(strips: Any, pieces: Any, mm_to_m: float) -> tuple[list[Label], int]:  # noqa: ANN401 - arrays
+    """Place the number of each strip in its largest piece.
+
+    Places are tried from the middle of the piece outward along it, until one is free.
+
+    Args:
+        strips: number of the strip of each piece, (n,).
+        pieces: polygons, turned so that travel runs along x, (n,).
+        mm_to_m: metres on the ground to a millimetre on paper.
+
+    Returns:
+        The labels, and how many strips found no free place.
+    """
+    placed: list[Label] = []
+    taken = np.empty((0, 4))
+    missing = 0
+    order = np.lexsort((-shapely.area(pieces), strips))
+    numbers, first = np.unique(strips[order], return_index=True)
+    for number, index in zip(numbers, order[first], strict=True):
+        text = str(number)
+        half_m = np.array([len(text) * DIGIT_MM + GAP_MM, HEIGHT_MM]) * mm_to_m / 2
+        boxes = _candidate_boxes(pieces[index], half_m)
+        free = ~_overlaps(boxes, taken)
+        if not free.any():
+            missing += 1
+            continue
+        box = boxes[np.argmax(free)]
+        taken = np.vstack([taken, box])
+        placed.append(Label(text, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
+    return placed, missing
+
+
+def _candidate_boxes(piece: shapely.Polygon, half_m: Any) -> Any:  # noqa: ANN401 - arrays
+    """Give boxes of a label along a piece whose middle lies in it, the most central first."""
+    left_m, bottom_m, right_m, top_m = piece.bounds
+    middle = shapely.point_on_surface(piece)
+    steps = np.arange(TRIES)
+    offset_m = np.where(steps % 2, 1, -1) * ((steps + 1) // 2) * 2.2 * half_m[0]
+    central_m = (bottom_m + top_m) / 2
+    inner_x = np.clip(middle.x + offset_m, left_m, right_m)
+    x = np.concatenate([inner_x, [middle.x]])
+    y = np.concatenate([np.full(TRIES, central_m), [middle.y]])
+    inside = shapely.contains_xy(piece, x, y)
+    x, y = x[inside], y[inside]
+    return np.column_stack([x - half_m[0], y - half_m[1], x + half_m[0], y + half_m[1]])
+
+
+def _overlaps(boxes: Any, taken: Any) -> Any:  # noqa: ANN401 - arrays
+    one, other = boxes[:, None, :], taken[None, :, :]
+    apart = (
+        (one[..., 2] <= other[..., 0])
+        | (other[..., 2] <= one[..., 0])
+        | (one[..., 3] <= other[..., 1])
+        | (other[..., 3] <= one[..., 1])
+    )
+    return ~apart.all(axis=1)
