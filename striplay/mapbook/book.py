@@ -31,7 +31,7 @@ from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
 if TYPE_CHECKING:
     from striplay.flow import Layout
 
-FRAME_MARGIN_MM = 3.0
+FRAME_MARGIN_MM = 2.0
 
 
 def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper: str) -> None:
@@ -100,8 +100,8 @@ def _crop_sheets(
             page.text(
                 MARGIN_MM,
                 FOOT_MM,
-                "* cut by the boundary along a piece's length, planted with rows shut off. Mean row: "
-                "length of a strip's rows in all, by the number of its rows.",
+                "* a piece is cut by the boundary along its length and planted with rows shut off. "
+                "Mean row: all its rows by their number.",
                 SMALLEST_PT,
             )
             yield page.figure

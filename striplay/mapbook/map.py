@@ -159,7 +159,7 @@ def draw_frames(page: Page, frame_mm: tuple[float, float, float, float], tile: T
 
 def draw_bar(page: Page, x_mm: float, y_mm: float, scale: int, units: UnitSystem) -> None:
     """Draw the scale: as a bar to check with a ruler, as a ratio, and which way is north."""
-    length_m, label = bar_length(scale, units, 48)
+    length_m, label = bar_length(scale, units, 42)
     length_mm = length_m * 1000 / scale
     for part in range(4):
         page.paper.add_patch(
@@ -168,8 +168,8 @@ def draw_bar(page: Page, x_mm: float, y_mm: float, scale: int, units: UnitSystem
         )  # fmt: skip
     page.text(x_mm, y_mm + 2.8, "0", SMALLEST_PT)
     page.text(x_mm + length_mm, y_mm + 2.8, label, SMALLEST_PT, ha="center")
-    page.text(x_mm, y_mm - 3.6, f"1:{scale:,}; the bar measures {length_mm:.1f} mm when printed at "
-              "100 %", SMALLEST_PT)  # fmt: skip
+    page.text(x_mm, y_mm - 3.6, f"1:{scale:,}", SMALLEST_PT)
+    page.text(x_mm, y_mm - 7.0, f"bar: {length_mm:.1f} mm at 100 %", SMALLEST_PT)
 
 
 def draw_north(page: Page, x_mm: float, y_mm: float) -> None:

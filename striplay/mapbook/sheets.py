@@ -24,17 +24,17 @@ from striplay.units import UnitSystem, format_area, format_length
 if TYPE_CHECKING:
     from striplay.flow import Layout
 
-PANEL_MM = 74.0
+PANEL_MM = 67.0
 HEAD_MM = 28.0
 FOOT_MM = 13.0
 ROW_MM = 4.1
 
 CAUTIONS = (
-    "Not a legal survey. Check boundary, gates and obstacles on the ground before driving.",
+    "Not a legal survey: check boundary, gates and obstacles on the ground before driving.",
     "Power lines: keep every machine and auger 10 ft (3 m) away in all directions.",
-    "Spray: neighbouring strips are susceptible crops side by side. The product's label is the law:",
-    "it must suit both crops or be kept off; mind its wind limits and its buffers to wells and water.",
-    "Slopes, ditches, banks: keep off by at least their depth; use roll-over protection and the belt.",
+    "Spray: neighbouring strips are susceptible crops side by side. The label is the law: a product",
+    "suits both crops or is kept off; mind its limits of wind and its buffers to wells and water.",
+    "Slopes, ditches, banks: keep off by at least their depth; use roll-over protection and belt.",
     "Roads: local rules decide on sight lines and on turning there. Call before digging.",
 )
 
@@ -70,7 +70,7 @@ def overview(
     _panel(layout, page, ground, scale)
     if missing:
         note = f"{missing} strips too small to number here stand in the crops' tables."
-        page.text(MARGIN_MM, FOOT_MM + 1.5, note, SMALLEST_PT)
+        page.text(page.width_mm - MARGIN_MM, FOOT_MM + 3.0, note, SMALLEST_PT, ha="right")
 
 
 def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
@@ -79,7 +79,7 @@ def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
     top_mm = FOOT_MM + PANEL_MM - 7
     left_mm = MARGIN_MM
     page.text(left_mm, top_mm, "Land", HEADING_PT, weight="bold")
-    lines = [
+    lines: list[tuple[Fill | None, str, str]] = [
         (crop_fill(index), crop, format_area(accounts["crops"][crop]["area_m2"], units))
         for index, crop in enumerate(ground.crops)
     ]
@@ -101,13 +101,13 @@ def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
         page.text(left_mm + 10, y_mm, name[:20])
         page.text(left_mm + 66, y_mm, area, ha="right")
     _seed(page, layout, left_mm + 74, top_mm)
-    draw_bar(page, page.width_mm - MARGIN_MM - 66, top_mm - 4, scale, units)
-    draw_north(page, page.width_mm - MARGIN_MM - 6, top_mm - 12)
+    draw_bar(page, page.width_mm - MARGIN_MM - 62, top_mm - 4, scale, units)
+    draw_north(page, page.width_mm - MARGIN_MM - 4, top_mm - 12)
     heading = (
         f"Rows run {accounts['field']['heading_deg']:.2f} degrees from true north; "
         f"strip 1 on the {layout.plan.direction.start}, looking that way."
     )
-    base_mm = FOOT_MM + 5.5
+    base_mm = FOOT_MM + 3.0
     for number, line in enumerate(reversed([heading, *CAUTIONS])):
         page.text(left_mm, base_mm + number * 3.4, line, SMALLEST_PT)
 
@@ -184,11 +184,8 @@ def strip_lines(layout: "Layout", crop: str) -> list[list[str]]:
         rows = pieces["rows"].max()
         area_m2 = pieces["area_m2"].sum()
         width_m = pieces["width_m"].max()
-        length_m = (
-            area_m2 / width_m
-            if rows is None or rows != rows
-            else (pieces["row_length_m"].sum() / rows)
-        )
+        row_m = pieces["row_length_m"].sum()
+        length_m = row_m / rows if row_m else area_m2 / width_m
         lines.append([
             f"{number}{'' if pieces['whole'].all() else ' *'}",
             _number(rows),
