@@ -18,6 +18,13 @@ SLIVER_M2 = 1e-6
 Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100 ha field close.
 """
 
+CUT_M = 0.02
+"""A boundary that takes less than 2 cm off a strip's side shuts no row off: steering errs by more,
+and a straight half mile drawn in degrees bows by half of that."""
+
+FULL_WIDTH_M = 2.0
+"""A strip is whole when it has its full width over at least this length; a tip has it over less."""
+
 LENGTH_M = 1e-9
 """A piece of row shorter than a nanometre is a vertex touched, not a row."""
 
