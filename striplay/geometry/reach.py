@@ -13,13 +13,17 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
 
-def reaches_across(polygons: Any, low_m: Floats, high_m: Floats) -> npt.NDArray[np.bool_]:  # noqa: ANN401 - an array of geometries
+def reaches_across(
+    polygons: Any,  # noqa: ANN401 - an array of geometries
+    low_m: Floats,
+    high_m: Floats,
+) -> npt.NDArray[np.bool_]:
     """Tell whether lines at right angles to the band lie in the polygon from side to side.
 
     A line a polygon holds crosses the band's middle inside it, and none of its edges between the
     band's sides. So the chords along the middle are taken, and the stretches of x that edges
-    cover: where `FULL_WIDTH_M` of a chord is left uncovered, the polygon is as wide as its band. What the boundary
-    takes off a side by less than `CUT_M` narrows nothing.
+    cover: where `FULL_WIDTH_M` of a chord is left uncovered, the polygon is as wide as its band.
+    What the boundary takes off a side by less than `CUT_M` narrows nothing.
 
     Args:
         polygons: array of polygons, (n,), each within its band.

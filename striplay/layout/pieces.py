@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry.borders import share_borders
 from striplay.geometry.edges import edges_of
 from striplay.geometry.reach import reaches_across
 from striplay.geometry.sweep import Chords, bands, chords
@@ -96,7 +97,10 @@ def sweep_section(
     sown = np.zeros(len(polygons), dtype=bool)
     sown[kept.owner] = True
     leftover = np.concatenate([leftover, polygons[~sown]])
-    order, strips = _number(polygons[sown], strip[sown], across)
+    shared = share_borders(np.concatenate([polygons[sown], leftover]))
+    kept_count = int(sown.sum())
+    leftover = shared[kept_count:]
+    order, strips = _number(shared[:kept_count], strip[sown], across)
     place = np.empty(len(polygons), dtype=np.int64)
     place[np.flatnonzero(sown)[order]] = np.arange(len(order))
     return Pieces(strips, _rows(kept, across, place[kept.owner]), leftover)

@@ -1,0 +1,89 @@
+"""Write the generated pages anew, or check with --check that they and all links are true."""
+
+import re
+import sys
+from pathlib import Path
+
+import click
+from pydantic import BaseModel
+
+from striplay.cli.main import main
+from striplay.plan import models
+
+DOCS = Path(__file__).resolve().parent
+TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
+    ("above all tables", models.Farm),
+    ("[field]", models.FieldSource),
+    ("[headland]", models.Headland),
+    ("[direction]", models.Direction),
+    ('[machines.NAME], does = "plant"', models.Planter),
+    ('[machines.NAME], does = "harvest"', models.Harvester),
+    ('[machines.NAME], does = "spray"', models.Sprayer),
+    ("[crops.NAME]", models.Crop),
+    ("[[strips]]", models.StripWish),
+)
+GENERATED = "<!-- written by docs/make.py -->\n"
+PLAN_INTRODUCTION = """\
+A plan is a TOML file. Lengths, rates and amounts are text with a unit; a bare number where a unit
+is needed is refused.
+"""
+COMMAND_INTRODUCTION = """\
+Exit status: 0 done; 2 wrong use, or a plan, boundary or folder that can't be used, told on
+stderr, nothing written; 1 anything else.
+"""
+
+
+def plan_reference() -> str:
+    """Write every key of the plan, its meaning, an example and whether it may be left out."""
+    lines = [GENERATED, "# Keys of the plan\n", PLAN_INTRODUCTION]
+    for heading, model in TABLES:
+        lines += [f"## `{heading}`\n", f"{(model.__doc__ or '').splitlines()[0]}\n"]
+        lines += ["| key | meaning | example |", "| --- | --- | --- |"]
+        for name, field in model.model_fields.items():
+            key = field.alias or name
+            need = " **Needed.**" if field.is_required() else ""
+            example = f"`{field.examples[0]}`" if field.examples else ""
+            lines.append(f"| `{key}` | {field.description}{need} | {example} |")
+        lines.append("")
+    return "\n".join(lines)
+
+
+def command_reference() -> str:
+    """Write every command's help."""
+    lines = [GENERATED, "# Commands\n", COMMAND_INTRODUCTION]
+    for name, command in [("striplay", main), *sorted(main.commands.items())]:
+        path = name if name == "striplay" else f"striplay {name}"
+        context = click.Context(command, info_name=path, max_content_width=88)
+        lines += [f"## `{path}`\n", "```text", command.get_help(context), "```", ""]
+    return "\n".join(lines)
+
+
+def broken_links() -> list[str]:
+    """List the relative links of README, DEVELOPERS and docs that lead nowhere."""
+    pages = [*DOCS.glob("*.md"), *DOCS.parent.glob("*.md")]
+    return [
+        f"{page.name}: {link}"
+        for page in sorted(pages)
+        for link in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", page.read_text(encoding="utf-8"))
+        if not (page.parent / link).exists()
+    ]
+
+
+def run() -> int:
+    """Write the pages, or check them; give the exit status."""
+    pages = {"plan_reference.md": plan_reference(), "cli_reference.md": command_reference()}
+    faults = []
+    for name, text in pages.items():
+        path = DOCS / name
+        if "--check" not in sys.argv:
+            path.write_text(text, encoding="utf-8")
+        elif not path.exists() or path.read_text(encoding="utf-8") != text:
+            faults.append(f"docs/{name} is out of date; run python docs/make.py")
+    faults += [f"broken link in {link}" for link in broken_links()]
+    for fault in faults:
+        sys.stderr.write(f"{fault}\n")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(run())

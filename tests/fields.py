@@ -1,0 +1,100 @@
+"""Lay plans on fields given in metres, for the tests of layout and all that follows."""
+
+import json
+from functools import cache
+from pathlib import Path
+
+import shapely
+
+from striplay.files.plan import read_plan
+from striplay.flow import Layout, lay
+from striplay.ground import Plane
+
+PLANE = Plane(-93.5, 42.0)
+FOOT_M = 0.3048
+
+SHED = """
+[machines.planter]
+does = "plant"
+rows = 16
+spacing = "30 in"
+[machines.corn_head]
+does = "harvest"
+rows = 8
+spacing = "30 in"
+[machines.platform]
+does = "harvest"
+width = "30 ft"
+[machines.sprayer]
+does = "spray"
+width = "120 ft"
+sections = 12
+[crops.corn]
+planter = "planter"
+harvester = "corn_head"
+rate = "34000 seeds/acre"
+emergence = 0.95
+unit = "80000 seeds"
+[crops.soybean]
+planter = "planter"
+harvester = "platform"
+rate = "140000 seeds/acre"
+unit = "140000 seeds"
+"""
+STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 48\n'
+AROUND = '[headland]\nwhere = "around"\npasses = 2\nmachine = "planter"\ncrop = "corn"\n'
+
+
+def write_field(folder: Path, shape: shapely.Geometry, name: str = "field.geojson") -> Path:
+    """Write a shape on the plane as GeoJSON, to a nanometre."""
+    lonlat = PLANE.geometries_to_lonlat(shape)
+    feature = {
+        "type": "Feature",
+        "properties": {},
+        "geometry": json.loads(shapely.to_geojson(lonlat)),
+    }
+    path = folder / name
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    return path
+
+
+def write_plan_for(  # noqa: PLR0913 - one parameter a part of the plan
+    folder: Path,
+    shape: shapely.Geometry,
+    *,
+    headland: str = AROUND,
+    direction: str = "heading = 0",
+    shed: str = SHED,
+    strips: str = STRIPS,
+    field: str = "",
+) -> Path:
+    """Write a field and a plan for it."""
+    write_field(folder, shape)
+    text = (
+        f'title = "Test"\n[field]\nboundary = "field.geojson"\n{field}\n{headland}\n'
+        f"[direction]\n{direction}\n{shed}\n{strips}"
+    )
+    path = folder / "plan.toml"
+    path.write_text(text)
+    return path
+
+
+def lay_on(folder: Path, shape: shapely.Geometry, **parts: str) -> Layout:
+    """Lay a plan on a shape."""
+    return lay(read_plan(write_plan_for(folder, shape, **parts)))
+
+
+def square(side_ft: float = 2640) -> shapely.Polygon:
+    """Give a square about the centre of the plane."""
+    half = side_ft * FOOT_M / 2
+    return shapely.box(-half, -half, half, half)
+
+
+SAMPLES = Path(__file__).resolve().parents[1] / "sample_fields"
+NAMES = ("quarter_section", "pond_ell", "creek_side", "pivot_circle", "two_parts")
+
+
+@cache
+def sample(name: str) -> Layout:
+    """Lay a sample field, once for all tests."""
+    return lay(read_plan(SAMPLES / name / "plan.toml"))

@@ -1,0 +1,103 @@
+"""What the output folder holds: open formats, true figures, the same bytes every time."""
+
+import csv
+import json
+import re
+import time
+
+import geopandas as gpd
+import pyogrio
+import pytest
+from fields import lay_on, square
+from geojson_validator import validate_structure
+from pyproj import Geod
+
+import striplay
+
+FILES = {
+    "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
+    "accounts.json", "strips.csv", ".striplay-layout",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def handed(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("field")
+    layout = lay_on(folder, square(), direction="heading = 30")
+    striplay.save(layout, folder / "out", map_book=False)
+    return layout, folder / "out"
+
+
+def test_files(handed):
+    assert {p.name for p in handed[1].iterdir()} == FILES
+
+
+@pytest.mark.parametrize("name", ["strips", "rows", "headland", "passes"])
+def test_geojson_is_rfc_7946(handed, name):
+    data = json.loads((handed[1] / f"{name}.geojson").read_text())
+    assert validate_structure(data) == {}
+    assert "crs" not in data
+    assert set(data) == {"type", "features"}
+    numbers = re.findall(r"-?\d+\.(\d+)", json.dumps([f["geometry"] for f in data["features"]]))
+    assert max(len(decimals) for decimals in numbers) <= 7
+    for feature in data["features"]:
+        if feature["geometry"]["type"] == "Polygon":
+            exterior, *holes = feature["geometry"]["coordinates"]
+            assert exterior[0] == exterior[-1]
+            assert signed(exterior) > 0
+            assert all(signed(hole) < 0 for hole in holes)
+
+
+def signed(ring):
+    return sum((x1 - x0) * (y1 + y0) for (x1, y1), (x0, y0) in zip(ring, ring[1:], strict=False))
+
+
+def test_geodesic_area_of_geojson_strips(handed):
+    # pyproj's Geod measures on the ellipsoid, with nothing of the local plane
+    layout, folder = handed
+    read = gpd.read_file(folder / "strips.geojson")
+    area = sum(abs(Geod(ellps="WGS84").geometry_area_perimeter(g)[0]) for g in read.geometry)
+    assert area == pytest.approx(layout.accounts["areas_m2"]["strips"], rel=2e-5)
+
+
+def test_geopackage_layers_read_the_same(handed):
+    layout, folder = handed
+    path = folder / "layout.gpkg"
+    names = [name for name, _ in pyogrio.list_layers(path)]
+    assert names == ["field", "headland", "strips", "rows", "passes", "leftover"]
+    strips = gpd.read_file(path, layer="strips")
+    assert list(strips["crop"]) == list(layout.strips["crop"])
+    assert strips["area_m2"].to_numpy() == pytest.approx(
+        layout.strips["area_m2"].to_numpy(), abs=1e-6
+    )
+    there = layout.ground.plane.geometries_to_lonlat(layout.strips.geometry.to_numpy())
+    assert all(a.equals(b) for a, b in zip(strips.geometry, there, strict=True))
+
+
+def test_accounts_file_is_the_accounts(handed):
+    layout, folder = handed
+    assert json.loads((folder / "accounts.json").read_text()) == layout.accounts
+
+
+def test_strip_csv_has_a_row_a_strip(handed):
+    layout, folder = handed
+    with (folder / "strips.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == layout.strips["strip"].nunique()
+    assert sum(float(row["area_m2"]) for row in rows) == pytest.approx(
+        layout.accounts["areas_m2"]["strips"], rel=1e-9
+    )
+    planted = sum(int(row["plant_passes"]) for row in rows)
+    passes = layout.passes
+    assert planted == ((passes["operation"] == "plant") & (passes["place"] == "strips")).sum()
+
+
+def test_same_plan_same_bytes(handed, tmp_path):
+    layout, folder = handed
+    time.sleep(1.1)
+    striplay.save(layout, tmp_path / "again", map_book=True)
+    first = (tmp_path / "again" / "mapbook.pdf").read_bytes()
+    striplay.save(layout, tmp_path / "again", map_book=True)
+    assert (tmp_path / "again" / "mapbook.pdf").read_bytes() == first
+    for name in FILES - {".striplay-layout"}:
+        assert (tmp_path / "again" / name).read_bytes() == (folder / name).read_bytes()

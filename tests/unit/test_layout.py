@@ -1,0 +1,193 @@
+"""The layout against cases worked by hand."""
+
+import numpy as np
+import pytest
+import shapely
+from fields import FOOT_M, SHED, lay_on, square, write_field
+
+from striplay.errors import BoundaryError, PlanError
+from striplay.geometry.width import width_across_m
+from striplay.layout.heading import fewest_passes_heading_deg
+from striplay.units import ACRE_M2
+
+NONE = '[headland]\nwhere = "none"\n'
+ENDS = '[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\n'
+CENTRE = [[0.0, 0.0]]
+
+
+@pytest.fixture(scope="module")
+def worked(tmp_path_factory):
+    """A square of 2640 ft, headland of 80 ft, 40 ft of corn and 120 ft of soybean a set."""
+    return lay_on(tmp_path_factory.mktemp("worked"), square())
+
+
+def test_worked_square_strips(worked):
+    strips = worked.strips
+    corn, soybean = strips[strips["crop"] == "corn"], strips[strips["crop"] == "soybean"]
+    assert len(corn) == 16
+    assert corn["whole"].all()
+    assert (len(soybean), soybean["whole"].sum()) == (16, 15)
+    last = soybean[~soybean["whole"]].iloc[0]
+    assert (last["strip"], last["rows"]) == (32, 16)
+    assert last["width_m"] == pytest.approx(40 * FOOT_M, abs=1e-3)
+    assert list(strips["strip"]) == list(range(1, 33))
+
+
+def test_worked_square_areas_and_seed(worked):
+    # 2480 ft inside: 16 x 40 ft and 15 x 120 + 40 ft, arithmetic on 43,560 square feet an acre
+    accounts = worked.accounts
+    corn = accounts["crops"]["corn"]
+    assert corn["area_m2"] / ACRE_M2 == pytest.approx(36.437, abs=5e-4)
+    assert accounts["crops"]["soybean"]["area_m2"] / ACRE_M2 == pytest.approx(104.757, abs=5e-4)
+    assert accounts["areas_m2"]["headland"] / ACRE_M2 == pytest.approx(18.806, abs=5e-4)
+    assert accounts["field"]["area_m2"] / ACRE_M2 == pytest.approx(160.0, abs=5e-4)
+    assert corn["seeds"] == 1_238_862
+    assert corn["seed_units"] == 16
+    exact = worked.strips.loc[worked.strips["crop"] == "corn", "seed_units"].sum()
+    assert exact == pytest.approx(15.49, abs=5e-3)
+    assert corn["stand"] == pytest.approx(0.95 * 1_238_861.3, abs=1)
+    assert accounts["headland_crop"]["corn"]["area_m2"] == accounts["areas_m2"]["headland"]
+
+
+def test_worked_square_passes(worked):
+    passes = worked.passes
+    field = passes[passes["place"] == "strips"]
+    counts = field.groupby(["operation", "machine"]).size().to_dict()
+    # planter: 16 corn + 15 x 3 + 1 soybean; header 2 a corn strip; platform 4 a strip, 2 on 40 ft
+    assert counts == {
+        ("plant", "planter"): 62,
+        ("spray", "sprayer"): 32,
+        ("harvest", "corn_head"): 32,
+        ("harvest", "platform"): 62,
+    }
+    for _, job in passes.groupby(["operation", "machine"]):
+        assert list(job["number"]) == list(range(1, len(job) + 1))
+    planted = field[(field["operation"] == "plant") & (field["crop"] == "corn")]
+    north = [line.coords[1][1] > line.coords[0][1] for line in planted.geometry]
+    assert north == [True, False] * 8
+
+
+def test_platform_cuts_stay_inside_the_strip(worked):
+    passes = worked.passes
+    cuts = passes[(passes["machine"] == "platform") & (passes["place"] == "strips")]
+    strips = worked.strips.set_index("strip")
+    for _, cut in cuts.iterrows():
+        left, _, right, _ = strips.loc[cut["strip"]].geometry.bounds
+        x = cut.geometry.coords[0][0]
+        assert left + 4.572 - 1e-6 <= x <= right - 4.572 + 1e-6
+
+
+@pytest.mark.parametrize(("start", "sign"), [("left", -1), ("right", 1)])
+def test_first_strip_lies_on_the_start_side(tmp_path, start, sign):
+    layout = lay_on(tmp_path, square(), direction=f'heading = 0\nstart = "{start}"')
+    first = layout.strips.iloc[0]
+    assert first["crop"] == "corn"
+    assert np.sign(first.geometry.centroid.x) == sign
+
+
+def test_rows_run_at_half_a_spacing_along_the_heading(worked):
+    rows = worked.rows
+    first = rows[rows["strip"] == 1]
+    x = [line.coords[0][0] for line in first.geometry]
+    left = worked.strips.iloc[0].geometry.bounds[0]
+    assert x == pytest.approx([left + (n + 0.5) * 0.762 for n in range(16)], abs=1e-6)
+    assert all(line.coords[1][1] > line.coords[0][1] for line in rows.geometry)
+
+
+def test_no_headland_covers_all(tmp_path):
+    layout = lay_on(tmp_path, square(), headland=NONE)
+    assert layout.accounts["areas_m2"]["headland"] == 0.0
+    assert layout.accounts["areas_m2"]["strips"] == pytest.approx(square().area, rel=1e-6)
+    assert len(layout.headland) == 0
+
+
+def test_ends_leave_the_sides(tmp_path):
+    layout = lay_on(tmp_path, square(), headland=ENDS)
+    side_m, width_m = 2640 * FOOT_M, 80 * FOOT_M
+    assert layout.accounts["areas_m2"]["headland"] == pytest.approx(2 * side_m * width_m, rel=1e-4)
+
+
+def test_headland_too_wide_is_refused(tmp_path):
+    with pytest.raises(BoundaryError) as refusal:
+        lay_on(tmp_path, square(100))
+    assert str(refusal.value) == (
+        "field.geojson: a headland of 24.4 m leaves no land inside it; make [headland] narrower, "
+        'or where = "ends"'
+    )
+
+
+def test_no_strips_are_refused(tmp_path):
+    with pytest.raises(PlanError) as refusal:
+        lay_on(tmp_path, square(), strips="")
+    assert str(refusal.value) == (
+        "plan.toml: strips: none are given; add a [[strips]] table for each"
+    )
+
+
+def test_short_rows_become_leftover(tmp_path):
+    triangle = shapely.Polygon([(-300, -200), (300, -200), (300, 300)])
+    layout = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "100 ft"')
+    assert layout.rows["length_m"].min() >= 100 * FOOT_M
+    # rows shorter than 30.48 m stand in the corner: a triangle 36.6 m by 30.5 m, cut row by row
+    assert layout.accounts["areas_m2"]["leftover"] == pytest.approx(
+        (30.48 * 1.2) * 30.48 / 2, rel=0.05
+    )
+    none = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "0.01 ft"')
+    assert none.accounts["areas_m2"]["leftover"] < 1.0
+
+
+def test_obstacle_file_comes_off(tmp_path):
+    write_field(tmp_path, shapely.box(-20, -20, 20, 20), "pond.geojson")
+    layout = lay_on(tmp_path, square(), field='obstacles = "pond.geojson"')
+    assert layout.accounts["areas_m2"]["obstacles"] == pytest.approx(1600, rel=1e-6)
+    # end rows of 80 ft go round it, its corners mitred
+    assert layout.accounts["areas_m2"]["headland"] == pytest.approx(
+        76106.17 + (40 + 2 * 24.384) ** 2 - 1600, rel=1e-5
+    )
+    pieces = layout.strips.groupby("strip")["piece"].max()
+    assert pieces.max() == 2
+
+
+def test_drill_without_openers_has_no_rows(tmp_path):
+    shed = (
+        SHED
+        + '[machines.drill]\ndoes = "plant"\nwidth = "15 ft"\n[crops.oats]\n'
+        + ('planter = "drill"\nrate = "300 seeds/m2"\n')
+    )
+    layout = lay_on(tmp_path, square(), shed=shed, strips='[[strips]]\ncrop = "oats"\npasses = 2\n')
+    assert layout.strips["rows"].isna().all()
+    assert len(layout.rows) == 0
+    oats = layout.accounts["crops"]["oats"]
+    assert oats["row_length_m"] == 0.0
+    assert oats["seeds"] == pytest.approx(300 * oats["area_m2"], rel=0.01)
+    assert oats["seed_units"] is None
+
+
+def test_rate_left_out_counts_no_seed(tmp_path):
+    shed = SHED.replace('rate = "34000 seeds/acre"\n', "")
+    crop = lay_on(tmp_path, square(), shed=shed).accounts["crops"]["corn"]
+    assert crop["seeds"] is None
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 90.0, 133.0])
+def test_best_heading_of_a_rectangle_is_its_long_side(angle):
+    shape = shapely.affinity.rotate(shapely.box(-100, -400, 100, 400), -angle)
+    assert fewest_passes_heading_deg(shape) == pytest.approx(angle, abs=1e-6)
+
+
+def test_best_heading_is_never_beaten_by_trying_all():
+    # Houle & Toussaint 1988 (from memory): the narrowest direction lies along a hull edge
+    random = np.random.default_rng(3)
+    for _ in range(50):
+        shape = shapely.MultiPoint(random.normal(size=(20, 2)) * [300, 120]).convex_hull
+        best_m = width_across_m(shape, np.array([fewest_passes_heading_deg(shape)]))[0]
+        assert best_m <= width_across_m(shape, np.arange(0, 180, 0.1)).min() + 1e-9
+
+
+def test_strip_that_does_not_fit_is_laid_with_a_notice(tmp_path):
+    layout = lay_on(tmp_path, square(), strips='[[strips]]\ncrop = "corn"\nrows = 20\n')
+    notice = (
+        "corn strip of 50 ft does not fit: 1.25 planter passes; 20 rows are 2.5 header passes of 8 "
+        "rows; boom sections miss the strip's edge by 5 ft"
+    )
+    assert layout.notices == [notice]

@@ -1,0 +1,137 @@
+"""The map book: true scale, type of 7 pt and more, nothing printed over anything else."""
+
+from datetime import date
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from fields import NAMES, lay_on, sample, square
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from pypdf import PdfReader
+
+from striplay.mapbook.book import sheets, write_map_book
+from striplay.mapbook.labels import place_labels
+from striplay.mapbook.scale import fitting_scale, tiles, useful_scale
+from striplay.mapbook.style import RC, SMALLEST_PT
+
+MM_PER_INCH = 25.4
+
+
+def drawn(layout, paper="letter"):
+    with mpl.rc_context(RC):
+        for figure in sheets(layout, printed=date(2026, 4, 1), paper=paper):
+            canvas = FigureCanvasAgg(figure)
+            canvas.draw()
+            yield figure, canvas.get_renderer()
+
+
+def texts(figure):
+    return [t for t in figure.findobj(mpl.text.Text) if t.get_text().strip() and t.get_visible()]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_type_is_legible_and_never_overlaps(name):
+    for figure, renderer in drawn(sample(name)):
+        found = texts(figure)
+        assert min(t.get_fontsize() for t in found) >= SMALLEST_PT
+        page = figure.bbox
+        plain = [t for t in found if t.get_gid() != "strip number"]
+        boxes = [t.get_window_extent(renderer) for t in plain]
+        for index, box in enumerate(boxes):
+            assert page.x0 <= box.x0 <= box.x1 <= page.x1, plain[index].get_text()
+            for other_index in range(index):
+                assert not overlaps(box, boxes[other_index]), (
+                    plain[index].get_text(), plain[other_index].get_text()
+                )  # fmt: skip
+
+
+def overlaps(one, other):
+    wide = min(one.x1, other.x1) - max(one.x0, other.x0)
+    high = min(one.y1, other.y1) - max(one.y0, other.y0)
+    return wide > 0.5 and high > 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_strip_numbers_never_overlap(name):
+    layout = sample(name)
+    figure, renderer = next(drawn(layout))
+    numbers = [t for t in texts(figure) if t.get_gid() == "strip number"]
+    assert len(numbers) >= 0.9 * layout.strips["strip"].nunique()
+    # all are turned alike, so their middles and upright sizes tell
+    angle = np.radians(numbers[0].get_rotation())
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    boxes = []
+    for text in numbers:
+        text.set_rotation(0)
+        box = text.get_window_extent(renderer)
+        x, y = turn @ text.axes.transData.transform(text.get_position())
+        boxes.append(
+            (x, y, box.width, min(box.height, 0.8 * text.get_fontsize() / 72 * figure.dpi))
+        )
+    for index, (x, y, wide, high) in enumerate(boxes):
+        for other_x, other_y, other_wide, other_high in boxes[:index]:
+            apart_x = abs(x - other_x) >= (wide + other_wide) / 2 - 0.5
+            apart_y = abs(y - other_y) >= (high + other_high) / 2 - 0.5
+            assert apart_x or apart_y
+
+
+def test_scale_is_true():
+    figure, _ = next(drawn(sample("quarter_section")))
+    axes = figure.axes[1]
+    width_in = axes.get_position().width * figure.get_figwidth()
+    height_in = axes.get_position().height * figure.get_figheight()
+    scale_x = np.ptp(axes.get_xlim()) / (width_in * MM_PER_INCH / 1000)
+    scale_y = np.ptp(axes.get_ylim()) / (height_in * MM_PER_INCH / 1000)
+    assert scale_x == pytest.approx(5000, rel=1e-9)
+    assert scale_y == pytest.approx(5000, rel=1e-9)
+    assert any(text.get_text() == "1:5,000" for text in texts(figure))
+    # 1 in = 400 ft is 1:4,800, from the printed-map figures of the trade; 5,000 is the next round one
+    assert fitting_scale(400 * 0.3048, 0, (25.4, 25.4)) == 5000
+
+
+def test_sheets_say_what_they_must(tmp_path):
+    layout = sample("quarter_section")
+    path = tmp_path / "book.pdf"
+    write_map_book(layout, path, printed=date(2026, 5, 2), paper="a4")
+    reader = PdfReader(path)
+    assert len(reader.pages) == 4
+    assert [float(v) for v in reader.pages[0].mediabox[2:]] == pytest.approx(
+        [595.3, 841.9], abs=0.1
+    )
+    first = reader.pages[0].extract_text()
+    for words in ("Alder Bend", "2026-05-02", "WGS 84", "true N", "1:5,000", "corn", "soybean",
+                  "headland", "leftover", "obstacles", "Power lines", "label is the law",
+                  "Not a legal survey", "157.11 ac", "16 units"):  # fmt: skip
+        assert words in first, words
+    assert "1,210,763" in reader.pages[3].extract_text()
+
+
+def test_no_date_is_printed_unless_given(tmp_path):
+    write_map_book(sample("quarter_section"), tmp_path / "a.pdf", printed=None, paper="letter")
+    assert "printed" not in PdfReader(tmp_path / "a.pdf").pages[0].extract_text()
+
+
+def test_large_field_is_tiled(tmp_path):
+    layout = lay_on(tmp_path, square(12_000))
+    figures = [figure for figure, _ in drawn(layout)]
+    whole = [t.get_text() for t in texts(figures[0])]
+    assert "Key to the sheets" in whole
+    count = sum("Sheet " in t.get_text() for figure in figures for t in texts(figure))
+    assert count == len(tiles(square(12_000).bounds, 10_000, (191.9, 171.4)))
+    assert str(count) in whole
+
+
+def test_tiles_cover_the_ground_and_overlap():
+    covered = tiles((0, 0, 5000, 3000), 10_000, (190, 170))
+    assert min(t.left_m for t in covered) <= 0
+    assert max(t.right_m for t in covered) >= 5000
+    assert min(t.bottom_m for t in covered) <= 0
+    assert max(t.top_m for t in covered) >= 3000
+    assert useful_scale(0.5) == 500
+
+
+def test_a_strip_too_small_goes_without_a_number():
+    strips = sample("quarter_section").drawn.pieces.strips.polygon
+    labels, missing = place_labels(np.arange(len(strips)), strips, 400.0)
+    assert len(labels) + missing == len(strips)
+    assert missing > 0
