@@ -1,8 +1,8 @@
 """Give neighbouring polygons the same vertices along the lines y = constant that they share.
 
-Two long edges on one line, each with its own ends, no longer lie on one line once turned:
-rounding moves the ends by a hair, and overlays of such edges may fail. With each other's vertices on
-both sides the edges are the same, turned or not.
+Two long edges on one line, each with its own ends, no longer lie on one line once turned: rounding
+moves the ends by a hair, and overlays of such edges may fail. With each other's vertices on both
+sides the edges are the same, turned or not.
 """
 
 from typing import Any

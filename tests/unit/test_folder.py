@@ -1,13 +1,13 @@
 """Output folders: replaced whole or not at all."""
 
 import os
-import random
 import signal
 import subprocess
 import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from striplay.errors import OutputError
@@ -49,7 +49,8 @@ def test_a_folder_of_others_is_left_alone(tmp_path):
     with pytest.raises(OutputError) as refusal:
         replace_folder(tmp_path, one_file("1"))
     assert str(refusal.value) == (
-        f"{tmp_path}: is not empty and was not made by striplay lay; give a new folder's name with -o"
+        f"{tmp_path}: is not empty and was not made by striplay lay; give a new folder's name "
+        "with -o"
     )
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
 
@@ -61,8 +62,8 @@ def test_a_file_of_the_users_stops_it(tmp_path):
     with pytest.raises(OutputError) as refusal:
         replace_folder(target, one_file("2"))
     assert str(refusal.value) == (
-        f"{target}: holds notes.txt, which striplay lay did not write; move it elsewhere, or give a "
-        "new folder's name with -o"
+        f"{target}: holds notes.txt, which striplay lay did not write; move it elsewhere, or give "
+        "a new folder's name with -o"
     )
     assert (target / "a.txt").read_text() == "1"
 
@@ -92,7 +93,7 @@ def test_a_failure_leaves_the_old_one(tmp_path):
 
 
 def test_without_exchange_it_is_replaced_too(tmp_path, monkeypatch):
-    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    monkeypatch.setattr(folder_module, "_exchange", lambda *_: False)
     replace_folder(tmp_path / "out", one_file("1"))
     replace_folder(tmp_path / "out", one_file("2"))
     assert (tmp_path / "out" / "a.txt").read_text() == "2"
@@ -102,7 +103,7 @@ def test_without_exchange_it_is_replaced_too(tmp_path, monkeypatch):
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the exchange is Linux's")
 def test_kill_in_the_middle_leaves_old_or_new(tmp_path):
     target = tmp_path / "out"
-    chance = random.Random(7)
+    chance = np.random.default_rng(7)
     for _ in range(12):
         child = subprocess.Popen(
             [sys.executable, "-c", WRITER, str(target)], stdout=subprocess.PIPE

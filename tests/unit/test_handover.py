@@ -4,6 +4,7 @@ import csv
 import json
 import re
 import time
+from itertools import pairwise
 
 import geopandas as gpd
 import pyogrio
@@ -49,7 +50,7 @@ def test_geojson_is_rfc_7946(handed, name):
 
 
 def signed(ring):
-    return sum((x1 - x0) * (y1 + y0) for (x1, y1), (x0, y0) in zip(ring, ring[1:], strict=False))
+    return sum((x1 - x0) * (y1 + y0) for (x1, y1), (x0, y0) in pairwise(ring))
 
 
 def test_geodesic_area_of_geojson_strips(handed):

@@ -85,7 +85,7 @@ def test_scale_is_true():
     assert scale_x == pytest.approx(5000, rel=1e-9)
     assert scale_y == pytest.approx(5000, rel=1e-9)
     assert any(text.get_text() == "1:5,000" for text in texts(figure))
-    # 1 in = 400 ft is 1:4,800, from the printed-map figures of the trade; 5,000 is the next round one
+    # 1 in = 400 ft is 1:4,800 by arithmetic; 5,000 is the next round scale
     assert fitting_scale(400 * 0.3048, 0, (25.4, 25.4)) == 5000
 
 
