@@ -1,0 +1,185 @@
+"""Commands as a user runs them: what they print, what they write, how they refuse."""
+
+import json
+import subprocess
+import sys
+import time
+import tomllib
+
+import pytest
+from click.testing import CliRunner
+from fields import NAMES, SAMPLES, square, write_field, write_plan_for
+
+from striplay.cli import main
+from striplay.cli.demo import FIELDS
+
+EXPECTED = {
+    "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
+    "accounts.json", "strips.csv", "mapbook.pdf", ".striplay-layout",
+}  # fmt: skip
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+@pytest.fixture
+def plan(tmp_path):
+    return write_plan_for(tmp_path, square())
+
+
+def test_sample_names_agree():
+    assert FIELDS == NAMES
+
+
+@pytest.mark.parametrize("name", FIELDS)
+def test_demo_lays_every_sample_field(tmp_path, name):
+    result = run("demo", "--field", name, "-o", tmp_path / "out", "--no-map-book")
+    assert result.exit_code == 0, result.stderr
+    assert {p.name for p in (tmp_path / "out").iterdir()} == EXPECTED - {"mapbook.pdf"}
+    accounts = json.loads((tmp_path / "out" / "accounts.json").read_text())
+    total = sum(accounts["areas_m2"].values())
+    assert total == pytest.approx(accounts["field"]["area_m2"], rel=1e-9)
+
+
+def test_lay_writes_everything_and_reports_in_15_lines(plan, tmp_path):
+    result = run("lay", plan, "-o", tmp_path / "out", "--date", "2026-05-02")
+    assert result.exit_code == 0, result.stderr
+    assert {p.name for p in (tmp_path / "out").iterdir()} == EXPECTED
+    lines = result.stdout.splitlines()
+    assert len(lines) <= 15
+    assert lines[0] == "Test: heading 0.0 degrees from true north, first strip on the left"
+    assert lines[2].split() == ["corn", "16", "36.44", "ac", "1,238,862", "16"]
+
+
+def test_lay_json_is_the_accounts_and_nothing_else(plan, tmp_path):
+    result = run("lay", plan, "-o", tmp_path / "out", "--no-map-book", "--json")
+    assert json.loads(result.stdout) == json.loads((tmp_path / "out" / "accounts.json").read_text())
+    accounts = json.loads(result.stdout)
+    assert set(accounts["areas_m2"]) == {"strips", "headland", "obstacles", "leftover"}
+    assert {"title", "area_m2", "heading_deg"} <= set(accounts["field"])
+    assert {"strips", "area_m2", "row_length_m", "seeds", "seed_units"} <= set(
+        accounts["crops"]["corn"]
+    )
+
+
+def test_fit_json_best_first(plan):
+    result = run("fit", plan, "--json")
+    fitted = json.loads(result.stdout)
+    corn = fitted["crops"]["corn"][0]
+    assert (corn["rows"], corn["plant_passes"], corn["harvest_passes"]) == (16, 1, 2)
+    assert (corn["straddles"], corn["boom_mismatch_m"], corn["fits"]) == (0, 0.0, True)
+    assert [fit["rows"] for fit in fitted["crops"]["soybean"]] == [48, 32, 16]
+    best = fitted["sets"][0]
+    assert [(s["crop"], s["rows"]) for s in best["strips"]] == [("corn", 16), ("soybean", 48)]
+    assert best["shares"] == pytest.approx({"corn": 0.25, "soybean": 0.75})
+    assert best["width_m"] == pytest.approx(48.768)
+
+
+def test_fit_limit(plan):
+    result = run("fit", plan, "--limit", "90 ft")
+    assert "16 rows, 40 ft" in result.stdout
+    assert "48 rows" not in result.stdout
+    assert "2 platform cuts, 66.7 % of the width used" in result.stdout
+    wrong = run("fit", plan, "--limit", "90")
+    assert wrong.exit_code == 2
+    assert wrong.stderr == (
+        'striplay: --limit: "90" is not a length; write a number and a unit, such as "30 in"\n'
+    )
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_started_plan_can_be_laid_at_once(tmp_path, units):
+    write_field(tmp_path, square())
+    plan = tmp_path / "plans" / "mine.toml"
+    plan.parent.mkdir()
+    started = run("start", tmp_path / "field.geojson", "-o", plan, "--units", units)
+    assert started.exit_code == 0, started.stderr
+    assert tomllib.loads(plan.read_text())["field"]["boundary"] == "../field.geojson"
+    laid = run("lay", plan, "-o", tmp_path / "out", "--no-map-book")
+    assert laid.exit_code == 0, laid.stderr
+    again = run("start", tmp_path / "field.geojson", "-o", plan)
+    assert again.exit_code == 2
+    assert again.stderr == f"striplay: {plan}: exists already; give another name with -o\n"
+
+
+def test_bad_plan_writes_nothing(tmp_path):
+    plan = write_plan_for(tmp_path, square(), direction="heading = 200\nstrat = 1")
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert result.stderr.startswith("striplay: plan.toml: 2 faults\n")
+    assert 'did you mean "start"?' in result.stderr
+    assert "Traceback" not in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_missing_boundary_writes_nothing(plan, tmp_path):
+    (tmp_path / "field.geojson").unlink()
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 2
+    assert result.stderr.endswith("field.geojson: no such file\n")
+    assert not (tmp_path / "out").exists()
+
+
+def test_folder_of_others_is_left_alone(plan, tmp_path):
+    before = sorted(p.name for p in tmp_path.iterdir())
+    result = run("lay", plan, "-o", tmp_path)
+    assert result.exit_code == 2
+    assert result.stderr == (
+        f"striplay: {tmp_path}: is not empty and was not made by striplay lay; give a new folder's "
+        "name with -o\n"
+    )
+    assert sorted(p.name for p in tmp_path.iterdir()) == before
+
+
+def test_notices_go_to_stderr(tmp_path):
+    plan = write_plan_for(tmp_path, square(), strips='[[strips]]\ncrop = "corn"\nrows = 20\n')
+    result = run("lay", plan, "-o", tmp_path / "out", "--no-map-book", "--json")
+    assert result.stderr.startswith("note: corn strip of 50 ft does not fit")
+    json.loads(result.stdout)
+
+
+@pytest.mark.parametrize("command", ["demo", "fit", "lay", "start"])
+def test_help_shows_a_true_example(command, tmp_path, monkeypatch):
+    text = run(command, "--help").stdout
+    example = text.split("Example:\n")[1].splitlines()[0].strip()
+    assert example.startswith(f"striplay {command} ")
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "sample_fields").symlink_to(SAMPLES)
+    words = example.replace('"90 ft"', "90_ft").split()[1:]
+    result = run(*[word.replace("90_ft", "90 ft") for word in words])
+    assert result.exit_code == 0, result.stderr
+
+
+def test_wrong_use_exits_2():
+    assert run("lay").exit_code == 2
+    assert run("nonsense").exit_code == 2
+
+
+def test_help_loads_nothing_heavy():
+    code = (
+        "import sys, striplay.cli; "
+        "print([m for m in ('numpy', 'shapely', 'geopandas', 'fiona', 'matplotlib', 'pydantic') "
+        "if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_lay_killed_in_the_middle_keeps_the_old_folder(plan, tmp_path):
+    out = tmp_path / "out"
+    assert run("lay", plan, "-o", out, "--no-map-book").exit_code == 0
+    before = {p.name: p.read_bytes() for p in out.iterdir()}
+    plan.write_text(plan.read_text().replace("rows = 48", "rows = 32"))
+    command = [sys.executable, "-m", "striplay", "lay", str(plan), "-o", str(out), "--no-map-book"]
+    child = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    deadline = time.monotonic() + 30
+    while not list(tmp_path.glob(".out.partial-*/*")) and time.monotonic() < deadline:
+        time.sleep(0.005)
+    child.kill()
+    child.wait()
+    assert {p.name: p.read_bytes() for p in out.iterdir()} == before
+    assert run("lay", plan, "-o", out, "--no-map-book").exit_code == 0
+    assert not list(tmp_path.glob(".out.partial-*"))
+    assert json.loads((out / "accounts.json").read_text())["crops"]["soybean"]["strips"] != 16
