@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 
+EDGE_MM = 2.5
+"""How far the middle of a number keeps from the edge of the map."""
+
+
 @dataclass(frozen=True)
 class Ground:
     """What the maps draw, on the local plane, made once for all sheets.
@@ -118,7 +122,11 @@ def _fill(axes: Axes, polygons: Any, fill: Fill) -> None:  # noqa: ANN401 - an a
 
 def _number(axes: Axes, tile: Tile, ground: Ground, mm_to_m: float) -> int:
     """Write the strips' numbers, along the strips, upright."""
-    shown = shapely.intersection(ground.strips, shapely.box(*tile.bounds))
+    edge_m = EDGE_MM * mm_to_m
+    box = shapely.box(
+        tile.left_m + edge_m, tile.bottom_m + edge_m, tile.right_m - edge_m, tile.top_m - edge_m
+    )
+    shown = shapely.intersection(ground.strips, box)
     seen = shapely.area(shown) > 0
     if not seen.any():
         return 0

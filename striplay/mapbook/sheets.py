@@ -69,8 +69,13 @@ def overview(
         draw_frames(page, frame, tile, sheets)
     _panel(layout, page, ground, scale)
     if missing:
-        note = f"{missing} strips too small to number here stand in the crops' tables."
-        page.text(page.width_mm - MARGIN_MM, FOOT_MM + 3.0, note, SMALLEST_PT, ha="right")
+        right_mm = page.width_mm - MARGIN_MM
+        page.text(right_mm, FOOT_MM + 3.0, _without_number(missing), SMALLEST_PT, ha="right")
+
+
+def _without_number(strips: int) -> str:
+    said = "1 strip is" if strips == 1 else f"{strips} strips are"
+    return f"{said} too small to number here; see the crops' tables."
 
 
 def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
@@ -145,13 +150,14 @@ def tile_sheet(page: Page, ground: Ground, tile: Tile, scale: int, units: UnitSy
     missing = draw_map(page, (left_mm, bottom_mm, width_mm, height_mm), tile, ground, numbered=True)
     draw_bar(page, MARGIN_MM, bottom_mm - 14, scale, units)
     draw_north(page, page.width_mm - MARGIN_MM - 6, bottom_mm - 18)
-    for index, crop in enumerate(ground.crops):
+    key: list[tuple[Fill, str]] = [(crop_fill(i), crop) for i, crop in enumerate(ground.crops)]
+    key += [(HEADLAND, "headland"), (OBSTACLE, "obstacles"), (LEFTOVER, "leftover")]
+    for index, (fill, name) in enumerate(key):
         y_mm = bottom_mm - 26 - index * LINE_MM
-        _swatch(page, MARGIN_MM, y_mm, crop_fill(index))
-        page.text(MARGIN_MM + 10, y_mm, crop)
+        _swatch(page, MARGIN_MM, y_mm, fill)
+        page.text(MARGIN_MM + 10, y_mm, name[:30])
     if missing:
-        note = f"{missing} strips too small to number here stand in the crops' tables."
-        page.text(MARGIN_MM + 60, bottom_mm - 26, note, SMALLEST_PT)
+        page.text(MARGIN_MM + 80, bottom_mm - 26, _without_number(missing), SMALLEST_PT)
 
 
 def table(

@@ -145,9 +145,8 @@ def test_lay_against_a_bare_script(benchmark, tmp_path):
     mine, _ = timed(ours, 5)
     other, _ = timed(clear_and_run, 5)
     benchmark.pedantic(ours, rounds=1)
-    print(
-        f"\nlay without map book: {mine / other:.2f} times a bare script ({mine:.2f} s, {other:.2f} s)"
-    )
+    ratio = f"{mine / other:.2f} times a bare script"
+    print(f"\nlay without map book: {ratio} ({mine:.2f} s, {other:.2f} s)")
 
 
 def test_help_against_click_alone(benchmark):
