@@ -26,7 +26,8 @@ FULL_WIDTH_M = 2.0
 """A strip is whole when it has its full width over at least this length; a tip has it over less."""
 
 LENGTH_M = 1e-9
-"""A piece of row shorter than a nanometre is a vertex touched, not a row."""
+"""A piece of row shorter than a nanometre is a vertex touched, not a row, and two vertices nearer
+than that are one."""
 
 AREA_SHARE = 1e-9
 """Accounts close, and a fast clip agrees with the exact profile, to this share of the area."""

@@ -11,6 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.tolerances import LENGTH_M, SLIVER_M2
+
 
 def share_borders(polygons: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - an array of polygons
     """Insert, in every edge along x, the vertices that any polygon has on it.
@@ -26,6 +28,7 @@ def share_borders(polygons: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - a
     points, ring = shapely.get_coordinates(rings, return_index=True)
     if not len(points):
         return np.array(polygons, dtype=object)
+    points = _snapped(points)
     column, row = (np.unique(points[:, axis], return_inverse=True)[1] for axis in (0, 1))
     key = row.astype(np.int64) * (len(points) + 1) + column  # exact: ranks, not coordinates
     known, where = np.unique(key, return_index=True)
@@ -40,5 +43,29 @@ def share_borders(polygons: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - a
     pick = np.where(rightward[edge], first[edge] + step, first[edge] + count[edge] - 1 - step)
     joined = np.insert(points, along[edge] + 1, points[where[pick]], axis=0)
     joined_ring = np.insert(ring, along[edge] + 1, ring[along[edge]])
-    noded = shapely.linearrings(joined, indices=joined_ring)
-    return np.asarray(shapely.polygons(noded, indices=owner), dtype=object)
+    again = (joined_ring[1:] == joined_ring[:-1]) & np.all(joined[1:] == joined[:-1], axis=1)
+    keep = np.append(True, ~again)
+    noded = shapely.linearrings(joined[keep], indices=joined_ring[keep])
+    shared = np.asarray(shapely.polygons(noded, indices=owner), dtype=object)
+    for index in np.flatnonzero(~shapely.is_valid(shared)):
+        shared[index] = _without_needles(shared[index], polygons[index])
+    return shared
+
+
+def _without_needles(snapped: shapely.Polygon, polygon: shapely.Polygon) -> shapely.Polygon:
+    """Take off the needles that snapping closed; what that would split stays as it was."""
+    parts = shapely.get_parts(shapely.make_valid(snapped, method="structure"))
+    real = parts[shapely.area(parts) > SLIVER_M2]
+    return real[0] if len(real) == 1 else polygon
+
+
+def _snapped(points: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Move vertices a hair apart on one line along x to one place: each clip rounds its own."""
+    order = np.lexsort((points[:, 0], points[:, 1]))
+    x, y = points[order].T
+    apart = (np.diff(y) != 0) | (np.diff(x) > LENGTH_M)
+    group = np.cumsum(np.append(False, apart))
+    first = np.flatnonzero(np.append(True, apart))
+    snapped = points.copy()
+    snapped[order, 0] = x[first][group]
+    return snapped

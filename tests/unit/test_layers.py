@@ -27,6 +27,7 @@ ORDER = [
     "mapbook",
     "handover",
     "cli",
+    "__main__",
 ]
 """The layers, top first: each may import those before it, and itself."""
 
