@@ -38,7 +38,7 @@ def field_table(ground: Ground) -> Table:
 def strip_table(section: Section, ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
     """One polygon a piece of a strip."""
     strips = drawn.pieces.strips
-    kind = strips.strip % len(section.strips)
+    kind = strips.kind
     counted = np.array([strip.counted for strip in section.strips])[kind]
     rows = pd.array(figures.rows, dtype="Int64")
     rows[~counted] = pd.NA
@@ -105,7 +105,7 @@ def pass_table(section: Section, ground: Ground, drawn: Drawn) -> Table:
         tables.append(_pass_columns(job, np.arange(count) + 1, "strips"))
         tables[-1]["strip"] = pd.array(strip + 1, dtype="Int64")
         tables[-1]["piece"] = pd.array(strips.piece[passes.owner], dtype="Int64")
-        tables[-1]["crop"] = crops[strip % len(crops)]
+        tables[-1]["crop"] = crops[strips.kind[passes.owner]]
         lines.append(_lines(drawn, passes.start_x_m, passes.end_x_m, passes.y_m))
         numbers[job] = count
     for edge in drawn.headland_passes:

@@ -66,7 +66,7 @@ def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
         area_m2=shapely.area(pieces.strips.polygon),
         row_length_m=total(np.where(counted, length_m, 0.0)),
         seeds=seeds,
-        seed_units=seeds / unit_seeds[pieces.strips.strip % len(section.strips)],
+        seed_units=seeds / unit_seeds[pieces.strips.kind],
     )
 
 
@@ -99,7 +99,7 @@ def count_crops(
 ) -> dict[str, dict[str, Any]]:
     """Count every crop of the strips, by name, in the order of the set."""
     crop_of_strip = np.array([strip.crop for strip in section.strips])
-    kind = pieces.strips.strip % len(section.strips)
+    kind = pieces.strips.kind
     accounts = {}
     for name in dict.fromkeys(strip.crop for strip in section.strips):
         mine = crop_of_strip[kind] == name

@@ -35,37 +35,42 @@ class Across:
     row_strip: Integers
 
 
-def repeat_section(section: Section, bottom_m: float, top_m: float, start: str) -> Across:
-    """Repeat a section between two levels; the last set may be part of one.
+def repeat_section(
+    section: Section, bottom_m: float, top_m: float, start: str, offset_m: float = 0.0
+) -> Across:
+    """Repeat a section between two levels; the first and the last set may be part of one.
 
     Args:
         section: the set.
         bottom_m: lowest y of the land.
         top_m: highest y of the land.
         start: "left" begins at the top, "right" at the bottom.
+        offset_m: how far outside the land the first set begins, from 0 up to the set's width.
     """
     extent_m = top_m - bottom_m
     strips = len(section.strips)
-    sets = max(1, int(np.ceil((extent_m - WIDTH_M) / section.width_m)))
-    set_left_m = np.repeat(np.arange(sets) * section.width_m, strips)
-    left_m = set_left_m + np.tile([strip.left_m for strip in section.strips], sets)
+    sets = max(1, int(np.ceil((extent_m + offset_m - WIDTH_M) / section.width_m)))
+    left_m = np.add.outer(
+        np.arange(sets) * section.width_m - offset_m, [strip.left_m for strip in section.strips]
+    ).ravel()
     right_m = left_m + np.tile([strip.width_m for strip in section.strips], sets)
-    used = int(np.count_nonzero(left_m < extent_m - WIDTH_M))
-    kind = np.tile(np.arange(strips), sets)[:used]
+    used = np.flatnonzero((left_m < extent_m - WIDTH_M) & (right_m > WIDTH_M))
+    if not used.size:
+        used = np.array([0])
+    left_m, right_m = left_m[used], right_m[used]
 
-    offset_m = np.array([row.offset_m for row in section.rows])
-    row_set = np.repeat(np.arange(sets), len(offset_m))
-    row_kind = np.tile(np.arange(len(offset_m)), sets)
-    row_m = row_set * section.width_m + offset_m[row_kind]
-    kept = row_m < extent_m
-    row_m, row_kind, row_set = row_m[kept], row_kind[kept], row_set[kept]
+    own_m = np.array([row.offset_m for row in section.rows])
+    row_m = np.add.outer(np.arange(sets) * section.width_m - offset_m, own_m).ravel()
+    row_kind = np.tile(np.arange(len(own_m)), sets)
+    row_set = np.repeat(np.arange(sets), len(own_m))
     row_strip = row_set * strips + np.array([row.strip for row in section.rows])[row_kind]
+    kept = (row_m < extent_m) & (row_m > 0) & (row_strip >= used[0]) & (row_strip <= used[-1])
+    row_m, row_kind, row_strip = row_m[kept], row_kind[kept], row_strip[kept] - used[0]
 
-    left_m, right_m = left_m[:used], right_m[:used]
-    set_number = np.arange(used) // strips + 1
+    set_number = used // strips - used[0] // strips + 1
     if start == "left":
         low_m, high_m, level_m = top_m - right_m, top_m - left_m, top_m - row_m
         level_m, row_kind, row_strip = level_m[::-1], row_kind[::-1], row_strip[::-1]
     else:
         low_m, high_m, level_m = bottom_m + left_m, bottom_m + right_m, bottom_m + row_m
-    return Across(kind, set_number, low_m, high_m, level_m, row_kind, row_strip)
+    return Across(used % strips, set_number, low_m, high_m, level_m, row_kind, row_strip)

@@ -27,6 +27,7 @@ class StripPieces:
     Attributes:
         polygon: each piece, turned so that travel runs along x, (n,).
         strip: index of its strip across the land, from 0, (n,).
+        kind: index of its strip in the section, (n,).
         piece: its number within the strip, from 1, (n,).
         whole: whether it is as wide as its strip somewhere along its length, (n,).
         width_m: its width across, (n,).
@@ -34,6 +35,7 @@ class StripPieces:
 
     polygon: Geometries
     strip: Integers
+    kind: Integers
     piece: Integers
     whole: npt.NDArray[np.bool_]
     width_m: Floats
@@ -193,7 +195,7 @@ def _number(polygons: Geometries, strip: Integers, across: Across) -> tuple[Inte
     bounds = shapely.bounds(polygons).reshape(-1, 4)
     width_m = np.where(whole, high_m - low_m, bounds[:, 3] - bounds[:, 1])
     piece = np.arange(len(strip)) - first + 1
-    return order, StripPieces(polygons, strip, piece, whole, width_m)
+    return order, StripPieces(polygons, strip, across.kind[strip], piece, whole, width_m)
 
 
 def _rows(kept: Chords, across: Across, owner: Integers) -> RowPieces:
