@@ -8,7 +8,7 @@ import click
 from pydantic import BaseModel
 
 from striplay.cli.main import main
-from striplay.plan import models
+from striplay.plan import cost, machines, models
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -16,11 +16,15 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[field]", models.FieldSource),
     ("[headland]", models.Headland),
     ("[direction]", models.Direction),
-    ('[machines.NAME], does = "plant"', models.Planter),
-    ('[machines.NAME], does = "harvest"', models.Harvester),
-    ('[machines.NAME], does = "spray"', models.Sprayer),
+    ('[machines.NAME], does = "plant"', machines.Planter),
+    ('[machines.NAME], does = "harvest"', machines.Harvester),
+    ('[machines.NAME], does = "spray"', machines.Sprayer),
     ("[crops.NAME]", models.Crop),
     ("[[strips]]", models.StripWish),
+    ("[obstacles]", models.Obstacles),
+    ("[[blocks]]", models.Block),
+    ("[cost]", cost.Cost),
+    ("[slope]", cost.Slope),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\

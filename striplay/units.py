@@ -81,6 +81,17 @@ SEED_SIZE = _kind(
     "a number of seeds by weight", "14000 seeds/lb", seeds_per_kg=_per(_COUNTS, _MASSES)
 )
 
+MONEY_PER_AREA = _kind(
+    "money by area", "300 per acre", per_m2={f"per {a}": 1 / si for a, si in _AREAS.items()}
+)
+MONEY_PER_TIME = _kind(
+    "money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}
+)
+SPEED = _kind(
+    "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": 1609.344 / 3600}
+)  # fmt: skip
+DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0})
+
 
 def parse(text: object, kind: Kind) -> Quantity:
     """Turn text such as "30 in" into SI.

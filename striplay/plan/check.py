@@ -5,24 +5,25 @@ from pathlib import Path
 from typing import Any
 
 from striplay.errors import PlanError
+from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.faults import Faults, nearest
+from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
-    MACHINES,
     Crop,
     Direction,
     Farm,
     FieldSource,
-    Harvester,
     Headland,
-    Machine,
     Plan,
-    Planter,
     StripWish,
 )
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, INCH_M, UnitSystem
 
-_TABLES = ("field", "headland", "direction", "machines", "crops", "strips")
+_TABLES = (
+    "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
+    "slope",
+)  # fmt: skip
 
 DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
 DEFAULT_CLEARANCE_M: dict[UnitSystem, float] = {"us": 6 * INCH_M, "metric": 0.15}
@@ -47,11 +48,13 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     machines = _machines(faults, raw.get("machines", {}))
     crops = _crops(faults, raw.get("crops", {}))
     strips = _strips(faults, raw.get("strips", []))
+    blocks = read_blocks(faults, raw.get("blocks", []))
+    obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
     _check_headland(faults, headland, raw.get("machines"), raw.get("crops"))
     _check_strips(faults, strips, crops, machines, raw.get("crops"))
-    if faults.lines or farm is None or headland is None or direction is None:
+    if faults.lines or not (farm and headland and direction and obstacles and cost):
         raise PlanError(path.name, faults.lines)
     return Plan(
         path=path,
@@ -67,6 +70,10 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         machines={name: _with_clearance(m, farm.units) for name, m in machines.items()},
         crops=crops,
         strips=tuple(wish for _, wish in strips),
+        obstacles=obstacles,
+        blocks=blocks,
+        cost=cost,
+        slope=slope,
     )
 
 

@@ -6,30 +6,29 @@ docs/ and the cures in error messages are made from these descriptions and examp
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from striplay.plan.cost import Cost, Slope
+from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.quantities import (
     Day,
     Heading,
     Length,
+    Offset,
+    Place,
     RowCount,
     RowWish,
     SeedAmount,
     SeedRate,
     SeedSize,
 )
+from striplay.plan.table import Table
 from striplay.units import UnitSystem
 
 
-class _Table(BaseModel):
-    """A table of the plan file: frozen, and an unknown key is a fault."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
-class Farm(_Table):
+class Farm(Table):
     """The keys above all tables."""
 
     title: str = Field(
@@ -47,7 +46,7 @@ class Farm(_Table):
     )
 
 
-class FieldSource(_Table):
+class FieldSource(Table):
     """Where the boundary comes from."""
 
     boundary: str = Field(
@@ -67,13 +66,13 @@ class FieldSource(_Table):
     )
     obstacles: str | None = Field(
         None,
-        description="A file of polygons not to be cropped, relative to the plan; holes in the "
-        "boundary need none.",
+        description="A file of polygons, lines or points not to be cropped, relative to the plan; "
+        "holes in the boundary need none.",
         examples=["obstacles.geojson"],
     )
 
 
-class Headland(_Table):
+class Headland(Table):
     """Ground to turn on."""
 
     where: Literal["around", "ends", "none"] = Field(
@@ -93,14 +92,21 @@ class Headland(_Table):
     )
 
 
-class Direction(_Table):
+class Direction(Table):
     """Which way the rows run and where they begin."""
 
     heading: Heading = Field(
         "best",
-        description="Degrees clockwise from true north, 0 up to 180; best: the heading that needs "
-        "the fewest passes.",
+        description="Degrees clockwise from true north, 0 up to 180; best: the heading and offset "
+        "that cost least, see [cost].",
         examples=["best"],
+    )
+    offset_m: Offset | None = Field(
+        None,
+        alias="offset",
+        description="How far outside the land the first set begins, or best; left out: best where "
+        'heading = "best", else nothing.',
+        examples=["20 ft"],
     )
     start: Literal["left", "right"] = Field(
         "left",
@@ -113,84 +119,55 @@ class Direction(_Table):
         description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m (metric).",
         examples=["66 ft"],
     )
-
-
-class Planter(_Table):
-    """A planter (rows and spacing), or a drill or seeder (width, and spacing of its openers)."""
-
-    does: Literal["plant"] = Field(description="plant", examples=["plant"])
-    rows: RowCount | None = Field(None, description="Row units.", examples=[16])
-    spacing_m: Length | None = Field(
-        None, alias="spacing", description="Distance between rows or openers.", examples=["30 in"]
+    along: str | None = Field(
+        None,
+        description="A file with a line that rows follow on both sides instead of a heading, "
+        "relative to the plan.",
+        examples=["contour.geojson"],
     )
-    width_given_m: Length | None = Field(
-        None, alias="width", description="Width of a drill, instead of `rows`.", examples=["15 ft"]
+    pivot: Place | None = Field(
+        None,
+        description="Longitude and latitude of a centre pivot that rows run round.",
+        examples=["[-93.512, 42.034]"],
     )
 
-    @property
-    def width_m(self) -> float:
-        """Ground covered by one pass."""
-        if self.width_given_m is not None:
-            return self.width_given_m
-        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
-        return self.rows * self.spacing_m
 
-    @property
-    def row_units(self) -> int | None:
-        """Rows planted by one pass; None for a drill whose openers are not given."""
-        if self.rows is not None or self.spacing_m is None:
-            return self.rows
-        return round(self.width_m / self.spacing_m)
+class Obstacles(Table):
+    """How obstacles are passed, and how far off they are kept."""
 
-
-class Harvester(_Table):
-    """A row-crop header (rows and spacing) or a platform (width)."""
-
-    does: Literal["harvest"] = Field(description="harvest", examples=["harvest"])
-    rows: RowCount | None = Field(None, description="Rows of a row-crop header.", examples=[8])
-    spacing_m: Length | None = Field(
-        None, alias="spacing", description="Its row spacing.", examples=["30 in"]
-    )
-    width_given_m: Length | None = Field(
-        None, alias="width", description="Width of a platform, instead of `rows`.",
-        examples=["30 ft"],
-    )  # fmt: skip
     clearance_m: Length | None = Field(
         None,
         alias="clearance",
-        description="How far a platform keeps off the neighbour's first row; left out: 6 in, or "
-        "15 cm with metric units.",
-        examples=["6 in"],
+        description="Ground kept clear round obstacles that the file gives as points or lines; "
+        "needed where it has such.",
+        examples=["10 ft"],
     )
-
-    @property
-    def width_m(self) -> float:
-        """Ground covered by one pass."""
-        if self.width_given_m is not None:
-            return self.width_given_m
-        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
-        return self.rows * self.spacing_m
-
-
-class Sprayer(_Table):
-    """A boom, in sections that shut off one by one."""
-
-    does: Literal["spray"] = Field(description="spray", examples=["spray"])
-    width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
-    sections: RowCount = Field(
-        1, description="Sections of equal width that shut off alone.", examples=[12]
+    through: str | None = Field(
+        None,
+        description="Which features of the file machines lift through without turning, as an SQL "
+        "condition; the others, and holes in the boundary, are gone around.",
+        examples=["kind = 'waterway'"],
     )
 
 
-Machine: TypeAlias = Planter | Harvester | Sprayer
-MACHINES: dict[str, type[Planter] | type[Harvester] | type[Sprayer]] = {
-    "plant": Planter,
-    "harvest": Harvester,
-    "spray": Sprayer,
-}
+class Block(Table):
+    """A part of the field with its own heading."""
+
+    file: str = Field(
+        description="Lines that cut the field, or polygons of blocks, relative to the plan.",
+        examples=["cut.geojson"],
+    )
+    where: str | None = Field(
+        None, description="Which features of the file, as an SQL condition.",
+        examples=["id = 1"],
+    )  # fmt: skip
+    heading: Heading = Field(
+        "best", description="As under [direction]; for every block this table makes.",
+        examples=[45],
+    )  # fmt: skip
 
 
-class Crop(_Table):
+class Crop(Table):
     """A crop: who plants and harvests it, and its seed."""
 
     planter: str = Field(description="The machine that plants it.", examples=["planter"])
@@ -218,7 +195,7 @@ class Crop(_Table):
         examples=["14000 seeds/lb"],
     )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
-        None, description="Wished share of the strips' land, for `fit`.", examples=[0.5]
+        None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
     )
 
     @property
@@ -238,7 +215,7 @@ class Crop(_Table):
         return self.unit.value * self.seed_size_per_kg
 
 
-class StripWish(_Table):
+class StripWish(Table):
     """One strip of the set, its width in rows, passes or a length."""
 
     crop: str = Field(description="The crop.", examples=["corn"])
@@ -269,6 +246,10 @@ class Plan(BaseModel):
     machines: dict[str, Machine]
     crops: dict[str, Crop]
     strips: tuple[StripWish, ...]
+    obstacles: Obstacles = Obstacles.model_validate({})
+    blocks: tuple[Block, ...] | Literal["suggest"] = ()
+    cost: Cost = Cost.model_validate({})
+    slope: Slope | None = None
 
     def planter(self, crop: str) -> Planter:
         """The machine that plants a crop."""
@@ -282,6 +263,16 @@ class Plan(BaseModel):
         machine = None if name is None else self.machines[name]
         assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
         return machine
+
+    @property
+    def searched(self) -> bool:
+        """Whether the heading is to be searched."""
+        return self.direction.heading == "best" and not self.curved
+
+    @property
+    def curved(self) -> bool:
+        """Whether rows follow a line or a circle."""
+        return self.direction.along is not None or self.direction.pivot is not None
 
     @property
     def sprayers(self) -> dict[str, Sprayer]:

@@ -7,10 +7,15 @@ from pydantic import BeforeValidator, Field
 
 from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.units import (
+    DURATION,
     LENGTH,
+    MONEY_PER_AREA,
+    MONEY_PER_TIME,
     SEED_AMOUNT,
     SEED_RATE,
     SEED_SIZE,
+    SPEED,
+    Kind,
     Quantity,
     parse,
     parse_length_m,
@@ -27,6 +32,26 @@ def _amount(text: object) -> Quantity:
 
 def _size(text: object) -> float:
     return parse(text, SEED_SIZE).value
+
+
+def _reader(kind: Kind) -> BeforeValidator:
+    return BeforeValidator(lambda text: parse(text, kind).value, json_schema_input_type=str)
+
+
+def _offset(value: object) -> object:
+    return value if value == "best" else parse_length_m(value)
+
+
+def _place(value: object) -> object:
+    if isinstance(value, list) and len(value) == 2 and all(map(_is_number, value)):  # noqa: PLR2004
+        longitude, latitude = map(float, value)
+        if abs(longitude) <= 180 and abs(latitude) <= 90:  # noqa: PLR2004 - degrees
+            return longitude, latitude
+    raise ValueError("must be longitude and latitude in degrees, such as [-93.512, 42.034]")
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _heading(value: object) -> object:
@@ -79,5 +104,28 @@ RowWish = Annotated[Literal["fit"] | int, BeforeValidator(_row_wish)]
 
 Day = Annotated[date, BeforeValidator(_date)]
 """A date, in TOML's own form or as text."""
+
+Offset = Annotated[Literal["best"] | float, BeforeValidator(_offset)]
+"""Metres, from text such as "20 ft", or "best"."""
+
+Place = Annotated[tuple[float, float], BeforeValidator(_place)]
+"""Longitude and latitude in degrees."""
+
+Compass = Literal["north", "east", "south", "west"]
+
+Share = Annotated[float, Field(ge=0, le=1)]
+"""A share of one."""
+
+MoneyPerArea = Annotated[float, _reader(MONEY_PER_AREA)]
+"""Money to the square metre, from text such as "300 per acre"."""
+
+MoneyPerTime = Annotated[float, _reader(MONEY_PER_TIME)]
+"""Money to the second, from text such as "200 per hour"."""
+
+Speed = Annotated[float, _reader(SPEED)]
+"""Metres to the second, from text such as "5 mph"."""
+
+Duration = Annotated[float, _reader(DURATION)]
+"""Seconds, from text such as "40 s"."""
 
 LENGTH_UNITS = LENGTH.units

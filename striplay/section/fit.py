@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from striplay.plan.models import Harvester, Plan, Planter, Sprayer
+from striplay.plan.machines import Harvester, Planter, Sprayer
+from striplay.plan.models import Plan
 from striplay.section.cover import (
     cover_with_boom,
     cover_with_header,

@@ -19,7 +19,7 @@ TITLE = 'title = "Alder Bend, north half"'
 BOUNDARY = 'boundary = "alder_bend.geojson"'
 DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[machines.c')
 LENGTHS = "mm, cm, m, km, in, inch, inches, ft, foot, feet, yd, mi"
-TOP = "field, headland, direction, machines, crops, strips, title, units, date, paper"
+TOP = "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, title, units, date, paper"
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '
 COUNT = 'must be a whole number above 0, or "fit"; for example rows = 16'

@@ -1,0 +1,131 @@
+"""Say what a plan holds of machines."""
+
+from typing import Literal, TypeAlias
+
+from pydantic import Field
+
+from striplay.plan.quantities import Duration, Length, MoneyPerTime, RowCount, Speed
+from striplay.plan.table import Table
+
+NOMINAL_OPENER_M = 0.25
+"""Distance between the openers of a drill that does not state it."""
+
+
+class Worked(Table):
+    """What every machine has: its cost, speed and turn."""
+
+    cost_per_s: MoneyPerTime | None = Field(
+        None,
+        alias="cost",
+        description="Money an hour, operator included; left out: 200 to plant, 180 to spray, 300 "
+        "to harvest (from memory).",
+        examples=["200 per hour"],
+    )
+    speed_mps: Speed | None = Field(
+        None,
+        alias="speed",
+        description="Speed at work; left out: 5 mph to plant, 10 to spray, 4 to harvest (from "
+        "memory).",
+        examples=["5 mph"],
+    )
+    turn_s: Duration | None = Field(
+        None,
+        alias="turn",
+        description="Time of one turn on the headland; left out: 40 s to plant, 30 s to spray, "
+        "35 s to harvest (from memory).",
+        examples=["40 s"],
+    )
+    turning_radius_m: Length | None = Field(
+        None,
+        alias="turning_radius",
+        description="Least radius of a curve it can work on; left out: not judged.",
+        examples=["30 ft"],
+    )
+
+
+class Planter(Worked):
+    """A planter (rows and spacing), or a drill or seeder (width, and spacing of its openers)."""
+
+    does: Literal["plant"] = Field(description="plant", examples=["plant"])
+    rows: RowCount | None = Field(None, description="Row units.", examples=[16])
+    spacing_m: Length | None = Field(
+        None, alias="spacing", description="Distance between rows or openers.", examples=["30 in"]
+    )
+    width_given_m: Length | None = Field(
+        None, alias="width", description="Width of a drill, instead of `rows`.", examples=["15 ft"]
+    )
+    shut_off: Literal["row", "none"] | RowCount = Field(
+        "none",
+        description="What it shuts off to plant nothing twice: row (each row alone), none, or "
+        "how many sections.",
+        examples=["row"],
+    )
+
+    @property
+    def width_m(self) -> float:
+        """Ground covered by one pass."""
+        if self.width_given_m is not None:
+            return self.width_given_m
+        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
+        return self.rows * self.spacing_m
+
+    @property
+    def shut_off_m(self) -> float:
+        """Width that is shut off at once."""
+        if self.shut_off == "row":
+            return self.spacing_m or NOMINAL_OPENER_M
+        return self.width_m / (1 if self.shut_off == "none" else self.shut_off)
+
+    @property
+    def row_units(self) -> int | None:
+        """Rows planted by one pass; None for a drill whose openers are not given."""
+        if self.rows is not None or self.spacing_m is None:
+            return self.rows
+        return round(self.width_m / self.spacing_m)
+
+
+class Harvester(Worked):
+    """A row-crop header (rows and spacing) or a platform (width)."""
+
+    does: Literal["harvest"] = Field(description="harvest", examples=["harvest"])
+    rows: RowCount | None = Field(None, description="Rows of a row-crop header.", examples=[8])
+    spacing_m: Length | None = Field(
+        None, alias="spacing", description="Its row spacing.", examples=["30 in"]
+    )
+    width_given_m: Length | None = Field(
+        None, alias="width", description="Width of a platform, instead of `rows`.",
+        examples=["30 ft"],
+    )  # fmt: skip
+    clearance_m: Length | None = Field(
+        None,
+        alias="clearance",
+        description="How far a platform keeps off the neighbour's first row; left out: 6 in, or "
+        "15 cm with metric units.",
+        examples=["6 in"],
+    )
+
+    @property
+    def width_m(self) -> float:
+        """Ground covered by one pass."""
+        if self.width_given_m is not None:
+            return self.width_given_m
+        assert self.rows is not None and self.spacing_m is not None  # noqa: PT018, S101 - checked
+        return self.rows * self.spacing_m
+
+
+class Sprayer(Worked):
+    """A boom, in sections that shut off one by one."""
+
+    does: Literal["spray"] = Field(description="spray", examples=["spray"])
+    width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
+    sections: RowCount = Field(
+        1, description="Sections of equal width that shut off alone.", examples=[12]
+    )
+
+
+Machine: TypeAlias = Planter | Harvester | Sprayer
+MACHINES: dict[str, type[Planter] | type[Harvester] | type[Sprayer]] = {
+    "plant": Planter,
+    "harvest": Harvester,
+    "spray": Sprayer,
+}
