@@ -21,7 +21,7 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 
 if TYPE_CHECKING:
     from striplay.files.plan import read_plan
-    from striplay.flow import Layout, fit, lay
+    from striplay.flow import Layout, fit, lay, weigh
     from striplay.handover import save
 
 __version__ = "0.1.0"
@@ -37,6 +37,7 @@ __all__ = [
     "lay",
     "read_plan",
     "save",
+    "weigh",
 ]
 
 
@@ -50,7 +51,7 @@ def __getattr__(name: str) -> Any:  # noqa: ANN401 - the type of a lazy name is 
         from striplay.handover import save  # noqa: PLC0415 - lazy on purpose
 
         return save
-    if name in {"Layout", "fit", "lay"}:
+    if name in {"Layout", "fit", "lay", "weigh"}:
         from striplay import flow  # noqa: PLC0415 - lazy on purpose
 
         return getattr(flow, name)

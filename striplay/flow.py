@@ -10,19 +10,21 @@ from striplay.accounts.count import (
     PieceFigures,
     check_closed,
     count_crops,
+    count_drawn,
     count_headland,
     count_passes,
-    count_pieces,
 )
 from striplay.errors import PlanError
 from striplay.files.shapes import read_shapes
 from striplay.ground import Ground, locate
-from striplay.layout.drawn import Drawn, draw
+from striplay.layout.draw import draw, search_whole
+from striplay.layout.drawn import Drawn
+from striplay.layout.search import Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
-from striplay.section.strips import strip_section
+from striplay.section.strips import strip_sections
 
 
 def lay(plan: Plan) -> "Layout":
@@ -32,11 +34,10 @@ def lay(plan: Plan) -> "Layout":
         PlanError: no field, no strips, or no width that fits.
         BoundaryError: a boundary that can't be used.
     """
-    section = strip_section(plan)
+    sections = strip_sections(plan)
     ground = read_ground(plan)
-    drawn = draw(plan, section, ground)
-    figures = count_pieces(drawn.pieces, section, plan)
-    layout = Layout(plan, section, ground, drawn, figures)
+    drawn = draw(plan, sections, ground)
+    layout = Layout(plan, ground, drawn, count_drawn(drawn, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 
@@ -56,6 +57,19 @@ def read_ground(plan: Plan) -> Ground:
     return locate(boundary, obstacles)
 
 
+def weigh(plan: Plan) -> Searched:
+    """Search for the best layouts of a plan, beside its own heading and the farm's usual.
+
+    Raises:
+        PlanError: as `lay`; or rows along a curve, which have no heading.
+        BoundaryError: as `lay`.
+    """
+    if plan.curved:
+        raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
+    ground = read_ground(plan)
+    return search_whole(plan, strip_sections(plan), ground)
+
+
 def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:
     """Judge strip widths by crop, and give the best sets, both best first."""
     return fit_crops(plan, limit_m), fit_sets(plan, limit_m)
@@ -67,22 +81,25 @@ class Layout:
 
     Attributes:
         plan: what was asked.
-        section: the set.
         ground: the field on its local plane.
         drawn: the sweep's arrays, turned so that travel runs along x.
         figures: areas, lengths and seed of each piece of strip.
     """
 
     plan: Plan
-    section: Section
     ground: Ground
     drawn: Drawn
     figures: PieceFigures
 
     @property
+    def section(self) -> Section:
+        """The set."""
+        return self.drawn.section
+
+    @property
     def notices(self) -> list[str]:
         """What the user should know."""
-        return [*self.ground.notices, *self.section.notices]
+        return [*self.ground.notices, *self.section.notices, *self.drawn.notices]
 
     @cached_property
     def areas_m2(self) -> dict[str, float]:
@@ -91,7 +108,7 @@ class Layout:
             "strips": float(self.figures.area_m2.sum()),
             "headland": float(shapely.area(self.drawn.headland).sum()),
             "obstacles": float(self.ground.obstacles.area),
-            "leftover": float(shapely.area(self.drawn.pieces.leftover).sum()),
+            "leftover": float(shapely.area(self.drawn.leftover).sum()),
         }
 
     @cached_property
@@ -101,13 +118,28 @@ class Layout:
             "field": {
                 "title": self.plan.title,
                 "area_m2": float(self.ground.outline.area),
-                "heading_deg": self.drawn.frame.heading_deg,
+                "heading_deg": self.drawn.blocks[0].frame.heading_deg,
             },
             "areas_m2": self.areas_m2,
-            "crops": count_crops(self.plan, self.section, self.drawn.pieces, self.figures),
+            "crops": count_crops(self.plan, self.drawn, self.figures),
             "headland_crop": count_headland(self.plan, self.areas_m2["headland"]),
             "passes": count_passes(self.drawn),
             "notices": self.notices,
+            **self._cost,
+        }
+
+    @property
+    def _cost(self) -> dict[str, Any]:
+        """What the layout costs a year, beside the farm's usual; empty along a curve."""
+        parts, usual = self.drawn.parts, self.drawn.usual
+        if parts is None or usual is None:
+            return {}
+        return {
+            "cost": {
+                "total": sum(parts.values()),
+                "parts": parts,
+                "usual": {"total": usual.total, "heading_deg": usual.heading_deg},
+            }
         }
 
     @cached_property
@@ -122,14 +154,14 @@ class Layout:
         """Pieces of strips, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.strip_table(self.section, self.ground, self.drawn, self.figures)
+        return tables.strip_table(self.ground, self.drawn, self.figures)
 
     @cached_property
     def rows(self) -> Any:  # noqa: ANN401 - geopandas has no types
         """Pieces of rows, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.row_table(self.section, self.ground, self.drawn)
+        return tables.row_table(self.ground, self.drawn)
 
     @cached_property
     def headland(self) -> Any:  # noqa: ANN401 - geopandas has no types
@@ -143,7 +175,7 @@ class Layout:
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.section, self.ground, self.drawn)
+        return tables.pass_table(self.ground, self.drawn)
 
     @cached_property
     def leftover(self) -> Any:  # noqa: ANN401 - geopandas has no types

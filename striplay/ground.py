@@ -105,6 +105,8 @@ class Ground:
         land: what may be cropped: the outline less its obstacles.
         obstacles: what may not be cropped inside the outline.
         notices: what the user should know about the boundary.
+        through: obstacles that machines lift through without turning.
+        clearance_m2: ground kept clear round obstacles given as points or lines.
     """
 
     plane: Plane
@@ -112,6 +114,8 @@ class Ground:
     land: shapely.Geometry
     obstacles: shapely.Geometry
     notices: tuple[str, ...] = ()
+    through: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
+    clearance_m2: float = 0.0
 
 
 def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:

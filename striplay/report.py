@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from striplay.layout.cost import PARTS
+from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.sets import SetFit
@@ -11,7 +13,7 @@ from striplay.units import UnitSystem, format_area, format_length
 
 WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
-CROPS_SHOWN = 5
+CROPS_SHOWN = 4
 """Crops shown, so that the report of a layout stays within 15 lines."""
 NOTICES_SHOWN = 2
 """Notices shown under a layout; the rest stand in accounts.json."""
@@ -36,6 +38,8 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     lines += [_area_line(name, areas[name], units) for name in bare]
     lines.append(_area_line("field", accounts["field"]["area_m2"], units))
     lines.append(f"passes: {_passes(accounts['passes'])}")
+    if "cost" in accounts:
+        lines.append(_cost_line(accounts["cost"]))
     return lines
 
 
@@ -44,6 +48,69 @@ def _headline(plan: Plan, heading_deg: float) -> str:
         f"{plan.title}: heading {heading_deg:.1f} degrees from true north, "
         f"first strip on the {plan.direction.start}"
     )
+
+
+def _cost_line(cost: dict[str, Any]) -> str:
+    parts = ", ".join(f"{name} {money:,.0f}" for name, money in cost["parts"].items() if money)
+    usual = cost["usual"]
+    less = usual["total"] - cost["total"]
+    return (
+        f"cost a year {cost['total']:,.0f}: {parts}; {abs(less):,.0f} "
+        f"{'less' if less >= 0 else 'more'} than along the longest edge ({usual['heading_deg']:.0f} "
+        "degrees)"
+    )
+
+
+def weigh_data(found: Searched) -> dict[str, Any]:
+    """Give weighed layouts as data, best first."""
+    return {
+        "best": [_choice_data(choice) for choice in found.best],
+        "usual": _choice_data(found.usual),
+        "asked": None if found.asked is None else _choice_data(found.asked),
+    }
+
+
+def _choice_data(choice: Choice) -> dict[str, Any]:
+    return {
+        "heading_deg": choice.heading_deg,
+        "offset_m": choice.offset_m,
+        "strips": [
+            {"crop": strip.crop, "width_m": strip.width_m} for strip in choice.section.strips
+        ],
+        "planter_passes": choice.passes,
+        "cost": {"total": choice.total, "parts": dict(zip(PARTS, choice.parts, strict=True))},
+    }
+
+
+SHORT_PARTS = ("land", "part-width", "point rows", "turns", "shares", "wishes")
+"""The parts of the cost as headings of columns."""
+
+
+def weigh_report(plan: Plan, found: Searched) -> list[str]:
+    """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
+    heads = "".join(f"{name:>11}" for name in (*SHORT_PARTS, "total"))
+    lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
+    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}")
+    rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
+    if found.asked is not None:
+        rows.append(("asked", found.asked))
+    rows.append(("usual", found.usual))
+    for name, choice in rows:
+        money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
+        offset = format_length(choice.offset_m, plan.units)
+        lines.append(f"{name:<8}{choice.heading_deg:>8.2f}{offset:>10}{money}")
+    if len({id(choice.section) for choice in found.best}) > 1:
+        lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
+    lines.append(
+        "usual: along the longest edge, the first set from its side. Prices are the plan's"
+    )
+    lines.append("[cost], or defaults from memory: see docs/methods.md.")
+    return lines
+
+
+def _set(choice: Choice, units: UnitSystem) -> str:
+    strips = choice.section.strips
+    return " + ".join(f"{strip.crop} {format_length(strip.width_m, units)}" for strip in strips)
 
 
 def _crop_line(name: str, crop: dict[str, Any], units: UnitSystem) -> str:

@@ -1,5 +1,6 @@
 """Show a layout as tables: GeoDataFrames in the field's local plane, with the columns of record."""
 
+from collections.abc import Callable
 from typing import Any
 
 import geopandas as gpd
@@ -10,8 +11,7 @@ import shapely
 
 from striplay.accounts.count import PieceFigures
 from striplay.ground import Ground
-from striplay.layout.drawn import Drawn
-from striplay.section.section import Section
+from striplay.layout.drawn import Drawn, DrawnBlock
 
 Table = Any
 """A GeoDataFrame; geopandas ships no types."""
@@ -21,13 +21,6 @@ def _table(ground: Ground, columns: dict[str, Any], geometry: npt.NDArray[np.obj
     return gpd.GeoDataFrame(columns, geometry=geometry, crs=ground.plane.crs)
 
 
-def _lines(drawn: Drawn, start_x_m: Any, end_x_m: Any, y_m: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - arrays
-    """Give lines along travel, turned back onto the plane."""
-    points = np.column_stack([start_x_m, y_m, end_x_m, y_m]).reshape(-1, 2)
-    lines = shapely.linestrings(drawn.frame.turn_points_back(points).reshape(-1, 2, 2))
-    return np.asarray(lines, dtype=object)
-
-
 def field_table(ground: Ground) -> Table:
     """One polygon a part of the field, holes filled."""
     parts = shapely.get_parts(ground.outline)
@@ -35,43 +28,65 @@ def field_table(ground: Ground) -> Table:
     return _table(ground, columns, parts)
 
 
-def strip_table(section: Section, ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
+def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
     """One polygon a piece of a strip."""
-    strips = drawn.pieces.strips
-    kind = strips.kind
-    counted = np.array([strip.counted for strip in section.strips])[kind]
+    section = drawn.section
+    counted = np.array([strip.counted for strip in section.strips])
+    crops = np.array([strip.crop for strip in section.strips], dtype=object)
+    kind = _each(drawn, lambda block: block.pieces.strips.kind)
     rows = pd.array(figures.rows, dtype="Int64")
-    rows[~counted] = pd.NA
+    rows[~counted[kind]] = pd.NA
     columns = {
-        "strip": strips.strip + 1,
-        "piece": strips.piece,
-        "set": drawn.across.set_number[strips.strip],
-        "crop": np.array([strip.crop for strip in section.strips], dtype=object)[kind],
+        "strip": _each(drawn, lambda block: block.pieces.strips.strip + block.first_strip + 1),
+        "piece": _each(drawn, lambda block: block.pieces.strips.piece),
+        "set": _each(drawn, lambda block: block.across.set_number[block.pieces.strips.strip]),
+        "crop": crops[kind],
         "rows": rows,
-        "width_m": strips.width_m,
+        "width_m": _each(drawn, lambda block: block.pieces.strips.width_m),
         "area_m2": figures.area_m2,
         "row_length_m": figures.row_length_m,
         "seeds": figures.seeds,
         "seed_units": figures.seed_units,
-        "whole": strips.whole,
+        "whole": _each(drawn, lambda block: block.pieces.strips.whole),
     }
-    return _table(ground, columns, drawn.frame.turn_areas_back(strips.polygon))
+    if len(drawn.blocks) > 1:
+        columns["block"] = _block_numbers(drawn)
+    polygons = _each(drawn, lambda block: block.frame.turn_areas_back(block.pieces.strips.polygon))
+    return _table(ground, columns, polygons)
 
 
-def row_table(section: Section, ground: Ground, drawn: Drawn) -> Table:
+def _each(drawn: Drawn, take: Callable[[DrawnBlock], Any]) -> Any:  # noqa: ANN401 - an array
+    return np.concatenate([take(block) for block in drawn.blocks])
+
+
+def _block_numbers(drawn: Drawn) -> Any:  # noqa: ANN401 - an array
+    counts = [len(block.pieces.strips.strip) for block in drawn.blocks]
+    return np.repeat(np.arange(len(counts)) + 1, counts)
+
+
+def row_table(ground: Ground, drawn: Drawn) -> Table:
     """One line a piece of a row, along the heading; none for openers that are not given."""
-    rows, strips = drawn.pieces.rows, drawn.pieces.strips
-    strip = np.array([row.strip for row in section.rows])[rows.kind]
-    shown = np.array([strip.counted for strip in section.strips])[strip]
-    owner, kind = rows.owner[shown], rows.kind[shown]
+    section = drawn.section
+    strip = np.array([row.strip for row in section.rows])
+    number = np.array([row.number for row in section.rows])
+    crops = np.array([s.crop for s in section.strips], dtype=object)
+    counted = np.array([s.counted for s in section.strips])[strip]
+    kind = _each(drawn, lambda block: block.pieces.rows.kind)
+    shown = counted[kind]
+
+    def of_strip(block: DrawnBlock, values: Any) -> Any:  # noqa: ANN401 - arrays
+        return values[block.pieces.rows.owner]
+
     columns = {
-        "strip": strips.strip[owner] + 1,
-        "piece": strips.piece[owner],
-        "row": np.array([row.number for row in section.rows])[kind],
-        "crop": np.array([s.crop for s in section.strips], dtype=object)[strip[shown]],
-        "length_m": rows.length_m[shown],
+        "strip": _each(drawn, lambda b: of_strip(b, b.pieces.strips.strip + b.first_strip + 1))[
+            shown
+        ],
+        "piece": _each(drawn, lambda b: of_strip(b, b.pieces.strips.piece))[shown],
+        "row": number[kind][shown],
+        "crop": crops[strip[kind[shown]]],
+        "length_m": _each(drawn, lambda b: b.pieces.rows.length_m)[shown],
     }
-    lines = _lines(drawn, rows.start_x_m[shown], rows.end_x_m[shown], rows.y_m[shown])
+    lines = _each(drawn, lambda b: b.pieces.rows.lines(b.frame, counted[b.pieces.rows.kind]))
     return _table(ground, columns, lines)
 
 
@@ -86,31 +101,33 @@ def headland_table(ground: Ground, drawn: Drawn) -> Table:
 
 def leftover_table(ground: Ground, drawn: Drawn) -> Table:
     """One polygon a part of the land that no strip covers."""
-    parts = drawn.pieces.leftover
+    parts = drawn.leftover
     columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, drawn.frame.turn_areas_back(parts))
+    return _table(ground, columns, parts)
 
 
-def pass_table(section: Section, ground: Ground, drawn: Drawn) -> Table:
+def pass_table(ground: Ground, drawn: Drawn) -> Table:
     """One line a machine pass, drawn as driven and numbered in order by operation and machine.
 
     Passes round a planted headland come last and have no strip.
     """
-    crops = np.array([strip.crop for strip in section.strips], dtype=object)
-    tables, lines, numbers = [], [], dict.fromkeys(_jobs(drawn), 0)
-    strips = drawn.pieces.strips
-    for passes in drawn.passes:
-        job, count = (passes.operation, passes.machine), len(passes.owner)
-        strip = strips.strip[passes.owner]
-        tables.append(_pass_columns(job, np.arange(count) + 1, "strips"))
-        tables[-1]["strip"] = pd.array(strip + 1, dtype="Int64")
-        tables[-1]["piece"] = pd.array(strips.piece[passes.owner], dtype="Int64")
-        tables[-1]["crop"] = crops[strips.kind[passes.owner]]
-        lines.append(_lines(drawn, passes.start_x_m, passes.end_x_m, passes.y_m))
-        numbers[job] = count
+    crops = np.array([strip.crop for strip in drawn.section.strips], dtype=object)
+    tables, lines = [], []
+    numbers: dict[tuple[str, str], int] = {}
+    for block in drawn.blocks:
+        strips = block.pieces.strips
+        for passes in block.passes:
+            owner = passes.owner
+            job = (passes.operation, passes.machine)
+            tables.append(_pass_columns(job, len(owner), numbers, "strips"))
+            strip = strips.strip[owner] + block.first_strip + 1
+            tables[-1]["strip"] = pd.array(strip, dtype="Int64")
+            tables[-1]["piece"] = pd.array(strips.piece[owner], dtype="Int64")
+            tables[-1]["crop"] = crops[strips.kind[owner]]
+            lines.append(passes.lines(block.frame))
     for edge in drawn.headland_passes:
-        job, count = (edge.operation, edge.machine), len(edge.lines)
-        tables.append(_pass_columns(job, np.arange(count) + 1 + numbers[job], "headland"))
+        count = len(edge.lines)
+        tables.append(_pass_columns((edge.operation, edge.machine), count, numbers, "headland"))
         tables[-1]["strip"] = tables[-1]["piece"] = pd.array([pd.NA] * count, dtype="Int64")
         tables[-1]["crop"] = np.full(count, edge.crop, dtype=object)
         lines.append(edge.lines)
@@ -119,20 +136,20 @@ def pass_table(section: Section, ground: Ground, drawn: Drawn) -> Table:
     return _table(ground, {**joined, "length_m": shapely.length(geometry)}, geometry)
 
 
-def _jobs(drawn: Drawn) -> list[tuple[str, str]]:
-    over_strips = [(passes.operation, passes.machine) for passes in drawn.passes]
-    return over_strips + [(edge.operation, edge.machine) for edge in drawn.headland_passes]
-
-
 def _join(columns: list[Any]) -> Any:  # noqa: ANN401 - pandas or numpy arrays
     return pd.concat([pd.Series(column) for column in columns], ignore_index=True)
 
 
-def _pass_columns(job: tuple[str, str], number: Any, place: str) -> dict[str, Any]:  # noqa: ANN401 - an array
+def _pass_columns(
+    job: tuple[str, str], count: int, numbers: dict[tuple[str, str], int], place: str
+) -> dict[str, Any]:
+    """Begin the columns of some passes, numbered on from those of the same job."""
     operation, machine = job
+    before = numbers.get(job, 0)
+    numbers[job] = before + count
     return {
-        "operation": np.full(len(number), operation, dtype=object),
-        "machine": np.full(len(number), machine, dtype=object),
-        "number": number,
-        "place": np.full(len(number), place, dtype=object),
+        "operation": np.full(count, operation, dtype=object),
+        "machine": np.full(count, machine, dtype=object),
+        "number": np.arange(count) + 1 + before,
+        "place": np.full(count, place, dtype=object),
     }

@@ -18,6 +18,9 @@ SLIVER_M2 = 1e-6
 Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100 ha field close.
 """
 
+OFFSET_STEP_M = 0.02
+"""Offsets of the set are tried at least this near to each other; steering errs by more."""
+
 CUT_M = 0.02
 """A boundary that takes less than 2 cm off a strip's side shuts no row off: steering errs by more,
 and a straight half mile drawn in degrees bows by half of that."""

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,14 @@ class PieceFigures:
     row_length_m: Floats
     seeds: Floats
     seed_units: Floats
+
+
+def count_drawn(drawn: Drawn, plan: Plan) -> PieceFigures:
+    """Count every piece of strip of every block, in order."""
+    each = [count_pieces(block.pieces, drawn.section, plan) for block in drawn.blocks]
+    return PieceFigures(
+        *(np.concatenate([getattr(f, name.name) for f in each]) for name in fields(PieceFigures))
+    )
 
 
 def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
@@ -94,19 +102,19 @@ def _round_up(amount: float) -> int:
     return math.ceil(amount - SEED_COUNT)
 
 
-def count_crops(
-    plan: Plan, section: Section, pieces: Pieces, figures: PieceFigures
-) -> dict[str, dict[str, Any]]:
+def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, dict[str, Any]]:
     """Count every crop of the strips, by name, in the order of the set."""
+    section = drawn.section
     crop_of_strip = np.array([strip.crop for strip in section.strips])
-    kind = pieces.strips.kind
+    kind = np.concatenate([block.pieces.strips.kind for block in drawn.blocks])
+    number = np.concatenate([b.pieces.strips.strip + b.first_strip for b in drawn.blocks])
     accounts = {}
     for name in dict.fromkeys(strip.crop for strip in section.strips):
         mine = crop_of_strip[kind] == name
         seeds = float(figures.seeds[mine].sum()) if plan.crops[name].rate is not None else None
         accounts[name] = crop_account(
             plan.crops[name],
-            strips=len(np.unique(pieces.strips.strip[mine])),
+            strips=len(np.unique(number[mine])),
             area_m2=float(figures.area_m2[mine].sum()),
             row_length_m=float(figures.row_length_m[mine].sum()),
             seeds=seeds,
@@ -138,9 +146,10 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
 def count_passes(drawn: Drawn) -> list[dict[str, Any]]:
     """Count the passes and their length, by operation and machine, the headland's included."""
     totals: dict[tuple[str, str], list[float]] = {}
-    for passes in drawn.passes:
-        length_m = float(np.abs(passes.end_x_m - passes.start_x_m).sum())
-        totals[passes.operation, passes.machine] = [len(passes.owner), length_m]
+    for passes in (passes for block in drawn.blocks for passes in block.passes):
+        total = totals.setdefault((passes.operation, passes.machine), [0, 0.0])
+        total[0] += len(passes.owner)
+        total[1] += float(passes.length_m.sum())
     for edge in drawn.headland_passes:
         total = totals.setdefault((edge.operation, edge.machine), [0, 0.0])
         total[0] += len(edge.lines)

@@ -7,6 +7,7 @@ from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
 from striplay.cli.start import start
+from striplay.cli.weigh import weigh
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
@@ -22,9 +23,10 @@ def main() -> None:
       striplay demo                         see what comes out, on a sample field
       striplay start north.geojson          write a plan for your boundary
       striplay fit north.toml               which strip widths fit the machines
+      striplay weigh north.toml             which headings cost least
       striplay lay north.toml -o north      lay the strips and write the files
     """
 
 
-for _command in (demo, start, fit, lay):
+for _command in (demo, start, fit, weigh, lay):
     main.add_command(_command)

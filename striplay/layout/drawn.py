@@ -1,21 +1,46 @@
-"""Draw a plan on its ground: one function, a line a stage."""
+"""Hold a plan drawn on its ground, block by block."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.errors import BoundaryError
 from striplay.geometry.frame import Frame
-from striplay.ground import Ground
-from striplay.layout.across import Across, repeat_section
-from striplay.layout.heading import fewest_passes_heading_deg
-from striplay.layout.headland import HeadlandPasses, headland_passes, split_headland
-from striplay.layout.passes import Passes, draw_passes
-from striplay.layout.pieces import Pieces, sweep_section
-from striplay.plan.models import Plan
+from striplay.layout.across import Across
+from striplay.layout.cost import PARTS
+from striplay.layout.headland import HeadlandPasses
+from striplay.layout.passes import Passes
+from striplay.layout.pieces import Pieces
+from striplay.layout.search import Choice, Searched
 from striplay.section.section import Section
+
+
+@dataclass(frozen=True)
+class DrawnBlock:
+    """A block of the field, all of it where there is one, with strips in one direction.
+
+    Attributes:
+        frame: the direction of travel; pieces and passes are turned so that it runs along x.
+        inner: the land inside the headland, on the local plane.
+        across: the set repeated over the land.
+        pieces: strips, rows and leftover, turned.
+        passes: each machine's passes over the strips, turned.
+        choice: the heading and offset, and their cost; None along a curve.
+        searched: what the search found; None where the heading was stated.
+        first_strip: strips in the blocks before this one.
+        first_piece: pieces of strips in the blocks before this one.
+    """
+
+    frame: Frame
+    inner: shapely.Geometry
+    across: Across
+    pieces: Pieces
+    passes: list[Passes]
+    choice: Choice | None = None
+    searched: Searched | None = None
+    first_strip: int = 0
+    first_piece: int = 0
 
 
 @dataclass(frozen=True)
@@ -23,58 +48,32 @@ class Drawn:
     """A plan drawn on its ground.
 
     Attributes:
-        frame: the direction of travel; pieces and passes are turned so that it runs along x.
-        inner: the land inside the headland, on the local plane.
+        section: the set.
+        blocks: the blocks, in order.
         headland: polygons of the headland, on the local plane.
-        across: the set repeated over the land.
-        pieces: strips, rows and leftover, turned.
-        passes: each machine's passes over the strips, turned.
         headland_passes: each machine's passes over the headland, on the local plane.
+        usual: along the field's longest edge, from its side; None along a curve.
+        notices: what the user should know.
     """
 
-    frame: Frame
-    inner: shapely.Geometry
+    section: Section
+    blocks: tuple[DrawnBlock, ...]
     headland: npt.NDArray[np.object_]
-    across: Across
-    pieces: Pieces
-    passes: list[Passes]
     headland_passes: list[HeadlandPasses]
+    usual: Choice | None = None
+    notices: list[str] = field(default_factory=list)
 
+    @property
+    def parts(self) -> dict[str, float] | None:
+        """Money a year by part, of all blocks; None along a curve."""
+        choices = [block.choice for block in self.blocks]
+        if any(choice is None for choice in choices):
+            return None
+        each = [choice.parts for choice in choices if choice is not None]
+        return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
 
-def draw(plan: Plan, section: Section, ground: Ground) -> Drawn:
-    """Draw a plan's section on its ground.
-
-    Raises:
-        BoundaryError: the headland leaves no land for a strip.
-    """
-    heading = plan.direction.heading
-    if plan.headland.where == "ends":  # the ends depend on the heading, not it on them
-        frame = _frame(heading, ground.land)
-        inner, headland = split_headland(ground.land, plan, frame)
-    else:
-        inner, headland = split_headland(ground.land, plan, None)
-        frame = _frame(heading, inner)
-    if inner.is_empty:
-        raise _no_land(plan)
-    turned = frame.turn_areas(inner)[0]
-    _, bottom_m, _, top_m = turned.bounds
-    start = plan.direction.start
-    across = repeat_section(section, bottom_m, top_m, start)
-    pieces = sweep_section(turned, section, across, plan.direction.shortest_m or 0.0)
-    passes = draw_passes(pieces, section, across, start)
-    edge = headland_passes(ground.land, headland, plan)
-    return Drawn(frame, inner, headland, across, pieces, passes, edge)
-
-
-def _frame(heading: float | str, land: shapely.Geometry) -> Frame:
-    if heading != "best":
-        return Frame(float(heading))
-    return Frame(0.0 if land.is_empty else fewest_passes_heading_deg(land))
-
-
-def _no_land(plan: Plan) -> BoundaryError:
-    name = plan.field.boundary if plan.field else plan.title
-    return BoundaryError(
-        f"{name}: a headland of {plan.headland_width_m:.1f} m leaves no land inside it; make "
-        '[headland] narrower, or where = "ends"'
-    )
+    @property
+    def leftover(self) -> npt.NDArray[np.object_]:
+        """Land that no strip covers, on the local plane."""
+        parts = [block.frame.turn_areas_back(block.pieces.leftover) for block in self.blocks]
+        return np.concatenate(parts)

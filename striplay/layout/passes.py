@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
-from striplay.layout.pieces import Pieces
+from striplay.layout.pieces import Lines, Pieces, lines_along
 from striplay.section.section import Section, Strip, Work
 from striplay.tolerances import WHOLE_NUMBER
 
@@ -33,6 +34,15 @@ class Passes:
     start_x_m: Floats
     end_x_m: Floats
     y_m: Floats
+
+    @property
+    def length_m(self) -> Floats:
+        """Length of each pass."""
+        return np.abs(self.end_x_m - self.start_x_m)
+
+    def lines(self, frame: Frame) -> Lines:
+        """Give the passes as driven, on the local plane."""
+        return lines_along(frame, self.start_x_m, self.end_x_m, self.y_m)
 
 
 def draw_passes(pieces: Pieces, section: Section, across: Across, start: str) -> list[Passes]:

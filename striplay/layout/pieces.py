@@ -9,6 +9,7 @@ import shapely
 
 from striplay.geometry.borders import share_borders
 from striplay.geometry.edges import edges_of
+from striplay.geometry.frame import Frame
 from striplay.geometry.reach import reaches_across
 from striplay.geometry.sweep import Chords, bands, chords
 from striplay.layout.across import Across
@@ -18,6 +19,14 @@ from striplay.tolerances import LENGTH_M, SLIVER_M2
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
+Lines = npt.NDArray[np.object_]
+
+
+def lines_along(frame: Frame, start_x_m: Floats, end_x_m: Floats, y_m: Floats) -> Lines:
+    """Give straight lines along travel, turned back onto the plane."""
+    points = np.column_stack([start_x_m, y_m, end_x_m, y_m]).reshape(-1, 2)
+    lines = shapely.linestrings(frame.turn_points_back(points).reshape(-1, 2, 2))
+    return np.asarray(lines, dtype=object)
 
 
 @dataclass(frozen=True)
@@ -63,6 +72,10 @@ class RowPieces:
     def length_m(self) -> Floats:
         """Length of each piece."""
         return self.end_x_m - self.start_x_m
+
+    def lines(self, frame: Frame, chosen: npt.NDArray[np.bool_]) -> Lines:
+        """Give some of the rows on the local plane, along travel."""
+        return lines_along(frame, self.start_x_m[chosen], self.end_x_m[chosen], self.y_m[chosen])
 
 
 @dataclass(frozen=True)

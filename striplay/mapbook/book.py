@@ -10,6 +10,7 @@ import shapely
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from striplay.mapbook.costs import draw_costs
 from striplay.mapbook.map import Ground, ground_of
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
 from striplay.mapbook.sheets import (
@@ -69,6 +70,12 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
         tile_sheet(page, ground, tile, useful, layout.plan.units)
         yield page.figure
     yield from _crop_sheets(layout, paper_mm, printed)
+    for number, block in enumerate(layout.drawn.blocks, start=1):
+        if block.searched is not None:
+            of = f", block {number}" if len(layout.drawn.blocks) > 1 else ""
+            page = new_page(layout, paper_mm, f"Cost of every heading{of}", printed)
+            draw_costs(page, block)
+            yield page.figure
     page = new_page(layout, paper_mm, "Seed for the field", printed)
     table(page, SEED_COLUMNS, seed_lines(layout), page.height_mm - HEAD_MM - 8)
     note_mm = page.height_mm - HEAD_MM - 8 - ROW_MM * (len(seed_lines(layout)) + 3)

@@ -17,6 +17,7 @@ from striplay.units import UnitSystem
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
+    from striplay.layout.drawn import DrawnBlock
 
 
 EDGE_MM = 2.5
@@ -130,10 +131,26 @@ def _number(axes: Axes, tile: Tile, ground: Ground, mm_to_m: float) -> int:
     seen = shapely.area(shown) > 0
     if not seen.any():
         return 0
-    frame = ground.layout.drawn.frame
-    parts, source = shapely.get_parts(frame.turn_areas(shown[seen]), return_index=True)
+    missing = 0
+    for block in ground.layout.drawn.blocks:
+        last = block.first_piece + len(block.pieces.strips.strip)
+        own = seen & (np.arange(len(seen)) >= block.first_piece) & (np.arange(len(seen)) < last)
+        missing += _number_block(axes, shown[own], ground.number[own], block, mm_to_m)
+    return missing
+
+
+def _number_block(
+    axes: Axes,
+    shown: Any,  # noqa: ANN401 - an array
+    number: Any,  # noqa: ANN401 - an array
+    block: "DrawnBlock",
+    mm_to_m: float,
+) -> int:
+    """Write the numbers of one block's strips; give how many found no room."""
+    frame = block.frame
+    parts, source = shapely.get_parts(frame.turn_areas(shown), return_index=True)
     flat = shapely.get_dimensions(parts) == 2  # noqa: PLR2004 - areas
-    labels, missing = place_labels(ground.number[seen][source[flat]], parts[flat], mm_to_m)
+    labels, missing = place_labels(number[source[flat]], parts[flat], mm_to_m)
     if not labels:
         return missing
     points = frame.turn_points_back(np.array([[label.x_m, label.y_m] for label in labels]))

@@ -1,7 +1,10 @@
 """Hold the section: the ordered rows of one set, all that later stages read of a system."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
+
+from striplay.tolerances import WHOLE_NUMBER
 
 Operation = Literal["plant", "spray", "harvest"]
 
@@ -45,6 +48,16 @@ class Work:
     machine: str
     width_m: float
     rows: int | None
+
+    def spans(self, strip: "Strip") -> list[tuple[float, float]]:
+        """Give the lower and upper edge of what each pass takes of a whole strip."""
+        if self.rows is not None:
+            take_m = self.rows * strip.spacing_m
+        else:
+            passes = max(1, math.ceil(strip.width_m / self.width_m - WHOLE_NUMBER))
+            take_m = strip.width_m / passes
+        count = max(1, math.ceil(strip.width_m / take_m - WHOLE_NUMBER))
+        return [(i * take_m, min((i + 1) * take_m, strip.width_m)) for i in range(count)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,9 @@ from striplay.plan.models import Plan, StripWish
 from striplay.section.fit import DEFAULT_LIMIT_M, StripFit, judge_strip, judge_widths
 from striplay.units import format_length
 
+GOOD_SETS = 4
+"""Sets laid on the field at most, to see which suits it best."""
+
 MOST_SETS = 20_000
 """Combinations weighed at most; where there are more, each strip keeps only its best widths."""
 
@@ -75,8 +78,11 @@ def fit_sets(plan: Plan, limit_m: float | None = None, most: int = 5) -> list[Se
     return _rank_sets(plan, crops, choices)[:most]
 
 
-def settle_widths(plan: Plan, limit_m: float | None = None) -> SetFit:
-    """Settle the width of every strip of the plan, choosing the best where it says "fit".
+def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
+    """Settle the width of every strip of the plan; where it says "fit", give the good sets.
+
+    Good are those that fit, straddle no more and miss wished shares no more than the best, which
+    comes first; at most `GOOD_SETS`.
 
     Raises:
         PlanError: no strips, or no width that fits.
@@ -101,7 +107,8 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> SetFit:
             )
     if faults:
         raise PlanError(plan.path.name, faults)
-    return _rank_sets(plan, crops, choices)[0]
+    ranked = _rank_sets(plan, crops, choices)
+    return [one for one in ranked if one.rank[:3] == ranked[0].rank[:3]][:GOOD_SETS]
 
 
 def beside(crops: list[str], index: int) -> list[str]:

@@ -5,7 +5,7 @@ import math
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.section import Row, Section, Strip, Work
-from striplay.section.sets import settle_widths
+from striplay.section.sets import SetFit, settle_widths
 from striplay.units import format_length
 
 NOMINAL_SPACING_M = 0.25
@@ -22,7 +22,18 @@ def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
     Raises:
         PlanError: no strips, or no width that fits.
     """
-    chosen = settle_widths(plan, limit_m)
+    return strip_sections(plan, limit_m)[0]
+
+
+def strip_sections(plan: Plan, limit_m: float | None = None) -> list[Section]:
+    """Build the sections to choose from: every good set where a width is "fit", else one.
+
+    The best-fitting comes first; arguments and errors as in `strip_section`.
+    """
+    return [_section(plan, chosen) for chosen in settle_widths(plan, limit_m)]
+
+
+def _section(plan: Plan, chosen: SetFit) -> Section:
     strips: list[Strip] = []
     rows: list[Row] = []
     notices: list[str] = []

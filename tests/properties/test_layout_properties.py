@@ -10,9 +10,9 @@ from fields import AROUND, PLANE, lay_on
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from striplay.accounts.count import count_crops, count_pieces
+from striplay.accounts.count import count_crops, count_drawn
 from striplay.ground import Ground
-from striplay.layout.drawn import draw
+from striplay.layout.draw import draw
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'
@@ -104,6 +104,5 @@ def count_crops_on(land, like):
     """Draw the plan of a layout on other land, in the plane as given."""
     hole = shapely.difference(shapely.Polygon(land.exterior), land)
     ground = Ground(PLANE, shapely.Polygon(land.exterior), land, hole)
-    drawn = draw(like.plan, like.section, ground)
-    figures = count_pieces(drawn.pieces, like.section, like.plan)
-    return count_crops(like.plan, like.section, drawn.pieces, figures)
+    drawn = draw(like.plan, [like.section], ground)
+    return count_crops(like.plan, drawn, count_drawn(drawn, like.plan))

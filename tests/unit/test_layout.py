@@ -6,8 +6,6 @@ import shapely
 from fields import FOOT_M, SHED, lay_on, square, write_field
 
 from striplay.errors import BoundaryError, PlanError
-from striplay.geometry.width import width_across_m
-from striplay.layout.heading import fewest_passes_heading_deg
 from striplay.units import ACRE_M2
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -167,21 +165,6 @@ def test_rate_left_out_counts_no_seed(tmp_path):
     shed = SHED.replace('rate = "34000 seeds/acre"\n', "")
     crop = lay_on(tmp_path, square(), shed=shed).accounts["crops"]["corn"]
     assert crop["seeds"] is None
-
-
-@pytest.mark.parametrize("angle", [0.0, 17.0, 90.0, 133.0])
-def test_best_heading_of_a_rectangle_is_its_long_side(angle):
-    shape = shapely.affinity.rotate(shapely.box(-100, -400, 100, 400), -angle)
-    assert fewest_passes_heading_deg(shape) == pytest.approx(angle, abs=1e-6)
-
-
-def test_best_heading_is_never_beaten_by_trying_all():
-    # Houle & Toussaint 1988 (from memory): the narrowest direction lies along a hull edge
-    random = np.random.default_rng(3)
-    for _ in range(50):
-        shape = shapely.MultiPoint(random.normal(size=(20, 2)) * [300, 120]).convex_hull
-        best_m = width_across_m(shape, np.array([fewest_passes_heading_deg(shape)]))[0]
-        assert best_m <= width_across_m(shape, np.arange(0, 180, 0.1)).min() + 1e-9
 
 
 def test_strip_that_does_not_fit_is_laid_with_a_notice(tmp_path):

@@ -131,7 +131,7 @@ def test_tiles_cover_the_ground_and_overlap():
 
 
 def test_a_strip_too_small_goes_without_a_number():
-    strips = sample("quarter_section").drawn.pieces.strips.polygon
+    strips = sample("quarter_section").drawn.blocks[0].pieces.strips.polygon
     labels, missing = place_labels(np.arange(len(strips)), strips, 400.0)
     assert len(labels) + missing == len(strips)
     assert missing > 0

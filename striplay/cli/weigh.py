@@ -1,0 +1,35 @@
+"""Run `striplay weigh`: the best headings and what each costs."""
+
+import json
+from pathlib import Path
+
+import click
+
+from striplay.cli.shared import json_option, refusals
+
+
+@click.command()
+@click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
+@json_option
+def weigh(plan_file: Path, *, as_json: bool) -> None:
+    """Weigh every heading, offset and good set: the five best really different layouts.
+
+    Each part of the cost is shown, beside the plan's own heading and the farm's usual: along the
+    longest edge.
+
+    \b
+    Example:
+      striplay weigh sample_fields/pond_ell/plan.toml
+    """
+    with refusals():
+        from striplay.files.plan import read_plan
+        from striplay.flow import weigh as weigh_plan
+        from striplay.report import weigh_data, weigh_report
+
+        plan = read_plan(plan_file)
+        found = weigh_plan(plan)
+        if as_json:
+            click.echo(json.dumps(weigh_data(found), indent=2))
+            return
+        for line in weigh_report(plan, found):
+            click.echo(line)

@@ -1,0 +1,109 @@
+"""Cut ground into trapezoids between its vertices' levels: all chords of all levels at once.
+
+Between two neighbouring levels of vertices no edge begins or ends, so each chord's length is linear
+in y. The trapezoids thus give the length, the number and the area of chords at every y exactly, and
+tell chords too short to be planted from the others.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Slabs:
+    """Trapezoids whose sides lie along x.
+
+    Attributes:
+        low_m: y of the lower side, (n,).
+        high_m: y of the upper side, (n,).
+        low_length_m: length of the lower side, (n,).
+        high_length_m: length of the upper side, (n,).
+    """
+
+    low_m: Floats
+    high_m: Floats
+    low_length_m: Floats
+    high_length_m: Floats
+
+    @property
+    def area_m2(self) -> float:
+        """Their area together."""
+        mean_m = (self.low_length_m + self.high_length_m) / 2
+        return float(np.sum(mean_m * (self.high_m - self.low_m)))
+
+    def mirrored(self) -> "Slabs":
+        """Turn y upside down."""
+        return Slabs(-self.high_m, -self.low_m, self.high_length_m, self.low_length_m)
+
+
+def slabs_of(start: Floats, end: Floats) -> Slabs:
+    """Cut ground into trapezoids.
+
+    Args:
+        start: where each edge of the ground begins, (n, 2), turned so that travel runs along x.
+        end: where each ends, (n, 2).
+    """
+    (x0, y0), (x1, y1) = start.T, end.T
+    levels = np.unique(y0)
+    low, high = np.minimum(y0, y1), np.maximum(y0, y1)
+    first = np.searchsorted(levels, low)
+    count = np.searchsorted(levels, high) - first
+    edge = np.repeat(np.arange(len(x0)), count)
+    slab = np.arange(len(edge)) - (np.cumsum(count) - count)[edge] + first[edge]
+    slope = ((x1 - x0) / np.where(y1 == y0, 1.0, y1 - y0))[edge]
+    origin = x0[edge] - slope * y0[edge]
+    low_x, high_x = origin + slope * levels[slab], origin + slope * levels[slab + 1]
+    middle_x = low_x + high_x
+    span = 2.0 * (np.ptp(x0) + 1.0) if len(x0) else 1.0
+    order = np.argsort(slab * span + middle_x - 2.0 * np.min(x0, initial=np.inf))
+    left, right = order[::2], order[1::2]
+    return Slabs(
+        levels[slab[left]],
+        levels[slab[left] + 1],
+        np.maximum(low_x[right] - low_x[left], 0.0),
+        np.maximum(high_x[right] - high_x[left], 0.0),
+    )
+
+
+def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
+    """Split trapezoids where their chords pass a length.
+
+    Returns:
+        What has chords of at least `shortest_m`, and the rest.
+    """
+    low, high, at_low, at_high = (
+        slabs.low_m, slabs.high_m, slabs.low_length_m, slabs.high_length_m,
+    )  # fmt: skip
+    change = at_high - at_low
+    share = np.clip((shortest_m - at_low) / np.where(change == 0, 1.0, change), 0.0, 1.0)
+    rising = change > 0
+    flat = change == 0
+    share = np.where(flat, np.where(at_low >= shortest_m, 1.0, 0.0), share)
+    cut_m = low + share * (high - low)
+    at_cut = at_low + share * change
+    below = Slabs(low, cut_m, at_low, at_cut)
+    above = Slabs(cut_m, high, at_cut, at_high)
+    # below the cut the chords are short where lengths rise with y, long where they fall
+    long_one, long_other = _some(below, ~rising), _some(above, rising)
+    short_one, short_other = _some(below, rising), _some(above, ~rising)
+    return _joined(long_one, long_other), _joined(short_one, short_other)
+
+
+def _some(slabs: Slabs, chosen: npt.NDArray[np.bool_]) -> Slabs:
+    real = chosen & (slabs.high_m > slabs.low_m)
+    return Slabs(
+        slabs.low_m[real], slabs.high_m[real], slabs.low_length_m[real], slabs.high_length_m[real]
+    )
+
+
+def _joined(one: Slabs, other: Slabs) -> Slabs:
+    return Slabs(
+        np.concatenate([one.low_m, other.low_m]),
+        np.concatenate([one.high_m, other.high_m]),
+        np.concatenate([one.low_length_m, other.low_length_m]),
+        np.concatenate([one.high_length_m, other.high_length_m]),
+    )

@@ -1,0 +1,149 @@
+"""Split a field into blocks, each with its own heading."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry.edges import edges_of
+from striplay.geometry.frame import Frame, direction_deg
+from striplay.ground import Ground
+from striplay.layout.headland import split_headland
+from striplay.plan.models import Plan
+from striplay.tolerances import END_ANGLE_DEG, SLIVER_M2
+
+Polygons = npt.NDArray[np.object_]
+
+
+@dataclass(frozen=True)
+class GroundBlock:
+    """A block of a field.
+
+    Attributes:
+        plan: its headland.
+        ground: the whole field.
+        part: the block, a polygon or several; the whole outline where there is one block.
+        cuts: where it borders on other blocks.
+        heading: "best", or degrees clockwise from true north.
+    """
+
+    plan: Plan
+    ground: Ground
+    part: shapely.Geometry
+    cuts: shapely.Geometry
+    heading: str | float
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is the whole field."""
+        return bool(self.cuts.is_empty)
+
+    @property
+    def steady(self) -> bool:
+        """Whether the headland is the same whatever the heading."""
+        return self.plan.headland.where != "ends" and (
+            self.whole or self.plan.headland.where == "none"
+        )
+
+    def inner_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
+        """Give the land inside the headland, and the headland's polygons.
+
+        Along a border with another block there is headland only where rows end on it.
+        """
+        land = self.ground.land
+        if self.whole:
+            return split_headland(land, self.plan, frame)
+        own = _areas(shapely.intersection(land, self.part))
+        if self.plan.headland.where == "ends":
+            return split_headland(own, self.plan, frame)
+        inner, _ = split_headland(land, self.plan, None)
+        inner = _areas(shapely.intersection(inner, self.part))
+        beside = _beside_cuts(self.cuts, frame.heading_deg, self.plan.headland_width_m)
+        if not beside.is_empty:
+            inner = _areas(shapely.difference(inner, beside))
+        return inner, shapely.get_parts(_areas(shapely.difference(own, inner)))
+
+
+def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
+    parts = shapely.get_parts(geometry)
+    return shapely.multipolygons(parts[shapely.area(parts) > SLIVER_M2])
+
+
+def _beside_cuts(cuts: shapely.Geometry, heading_deg: float, width_m: float) -> shapely.Geometry:
+    """Give the ground within a headland's width of the cuts that rows end on."""
+    points, line = shapely.get_coordinates(shapely.get_parts(cuts), return_index=True)
+    same = line[1:] == line[:-1]
+    start, end = points[:-1][same], points[1:][same]
+    apart = np.abs(direction_deg(end - start) - heading_deg) % 180.0
+    met = np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
+    if width_m == 0.0 or not met.any():
+        return shapely.Polygon()
+    segments = shapely.linestrings(np.stack([start[met], end[met]], axis=1))
+    return shapely.union_all(shapely.buffer(segments, width_m, cap_style="square"))
+
+
+def one_block(plan: Plan, ground: Ground) -> GroundBlock:
+    """Take the whole field as one block."""
+    nothing = shapely.MultiLineString()
+    return GroundBlock(plan, ground, ground.outline, nothing, plan.direction.heading)
+
+
+def split_blocks(
+    plan: Plan, ground: Ground, parts: Iterable[tuple[shapely.Geometry, str | float]]
+) -> list[GroundBlock]:
+    """Make blocks of parts that cover the field; each borders on the others."""
+    listed = list(parts)
+    blocks = []
+    for index, (part, heading) in enumerate(listed):
+        others = shapely.union_all([other for i, (other, _) in enumerate(listed) if i != index])
+        shared = shapely.intersection(part, others) if len(listed) > 1 else shapely.Polygon()
+        pieces = shapely.get_parts(shared)
+        lines = pieces[shapely.get_dimensions(pieces) == 1]
+        cuts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
+        blocks.append(GroundBlock(plan, ground, part, shapely.multilinestrings(cuts), heading))
+    return blocks
+
+
+def cut_outline(
+    outline: shapely.Geometry, lines: shapely.Geometry | None, polygons: Iterable[shapely.Geometry]
+) -> list[shapely.Geometry]:
+    """Cut a field's outline by polygons, first come first served, and what is left by lines.
+
+    Returns:
+        The parts, polygons first, each with some of the field.
+    """
+    parts, rest = [], outline
+    for polygon in polygons:
+        own = _areas(shapely.intersection(rest, polygon))
+        if own.area > SLIVER_M2:
+            parts.append(own)
+            rest = _areas(shapely.difference(rest, polygon))
+    if lines is not None and not lines.is_empty:
+        rings = shapely.boundary(rest)
+        faces = shapely.get_parts(shapely.polygonize([*_noded(rings, lines)]))
+        inside = shapely.contains_xy(rest, *shapely.get_coordinates(
+            shapely.point_on_surface(faces)).T) if len(faces) else []  # fmt: skip
+        parts += list(faces[np.asarray(inside, dtype=bool)])
+    elif not rest.is_empty:
+        parts.append(rest)
+    return parts
+
+
+def _noded(rings: shapely.Geometry, lines: shapely.Geometry) -> Polygons:
+    return np.asarray(shapely.get_parts(shapely.union_all([rings, lines])), dtype=object)
+
+
+def reflex_points(outline: shapely.Geometry, least_deg: float = 20.0) -> npt.NDArray[np.float64]:
+    """Give the vertices at which a field bends inward by more than an angle, (n, 2)."""
+    edges = edges_of(outline)
+    found = []
+    for ring in np.unique(edges.ring):
+        own = edges.ring == ring
+        start, step = edges.start[own], (edges.end - edges.start)[own]
+        before = np.roll(step, 1, axis=0)
+        cross = before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0]
+        turn_deg = np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", before, step)))
+        found.append(start[turn_deg < -least_deg])
+    return np.concatenate(found) if found else np.empty((0, 2))

@@ -1,0 +1,101 @@
+"""Prepare ground for weighing: the land inside the headland, and what its headland costs."""
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+
+from striplay.geometry.edges import Edges, edges_of
+from striplay.geometry.frame import Frame, direction_deg
+from striplay.ground import Ground
+from striplay.layout.blocks import GroundBlock
+from striplay.layout.cost import Land
+from striplay.plan.models import Plan
+from striplay.tolerances import END_ANGLE_DEG
+
+LandAt = Callable[[float], Land]
+"""Give the ground to weigh at a heading."""
+
+SIDES = {"north": (0.0, 1.0), "east": (1.0, 0.0), "south": (0.0, -1.0), "west": (-1.0, 0.0)}
+SMOOTH_M = 2.0
+"""Wiggles of an edge below this do not end it, when the longest edge is looked for."""
+
+
+def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
+    """Give two ways to the ground at a heading: a quick one to search by, and the exact one.
+
+    They are the same but for headlands at the ends only, which lie elsewhere at every heading: the
+    quick way then leaves the headland on the land and reckons only its price.
+    """
+    ground = block.ground
+    edge_deg = None
+    if plan.cost.edge is not None:
+        edge_deg = longest_edge_deg(ground.outline, SIDES[plan.cost.edge])
+    if block.steady:
+        inner, headland = block.inner_at(Frame(0.0))
+        land = _land(plan, ground, inner, float(shapely.area(headland).sum()), edge_deg)
+
+        def steady(_: float) -> Land:
+            return land
+
+        return steady, steady
+
+    def exact(heading_deg: float) -> Land:
+        inner, headland = block.inner_at(Frame(heading_deg))
+        return _land(plan, ground, inner, float(shapely.area(headland).sum()), edge_deg)
+
+    own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
+    whole = _land(plan, ground, own, 0.0, edge_deg)
+
+    def quick(heading_deg: float) -> Land:
+        lost_m2 = plan.headland_width_m * _ends_m(whole.edges, heading_deg)
+        lost = whole.lost + _headland_price(plan) * lost_m2
+        return Land(whole.edges, whole.runs, lost, whole.area_m2, edge_deg)
+
+    return quick, exact
+
+
+def _land(
+    plan: Plan,
+    ground: Ground,
+    inner: shapely.Geometry,
+    headland_m2: float,
+    edge_heading_deg: float | None,
+) -> Land:
+    edges = edges_of(inner)
+    runs = edges
+    if not ground.through.is_empty:
+        hull = shapely.union_all([inner, ground.through])
+        runs = edges_of(shapely.intersection(hull, shapely.convex_hull(inner)))
+    lost = headland_m2 * _headland_price(plan) + ground.clearance_m2 * plan.cost.land_per_m2
+    return Land(edges, runs, lost, float(inner.area), edge_heading_deg)
+
+
+def _headland_price(plan: Plan) -> float:
+    share = 1.0 if plan.headland.crop is None else plan.cost.headland_loss
+    return share * plan.cost.land_per_m2
+
+
+def _ends_m(edges: Edges, heading_deg: float) -> float:
+    """Measure the boundary that rows meet at more than `END_ANGLE_DEG`."""
+    step = edges.end - edges.start
+    apart = np.abs(direction_deg(step) - heading_deg) % 180.0
+    ends = np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
+    return float(np.hypot(*step[ends].T).sum())
+
+
+def longest_edge_deg(outline: shapely.Geometry, facing: tuple[float, float] | None = None) -> float:
+    """Give the direction of a field's longest edge: what farms usually plant along.
+
+    Args:
+        outline: the field, holes filled.
+        facing: unit vector (east, north); only edges that face that way, within 45 degrees.
+    """
+    edges = edges_of(shapely.simplify(outline, SMOOTH_M))
+    step = edges.end - edges.start
+    length_m = np.hypot(*step.T)
+    if facing is not None:
+        outward = (step[:, 1] * facing[0] - step[:, 0] * facing[1]) / length_m
+        beside = outward >= np.cos(np.radians(45.0)) - 1e-9
+        length_m = np.where(beside, length_m, 0.0) if beside.any() else length_m
+    return float(direction_deg(step[[int(np.argmax(np.round(length_m, 3)))]])[0])
