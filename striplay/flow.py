@@ -15,7 +15,7 @@ from striplay.accounts.count import (
     count_passes,
 )
 from striplay.errors import PlanError
-from striplay.files.shapes import read_shapes
+from striplay.files.shapes import has_features, read_shapes
 from striplay.ground import Ground, locate
 from striplay.layout.draw import draw, search_whole
 from striplay.layout.drawn import Drawn
@@ -53,8 +53,16 @@ def read_ground(plan: Plan) -> Ground:
     boundary = read_shapes(
         folder / field.boundary, crs=field.crs, layer=field.layer, where=field.where
     )
-    obstacles = None if field.obstacles is None else read_shapes(folder / field.obstacles)
-    return locate(boundary, obstacles)
+    if field.obstacles is None:
+        return locate(boundary)
+    wish, path = plan.obstacles, folder / field.obstacles
+    around = through = None
+    if wish.through is not None:
+        through = read_shapes(path, crs=field.crs, where=wish.through, any_kind=True)
+    if wish.through is None or has_features(path, f"NOT ({wish.through})"):
+        other = None if wish.through is None else f"NOT ({wish.through})"
+        around = read_shapes(path, crs=field.crs, where=other, any_kind=True)
+    return locate(boundary, around, through, wish.clearance_m)
 
 
 def weigh(plan: Plan) -> Searched:

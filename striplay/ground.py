@@ -23,18 +23,19 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Shapes:
-    """Polygons as a file holds them.
+    """Shapes as a file holds them.
 
     Attributes:
         source: name of the file, for messages.
-        polygons: polygons, any ring perhaps crossing itself.
+        polygons: polygons, any ring perhaps crossing itself; of obstacles and lines to follow or
+            cut by, also points and lines.
         labels: where each stands in the file, such as "feature 3".
         crs: their coordinate reference system, in any form pyproj reads.
         notices: what was noted on reading.
     """
 
     source: str
-    polygons: tuple[shapely.Polygon, ...]
+    polygons: tuple[shapely.Geometry, ...]
     labels: tuple[str, ...]
     crs: str
     notices: tuple[str, ...] = ()
@@ -118,12 +119,19 @@ class Ground:
     clearance_m2: float = 0.0
 
 
-def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:
+def locate(
+    boundary: Shapes,
+    obstacles: Shapes | None = None,
+    through: Shapes | None = None,
+    clearance_m: float | None = None,
+) -> Ground:
     """Put a field on its local plane.
 
     Args:
         boundary: the field's polygons; several are one field in several parts.
-        obstacles: polygons not to be cropped, besides the boundary's holes.
+        obstacles: polygons, lines and points not to be cropped, besides the boundary's holes.
+        through: those that machines lift through without turning.
+        clearance_m: ground kept clear round points and lines.
 
     Raises:
         BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
@@ -135,18 +143,53 @@ def locate(boundary: Shapes, obstacles: Shapes | None = None) -> Ground:
     _check_size(boundary, plane, land)
     outline = _filled(land)
     barred = shapely.difference(outline, land)
-    if obstacles is not None:
-        listed, more = _on_plane(obstacles, _to_lonlat(obstacles), plane)
+    crossed: shapely.Geometry = shapely.MultiPolygon()
+    clear_m2 = 0.0
+    for shapes in (obstacles, through):
+        if shapes is None:
+            continue
+        listed, cleared, more = _obstacles(shapes, plane, clearance_m)
         notices += more
-        inside = shapely.intersection(shapely.union_all(listed), land)
+        inside = shapely.intersection(listed, land)
         if inside.area <= SLIVER_M2:
-            notices.append(f"{obstacles.source}: none of its obstacles lies in the field")
-        land = _polygons_only(shapely.difference(land, shapely.union_all(listed)))
+            notices.append(f"{shapes.source}: none of its obstacles lies in the field")
+        clear_m2 += float(shapely.intersection(cleared, land).area)
+        land = _polygons_only(shapely.difference(land, listed))
         barred = _polygons_only(shapely.union(barred, inside))
+        if shapes is through:
+            crossed = _polygons_only(inside)
         if land.area < MIN_FIELD_AREA_M2:
-            raise BoundaryError(f"{obstacles.source}: the obstacles leave no land to crop")
-    both = boundary.notices + (obstacles.notices if obstacles else ())
-    return Ground(plane, outline, land, barred, (*both, *notices))
+            raise BoundaryError(f"{shapes.source}: the obstacles leave no land to crop")
+    told = [shapes.notices for shapes in (boundary, obstacles, through) if shapes is not None]
+    told.append(tuple(notices))
+    every = tuple(dict.fromkeys(notice for some in told for notice in some))
+    return Ground(plane, outline, land, barred, every, crossed, clear_m2)
+
+
+def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
+    """Put shapes of any kind on a field's plane, polygons mended; errors as in `locate`."""
+    return _on_plane(shapes, _to_lonlat(shapes), plane)[0]
+
+
+def _obstacles(
+    shapes: Shapes, plane: Plane, clearance_m: float | None
+) -> tuple[shapely.Geometry, shapely.Geometry, list[str]]:
+    """Give all that is not cropped, what of it is clearance round points and lines, and notices."""
+    placed, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
+    kinds = shapely.get_dimensions(placed)
+    thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
+    if thin and clearance_m is None:
+        raise BoundaryError(
+            f"{shapes.source}: holds points or lines; state how far to keep off them under "
+            '[obstacles], such as clearance = "10 ft"'
+        )
+    cleared = shapely.union_all(shapely.buffer(thin, clearance_m or 0.0))
+    solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
+    return shapely.union_all([*solid, cleared]), cleared, notices
+
+
+AREA = 2
+"""The dimension of polygons."""
 
 
 def _to_lonlat(shapes: Shapes) -> Floats:
@@ -229,8 +272,10 @@ def _on_plane(
         )
     raw = shapely.set_coordinates(np.array(shapes.polygons, dtype=object), points)
     mended = [
-        mend(polygon, shapes.source, label, plane.place)
-        for polygon, label in zip(raw, shapes.labels, strict=True)
+        mend(shape, shapes.source, label, plane.place)
+        if shapely.get_dimensions(shape) == AREA
+        else (shape, [])
+        for shape, label in zip(raw, shapes.labels, strict=True)
     ]
     return [polygon for polygon, _ in mended], [n for _, notices in mended for n in notices]
 

@@ -56,8 +56,8 @@ def _cost_line(cost: dict[str, Any]) -> str:
     less = usual["total"] - cost["total"]
     return (
         f"cost a year {cost['total']:,.0f}: {parts}; {abs(less):,.0f} "
-        f"{'less' if less >= 0 else 'more'} than along the longest edge ({usual['heading_deg']:.0f} "
-        "degrees)"
+        f"{'less' if less >= 0 else 'more'} than along the longest edge "
+        f"({usual['heading_deg']:.0f} degrees)"
     )
 
 
@@ -101,10 +101,8 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
         lines.append(f"{name:<8}{choice.heading_deg:>8.2f}{offset:>10}{money}")
     if len({id(choice.section) for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
-    lines.append(
-        "usual: along the longest edge, the first set from its side. Prices are the plan's"
-    )
-    lines.append("[cost], or defaults from memory: see docs/methods.md.")
+    lines.append("usual: along the longest edge, the first set from its side")
+    lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
     return lines
 
 

@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import fiona
+import numpy as np
 import shapely
+import shapely.geometry
 from fiona.errors import FionaError
 
 from striplay.errors import BoundaryError
@@ -16,7 +18,12 @@ from striplay.ground import Shapes
 
 
 def read_shapes(
-    path: Path, *, crs: str | None = None, layer: str | None = None, where: str | None = None
+    path: Path,
+    *,
+    crs: str | None = None,
+    layer: str | None = None,
+    where: str | None = None,
+    any_kind: bool = False,
 ) -> Shapes:
     """Read the polygons of a file.
 
@@ -25,6 +32,7 @@ def read_shapes(
         crs: coordinate reference system, where the file has none.
         layer: which layer; may be left out where there is only one.
         where: which features, as an SQL condition; all when left out.
+        any_kind: points and lines too; `crs` then serves only where the file has none.
 
     Raises:
         BoundaryError: a file that can't be read, no CRS, no features, or features that are no
@@ -37,6 +45,8 @@ def read_shapes(
         chosen = _choose_layer(source, list_layers(path), layer)
         with fiona.open(_address(path), layer=chosen, allow_unsupported_drivers=True) as collection:
             file_crs = collection.crs_wkt
+            if any_kind and file_crs and not _assumed(collection.driver, path):
+                crs = None
             if collection.driver.startswith("GeoJSON") and crs and not _geojson_states_crs(path):
                 file_crs = ""
             features = [
@@ -50,7 +60,16 @@ def read_shapes(
         told = " ".join(str(error).split())
         hint = f' with where = "{where}"' if where else ""
         raise BoundaryError(f"{source}: can't be read{hint}: {told}") from error
-    return _shapes(source, features, _settle_crs(source, file_crs, crs), where)
+    return _shapes(source, features, _settle_crs(source, file_crs, crs), where, any_kind)
+
+
+def has_features(path: Path, where: str) -> bool:
+    """Tell whether a file has features that a condition chooses; False where it can't be read."""
+    try:
+        with fiona.open(_address(path), allow_unsupported_drivers=True) as collection:
+            return any(True for _ in collection.filter(where=where))
+    except (FionaError, ValueError, AttributeError):
+        return False
 
 
 def list_layers(path: Path) -> list[str]:
@@ -114,7 +133,18 @@ def _same_crs(one: str, other: str) -> bool:
         return False
 
 
-def _shapes(source: str, features: list[tuple[str, Any]], crs: str, where: str | None) -> Shapes:
+def _assumed(driver: str, path: Path) -> bool:
+    """Tell whether a CRS is assumed by the format, not stated by the file."""
+    return driver.startswith("GeoJSON") and not _geojson_states_crs(path)
+
+
+def _shapes(
+    source: str,
+    features: list[tuple[str, Any]],
+    crs: str,
+    where: str | None,
+    any_kind: bool,  # noqa: FBT001 - private
+) -> Shapes:
     found = [(label, geometry) for label, geometry in features if geometry is not None]
     notices = []
     if not found:
@@ -124,8 +154,14 @@ def _shapes(source: str, features: list[tuple[str, Any]], crs: str, where: str |
         count = len(features) - len(found)
         noun = "feature" if count == 1 else "features"
         notices.append(f"{source}: left out {count} {noun} without a shape")
-    polygons, labels, flat = [], [], True
+    polygons: list[shapely.Geometry] = []
+    labels, flat = [], True
     for label, geometry in found:
+        if any_kind and "Polygon" not in geometry["type"]:
+            for thin in _thin(source, label, geometry):
+                polygons.append(thin)
+                labels.append(label)
+            continue
         for rings in _rings(source, label, geometry):
             flat &= all(len(point) == 2 for ring in rings for point in ring)  # noqa: PLR2004 - x, y
             polygons.append(_polygon(source, label, rings))
@@ -133,6 +169,14 @@ def _shapes(source: str, features: list[tuple[str, Any]], crs: str, where: str |
     if not flat:
         notices.append(f"{source}: heights or measures of its points were dropped")
     return Shapes(source, tuple(polygons), tuple(labels), crs, tuple(notices))
+
+
+def _thin(source: str, label: str, geometry: Any) -> Iterator[shapely.Geometry]:  # noqa: ANN401 - GeoJSON
+    """Give the points and lines of a geometry."""
+    for part in shapely.get_parts(shapely.force_2d(shapely.geometry.shape(geometry))):
+        if not np.isfinite(shapely.get_coordinates(part)).all():
+            raise BoundaryError(f"{source}: {label} has a coordinate that is not finite")
+        yield part
 
 
 def _rings(source: str, label: str, geometry: Any) -> Iterator[list[Any]]:  # noqa: ANN401 - GeoJSON

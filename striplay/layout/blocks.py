@@ -52,7 +52,19 @@ class GroundBlock:
 
         Along a border with another block there is headland only where rows end on it.
         """
+        runs, headland = self.runs_at(frame)
+        crossed = self.ground.through
+        if crossed.is_empty:
+            return runs, headland
+        inner = _areas(shapely.difference(runs, crossed))
+        rest = _areas(shapely.difference(shapely.union_all(headland), crossed))
+        return inner, shapely.get_parts(rest)
+
+    def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
+        """Give the same as if the obstacles that machines lift through were land."""
         land = self.ground.land
+        if not self.ground.through.is_empty:
+            land = _areas(shapely.union(land, self.ground.through))
         if self.whole:
             return split_headland(land, self.plan, frame)
         own = _areas(shapely.intersection(land, self.part))

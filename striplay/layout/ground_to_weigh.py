@@ -7,7 +7,6 @@ import shapely
 
 from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.frame import Frame, direction_deg
-from striplay.ground import Ground
 from striplay.layout.blocks import GroundBlock
 from striplay.layout.cost import Land
 from striplay.plan.models import Plan
@@ -17,7 +16,7 @@ LandAt = Callable[[float], Land]
 """Give the ground to weigh at a heading."""
 
 SIDES = {"north": (0.0, 1.0), "east": (1.0, 0.0), "south": (0.0, -1.0), "west": (-1.0, 0.0)}
-SMOOTH_M = 2.0
+SMOOTH_M = 10.0
 """Wiggles of an edge below this do not end it, when the longest edge is looked for."""
 
 
@@ -32,8 +31,7 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
     if plan.cost.edge is not None:
         edge_deg = longest_edge_deg(ground.outline, SIDES[plan.cost.edge])
     if block.steady:
-        inner, headland = block.inner_at(Frame(0.0))
-        land = _land(plan, ground, inner, float(shapely.area(headland).sum()), edge_deg)
+        land = _land(block, Frame(0.0), edge_deg)
 
         def steady(_: float) -> Land:
             return land
@@ -41,11 +39,12 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
         return steady, steady
 
     def exact(heading_deg: float) -> Land:
-        inner, headland = block.inner_at(Frame(heading_deg))
-        return _land(plan, ground, inner, float(shapely.area(headland).sum()), edge_deg)
+        return _land(block, Frame(heading_deg), edge_deg)
 
     own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
-    whole = _land(plan, ground, own, 0.0, edge_deg)
+    edges = edges_of(own)
+    lost = ground.clearance_m2 * plan.cost.land_per_m2
+    whole = Land(edges, edges, lost, float(own.area), edge_deg)
 
     def quick(heading_deg: float) -> Land:
         lost_m2 = plan.headland_width_m * _ends_m(whole.edges, heading_deg)
@@ -55,19 +54,13 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
     return quick, exact
 
 
-def _land(
-    plan: Plan,
-    ground: Ground,
-    inner: shapely.Geometry,
-    headland_m2: float,
-    edge_heading_deg: float | None,
-) -> Land:
+def _land(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> Land:
+    plan, ground = block.plan, block.ground
+    inner, headland = block.inner_at(frame)
     edges = edges_of(inner)
-    runs = edges
-    if not ground.through.is_empty:
-        hull = shapely.union_all([inner, ground.through])
-        runs = edges_of(shapely.intersection(hull, shapely.convex_hull(inner)))
-    lost = headland_m2 * _headland_price(plan) + ground.clearance_m2 * plan.cost.land_per_m2
+    runs = edges if ground.through.is_empty else edges_of(block.runs_at(frame)[0])
+    lost = float(shapely.area(headland).sum()) * _headland_price(plan)
+    lost += ground.clearance_m2 * plan.cost.land_per_m2
     return Land(edges, runs, lost, float(inner.area), edge_heading_deg)
 
 

@@ -50,9 +50,8 @@ def _words(page: Page, block: "DrawnBlock") -> None:
     assert searched is not None and choice is not None  # noqa: PT018, S101 - as above
     usual = searched.usual
     lines = [
-        f"Solid line: the heading chosen, {choice.heading_deg:.2f} degrees, at {choice.total:,.0f}.",
-        f"Dashed line: along the longest edge, {usual.heading_deg:.2f} degrees, at "
-        f"{usual.total:,.0f}.",
+        f"Solid line: the heading chosen, {choice.heading_deg:.2f} degrees: {choice.total:,.0f}.",
+        f"Dashed: along the longest edge, {usual.heading_deg:.2f} degrees: {usual.total:,.0f}.",
         "Every heading stands at its best offset. Part-width runs: machine width that runs over",
         "nothing, as on strips cut along their length. Point rows: ground worked twice, and the",
         "longer runs, where an end slants.",
