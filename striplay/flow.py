@@ -1,6 +1,6 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -16,15 +16,20 @@ from striplay.accounts.count import (
 )
 from striplay.errors import PlanError
 from striplay.files.shapes import has_features, read_shapes
-from striplay.ground import Ground, locate
-from striplay.layout.draw import draw, search_whole
+from striplay.ground import AREA, Ground, locate, place_lines
+from striplay.layout.blocks import cut_outline, split_blocks
+from striplay.layout.curve import draw_along, draw_rings
+from striplay.layout.draw import draw, draw_blocks, search_whole
 from striplay.layout.drawn import Drawn
 from striplay.layout.search import Searched
-from striplay.plan.models import Plan
+from striplay.layout.suggest import suggest_blocks
+from striplay.plan.models import Block, Plan
+from striplay.section.contour import contour_warnings
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
 from striplay.section.strips import strip_sections
+from striplay.tolerances import MIN_FIELD_AREA_M2
 
 
 def lay(plan: Plan) -> "Layout":
@@ -36,10 +41,57 @@ def lay(plan: Plan) -> "Layout":
     """
     sections = strip_sections(plan)
     ground = read_ground(plan)
-    drawn = draw(plan, sections, ground)
+    drawn = _drawn(plan, sections, ground)
     layout = Layout(plan, ground, drawn, count_drawn(drawn, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
+
+
+def _drawn(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
+    """Draw strips along a line, in rings, in blocks, or straight over the whole field."""
+    if plan.direction.along is not None:
+        lines = _read_lines(plan, plan.direction.along, None, ground)
+        return draw_along(plan, sections[0], ground, lines, plan.direction.along)
+    if plan.direction.pivot is not None:
+        return draw_rings(plan, sections[0], ground)
+    if plan.blocks == "suggest":
+        blocks, notices = suggest_blocks(plan, sections[0], ground)
+        return replace(draw_blocks(plan, sections, ground, blocks), notices=notices)
+    if plan.blocks:
+        blocks = split_blocks(plan, ground, _block_parts(plan, plan.blocks, ground))
+        return draw_blocks(plan, sections, ground, blocks)
+    return draw(plan, sections, ground)
+
+
+def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> list[shapely.Geometry]:
+    crs = None if plan.field is None else plan.field.crs
+    shapes = read_shapes(plan.path.parent / file, crs=crs, where=where, any_kind=True)
+    return place_lines(shapes, ground.plane)
+
+
+def _block_parts(
+    plan: Plan, tables: tuple[Block, ...], ground: Ground
+) -> list[tuple[shapely.Geometry, str | float]]:
+    """Cut the field as [[blocks]] says: polygons take their part, lines cut what is left."""
+    parts: list[tuple[shapely.Geometry, str | float]] = []
+    rest: shapely.Geometry = ground.outline
+    heading: str | float = plan.direction.heading
+    lines: list[shapely.Geometry] = []
+    for table in tables:
+        for shape in _read_lines(plan, table.file, table.where, ground):
+            if shapely.get_dimensions(shape) == AREA:
+                parts += [(p, table.heading) for p in cut_outline(rest, None, [shape])[:1]]
+                rest = shapely.difference(rest, shape)
+            else:
+                lines.append(shape)
+                heading = table.heading
+    parts += [(p, heading) for p in cut_outline(rest, shapely.union_all(lines), [])]
+    whole = [(part, own) for part, own in parts if part.area > MIN_FIELD_AREA_M2]
+    if len(whole) < len(parts) or not whole:
+        raise PlanError(
+            plan.path.name, ["blocks: one of them has below 0.05 ha; move its line or polygon"]
+        )
+    return whole
 
 
 def read_ground(plan: Plan) -> Ground:
@@ -107,7 +159,12 @@ class Layout:
     @property
     def notices(self) -> list[str]:
         """What the user should know."""
-        return [*self.ground.notices, *self.section.notices, *self.drawn.notices]
+        return [
+            *self.ground.notices,
+            *self.section.notices,
+            *self.drawn.notices,
+            *contour_warnings(self.plan, self.section),
+        ]
 
     @cached_property
     def areas_m2(self) -> dict[str, float]:
@@ -122,11 +179,13 @@ class Layout:
     @cached_property
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
+        headings = [block.frame.heading_deg for block in self.drawn.blocks]
         return {
             "field": {
                 "title": self.plan.title,
                 "area_m2": float(self.ground.outline.area),
-                "heading_deg": self.drawn.blocks[0].frame.heading_deg,
+                "heading_deg": headings[0],
+                **({"block_headings_deg": headings} if len(headings) > 1 else {}),
             },
             "areas_m2": self.areas_m2,
             "crops": count_crops(self.plan, self.drawn, self.figures),

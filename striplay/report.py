@@ -1,6 +1,6 @@
 """Say a layout or a fit in a short table that a person reads, or as data for scripts."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -23,7 +23,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Report a layout in at most 15 lines."""
     units = plan.units
     lines = [
-        _headline(plan, accounts["field"]["heading_deg"]),
+        _headline(plan, accounts["field"]),
         f"{'':<22}{'strips':>7}{'area':>12}{'seeds':>14}{'seed units':>12}",
     ]
     crops = list(accounts["crops"].items())
@@ -43,11 +43,21 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     return lines
 
 
-def _headline(plan: Plan, heading_deg: float) -> str:
-    return (
-        f"{plan.title}: heading {heading_deg:.1f} degrees from true north, "
-        f"first strip on the {plan.direction.start}"
-    )
+def rows_run(plan: Plan, headings_deg: Sequence[float]) -> str:
+    """Say which way the rows run."""
+    if plan.direction.along is not None:
+        return f"along {plan.direction.along}"
+    if plan.direction.pivot is not None:
+        return "in rings about the pivot"
+    listed = ", ".join(f"{heading:.2f}" for heading in headings_deg)
+    what = "heading" if len(headings_deg) == 1 else "blocks with headings"
+    return f"{what} {listed} degrees from true north"
+
+
+def _headline(plan: Plan, field: dict[str, Any]) -> str:
+    said = rows_run(plan, field.get("block_headings_deg", [field["heading_deg"]]))
+    side = "" if plan.direction.pivot else f", first strip on the {plan.direction.start}"
+    return f"{plan.title}: {said}{side}"
 
 
 def _cost_line(cost: dict[str, Any]) -> str:

@@ -11,7 +11,7 @@ import shapely
 
 from striplay.errors import AccountsError
 from striplay.layout.drawn import Drawn
-from striplay.layout.pieces import Pieces
+from striplay.layout.pieces import Pieces, RowLines
 from striplay.plan.models import Crop, Plan
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m
@@ -47,7 +47,7 @@ def count_drawn(drawn: Drawn, plan: Plan) -> PieceFigures:
     )
 
 
-def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
+def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> PieceFigures:
     """Count every piece of strip.
 
     Seed is row length x row spacing x rate, so a row shut off or cut short by a slanting end takes

@@ -1,6 +1,8 @@
 """Hold a plan drawn on its ground, block by block."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -10,10 +12,32 @@ from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
 from striplay.layout.cost import PARTS
 from striplay.layout.headland import HeadlandPasses
-from striplay.layout.passes import Passes
-from striplay.layout.pieces import Pieces
+from striplay.layout.pieces import Pieces, RowLines
 from striplay.layout.search import Choice, Searched
 from striplay.section.section import Section
+
+
+class PassLines(Protocol):
+    """Passes of one machine, straight or along a curve."""
+
+    @property
+    def operation(self) -> str:
+        """Plant, spray or harvest."""
+
+    @property
+    def machine(self) -> str:
+        """Its name in the plan."""
+
+    @property
+    def owner(self) -> npt.NDArray[np.int64]:
+        """Index of the strip piece each goes over."""
+
+    @property
+    def length_m(self) -> npt.NDArray[np.float64]:
+        """Length of each."""
+
+    def lines(self, frame: Frame) -> npt.NDArray[np.object_]:
+        """Give them as driven, on the local plane."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +59,8 @@ class DrawnBlock:
     frame: Frame
     inner: shapely.Geometry
     across: Across
-    pieces: Pieces
-    passes: list[Passes]
+    pieces: Pieces[RowLines]
+    passes: Sequence[PassLines]
     choice: Choice | None = None
     searched: Searched | None = None
     first_strip: int = 0

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
-from striplay.layout.pieces import Lines, Pieces, lines_along
+from striplay.layout.pieces import Lines, Pieces, RowPieces, lines_along
 from striplay.section.section import Section, Strip, Work
 from striplay.tolerances import WHOLE_NUMBER
 
@@ -45,7 +45,9 @@ class Passes:
         return lines_along(frame, self.start_x_m, self.end_x_m, self.y_m)
 
 
-def draw_passes(pieces: Pieces, section: Section, across: Across, start: str) -> list[Passes]:
+def draw_passes(
+    pieces: Pieces[RowPieces], section: Section, across: Across, start: str
+) -> list[Passes]:
     """Draw the passes of every operation over every strip, back and forth from the start side.
 
     A crop is planted, sprayed or harvested over the whole field before the next one by the same
@@ -69,7 +71,11 @@ def draw_passes(pieces: Pieces, section: Section, across: Across, start: str) ->
 
 
 def _one_machine(
-    jobs: list[tuple[int, Work]], pieces: Pieces, section: Section, across: Across, start: str
+    jobs: list[tuple[int, Work]],
+    pieces: Pieces[RowPieces],
+    section: Section,
+    across: Across,
+    start: str,
 ) -> Passes:
     """Draw one machine's passes, crop by crop."""
     crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
@@ -101,7 +107,12 @@ def _one_machine(
 
 
 def _over_strips(
-    index: int, work: Work, pieces: Pieces, section: Section, across: Across, start: str
+    index: int,
+    work: Work,
+    pieces: Pieces[RowPieces],
+    section: Section,
+    across: Across,
+    start: str,
 ) -> tuple[Integers, Integers, Floats, Floats, Floats]:
     """Draw a machine's passes over all pieces of one strip of the set.
 
@@ -129,7 +140,7 @@ def _over_strips(
 
 
 def _divide(
-    strip: Strip, work: Work, owner: Integers, row: Integers, pieces: Pieces
+    strip: Strip, work: Work, owner: Integers, row: Integers, pieces: Pieces[RowPieces]
 ) -> tuple[Integers, Floats]:
     """Give, for each row piece, its pass and the pass centre's distance from the strip's edge.
 

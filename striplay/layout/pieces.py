@@ -1,7 +1,7 @@
 """Sweep the section over the land: pieces of strips, pieces of rows, and what is left over."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -78,18 +78,40 @@ class RowPieces:
         return lines_along(frame, self.start_x_m[chosen], self.end_x_m[chosen], self.y_m[chosen])
 
 
+class RowLines(Protocol):
+    """Planted pieces of rows, straight or along a curve."""
+
+    @property
+    def kind(self) -> Integers:
+        """Index of the row in the section."""
+
+    @property
+    def owner(self) -> Integers:
+        """Index of the strip piece it lies in."""
+
+    @property
+    def length_m(self) -> Floats:
+        """Length of each."""
+
+    def lines(self, frame: Frame, chosen: npt.NDArray[np.bool_]) -> Lines:
+        """Give some of them on the local plane."""
+
+
+RowsT_co = TypeVar("RowsT_co", bound=RowLines, covariant=True)
+
+
 @dataclass(frozen=True)
-class Pieces:
+class Pieces(Generic[RowsT_co]):
     """All that the sweep gives; leftover as polygons."""
 
     strips: StripPieces
-    rows: RowPieces
+    rows: RowsT_co
     leftover: Geometries
 
 
 def sweep_section(
     land: shapely.Geometry, section: Section, across: Across, shortest_m: float
-) -> Pieces:
+) -> Pieces[RowPieces]:
     """Sweep a section over land.
 
     A piece of row shorter than `shortest_m` is not planted. The ground it stands for becomes

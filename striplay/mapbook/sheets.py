@@ -19,6 +19,7 @@ from striplay.mapbook.style import (
     Fill,
     crop_fill,
 )
+from striplay.report import rows_run
 from striplay.units import UnitSystem, format_area, format_length
 
 if TYPE_CHECKING:
@@ -108,10 +109,11 @@ def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
     _seed(page, layout, left_mm + 74, top_mm)
     draw_bar(page, page.width_mm - MARGIN_MM - 62, top_mm - 4, scale, units)
     draw_north(page, page.width_mm - MARGIN_MM - 4, top_mm - 12)
-    heading = (
-        f"Rows run {accounts['field']['heading_deg']:.2f} degrees from true north; "
-        f"strip 1 on the {layout.plan.direction.start}, looking that way."
-    )
+    field = accounts["field"]
+    said = rows_run(layout.plan, field.get("block_headings_deg", [field["heading_deg"]]))
+    side = layout.plan.direction.start
+    from_where = "" if layout.plan.direction.pivot else f"; strip 1 on the {side}, looking that way"
+    heading = f"Rows: {said}{from_where}."
     base_mm = FOOT_MM + 3.0
     for number, line in enumerate(reversed([heading, *CAUTIONS])):
         page.text(left_mm, base_mm + number * 3.4, line, SMALLEST_PT)

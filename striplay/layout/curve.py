@@ -1,0 +1,176 @@
+"""Choose the track of curved strips, and draw them on it."""
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.errors import BoundaryError
+from striplay.geometry.curves import (
+    CurveError,
+    Track,
+    extended,
+    key_line,
+    rings_about,
+    smooth,
+    track_along,
+)
+from striplay.geometry.frame import Frame, direction_deg
+from striplay.ground import Ground
+from striplay.layout.across import repeat_section
+from striplay.layout.blocks import one_block
+from striplay.layout.curved import draw_curved
+from striplay.layout.drawn import Drawn, DrawnBlock
+from striplay.layout.headland import headland_passes
+from striplay.plan.models import Plan
+from striplay.section.section import Section
+from striplay.units import format_length
+
+Floats = npt.NDArray[np.float64]
+
+LEAST_RADIUS_M = 1.0
+"""No row bends tighter, whatever the machines: it would cross itself."""
+SAMPLE_M = 5.0
+"""Distance between the points of the boundary from which it is told how far rows lie."""
+
+
+def draw_along(
+    plan: Plan, section: Section, ground: Ground, lines: list[shapely.Geometry], source: str
+) -> Drawn:
+    """Draw strips along a key line, on both sides of it.
+
+    Args:
+        plan: what was asked.
+        section: the set; one begins at the line.
+        ground: the field.
+        lines: the key line on the local plane, perhaps in parts.
+        source: its file, for messages.
+
+    Raises:
+        BoundaryError: a line that can't be followed; the message says where.
+    """
+    reach_m = 2.0 * float(np.hypot(*np.ptp(np.reshape(ground.outline.bounds, (2, 2)), axis=0)))
+    try:
+        points = key_line(lines)
+        first = direction_deg((points[-1] - points[0])[None, :])[0]
+        line = extended(points, reach_m)
+        left_m, right_m = _reach_beside(line, ground.outline)
+        driven = smooth(line, left_m, right_m, _radius_m(plan))
+    except CurveError as error:
+        place = "" if error.place_m is None else f" (at {ground.plane.place(error.place_m)})"
+        raise BoundaryError(f"{source}: {error}{place}") from error
+    track = track_along(driven)
+    moved_m = np.hypot(*(driven - line).T)
+    notices = []
+    if moved_m.max() > 0.01:  # noqa: PLR2004 - a centimetre
+        where = ground.plane.place(line[int(np.argmax(moved_m))])
+        notices.append(
+            f"{source}: smoothed by up to {format_length(float(moved_m.max()), plan.units)} at "
+            f"{where}, so that no row bends tighter than the machines turn"
+        )
+    return _draw(plan, section, ground, track, Frame(float(first)), notices)
+
+
+def draw_rings(plan: Plan, section: Section, ground: Ground) -> Drawn:
+    """Draw strips in rings about the plan's pivot, the first set at the centre.
+
+    Rows nearer to the centre than the machines turn are not planted.
+    """
+    assert plan.direction.pivot is not None  # noqa: S101 - the caller's part
+    centre = ground.plane.to_plane(np.array([plan.direction.pivot]))[0]
+    far_m = shapely.hausdorff_distance(ground.outline, shapely.Point(centre))
+    if ground.outline.distance(shapely.Point(centre)) > far_m / 2:
+        longitude, latitude = plan.direction.pivot
+        raise BoundaryError(
+            f"{plan.path.name}: direction.pivot: {longitude:g}, {latitude:g} is not near the "
+            "field; give longitude first, then latitude"
+        )
+    radius_m = _radius_m(plan)
+    hub = shapely.Point(centre).buffer(radius_m)
+    notices = []
+    if radius_m > LEAST_RADIUS_M and shapely.intersects(hub, ground.land):
+        notices.append(
+            f"rings nearer than {format_length(radius_m, plan.units)} to the pivot are not "
+            "planted: machines turn no tighter"
+        )
+    return _draw(plan, section, ground, rings_about(centre), Frame(0.0), notices)
+
+
+def _radius_m(plan: Plan) -> float:
+    radii = [machine.turning_radius_m or 0.0 for machine in plan.machines.values()]
+    return max([LEAST_RADIUS_M, *radii])
+
+
+def _draw(
+    plan: Plan, section: Section, ground: Ground, track: Track, frame: Frame, notices: list[str]
+) -> Drawn:
+    nearest_m = _radius_m(plan) if track.closed else None
+    block = one_block(plan, ground)
+    inner, headland = block.inner_at(frame)
+    if inner.is_empty:
+        raise BoundaryError(f"{plan.title}: the headland leaves no land inside it")
+    low_m, high_m = (0.0, _farthest(inner, track)) if track.closed else _range(inner, track)
+    start = "right" if track.closed else plan.direction.start
+    end_m = high_m if start == "left" else -low_m
+    offset_m = 0.0 if track.closed else section.width_m - end_m % section.width_m
+    across = repeat_section(section, low_m, high_m, start, offset_m % section.width_m)
+    shortest_m = plan.direction.shortest_m or 0.0
+    if nearest_m is not None:
+        hub = shapely.Point(track.base[0]).buffer(nearest_m, quad_segs=90)
+        sown = shapely.difference(inner, hub)
+        drawn = draw_curved(sown, section, across, track, frame, shortest_m)
+        bare = frame.turn_areas(shapely.get_parts(shapely.intersection(inner, hub)))
+        drawn = _with_leftover(drawn, bare)
+    else:
+        drawn = draw_curved(inner, section, across, track, frame, shortest_m)
+    edge = headland_passes(ground.land, headland, plan)
+    return Drawn(section, (drawn,), headland, edge, None, notices)
+
+
+def _with_leftover(drawn: DrawnBlock, more: npt.NDArray[np.object_]) -> DrawnBlock:
+    leftover = np.concatenate([drawn.pieces.leftover, more])
+    return replace(drawn, pieces=replace(drawn.pieces, leftover=leftover))
+
+
+def _samples(outline: shapely.Geometry) -> Floats:
+    return np.asarray(shapely.get_coordinates(shapely.segmentize(outline, SAMPLE_M)))
+
+
+def _farthest(land: shapely.Geometry, track: Track) -> float:
+    return float(np.hypot(*(shapely.get_coordinates(land) - track.base[0]).T).max())
+
+
+def _signed(line: shapely.LineString, points: Floats) -> tuple[Floats, Floats]:
+    """Give how far along a line points lie, and how far to its left."""
+    places = shapely.points(points)
+    along = shapely.line_locate_point(line, places)
+    foot = shapely.get_coordinates(shapely.line_interpolate_point(line, along))
+    ahead = shapely.get_coordinates(shapely.line_interpolate_point(line, along + 0.5))
+    back = shapely.get_coordinates(shapely.line_interpolate_point(line, along - 0.5))
+    way, off = ahead - back, points - foot
+    side = np.sign(way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0])
+    return along, side * np.hypot(*off.T)
+
+
+def _range(land: shapely.Geometry, track: Track) -> tuple[float, float]:
+    """Give the least and the greatest distance of land to the left of a line."""
+    _, left_m = _signed(shapely.LineString(track.base), _samples(land))
+    return float(left_m.min()) - 1.0, float(left_m.max()) + 1.0
+
+
+def _reach_beside(line: Floats, outline: shapely.Geometry) -> tuple[Floats, Floats]:
+    """Give how far the field lies to the left and right of each vertex of a line."""
+    along, left_m = _signed(shapely.LineString(line), _samples(outline))
+    steps = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
+    nearest = np.clip(np.searchsorted(steps, along), 0, len(line) - 1)
+    reach = np.zeros((2, len(line)))
+    np.maximum.at(reach[0], nearest, left_m)
+    np.maximum.at(reach[1], nearest, -left_m)
+    return _widened(reach[0]), _widened(reach[1])
+
+
+def _widened(values: Floats) -> Floats:
+    """Give the greatest of each value's neighbours within 20 vertices on either side."""
+    padded = np.pad(values, 20)
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, 41).max(axis=1))
