@@ -55,8 +55,7 @@ def draw_along(
         points = key_line(lines)
         first = direction_deg((points[-1] - points[0])[None, :])[0]
         line = extended(points, reach_m)
-        left_m, right_m = _reach_beside(line, ground.outline)
-        driven = smooth(line, left_m, right_m, _radius_m(plan))
+        driven = _driven(line, ground.outline, _radius_m(plan))
     except CurveError as error:
         place = "" if error.place_m is None else f" (at {ground.plane.place(error.place_m)})"
         raise BoundaryError(f"{source}: {error}{place}") from error
@@ -159,15 +158,49 @@ def _range(land: shapely.Geometry, track: Track) -> tuple[float, float]:
     return float(left_m.min()) - 1.0, float(left_m.max()) + 1.0
 
 
+def _driven(line: Floats, outline: shapely.Geometry, radius_m: float) -> Floats:
+    """Smooth a line so that every row beside it can be driven.
+
+    Rows reach as far as the field does, straight out from each vertex. Smoothing turns that way a
+    little, so it is done until nothing changes; where parallels still cross, outside the field at
+    the latest, every vertex is taken to have rows as far as the farthest.
+    """
+    driven = line
+    for _ in range(ROUNDS):
+        left_m, right_m = _reach_beside(driven, outline)
+        again = smooth(line, left_m, right_m, radius_m)
+        still = np.abs(again - driven).max() < STILL_M
+        driven = again
+        if still:
+            break
+    low_m, high_m = _range(outline, track_along(driven))
+    if not shapely.is_simple(track_along(driven).lines(np.array([low_m, high_m]))).all():
+        far = np.full(len(line), 1.0)
+        driven = smooth(line, far * max(high_m, 0.0), far * max(-low_m, 0.0), radius_m)
+        if not shapely.is_simple(track_along(driven).lines(np.array([low_m, high_m]))).all():
+            raise CurveError("has parallels that cross inside the field", line[len(line) // 2])
+    return driven
+
+
+ROUNDS = 5
+STILL_M = 0.001
+
+
 def _reach_beside(line: Floats, outline: shapely.Geometry) -> tuple[Floats, Floats]:
-    """Give how far the field lies to the left and right of each vertex of a line."""
-    along, left_m = _signed(shapely.LineString(line), _samples(outline))
-    steps = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
-    nearest = np.clip(np.searchsorted(steps, along), 0, len(line) - 1)
-    reach = np.zeros((2, len(line)))
-    np.maximum.at(reach[0], nearest, left_m)
-    np.maximum.at(reach[1], nearest, -left_m)
-    return _widened(reach[0]), _widened(reach[1])
+    """Give how far the field reaches straight to the left and right of each vertex of a line."""
+    hull = shapely.convex_hull(outline)
+    way = track_along(line).way
+    far_m = 2.0 * float(np.hypot(*np.ptp(line, axis=0)))
+    reach = []
+    for side in (1.0, -1.0):
+        rays = shapely.linestrings(np.stack([line, line + side * far_m * way], axis=1))
+        points, vertex = shapely.get_coordinates(
+            shapely.intersection(rays, hull), return_index=True
+        )
+        own = np.zeros(len(line))
+        np.maximum.at(own, vertex, np.hypot(*(points - line[vertex]).T))
+        reach.append(_widened(own))
+    return reach[0], reach[1]
 
 
 def _widened(values: Floats) -> Floats:

@@ -19,6 +19,10 @@ Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
 
+DECIMALS = 9
+"""Distances are rounded to a nanometre, so that neighbours have the same border."""
+
+
 @dataclass(frozen=True)
 class CurvedRows:
     """Planted pieces of rows along a curve.
@@ -88,7 +92,8 @@ def draw_curved(
         shortest_m: shortest piece of row planted.
     """
     shapely.prepare(inner)
-    bands = track.bands(across.low_m, across.high_m)
+    low_m, high_m = np.round(across.low_m, DECIMALS), np.round(across.high_m, DECIMALS)
+    bands = track.bands(low_m, high_m)
     polygons, strip = _pieces(shapely.intersection(bands, inner))
     lines, level = shapely.get_parts(
         shapely.intersection(track.lines(across.level_m), inner), return_index=True
@@ -101,7 +106,7 @@ def draw_curved(
     sown = np.zeros(len(polygons), dtype=bool)
     sown[owner] = True
     order, place = _ordered(polygons, strip, sown, frame)
-    rest, _ = _pieces(np.array([_uncovered(inner, bands)], dtype=object))
+    rest, _ = _pieces(shapely.difference(inner, track.bands(low_m.min()[None], high_m.max()[None])))
     leftover = np.concatenate([polygons[~sown], rest])
     kind = across.row_kind[level]
     by_piece = np.lexsort((kind, place[owner]))
@@ -126,10 +131,6 @@ def _pieces(geometries: Geometries) -> tuple[Geometries, Integers]:
     nested, again = shapely.get_parts(parts, return_index=True)
     real = shapely.area(nested) > SLIVER_M2
     return nested[real], source[again][real].astype(np.int64)
-
-
-def _uncovered(inner: shapely.Geometry, bands: Geometries) -> shapely.Geometry:
-    return shapely.difference(inner, shapely.coverage_union_all(bands))
 
 
 def _owner(

@@ -60,14 +60,14 @@ def suggest_blocks(
     if saved <= plan.cost.gain:
         return [whole], [
             (
-                f"blocks: the best split would save {max(saved, 0.0):.1%} of the cost, less than the "
-                f"{plan.cost.gain:.0%} asked for; the field stays whole"
+                f"blocks: the best split would save {max(saved, 0.0):.1%} of the cost, less than "
+                f"the {plan.cost.gain:.0%} asked for; the field stays whole"
             )
         ]
     return blocks, [
         (
-            f"blocks: {len(blocks)} blocks with headings of their own save {saved:.0%} of the cost, "
-            f"{best.total - cost:,.0f} a year; strips.geojson shows them by the column block"
+            f"blocks: {len(blocks)} blocks with headings of their own save {saved:.0%} of the "
+            f"cost, {best.total - cost:,.0f} a year; strips.geojson shows them by the column block"
         )
     ]
 
