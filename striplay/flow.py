@@ -1,6 +1,6 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -18,13 +18,15 @@ from striplay.errors import PlanError
 from striplay.files.shapes import has_features, read_shapes
 from striplay.ground import AREA, Ground, locate, place_lines
 from striplay.layout.blocks import cut_outline, split_blocks
+from striplay.layout.cost import grade_along_row
 from striplay.layout.curve import draw_along, draw_rings
 from striplay.layout.draw import draw, draw_blocks, search_whole
 from striplay.layout.drawn import Drawn
+from striplay.layout.point_rows import PointRows, point_rows
 from striplay.layout.search import Searched
 from striplay.layout.suggest import suggest_blocks
 from striplay.plan.models import Block, Plan
-from striplay.section.contour import contour_warnings
+from striplay.section.contour import contour_warnings, row_grade_warning
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
@@ -164,7 +166,18 @@ class Layout:
             *self.section.notices,
             *self.drawn.notices,
             *contour_warnings(self.plan, self.section),
+            *self._row_grades,
         ]
+
+    @property
+    def _row_grades(self) -> list[str]:
+        """Warnings of rows that fall too steeply, where the plan says which way the land falls."""
+        slope = self.plan.slope
+        if slope is None or slope.downhill_deg is None or self.plan.curved:
+            return []
+        grades = [grade_along_row(slope, b.frame.heading_deg) for b in self.drawn.blocks]
+        warning = row_grade_warning(slope, max(grades))
+        return [] if warning is None else [warning]
 
     @cached_property
     def areas_m2(self) -> dict[str, float]:
@@ -206,8 +219,15 @@ class Layout:
                 "total": sum(parts.values()),
                 "parts": parts,
                 "usual": {"total": usual.total, "heading_deg": usual.heading_deg},
+                "point_rows": [asdict(each) for each in self.point_rows],
             }
         }
+
+    @property
+    def point_rows(self) -> list[PointRows]:
+        """Ground worked twice on slanting ends, by machine; none along a curve."""
+        choices = [block.choice for block in self.drawn.blocks if block.choice is not None]
+        return point_rows(self.plan, self.section, sum(choice.slant_m for choice in choices))
 
     @cached_property
     def field(self) -> Any:  # noqa: ANN401 - geopandas has no types

@@ -1,6 +1,6 @@
 """Hand a layout over: every file of the output folder, whole or not at all."""
 
-from collections.abc import Callable
+import logging
 from datetime import date
 from pathlib import Path
 
@@ -9,11 +9,7 @@ from striplay.files.folder import check_folder, replace_folder
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
 from striplay.flow import Layout
 
-Tell = Callable[[str], None]
-
-
-def _say_nothing(_: str) -> None:
-    """Show no progress."""
+_log = logging.getLogger(__name__)
 
 
 def save(
@@ -22,7 +18,6 @@ def save(
     *,
     map_book: bool = True,
     printed: date | None = None,
-    tell: Tell = _say_nothing,
 ) -> None:
     """Write all files of a layout into a folder, whole or not at all.
 
@@ -31,7 +26,6 @@ def save(
         folder: a new or empty folder, or one written here before, which is replaced.
         map_book: whether to draw mapbook.pdf, which takes longer than all the rest.
         printed: date on the sheets; the plan's when left out.
-        tell: is called with the name of each file before it is written.
 
     Raises:
         OutputError: the folder holds what was not written here, or can't be written.
@@ -40,11 +34,11 @@ def save(
     check_folder(folder)
 
     def write(fresh: Path) -> None:
-        _write_tables(layout, fresh, tell)
+        _write_tables(layout, fresh)
         if map_book:
             from striplay.mapbook.book import write_map_book  # noqa: PLC0415 - matplotlib is heavy
 
-            tell("mapbook.pdf")
+            _log.info("writing mapbook.pdf")
             write_map_book(
                 layout,
                 fresh / "mapbook.pdf",
@@ -55,16 +49,16 @@ def save(
     replace_folder(folder, write)
 
 
-def _write_tables(layout: Layout, folder: Path, tell: Tell) -> None:
+def _write_tables(layout: Layout, folder: Path) -> None:
     tables = {
         name: to_lonlat(getattr(layout, name), layout.ground.plane)
         for name in ("field", "headland", "strips", "rows", "passes", "leftover")
     }
     for name in ("strips", "rows", "headland", "passes"):
-        tell(f"{name}.geojson")
+        _log.info("writing %s.geojson", name)
         write_geojson(tables[name], folder / f"{name}.geojson", name)
-    tell("layout.gpkg")
+    _log.info("writing layout.gpkg")
     write_geopackage(tables, folder / "layout.gpkg")
-    tell("accounts.json and strips.csv")
+    _log.info("writing accounts.json and strips.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
     write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)

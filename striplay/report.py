@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from striplay.layout.cost import PARTS
+from striplay.layout.point_rows import point_rows
 from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
@@ -71,16 +72,16 @@ def _cost_line(cost: dict[str, Any]) -> str:
     )
 
 
-def weigh_data(found: Searched) -> dict[str, Any]:
+def weigh_data(plan: Plan, found: Searched) -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
-        "best": [_choice_data(choice) for choice in found.best],
-        "usual": _choice_data(found.usual),
-        "asked": None if found.asked is None else _choice_data(found.asked),
+        "best": [_choice_data(plan, choice) for choice in found.best],
+        "usual": _choice_data(plan, found.usual),
+        "asked": None if found.asked is None else _choice_data(plan, found.asked),
     }
 
 
-def _choice_data(choice: Choice) -> dict[str, Any]:
+def _choice_data(plan: Plan, choice: Choice) -> dict[str, Any]:
     return {
         "heading_deg": choice.heading_deg,
         "offset_m": choice.offset_m,
@@ -89,6 +90,7 @@ def _choice_data(choice: Choice) -> dict[str, Any]:
         ],
         "planter_passes": choice.passes,
         "cost": {"total": choice.total, "parts": dict(zip(PARTS, choice.parts, strict=True))},
+        "point_rows": [asdict(each) for each in point_rows(plan, choice.section, choice.slant_m)],
     }
 
 
@@ -112,8 +114,20 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     if len({id(choice.section) for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append("usual: along the longest edge, the first set from its side")
+    lines += _point_row_lines(plan, found.best[0])
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
     return lines
+
+
+def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
+    """Say what point rows the best has, machine by machine, shutting off or not."""
+    return [
+        f"point rows of best 1, {each.machine}: {format_area(each.area_m2, plan.units)} worked "
+        f"twice; {format_area(each.without_m2, plan.units)} without shut-off, "
+        f"{format_area(each.with_m2, plan.units)} with {shut_off}"
+        for each in point_rows(plan, best.section, best.slant_m)
+        for shut_off in ["its sections" if each.machine in plan.sprayers else "row shut-off"]
+    ]
 
 
 def _set(choice: Choice, units: UnitSystem) -> str:

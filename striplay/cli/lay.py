@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from striplay.cli.shared import json_option, map_book_option, progress, refusals
+from striplay.cli.shared import json_option, map_book_option, refusals, show_progress
 
 if TYPE_CHECKING:
     from datetime import date
@@ -57,9 +57,10 @@ def lay_and_write(
     from striplay.handover import save
     from striplay.report import layout_report, notice_lines
 
+    show_progress()
     check_folder(folder)
     layout = lay_plan(plan)
-    save(layout, folder, map_book=map_book, printed=printed, tell=progress())
+    save(layout, folder, map_book=map_book, printed=printed)
     for line in notice_lines(layout.notices):
         click.echo(line, err=True)
     if as_json:

@@ -1,7 +1,8 @@
 """Share what several commands need: refusals, options, progress."""
 
+import logging
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NoReturn
 
@@ -30,15 +31,11 @@ def refuse(message: str, status: int = UNUSABLE) -> NoReturn:
     raise SystemExit(status)
 
 
-def progress() -> Callable[[str], None]:
-    """Give a function that shows which file is being written, where a person is watching."""
-    watched = sys.stderr.isatty()
-
-    def tell(name: str) -> None:
-        if watched:
-            click.echo(f"writing {name}", err=True)
-
-    return tell
+def show_progress() -> None:
+    """Show what long work has come to on stderr, where a person is watching."""
+    if sys.stderr.isatty():
+        logging.basicConfig(format="%(message)s", stream=sys.stderr)
+        logging.getLogger("striplay").setLevel(logging.INFO)
 
 
 json_option = click.option(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import json_option, refusals
+from striplay.cli.shared import json_option, refusals, show_progress
 
 
 @click.command()
@@ -26,10 +26,11 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
         from striplay.flow import weigh as weigh_plan
         from striplay.report import weigh_data, weigh_report
 
+        show_progress()
         plan = read_plan(plan_file)
         found = weigh_plan(plan)
         if as_json:
-            click.echo(json.dumps(weigh_data(found), indent=2))
+            click.echo(json.dumps(weigh_data(plan, found), indent=2))
             return
         for line in weigh_report(plan, found):
             click.echo(line)

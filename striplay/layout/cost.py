@@ -134,6 +134,7 @@ class Weighed:
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         rank: what is to be least: the aim, and money where the aim leaves a tie, (k,).
+        slant_m: how far ends of rows slant along travel, in all.
     """
 
     heading_deg: float
@@ -141,6 +142,7 @@ class Weighed:
     parts: Floats
     passes: Floats
     rank: Floats
+    slant_m: float
 
 
 @dataclass(frozen=True)
@@ -183,8 +185,8 @@ def weigh_heading(
     if land.runs is not land.edges:
         over = slabs_of(frame.turn_points(land.runs.start), frame.turn_points(land.runs.end))
         runs, _ = split_by_length(over, shortest_m)
-    bottom_m = float(start[:, 1].min())
-    if plan.direction.start == "left":
+    bottom_m = float(np.min(start[:, 1])) if len(start) else 0.0
+    if plan.direction.start == "left" and len(start):
         same = runs is planted
         planted, bottom_m = planted.mirrored(), -float(start[:, 1].max())
         runs = planted if same else runs.mirrored()
@@ -196,7 +198,8 @@ def weigh_heading(
     parts = np.empty((count, len(PARTS)))
     parts[:, 0] = land.lost + short.area_m2 * plan.cost.land_per_m2
     parts[:, 1] = part_width[many]
-    parts[:, 2] = prices.slant_per_m * _slant_m(start, end)
+    slant_m = _slant_m(start, end)
+    parts[:, 2] = prices.slant_per_m * slant_m
     parts[:, 3] = turns[many]
     parts[:, 4] = shares[many]
     parts[:, 5] = _wishes(plan, heading_deg, land)
@@ -206,7 +209,7 @@ def weigh_heading(
         rank = np.asarray(parts[:, 0] + rank * TIE, dtype=np.float64)
     elif plan.cost.aim == "passes":
         rank = np.asarray(passes[many] + rank * TIE, dtype=np.float64)
-    return Weighed(heading_deg, offsets, parts, passes[many], rank)
+    return Weighed(heading_deg, offsets, parts, passes[many], rank, slant_m)
 
 
 TIE = 1e-9

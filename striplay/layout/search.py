@@ -1,5 +1,6 @@
 """Search every heading, offset and good set for the layout that costs least."""
 
+import logging
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from striplay.plan.models import Plan
 from striplay.section.section import Section
 
 Floats = npt.NDArray[np.float64]
+_log = logging.getLogger(__name__)
 
 GRID_DEG = 0.25
 """Headings are tried at least this near to each other."""
@@ -42,6 +44,7 @@ class Choice:
         parts: money a year by part, in the order of `PARTS`.
         passes: planter passes.
         rank: what is to be least.
+        slant_m: how far ends of rows slant along travel, in all.
     """
 
     heading_deg: float
@@ -50,6 +53,7 @@ class Choice:
     parts: tuple[float, ...]
     passes: int
     rank: float
+    slant_m: float
 
     @property
     def total(self) -> float:
@@ -111,6 +115,7 @@ def _best_of(weighed: Weighed, section: Section) -> Choice:
         tuple(float(part) for part in weighed.parts[index]),
         int(weighed.passes[index]),
         float(weighed.rank[index]),
+        weighed.slant_m,
     )
 
 
@@ -173,14 +178,16 @@ def _headings(land: Land) -> Floats:
 def _search_set(
     plan: Plan, section: Section, grid: Floats, quick: LandAt, exact: LandAt
 ) -> Weigher:
+    _log.info("weighing %d headings of a set of %.1f m", len(grid), section.width_m)
     rough = Weigher(plan, section, quick)
     found = sorted((rough.weigh(float(heading)) for heading in grid), key=lambda c: c.rank)
     weigher = rough
     if quick is not exact:
         weigher = Weigher(plan, section, exact)
-        picked = _spread(found, GRID_DEG, CHECKED)
+        picked = [*_spread(found, GRID_DEG, CHECKED), *_spread(found, APART_DEG, 2 * SHOWN)]
         found = sorted((weigher.weigh(c.heading_deg) for c in picked), key=lambda c: c.rank)
-    for begin in _spread(found, 2 * GRID_DEG, CLIMBS):
+    for number, begin in enumerate(_spread(found, 2 * GRID_DEG, CLIMBS), start=1):
+        _log.info("finer headings about %.2f degrees, %d of %d", begin.heading_deg, number, CLIMBS)
         _climb(weigher, begin)
     return weigher
 

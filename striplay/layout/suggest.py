@@ -1,5 +1,6 @@
 """Suggest blocks: cuts through inward corners, and a field's separate parts."""
 
+import logging
 from collections.abc import Iterator
 
 import numpy as np
@@ -20,6 +21,8 @@ from striplay.layout.ground_to_weigh import prepare
 from striplay.layout.search import Weigher, search
 from striplay.plan.models import Plan
 from striplay.section.section import Section
+
+_log = logging.getLogger(__name__)
 
 SMOOTH_M = 5.0
 """Wiggles of the boundary below this make no corner."""
@@ -48,6 +51,7 @@ def suggest_blocks(
     whole = one_block(plan, ground)
     best = search(plan, [section], whole).best[0]
     headings = _headings(ground.outline, best.heading_deg)
+    _log.info("comparing cuts through inward corners")
     found = [
         (sum(_coarse_cost(plan, section, block, headings) for block in blocks), blocks)
         for blocks in _splits(plan, ground, best.heading_deg)

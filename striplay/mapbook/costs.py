@@ -11,7 +11,7 @@ from striplay.mapbook.style import CROP_FILLS, MARGIN_MM, SMALLEST_PT, TEXT_PT
 if TYPE_CHECKING:
     from striplay.layout.drawn import DrawnBlock
 
-LEFT_MM, BOTTOM_MM, TOP_MM = 26.0, 95.0, 45.0
+LEFT_MM, BOTTOM_MM, TOP_MM = 26.0, 95.0, 55.0
 
 
 def draw_costs(page: Page, block: "DrawnBlock") -> None:
@@ -53,8 +53,8 @@ def _words(page: Page, block: "DrawnBlock") -> None:
         f"Solid line: the heading chosen, {choice.heading_deg:.2f} degrees: {choice.total:,.0f}.",
         f"Dashed: along the longest edge, {usual.heading_deg:.2f} degrees: {usual.total:,.0f}.",
         "Every heading stands at its best offset. Part-width runs: machine width that runs over",
-        "nothing, as on strips cut along their length. Point rows: ground worked twice, and the",
-        "longer runs, where an end slants.",
+        "nothing, as on strips cut along their length. Point rows: ground worked twice where an",
+        "end slants.",
         "Prices are the plan's, or orders of magnitude to begin with: see the methods page.",
     ]
     for number, line in enumerate(lines):

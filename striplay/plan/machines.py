@@ -73,8 +73,13 @@ class Planter(Worked):
     def shut_off_m(self) -> float:
         """Width that is shut off at once."""
         if self.shut_off == "row":
-            return self.spacing_m or NOMINAL_OPENER_M
+            return self.row_m
         return self.width_m / (1 if self.shut_off == "none" else self.shut_off)
+
+    @property
+    def row_m(self) -> float:
+        """Distance between rows or openers."""
+        return self.spacing_m or NOMINAL_OPENER_M
 
     @property
     def row_units(self) -> int | None:

@@ -4,6 +4,7 @@ The figures are those of the practices as published; state versions and the loca
 office decide. Nothing is changed.
 """
 
+from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.units import FOOT_M, format_length
@@ -17,6 +18,9 @@ MOST_ROW_CROPS = 0.5
 """Share of the field in row crops at most (the same)."""
 ROW_CROP_M = 0.38
 """Rows at least this far apart make a row crop: 15 in (our reading; drilled crops are closer)."""
+GREATEST_GRADE, GRADE_NEAR_OUTLET, NEAR_OUTLET_FT = 2.0, 3.0, 150.0
+"""Row grade in per cent: the lesser of 2 and half the slope, or 3 within 150 ft of a stable outlet
+(contour farming, practice 330, older national text)."""
 WHO_DECIDES = "state versions of the practice and the local conservation office decide"
 PRACTICE = "contour strip cropping (practice 585)"
 
@@ -58,6 +62,18 @@ def contour_warnings(plan: Plan, section: Section) -> list[str]:
     if share > MOST_ROW_CROPS + 1e-9:
         warnings.append(f"{PRACTICE}: {share:.0%} of the set is in row crops, and half is the most")
     return [f"{warning}; {WHO_DECIDES}" for warning in warnings]
+
+
+def row_grade_warning(slope: Slope, grade_percent: float) -> str | None:
+    """Say where rows fall more steeply than contour farming allows."""
+    near = slope.outlet_m is not None and slope.outlet_m <= NEAR_OUTLET_FT * FOOT_M
+    most = GRADE_NEAR_OUTLET if near else min(GREATEST_GRADE, slope.percent / 2)
+    if slope.percent < 1 or grade_percent <= most + 1e-9:
+        return None
+    return (
+        f"contour farming (practice 330): rows fall by {grade_percent:.1f} %, and {most:g} % is "
+        f"the most here; {WHO_DECIDES}"
+    )
 
 
 def row_crop_share(section: Section) -> float:
