@@ -50,7 +50,7 @@ def rows_run(plan: Plan, headings_deg: Sequence[float]) -> str:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
-    listed = ", ".join(f"{heading:.2f}" for heading in headings_deg)
+    listed = ", ".join(_degrees(heading) for heading in headings_deg)
     what = "heading" if len(headings_deg) == 1 else "blocks with headings"
     return f"{what} {listed} degrees from true north"
 
@@ -68,8 +68,13 @@ def _cost_line(cost: dict[str, Any]) -> str:
     return (
         f"cost a year {cost['total']:,.0f}: {parts}; {abs(less):,.0f} "
         f"{'less' if less >= 0 else 'more'} than along the longest edge "
-        f"({usual['heading_deg']:.0f} degrees)"
+        f"({round(usual['heading_deg']) % 180} degrees)"
     )
+
+
+def _degrees(heading_deg: float) -> str:
+    """Write a heading; 179.999 is 0.00."""
+    return f"{round(heading_deg, 2) % 180:.2f}"
 
 
 def weigh_data(plan: Plan, found: Searched) -> dict[str, Any]:
@@ -110,7 +115,7 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
         offset = format_length(choice.offset_m, plan.units)
-        lines.append(f"{name:<8}{choice.heading_deg:>8.2f}{offset:>10}{money}")
+        lines.append(f"{name:<8}{_degrees(choice.heading_deg):>8}{offset:>10}{money}")
     if len({id(choice.section) for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append("usual: along the longest edge, the first set from its side")

@@ -77,26 +77,32 @@ def fold(slabs: Slabs, first_m: float, step_m: float, steps: int) -> Folded:
     rise, value = slope[stretch] * step_m, length[stretch]
     sharp = np.abs(rise)
     area = value * step_m
-    sums = [
-        pieces.add_up(chords[stretch]),
-        pieces.add_up(events[stretch]),
-        pieces.add_up(value - rise * back, rise),
-        pieces.add_up(varied[stretch] - sharp * back, sharp),
-        pieces.add_up(
-            below[stretch] - area * back + rise * step_m / 2 * back**2,
-            area - rise * step_m * back,
-            rise * step_m / 2,
-        ),
-    ]
-    totals = (0.0, events[-1], 0.0, varied[-1], below[-1])
-    n, events, m, varied, area = (
-        np.concatenate([values - total, values, values[:1] + total])
-        for values, total in zip(sums, totals, strict=True)
+    added = pieces.add_up(
+        chords[stretch],
+        events[stretch],
+        value - rise * back,
+        rise,
+        varied[stretch] - sharp * back,
+        sharp,
+        below[stretch] - area * back + rise * step_m / 2 * back**2,
+        area - rise * step_m * back,
+        rise * step_m / 2,
     )
-    half = 0.5
-    return Folded(
-        half * (n - events), half * (n + events), half * (m - varied), half * (m + varied), area
+    step = np.arange(steps)
+    half_chords, half_events = added[0] / 2, added[1] / 2
+    half_m, half_varied = (added[2:6:2] + step * added[3:6:2]) / 2
+    sums = np.stack(
+        [
+            half_chords - half_events,
+            half_chords + half_events,
+            half_m - half_varied,
+            half_m + half_varied,
+            added[6] + step * (added[7] + step * added[8]),
+        ]
     )
+    half_event, half_vary = events[-1] / 2, varied[-1] / 2
+    total = np.array([[-half_event], [half_event], [-half_vary], [half_vary], [below[-1]]])
+    return Folded(*np.concatenate([sums - total, sums, sums[:, :1] + total], axis=1))
 
 
 def _profile(slabs: Slabs, first_m: float) -> tuple[Floats, Floats, Floats, Floats]:
@@ -139,17 +145,14 @@ class _Pieces:
     back: Floats
     steps: int
 
-    def add_up(self, *terms: Floats) -> Floats:
-        """Add up polynomials in the step, term by term, over all sets, at every step of a set."""
-        step = np.arange(self.steps)
-        total = np.zeros(self.steps)
-        for power, term in reversed(list(enumerate(terms))):
-            jumps = np.bincount(self.begin, term, self.steps + 1)
-            jumps -= np.bincount(self.finish, term, self.steps + 1)
-            total += np.cumsum(jumps[:-1])
-            if power:
-                total *= step
-        return total
+    def add_up(self, *values: Floats) -> Floats:
+        """Add up each of some values over all sets, at every step of a set, (k, steps)."""
+        size = self.steps + 1
+        own = size * np.arange(len(values))[:, None]
+        value = np.concatenate(values)
+        jumps = np.bincount((own + self.begin).ravel(), value, own.size * size)
+        jumps -= np.bincount((own + self.finish).ravel(), value, own.size * size)
+        return np.cumsum(jumps.reshape(-1, size)[:, :-1], axis=1)
 
 
 def _pieces(levels: Floats, step_m: float, steps: int) -> _Pieces:

@@ -195,21 +195,21 @@ def weigh_heading(
     )
     many = slice(None) if offset_m is None else slice(0, 1)
     count = prices.steps if offset_m is None else 1
-    parts = np.empty((count, len(PARTS)))
-    parts[:, 0] = land.lost + short.area_m2 * plan.cost.land_per_m2
-    parts[:, 1] = part_width[many]
+    parts = np.empty((len(PARTS), count))
+    parts[0] = land.lost + short.area_m2 * plan.cost.land_per_m2
+    parts[1] = part_width[many]
     slant_m = _slant_m(start, end)
-    parts[:, 2] = prices.slant_per_m * slant_m
-    parts[:, 3] = turns[many]
-    parts[:, 4] = shares[many]
-    parts[:, 5] = _wishes(plan, heading_deg, land)
+    parts[2] = prices.slant_per_m * slant_m
+    parts[3] = turns[many]
+    parts[4] = shares[many]
+    parts[5] = _wishes(plan, heading_deg, land)
     offsets = np.linspace(0.0, (count - 1) * prices.step_m, count) + (offset_m or 0.0)
-    rank: Floats = np.asarray(parts.sum(axis=1), dtype=np.float64)
+    rank: Floats = np.asarray(parts.sum(axis=0), dtype=np.float64)
     if plan.cost.aim == "land":
-        rank = np.asarray(parts[:, 0] + rank * TIE, dtype=np.float64)
+        rank = np.asarray(parts[0] + rank * TIE, dtype=np.float64)
     elif plan.cost.aim == "passes":
         rank = np.asarray(passes[many] + rank * TIE, dtype=np.float64)
-    return Weighed(heading_deg, offsets, parts, passes[many], rank, slant_m)
+    return Weighed(heading_deg, offsets, parts.T, passes[many], rank, slant_m)
 
 
 TIE = 1e-9
@@ -236,8 +236,11 @@ def _all_offsets(
 
 def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
     """Give what levels of the set see, (levels, steps), the first set 0, 1, 2 ... steps outside."""
-    windows = np.lib.stride_tricks.sliding_window_view(values, steps)
-    return windows[levels + 1, ::-1]
+    seen = np.empty((len(levels), steps))
+    backward = values[::-1]
+    for row, start in zip(seen, steps - levels, strict=True):
+        row[:] = backward[start : start + steps]
+    return seen
 
 
 def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
