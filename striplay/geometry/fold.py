@@ -4,6 +4,14 @@ A set that begins at y meets the ground again at y + W, y + 2 W and so on. What 
 finds there, added up over all sets, depends only on y modulo W. Between the levels of vertices the
 number of chords is constant, their length linear and the area below quadratic in y, so the sums are
 polynomials that change only where a vertex is passed.
+
+A pass over the band from level a to level b is as many runs as the ground in the band has pieces.
+Upwards from a these are the chords at a, and what begins above it, less what joins: totals that run
+along y, so that the runs are what a sees plus what b sees. (A piece with a hole counts nothing:
+that is Euler's characteristic. `striplay.geometry.holes` tells which do.) A run reaches over all
+that its piece does: half the chords at a and b, and half the way that the ends shift between them,
+again a running total. That is exact where an end shifts one way within the band, and an upper bound
+where it goes to and fro.
 """
 
 from dataclasses import dataclass
@@ -18,6 +26,8 @@ Integers = npt.NDArray[np.int64]
 
 THIN_M = 1e-4
 """Levels nearer than a tenth of a millimetre are one: rounding of a turn sets them apart."""
+TOUCH_M = 1e-3
+"""Chords a millimetre apart hang together."""
 ON_STEP = 1e-9
 """A vertex this near to a step, as a share of it, lies on it."""
 
@@ -30,19 +40,18 @@ class Folded:
     make a set.
 
     For the band from level a to level b that a machine pass takes, `begin` at a and `end` at b add
-    up to how much of it there is. Where the ground rises or falls steadily between the two, that is
-    the greater of what they see; a run that begins and ends between them counts too.
+    up to how much of it there is.
 
     Attributes:
-        begin_chords: for the number of runs, at a band's lower level.
-        end_chords: the same at its upper level.
+        begin_runs: for the number of runs, at a band's lower level.
+        end_runs: the same at its upper level.
         begin_m: for the length of the runs, at a band's lower level.
         end_m: the same at its upper level.
         below_m2: area below the level.
     """
 
-    begin_chords: Floats
-    end_chords: Floats
+    begin_runs: Floats
+    end_runs: Floats
     begin_m: Floats
     end_m: Floats
     below_m2: Floats
@@ -51,35 +60,35 @@ class Folded:
 def fold(slabs: Slabs, first_m: float, step_m: float, steps: int) -> Folded:
     """Fold ground by a set.
 
-    The greater of a and b is (a + b + |a - b|) / 2. For |a - b| stands what is gained and lost
-    between the two levels in all, which is known at every level as a running total.
-
     Args:
         slabs: the ground in trapezoids.
         first_m: y at which a set begins; not above the ground.
         step_m: distance between levels.
         steps: steps to the set.
     """
-    levels, chords, length, slope = _profile(slabs, first_m)
+    profile = _profile(slabs, first_m)
+    levels, chords, length, slope, shift = profile.values
     if not len(chords):
         nothing = np.zeros(2 * steps + 1)
         return Folded(nothing, nothing, nothing, nothing, nothing)
     height = np.diff(levels)
     top_length = length + slope * height
     leaps = np.abs(np.append(length, 0.0) - np.append(0.0, top_length))
-    varied = np.cumsum(leaps) + np.append(0.0, np.cumsum(np.abs(slope) * height))
-    events = np.cumsum(np.abs(np.diff(chords, prepend=0.0, append=0.0)))
+    varied = np.cumsum(leaps) + np.append(0.0, np.cumsum(shift * height))
+    begun = np.cumsum(profile.begun)
     below = np.append(0.0, np.cumsum((length + top_length) / 2 * height))
 
-    chords, length, slope = (np.append(values, 0.0) for values in (chords, length, slope))
+    chords, length, slope, shift = (
+        np.append(values, 0.0) for values in (chords, length, slope, shift)
+    )
     pieces = _pieces(levels, step_m, steps)
     stretch, back = pieces.stretch, pieces.back
     rise, value = slope[stretch] * step_m, length[stretch]
-    sharp = np.abs(rise)
+    sharp = shift[stretch] * step_m
     area = value * step_m
     added = pieces.add_up(
-        chords[stretch],
-        events[stretch],
+        chords[stretch] - begun[stretch],
+        begun[stretch],
         value - rise * back,
         rise,
         varied[stretch] - sharp * back,
@@ -89,24 +98,37 @@ def fold(slabs: Slabs, first_m: float, step_m: float, steps: int) -> Folded:
         rise * step_m / 2,
     )
     step = np.arange(steps)
-    half_chords, half_events = added[0] / 2, added[1] / 2
     half_m, half_varied = (added[2:6:2] + step * added[3:6:2]) / 2
     sums = np.stack(
         [
-            half_chords - half_events,
-            half_chords + half_events,
+            added[0],
+            added[1],
             half_m - half_varied,
             half_m + half_varied,
             added[6] + step * (added[7] + step * added[8]),
         ]
     )
-    half_event, half_vary = events[-1] / 2, varied[-1] / 2
-    total = np.array([[-half_event], [half_event], [-half_vary], [half_vary], [below[-1]]])
+    half_vary = varied[-1] / 2
+    total = np.array([[-begun[-1]], [begun[-1]], [-half_vary], [half_vary], [below[-1]]])
     return Folded(*np.concatenate([sums - total, sums, sums[:, :1] + total], axis=1))
 
 
-def _profile(slabs: Slabs, first_m: float) -> tuple[Floats, Floats, Floats, Floats]:
-    """Give levels above `first_m`; between them chords, length at the lower level, and slope."""
+@dataclass(frozen=True)
+class _Profile:
+    """Ground by level, and between neighbouring levels.
+
+    Attributes:
+        values: levels, (n,); between them, (n - 1,): chords, their length at the lower level, its
+            slope, and how fast their ends shift, all added up.
+        begun: pieces that begin at each level, less pieces that join, (n,).
+    """
+
+    values: tuple[Floats, Floats, Floats, Floats, Floats]
+    begun: Floats
+
+
+def _profile(slabs: Slabs, first_m: float) -> _Profile:
+    """Put together what lies at the same level."""
     each, place = np.unique(np.concatenate([slabs.low_m, slabs.high_m]), return_inverse=True)
     group = np.cumsum(np.diff(each, prepend=-np.inf) > THIN_M) - 1
     levels = each[np.searchsorted(group, np.arange(group[-1] + 1 if len(group) else 0))] - first_m
@@ -114,7 +136,9 @@ def _profile(slabs: Slabs, first_m: float) -> tuple[Floats, Floats, Floats, Floa
     real = begin < finish
     begin, finish = begin[real], finish[real]
     low, high = levels[begin], levels[finish]
-    slope = (slabs.high_length_m[real] - slabs.low_length_m[real]) / (high - low)
+    _, _, low_x, high_x, low_length, high_length = (values[real] for values in slabs)
+    left_slope = (high_x - low_x) / (high - low)
+    slope = (high_length - low_length) / (high - low)
     count = max(len(levels), 1)
 
     def between(values: Floats) -> Floats:
@@ -122,9 +146,31 @@ def _profile(slabs: Slabs, first_m: float) -> tuple[Floats, Floats, Floats, Floa
         return np.cumsum(jumps)[:-1]
 
     slopes = between(slope)
-    at_zero = between(slabs.low_length_m[real] - slope * low)
+    at_zero = between(low_length - slope * low)
     length = np.maximum(at_zero + slopes * levels[:-1], 0.0)
-    return levels, np.rint(between(np.ones(len(low)))), length, slopes
+    shift = np.maximum(between(np.abs(left_slope) + np.abs(left_slope + slope)), 0.0)
+    chords = np.rint(between(np.ones(len(low))))
+    touching = _touching(
+        np.concatenate([begin, finish]),
+        np.concatenate([low_x, high_x]),
+        np.concatenate([low_length, high_length]),
+        count,
+    )
+    begun = touching - np.bincount(finish, minlength=count)
+    return _Profile((levels, chords, length, slopes, shift), begun)
+
+
+def _touching(level: Integers, x_m: Floats, length_m: Floats, count: int) -> Floats:
+    """Count, level by level, what hangs together of the sides of trapezoids there."""
+    if not len(x_m):
+        return np.zeros(count)
+    far_m = 1.0 + np.ptp(x_m) + length_m.max() + TOUCH_M
+    start = level * far_m + x_m
+    order = np.argsort(start)
+    start = start[order]
+    reach = np.maximum.accumulate(start + length_m[order] + TOUCH_M)
+    alone = np.append(True, start[1:] > reach[:-1])
+    return np.bincount(level[order][alone], minlength=count).astype(np.float64)
 
 
 @dataclass(frozen=True)

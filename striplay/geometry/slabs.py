@@ -5,6 +5,7 @@ in y. The trapezoids thus give the length, the number and the area of chords at 
 tell chords too short to be planted from the others.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,14 +21,26 @@ class Slabs:
     Attributes:
         low_m: y of the lower side, (n,).
         high_m: y of the upper side, (n,).
+        low_x_m: x where the lower side begins, (n,).
+        high_x_m: x where the upper side begins, (n,).
         low_length_m: length of the lower side, (n,).
         high_length_m: length of the upper side, (n,).
     """
 
     low_m: Floats
     high_m: Floats
+    low_x_m: Floats
+    high_x_m: Floats
     low_length_m: Floats
     high_length_m: Floats
+
+    def __iter__(self) -> Iterator[Floats]:
+        yield self.low_m
+        yield self.high_m
+        yield self.low_x_m
+        yield self.high_x_m
+        yield self.low_length_m
+        yield self.high_length_m
 
     @property
     def area_m2(self) -> float:
@@ -37,7 +50,8 @@ class Slabs:
 
     def mirrored(self) -> "Slabs":
         """Turn y upside down."""
-        return Slabs(-self.high_m, -self.low_m, self.high_length_m, self.low_length_m)
+        low_m, high_m, low_x_m, high_x_m, low_length_m, high_length_m = self
+        return Slabs(-high_m, -low_m, high_x_m, low_x_m, high_length_m, low_length_m)
 
 
 def slabs_of(start: Floats, end: Floats) -> Slabs:
@@ -64,6 +78,8 @@ def slabs_of(start: Floats, end: Floats) -> Slabs:
     return Slabs(
         levels[slab[left]],
         levels[slab[left] + 1],
+        low_x[left],
+        high_x[left],
         np.maximum(low_x[right] - low_x[left], 0.0),
         np.maximum(high_x[right] - high_x[left], 0.0),
     )
@@ -75,9 +91,7 @@ def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
     Returns:
         What has chords of at least `shortest_m`, and the rest.
     """
-    low, high, at_low, at_high = (
-        slabs.low_m, slabs.high_m, slabs.low_length_m, slabs.high_length_m,
-    )  # fmt: skip
+    low, high, low_x, high_x, at_low, at_high = slabs
     change = at_high - at_low
     share = np.clip((shortest_m - at_low) / np.where(change == 0, 1.0, change), 0.0, 1.0)
     rising = change > 0
@@ -85,8 +99,9 @@ def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
     share = np.where(flat, np.where(at_low >= shortest_m, 1.0, 0.0), share)
     cut_m = low + share * (high - low)
     at_cut = at_low + share * change
-    below = Slabs(low, cut_m, at_low, at_cut)
-    above = Slabs(cut_m, high, at_cut, at_high)
+    cut_x = low_x + share * (high_x - low_x)
+    below = Slabs(low, cut_m, low_x, cut_x, at_low, at_cut)
+    above = Slabs(cut_m, high, cut_x, high_x, at_cut, at_high)
     # below the cut the chords are short where lengths rise with y, long where they fall
     long_one, long_other = _some(below, ~rising), _some(above, rising)
     short_one, short_other = _some(below, rising), _some(above, ~rising)
@@ -95,15 +110,8 @@ def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
 
 def _some(slabs: Slabs, chosen: npt.NDArray[np.bool_]) -> Slabs:
     real = chosen & (slabs.high_m > slabs.low_m)
-    return Slabs(
-        slabs.low_m[real], slabs.high_m[real], slabs.low_length_m[real], slabs.high_length_m[real]
-    )
+    return Slabs(*(values[real] for values in slabs))
 
 
 def _joined(one: Slabs, other: Slabs) -> Slabs:
-    return Slabs(
-        np.concatenate([one.low_m, other.low_m]),
-        np.concatenate([one.high_m, other.high_m]),
-        np.concatenate([one.low_length_m, other.low_length_m]),
-        np.concatenate([one.high_length_m, other.high_length_m]),
-    )
+    return Slabs(*(np.concatenate(pair) for pair in zip(one, other, strict=True)))

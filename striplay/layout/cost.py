@@ -14,6 +14,7 @@ import numpy.typing as npt
 from striplay.geometry.edges import Edges
 from striplay.geometry.fold import fold
 from striplay.geometry.frame import Frame
+from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
@@ -156,6 +157,7 @@ class Land:
         lost: money a year of headland and clearances.
         area_m2: of the land inside the headland.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
+        holes: those of `runs` so small that a pass may hold one.
     """
 
     edges: Edges
@@ -163,6 +165,7 @@ class Land:
     lost: float
     area_m2: float
     edge_heading_deg: float | None = None
+    holes: Holes | None = None
 
 
 def weigh_heading(
@@ -190,9 +193,17 @@ def weigh_heading(
         same = runs is planted
         planted, bottom_m = planted.mirrored(), -float(start[:, 1].max())
         runs = planted if same else runs.mirrored()
-    turns, part_width, shares, passes = _all_offsets(
-        prices, planted, runs, bottom_m - (offset_m or 0.0)
-    )
+    first_m = bottom_m - (offset_m or 0.0)
+    turns, part_width, shares, passes = _all_offsets(prices, planted, runs, first_m)
+    if land.holes is not None and len(land.holes):
+        # such a pass has one piece, which the sum over levels took for none
+        low_m, high_m = land.holes.spans(frame)
+        if plan.direction.start == "left":
+            low_m, high_m = -high_m, -low_m
+        inside = enclosed(
+            low_m - first_m, high_m - first_m, prices.levels, prices.step_m, prices.steps
+        )
+        turns, passes = np.stack([turns, passes]) + prices.per_turn @ inside
     many = slice(None) if offset_m is None else slice(0, 1)
     count = prices.steps if offset_m is None else 1
     parts = np.empty((len(PARTS), count))
@@ -224,8 +235,8 @@ def _all_offsets(
     land = fold(planted, first_m, prices.step_m, steps)
     over = land if runs is planted else fold(runs, first_m, prices.step_m, steps)
     first, last = prices.levels
-    counts = prices.per_turn @ _seen(over.begin_chords, first, steps)
-    counts += prices.per_turn @ _seen(over.end_chords, last, steps)
+    counts = prices.per_turn @ _seen(over.begin_runs, first, steps)
+    counts += prices.per_turn @ _seen(over.end_runs, last, steps)
     run = prices.per_run_m @ _seen(over.begin_m, first, steps)
     run += prices.per_run_m @ _seen(over.end_m, last, steps)
     edges = _seen(land.below_m2, prices.strip_steps.ravel(), steps)

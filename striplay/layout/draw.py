@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from striplay.errors import BoundaryError
 from striplay.geometry.frame import Frame
@@ -12,11 +13,12 @@ from striplay.layout.across import repeat_section
 from striplay.layout.blocks import GroundBlock, one_block
 from striplay.layout.drawn import Drawn, DrawnBlock
 from striplay.layout.headland import headland_passes
-from striplay.layout.passes import draw_passes
+from striplay.layout.passes import Bridge, draw_passes
 from striplay.layout.pieces import sweep_section
 from striplay.layout.search import Choice, Searched, search, stated, usual
 from striplay.plan.models import Plan
 from striplay.section.section import Section
+from striplay.tolerances import LENGTH_M
 
 
 def draw(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
@@ -92,8 +94,23 @@ def _draw_block(
     start, section = plan.direction.start, choice.section
     across = repeat_section(section, bottom_m, top_m, start, choice.offset_m)
     pieces = sweep_section(turned, section, across, plan.direction.shortest_m or 0.0)
-    passes = draw_passes(pieces, section, across, start)
+    bridge = None if block.ground.through.is_empty else _over(frame.turn(block.runs_at(frame)[0]))
+    passes = draw_passes(pieces, section, across, start, bridge)
     return DrawnBlock(frame, inner, across, pieces, passes, choice, searched), headland
+
+
+def _over(runs: shapely.Geometry) -> Bridge:
+    """Say that machines drive on over ground, given turned."""
+    ground = shapely.buffer(runs, LENGTH_M, join_style="mitre")
+    shapely.prepare(ground)
+
+    def bridge(
+        from_x: npt.NDArray[np.float64], to_x: npt.NDArray[np.float64], y: npt.NDArray[np.float64]
+    ) -> npt.NDArray[np.bool_]:
+        ends = np.stack([np.column_stack([from_x, y]), np.column_stack([to_x, y])], axis=1)
+        return np.asarray(shapely.covers(ground, shapely.linestrings(ends)), dtype=bool)
+
+    return bridge
 
 
 def _no_land(plan: Plan) -> BoundaryError:

@@ -1,12 +1,14 @@
 """Prepare ground for weighing: the land inside the headland, and what its headland costs."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import GroundBlock
 from striplay.layout.cost import Land
 from striplay.plan.models import Plan
@@ -44,12 +46,12 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
     own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
     edges = edges_of(own)
     lost = ground.clearance_m2 * plan.cost.land_per_m2
-    whole = Land(edges, edges, lost, float(own.area), edge_deg)
+    whole = Land(edges, edges, lost, float(own.area), edge_deg, _holes(plan, own))
 
     def quick(heading_deg: float) -> Land:
         lost_m2 = plan.headland_width_m * _ends_m(whole.edges, heading_deg)
         lost = whole.lost + _headland_price(plan) * lost_m2
-        return Land(whole.edges, whole.runs, lost, whole.area_m2, edge_deg)
+        return replace(whole, lost=lost)
 
     return quick, exact
 
@@ -58,10 +60,16 @@ def _land(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> L
     plan, ground = block.plan, block.ground
     inner, headland = block.inner_at(frame)
     edges = edges_of(inner)
-    runs = edges if ground.through.is_empty else edges_of(block.runs_at(frame)[0])
+    over = inner if ground.through.is_empty else block.runs_at(frame)[0]
+    runs = edges if ground.through.is_empty else edges_of(over)
     lost = float(shapely.area(headland).sum()) * _headland_price(plan)
     lost += ground.clearance_m2 * plan.cost.land_per_m2
-    return Land(edges, runs, lost, float(inner.area), edge_heading_deg)
+    return Land(edges, runs, lost, float(inner.area), edge_heading_deg, _holes(plan, over))
+
+
+def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:
+    widest_m = max((machine.width_m for machine in plan.machines.values()), default=0.0)
+    return narrow_holes(ground, widest_m)
 
 
 def _headland_price(plan: Plan) -> float:

@@ -1,5 +1,6 @@
 """Draw each machine's passes over the pieces of strips, in the order they are driven."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
 from striplay.layout.pieces import Lines, Pieces, RowPieces, lines_along
 from striplay.section.section import Section, Strip, Work
-from striplay.tolerances import WHOLE_NUMBER
+from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -45,19 +46,25 @@ class Passes:
         return lines_along(frame, self.start_x_m, self.end_x_m, self.y_m)
 
 
+Bridge = Callable[[Floats, Floats, Floats], npt.NDArray[np.bool_]]
+"""Say which gaps, from x to x at y, a machine drives on over."""
+
+
 def draw_passes(
-    pieces: Pieces[RowPieces], section: Section, across: Across, start: str
+    pieces: Pieces[RowPieces], section: Section, across: Across, start: str, bridge: Bridge | None
 ) -> list[Passes]:
     """Draw the passes of every operation over every strip, back and forth from the start side.
 
-    A crop is planted, sprayed or harvested over the whole field before the next one by the same
-    machine. The order inside a field of several parts is across, part by part within a pass.
+    A pass runs as long as one of its rows does. A crop is planted, sprayed or harvested over the
+    whole field before the next one by the same machine. The order inside a field of several parts
+    is across, part by part within a pass.
 
     Args:
         pieces: strips and rows.
         section: the set.
         across: the set repeated over the land.
         start: the side the first strip lies on.
+        bridge: says where machines lift and drive on; None where they never do.
     """
     jobs: dict[tuple[str, str], list[tuple[int, Work]]] = {}
     for index, strip in enumerate(section.strips):
@@ -65,7 +72,7 @@ def draw_passes(
             jobs.setdefault((work.operation, work.machine), []).append((index, work))
     season = {"plant": 0, "spray": 1, "harvest": 2}
     return [
-        _one_machine(jobs[key], pieces, section, across, start)
+        _one_machine(jobs[key], pieces, section, across, start, bridge)
         for key in sorted(jobs, key=lambda key: season[key[0]])
     ]
 
@@ -76,10 +83,13 @@ def _one_machine(
     section: Section,
     across: Across,
     start: str,
+    bridge: Bridge | None,
 ) -> Passes:
     """Draw one machine's passes, crop by crop."""
     crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
     drawn = [_over_strips(index, work, pieces, section, across, start) for index, work in jobs]
+    if bridge is not None:
+        drawn = [_bridged(passes, pieces, bridge) for passes in drawn]
     turn = np.concatenate(
         [
             np.full(len(d[0]), crops.index(section.strips[index].crop))
@@ -126,17 +136,50 @@ def _over_strips(
     owner = rows.owner[chosen]
     number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
     which, offset_m = _divide(strip, work, owner, number_in_strip, pieces)
-    key, inverse = np.unique(owner * strip.rows + which, return_inverse=True)
-    piece, number = np.divmod(key, strip.rows)
-    left_m = np.full(len(key), np.inf)
-    right_m = np.full(len(key), -np.inf)
-    np.minimum.at(left_m, inverse, rows.start_x_m[chosen])
-    np.maximum.at(right_m, inverse, rows.end_x_m[chosen])
-    from_edge_m = np.zeros(len(key))
-    from_edge_m[inverse] = offset_m
+    key = owner * strip.rows + which
+    left_m, right_m = rows.start_x_m[chosen], rows.end_x_m[chosen]
+    order = np.lexsort((left_m, key))
+    key, left_m, right_m = key[order], left_m[order], right_m[order]
+    first = _first_of_runs(key, left_m, right_m)
+    piece, number = np.divmod(key[first], strip.rows)
+    from_edge_m = offset_m[order][first]
+    left_m = left_m[first]
+    right_m = np.maximum.reduceat(right_m, first) if len(first) else right_m
     at = pieces.strips.strip[piece]
     y_m = across.high_m[at] - from_edge_m if start == "left" else across.low_m[at] + from_edge_m
     return piece, number, left_m, right_m, y_m
+
+
+def _first_of_runs(key: Integers, left_m: Floats, right_m: Floats) -> Integers:
+    """Give where each run begins among rows ordered by key and by their left ends.
+
+    A run ends where none of its key's rows goes on.
+    """
+    far_m = 2.0 * (1.0 + np.ptp(np.append(left_m, right_m)) if len(key) else 1.0)
+    rank = np.cumsum(np.diff(key, prepend=key[:1]) != 0) * far_m
+    reach_m = np.maximum.accumulate(rank + right_m)
+    new = np.append(True, (rank + left_m)[1:] > reach_m[:-1] + LENGTH_M)
+    return np.flatnonzero(new[: len(key)])
+
+
+_Drawn = tuple[Integers, Integers, Floats, Floats, Floats]
+
+
+def _bridged(passes: _Drawn, pieces: Pieces[RowPieces], bridge: Bridge) -> _Drawn:
+    """Join passes over the same rows of a strip where the machine drives on between them."""
+    piece, number, left_m, right_m, y_m = passes
+    order = np.lexsort((left_m, number, y_m, pieces.strips.strip[piece]))
+    piece, number = piece[order], number[order]
+    left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
+    strip = pieces.strips.strip[piece]
+    same = (strip[1:] == strip[:-1]) & (np.abs(np.diff(y_m)) < LENGTH_M)
+    joined = np.zeros(len(piece), dtype=bool)
+    at = np.flatnonzero(same)
+    joined[at + 1] = bridge(right_m[at], left_m[at + 1], y_m[at])
+    first = np.flatnonzero(~joined)
+    if len(first):
+        right_m = np.maximum.reduceat(right_m, first)
+    return piece[first], number[first], left_m[first], right_m, y_m[first]
 
 
 def _divide(
