@@ -6,7 +6,7 @@ is refused, never guessed.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
@@ -42,11 +42,13 @@ class Kind:
     """A kind of quantity: its name, its units as factors to SI, and an example of how to write it.
 
     Several dimensions may be allowed (seed comes by number or by weight); `si` names each unit's.
+    `nought` says whether there may be none of it.
     """
 
     name: str
     factors: Mapping[str, tuple[float, str]]
     example: str
+    nought: bool = False
 
     @property
     def units(self) -> str:
@@ -72,6 +74,7 @@ def _per(top: Mapping[str, float], bottom: Mapping[str, float]) -> dict[str, flo
 
 
 LENGTH = _kind("a length", "30 in", m=_LENGTHS)
+OFFSET = replace(LENGTH, example="20 ft", nought=True)
 SEED_RATE = _kind(
     "a seed rate", "34000 seeds/acre",
     seeds_per_m2=_per(_COUNTS, _AREAS), kg_per_m2=_per(_MASSES, _AREAS),
@@ -81,11 +84,13 @@ SEED_SIZE = _kind(
     "a number of seeds by weight", "14000 seeds/lb", seeds_per_kg=_per(_COUNTS, _MASSES)
 )
 
-MONEY_PER_AREA = _kind(
-    "money by area", "300 per acre", per_m2={f"per {a}": 1 / si for a, si in _AREAS.items()}
+MONEY_PER_AREA = replace(
+    _kind("money by area", "300 per acre", per_m2={f"per {a}": 1 / m for a, m in _AREAS.items()}),
+    nought=True,
 )
-MONEY_PER_TIME = _kind(
-    "money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}
+MONEY_PER_TIME = replace(
+    _kind("money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}),
+    nought=True,
 )
 SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": 1609.344 / 3600}
@@ -104,8 +109,8 @@ def parse(text: object, kind: Kind) -> Quantity:
         The quantity in SI.
 
     Raises:
-        ValueError: not text, no unit, a unit of another kind, or not above zero. The message says
-            what would do.
+        ValueError: not text, no unit, a unit of another kind, or zero of what there must be some
+            of. The message says what would do.
 
     >>> parse("30 in", LENGTH)
     Quantity(value=0.762, si_unit='m')
@@ -129,7 +134,7 @@ def parse(text: object, kind: Kind) -> Quantity:
         raise ValueError(f'is not {kind.name}: unknown unit "{unit}"; known are {kind.units}')
     factor, si_unit = kind.factors[unit]
     value = float(match["number"]) * factor
-    if not 0 < value < float("inf"):
+    if not value < float("inf") or (value == 0 and not kind.nought):
         raise ValueError("must be above zero")
     return Quantity(value, si_unit)
 

@@ -38,7 +38,7 @@ def narrow_holes(polygons: shapely.Geometry, width_m: float) -> Holes:
 
     A convex shape's area is at most its least width times its greatest length.
     """
-    rings = shapely.get_rings(shapely.get_parts(polygons))
+    rings = shapely.get_rings(shapely.orient_polygons(shapely.get_parts(polygons)))
     holes = rings[~shapely.is_ccw(rings)] if len(rings) else rings
     left_m, bottom_m, right_m, top_m = shapely.bounds(holes).reshape(-1, 4).T
     length_m = np.hypot(right_m - left_m, top_m - bottom_m)

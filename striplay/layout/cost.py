@@ -17,6 +17,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
 from striplay.plan.cost import Slope
+from striplay.plan.machines import Machine
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.tolerances import END_ANGLE_DEG, OFFSET_STEP_M
@@ -80,13 +81,7 @@ def prices_of(plan: Plan, section: Section) -> Prices:
     runs = np.zeros(len(section.strips))
     for index, strip in enumerate(section.strips):
         for work in strip.works:
-            machine = plan.machines[work.machine]
-            turn = (machine.cost_per_s or DEFAULT_COST_PER_S[machine.does]) * (
-                machine.turn_s or DEFAULT_TURN_S[machine.does]
-            )
-            run = (machine.cost_per_s or DEFAULT_COST_PER_S[machine.does]) / (
-                machine.speed_mps or DEFAULT_SPEED_MPS[machine.does]
-            )
+            turn, run = _work_prices(plan.machines[work.machine])
             for low_m, high_m in work.spans(strip):
                 first = round((strip.left_m + low_m) / step_m) + 1
                 last = round((strip.left_m + high_m) / step_m) - 1
@@ -107,6 +102,16 @@ def prices_of(plan: Plan, section: Section) -> Prices:
         crop=np.array([crops.index(strip.crop) for strip in section.strips]),
         wish=np.array([plan.crops[crop].share or np.nan for crop in crops]),
         share_per_m2=plan.cost.share_per_m2,
+    )
+
+
+def _work_prices(machine: Machine) -> tuple[float, float]:
+    """Price a turn, and a metre of run."""
+    cost_per_s, turn_s, speed_mps = machine.cost_per_s, machine.turn_s, machine.speed_mps
+    cost_per_s = DEFAULT_COST_PER_S[machine.does] if cost_per_s is None else cost_per_s
+    return (
+        cost_per_s * (turn_s or DEFAULT_TURN_S[machine.does]),
+        cost_per_s / (speed_mps or DEFAULT_SPEED_MPS[machine.does]),
     )
 
 

@@ -11,6 +11,7 @@ from striplay.units import (
     LENGTH,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
+    OFFSET,
     SEED_AMOUNT,
     SEED_RATE,
     SEED_SIZE,
@@ -39,7 +40,7 @@ def _reader(kind: Kind) -> BeforeValidator:
 
 
 def _offset(value: object) -> object:
-    return value if value == "best" else parse_length_m(value)
+    return value if value == "best" else parse(value, OFFSET).value
 
 
 def _place(value: object) -> object:

@@ -1,0 +1,60 @@
+"""What must hold for any search: nothing found by brute force is better, and turning is nothing."""
+
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from brute import KINDS, hold, random_field
+from fields import lay_on, write_plan_for
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from striplay.files.plan import read_plan
+from striplay.flow import weigh
+from striplay.geometry.width import hull_directions_deg, width_across_m
+
+FEW = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+NONE = '[headland]\nwhere = "none"\n'
+PLANTER_M = 16 * 0.762
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("seed", [3, 4])
+def test_no_heading_laid_by_brute_force_is_better(kind, seed):
+    held = hold(kind, seed, random_headings=12)
+    assert held.found <= held.brute * (1 + 1e-9) + 1e-9
+
+
+@FEW
+@given(st.integers(0, 10_000), st.floats(0, 180, exclude_max=True))
+def test_turning_the_field_turns_the_answer(seed, turn_deg):
+    field = random_field("concave", np.random.default_rng(seed))
+    turned = shapely.affinity.rotate(field, -turn_deg, origin=(0, 0))
+    totals = []
+    for shape in (field, turned):
+        with tempfile.TemporaryDirectory() as folder:
+            plan = read_plan(write_plan_for(Path(folder), shape, direction='heading = "best"'))
+            totals.append(weigh(plan).best[0].total)
+    # headings are tried 0.25 degrees apart, and finer about the best
+    assert totals[1] == pytest.approx(totals[0], rel=3e-3)
+
+
+@FEW
+@given(st.integers(0, 10_000))
+def test_fewest_passes_of_convex_fields_are_the_calipers_width(seed):
+    field = random_field("convex", np.random.default_rng(seed))
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    with tempfile.TemporaryDirectory() as folder:
+        direction = 'heading = "best"\nshortest = "0.01 ft"\n[cost]\naim = "passes"'
+        layout = lay_on(Path(folder), field, direction=direction, headland=NONE, strips=strips)
+    ground = layout.ground.land
+    width_m = width_across_m(ground, hull_directions_deg(ground)).min()
+    fewest = int(np.ceil(width_m / PLANTER_M))
+    # a boundary that takes less than 2 cm off an outer row shuts none off
+    spare_m = fewest * PLANTER_M - width_m
+    found = layout.drawn.blocks[0].choice.passes
+    assert found == fewest or (spare_m > PLANTER_M - 0.04 and found == fewest - 1)
+    drawn = sum(p["count"] for p in layout.accounts["passes"] if p["operation"] == "plant")
+    assert drawn <= fewest

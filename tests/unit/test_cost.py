@@ -1,0 +1,207 @@
+"""What a layout costs: each part against the layout drawn, or against arithmetic by hand."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from fields import FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
+
+from striplay.errors import PlanError
+from striplay.files.plan import read_plan
+from striplay.flow import weigh
+from striplay.layout.cost import DEFAULT_COST_PER_S, DEFAULT_TURN_S, PARTS
+from striplay.layout.point_rows import point_rows
+from striplay.units import ACRE_M2
+
+NONE = '[headland]\nwhere = "none"\n'
+SIDE_FT = 1320.0
+
+
+def parts(layout):
+    return dict(layout.drawn.parts)
+
+
+def centred(corners_ft):
+    """Give a polygon about the centre of the plane, where north is the plane's own."""
+    points = np.array(corners_ft) * FOOT_M
+    return shapely.Polygon(points - (points.min(axis=0) + points.max(axis=0)) / 2)
+
+
+def radial_fields(count, seed):
+    random = np.random.default_rng(seed)
+    for _ in range(count):
+        corners = random.integers(4, 20)
+        angle = np.linspace(0, 2 * np.pi, corners, endpoint=False) + random.uniform(0, 0.1, corners)
+        radius = random.uniform(180, 500, corners)
+        yield (
+            shapely.Polygon(np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])),
+            float(random.uniform(0, 180)),
+        )
+
+
+@pytest.mark.parametrize(("field", "heading_deg"), list(radial_fields(12, 5)))
+def test_turns_and_planter_passes_are_those_drawn(tmp_path, field, heading_deg):
+    layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
+    money, planted = 0.0, 0
+    for passes in layout.drawn.blocks[0].passes:
+        does = layout.plan.machines[passes.machine].does
+        money += len(passes.owner) * DEFAULT_COST_PER_S[does] * DEFAULT_TURN_S[does]
+        planted += len(passes.owner) * (does == "plant")
+    # rows stand half a spacing inside their strip: a tip may hold a pass but no row, or the reverse
+    assert layout.drawn.blocks[0].choice.passes == pytest.approx(planted, abs=1)
+    assert parts(layout)["turns"] == pytest.approx(money, rel=0.02)
+
+
+@pytest.mark.parametrize(("field", "heading_deg"), list(radial_fields(6, 6)))
+def test_land_not_cropped_is_that_drawn(tmp_path, field, heading_deg):
+    layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
+    areas = layout.areas_m2
+    money = (0.2 * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
+    assert parts(layout)["land not cropped"] == pytest.approx(money, rel=3e-3)
+
+
+def test_a_square_along_its_side_by_hand(tmp_path):
+    """20 acres in whole sets: 1,280 ft across is 8 sets of 40 + 120 ft, 1,000 ft of row."""
+    field = centred([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE)
+    cost = parts(layout)
+    # a set: corn 1 planter pass, 1 boom pass, 2 of the header; soybean 3, 1 (120 ft), 4 (30 ft)
+    turns = 8 * (4 * 200 * 40 + 2 * 180 * 30 + (2 + 4) * 300 * 35) / 3600
+    assert cost["turns"] == pytest.approx(turns, rel=1e-9)
+    # each pass is as wide as its share of the strip, so nothing runs over nothing
+    assert cost["part-width runs"] == pytest.approx(0.0, abs=0.05)
+    assert cost["land not cropped"] == pytest.approx(0.0, abs=0.01)
+    assert cost["point rows"] == pytest.approx(0.0, abs=1e-9)
+    assert layout.accounts["cost"]["total"] == pytest.approx(sum(cost.values()))
+
+
+def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
+    """Ends rise 300 ft over 1,280: a pass of width w works w x (300 w / 1280) / 2 twice."""
+    field = centred([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE)
+    planter, sprayer = layout.point_rows
+    width_ft = 40.0
+    passes = 1280 / width_ft
+    triangle_ft2 = width_ft * (width_ft * 300 / 1280) / 2
+    both_ends_m2 = 2 * passes * triangle_ft2 * FOOT_M**2
+    assert planter.machine == "planter"
+    assert planter.area_m2 == planter.without_m2 == pytest.approx(both_ends_m2, rel=1e-5)
+    assert planter.with_m2 == pytest.approx(both_ends_m2 / 16, rel=1e-5)
+    # a boom of 120 ft in 12 sections of 10 ft
+    assert sprayer.area_m2 == sprayer.with_m2 == pytest.approx(both_ends_m2 / 4, rel=1e-5)
+    assert sprayer.without_m2 == pytest.approx(3 * both_ends_m2, rel=1e-5)
+    money = both_ends_m2 * 100 / ACRE_M2 + both_ends_m2 / 4 * 30 / ACRE_M2
+    assert parts(layout)["point rows"] == pytest.approx(money, rel=1e-5)
+
+
+@pytest.mark.parametrize(("shut_off", "share"), [('"row"', 1 / 16), ('"none"', 1.0), ("4", 1 / 4)])
+def test_shut_off_makes_point_rows_smaller(tmp_path, shut_off, share):
+    field = centred([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
+    shed = SHED.replace("rows = 16\n", f"rows = 16\nshut_off = {shut_off}\n")
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
+    planter = layout.point_rows[0]
+    assert planter.area_m2 == pytest.approx(share * planter.without_m2, rel=1e-9)
+
+
+def test_shares_off_the_wish_cost_their_land(tmp_path):
+    """A set is a quarter corn; a wish for half leaves a quarter under another crop."""
+    shed = SHED.replace("[crops.corn]", "[crops.corn]\nshare = 0.5").replace(
+        "[crops.soybean]", "[crops.soybean]\nshare = 0.5"
+    )
+    field = centred([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
+    acres = 1280 * 1000 / 43_560
+    assert parts(layout)["shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("cost", "heading_deg", "share_of_worth"),
+    [
+        ('north_south = "5 per acre"', 90, 1.0),
+        ('north_south = "5 per acre"', 0, 0.0),
+        ('north_south = "5 per acre"', 30, 0.25),
+        ('edge = "east"\nedge_worth = "5 per acre"', 0, 0.0),
+        ('edge = "east"\nedge_worth = "5 per acre"', 90, 1.0),
+        ('edge = "north"\nedge_worth = "5 per acre"', 60, 0.25),
+    ],
+)
+def test_wishes_for_a_direction(tmp_path, cost, heading_deg, share_of_worth):
+    layout = lay_on(
+        tmp_path,
+        square(SIDE_FT),
+        headland=NONE,
+        direction=f"heading = {heading_deg}\n[cost]\n{cost}",
+    )
+    worth = 5 * 40  # 40 acres
+    assert parts(layout)["wishes"] == pytest.approx(worth * share_of_worth, rel=1e-4, abs=1e-3)
+
+
+def test_a_grade_along_the_row_above_the_wish_costs(tmp_path):
+    """6 % falling north-east: rows north fall 6 cos 45 = 4.243 %, 2.243 above 2."""
+    slope = "[slope]\npercent = 6\ndownhill = 45\nalong_row = 2\n"
+    layout = lay_on(tmp_path, square(SIDE_FT), direction=f"heading = 0\n{slope}", headland=NONE)
+    above = 6 * math.cos(math.radians(45)) - 2
+    assert parts(layout)["wishes"] == pytest.approx(above * 50 * 40, rel=1e-4)
+    plan = read_plan(write_plan_for(tmp_path, square(SIDE_FT), headland=NONE,
+                                    direction=f'heading = "best"\n{slope}'))  # fmt: skip
+    best = weigh(plan).best[0]
+    grade = 6 * abs(math.cos(math.radians(best.heading_deg - 45)))
+    assert grade <= 2 + 1e-6
+    assert dict(zip(PARTS, best.parts, strict=True))["wishes"] == 0
+
+
+def best_of(folder, field, cost="", direction='heading = "best"', **other):
+    plan = read_plan(
+        write_plan_for(folder, field, direction=f"{direction}\n[cost]\n{cost}", **other)
+    )
+    return weigh(plan).best[0]
+
+
+def test_aims_in_one_word(tmp_path):
+    field = shapely.Polygon([(0, 0), (700, 60), (640, 420), (180, 500), (-60, 220)])
+    ends = '[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\n'
+    money, land, passes = (
+        best_of(tmp_path, field, f'aim = "{aim}"', headland=ends)
+        for aim in ("money", "land", "passes")
+    )
+    assert money.total <= min(land.total, passes.total)
+    assert land.parts[0] <= min(money.parts[0], passes.parts[0])
+    assert passes.passes <= min(money.passes, land.passes)
+    assert land.parts[0] < money.parts[0] or passes.passes < money.passes
+
+
+def test_offset_stated_is_kept_and_best_is_no_worse(tmp_path):
+    field = centred([(0, 0), (2000, 0), (2000, 1330), (0, 1330)])
+    laid = {
+        offset: lay_on(tmp_path, field, direction=f"heading = 0\noffset = {offset}")
+        for offset in ('"0 ft"', '"33 ft"', '"best"')
+    }
+    totals = {offset: layout.accounts["cost"]["total"] for offset, layout in laid.items()}
+    assert totals['"best"'] <= min(totals.values()) + 1e-9
+    first = laid['"33 ft"'].strips
+    # the set begins 33 ft outside the land, so 7 of the first strip's 40 ft are left inside
+    west = first[first["strip"] == 1].geometry.to_numpy()
+    inside = laid['"33 ft"'].drawn.blocks[0].inner.bounds[0]
+    assert shapely.bounds(west)[:, 2].max() - inside == pytest.approx(7 * FOOT_M, abs=1e-3)
+
+
+def test_point_rows_name_each_machine_once(tmp_path):
+    layout = lay_on(tmp_path, square(), strips=STRIPS * 2)
+    names = [each.machine for each in point_rows(layout.plan, layout.section, 100.0)]
+    assert names == ["planter", "sprayer"]
+
+
+@pytest.mark.parametrize(
+    ("cost", "said"),
+    [
+        ('aim = "yield"', "cost.aim"),
+        ('land = "300"', "cost.land"),
+        ("gain = 2", "cost.gain"),
+        ('edge = "up"', "cost.edge"),
+        ("tax = 1", "cost.tax"),
+    ],
+)
+def test_faulty_costs_are_refused_by_name(tmp_path, cost, said):
+    with pytest.raises(PlanError, match=said):
+        read_plan(write_plan_for(tmp_path, square(), direction=f"heading = 0\n[cost]\n{cost}"))
