@@ -49,7 +49,7 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):
     random = np.random.default_rng(seed)
     with tempfile.TemporaryDirectory(dir=folder) as name:
         headland = HEADLANDS[seed % len(HEADLANDS)]
-        aim = ("money", "money", "land", "passes")[seed % 4]
+        aim = ("money", "money", "land", "passes")[seed // 4 % 4]
         path = write_plan_for(
             Path(name),
             random_field(kind, random),
