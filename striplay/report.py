@@ -10,7 +10,7 @@ from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.sets import SetFit
-from striplay.units import UnitSystem, format_area, format_length
+from striplay.units import UnitSystem, degrees, format_area, format_length
 
 WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
@@ -50,7 +50,7 @@ def rows_run(plan: Plan, headings_deg: Sequence[float]) -> str:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
-    listed = ", ".join(_degrees(heading) for heading in headings_deg)
+    listed = ", ".join(degrees(heading) for heading in headings_deg)
     what = "heading" if len(headings_deg) == 1 else "blocks with headings"
     return f"{what} {listed} degrees from true north"
 
@@ -70,11 +70,6 @@ def _cost_line(cost: dict[str, Any]) -> str:
         f"{'less' if less >= 0 else 'more'} than along the longest edge "
         f"({round(usual['heading_deg']) % 180} degrees)"
     )
-
-
-def _degrees(heading_deg: float) -> str:
-    """Write a heading; 179.999 is 0.00."""
-    return f"{round(heading_deg, 2) % 180:.2f}"
 
 
 def weigh_data(plan: Plan, found: Searched) -> dict[str, Any]:
@@ -115,7 +110,7 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
         offset = format_length(choice.offset_m, plan.units)
-        lines.append(f"{name:<8}{_degrees(choice.heading_deg):>8}{offset:>10}{money}")
+        lines.append(f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}")
     if len({id(choice.section) for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append("usual: along the longest edge, the first set from its side")

@@ -148,6 +148,15 @@ def parse_length_m(text: object) -> float:
     return parse(text, LENGTH).value
 
 
+def degrees(heading_deg: float) -> str:
+    """Write a heading to a hundredth of a degree, 0 up to 180.
+
+    >>> degrees(7.254), degrees(179.999)
+    ('7.25', '0.00')
+    """
+    return f"{round(heading_deg, 2) % 180:.2f}"
+
+
 def format_length(metres: float, units: UnitSystem) -> str:
     """Write a width or distance: feet and inches' tenths, or metres, without false precision.
 

@@ -122,7 +122,7 @@ def draw_curved(
         strips.width_m,
     )  # fmt: skip
     pieces = Pieces(turned, rows, frame.turn_areas(leftover))
-    passes = _passes(strips, section, across, track)
+    passes = _passes(strips, rows, section, across, track)
     return DrawnBlock(frame, inner, across, pieces, passes)
 
 
@@ -172,7 +172,7 @@ def _strips(
 
 
 def _passes(
-    strips: StripPieces, section: Section, across: Across, track: Track
+    strips: StripPieces, rows: CurvedRows, section: Section, across: Across, track: Track
 ) -> list[CurvedPasses]:
     """Draw each machine's passes, crop by crop, back and forth."""
     jobs: dict[tuple[str, str], list[tuple[int, Work]]] = {}
@@ -181,7 +181,7 @@ def _passes(
             jobs.setdefault((work.operation, work.machine), []).append((index, work))
     season = {"plant": 0, "spray": 1, "harvest": 2}
     return [
-        CurvedPasses(*key, *_one_machine(jobs[key], strips, section, across, track))
+        CurvedPasses(*key, *_one_machine(jobs[key], strips, rows, section, across, track))
         for key in sorted(jobs, key=lambda key: season[key[0]])
     ]
 
@@ -189,6 +189,7 @@ def _passes(
 def _one_machine(
     jobs: list[tuple[int, Work]],
     strips: StripPieces,
+    rows: CurvedRows,
     section: Section,
     across: Across,
     track: Track,
@@ -199,16 +200,53 @@ def _one_machine(
         strip = section.strips[index]
         pieces = np.flatnonzero(strips.kind == index)
         for number, (low_m, high_m) in enumerate(work.spans(strip)):
-            centre_m = across.low_m[strips.strip[pieces]] + (low_m + high_m) / 2
+            at = strips.strip[pieces]
+            from_edge_m = (low_m + high_m) / 2
+            centre_m = across.low_m[at] + from_edge_m
+            if _from_high_edge(across, section, index):
+                centre_m = across.high_m[at] - from_edge_m
             cut = shapely.intersection(track.lines(centre_m), strips.polygon[pieces])
             parts, source = shapely.get_parts(cut, return_index=True)
             real = shapely.length(parts) > LENGTH_M
-            owners.append(pieces[source[real]])
-            lines.append(parts[real])
+            beside, line_beside = _beside(rows, pieces[source[real]], section, index, low_m, high_m)
+            owners += [pieces[source[real]], beside]
+            lines += [parts[real], line_beside]
             turn = crops.index(strip.crop)
-            orders.append([(turn, int(p), number) for p in pieces[source[real]]])
+            orders.append([(turn, int(p), number) for p in np.concatenate(owners[-2:])])
     keys = np.array([key for some in orders for key in some]).reshape(-1, 3)
     order = np.lexsort((keys[:, 2], keys[:, 1], keys[:, 0]))
     line = np.concatenate(lines)[order]
     line[1::2] = shapely.reverse(line[1::2])
     return np.concatenate(owners)[order], line
+
+
+def _from_high_edge(across: Across, section: Section, index: int) -> bool:
+    """Say whether a strip's rows are numbered from its farther edge."""
+    first = next(i for i, row in enumerate(section.rows) if row.strip == index)
+    some = int(np.flatnonzero(across.row_kind == first)[0])
+    strip = across.row_strip[some]
+    middle_m = (across.low_m[strip] + across.high_m[strip]) / 2
+    return bool(across.level_m[some] > middle_m + LENGTH_M)
+
+
+def _beside(
+    rows: CurvedRows, met: Integers, section: Section, index: int, low_m: float, high_m: float
+) -> tuple[Integers, Geometries]:
+    """Give the passes whose centre misses a piece that has rows to work: along its longest row.
+
+    Args:
+        rows: all planted rows.
+        met: the pieces that the pass's centre meets.
+        section: the set.
+        index: the strip's place in it.
+        low_m: where the pass begins, from the strip's edge.
+        high_m: where it ends.
+    """
+    spacing_m = section.strips[index].spacing_m
+    at_m = np.array([(row.number - 0.5) * spacing_m for row in section.rows])
+    own = np.array([row.strip == index for row in section.rows])
+    worked = (own & (at_m > low_m) & (at_m < high_m))[rows.kind]
+    missed = np.flatnonzero(worked & ~np.isin(rows.owner, met))
+    longest = missed[np.lexsort((-rows.length_m[missed], rows.owner[missed]))]
+    piece, first = np.unique(rows.owner[longest], return_index=True)
+    return piece, rows.line[longest[first]]

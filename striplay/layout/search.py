@@ -26,6 +26,8 @@ CLIMBS = 8
 """Headings of the grid from which the finer search begins."""
 CHECKED = 40
 """Headings weighed exactly where the quick weighing is not exact."""
+SHOWN_DEG = 3.0
+"""There, headings are weighed exactly at least this near to each other."""
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
@@ -185,6 +187,7 @@ def _search_set(
     if quick is not exact:
         weigher = Weigher(plan, section, exact)
         picked = [*_spread(found, GRID_DEG, CHECKED), *_spread(found, APART_DEG, 2 * SHOWN)]
+        picked += [rough.weigh(float(h)) for h in np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)]
         found = sorted((weigher.weigh(c.heading_deg) for c in picked), key=lambda c: c.rank)
     for number, begin in enumerate(_spread(found, 2 * GRID_DEG, CLIMBS), start=1):
         _log.info("finer headings about %.2f degrees, %d of %d", begin.heading_deg, number, CLIMBS)

@@ -3,15 +3,21 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
+from matplotlib.ticker import MaxNLocator
 
+from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.layout.cost import PARTS
 from striplay.mapbook.page import Page
 from striplay.mapbook.style import CROP_FILLS, MARGIN_MM, SMALLEST_PT, TEXT_PT
+from striplay.units import degrees
 
 if TYPE_CHECKING:
     from striplay.layout.drawn import DrawnBlock
 
-LEFT_MM, BOTTOM_MM, TOP_MM = 26.0, 95.0, 55.0
+Floats = npt.NDArray[np.float64]
+
+LEFT_MM, BOTTOM_MM, TOP_MM = 26.0, 95.0, 38.0
 
 
 def draw_costs(page: Page, block: "DrawnBlock") -> None:
@@ -21,9 +27,10 @@ def draw_costs(page: Page, block: "DrawnBlock") -> None:
     width_mm = page.width_mm - LEFT_MM - MARGIN_MM
     axes = page.axes_mm(LEFT_MM, BOTTOM_MM, width_mm, page.height_mm - BOTTOM_MM - TOP_MM)
     shown = np.flatnonzero(searched.parts.max(axis=0) > 0)
+    headings_deg, parts = _whole_turn(searched.headings_deg, searched.parts[:, shown])
     layers = axes.stackplot(
-        searched.headings_deg,
-        *searched.parts[:, shown].T,
+        headings_deg,
+        *parts.T,
         colors=[CROP_FILLS[i % len(CROP_FILLS)].colour for i in range(len(shown))],
         labels=[PARTS[part] for part in shown],
         edgecolor="#333333",
@@ -34,7 +41,10 @@ def draw_costs(page: Page, block: "DrawnBlock") -> None:
     axes.axvline(choice.heading_deg, color="black", linewidth=1.4)
     axes.axvline(searched.usual.heading_deg, color="black", linewidth=1.0, linestyle=(0, (4, 3)))
     axes.set_xlim(0, 180)
-    axes.set_ylim(0, float(searched.parts.sum(axis=1).max()) * 1.05)
+    most = float(searched.parts.sum(axis=1).max()) * 1.05
+    ticks = [tick for tick in MaxNLocator(7).tick_values(0, most) if tick <= most]
+    axes.set_ylim(0, most)
+    axes.set_yticks(ticks, [f"{tick:,.0f}" for tick in ticks])
     axes.set_xticks(range(0, 181, 15))
     axes.tick_params(labelsize=TEXT_PT)
     axes.set_xlabel("heading, degrees clockwise from true north", fontsize=TEXT_PT)
@@ -45,13 +55,19 @@ def draw_costs(page: Page, block: "DrawnBlock") -> None:
     _words(page, block)
 
 
+def _whole_turn(headings_deg: Floats, parts: Floats) -> tuple[Floats, Floats]:
+    """Go on a little past 0 and 180 degrees, which are the same heading."""
+    around = [headings_deg[-1:] - HALF_TURN_DEG, headings_deg, headings_deg[:1] + HALF_TURN_DEG]
+    return np.concatenate(around), np.concatenate([parts[-1:], parts, parts[:1]])
+
+
 def _words(page: Page, block: "DrawnBlock") -> None:
     searched, choice = block.searched, block.choice
     assert searched is not None and choice is not None  # noqa: PT018, S101 - as above
-    usual = searched.usual
+    chosen, usual = degrees(choice.heading_deg), degrees(searched.usual.heading_deg)
     lines = [
-        f"Solid line: the heading chosen, {choice.heading_deg:.2f} degrees: {choice.total:,.0f}.",
-        f"Dashed: along the longest edge, {usual.heading_deg:.2f} degrees: {usual.total:,.0f}.",
+        f"Solid line: the heading chosen, {chosen} degrees: {choice.total:,.0f}.",
+        f"Dashed: along the longest edge, {usual} degrees: {searched.usual.total:,.0f}.",
         "Every heading stands at its best offset. Part-width runs: machine width that runs over",
         "nothing, as on strips cut along their length. Point rows: ground worked twice where an",
         "end slants.",

@@ -111,9 +111,9 @@ def test_the_side_strips_begin_on_makes_no_difference_to_a_mirrored_field(tmp_pa
     totals = []
     for side, shape in (("left", slanted), ("right", mirrored)):
         # both about the middle of the plane, where north is its own
-        shape = shapely.affinity.translate(shape, -shape.centroid.x, -shape.centroid.y)
+        middle = shapely.affinity.translate(shape, -shape.centroid.x, -shape.centroid.y)
         direction = f'heading = 0\noffset = "best"\nstart = "{side}"'
-        totals.append(lay_on(tmp_path, shape, direction=direction).accounts["cost"]["parts"])
+        totals.append(lay_on(tmp_path, middle, direction=direction).accounts["cost"]["parts"])
     for part in PARTS:
         assert totals[0][part] == pytest.approx(totals[1][part], rel=1e-3, abs=0.05)
 

@@ -1,0 +1,286 @@
+"""Rows along a line and about a pivot: spacing, length, area, and lines that can't be followed."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+import shapely
+from fields import FOOT_M, PLANE, SHED, lay_on, square, write_plan_for
+
+from striplay.errors import BoundaryError
+from striplay.geometry.curves import (
+    CurveError,
+    extended,
+    key_line,
+    rings_about,
+    smooth,
+    track_along,
+)
+
+NONE = '[headland]\nwhere = "none"\n'
+TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')
+ALONG = 'along = "key.geojson"'
+
+
+def write_line(folder, *lines):
+    features = [
+        {
+            "type": "Feature",
+            "properties": {},
+            "geometry": json.loads(shapely.to_geojson(PLANE.geometries_to_lonlat(line))),
+        }
+        for line in lines
+    ]
+    text = json.dumps({"type": "FeatureCollection", "features": features})
+    (folder / "key.geojson").write_text(text)
+
+
+def wave(height_m, length_m, from_m=-380.0, to_m=380.0):
+    x = np.linspace(from_m, to_m, 90)
+    return shapely.LineString(np.column_stack([x, height_m * np.sin(x / length_m) + 20]))
+
+
+def arc(radius_m, from_deg, to_deg):
+    angle = np.radians(np.linspace(from_deg, to_deg, 400))
+    return shapely.LineString(radius_m * np.column_stack([np.cos(angle), np.sin(angle)]))
+
+
+def gaps_m(layout):
+    """Measure from points along every row to the next row of its own strip."""
+    rows = layout.rows
+    found = []
+    for _, own in rows.groupby(["strip", "piece"]):
+        by_row = {n: shapely.union_all(r.geometry.to_numpy()) for n, r in own.groupby("row")}
+        for number, line in by_row.items():
+            if number + 1 in by_row:
+                points = shapely.points(shapely.get_coordinates(shapely.segmentize(line, 7.0)))
+                other = by_row[number + 1]
+                # leave out points beyond whose foot the next row has already ended
+                near = shapely.line_locate_point(shapely.get_parts(other)[0], points)
+                inner = (near > 0.5) & (near < shapely.get_parts(other)[0].length - 0.5)
+                if shapely.get_num_geometries(other) == 1 and inner.any():
+                    found.append(shapely.distance(points[inner], other))
+    return np.concatenate(found)
+
+
+@pytest.mark.parametrize("line", [wave(20, 90), wave(45, 170), arc(700, 60, 120)])
+def test_neighbouring_rows_are_the_spacing_apart_to_a_centimetre(tmp_path, line):
+    write_line(tmp_path, shapely.affinity.translate(line, 0, -line.centroid.y))
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    assert np.abs(gaps_m(layout) - 0.762).max() < 0.01
+
+
+@pytest.mark.parametrize("line", [wave(20, 90), wave(45, 170)])
+def test_nothing_crosses_and_accounts_close(tmp_path, line):
+    write_line(tmp_path, line)
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    rows = layout.rows.geometry.to_numpy()
+    assert shapely.is_simple(rows).all()
+    one, other = shapely.STRtree(rows).query(rows, predicate="intersects")
+    assert not (one < other).any()
+    ground = np.concatenate([layout.strips.geometry.to_numpy(),
+                             layout.leftover.geometry.to_numpy()])  # fmt: skip
+    assert shapely.is_valid(ground).all()
+    one, other = shapely.STRtree(ground).query(ground, predicate="intersects")
+    pairs = one < other
+    shared = shapely.area(shapely.intersection(ground[one[pairs]], ground[other[pairs]]))
+    assert shared.max(initial=0.0) < 1e-6
+    assert sum(layout.areas_m2.values()) == pytest.approx(
+        layout.accounts["field"]["area_m2"], rel=1e-9
+    )
+
+
+def test_a_row_length_is_that_of_its_arc(tmp_path):
+    """On an arc of radius R all rows are arcs; the field is a sector, so each is angle x radius."""
+    angle = math.radians(60)
+    outer, inner = arc(800, 60, 120), arc(400, 120, 60)
+    sector = shapely.Polygon([*outer.coords, *inner.coords])
+    sector = shapely.affinity.translate(sector, 0, -600)
+    write_line(tmp_path, shapely.affinity.translate(arc(600, 62, 118), 0, -600))
+    layout = lay_on(tmp_path, sector, direction=ALONG, headland=NONE)
+    length_m = layout.rows["length_m"].sum()
+    area = layout.areas_m2["strips"]
+    assert area == pytest.approx(angle / 2 * (800**2 - 400**2), rel=1e-3)
+    # row length x spacing is the area, but for the outermost rows' edges
+    assert length_m * 0.762 == pytest.approx(area, rel=3e-3)
+
+
+def test_strip_area_is_width_times_centre_line_for_any_line():
+    """Steiner: a band between distances a and b has the area (b - a) L + (b2 - a2) / 2 x turn.
+
+    L is the length of the line itself and `turn` how far it turns in all, to the right positive for
+    distances to the left; with the centre line's length instead of L nothing is left over but what
+    corners of a chain add.
+    """
+    line = np.array(wave(20, 90).coords)
+    points = extended(line, 400.0)
+    driven = smooth(points, np.full(len(points), 60.0), np.full(len(points), 60.0), 12.0)
+    track = track_along(driven)
+    for low_m, high_m in ((0.0, 12.192), (12.192, 48.768), (-48.768, -12.192)):
+        area = shapely.area(track.bands(np.array([low_m]), np.array([high_m])))[0]
+        centre = shapely.length(track.lines(np.array([(low_m + high_m) / 2])))[0]
+        assert area == pytest.approx((high_m - low_m) * centre, rel=1e-9)
+        step = np.diff(driven, axis=0)
+        way = np.arctan2(step[:, 1], step[:, 0])
+        turn_rad = way[-1] - way[0]
+        length_m = np.hypot(*step.T).sum()
+        steiner = (high_m - low_m) * length_m - (high_m**2 - low_m**2) / 2 * turn_rad
+        assert area == pytest.approx(steiner, rel=2e-3)
+
+
+def test_rings_have_the_length_and_area_of_circles():
+    track = rings_about(np.array([10.0, -20.0]))
+    radius_m = np.array([0.381, 12.192, 100.0, 402.336])
+    lengths = shapely.length(track.lines(radius_m))
+    assert lengths == pytest.approx(2 * math.pi * radius_m, rel=1e-6)
+    low, high = radius_m[:-1], radius_m[1:]
+    areas = shapely.area(track.bands(low, high))
+    assert areas == pytest.approx(math.pi * (high**2 - low**2), rel=1e-6)
+
+
+def pivot(folder, field=None, **parts):
+    circle = shapely.Point(0, 0).buffer(1320 * FOOT_M, quad_segs=180) if field is None else field
+    return lay_on(folder, circle, direction="pivot = [-93.5, 42.0]", **parts)
+
+
+def test_ring_sectors_of_known_radius(tmp_path):
+    """A quarter of a pivot: every row is a quarter of its circle, every strip of its ring."""
+    quarter = shapely.box(0, 0, 400, 400).intersection(
+        shapely.Point(0, 0).buffer(402.0, quad_segs=4000)
+    )
+    # three sets of 48.768 m and a strip: rings up to 158.5 m are whole in the box
+    layout = pivot(tmp_path, quarter, headland=NONE)
+    # the plane stands on the middle of the field, so the corner lies where it was put to 1e-9
+    rows = layout.rows
+    strips = layout.strips
+    pieces = 0
+    for number in range(2, 8):
+        width_m = [48 * 0.762, 16 * 0.762][number % 2]
+        low_m = (number - 1) // 2 * 48.768 + (0 if number % 2 else 12.192)
+        own = strips[strips["strip"] == number]
+        ring_m2 = math.pi / 4 * ((low_m + width_m) ** 2 - low_m**2)
+        assert own["area_m2"].sum() == pytest.approx(ring_m2, rel=1e-6)
+        for _, row in rows[rows["strip"] == number].iterrows():
+            radius_m = low_m + (row["row"] - 0.5) * 0.762
+            assert row["length_m"] == pytest.approx(math.pi / 2 * radius_m, rel=1e-6)
+            pieces += 1
+    # but for the first soybean row, which is a foot shorter than the shortest planted
+    assert pieces == 3 * 64 - 1
+
+
+def test_pivot_rows_keep_off_the_centre_by_the_turning_radius(tmp_path):
+    layout = pivot(tmp_path, headland=NONE, shed=TIGHT)
+    centre = shapely.Point(layout.ground.plane.to_plane(np.array([[-93.5, 42.0]]))[0])
+    assert shapely.distance(layout.rows.geometry.to_numpy(), centre).min() >= 40 * FOOT_M - 0.01
+    assert layout.notices == [
+        "rings nearer than 40 ft to the pivot are not planted: machines turn no tighter"
+    ]
+    assert layout.areas_m2["leftover"] == pytest.approx(math.pi * (40 * FOOT_M) ** 2, rel=1e-3)
+
+
+def test_a_pivot_far_off_is_refused(tmp_path):
+    with pytest.raises(BoundaryError) as refusal:
+        lay_on(tmp_path, square(), direction="pivot = [42.0, -93.5]".replace("-93.5", "-80.5"))
+    assert str(refusal.value) == (
+        "plan.toml: direction.pivot: 42, -80.5 is not near the field; give longitude first, then "
+        "latitude"
+    )
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ([shapely.Point(0, 0)], "holds no line to follow"),
+        (
+            [shapely.LineString([(-99, 0), (0, 0)]), shapely.LineString([(50, 9), (99, 0)])],
+            "its lines do not join into one",
+        ),
+        ([shapely.LinearRing([(0, 0), (90, 0), (90, 90)])], "is closed; open it, or give a pivot"),
+        ([shapely.LineString([(-99, 0), (99, 0), (99, 99), (0, -99)])], "crosses itself"),
+        (
+            [shapely.LineString([(0, 0), (0, 200), (40, 200), (40, 100), (-90, 100)])],
+            "crosses itself",
+        ),
+    ],
+)
+def test_lines_that_cannot_be_followed(tmp_path, lines, said):
+    write_line(tmp_path, *lines)
+    with pytest.raises(BoundaryError, match=said) as refusal:
+        lay_on(tmp_path, square(1320), direction=ALONG)
+    assert str(refusal.value).startswith("key.geojson: ")
+
+
+def test_a_line_crossing_its_own_straight_end_is_refused():
+    hook = np.array([(0, 0), (0, 60), (-60, 60), (-60, 30), (-30, 30)], dtype=float)
+    with pytest.raises(CurveError, match="crosses its own straight end"):
+        extended(hook, 500.0)
+
+
+def test_ends_of_a_line_run_on_straight():
+    line = extended(np.array([(0.0, 0.0), (30.0, 40.0)]), 100.0)
+    assert line[0] == pytest.approx([-60, -80])
+    assert line[-1] == pytest.approx([90, 120])
+    assert np.hypot(*np.diff(line, axis=0).T).max() <= 2.0 + 1e-9
+
+
+def test_lines_in_parts_join():
+    parts = [shapely.LineString([(0, 0), (10, 5)]), shapely.LineString([(10, 5), (30, 5)])]
+    assert key_line(parts) == pytest.approx(np.array([(0, 0), (10, 5), (30, 5)]))
+
+
+def test_a_tight_bend_is_smoothed_and_said_with_its_place(tmp_path):
+    bent = shapely.LineString([(-180, -20), (0, 20), (180, -30)])
+    write_line(tmp_path, bent)
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    (notice,) = layout.notices
+    assert notice.startswith("key.geojson: smoothed by up to ")
+    longitude, latitude = notice.split(" at ")[1].split(",")[:2]
+    place = PLANE.to_plane(np.array([[float(longitude), float(latitude)]]))[0]
+    assert np.hypot(*(place - [0, 20])) < 25
+    assert np.abs(gaps_m(layout) - 0.762).max() < 0.01
+
+
+def test_a_bend_too_tight_is_refused_with_its_place(tmp_path):
+    write_line(tmp_path, shapely.LineString([(-150, 0), (0, 150), (10, -150), (150, 0)]))
+    with pytest.raises(BoundaryError, match="bends so tightly that a row beside it") as refusal:
+        lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    assert "would turn in a radius of less than 12.2 m" in str(refusal.value)
+    assert "(at -93." in str(refusal.value)
+
+
+def test_smoothing_leaves_gentle_stretches_alone():
+    points = extended(np.array([(-300.0, 0.0), (0.0, 0.0), (212.0, 212.0)]), 10.0)
+    moved = smooth(points, np.full(len(points), 30.0), np.full(len(points), 30.0), 10.0)
+    off = np.hypot(*(moved - points).T)
+    far = np.hypot(*points.T) > 60
+    assert off[far].max() < 1e-9
+    assert off.max() > 1.0
+
+
+def test_passes_along_a_curve_go_over_every_planted_piece(tmp_path):
+    write_line(tmp_path, wave(20, 90))
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    planted = set(layout.rows.groupby(["strip", "piece"]).groups)
+    for operation in ("plant", "harvest"):
+        own = layout.passes[layout.passes["operation"] == operation].dropna(subset="strip")
+        driven = set(zip(own["strip"], own["piece"], strict=True))
+        assert planted <= driven
+
+
+def test_a_set_begins_on_the_left_side_looking_along_the_line(tmp_path):
+    write_line(tmp_path, shapely.LineString([(-180, 0), (180, 0)]))
+    for side, sign in (("left", 1), ("right", -1)):
+        direction = f'{ALONG}\nstart = "{side}"'
+        layout = lay_on(tmp_path, square(1320), direction=direction, headland=NONE)
+        first = layout.strips.iloc[0].geometry
+        assert sign * first.centroid.y > 150
+
+
+def test_along_and_pivot_exclude_each_other(tmp_path):
+    from striplay.errors import PlanError  # noqa: PLC0415 - this test only
+    from striplay.files.plan import read_plan  # noqa: PLC0415 - as above
+
+    direction = f"{ALONG}\npivot = [-93.5, 42.0]"
+    with pytest.raises(PlanError, match="direction"):
+        read_plan(write_plan_for(tmp_path, square(), direction=direction))
