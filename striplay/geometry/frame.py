@@ -66,10 +66,23 @@ def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
     """Mend areas whose hair-thin necks were made to cross themselves by the rounding of a turn."""
     turned = np.atleast_1d(np.asarray(areas, dtype=object))
     for index in np.flatnonzero(~shapely.is_valid(turned)):
-        parts = shapely.get_parts(shapely.make_valid(turned[index], method="structure"))
+        mended = [_valid(part) for part in shapely.get_parts(turned[index])]
+        parts = shapely.get_parts(shapely.get_parts(mended))
         real = parts[shapely.area(parts) > SLIVER_M2]
         turned[index] = real[0] if len(real) == 1 else shapely.multipolygons(real)
     return turned
+
+
+def _valid(polygon: shapely.Geometry) -> shapely.Geometry:
+    """Mend one polygon in the way that changes its area least.
+
+    The mend that keeps shells and holes apart may take a crossing's small loop for the polygon and
+    drop the rest.
+    """
+    if polygon.is_valid:
+        return polygon
+    mends = [shapely.make_valid(polygon, method=method) for method in ("structure", "linework")]
+    return min(mends, key=lambda mend: abs(mend.area - polygon.area))
 
 
 def direction_deg(vectors: Floats) -> Floats:

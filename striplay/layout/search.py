@@ -24,9 +24,9 @@ REACH = 10
 """Finer steps tried on either side."""
 CLIMBS = 8
 """Headings of the grid from which the finer search begins."""
-CHECKED = 40
+CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
-SHOWN_DEG = 3.0
+SHOWN_DEG = 1.0
 """There, headings are weighed exactly at least this near to each other."""
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""

@@ -174,3 +174,28 @@ def test_strip_that_does_not_fit_is_laid_with_a_notice(tmp_path):
         "rows; boom sections miss the strip's edge by 5 ft"
     )
     assert layout.notices == [notice]
+
+
+def test_a_part_of_the_field_is_not_lost_where_a_turn_makes_a_neck_cross_itself(tmp_path):
+    """Mending such a polygon once kept the crossing's loop and dropped the other 7 ha."""
+    field = shapely.from_wkt(
+        "MULTIPOLYGON (((310.16590912344697 28.322086878632195, 164.39477330512545 "
+        "93.05407319977942, 244.49832557512042 279.2755994487882, 115.07611765815692 "
+        "359.75799442890224, -40.23451050081352 315.8286785036353, -112.4550103844729 "
+        "173.03116183138795, -282.5347047449778 163.36261584631663, -386.24891958674954 "
+        "63.34851744102854, -398.0538896890163 -105.086326987928, -173.26083011611027 "
+        "-136.3713995025645, -156.58458803421746 -283.66724055536133, 8.563304116179227 "
+        "-233.5007654516534, 149.43486116721908 -332.80592753554333, 238.0151704340733 "
+        "-214.2245256225117, 369.80974606287975 -120.88902346725857, 310.16590912344697 "
+        "28.322086878632195)), ((751.9678748778039 137.1624940414464, 412.0146895469013 "
+        "142.80446030977873, 408.0321251221961 -97.16249404144651, 747.9853104530987 "
+        "-102.8044603097789, 751.9678748778039 137.1624940414464)))"
+    )
+    layout = lay_on(
+        tmp_path,
+        field,
+        headland='[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\n',
+        direction='heading = 86.54782924805205\noffset = "best"',
+    )
+    total = sum(layout.areas_m2.values())
+    assert total == pytest.approx(layout.ground.outline.area, rel=1e-9)
