@@ -183,7 +183,8 @@ def _obstacles(
             f"{shapes.source}: holds points or lines; state how far to keep off them under "
             '[obstacles], such as clearance = "10 ft"'
         )
-    cleared = shapely.union_all(shapely.buffer(thin, clearance_m or 0.0))
+    # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
+    cleared = shapely.union_all(shapely.buffer(thin, clearance_m or 0.0, quad_segs=32))
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
     return shapely.union_all([*solid, cleared]), cleared, notices
 

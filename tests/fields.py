@@ -1,9 +1,12 @@
 """Lay plans on fields given in metres, for the tests of layout and all that follows."""
 
 import json
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+import pytest
 import shapely
 
 from striplay.files.plan import read_plan
@@ -82,6 +85,34 @@ def write_plan_for(  # noqa: PLR0913 - one parameter a part of the plan
 def lay_on(folder: Path, shape: shapely.Geometry, **parts: str) -> Layout:
     """Lay a plan on a shape."""
     return lay(read_plan(write_plan_for(folder, shape, **parts)))
+
+
+def write_shapes(
+    folder: Path, *shapes: shapely.Geometry, name: str = "cut.geojson", kinds: Sequence[str] = ()
+) -> None:
+    """Write shapes on the plane as GeoJSON, each with its kind."""
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"kind": kinds[index] if kinds else "cut"},
+            "geometry": json.loads(shapely.to_geojson(PLANE.geometries_to_lonlat(shape))),
+        }
+        for index, shape in enumerate(shapes)
+    ]
+    (folder / name).write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+
+
+def assert_whole(layout: Layout) -> None:
+    """Hold a layout to what all must be: areas add up, and no piece overlaps another."""
+    assert sum(layout.areas_m2.values()) == pytest.approx(layout.ground.outline.area, rel=1e-9)
+    ground = np.concatenate(
+        [layout.strips.geometry.to_numpy(), layout.leftover.geometry.to_numpy(),
+         layout.headland.geometry.to_numpy()]
+    )  # fmt: skip
+    one, other = shapely.STRtree(ground).query(ground, predicate="intersects")
+    pairs = one < other
+    shared = shapely.area(shapely.intersection(ground[one[pairs]], ground[other[pairs]]))
+    assert shared.max(initial=0.0) < 1e-5
 
 
 def square(side_ft: float = 2640) -> shapely.Polygon:

@@ -1,0 +1,173 @@
+"""Check layout on the ground against theorems, geometry's formulas and practice tables.
+
+Each value's source stands beside it; "arithmetic" follows from a definition alone.
+"""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from fields import FOOT_M, lay_on, square
+from shapes import SHAPES
+
+from striplay.geometry.curves import rings_about, track_along
+from striplay.geometry.edges import edges_of
+from striplay.geometry.slabs import slabs_of
+from striplay.geometry.width import hull_directions_deg, width_across_m
+from striplay.section.contour import greatest_width_m
+from striplay.section.cover import passes_to_cover
+from striplay.units import ACRE_M2
+
+NONE = '[headland]\nwhere = "none"\n'
+
+
+def least_width(ground):
+    directions = hull_directions_deg(ground)
+    widths = width_across_m(ground, directions)
+    index = int(np.argmin(widths))
+    return float(directions[index]), float(widths[index])
+
+
+def hulls():
+    random = np.random.default_rng(7)
+    points = [random.normal(size=(count, 2)) * [300, 120] for count in (5, 9, 30, 200)]
+    return [shapely.convex_hull(shapely.multipoints(some)) for some in points]
+
+
+# --- fewest passes: the width of a convex shape ---------------------------------------------------
+
+
+@pytest.mark.parametrize("hull", hulls())
+def test_least_width_agrees_with_a_brute_force_turn(hull):
+    """Houle and Toussaint 1988: one of the two lines lies on an edge; no turn finds less."""
+    _, width_m = least_width(hull)
+    turned = width_across_m(hull, np.arange(0, 180, 0.01))
+    assert width_m <= turned.min() + 1e-9
+    assert turned.min() == pytest.approx(width_m, rel=1e-3)
+
+
+@pytest.mark.parametrize("hull", hulls())
+def test_least_width_against_shapelys_rectangles(hull):
+    """Shapely's least rectangle lies along an edge too, so its short side is never less."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(hull))
+    sides = np.hypot(*np.diff(corners[:3], axis=0).T)
+    assert least_width(hull)[1] <= sides.min() * (1 + 1e-9)
+    # among all edges' rectangles, ours has the least short side
+    edge_sides = [
+        np.ptp(shapely.get_coordinates(shapely.affinity.rotate(hull, heading))[:, 0])
+        for heading in hull_directions_deg(hull)
+    ]
+    assert least_width(hull)[1] == pytest.approx(min(edge_sides), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("ground", "width_m"),
+    [
+        (shapely.box(0, 0, 804.672, 402.336), 402.336),  # a rectangle: its short side
+        (shapely.Polygon([(0, 0), (2, 0), (1, math.sqrt(3))]), math.sqrt(3)),  # its height
+        (shapely.Polygon([(0, 0), (3, 0), (0, 4)]), 2.4),  # 3-4-5: 2 x area / longest side
+        (shapely.Point(0, 0).buffer(100, quad_segs=500), 200.0),  # a circle: its diameter
+        (SHAPES["square"], 2640 * FOOT_M),  # a quarter section
+    ],
+)
+def test_least_widths_of_geometry(ground, width_m):
+    assert least_width(ground)[1] == pytest.approx(width_m, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("passes_ft", "count"),
+    # a quarter section's 2,640 ft: arithmetic
+    [(30, 88), (40, 66), (60, 44), (90, 30), (120, 22)],
+)
+def test_passes_over_a_quarter_searched(tmp_path, passes_ft, count):
+    assert passes_to_cover(2640 * FOOT_M, passes_ft * FOOT_M) == count
+    if passes_ft != 40:
+        return
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    layout = lay_on(tmp_path, square(), headland=NONE, strips=strips,
+                    direction='heading = "best"\n[cost]\naim = "passes"')  # fmt: skip
+    assert layout.drawn.blocks[0].choice.passes == count
+
+
+# --- circles, rings and sectors -------------------------------------------------------------------
+
+
+def test_area_and_length_of_rings():
+    """Pi R2 and 2 pi R, the elementary formulas."""
+    track = rings_about(np.zeros(2))
+    for radius_m in (30.0, 402.336):
+        assert shapely.length(track.lines(np.array([radius_m])))[0] == pytest.approx(
+            2 * math.pi * radius_m, rel=1e-6
+        )
+        (ring,) = track.bands(np.array([0.0]), np.array([radius_m]))
+        assert ring.area == pytest.approx(math.pi * radius_m**2, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("radius_ft", "acres", "digit"),
+    # irrigation course notes: a pivot of 1,320 ft covers 125.664 ac, of 1,300 ft 121.8
+    [(1320, 125.664, 0.001), (1300, 121.8, 0.1)],
+)
+def test_acres_under_a_pivot(tmp_path, radius_ft, acres, digit):
+    field = shapely.Point(0, 0).buffer(radius_ft * FOOT_M, quad_segs=2000)
+    layout = lay_on(tmp_path, field, headland=NONE, direction="pivot = [-93.5, 42.0]")
+    # the hub that no row turns about is 1 m in radius
+    covered_m2 = layout.areas_m2["strips"] + layout.areas_m2["leftover"]
+    assert covered_m2 / ACRE_M2 == pytest.approx(acres, abs=digit)
+    assert layout.areas_m2["leftover"] < 5
+
+
+def test_corners_of_a_quarter_left_by_a_pivot(tmp_path):
+    """The same notes: the four corners of a quarter section are 34.336 ac."""
+    circle = shapely.Point(0, 0).buffer(1320 * FOOT_M, quad_segs=2000)
+    corners = shapely.difference(square(), circle)
+    layout = lay_on(tmp_path, corners, headland=NONE, direction="heading = 0")
+    assert layout.accounts["field"]["area_m2"] / ACRE_M2 == pytest.approx(34.336, rel=1e-4)
+
+
+@pytest.mark.parametrize(("from_ft", "to_ft", "angle_deg"), [(100, 140, 90), (600, 720, 45)])
+def test_area_of_a_sector_of_a_ring(from_ft, to_ft, angle_deg):
+    """Angle / 2 x (R2 - r2), the elementary formula."""
+    track = rings_about(np.zeros(2))
+    (ring,) = track.bands(np.array([from_ft * FOOT_M]), np.array([to_ft * FOOT_M]))
+    far = 2000 * np.array([math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))])
+    wedge = shapely.Polygon([(0, 0), (2000, 0), *([(2000, 2000)] if angle_deg == 90 else []), far])
+    area = shapely.intersection(ring, wedge).area
+    ratio = math.radians(angle_deg) / 2 * (to_ft**2 - from_ft**2) * FOOT_M**2
+    assert area == pytest.approx(ratio, rel=1e-6)
+
+
+def test_parallels_of_a_convex_curve_are_longer_by_two_pi_d():
+    """Steiner's formula for parallel curves: L + 2 pi d, here over half a turn: L + pi d."""
+    angle = np.linspace(0, math.pi, 3001)
+    ellipse = np.column_stack([300 * np.cos(angle), 120 * np.sin(angle)])
+    track = track_along(ellipse)
+    base_m = np.hypot(*np.diff(ellipse, axis=0).T).sum()
+    for distance_m in (12.192, 36.576):
+        outward = shapely.length(track.lines(np.array([-distance_m])))[0]
+        assert outward - base_m == pytest.approx(math.pi * distance_m, rel=1e-3)
+
+
+# --- area below lines: Green's theorem ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_trapezoids_have_the_shapes_area(name):
+    """The shoelace formula, by shapely."""
+    edges = edges_of(SHAPES[name])
+    assert slabs_of(edges.start, edges.end).area_m2 == pytest.approx(SHAPES[name].area, rel=1e-9)
+
+
+# --- practices on a slope -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("slope_percent", "width_ft"),
+    # contour strip cropping, practice 585, as given by the Conservation Technology Information
+    # Center: greatest strip width
+    [(1, 130), (2, 130), (3, 100), (8, 100), (9, 80), (16, 80), (17, 60), (20, 60), (21, 50),
+     (25, 50)],
+)  # fmt: skip
+def test_greatest_width_of_a_contour_strip(slope_percent, width_ft):
+    assert greatest_width_m(slope_percent) == pytest.approx(width_ft * FOOT_M)

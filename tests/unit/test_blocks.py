@@ -1,0 +1,148 @@
+"""Blocks with headings of their own: cut by lines and polygons, or suggested."""
+
+import numpy as np
+import pytest
+import shapely
+from fields import SHED, assert_whole, square, write_plan_for, write_shapes
+
+from striplay.errors import PlanError
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+from striplay.layout.blocks import cut_outline, reflex_points
+
+ELL = shapely.Polygon([(0, 0), (600, 100), (560, 300), (200, 240), (100, 700), (-100, 660)])
+CUT = shapely.LineString([(230, 300), (-30, -40)])
+NONE = '[headland]\nwhere = "none"\n'
+
+
+def laid(folder, field, tables, **parts):
+    path = write_plan_for(folder, field, **parts)
+    text = path.read_text()
+    path.write_text(
+        f"{tables}\n{text}" if tables.startswith("blocks") else f"{text}\n{tables}",
+    )
+    return lay(read_plan(path))
+
+
+@pytest.mark.parametrize("where", ["around", "ends", "none"])
+def test_a_line_cuts_a_field_in_blocks_that_close(tmp_path, where):
+    write_shapes(tmp_path, CUT)
+    width = "" if where == "none" else 'passes = 2\nmachine = "planter"\ncrop = "corn"\n'
+    headland = f'[headland]\nwhere = "{where}"\n{width}'
+    layout = laid(tmp_path, ELL, '[[blocks]]\nfile = "cut.geojson"\n',
+                  direction='heading = "best"', headland=headland)  # fmt: skip
+    assert_whole(layout)
+    assert sorted(set(layout.strips["block"])) == [1, 2]
+    assert len(layout.accounts["field"]["block_headings_deg"]) == 2
+    # strips are numbered on over the blocks
+    strips = layout.strips
+    assert strips["strip"].is_monotonic_increasing
+    first = strips[strips["block"] == 1]["strip"].max()
+    assert strips[strips["block"] == 2]["strip"].min() > first
+
+
+def test_each_polygon_keeps_its_own_heading(tmp_path):
+    write_shapes(tmp_path, shapely.box(-500, -500, 0, 500))
+    layout = laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\nheading = 30\n',
+                  direction="heading = 90")  # fmt: skip
+    assert layout.accounts["field"]["block_headings_deg"] == [30.0, 90.0]
+    assert_whole(layout)
+    for block, heading in ((1, 30.0), (2, 90.0)):
+        rows = layout.rows.merge(layout.strips[["strip", "piece", "block"]].drop_duplicates())
+        points = shapely.get_coordinates(rows[rows["block"] == block].geometry.to_numpy())
+        step = (points[1::2] - points[::2]) / np.hypot(*(points[1::2] - points[::2]).T)[:, None]
+        east, north = np.abs(step).max(axis=0)
+        assert np.degrees(np.arctan2(east, north)) == pytest.approx(heading, abs=0.01)
+
+
+def test_headland_beside_another_block_only_where_rows_end(tmp_path):
+    write_shapes(tmp_path, shapely.box(-500, -500, 0, 500))
+    table = '[[blocks]]\nfile = "cut.geojson"\nheading = {}\n'
+    along = laid(tmp_path, square(), table.format(0), direction="heading = 0")
+    across = laid(tmp_path, square(), table.format(90), direction="heading = 0")
+    both = laid(tmp_path, square(), table.format(90), direction="heading = 90")
+    side_m, width_m = 804.672, 2 * 12.192
+    border_m2 = width_m * (side_m - 2 * width_m)
+    base = along.areas_m2["headland"]
+    assert across.areas_m2["headland"] - base == pytest.approx(border_m2, rel=1e-4)
+    assert both.areas_m2["headland"] - base == pytest.approx(2 * border_m2, rel=1e-4)
+
+
+def test_blocks_too_small_are_refused(tmp_path):
+    write_shapes(tmp_path, shapely.box(-500, -500, -402, 500))
+    with pytest.raises(PlanError) as refusal:
+        laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\n')
+    assert str(refusal.value) == (
+        "plan.toml: blocks: one of them has below 0.05 ha; move its line or polygon"
+    )
+
+
+@pytest.mark.parametrize(
+    ("tables", "said"),
+    [
+        ('blocks = "split"', 'blocks: must be "suggest", or a list of tables'),
+        ("[[blocks]]\nheading = 3\n", "blocks[1].file"),
+        ('[[blocks]]\nfile = "cut.geojson"\nheading = "up"\n', "blocks[1].heading"),
+    ],
+)
+def test_faulty_blocks_are_refused_by_place(tmp_path, tables, said):
+    with pytest.raises(PlanError) as refusal:
+        laid(tmp_path, square(), tables)
+    assert said in str(refusal.value)
+
+
+def test_a_split_that_saves_enough_is_proposed(tmp_path):
+    """Two long arms at a right angle: one heading makes short rows on one of them."""
+    ell = shapely.Polygon([(0, 0), (900, 0), (900, 120), (120, 120), (120, 900), (0, 900)])
+    dear = SHED.replace('does = "plant"', 'does = "plant"\nturn = "3 min"')
+    layout = laid(tmp_path, ell, 'blocks = "suggest"', direction='heading = "best"',
+                  headland=NONE, shed=dear)  # fmt: skip
+    (notice,) = layout.notices
+    assert notice.startswith("blocks: 2 blocks with headings of their own save ")
+    assert_whole(layout)
+    headings = layout.accounts["field"]["block_headings_deg"]
+    apart = abs(headings[0] - headings[1])
+    assert apart == pytest.approx(90, abs=2)
+    whole = laid(tmp_path, ell, "", direction='heading = "best"', headland=NONE, shed=dear)
+    saved = 1 - layout.accounts["cost"]["total"] / whole.accounts["cost"]["total"]
+    assert f"save {saved:.0%} of the cost" in notice
+    assert saved > 0.05
+
+
+def test_a_split_that_saves_little_is_not(tmp_path):
+    dear = 'heading = "best"\n[cost]\ngain = 0.9'
+    layout = laid(tmp_path, ELL, 'blocks = "suggest"', direction=dear)
+    (notice,) = layout.notices
+    assert notice.endswith("less than the 90% asked for; the field stays whole")
+    assert len(layout.drawn.blocks) == 1
+
+
+def test_a_convex_field_has_nothing_to_split(tmp_path):
+    layout = laid(tmp_path, square(), 'blocks = "suggest"', direction='heading = "best"')
+    assert layout.notices == [
+        "blocks: the field has no inward corner and one part; nothing to split"
+    ]
+
+
+def test_parts_of_a_field_may_have_a_heading_each(tmp_path):
+    one = shapely.box(0, 0, 150, 600)
+    other = shapely.affinity.rotate(shapely.box(300, 0, 450, 600), 50)
+    layout = laid(tmp_path, shapely.union(one, other), 'blocks = "suggest"',
+                  direction='heading = "best"', headland=NONE)  # fmt: skip
+    assert "2 blocks with headings of their own save" in layout.notices[0]
+    assert_whole(layout)
+
+
+def test_inward_corners():
+    found = reflex_points(ELL)
+    assert found.tolist() == [[200.0, 240.0]]
+    assert len(reflex_points(shapely.box(0, 0, 9, 9))) == 0
+
+
+def test_cut_outline_covers_the_field_once():
+    parts = cut_outline(ELL, CUT, [shapely.box(400, 0, 700, 400)])
+    assert len(parts) == 3
+    assert sum(part.area for part in parts) == pytest.approx(ELL.area, rel=1e-12)
+    assert cut_outline(ELL, shapely.LineString([(900, 0), (900, 9)]), []) == [ELL.normalize()] or (
+        len(cut_outline(ELL, shapely.LineString([(900, 0), (900, 9)]), [])) == 1
+    )

@@ -1,0 +1,119 @@
+"""Obstacles as points, lines and holes: gone around, or lifted through."""
+
+import numpy as np
+import pytest
+import shapely
+from click.testing import CliRunner
+from fields import FOOT_M, PLANE, assert_whole, lay_on, square, write_plan_for, write_shapes
+
+from striplay.cli import main
+from striplay.errors import BoundaryError, PlanError
+
+POLE = shapely.Point(100, 50)
+WATERWAY = shapely.LineString([(-402, -200), (402, -150)])
+FILE = 'obstacles = "o.geojson"\n[obstacles]\n'
+NONE = '[headland]\nwhere = "none"\n'
+
+
+def laid(folder, shapes, kinds, wish, **parts):
+    write_shapes(folder, *shapes, name="o.geojson", kinds=kinds)
+    return lay_on(folder, square(), field=FILE + wish, **parts)
+
+
+def planted(layout, operation="plant"):
+    passes = layout.passes[layout.passes["operation"] == operation]
+    return passes.dropna(subset="strip")
+
+
+def test_a_point_gets_its_clearance_and_its_own_end_rows(tmp_path):
+    layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "15 ft"')
+    assert_whole(layout)
+    assert layout.areas_m2["obstacles"] == pytest.approx(np.pi * (15 * FOOT_M) ** 2, rel=2e-3)
+    lonlat = PLANE.to_lonlat(np.array([[100.0, 50.0]]))
+    place = shapely.Point(layout.ground.plane.to_plane(lonlat)[0])
+    # the headland's two planter passes stand between the clearance and every row
+    rows = layout.rows.geometry.to_numpy()
+    assert shapely.distance(rows, place).min() >= 15 * FOOT_M + 2 * 12.192 - 0.05
+    assert planted(layout).geometry.distance(place).min() >= 15 * FOOT_M
+
+
+def test_a_line_lifted_through_breaks_rows_but_not_passes(tmp_path):
+    wish = 'clearance = "10 ft"\nthrough = "kind = \'waterway\'"'
+    bare = lay_on(tmp_path, square())
+    layout = laid(tmp_path, [WATERWAY], ["waterway"], wish)
+    assert_whole(layout)
+    width_m = 2 * 10 * FOOT_M
+    length_m = np.hypot(50, 804)
+    assert layout.areas_m2["obstacles"] == pytest.approx(width_m * length_m, rel=0.02)
+    # strips are cut in two, but no pass turns there and no end rows are made
+    assert len(layout.strips) > len(bare.strips)
+    assert len(planted(layout)) == len(planted(bare))
+    assert planted(layout).length.sum() == pytest.approx(planted(bare).length.sum(), rel=1e-3)
+    assert layout.drawn.parts["turns"] == pytest.approx(bare.drawn.parts["turns"], rel=1e-9)
+    crossed = layout.rows.geometry.intersection(layout.ground.through.buffer(-0.01))
+    assert crossed.length.max() == 0
+
+
+def test_the_same_line_gone_around_makes_end_rows_and_turns(tmp_path):
+    layout = laid(tmp_path, [WATERWAY], ["ditch"], 'clearance = "10 ft"')
+    bare = lay_on(tmp_path, square())
+    assert_whole(layout)
+    # both sides, but for where they meet the headlands along the field's edges
+    assert layout.areas_m2["headland"] > bare.areas_m2["headland"] + 750 * 2 * 24
+    assert layout.drawn.parts["turns"] > bare.drawn.parts["turns"]
+    assert len(planted(layout)) > len(planted(bare))
+
+
+def test_some_are_gone_around_and_others_lifted_through(tmp_path):
+    wish = 'clearance = "10 ft"\nthrough = "kind = \'waterway\'"'
+    layout = laid(tmp_path, [POLE, WATERWAY], ["pole", "waterway"], wish)
+    assert_whole(layout)
+    assert layout.ground.through.area > 0
+    pole_m2 = np.pi * (10 * FOOT_M) ** 2
+    around = layout.ground.obstacles.area - layout.ground.through.area
+    assert around == pytest.approx(pole_m2, rel=0.01)
+
+
+def test_pieces_are_numbered_in_travel_order(tmp_path):
+    layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "15 ft"')
+    strips = layout.strips
+    broken = strips[strips["strip"].isin(strips[strips["piece"] == 2]["strip"])]
+    assert len(broken) >= 2
+    for _, own in broken.groupby("strip"):
+        ordered = own.sort_values("piece")
+        # heading 0: travel is northward
+        assert ordered.geometry.centroid.y.is_monotonic_increasing
+
+
+def test_points_and_lines_without_a_clearance_are_refused(tmp_path):
+    write_shapes(tmp_path, POLE, name="o.geojson", kinds=["pole"])
+    plan = write_plan_for(tmp_path, square(), field='obstacles = "o.geojson"')
+    result = CliRunner().invoke(main, ["lay", str(plan), "-o", str(tmp_path / "out")])
+    assert result.exit_code == 2
+    assert "Traceback" not in result.stderr
+    assert result.stderr.startswith("striplay: ")
+    assert "clearance" in result.stderr
+    assert not (tmp_path / "out").exists()
+    with pytest.raises(BoundaryError, match="clearance"):
+        lay_on(tmp_path, square(), field='obstacles = "o.geojson"')
+
+
+def test_obstacles_without_a_file_are_refused(tmp_path):
+    with pytest.raises(PlanError) as refusal:
+        lay_on(tmp_path, square(), field='[obstacles]\nclearance = "9 ft"')
+    assert str(refusal.value) == (
+        "plan.toml: obstacles: has no use without a file: obstacles = under [field]"
+    )
+
+
+def test_a_wrong_condition_is_refused(tmp_path):
+    with pytest.raises(BoundaryError, match=r"o\.geojson"):
+        laid(tmp_path, [POLE], ["pole"], 'clearance = "9 ft"\nthrough = "sort = 1"')
+
+
+def test_clearance_counts_as_land_not_cropped(tmp_path):
+    bare = lay_on(tmp_path, square(), headland=NONE)
+    layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "50 ft"', headland=NONE)
+    area_ac = np.pi * 50**2 / 43_560
+    more = layout.drawn.parts["land not cropped"] - bare.drawn.parts["land not cropped"]
+    assert more == pytest.approx(300 * area_ac, rel=0.02)
