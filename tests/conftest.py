@@ -10,6 +10,12 @@ import pytest
 import shapely
 from hypothesis import settings
 
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the switch of the benchmark that takes an hour."""
+    parser.addoption("--all-fields", action="store_true", help="hold 300 fields to brute force")
+
+
 settings.register_profile("fixed", derandomize=True)
 if os.environ.get("CI"):  # the same examples every time; at a desk, new ones every run
     settings.load_profile("fixed")

@@ -102,6 +102,11 @@ def write_shapes(
     (folder / name).write_text(json.dumps({"type": "FeatureCollection", "features": features}))
 
 
+def write_line(folder: Path, *lines: shapely.Geometry) -> None:
+    """Write a key line on the plane as key.geojson."""
+    write_shapes(folder, *lines, name="key.geojson")
+
+
 def assert_whole(layout: Layout) -> None:
     """Hold a layout to what all must be: areas add up, and no piece overlaps another."""
     assert sum(layout.areas_m2.values()) == pytest.approx(layout.ground.outline.area, rel=1e-9)

@@ -129,10 +129,14 @@ class _Profile:
 
 def _profile(slabs: Slabs, first_m: float) -> _Profile:
     """Put together what lies at the same level."""
-    each, place = np.unique(np.concatenate([slabs.low_m, slabs.high_m]), return_inverse=True)
-    group = np.cumsum(np.diff(each, prepend=-np.inf) > THIN_M) - 1
-    levels = each[np.searchsorted(group, np.arange(group[-1] + 1 if len(group) else 0))] - first_m
-    begin, finish = np.split(group[place.reshape(-1)], 2)
+    sides = np.concatenate([slabs.low_m, slabs.high_m])
+    order = np.argsort(sides, kind="stable")  # quick, as sides come in few ascending runs
+    sides = sides[order]
+    new = np.append(True, sides[1:] - sides[:-1] > THIN_M)[: len(sides)]
+    levels = sides[new] - first_m
+    place = np.empty(len(sides), dtype=np.int64)
+    place[order] = np.cumsum(new) - 1
+    begin, finish = place[: len(slabs.low_m)], place[len(slabs.low_m) :]
     real = begin < finish
     begin, finish = begin[real], finish[real]
     low, high = levels[begin], levels[finish]
@@ -166,7 +170,7 @@ def _touching(level: Integers, x_m: Floats, length_m: Floats, count: int) -> Flo
         return np.zeros(count)
     far_m = 1.0 + np.ptp(x_m) + length_m.max() + TOUCH_M
     start = level * far_m + x_m
-    order = np.argsort(start)
+    order = np.argsort(start, kind="stable")
     start = start[order]
     reach = np.maximum.accumulate(start + length_m[order] + TOUCH_M)
     alone = np.append(True, start[1:] > reach[:-1])

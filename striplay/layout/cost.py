@@ -261,6 +261,8 @@ def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
 
 def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
     """Price the land under other crops than wished, at every offset."""
+    if np.isnan(prices.wish).all():
+        return np.zeros(area_m2.shape[1])
     total = area_m2.sum(axis=0)
     off = np.zeros(area_m2.shape[1])
     for crop in np.flatnonzero(~np.isnan(prices.wish)):

@@ -1,12 +1,11 @@
 """Rows along a line and about a pivot: spacing, length, area, and lines that can't be followed."""
 
-import json
 import math
 
 import numpy as np
 import pytest
 import shapely
-from fields import FOOT_M, PLANE, SHED, lay_on, square, write_plan_for
+from fields import FOOT_M, PLANE, SHED, lay_on, square, write_line, write_plan_for
 
 from striplay.errors import BoundaryError
 from striplay.geometry.curves import (
@@ -21,19 +20,6 @@ from striplay.geometry.curves import (
 NONE = '[headland]\nwhere = "none"\n'
 TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')
 ALONG = 'along = "key.geojson"'
-
-
-def write_line(folder, *lines):
-    features = [
-        {
-            "type": "Feature",
-            "properties": {},
-            "geometry": json.loads(shapely.to_geojson(PLANE.geometries_to_lonlat(line))),
-        }
-        for line in lines
-    ]
-    text = json.dumps({"type": "FeatureCollection", "features": features})
-    (folder / "key.geojson").write_text(text)
 
 
 def wave(height_m, length_m, from_m=-380.0, to_m=380.0):
