@@ -121,6 +121,8 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
 
 def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
     """Say what point rows the best has, machine by machine, shutting off or not."""
+    if best.slant_m < 1.0:
+        return ["point rows of best 1: none, rows end square"]
     return [
         f"point rows of best 1, {each.machine}: {format_area(each.area_m2, plan.units)} worked "
         f"twice; {format_area(each.without_m2, plan.units)} without shut-off, "

@@ -28,6 +28,9 @@ CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
 SHOWN_DEG = 1.0
 """There, headings are weighed exactly at least this near to each other."""
+FULL_SETS = 4
+"""Sets searched in full; where more are good, those that cost least at coarse headings."""
+COARSE_DEG = 3.0
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
@@ -141,7 +144,8 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     """
     quick, exact = prepare(plan, block)
     grid = _headings(quick(0.0))
-    weighers = [_search_set(plan, section, grid, quick, exact) for section in sections]
+    chosen = _promising(plan, sections, quick)
+    weighers = [_search_set(plan, section, grid, quick, exact) for section in chosen]
     every = [choice for weigher in weighers for choice in weigher.known.values()]
     best = _different(sorted(every, key=lambda choice: choice.rank))
     own = next(w for w in weighers if w.section is best[0].section)
@@ -175,6 +179,19 @@ def _headings(land: Land) -> Floats:
     edges = direction_deg(land.edges.end - land.edges.start)
     _, first = np.unique(np.round(edges, 4), return_index=True)
     return np.unique(np.concatenate([grid, edges[first]]))
+
+
+def _promising(plan: Plan, sections: list[Section], quick: LandAt) -> list[Section]:
+    """Pick the sets that cost least at coarse headings, where there are many."""
+    if len(sections) <= FULL_SETS:
+        return sections
+    _log.info("comparing %d sets", len(sections))
+    least = []
+    for section in sections:
+        weigher = Weigher(plan, section, quick)
+        coarse = np.arange(0.0, HALF_TURN_DEG, COARSE_DEG)
+        least.append(min(weigher.weigh(float(heading)).rank for heading in coarse))
+    return [sections[index] for index in np.argsort(least, kind="stable")[:FULL_SETS]]
 
 
 def _search_set(

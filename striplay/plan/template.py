@@ -14,6 +14,8 @@ _US = {
     "corn": 'rate = "34000 seeds/acre"',
     "soybean": 'rate = "140000 seeds/acre"',
     "shortest": '"66 ft"',
+    "land": '"300 per acre"',
+    "speed": '"5 mph"',
 }
 _METRIC = {
     "planter": 'rows = 8\nspacing = "0.75 m"',
@@ -24,6 +26,8 @@ _METRIC = {
     "corn": 'rate = "84000 seeds/ha"',
     "soybean": 'rate = "450000 seeds/ha"',
     "shortest": '"20 m"',
+    "land": '"740 per ha"',
+    "speed": '"8 km/h"',
 }
 
 
@@ -54,12 +58,20 @@ crop = "corn"                       # leave out where it is not planted
 
 [direction]
 heading = "best"                    # best | degrees clockwise from true north, 0 up to 180
+# offset = "best"                   # how far outside the land the first set begins
+# along = "contour.geojson"         # or rows along a line; or pivot = [longitude, latitude]
 start = "left"                      # left | right: side of the first strip, looking along
 shortest = {own["shortest"]:<25}# shorter pieces of row are not planted
+
+[cost]                              # what best means; prices left out are orders of magnitude
+aim = "money"                       # money | land (least not cropped) | passes (fewest)
+# land = {own["land"]:<27}# what cropped land leaves a year
 
 [machines.planter]                  # a drill: width and spacing instead of rows and spacing
 does = "plant"
 {own["planter"]}
+shut_off = "none"                   # row | none | number of sections: plants nothing twice
+# cost = "200 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
 
 [machines.corn_head]                # a row-crop header
 does = "harvest"
@@ -102,7 +114,7 @@ def _field_lines(field: FieldSource) -> str:
     asked = field.model_dump(exclude_none=True)
     lines = [f"{key} = {_text(value)}" for key, value in asked.items()]
     if field.obstacles is None:
-        lines.append('# obstacles = "obstacles.geojson"  # polygons not to be cropped')
+        lines.append('# obstacles = "obstacles.geojson"  # polygons, lines, points')
     return "\n".join(lines) + "\n"
 
 

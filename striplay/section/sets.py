@@ -8,7 +8,7 @@ from striplay.plan.models import Plan, StripWish
 from striplay.section.fit import DEFAULT_LIMIT_M, StripFit, judge_strip, judge_widths
 from striplay.units import format_length
 
-GOOD_SETS = 4
+GOOD_SETS = 24
 """Sets laid on the field at most, to see which suits it best."""
 
 MOST_SETS = 20_000
