@@ -28,6 +28,9 @@ and a straight half mile drawn in degrees bows by half of that."""
 FULL_WIDTH_M = 2.0
 """A strip is whole when it has its full width over at least this length; a tip has it over less."""
 
+NEEDLE_M = 1e-8
+"""A tip of a polygon thinner than a hundredth of a micrometre is a needle left by an overlay."""
+
 LENGTH_M = 1e-9
 """A piece of row shorter than a nanometre is a vertex touched, not a row, and two vertices nearer
 than that are one."""

@@ -9,6 +9,7 @@ import shapely
 
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.needles import without_needles
 from striplay.ground import Ground
 from striplay.layout.headland import split_headland
 from striplay.plan.models import Plan
@@ -80,7 +81,7 @@ class GroundBlock:
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
     parts = shapely.get_parts(geometry)
-    return shapely.multipolygons(parts[shapely.area(parts) > SLIVER_M2])
+    return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
 
 
 def _beside_cuts(cuts: shapely.Geometry, heading_deg: float, width_m: float) -> shapely.Geometry:

@@ -8,6 +8,7 @@ import shapely
 
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import ends_of, inset_all_round
+from striplay.geometry.needles import without_needles
 from striplay.plan.models import Plan
 from striplay.section.cover import passes_to_cover
 from striplay.section.strips import works_on
@@ -49,7 +50,7 @@ def _together(polygons: npt.NDArray[np.object_]) -> shapely.Geometry:
 
 def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:
     parts = shapely.get_parts(geometry)
-    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
+    return without_needles(parts[shapely.area(parts) > SLIVER_M2])
 
 
 @dataclass(frozen=True)
