@@ -15,14 +15,14 @@ from striplay.accounts.count import (
     count_passes,
 )
 from striplay.errors import PlanError
-from striplay.files.shapes import has_features, read_shapes
+from striplay.files.shapes import has_others, read_shapes
 from striplay.ground import AREA, Ground, locate, place_lines
 from striplay.layout.blocks import cut_outline, split_blocks
 from striplay.layout.cost import grade_along_row
 from striplay.layout.curve import draw_along, draw_rings
 from striplay.layout.draw import draw, draw_blocks, search_whole
 from striplay.layout.drawn import Drawn
-from striplay.layout.point_rows import PointRows, point_rows
+from striplay.layout.point_rows import PointRows
 from striplay.layout.search import Searched
 from striplay.layout.suggest import suggest_blocks
 from striplay.plan.models import Block, Plan
@@ -113,9 +113,8 @@ def read_ground(plan: Plan) -> Ground:
     around = through = None
     if wish.through is not None:
         through = read_shapes(path, crs=field.crs, where=wish.through, any_kind=True)
-    if wish.through is None or has_features(path, f"NOT ({wish.through})"):
-        other = None if wish.through is None else f"NOT ({wish.through})"
-        around = read_shapes(path, crs=field.crs, where=other, any_kind=True)
+    if wish.through is None or has_others(path, wish.through):
+        around = read_shapes(path, crs=field.crs, but=wish.through, any_kind=True)
     return locate(boundary, around, through, wish.clearance_m)
 
 
@@ -214,20 +213,25 @@ class Layout:
         parts, usual = self.drawn.parts, self.drawn.usual
         if parts is None or usual is None:
             return {}
+        beside = {"total": usual.total, "heading_deg": usual.heading_deg} if usual.laid else None
         return {
             "cost": {
                 "total": sum(parts.values()),
                 "parts": parts,
-                "usual": {"total": usual.total, "heading_deg": usual.heading_deg},
+                "usual": beside,
                 "point_rows": [asdict(each) for each in self.point_rows],
             }
         }
 
     @property
     def point_rows(self) -> list[PointRows]:
-        """Ground worked twice on slanting ends, by machine; none along a curve."""
+        """Ground worked twice for want of shutting off, by machine; none along a curve."""
         choices = [block.choice for block in self.drawn.blocks if block.choice is not None]
-        return point_rows(self.plan, self.section, sum(choice.slant_m for choice in choices))
+        totals: dict[str, PointRows] = {}
+        for each in (each for choice in choices for each in choice.point_rows):
+            before = totals.get(each.machine)
+            totals[each.machine] = each if before is None else before + each
+        return list(totals.values())
 
     @cached_property
     def field(self) -> Any:  # noqa: ANN401 - geopandas has no types

@@ -107,7 +107,7 @@ class Ground:
         obstacles: what may not be cropped inside the outline.
         notices: what the user should know about the boundary.
         through: obstacles that machines lift through without turning.
-        clearance_m2: ground kept clear round obstacles given as points or lines.
+        clearance: land kept clear round obstacles given as points or lines.
     """
 
     plane: Plane
@@ -116,7 +116,7 @@ class Ground:
     obstacles: shapely.Geometry
     notices: tuple[str, ...] = ()
     through: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
-    clearance_m2: float = 0.0
+    clearance: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
 
 
 def locate(
@@ -143,8 +143,7 @@ def locate(
     _check_size(boundary, plane, land)
     outline = _filled(land)
     barred = shapely.difference(outline, land)
-    crossed: shapely.Geometry = shapely.MultiPolygon()
-    clear_m2 = 0.0
+    passed = clear = shapely.MultiPolygon()
     for shapes in (obstacles, through):
         if shapes is None:
             continue
@@ -153,17 +152,17 @@ def locate(
         inside = shapely.intersection(listed, land)
         if inside.area <= SLIVER_M2:
             notices.append(f"{shapes.source}: none of its obstacles lies in the field")
-        clear_m2 += float(shapely.intersection(cleared, land).area)
+        clear = shapely.union(clear, shapely.intersection(cleared, land))
         land = _polygons_only(shapely.difference(land, listed))
         barred = _polygons_only(shapely.union(barred, inside))
         if shapes is through:
-            crossed = _polygons_only(inside)
+            passed = _polygons_only(inside)
         if land.area < MIN_FIELD_AREA_M2:
             raise BoundaryError(f"{shapes.source}: the obstacles leave no land to crop")
     told = [shapes.notices for shapes in (boundary, obstacles, through) if shapes is not None]
     told.append(tuple(notices))
     every = tuple(dict.fromkeys(notice for some in told for notice in some))
-    return Ground(plane, outline, land, barred, every, crossed, clear_m2)
+    return Ground(plane, outline, land, barred, every, passed, clear)
 
 
 def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:

@@ -5,12 +5,11 @@ from dataclasses import asdict
 from typing import Any
 
 from striplay.layout.cost import PARTS
-from striplay.layout.point_rows import point_rows
 from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.sets import SetFit
-from striplay.units import UnitSystem, degrees, format_area, format_length
+from striplay.units import ACRE_M2, UnitSystem, degrees, format_area, format_length
 
 WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
@@ -64,6 +63,8 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
 def _cost_line(cost: dict[str, Any]) -> str:
     parts = ", ".join(f"{name} {money:,.0f}" for name, money in cost["parts"].items() if money)
     usual = cost["usual"]
+    if usual is None:
+        return f"cost a year {cost['total']:,.0f}: {parts}"
     less = usual["total"] - cost["total"]
     return (
         f"cost a year {cost['total']:,.0f}: {parts}; {abs(less):,.0f} "
@@ -72,16 +73,16 @@ def _cost_line(cost: dict[str, Any]) -> str:
     )
 
 
-def weigh_data(plan: Plan, found: Searched) -> dict[str, Any]:
+def weigh_data(found: Searched) -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
-        "best": [_choice_data(plan, choice) for choice in found.best],
-        "usual": _choice_data(plan, found.usual),
-        "asked": None if found.asked is None else _choice_data(plan, found.asked),
+        "best": [_choice_data(choice) for choice in found.best],
+        "usual": _choice_data(found.usual) if found.usual.laid else None,
+        "asked": _choice_data(found.asked) if found.asked and found.asked.laid else None,
     }
 
 
-def _choice_data(plan: Plan, choice: Choice) -> dict[str, Any]:
+def _choice_data(choice: Choice) -> dict[str, Any]:
     return {
         "heading_deg": choice.heading_deg,
         "offset_m": choice.offset_m,
@@ -90,7 +91,7 @@ def _choice_data(plan: Plan, choice: Choice) -> dict[str, Any]:
         ],
         "planter_passes": choice.passes,
         "cost": {"total": choice.total, "parts": dict(zip(PARTS, choice.parts, strict=True))},
-        "point_rows": [asdict(each) for each in point_rows(plan, choice.section, choice.slant_m)],
+        "point_rows": [asdict(each) for each in choice.point_rows],
     }
 
 
@@ -104,9 +105,8 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
     lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
-    if found.asked is not None:
-        rows.append(("asked", found.asked))
-    rows.append(("usual", found.usual))
+    beside = (("asked", found.asked), ("usual", found.usual))
+    rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
         offset = format_length(choice.offset_m, plan.units)
@@ -121,13 +121,13 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
 
 def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
     """Say what point rows the best has, machine by machine, shutting off or not."""
-    if best.slant_m < 1.0:
+    if all(each.without_m2 < ACRE_M2 / 100 for each in best.point_rows):
         return ["point rows of best 1: none, rows end square"]
     return [
         f"point rows of best 1, {each.machine}: {format_area(each.area_m2, plan.units)} worked "
         f"twice; {format_area(each.without_m2, plan.units)} without shut-off, "
         f"{format_area(each.with_m2, plan.units)} with {shut_off}"
-        for each in point_rows(plan, best.section, best.slant_m)
+        for each in best.point_rows
         for shut_off in ["its sections" if each.machine in plan.sprayers else "row shut-off"]
     ]
 

@@ -30,7 +30,7 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
         plan = read_plan(plan_file)
         found = weigh_plan(plan)
         if as_json:
-            click.echo(json.dumps(weigh_data(plan, found), indent=2))
+            click.echo(json.dumps(weigh_data(found), indent=2))
             return
         for line in weigh_report(plan, found):
             click.echo(line)

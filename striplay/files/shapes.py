@@ -23,6 +23,7 @@ def read_shapes(
     crs: str | None = None,
     layer: str | None = None,
     where: str | None = None,
+    but: str | None = None,
     any_kind: bool = False,
 ) -> Shapes:
     """Read the polygons of a file.
@@ -32,6 +33,7 @@ def read_shapes(
         crs: coordinate reference system, where the file has none.
         layer: which layer; may be left out where there is only one.
         where: which features, as an SQL condition; all when left out.
+        but: which features to leave out, as an SQL condition.
         any_kind: points and lines too; `crs` then serves only where the file has none.
 
     Raises:
@@ -54,7 +56,7 @@ def read_shapes(
                     f"feature {number}",
                     feature.geometry.__geo_interface__ if feature.geometry else None,
                 )
-                for number, feature in enumerate(collection.filter(where=where), start=1)
+                for number, feature in enumerate(_chosen(collection, where, but), start=1)
             ]
     except (FionaError, ValueError, AttributeError) as error:
         told = " ".join(str(error).split())
@@ -63,13 +65,19 @@ def read_shapes(
     return _shapes(source, features, _settle_crs(source, file_crs, crs), where, any_kind)
 
 
-def has_features(path: Path, where: str) -> bool:
-    """Tell whether a file has features that a condition chooses; False where it can't be read."""
+def has_others(path: Path, but: str) -> bool:
+    """Tell whether a file has features besides some; False where it can't be read."""
     try:
         with fiona.open(_address(path), allow_unsupported_drivers=True) as collection:
-            return any(True for _ in collection.filter(where=where))
+            return any(True for _ in _chosen(collection, None, but))
     except (FionaError, ValueError, AttributeError):
         return False
+
+
+def _chosen(collection: Any, where: str | None, but: str | None) -> Iterator[Any]:  # noqa: ANN401 - fiona's
+    """Give features by condition; one of no known value is left out by neither."""
+    left_out = set() if but is None else {feature.id for feature in collection.filter(where=but)}
+    return (f for f in collection.filter(where=where) if f.id not in left_out)
 
 
 def list_layers(path: Path) -> list[str]:

@@ -111,6 +111,8 @@ def key_line(lines: list[shapely.Geometry]) -> Floats:
         raise CurveError("is closed; open it, or give a pivot", shapely.get_coordinates(merged)[0])
     if not merged.is_simple:
         raise CurveError("crosses itself", shapely.get_coordinates(merged)[0])
+    if merged.length <= LENGTH_M:
+        raise CurveError("has no length", shapely.get_coordinates(merged)[0])
     return _points(shapely.remove_repeated_points(merged, LENGTH_M))
 
 

@@ -1,7 +1,7 @@
 """Split a field into blocks, each with its own heading."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +28,7 @@ class GroundBlock:
         part: the block, a polygon or several; the whole outline where there is one block.
         cuts: where it borders on other blocks.
         heading: "best", or degrees clockwise from true north.
+        number: which block it is, from 1; 0 where it is the whole field.
     """
 
     plan: Plan
@@ -35,11 +36,18 @@ class GroundBlock:
     part: shapely.Geometry
     cuts: shapely.Geometry
     heading: str | float
+    number: int = 0
 
     @property
     def whole(self) -> bool:
         """Whether it is the whole field."""
-        return bool(self.cuts.is_empty)
+        return self.number == 0
+
+    @property
+    def clearance_m2(self) -> float:
+        """Its ground kept clear round obstacles given as points or lines."""
+        clearance = self.ground.clearance
+        return float((clearance if self.whole else shapely.intersection(clearance, self.part)).area)
 
     @property
     def steady(self) -> bool:
@@ -54,11 +62,11 @@ class GroundBlock:
         Along a border with another block there is headland only where rows end on it.
         """
         runs, headland = self.runs_at(frame)
-        crossed = self.ground.through
-        if crossed.is_empty:
+        through = self.ground.through
+        if through.is_empty:
             return runs, headland
-        inner = _areas(shapely.difference(runs, crossed))
-        rest = _areas(shapely.difference(shapely.union_all(headland), crossed))
+        inner = _areas(shapely.difference(runs, through))
+        rest = _areas(shapely.difference(shapely.union_all(headland), through))
         return inner, shapely.get_parts(rest)
 
     def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
@@ -108,14 +116,17 @@ def split_blocks(
 ) -> list[GroundBlock]:
     """Make blocks of parts that cover the field; each borders on the others."""
     listed = list(parts)
+    if len(listed) == 1:
+        return [replace(one_block(plan, ground), heading=listed[0][1])]
     blocks = []
     for index, (part, heading) in enumerate(listed):
         others = shapely.union_all([other for i, (other, _) in enumerate(listed) if i != index])
-        shared = shapely.intersection(part, others) if len(listed) > 1 else shapely.Polygon()
+        shared = shapely.intersection(part, others)
         pieces = shapely.get_parts(shared)
         lines = pieces[shapely.get_dimensions(pieces) == 1]
         cuts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
-        blocks.append(GroundBlock(plan, ground, part, shapely.multilinestrings(cuts), heading))
+        border = shapely.multilinestrings(cuts)
+        blocks.append(GroundBlock(plan, ground, part, border, heading, index + 1))
     return blocks
 
 

@@ -63,10 +63,10 @@ def draw_blocks(
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
     """Search the whole field as one block; arguments and errors as in `draw`."""
-    block = one_block(plan, ground)
-    if block.inner_at(Frame(0.0))[0].is_empty:
-        raise _no_land(plan)
-    return search(plan, sections, block)
+    found = search(plan, sections, one_block(plan, ground))
+    if not found.best:
+        raise _no_land(plan, 0)
+    return found
 
 
 def _choose(
@@ -75,9 +75,9 @@ def _choose(
     """Choose set, heading and offset of a block."""
     if block.heading != "best":
         return stated(plan, sections[0], block, float(block.heading)), None
-    if block.inner_at(Frame(0.0))[0].is_empty:
-        raise _no_land(plan)
     found = search(plan, sections, block)
+    if not found.best:
+        raise _no_land(plan, block.number)
     return found.best[0], found
 
 
@@ -88,7 +88,7 @@ def _draw_block(
     frame = Frame(choice.heading_deg)
     inner, headland = block.inner_at(frame)
     if inner.is_empty:
-        raise _no_land(plan)
+        raise _no_land(plan, block.number)
     turned = frame.turn_areas(inner)[0]
     _, bottom_m, _, top_m = turned.bounds
     start, section = plan.direction.start, choice.section
@@ -113,9 +113,17 @@ def _over(runs: shapely.Geometry) -> Bridge:
     return bridge
 
 
-def _no_land(plan: Plan) -> BoundaryError:
+def _no_land(plan: Plan, block: int) -> BoundaryError:
+    """Say that a headland takes all land: of the field, or of a block."""
     name = plan.field.boundary if plan.field else plan.title
+    cure = "make [headland] narrower" + (
+        ', or where = "ends"' if plan.headland.where == "around" else ""
+    )
+    if block:
+        return BoundaryError(
+            f"{plan.path.name}: blocks: the headland of {plan.headland_width_m:.1f} m leaves no "
+            f"land in block {block}; {cure}, or cut the field elsewhere"
+        )
     return BoundaryError(
-        f"{name}: a headland of {plan.headland_width_m:.1f} m leaves no land inside it; make "
-        '[headland] narrower, or where = "ends"'
+        f"{name}: a headland of {plan.headland_width_m:.1f} m leaves no land inside it; {cure}"
     )

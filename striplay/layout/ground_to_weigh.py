@@ -10,11 +10,11 @@ from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import GroundBlock
-from striplay.layout.cost import Land
+from striplay.layout.cost import GroundToWeigh
 from striplay.plan.models import Plan
 from striplay.tolerances import END_ANGLE_DEG
 
-LandAt = Callable[[float], Land]
+GroundAt = Callable[[float], GroundToWeigh]
 """Give the ground to weigh at a heading."""
 
 SIDES = {"north": (0.0, 1.0), "east": (1.0, 0.0), "south": (0.0, -1.0), "west": (-1.0, 0.0)}
@@ -22,7 +22,7 @@ SMOOTH_M = 10.0
 """Wiggles of an edge below this do not end it, when the longest edge is looked for."""
 
 
-def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
+def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
     """Give two ways to the ground at a heading: a quick one to search by, and the exact one.
 
     They are the same but for headlands at the ends only, which lie elsewhere at every heading: the
@@ -33,22 +33,22 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
     if plan.cost.edge is not None:
         edge_deg = longest_edge_deg(ground.outline, SIDES[plan.cost.edge])
     if block.steady:
-        land = _land(block, Frame(0.0), edge_deg)
+        land = _ground_at(block, Frame(0.0), edge_deg)
 
-        def steady(_: float) -> Land:
+        def steady(_: float) -> GroundToWeigh:
             return land
 
         return steady, steady
 
-    def exact(heading_deg: float) -> Land:
-        return _land(block, Frame(heading_deg), edge_deg)
+    def exact(heading_deg: float) -> GroundToWeigh:
+        return _ground_at(block, Frame(heading_deg), edge_deg)
 
     own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
     edges = edges_of(own)
-    lost = ground.clearance_m2 * plan.cost.land_per_m2
-    whole = Land(edges, edges, lost, float(own.area), edge_deg, _holes(plan, own))
+    lost = block.clearance_m2 * plan.cost.land_per_m2
+    whole = GroundToWeigh(edges, edges, lost, float(own.area), edge_deg, _holes(plan, own))
 
-    def quick(heading_deg: float) -> Land:
+    def quick(heading_deg: float) -> GroundToWeigh:
         lost_m2 = plan.headland_width_m * _ends_m(whole.edges, heading_deg)
         lost = whole.lost + _headland_price(plan) * lost_m2
         return replace(whole, lost=lost)
@@ -56,15 +56,15 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[LandAt, LandAt]:
     return quick, exact
 
 
-def _land(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> Land:
+def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> GroundToWeigh:
     plan, ground = block.plan, block.ground
     inner, headland = block.inner_at(frame)
     edges = edges_of(inner)
     over = inner if ground.through.is_empty else block.runs_at(frame)[0]
     runs = edges if ground.through.is_empty else edges_of(over)
     lost = float(shapely.area(headland).sum()) * _headland_price(plan)
-    lost += ground.clearance_m2 * plan.cost.land_per_m2
-    return Land(edges, runs, lost, float(inner.area), edge_heading_deg, _holes(plan, over))
+    lost += block.clearance_m2 * plan.cost.land_per_m2
+    return GroundToWeigh(edges, runs, lost, float(inner.area), edge_heading_deg, _holes(plan, over))
 
 
 def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:

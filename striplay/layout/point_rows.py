@@ -1,7 +1,9 @@
-"""Measure point rows: ground worked twice where ends of rows slant, machine by machine."""
+"""Measure point rows: ground that a machine works besides its own, for want of shutting off."""
 
 from dataclasses import dataclass
 
+from striplay.layout.cost import GroundToWeigh, worked_twice_m2
+from striplay.layout.prices import prices_of, shut_off_m, shut_passes
 from striplay.plan.machines import Planter, Sprayer
 from striplay.plan.models import Plan
 from striplay.section.section import Section
@@ -9,7 +11,7 @@ from striplay.section.section import Section
 
 @dataclass(frozen=True)
 class PointRows:
-    """Ground that one machine works twice on ends that slant.
+    """Ground that one machine works twice, on slanting ends and on strips cut along their length.
 
     Attributes:
         machine: its name in the plan.
@@ -23,34 +25,39 @@ class PointRows:
     without_m2: float
     with_m2: float
 
+    def __add__(self, other: "PointRows") -> "PointRows":
+        return PointRows(
+            self.machine,
+            self.area_m2 + other.area_m2,
+            self.without_m2 + other.without_m2,
+            self.with_m2 + other.with_m2,
+        )
 
-def point_rows(plan: Plan, section: Section, slant_m: float) -> list[PointRows]:
-    """Measure the ground worked twice, for each planter and sprayer.
 
-    Over an end that slants by x along travel, a machine that shuts off a width w at once covers
-    triangles of w x / 2 in all, whatever the angle: n passes share the slant, each a triangle as
-    wide as w and as long as its part of x.
+def point_rows(
+    plan: Plan, section: Section, ground: GroundToWeigh, heading_deg: float, offset_m: float
+) -> tuple[PointRows, ...]:
+    """Measure the ground worked twice, for each planter and sprayer of a straight layout.
 
     Args:
         plan: the machines.
-        section: the set; a planter meets the share of the ends that its strips have.
-        slant_m: how far ends slant along travel, in all.
+        section: the set.
+        ground: at the heading.
+        heading_deg: degrees clockwise from true north.
+        offset_m: how far outside the land the first set begins.
     """
-    shares: dict[str, float] = {}
-    for strip in section.strips:
-        share = strip.width_m / section.width_m
-        planter = plan.crops[strip.crop].planter
-        for name in (planter, *plan.sprayers):
-            shares[name] = shares.get(name, 0.0) + share
-    return [_of_machine(plan, name, slant_m * share / 2) for name, share in shares.items()]
-
-
-def _of_machine(plan: Plan, name: str, half_slant_m: float) -> PointRows:
-    machine = plan.machines[name]
-    if isinstance(machine, Planter):
-        shut_m = (machine.shut_off_m, machine.width_m, machine.row_m)
-    else:
-        assert isinstance(machine, Sprayer)  # noqa: S101 - only these two work the ends twice
-        section_m = machine.width_m / machine.sections
-        shut_m = (section_m, machine.width_m, section_m)
-    return PointRows(name, *(width_m * half_slant_m for width_m in shut_m))
+    prices = prices_of(plan, section)
+    used = dict.fromkeys(work.machine for strip in section.strips for work in strip.works)
+    found = []
+    for name in used:
+        machine = plan.machines[name]
+        if not isinstance(machine, Planter | Sprayer):
+            continue
+        finest_m = machine.row_m if isinstance(machine, Planter) else shut_off_m(machine)
+        areas = []
+        for part_m in (shut_off_m(machine), machine.width_m, finest_m):
+            listed = shut_passes(plan, section, prices.step_m, {name: part_m})
+            own = [one for one in listed if one.machine == name]
+            areas.append(worked_twice_m2(plan, ground, (heading_deg, offset_m), prices, own))
+        found.append(PointRows(name, *areas))
+    return tuple(found)

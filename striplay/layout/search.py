@@ -1,15 +1,18 @@
 """Search every heading, offset and good set for the layout that costs least."""
 
 import logging
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.layout.blocks import GroundBlock
-from striplay.layout.cost import Land, Prices, Weighed, prices_of, weigh_heading
-from striplay.layout.ground_to_weigh import LandAt, longest_edge_deg, prepare
+from striplay.layout.cost import GroundToWeigh, Weighed, weigh_heading
+from striplay.layout.ground_to_weigh import GroundAt, longest_edge_deg, prepare
+from striplay.layout.point_rows import PointRows, point_rows
+from striplay.layout.prices import Prices, prices_of
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 
@@ -48,8 +51,8 @@ class Choice:
         section: the set.
         parts: money a year by part, in the order of `PARTS`.
         passes: planter passes.
-        rank: what is to be least.
-        slant_m: how far ends of rows slant along travel, in all.
+        rank: what is to be least: the aim, and money where it leaves a tie.
+        point_rows: ground worked twice by machine; measured only for what is shown.
     """
 
     heading_deg: float
@@ -57,13 +60,18 @@ class Choice:
     section: Section
     parts: tuple[float, ...]
     passes: int
-    rank: float
-    slant_m: float
+    rank: tuple[float, float]
+    point_rows: tuple[PointRows, ...] = ()
 
     @property
     def total(self) -> float:
         """Money a year."""
         return sum(self.parts)
+
+    @property
+    def laid(self) -> bool:
+        """Whether there is land for a strip."""
+        return math.isfinite(self.rank[1])
 
 
 @dataclass(frozen=True)
@@ -71,7 +79,7 @@ class Searched:
     """What a search found.
 
     Attributes:
-        best: the best really different layouts, best first; at most `SHOWN`.
+        best: the best really different layouts, best first; at most `SHOWN`, none without land.
         headings_deg: every heading weighed with the best's set, ascending, (n,).
         parts: the best offset's cost at each, by part, (n, parts).
         usual: along the field's longest edge from its side.
@@ -88,8 +96,8 @@ class Searched:
 class Weigher:
     """Weighs headings, each once, for one plan, ground and set."""
 
-    def __init__(self, plan: Plan, section: Section, land_at: LandAt) -> None:
-        self._plan, self._land_at = plan, land_at
+    def __init__(self, plan: Plan, section: Section, ground_at: GroundAt) -> None:
+        self._plan, self._ground_at = plan, ground_at
         self.section = section
         self._prices: Prices = prices_of(plan, section)
         offset = plan.direction.offset_m
@@ -106,31 +114,39 @@ class Weigher:
     def at_offset(self, heading_deg: float, offset_m: float | None) -> Choice:
         """Weigh a heading at one offset, or at the best where None."""
         weighed = weigh_heading(
-            self._plan, self._prices, self._land_at(heading_deg), heading_deg, offset_m
+            self._plan, self._prices, self._ground_at(heading_deg), heading_deg, offset_m
         )
         return _best_of(weighed, self.section)
 
+    def with_point_rows(self, choice: Choice) -> Choice:
+        """Measure also the ground that a choice's machines work twice."""
+        heading_deg = choice.heading_deg
+        measured = point_rows(
+            self._plan, self.section, self._ground_at(heading_deg), heading_deg, choice.offset_m
+        )
+        return replace(choice, point_rows=measured)
+
 
 def _best_of(weighed: Weighed, section: Section) -> Choice:
-    index = _middle_of_best(weighed.rank)
+    index = _middle_of_best(weighed.aim, weighed.money)
     return Choice(
         weighed.heading_deg,
         float(weighed.offset_m[index]),
         section,
         tuple(float(part) for part in weighed.parts[index]),
         int(weighed.passes[index]),
-        float(weighed.rank[index]),
-        weighed.slant_m,
+        (float(weighed.aim[index]), float(weighed.money[index])),
     )
 
 
-def _middle_of_best(rank: Floats) -> int:
+def _middle_of_best(aim: Floats, money: Floats) -> int:
     """Give the first offset if none is better, or the middle of neighbours as good as the best."""
-    least = int(np.argmin(rank))
-    worse = rank > rank[least] * (1 + EQUAL_SHARE)
+    aimed = aim <= aim.min()
+    least = int(np.argmin(np.where(aimed, money, np.inf)))
+    worse = ~aimed | (money > money[least] * (1 + EQUAL_SHARE))
     if not worse[0]:
         return 0
-    after = np.argmax(worse[least:]) if worse[least:].any() else len(rank) - least
+    after = np.argmax(worse[least:]) if worse[least:].any() else len(money) - least
     before = np.argmax(worse[least::-1]) if worse[: least + 1].any() else least + 1
     return int(least + (after - before) // 2)
 
@@ -148,11 +164,12 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     weighers = [_search_set(plan, section, grid, quick, exact) for section in chosen]
     every = [choice for weigher in weighers for choice in weigher.known.values()]
     best = _different(sorted(every, key=lambda choice: choice.rank))
-    own = next(w for w in weighers if w.section is best[0].section)
+    by_set = {id(weigher.section): weigher for weigher in weighers}
+    own = by_set[id(best[0].section)]
     curve = sorted(own.known.values(), key=lambda choice: choice.heading_deg)
     asked = plan.direction.heading
     return Searched(
-        best=best,
+        best=tuple(by_set[id(c.section)].with_point_rows(c) for c in best if c.laid),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
         parts=np.array([choice.parts for choice in curve]),
         usual=usual(plan, sections[0], block),
@@ -164,24 +181,25 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
-    return weigher.at_offset(heading_deg, None if offset == "best" else float(offset or 0.0))
+    choice = weigher.at_offset(heading_deg, None if offset == "best" else float(offset or 0.0))
+    return weigher.with_point_rows(choice)
 
 
 def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
-    return weigher.at_offset(longest_edge_deg(block.part), 0.0)
+    return weigher.with_point_rows(weigher.at_offset(longest_edge_deg(block.part), 0.0))
 
 
-def _headings(land: Land) -> Floats:
+def _headings(ground: GroundToWeigh) -> Floats:
     """Give the headings to try: the grid, and every edge's direction."""
     grid = np.arange(0.0, HALF_TURN_DEG, GRID_DEG)
-    edges = direction_deg(land.edges.end - land.edges.start)
+    edges = direction_deg(ground.edges.end - ground.edges.start)
     _, first = np.unique(np.round(edges, 4), return_index=True)
     return np.unique(np.concatenate([grid, edges[first]]))
 
 
-def _promising(plan: Plan, sections: list[Section], quick: LandAt) -> list[Section]:
+def _promising(plan: Plan, sections: list[Section], quick: GroundAt) -> list[Section]:
     """Pick the sets that cost least at coarse headings, where there are many."""
     if len(sections) <= FULL_SETS:
         return sections
@@ -191,11 +209,12 @@ def _promising(plan: Plan, sections: list[Section], quick: LandAt) -> list[Secti
         weigher = Weigher(plan, section, quick)
         coarse = np.arange(0.0, HALF_TURN_DEG, COARSE_DEG)
         least.append(min(weigher.weigh(float(heading)).rank for heading in coarse))
-    return [sections[index] for index in np.argsort(least, kind="stable")[:FULL_SETS]]
+    order = sorted(range(len(sections)), key=lambda index: least[index])
+    return [sections[index] for index in order[:FULL_SETS]]
 
 
 def _search_set(
-    plan: Plan, section: Section, grid: Floats, quick: LandAt, exact: LandAt
+    plan: Plan, section: Section, grid: Floats, quick: GroundAt, exact: GroundAt
 ) -> Weigher:
     _log.info("weighing %d headings of a set of %.1f m", len(grid), section.width_m)
     rough = Weigher(plan, section, quick)

@@ -1,6 +1,7 @@
 """Suggest blocks: cuts through inward corners, and a field's separate parts."""
 
 import logging
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -18,7 +19,7 @@ from striplay.layout.blocks import (
     split_blocks,
 )
 from striplay.layout.ground_to_weigh import prepare
-from striplay.layout.search import Weigher, search
+from striplay.layout.search import Choice, Weigher, search
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 
@@ -49,7 +50,10 @@ def suggest_blocks(
         The blocks, one where no split saves enough, and a notice of what was found.
     """
     whole = one_block(plan, ground)
-    best = search(plan, [section], whole).best[0]
+    laid = search(plan, [section], whole).best
+    if not laid:
+        return [whole], []
+    best = laid[0]
     headings = _headings(ground.outline, best.heading_deg)
     _log.info("comparing cuts through inward corners")
     found = [
@@ -59,19 +63,23 @@ def suggest_blocks(
     if not found:
         return [whole], ["blocks: the field has no inward corner and one part; nothing to split"]
     blocks = min(found, key=lambda split: split[0])[1]
-    cost = sum(search(plan, [section], block).best[0].total for block in blocks)
-    saved = 1 - cost / best.total
+    searched = [search(plan, [section], block).best for block in blocks]
+    cost = sum(_aimed(plan, own[0]) if own else math.inf for own in searched)
+    saved = 1 - cost / max(_aimed(plan, best), 1e-9)
+    what = {"money": "cost", "land": "cost of land not cropped", "passes": "planter passes"}[
+        plan.cost.aim
+    ]
     if saved <= plan.cost.gain:
         return [whole], [
             (
-                f"blocks: the best split would save {max(saved, 0.0):.1%} of the cost, less than "
+                f"blocks: the best split would save {max(saved, 0.0):.1%} of the {what}, less than "
                 f"the {plan.cost.gain:.0%} asked for; the field stays whole"
             )
         ]
     return blocks, [
         (
             f"blocks: {len(blocks)} blocks with headings of their own save {saved:.0%} of the "
-            f"cost, {best.total - cost:,.0f} a year; strips.geojson shows them by the column block"
+            f"{what}; strips.geojson shows them by the column block"
         )
     ]
 
@@ -89,7 +97,12 @@ def _coarse_cost(
     plan: Plan, section: Section, block: GroundBlock, headings: npt.NDArray[np.float64]
 ) -> float:
     weigher = Weigher(plan, section, prepare(plan, block)[0])
-    return min(weigher.weigh(float(heading)).total for heading in headings)
+    return min(_aimed(plan, weigher.weigh(float(heading))) for heading in headings)
+
+
+def _aimed(plan: Plan, choice: Choice) -> float:
+    """Give what the plan's aim makes least."""
+    return choice.rank[1] if plan.cost.aim == "money" or not choice.laid else choice.rank[0]
 
 
 def _splits(plan: Plan, ground: Ground, best_deg: float) -> Iterator[list[GroundBlock]]:

@@ -1,5 +1,6 @@
 """Say what a plan holds of machines."""
 
+import math
 from typing import Literal, TypeAlias
 
 from pydantic import Field
@@ -8,7 +9,7 @@ from striplay.plan.quantities import Duration, Length, MoneyPerTime, RowCount, S
 from striplay.plan.table import Table
 
 NOMINAL_OPENER_M = 0.25
-"""Distance between the openers of a drill that does not state it."""
+"""Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
 
 
 class Worked(Table):
@@ -78,8 +79,8 @@ class Planter(Worked):
 
     @property
     def row_m(self) -> float:
-        """Distance between rows or openers."""
-        return self.spacing_m or NOMINAL_OPENER_M
+        """Distance between rows or openers; nominal where a drill does not give it."""
+        return self.spacing_m or self.width_m / math.ceil(self.width_m / NOMINAL_OPENER_M)
 
     @property
     def row_units(self) -> int | None:

@@ -265,11 +265,6 @@ class Plan(BaseModel):
         return machine
 
     @property
-    def searched(self) -> bool:
-        """Whether the heading is to be searched."""
-        return self.direction.heading == "best" and not self.curved
-
-    @property
     def curved(self) -> bool:
         """Whether rows follow a line or a circle."""
         return self.direction.along is not None or self.direction.pivot is not None

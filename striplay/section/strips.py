@@ -1,15 +1,10 @@
 """Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
 
-import math
-
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.section import Row, Section, Strip, Work
 from striplay.section.sets import SetFit, settle_widths
 from striplay.units import format_length
-
-NOMINAL_SPACING_M = 0.25
-"""Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
 
 
 def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
@@ -66,8 +61,7 @@ def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
 
 def row_spacing_m(plan: Plan, crop: str) -> float:
     """Give the row spacing of a crop, nominal where the openers of its drill are not given."""
-    planter = plan.planter(crop)
-    return planter.spacing_m or planter.width_m / math.ceil(planter.width_m / NOMINAL_SPACING_M)
+    return plan.planter(crop).row_m
 
 
 def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:

@@ -1,0 +1,173 @@
+"""Price a section with its plan's machines: what its passes cost on any ground."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.plan.machines import Machine, Planter, Sprayer
+from striplay.plan.models import Plan
+from striplay.section.section import Section
+from striplay.tolerances import OFFSET_STEP_M
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+DEFAULT_TURN_S = {"plant": 40.0, "spray": 30.0, "harvest": 35.0}
+"""Time of a turn; from memory."""
+DEFAULT_SPEED_MPS = {"plant": 5 * 0.44704, "spray": 10 * 0.44704, "harvest": 4 * 0.44704}
+"""Speed at work; from memory."""
+DEFAULT_COST_PER_S = {"plant": 200 / 3600, "spray": 180 / 3600, "harvest": 300 / 3600}
+"""Machine and operator; from memory."""
+
+
+@dataclass(frozen=True)
+class Shut:
+    """A pass of a machine that shuts off parts of its width, each alone.
+
+    Attributes:
+        machine: its name in the plan.
+        first: its lower edge, in steps from the set's first edge.
+        last: its upper edge.
+        stride: steps that are shut off at once.
+        count: how many such parts it has.
+    """
+
+    machine: str
+    first: int
+    last: int
+    stride: int
+    count: int
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What a section costs on any ground, its passes given by the levels of their edges.
+
+    Attributes:
+        step_m: distance between levels; the set is a whole number of steps.
+        steps: steps to the set.
+        levels: of each machine pass over a set, the levels a step inside its two edges, (2, p): a
+            boundary that takes less off shuts no row off.
+        per_turn: money a turn, and 1 where it is a planter's, of each pass, (2, p).
+        per_run_m: money a metre of run of each pass: of the machine, and of ground its whole parts
+            cover, (2, p).
+        strip_steps: first and last edge of each strip in steps, (s, 2).
+        per_m2: money to run all machines over a square metre of each strip, and to cover it.
+        shut: passes that shut off parts of their width.
+        per_part_m: money a metre that one part of each such pass covers.
+        crop: index of each strip's crop, (s,).
+        wish: wished share of each crop's land, NaN where none, (c,).
+        share_per_m2: money of land off the wish.
+    """
+
+    step_m: float
+    steps: int
+    levels: Integers
+    per_turn: Floats
+    per_run_m: Floats
+    strip_steps: Integers
+    per_m2: Floats
+    shut: tuple[Shut, ...]
+    per_part_m: tuple[float, ...]
+    crop: Integers
+    wish: Floats
+    share_per_m2: float
+
+
+def prices_of(plan: Plan, section: Section) -> Prices:
+    """Price a section with its plan's machines and costs."""
+    step_m, steps = _step(section)
+    passes: dict[tuple[int, int], Floats] = {}
+    per_m2 = np.zeros((2, len(section.strips)))
+    for index, strip in enumerate(section.strips):
+        for work in strip.works:
+            turn, run = _work_prices(plan.machines[work.machine])
+            per_m2[1, index] += covered_per_m2(plan, work.machine)
+            for low_m, high_m in work.spans(strip):
+                first = round((strip.left_m + low_m) / step_m) + 1
+                last = round((strip.left_m + high_m) / step_m) - 1
+                own = np.array([turn, work.operation == "plant", run, 0.0])
+                passes[first, last] = passes.get((first, last), 0.0) + own
+                per_m2[0, index] += run / strip.width_m
+    shut = tuple(shut_passes(plan, section, step_m))
+    per_part_m = tuple(covered_per_m2(plan, s.machine) * s.stride * step_m for s in shut)
+    for one, price in zip(shut, per_part_m, strict=True):
+        passes[one.first + 1, one.last - 1][3] += price
+    each = np.array(list(passes.values())).T
+    crops = list(dict.fromkeys(strip.crop for strip in section.strips))
+    edges = [(s.left_m / step_m, (s.left_m + s.width_m) / step_m) for s in section.strips]
+    return Prices(
+        step_m=step_m,
+        steps=steps,
+        levels=np.array(list(passes)).T,
+        per_turn=each[:2],
+        per_run_m=each[2:],
+        strip_steps=np.rint(np.array(edges)).astype(np.int64),
+        per_m2=per_m2,
+        shut=shut,
+        per_part_m=per_part_m,
+        crop=np.array([crops.index(strip.crop) for strip in section.strips]),
+        wish=np.array([plan.crops[crop].share or np.nan for crop in crops]),
+        share_per_m2=plan.cost.share_per_m2,
+    )
+
+
+def _step(section: Section) -> tuple[float, int]:
+    """Choose the step: at most `OFFSET_STEP_M`, a part of the set and of half the row spacing."""
+    steps = math.ceil(section.width_m / OFFSET_STEP_M - 1e-9)
+    half_m = min(strip.spacing_m for strip in section.strips) / 2
+    for finer in range(steps, steps + math.ceil(half_m / OFFSET_STEP_M) * 40):
+        if abs(half_m * finer / section.width_m % 1.0 - 0.5) > 0.5 - 1e-9:
+            return section.width_m / finer, finer
+    return section.width_m / steps, steps
+
+
+def _work_prices(machine: Machine) -> tuple[float, float]:
+    """Price a turn, and a metre of run."""
+    cost_per_s, turn_s, speed_mps = machine.cost_per_s, machine.turn_s, machine.speed_mps
+    cost_per_s = DEFAULT_COST_PER_S[machine.does] if cost_per_s is None else cost_per_s
+    return (
+        cost_per_s * (turn_s or DEFAULT_TURN_S[machine.does]),
+        cost_per_s / (speed_mps or DEFAULT_SPEED_MPS[machine.does]),
+    )
+
+
+def covered_per_m2(plan: Plan, machine: str) -> float:
+    """Price the seed or product on a square metre; nothing for a harvester."""
+    does = plan.machines[machine].does
+    return {"plant": plan.cost.seed_per_m2, "spray": plan.cost.spray_per_m2}.get(does, 0.0)
+
+
+def shut_passes(
+    plan: Plan, section: Section, step_m: float, part_m: dict[str, float] | None = None
+) -> list[Shut]:
+    """List the passes of planters and sprayers over a set, and how they shut off.
+
+    Args:
+        plan: the machines.
+        section: the set.
+        step_m: distance between levels.
+        part_m: width that a machine shuts off at once, instead of the plan's.
+    """
+    shut = []
+    for strip in section.strips:
+        for work in strip.works:
+            machine = plan.machines[work.machine]
+            if not isinstance(machine, Planter | Sprayer):
+                continue
+            own_m = (part_m or {}).get(work.machine, shut_off_m(machine))
+            for low_m, high_m in work.spans(strip):
+                first = round((strip.left_m + low_m) / step_m)
+                last = round((strip.left_m + high_m) / step_m)
+                count = max(1, math.ceil((high_m - low_m) / own_m - 1e-6))
+                shut.append(Shut(work.machine, first, last, round((last - first) / count), count))
+    return shut
+
+
+def shut_off_m(machine: Planter | Sprayer) -> float:
+    """Give the width that a machine shuts off at once."""
+    if isinstance(machine, Planter):
+        return machine.shut_off_m
+    return machine.width_m / machine.sections
