@@ -16,8 +16,9 @@ from striplay.accounts.count import (
 )
 from striplay.errors import PlanError
 from striplay.files.shapes import has_others, read_shapes
-from striplay.ground import AREA, Ground, locate, place_lines
-from striplay.layout.blocks import cut_outline, split_blocks
+from striplay.ground import Ground, locate, place_lines
+from striplay.layout.block_parts import block_parts
+from striplay.layout.blocks import split_blocks
 from striplay.layout.cost import grade_along_row
 from striplay.layout.curve import draw_along, draw_rings
 from striplay.layout.draw import draw, draw_blocks, search_whole
@@ -25,13 +26,12 @@ from striplay.layout.drawn import Drawn
 from striplay.layout.point_rows import PointRows
 from striplay.layout.search import Searched
 from striplay.layout.suggest import suggest_blocks
-from striplay.plan.models import Block, Plan
+from striplay.plan.models import Plan
 from striplay.section.contour import contour_warnings, row_grade_warning
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
 from striplay.section.strips import strip_sections
-from striplay.tolerances import MIN_FIELD_AREA_M2
 
 
 def lay(plan: Plan) -> "Layout":
@@ -60,7 +60,8 @@ def _drawn(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
         blocks, notices = suggest_blocks(plan, sections[0], ground)
         return replace(draw_blocks(plan, sections, ground, blocks), notices=notices)
     if plan.blocks:
-        blocks = split_blocks(plan, ground, _block_parts(plan, plan.blocks, ground))
+        asked = [(b, _read_lines(plan, b.file, b.where, ground)) for b in plan.blocks]
+        blocks = split_blocks(plan, ground, block_parts(plan, ground.outline, asked))
         return draw_blocks(plan, sections, ground, blocks)
     return draw(plan, sections, ground)
 
@@ -69,31 +70,6 @@ def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> lis
     crs = None if plan.field is None else plan.field.crs
     shapes = read_shapes(plan.path.parent / file, crs=crs, where=where, any_kind=True)
     return place_lines(shapes, ground.plane)
-
-
-def _block_parts(
-    plan: Plan, tables: tuple[Block, ...], ground: Ground
-) -> list[tuple[shapely.Geometry, str | float]]:
-    """Cut the field as [[blocks]] says: polygons take their part, lines cut what is left."""
-    parts: list[tuple[shapely.Geometry, str | float]] = []
-    rest: shapely.Geometry = ground.outline
-    heading: str | float = plan.direction.heading
-    lines: list[shapely.Geometry] = []
-    for table in tables:
-        for shape in _read_lines(plan, table.file, table.where, ground):
-            if shapely.get_dimensions(shape) == AREA:
-                parts += [(p, table.heading) for p in cut_outline(rest, None, [shape])[:1]]
-                rest = shapely.difference(rest, shape)
-            else:
-                lines.append(shape)
-                heading = table.heading
-    parts += [(p, heading) for p in cut_outline(rest, shapely.union_all(lines), [])]
-    whole = [(part, own) for part, own in parts if part.area > MIN_FIELD_AREA_M2]
-    if len(whole) < len(parts) or not whole:
-        raise PlanError(
-            plan.path.name, ["blocks: one of them has below 0.05 ha; move its line or polygon"]
-        )
-    return whole
 
 
 def read_ground(plan: Plan) -> Ground:
@@ -197,7 +173,7 @@ class Layout:
                 "title": self.plan.title,
                 "area_m2": float(self.ground.outline.area),
                 "heading_deg": headings[0],
-                **({"block_headings_deg": headings} if len(headings) > 1 else {}),
+                **(self._blocks if len(headings) > 1 else {}),
             },
             "areas_m2": self.areas_m2,
             "crops": count_crops(self.plan, self.drawn, self.figures),
@@ -205,6 +181,16 @@ class Layout:
             "passes": count_passes(self.drawn),
             "notices": self.notices,
             **self._cost,
+        }
+
+    @property
+    def _blocks(self) -> dict[str, Any]:
+        """The heading of each block, and its first and last strip."""
+        blocks = self.drawn.blocks
+        ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
+        return {
+            "block_headings_deg": [block.frame.heading_deg for block in blocks],
+            "block_strips": [list(pair) for pair in ends],
         }
 
     @property

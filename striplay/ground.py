@@ -151,7 +151,8 @@ def locate(
         notices += more
         inside = shapely.intersection(listed, land)
         if inside.area <= SLIVER_M2:
-            notices.append(f"{shapes.source}: none of its obstacles lies in the field")
+            way = "lifted through" if shapes is through else "gone around"
+            notices.append(f"{shapes.source}: none of its obstacles to be {way} lies in the field")
         clear = shapely.union(clear, shapely.intersection(cleared, land))
         land = _polygons_only(shapely.difference(land, listed))
         barred = _polygons_only(shapely.union(barred, inside))
@@ -235,8 +236,8 @@ def _check_degrees(shapes: Shapes, points: Floats, crs: pyproj.CRS) -> None:
         index = int(np.flatnonzero(bad)[0])
         raise BoundaryError(
             f"{shapes.source}: {vertex_label(shapes, index)}: longitude {points[index, 0]:g}, "
-            f"latitude {points[index, 1]:g} is out of range for {crs.name}; coordinates in metres "
-            'need their crs, such as crs = "EPSG:26915" in the plan'
+            f"latitude {points[index, 1]:g} is out of range for {crs.name}; longitude comes first, "
+            'and coordinates in metres need their crs, such as crs = "EPSG:26915" in the plan'
         )
 
 

@@ -1,6 +1,6 @@
 """Say a layout or a fit in a short table that a person reads, or as data for scripts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
@@ -15,7 +15,7 @@ WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
 CROPS_SHOWN = 4
 """Crops shown, so that the report of a layout stays within 15 lines."""
-NOTICES_SHOWN = 2
+NOTICES_SHOWN = 6
 """Notices shown under a layout; the rest stand in accounts.json."""
 
 
@@ -43,19 +43,23 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     return lines
 
 
-def rows_run(plan: Plan, headings_deg: Sequence[float]) -> str:
-    """Say which way the rows run."""
+def rows_run(plan: Plan, field: dict[str, Any]) -> str:
+    """Say which way the rows run, block by block; `field` is that of the accounts."""
     if plan.direction.along is not None:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
-    listed = ", ".join(degrees(heading) for heading in headings_deg)
-    what = "heading" if len(headings_deg) == 1 else "blocks with headings"
-    return f"{what} {listed} degrees from true north"
+    if "block_headings_deg" not in field:
+        return f"heading {degrees(field['heading_deg'])} degrees from true north"
+    blocks = zip(field["block_headings_deg"], field["block_strips"], strict=True)
+    listed = ", ".join(
+        f"strips {first}-{last} {degrees(heading)}" for heading, (first, last) in blocks
+    )
+    return f"headings by block: {listed} degrees from true north"
 
 
 def _headline(plan: Plan, field: dict[str, Any]) -> str:
-    said = rows_run(plan, field.get("block_headings_deg", [field["heading_deg"]]))
+    said = rows_run(plan, field)
     side = "" if plan.direction.pivot else f", first strip on the {plan.direction.start}"
     return f"{plan.title}: {said}{side}"
 
@@ -103,17 +107,21 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
     heads = "".join(f"{name:>11}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
-    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}")
+    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
         offset = format_length(choice.offset_m, plan.units)
-        lines.append(f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}")
+        lines.append(
+            f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
+        )
     if len({id(choice.section) for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
-    lines.append("usual: along the longest edge, the first set from its side")
+    lines.append(
+        "passes: the planter's; usual: along the longest edge, the first set from its side"
+    )
     lines += _point_row_lines(plan, found.best[0])
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
     return lines
@@ -157,7 +165,7 @@ def notice_lines(notices: list[str]) -> list[str]:
     """Show the first notices, and how many more there are."""
     lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
     if len(notices) > NOTICES_SHOWN:
-        lines.append(f"note: {len(notices) - NOTICES_SHOWN} more notices stand in accounts.json")
+        lines.append(f"note: more stand in accounts.json: {len(notices) - NOTICES_SHOWN}")
     return lines
 
 

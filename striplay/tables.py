@@ -37,9 +37,9 @@ def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
     rows = pd.array(figures.rows, dtype="Int64")
     rows[~counted[kind]] = pd.NA
     columns = {
-        "strip": _each(drawn, lambda block: block.pieces.strips.strip + block.first_strip + 1),
+        "strip": _each(drawn, lambda block: block.strip_number),
         "piece": _each(drawn, lambda block: block.pieces.strips.piece),
-        "set": _each(drawn, lambda block: block.across.set_number[block.pieces.strips.strip]),
+        "set": _each(drawn, lambda block: block.set_number),
         "crop": crops[kind],
         "rows": rows,
         "width_m": _each(drawn, lambda block: block.pieces.strips.width_m),
@@ -78,9 +78,7 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
         return values[block.pieces.rows.owner]
 
     columns = {
-        "strip": _each(drawn, lambda b: of_strip(b, b.pieces.strips.strip + b.first_strip + 1))[
-            shown
-        ],
+        "strip": _each(drawn, lambda b: of_strip(b, b.strip_number))[shown],
         "piece": _each(drawn, lambda b: of_strip(b, b.pieces.strips.piece))[shown],
         "row": number[kind][shown],
         "crop": crops[strip[kind[shown]]],
@@ -120,7 +118,7 @@ def pass_table(ground: Ground, drawn: Drawn) -> Table:
             owner = passes.owner
             job = (passes.operation, passes.machine)
             tables.append(_pass_columns(job, len(owner), numbers, "strips"))
-            strip = strips.strip[owner] + block.first_strip + 1
+            strip = block.strip_number[owner]
             tables[-1]["strip"] = pd.array(strip, dtype="Int64")
             tables[-1]["piece"] = pd.array(strips.piece[owner], dtype="Int64")
             tables[-1]["crop"] = crops[strips.kind[owner]]

@@ -1,4 +1,8 @@
-"""Search by brute force, to hold the search against: random fields and many headings laid."""
+"""Search by brute force, to hold the search against: random fields and many headings laid.
+
+What is laid is also weighed by its drawing alone: areas, passes and rectangles under them, with
+shapely, and none of the search's own sums.
+"""
 
 import tempfile
 from dataclasses import dataclass
@@ -10,11 +14,14 @@ from fields import AROUND, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay, weigh
+from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
+from striplay.units import ACRE_M2
 
 KINDS = ("convex", "concave", "holed", "several parts")
 HEADLANDS = (AROUND, AROUND.replace("around", "ends"), '[headland]\nwhere = "none"\n')
 FINER_DEG = 0.025
 RANDOM_HEADINGS = 200
+ROW_M = 0.762
 
 
 def random_field(kind, random):
@@ -37,11 +44,27 @@ def random_field(kind, random):
 
 @dataclass
 class Held:
-    """A search held against brute force: the least ranks of each, and headings laid."""
+    """A search held against brute force.
 
-    found: float
-    brute: float
+    Attributes:
+        found: its best rank: the aim, and money for ties.
+        brute: the best rank of all that was laid.
+        found_drawn: money of its layout, weighed by the drawing alone.
+        brute_drawn: the least money of all that was laid, weighed likewise.
+        laid: headings laid.
+    """
+
+    found: tuple[float, float]
+    brute: tuple[float, float]
+    found_drawn: float
+    brute_drawn: float
     laid: int
+
+    @property
+    def worse(self):
+        """Whether brute force found better, by more than rounding."""
+        (aim, money), (other_aim, other_money) = self.found, self.brute
+        return (aim, money) > (other_aim + 1e-6, other_money * (1 + 1e-9) + 1e-9)
 
 
 def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):
@@ -61,11 +84,46 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):
         finer = FINER_DEG * np.arange(-10, 11)
         near = np.concatenate([choice.heading_deg + finer for choice in best])
         headings = np.concatenate([near, random.uniform(0, 180, random_headings)]) % 180
-        ranks = [_laid_rank(plan, float(heading)) for heading in headings]
-    return Held(best[0].rank, min(ranks), len(headings))
+        laid = [_laid(plan, float(heading)) for heading in headings]
+        drawn = [drawn_cost(layout) for layout in laid]
+        own = drawn_cost(_laid(plan, best[0].heading_deg))
+        ranks = [layout.drawn.blocks[0].choice.rank for layout in laid]
+    return Held(best[0].rank, min(ranks), own, min(drawn), len(headings))
 
 
-def _laid_rank(plan, heading_deg):
+def _laid(plan, heading_deg):
     direction = plan.direction.model_copy(update={"heading": heading_deg, "offset_m": "best"})
-    layout = lay(plan.model_copy(update={"direction": direction}))
-    return layout.drawn.blocks[0].choice.rank
+    return lay(plan.model_copy(update={"direction": direction}))
+
+
+def drawn_cost(layout):
+    """Weigh a layout of the tests' shed by its drawing: land, turns, runs, ground worked twice.
+
+    A pass covers a rectangle as long as its rows and as wide as its part of the strip. What of that
+    is not the strip's piece is run over for nothing, and planted or sprayed twice.
+    """
+    plan, areas = layout.plan, layout.areas_m2
+    kept = 0.2 if plan.headland.crop else 1.0
+    money = (kept * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
+    (block,) = layout.drawn.blocks
+    strips = block.pieces.strips
+    for passes in block.passes:
+        does = plan.machines[passes.machine].does
+        cost_per_s = DEFAULT_COST_PER_S[does]
+        money += len(passes.owner) * cost_per_s * DEFAULT_TURN_S[does]
+        works = {
+            (index, work.machine): work.spans(strip)
+            for index, strip in enumerate(layout.section.strips)
+            for work in strip.works
+        }
+        spans = [works[kind, passes.machine] for kind in strips.kind[passes.owner]]
+        width_m = np.array([high - low for ((low, high), *_) in spans])
+        low_x, high_x = np.sort([passes.start_x_m, passes.end_x_m], axis=0)
+        under = shapely.box(low_x, passes.y_m - width_m / 2, high_x, passes.y_m + width_m / 2)
+        own = shapely.area(shapely.intersection(under, strips.polygon[passes.owner]))
+        beyond_m2 = shapely.area(under) - own
+        money += (beyond_m2 / width_m).sum() * cost_per_s / DEFAULT_SPEED_MPS[does]
+        part = {"plant": 1.0, "spray": 0.25}.get(does, 0.0)  # sections of 10 ft against 40 and more
+        price = {"plant": 100, "spray": 30}.get(does, 0) / ACRE_M2
+        money += part * price * beyond_m2.sum()
+    return float(money)

@@ -107,7 +107,7 @@ def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, di
     section = drawn.section
     crop_of_strip = np.array([strip.crop for strip in section.strips])
     kind = np.concatenate([block.pieces.strips.kind for block in drawn.blocks])
-    number = np.concatenate([b.pieces.strips.strip + b.first_strip for b in drawn.blocks])
+    number = np.concatenate([b.strip_number for b in drawn.blocks])
     accounts = {}
     for name in dict.fromkeys(strip.crop for strip in section.strips):
         mine = crop_of_strip[kind] == name

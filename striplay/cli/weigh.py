@@ -28,6 +28,8 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
 
         show_progress()
         plan = read_plan(plan_file)
+        if plan.blocks:
+            click.echo("note: blocks are set aside: weigh looks at the field as a whole", err=True)
         found = weigh_plan(plan)
         if as_json:
             click.echo(json.dumps(weigh_data(found), indent=2))

@@ -41,7 +41,7 @@ def read_shapes(
             polygons; the message says which and what would do.
     """
     if not path.exists():
-        raise BoundaryError(f"{path}: no such file")
+        raise BoundaryError(f"{path}: no such file; a plan names files as seen from itself")
     source = path.name
     try:
         chosen = _choose_layer(source, list_layers(path), layer)

@@ -68,9 +68,11 @@ def slabs_of(start: Floats, end: Floats) -> Slabs:
     count = np.searchsorted(levels, high) - first
     edge = np.repeat(np.arange(len(x0)), count)
     slab = np.arange(len(edge)) - (np.cumsum(count) - count)[edge] + first[edge]
-    slope = ((x1 - x0) / np.where(y1 == y0, 1.0, y1 - y0))[edge]
-    origin = x0[edge] - slope * y0[edge]
-    low_x, high_x = origin + slope * levels[slab], origin + slope * levels[slab + 1]
+    # by shares of the edge, which stay between 0 and 1 however flat it lies
+    per_rise = (1.0 / np.where(y1 == y0, 1.0, y1 - y0))[edge]
+    from_x, from_y, across = x0[edge], y0[edge], (x1 - x0)[edge]
+    low_x = from_x + across * np.clip((levels[slab] - from_y) * per_rise, 0.0, 1.0)
+    high_x = from_x + across * np.clip((levels[slab + 1] - from_y) * per_rise, 0.0, 1.0)
     middle_x = low_x + high_x
     span = 2.0 * (np.ptp(x0) + 1.0) if len(x0) else 1.0
     order = np.argsort(slab * span + middle_x - 2.0 * np.min(x0, initial=np.inf))

@@ -58,6 +58,7 @@ def repeat_section(
     if not used.size:
         used = np.array([0])
     left_m, right_m = left_m[used], right_m[used]
+    right_m[:-1] = left_m[1:]  # the same to the last digit, so that neighbours share a border
 
     own_m = np.array([row.offset_m for row in section.rows])
     row_m = np.add.outer(np.arange(sets) * section.width_m - offset_m, own_m).ravel()
@@ -74,3 +75,20 @@ def repeat_section(
     else:
         low_m, high_m, level_m = bottom_m + left_m, bottom_m + right_m, bottom_m + row_m
     return Across(used % strips, set_number, low_m, high_m, level_m, row_kind, row_strip)
+
+
+def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
+    """Give the lower and upper y of the ground each row stands for; neighbours share a border."""
+    level_m, strip = across.level_m, across.row_strip
+    if not len(level_m):
+        return level_m, level_m
+    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind] / 2
+    neighbours = strip[1:] == strip[:-1]
+    border_m = level_m[:-1] + half_m[:-1]
+    low_m = np.append(
+        across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
+    )
+    high_m = np.append(
+        np.where(neighbours, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
+    )
+    return low_m, high_m

@@ -20,7 +20,8 @@ from striplay.geometry.frame import Frame, direction_deg
 from striplay.ground import Ground
 from striplay.layout.across import repeat_section
 from striplay.layout.blocks import one_block
-from striplay.layout.curved import draw_curved
+from striplay.layout.curved import Curve, draw_curved
+from striplay.layout.curved_passes import curved_passes
 from striplay.layout.drawn import Drawn, DrawnBlock
 from striplay.layout.headland import headland_passes
 from striplay.plan.models import Plan
@@ -31,6 +32,8 @@ Floats = npt.NDArray[np.float64]
 
 LEAST_RADIUS_M = 1.0
 """No row bends tighter, whatever the machines: it would cross itself."""
+TOLD_M = 0.3
+"""A key line that moves by less is not worth a word."""
 SAMPLE_M = 5.0
 """Distance between the points of the boundary from which it is told how far rows lie."""
 
@@ -51,6 +54,12 @@ def draw_along(
         BoundaryError: a line that can't be followed; the message says where.
     """
     reach_m = 2.0 * float(np.hypot(*np.ptp(np.reshape(ground.outline.bounds, (2, 2)), axis=0)))
+    away_m = min(shapely.distance(ground.outline, line) for line in lines)
+    if away_m > reach_m:
+        raise BoundaryError(
+            f"{source}: lies {away_m / 1000:.1f} km from the field; is it the right file, and does "
+            "it state its crs?"
+        )
     try:
         points = key_line(lines)
         first = direction_deg((points[-1] - points[0])[None, :])[0]
@@ -61,8 +70,8 @@ def draw_along(
         raise BoundaryError(f"{source}: {error}{place}") from error
     track = track_along(driven)
     moved_m = np.hypot(*(driven - line).T)
-    notices = []
-    if moved_m.max() > 0.01:  # noqa: PLR2004 - a centimetre
+    notices = _turns_stated(plan)
+    if moved_m.max() > TOLD_M:
         where = ground.plane.place(line[int(np.argmax(moved_m))])
         notices.append(
             f"{source}: smoothed by up to {format_length(float(moved_m.max()), plan.units)} at "
@@ -87,13 +96,22 @@ def draw_rings(plan: Plan, section: Section, ground: Ground) -> Drawn:
         )
     radius_m = _radius_m(plan)
     hub = shapely.Point(centre).buffer(radius_m)
-    notices = []
+    notices = _turns_stated(plan)
     if radius_m > LEAST_RADIUS_M and shapely.intersects(hub, ground.land):
         notices.append(
             f"rings nearer than {format_length(radius_m, plan.units)} to the pivot are not "
             "planted: machines turn no tighter"
         )
     return _draw(plan, section, ground, rings_about(centre), Frame(0.0), notices)
+
+
+def _turns_stated(plan: Plan) -> list[str]:
+    """Say where a machine's turning radius is not known, and bends are not judged by it."""
+    silent = [name for name, one in plan.machines.items() if one.turning_radius_m is None]
+    if not silent:
+        return []
+    names = ", ".join(silent)
+    return [f"{names}: no turning_radius is given, so rows may bend too tightly to be driven"]
 
 
 def _radius_m(plan: Plan) -> float:
@@ -114,22 +132,17 @@ def _draw(
     end_m = high_m if start == "left" else -low_m
     offset_m = 0.0 if track.closed else section.width_m - end_m % section.width_m
     across = repeat_section(section, low_m, high_m, start, offset_m % section.width_m)
-    shortest_m = plan.direction.shortest_m or 0.0
+    curve = Curve(section, across, track, frame, plan.direction.shortest_m or 0.0)
+    hub = shapely.Polygon()
     if nearest_m is not None:
         hub = shapely.Point(track.base[0]).buffer(nearest_m, quad_segs=90)
-        sown = shapely.difference(inner, hub)
-        drawn = draw_curved(sown, section, across, track, frame, shortest_m)
-        bare = frame.turn_areas(shapely.get_parts(shapely.intersection(inner, hub)))
-        drawn = _with_leftover(drawn, bare)
-    else:
-        drawn = draw_curved(inner, section, across, track, frame, shortest_m)
+    strips, pieces = draw_curved(shapely.difference(inner, hub), curve)
+    bare = frame.turn_areas(shapely.get_parts(shapely.intersection(inner, hub)))
+    pieces = replace(pieces, leftover=np.concatenate([pieces.leftover, bare]))
+    passes = curved_passes(strips, pieces.rows, curve, ground.through)
+    drawn = DrawnBlock(frame, inner, across, pieces, passes)
     edge = headland_passes(ground.land, headland, plan)
     return Drawn(section, (drawn,), headland, edge, None, notices)
-
-
-def _with_leftover(drawn: DrawnBlock, more: npt.NDArray[np.object_]) -> DrawnBlock:
-    leftover = np.concatenate([drawn.pieces.leftover, more])
-    return replace(drawn, pieces=replace(drawn.pieces, leftover=leftover))
 
 
 def _samples(outline: shapely.Geometry) -> Floats:

@@ -19,6 +19,7 @@ from striplay.layout.search import Choice, Searched, search, stated, usual
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.tolerances import LENGTH_M
+from striplay.units import format_length
 
 
 def draw(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
@@ -51,7 +52,8 @@ def draw_blocks(
         drawn.append(
             replace(
                 made,
-                first_strip=before.first_strip + len(before.across.kind) if before else 0,
+                first_strip=int(before.strip_number.max(initial=0)) if before else 0,
+                first_set=int(before.set_number.max(initial=0)) if before else 0,
                 first_piece=before.first_piece + len(before.pieces.strips.strip) if before else 0,
             )
         )
@@ -104,11 +106,8 @@ def _over(runs: shapely.Geometry) -> Bridge:
     ground = shapely.buffer(runs, LENGTH_M, join_style="mitre")
     shapely.prepare(ground)
 
-    def bridge(
-        from_x: npt.NDArray[np.float64], to_x: npt.NDArray[np.float64], y: npt.NDArray[np.float64]
-    ) -> npt.NDArray[np.bool_]:
-        ends = np.stack([np.column_stack([from_x, y]), np.column_stack([to_x, y])], axis=1)
-        return np.asarray(shapely.covers(ground, shapely.linestrings(ends)), dtype=bool)
+    def bridge(gaps: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+        return np.asarray(shapely.covers(ground, shapely.linestrings(gaps)), dtype=bool)
 
     return bridge
 
@@ -116,14 +115,13 @@ def _over(runs: shapely.Geometry) -> Bridge:
 def _no_land(plan: Plan, block: int) -> BoundaryError:
     """Say that a headland takes all land: of the field, or of a block."""
     name = plan.field.boundary if plan.field else plan.title
+    width = format_length(plan.headland_width_m, plan.units)
     cure = "make [headland] narrower" + (
         ', or where = "ends"' if plan.headland.where == "around" else ""
     )
     if block:
         return BoundaryError(
-            f"{plan.path.name}: blocks: the headland of {plan.headland_width_m:.1f} m leaves no "
+            f"{plan.path.name}: blocks: the headland of {width} leaves no "
             f"land in block {block}; {cure}, or cut the field elsewhere"
         )
-    return BoundaryError(
-        f"{name}: a headland of {plan.headland_width_m:.1f} m leaves no land inside it; {cure}"
-    )
+    return BoundaryError(f"{name}: a headland of {width} leaves no land inside it; {cure}")

@@ -53,6 +53,7 @@ class DrawnBlock:
         choice: the heading and offset, and their cost; None along a curve.
         searched: what the search found; None where the heading was stated.
         first_strip: strips in the blocks before this one.
+        first_set: sets in the blocks before this one.
         first_piece: pieces of strips in the blocks before this one.
     """
 
@@ -64,7 +65,21 @@ class DrawnBlock:
     choice: Choice | None = None
     searched: Searched | None = None
     first_strip: int = 0
+    first_set: int = 0
     first_piece: int = 0
+
+    @property
+    def strip_number(self) -> npt.NDArray[np.int64]:
+        """Number of each piece's strip, from 1 over all blocks; strips without land have none."""
+        present, rank = np.unique(self.pieces.strips.strip, return_inverse=True)
+        return np.asarray(rank + self.first_strip + 1 if len(present) else rank, dtype=np.int64)
+
+    @property
+    def set_number(self) -> npt.NDArray[np.int64]:
+        """Number of the set of each piece, counted likewise."""
+        sets = self.across.set_number[self.pieces.strips.strip]
+        _, rank = np.unique(sets, return_inverse=True)
+        return np.asarray(rank + self.first_set + 1, dtype=np.int64)
 
 
 @dataclass(frozen=True)

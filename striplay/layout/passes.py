@@ -23,7 +23,7 @@ class Passes:
     Attributes:
         operation: plant, spray or harvest.
         machine: its name in the plan.
-        owner: index of the strip piece each goes over, (n,).
+        owner: index of the strip piece each goes over, the first where there are several, (n,).
         start_x_m: x where it begins; greater than its end where driven against the heading, (n,).
         end_x_m: x where it ends, (n,).
         y_m: y of the machine's centre, (n,).
@@ -46,8 +46,8 @@ class Passes:
         return lines_along(frame, self.start_x_m, self.end_x_m, self.y_m)
 
 
-Bridge = Callable[[Floats, Floats, Floats], npt.NDArray[np.bool_]]
-"""Say which gaps, from x to x at y, a machine drives on over."""
+Bridge = Callable[[Floats], npt.NDArray[np.bool_]]
+"""Say which gaps between two points, (n, 2, 2), a machine drives on over."""
 
 
 def draw_passes(
@@ -168,14 +168,15 @@ _Drawn = tuple[Integers, Integers, Floats, Floats, Floats]
 def _bridged(passes: _Drawn, pieces: Pieces[RowPieces], bridge: Bridge) -> _Drawn:
     """Join passes over the same rows of a strip where the machine drives on between them."""
     piece, number, left_m, right_m, y_m = passes
-    order = np.lexsort((left_m, number, y_m, pieces.strips.strip[piece]))
+    order = np.lexsort((left_m, number, pieces.strips.strip[piece]))
     piece, number = piece[order], number[order]
     left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
     strip = pieces.strips.strip[piece]
-    same = (strip[1:] == strip[:-1]) & (np.abs(np.diff(y_m)) < LENGTH_M)
+    same = (strip[1:] == strip[:-1]) & (number[1:] == number[:-1])
     joined = np.zeros(len(piece), dtype=bool)
     at = np.flatnonzero(same)
-    joined[at + 1] = bridge(right_m[at], left_m[at + 1], y_m[at])
+    gaps = np.stack([right_m[at], y_m[at], left_m[at + 1], y_m[at + 1]], axis=1)
+    joined[at + 1] = bridge(gaps.reshape(-1, 2, 2))
     first = np.flatnonzero(~joined)
     if len(first):
         right_m = np.maximum.reduceat(right_m, first)

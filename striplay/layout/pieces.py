@@ -12,7 +12,7 @@ from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.reach import reaches_across
 from striplay.geometry.sweep import Chords, bands, chords
-from striplay.layout.across import Across
+from striplay.layout.across import Across, row_ground
 from striplay.section.section import Section
 from striplay.tolerances import LENGTH_M, SLIVER_M2
 
@@ -158,7 +158,7 @@ def _short_cells(
     strip's edge, and reaches half-way to the row's next chord, in the same piece of strip, on
     either side.
     """
-    low_m, high_m = _row_ground(across, section)
+    low_m, high_m = row_ground(across, section)
     same = (found.level[1:] == found.level[:-1]) & (found.owner[1:] == found.owner[:-1])
     middle_m = (found.end_x_m[:-1] + found.start_x_m[1:]) / 2
     far_m = 1.0 + np.max(np.abs(found.end_x_m), initial=0.0) + np.ptp(np.append(found.start_x_m, 0))
@@ -167,23 +167,6 @@ def _short_cells(
     level = found.level[short]
     cells = shapely.box(left_m[short], low_m[level], right_m[short], high_m[level])
     return np.asarray(cells, dtype=object)
-
-
-def _row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
-    """Give the lower and upper y of the ground each row stands for; neighbours share a border."""
-    level_m, strip = across.level_m, across.row_strip
-    if not len(level_m):
-        return level_m, level_m
-    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind] / 2
-    neighbours = strip[1:] == strip[:-1]
-    border_m = level_m[:-1] + half_m[:-1]
-    low_m = np.append(
-        across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
-    )
-    high_m = np.append(
-        np.where(neighbours, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
-    )
-    return low_m, high_m
 
 
 def _take_off(

@@ -69,6 +69,8 @@ def suggest_blocks(
     what = {"money": "cost", "land": "cost of land not cropped", "passes": "planter passes"}[
         plan.cost.aim
     ]
+    if saved <= 0.0:
+        return [whole], [f"blocks: no split lowers the {what}; the field stays whole"]
     if saved <= plan.cost.gain:
         return [whole], [
             (

@@ -71,7 +71,7 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
         yield page.figure
     yield from _crop_sheets(layout, paper_mm, printed)
     for number, block in enumerate(layout.drawn.blocks, start=1):
-        if block.searched is not None:
+        if block.searched is not None and block.searched.parts.any():
             of = f", block {number}" if len(layout.drawn.blocks) > 1 else ""
             page = new_page(layout, paper_mm, f"Cost of every heading{of}", printed)
             draw_costs(page, block)

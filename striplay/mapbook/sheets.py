@@ -110,7 +110,7 @@ def _panel(layout: "Layout", page: Page, ground: Ground, scale: int) -> None:
     draw_bar(page, page.width_mm - MARGIN_MM - 62, top_mm - 4, scale, units)
     draw_north(page, page.width_mm - MARGIN_MM - 4, top_mm - 12)
     field = accounts["field"]
-    said = rows_run(layout.plan, field.get("block_headings_deg", [field["heading_deg"]]))
+    said = rows_run(layout.plan, field)
     side = layout.plan.direction.start
     from_where = "" if layout.plan.direction.pivot else f"; strip 1 on the {side}, looking that way"
     heading = f"Rows: {said}{from_where}."

@@ -38,12 +38,32 @@ def read_ground_tables(
         faults.add("obstacles", "has no use without a file: obstacles = under [field]")
     if direction is not None:
         _check_curves(faults, direction, blocks)
+        _check_headland_of_curves(faults, direction, raw.get("headland"))
+        if blocks == "suggest" and direction.heading != "best" and not _ways(direction):
+            faults.add(
+                "direction.heading",
+                'must be "best" with blocks = "suggest", which looks for headings',
+            )
     return obstacles, cost, slope
+
+
+def _ways(direction: Direction) -> list[str]:
+    return [key for key in ("along", "pivot") if getattr(direction, key) is not None]
+
+
+def _check_headland_of_curves(faults: Faults, direction: Direction, headland: object) -> None:
+    """Check that curves have no headland at the ends only: where rows end is told by a heading."""
+    where = headland.get("where") if isinstance(headland, Mapping) else None
+    if where == "ends" and _ways(direction):
+        faults.add(
+            "headland.where",
+            f'"ends" has no use with direction.{_ways(direction)[0]}; take around or none',
+        )
 
 
 def _check_curves(faults: Faults, direction: Direction, blocks: Blocks) -> None:
     """Check that a curve stands alone: one of along and pivot, and neither heading nor blocks."""
-    ways = [key for key in ("along", "pivot") if getattr(direction, key) is not None]
+    ways = _ways(direction)
     if len(ways) > 1:
         faults.add("direction", "has both along and pivot; keep one")
     if ways and direction.heading != "best":

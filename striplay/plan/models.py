@@ -128,7 +128,7 @@ class Direction(Table):
     pivot: Place | None = Field(
         None,
         description="Longitude and latitude of a centre pivot that rows run round.",
-        examples=["[-93.512, 42.034]"],
+        examples=[[-93.512, 42.034]],
     )
 
 

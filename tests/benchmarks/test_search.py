@@ -18,7 +18,7 @@ from striplay.flow import read_ground
 from striplay.geometry.frame import Frame
 from striplay.layout.across import repeat_section
 from striplay.layout.blocks import one_block
-from striplay.layout.cost import prices_of
+from striplay.layout.prices import prices_of
 from striplay.layout.search import Searched, search
 from striplay.section.strips import strip_sections
 
@@ -121,8 +121,9 @@ def test_300_random_fields_against_brute_force(benchmark, request):
     def all_fields():
         for seed in range(300):
             held = hold(KINDS[seed % 4], 1000 + seed)
-            if held.found > held.brute * (1 + 1e-9) + 1e-9:
+            if held.worse:
                 worse.append((seed, held))
 
     benchmark.pedantic(all_fields, rounds=1)
-    print(f"\n300 fields: worse than brute force on {len(worse)}: {worse}")
+    print(f"\n300 fields: worse than brute force on {len(worse)}")
+    assert not worse

@@ -118,7 +118,9 @@ def test_missing_boundary_writes_nothing(plan, tmp_path):
     (tmp_path / "field.geojson").unlink()
     result = run("lay", plan, "-o", tmp_path / "out")
     assert result.exit_code == 2
-    assert result.stderr.endswith("field.geojson: no such file\n")
+    assert result.stderr.endswith(
+        "field.geojson: no such file; a plan names files as seen from itself\n"
+    )
     assert not (tmp_path / "out").exists()
 
 

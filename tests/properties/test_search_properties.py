@@ -20,11 +20,12 @@ NONE = '[headland]\nwhere = "none"\n'
 PLANTER_M = 16 * 0.762
 
 
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", [3, 4])
+@pytest.mark.parametrize(("kind", "seed"), zip(KINDS, (0, 4, 8, 13), strict=True))
 def test_no_heading_laid_by_brute_force_is_better(kind, seed):
     held = hold(kind, seed, random_headings=12)
-    assert held.found <= held.brute * (1 + 1e-9) + 1e-9
+    assert not held.worse
+    if seed // 4 % 4 < 2:  # where money is the aim, the drawing agrees
+        assert held.found_drawn <= held.brute_drawn * 1.02
 
 
 @FEW

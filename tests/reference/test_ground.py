@@ -111,7 +111,9 @@ def test_area_and_length_of_rings():
 )
 def test_acres_under_a_pivot(tmp_path, radius_ft, acres, digit):
     field = shapely.Point(0, 0).buffer(radius_ft * FOOT_M, quad_segs=2000)
-    layout = lay_on(tmp_path, field, headland=NONE, direction="pivot = [-93.5, 42.0]")
+    layout = lay_on(
+        tmp_path, field, headland=NONE, direction='pivot = [-93.5, 42.0]\nshortest = "1 in"'
+    )
     # the hub that no row turns about is 1 m in radius
     covered_m2 = layout.areas_m2["strips"] + layout.areas_m2["leftover"]
     assert covered_m2 / ACRE_M2 == pytest.approx(acres, abs=digit)

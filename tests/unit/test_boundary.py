@@ -27,7 +27,10 @@ FORMATS = {
     "ESRI Shapefile": "field.shp",
     "GeoJSON": "field.geojson",
 }
-PROJECTED = 'coordinates in metres need their crs, such as crs = "EPSG:26915" in the plan'
+PROJECTED = (
+    'longitude comes first, and coordinates in metres need their crs, such as crs = "EPSG:26915" in '
+    "the plan"
+)
 NO_CRS = (
     "states no coordinate reference system; state it in the plan, such as "
     'crs = "EPSG:26915" under [field]'
@@ -167,7 +170,9 @@ def test_obstacles_of_their_own_file(write_geojson):
 def test_obstacles_outside_are_told(write_geojson):
     trees = write_geojson(lonlat(shapely.box(900, 0, 950, 50)), name="trees.geojson")
     found = ground(write_geojson(lonlat(BOX)), trees)
-    assert found.notices == ("trees.geojson: none of its obstacles lies in the field",)
+    assert found.notices == (
+        "trees.geojson: none of its obstacles to be gone around lies in the field",
+    )
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
 
 
@@ -289,7 +294,7 @@ def test_a_ring_without_area():
 
 def test_a_missing_file(tmp_path):
     path = tmp_path / "no.geojson"
-    assert refusal(path) == f"{path}: no such file"
+    assert refusal(path) == f"{path}: no such file; a plan names files as seen from itself"
 
 
 @pytest.mark.parametrize(

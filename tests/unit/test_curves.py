@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from fields import FOOT_M, PLANE, SHED, lay_on, square, write_line, write_plan_for
+from fields import FOOT_M, PLANE, SHED, lay_on, square, write_line, write_plan_for, write_shapes
 
 from striplay.errors import BoundaryError
 from striplay.geometry.curves import (
@@ -20,6 +20,7 @@ from striplay.geometry.curves import (
 NONE = '[headland]\nwhere = "none"\n'
 TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')
 ALONG = 'along = "key.geojson"'
+UNTOLD = "no turning_radius is given, so rows may bend too tightly to be driven"
 
 
 def wave(height_m, length_m, from_m=-380.0, to_m=380.0):
@@ -125,9 +126,10 @@ def test_rings_have_the_length_and_area_of_circles():
     assert areas == pytest.approx(math.pi * (high**2 - low**2), rel=1e-6)
 
 
-def pivot(folder, field=None, **parts):
+def pivot(folder, field=None, shortest="66 ft", **parts):
     circle = shapely.Point(0, 0).buffer(1320 * FOOT_M, quad_segs=180) if field is None else field
-    return lay_on(folder, circle, direction="pivot = [-93.5, 42.0]", **parts)
+    direction = f'pivot = [-93.5, 42.0]\nshortest = "{shortest}"'
+    return lay_on(folder, circle, direction=direction, **parts)
 
 
 def test_ring_sectors_of_known_radius(tmp_path):
@@ -136,7 +138,7 @@ def test_ring_sectors_of_known_radius(tmp_path):
         shapely.Point(0, 0).buffer(402.0, quad_segs=4000)
     )
     # three sets of 48.768 m and a strip: rings up to 158.5 m are whole in the box
-    layout = pivot(tmp_path, quarter, headland=NONE)
+    layout = pivot(tmp_path, quarter, headland=NONE, shortest="1 in")
     # the plane stands on the middle of the field, so the corner lies where it was put to 1e-9
     rows = layout.rows
     strips = layout.strips
@@ -151,8 +153,7 @@ def test_ring_sectors_of_known_radius(tmp_path):
             radius_m = low_m + (row["row"] - 0.5) * 0.762
             assert row["length_m"] == pytest.approx(math.pi / 2 * radius_m, rel=1e-6)
             pieces += 1
-    # but for the first soybean row, which is a foot shorter than the shortest planted
-    assert pieces == 3 * 64 - 1
+    assert pieces == 3 * 64
 
 
 def test_pivot_rows_keep_off_the_centre_by_the_turning_radius(tmp_path):
@@ -160,7 +161,8 @@ def test_pivot_rows_keep_off_the_centre_by_the_turning_radius(tmp_path):
     centre = shapely.Point(layout.ground.plane.to_plane(np.array([[-93.5, 42.0]]))[0])
     assert shapely.distance(layout.rows.geometry.to_numpy(), centre).min() >= 40 * FOOT_M - 0.01
     assert layout.notices == [
-        "rings nearer than 40 ft to the pivot are not planted: machines turn no tighter"
+        f"corn_head, platform, sprayer: {UNTOLD}",
+        "rings nearer than 40 ft to the pivot are not planted: machines turn no tighter",
     ]
     assert layout.areas_m2["leftover"] == pytest.approx(math.pi * (40 * FOOT_M) ** 2, rel=1e-3)
 
@@ -219,7 +221,7 @@ def test_a_tight_bend_is_smoothed_and_said_with_its_place(tmp_path):
     bent = shapely.LineString([(-180, -20), (0, 20), (180, -30)])
     write_line(tmp_path, bent)
     layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
-    (notice,) = layout.notices
+    _, notice = layout.notices
     assert notice.startswith("key.geojson: smoothed by up to ")
     longitude, latitude = notice.split(" at ")[1].split(",")[:2]
     place = PLANE.to_plane(np.array([[float(longitude), float(latitude)]]))[0]
@@ -261,6 +263,69 @@ def test_a_set_begins_on_the_left_side_looking_along_the_line(tmp_path):
         layout = lay_on(tmp_path, square(1320), direction=direction, headland=NONE)
         first = layout.strips.iloc[0].geometry
         assert sign * first.centroid.y > 150
+
+
+def test_rings_cut_in_one_place_stay_in_one_piece(tmp_path):
+    """A ring begins due north; a wedge missing elsewhere cuts it once, not twice."""
+    disc = shapely.Point(0, 0).buffer(400, quad_segs=180)
+    wedge = shapely.Polygon([(0, 0), (900, -200), (900, -900), (200, -900)])
+    layout = pivot(tmp_path, disc.difference(wedge), headland=NONE, shortest="1 in")
+    rows = layout.rows.groupby(["strip", "row"]).size()
+    assert rows.max() == 1
+    planted = layout.passes[layout.passes["operation"] == "plant"]
+    # corn strips take one planter pass, soybean three
+    assert planted.groupby(["strip", "piece"]).size().max() <= 3
+
+
+def test_short_rows_of_a_curve_are_leftover(tmp_path):
+    triangle = shapely.Polygon([(-300, -200), (300, -200), (300, 300)])
+    write_line(tmp_path, shapely.LineString([(-300, -200), (300, -200)]))
+    wish = 'shortest = "330 ft"'
+    curved = lay_on(tmp_path, triangle, direction=f"{ALONG}\n{wish}", headland=NONE)
+    straight = lay_on(tmp_path, triangle, direction=f'heading = 90\nstart = "right"\n{wish}',
+                      headland=NONE)  # fmt: skip
+    rows_m2 = curved.rows["length_m"].sum() * 0.762
+    assert curved.areas_m2["strips"] == pytest.approx(rows_m2, rel=0.01)
+    assert curved.areas_m2["leftover"] == pytest.approx(straight.areas_m2["leftover"], rel=0.1)
+
+
+def test_a_waterway_on_a_curve_is_driven_over(tmp_path):
+    write_line(tmp_path, wave(10, 150))
+    waterway = shapely.LineString([(20, -402), (-30, 402)])
+    write_shapes(tmp_path, waterway, name="o.geojson", kinds=["waterway"])
+    wish = (
+        'obstacles = "o.geojson"\n[obstacles]\nclearance = "10 ft"\nthrough = "kind = \'waterway\'"'
+    )
+    bare = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT, field=wish)
+    assert len(layout.strips) > 1.5 * len(bare.strips)
+    driven, before = (
+        one.passes[one.passes["place"] == "strips"].groupby("operation").size()
+        for one in (layout, bare)
+    )
+    # one corner of the first strip is cut off by the waterway and the headland
+    assert (driven - before).abs().max() <= 1
+
+
+def test_a_set_wider_than_the_field_is_drawn(tmp_path):
+    wide = '[[strips]]\ncrop = "corn"\nrows = 48\n[[strips]]\ncrop = "soybean"\nrows = 48\n'
+    disc = shapely.Point(0, 0).buffer(100, quad_segs=90)
+    layout = pivot(tmp_path, disc, headland=NONE, strips=wide * 2)
+    assert sum(layout.areas_m2.values()) == pytest.approx(disc.area, rel=1e-6)
+
+
+def test_a_line_far_from_the_field_is_refused(tmp_path):
+    write_line(tmp_path, shapely.LineString([(-200, 11_000), (200, 11_050)]))
+    with pytest.raises(BoundaryError, match=r"key.geojson: lies 10\.\d km from the field"):
+        lay_on(tmp_path, square(1320), direction=ALONG)
+
+
+def test_headland_at_the_ends_only_is_refused_on_curves(tmp_path):
+    from striplay.errors import PlanError  # noqa: PLC0415 - as below
+
+    ends = '[headland]\nwhere = "ends"\nwidth = "60 ft"\n'
+    with pytest.raises(PlanError, match='"ends" has no use with'):
+        pivot(tmp_path, headland=ends)
 
 
 def test_along_and_pivot_exclude_each_other(tmp_path):

@@ -109,7 +109,7 @@ def test_headland_too_wide_is_refused(tmp_path):
     with pytest.raises(BoundaryError) as refusal:
         lay_on(tmp_path, square(100))
     assert str(refusal.value) == (
-        "field.geojson: a headland of 24.4 m leaves no land inside it; make [headland] narrower, "
+        "field.geojson: a headland of 80 ft leaves no land inside it; make [headland] narrower, "
         'or where = "ends"'
     )
 
@@ -199,3 +199,14 @@ def test_a_part_of_the_field_is_not_lost_where_a_turn_makes_a_neck_cross_itself(
     )
     total = sum(layout.areas_m2.values())
     assert total == pytest.approx(layout.ground.outline.area, rel=1e-9)
+
+
+@pytest.mark.parametrize("offset", ["39.9 ft", "7.13 ft", "101.7 ft"])
+def test_neighbours_share_borders_to_the_last_digit_at_any_offset(tmp_path, offset):
+    for start in ("left", "right"):
+        direction = f'heading = 37\noffset = "{offset}"\nstart = "{start}"'
+        across = lay_on(tmp_path, square(), direction=direction).drawn.blocks[0].across
+        if start == "left":
+            assert (across.low_m[:-1] == across.high_m[1:]).all()
+        else:
+            assert (across.high_m[:-1] == across.low_m[1:]).all()

@@ -91,8 +91,8 @@ REFUSALS = [
      'such as "30 in"; for example shortest = "66 ft"')),
     ([(SHORTEST, 'shortest = "66"')], ('direction.shortest: "66" is not a length; write a number '
      'and a unit, such as "30 in"; for example shortest = "66 ft"')),
-    ([(SHORTEST, 'shortest = "-3 ft"')], ('direction.shortest: "-3 ft" is not a length; write a '
-     'number and a unit, such as "30 in"; for example shortest = "66 ft"')),
+    ([(SHORTEST, 'shortest = "-3 ft"')], (
+     'direction.shortest: "-3 ft" must be above zero; for example shortest = "66 ft"')),
     ([(SHORTEST, 'shortest = "1,000 ft"')],
      ('direction.shortest: "1,000 ft" is not a length; write '
      'a number and a unit, such as "30 in"; write numbers without a comma; '

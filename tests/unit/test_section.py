@@ -4,9 +4,10 @@ import pytest
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
+from striplay.plan.machines import NOMINAL_OPENER_M
 from striplay.section.section import Work
 from striplay.section.sets import beside, fit_crops, fit_sets, settle_widths
-from striplay.section.strips import NOMINAL_SPACING_M, strip_section
+from striplay.section.strips import strip_section
 
 FOOT_M = 0.3048
 ROW_M = 0.762
@@ -198,7 +199,7 @@ def test_openers_not_given_are_nominal_lines(plan_of):
     )
     corn = section.strips[0]
     assert not corn.counted
-    assert corn.spacing_m <= NOMINAL_SPACING_M
+    assert corn.spacing_m <= NOMINAL_OPENER_M
     # 15 ft in whole lines of at most 25 cm: 19 a pass
     assert corn.rows == 38
     assert corn.rows * corn.spacing_m == pytest.approx(30 * FOOT_M)

@@ -39,6 +39,16 @@ def test_trapezoids_are_the_ground(name, heading_deg):
         assert lengths(some, level_m) == pytest.approx(mine, abs=1e-6)
 
 
+def test_an_edge_that_rises_by_one_rounding_keeps_its_place():
+    start = np.array([[150.6, -190.38029955433953], [194.2, 238.9], [-175.9, 170.9],
+                      [-231.6, -190.38029955433956]])  # fmt: skip
+    end = np.roll(start, -1, axis=0)
+    slabs = slabs_of(start, end)
+    assert slabs.area_m2 == pytest.approx(shapely.Polygon(start).area, rel=1e-12)
+    folded = fold(slabs, -191.0, STEP_M, STEPS)
+    assert folded.begin_runs[STEPS] + folded.end_runs[2 * STEPS] >= 12
+
+
 def lengths(slabs, level_m):
     """Add up the trapezoids' chords at some levels."""
     share = (level_m[:, None] - slabs.low_m) / (slabs.high_m - slabs.low_m)

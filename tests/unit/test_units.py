@@ -64,7 +64,7 @@ KNOWN = "mm, cm, m, km, in, inch, inches, ft, foot, feet, yd, mi"
         ("30", NO_LENGTH),
         ("in", NO_LENGTH),
         ("", NO_LENGTH),
-        ("-30 in", NO_LENGTH),
+        ("-30 in", "must be above zero"),
         ("1e3 ft extra", 'is not a length: unknown unit "e3 ft extra"; known are ' + KNOWN),
         ("30 in 2", 'is not a length: unknown unit "in 2"; known are ' + KNOWN),
         ("1,000 ft", f"{NO_LENGTH}; write numbers without a comma"),
