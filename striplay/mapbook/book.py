@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import matplotlib as mpl
@@ -12,6 +13,7 @@ from matplotlib.figure import Figure
 
 from striplay.mapbook.costs import draw_costs
 from striplay.mapbook.map import Ground, ground_of
+from striplay.mapbook.page import Page
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
 from striplay.mapbook.sheets import (
     FOOT_MM,
@@ -33,6 +35,9 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 FRAME_MARGIN_MM = 2.0
+NOTICE_MM = 4.0
+NOTICE_LETTERS = 120
+"""Letters to a line of notices, on either paper."""
 
 
 def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper: str) -> None:
@@ -81,7 +86,19 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
     note_mm = page.height_mm - HEAD_MM - 8 - ROW_MM * (len(seed_lines(layout)) + 3)
     page.text(MARGIN_MM, note_mm, "Seeds are dropped, not plants standing; units are whole bags.",
               SMALLEST_PT)  # fmt: skip
+    _notices(page, layout.notices, note_mm - 2 * NOTICE_MM)
     yield page.figure
+
+
+def _notices(page: Page, notices: list[str], top_mm: float) -> None:
+    """Write what the user should know, as far as there is room."""
+    if not notices:
+        return
+    page.text(MARGIN_MM, top_mm, "To know", weight="bold")
+    lines = [line for notice in notices for line in wrap(notice, NOTICE_LETTERS)]
+    room = int((top_mm - FOOT_MM) / NOTICE_MM) - 2
+    for number, line in enumerate(lines[:room], start=1):
+        page.text(MARGIN_MM, top_mm - number * NOTICE_MM - 1, line, SMALLEST_PT)
 
 
 def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Tile]:

@@ -28,8 +28,8 @@ FORMATS = {
     "GeoJSON": "field.geojson",
 }
 PROJECTED = (
-    'longitude comes first, and coordinates in metres need their crs, such as crs = "EPSG:26915" in '
-    "the plan"
+    "longitude comes first, and coordinates in metres need their crs, such as "
+    'crs = "EPSG:26915" in the plan'
 )
 NO_CRS = (
     "states no coordinate reference system; state it in the plan, such as "

@@ -140,3 +140,13 @@ def test_a_strip_too_small_goes_without_a_number():
     labels, missing = place_labels(np.arange(len(strips)), strips, 400.0)
     assert len(labels) + missing == len(strips)
     assert missing > 0
+
+
+def test_what_the_user_should_know_is_printed(tmp_path):
+    layout = lay_on(tmp_path, square(), direction="heading = 0\n[slope]\npercent = 6")
+    path = tmp_path / "book.pdf"
+    write_map_book(layout, path, printed=None, paper="letter")
+    last = PdfReader(path).pages[-1].extract_text()
+    assert "To know" in last
+    assert "wider than the 100 ft of its table" in last
+    assert "conservation office decide" in last
