@@ -15,6 +15,7 @@ from fields import AROUND, write_plan_for
 from striplay.files.plan import read_plan
 from striplay.flow import lay, weigh
 from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
+from striplay.layout.search import EQUAL_SHARE
 from striplay.units import ACRE_M2
 
 KINDS = ("convex", "concave", "holed", "several parts")
@@ -62,9 +63,11 @@ class Held:
 
     @property
     def worse(self):
-        """Whether brute force found better, by more than rounding."""
+        """Whether brute force found better, by more than the share that counts as equal."""
         (aim, money), (other_aim, other_money) = self.found, self.brute
-        return (aim, money) > (other_aim + 1e-6, other_money * (1 + 1e-9) + 1e-9)
+        if abs(aim - other_aim) > 1e-6:
+            return aim > other_aim
+        return money > other_money * (1 + EQUAL_SHARE)
 
 
 def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):

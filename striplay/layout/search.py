@@ -23,6 +23,8 @@ GRID_DEG = 0.25
 """Headings are tried at least this near to each other."""
 FINER_DEG = 0.025
 """Step of the finer search about the best headings."""
+FINEST_DEG = 0.0025
+"""Step of the last search, about the best heading of all."""
 REACH = 10
 """Finer steps tried on either side."""
 CLIMBS = 8
@@ -227,14 +229,15 @@ def _search_set(
         found = sorted((weigher.weigh(c.heading_deg) for c in picked), key=lambda c: c.rank)
     for number, begin in enumerate(_spread(found, 2 * GRID_DEG, CLIMBS), start=1):
         _log.info("finer headings about %.2f degrees, %d of %d", begin.heading_deg, number, CLIMBS)
-        _climb(weigher, begin)
+        _climb(weigher, begin, FINER_DEG)
+    _climb(weigher, min(weigher.known.values(), key=lambda c: c.rank), FINEST_DEG)
     return weigher
 
 
-def _climb(weigher: Weigher, here: Choice) -> None:
+def _climb(weigher: Weigher, here: Choice, step_deg: float) -> None:
     """Move to the best heading within reach until that is where it stands."""
     while True:
-        around = here.heading_deg + FINER_DEG * np.arange(-REACH, REACH + 1)
+        around = here.heading_deg + step_deg * np.arange(-REACH, REACH + 1)
         best = min((weigher.weigh(float(h)) for h in around), key=lambda choice: choice.rank)
         if best.rank >= here.rank:
             return
