@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from brute import KINDS, drawn_cost, random_field
 from fields import FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.errors import PlanError
@@ -59,6 +60,21 @@ def test_land_not_cropped_is_that_drawn(tmp_path, field, heading_deg):
     areas = layout.areas_m2
     money = (0.2 * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
     assert parts(layout)["land not cropped"] == pytest.approx(money, rel=3e-3)
+
+
+ENDS = '[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\ncrop = "corn"\n'
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("headland", [ENDS, NONE])
+@pytest.mark.parametrize("start", ["left", "right"])
+def test_the_whole_cost_is_that_of_the_drawing(tmp_path, kind, headland, start):
+    """Areas, passes and rectangles under them, by shapely, against the sums over levels."""
+    random = np.random.default_rng(len(kind))
+    field, heading = random_field(kind, random), random.uniform(0, 180)
+    direction = f'heading = {heading}\noffset = "best"\nstart = "{start}"'
+    layout = lay_on(tmp_path, field, headland=headland, direction=direction)
+    assert layout.accounts["cost"]["total"] == pytest.approx(drawn_cost(layout), rel=0.03)
 
 
 def test_a_square_along_its_side_by_hand(tmp_path):
