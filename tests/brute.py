@@ -13,9 +13,11 @@ import shapely
 from fields import AROUND, write_plan_for
 
 from striplay.files.plan import read_plan
-from striplay.flow import lay, weigh
+from striplay.flow import read_ground, weigh
+from striplay.layout.draw import draw
 from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
 from striplay.layout.search import EQUAL_SHARE
+from striplay.section.strips import strip_sections
 from striplay.units import ACRE_M2
 
 KINDS = ("convex", "concave", "holed", "several parts")
@@ -70,10 +72,17 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):
-    """Search a random field, and lay it along every heading of a brute search."""
+def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, weighed_every=1):
+    """Search a random field, and lay it along every heading of a brute search.
+
+    Args:
+        kind: one of `KINDS`.
+        seed: of the field; it also picks headland and aim.
+        random_headings: how many besides those about the five best.
+        weighed_every: one layout in so many is weighed by its drawing too.
+    """
     random = np.random.default_rng(seed)
-    with tempfile.TemporaryDirectory(dir=folder) as name:
+    with tempfile.TemporaryDirectory() as name:
         headland = HEADLANDS[seed % len(HEADLANDS)]
         aim = ("money", "money", "land", "passes")[seed // 4 % 4]
         path = write_plan_for(
@@ -83,32 +92,34 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, folder=None):
             direction=f'heading = "best"\n[cost]\naim = "{aim}"',
         )
         plan = read_plan(path)
+        ground, sections = read_ground(plan), strip_sections(plan)
         best = weigh(plan).best
         finer = FINER_DEG * np.arange(-10, 11)
         near = np.concatenate([choice.heading_deg + finer for choice in best])
         headings = np.concatenate([near, random.uniform(0, 180, random_headings)]) % 180
-        laid = [_laid(plan, float(heading)) for heading in headings]
-        drawn = [drawn_cost(layout) for layout in laid]
-        own = drawn_cost(_laid(plan, best[0].heading_deg))
-        ranks = [layout.drawn.blocks[0].choice.rank for layout in laid]
+        laid = [_laid(plan, sections, ground, float(heading)) for heading in headings]
+        drawn = [drawn_cost(plan, each) for each in laid[::weighed_every]]
+        own = drawn_cost(plan, _laid(plan, sections, ground, best[0].heading_deg))
+        ranks = [each.blocks[0].choice.rank for each in laid]
     return Held(best[0].rank, min(ranks), own, min(drawn), len(headings))
 
 
-def _laid(plan, heading_deg):
+def _laid(plan, sections, ground, heading_deg):
+    """Lay as `lay` does, but for reading the boundary anew and counting seed."""
     direction = plan.direction.model_copy(update={"heading": heading_deg, "offset_m": "best"})
-    return lay(plan.model_copy(update={"direction": direction}))
+    return draw(plan.model_copy(update={"direction": direction}), sections, ground)
 
 
-def drawn_cost(layout):
+def drawn_cost(plan, drawn):
     """Weigh a layout of the tests' shed by its drawing: land, turns, runs, ground worked twice.
 
     A pass covers a rectangle as long as its rows and as wide as its part of the strip. What of that
     is not the strip's piece is run over for nothing, and planted or sprayed twice.
     """
-    plan, areas = layout.plan, layout.areas_m2
     kept = 0.2 if plan.headland.crop else 1.0
-    money = (kept * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
-    (block,) = layout.drawn.blocks
+    lost_m2 = kept * shapely.area(drawn.headland).sum() + shapely.area(drawn.leftover).sum()
+    money = lost_m2 * 300 / ACRE_M2
+    (block,) = drawn.blocks
     strips = block.pieces.strips
     for passes in block.passes:
         does = plan.machines[passes.machine].does
@@ -116,7 +127,7 @@ def drawn_cost(layout):
         money += len(passes.owner) * cost_per_s * DEFAULT_TURN_S[does]
         works = {
             (index, work.machine): work.spans(strip)
-            for index, strip in enumerate(layout.section.strips)
+            for index, strip in enumerate(drawn.section.strips)
             for work in strip.works
         }
         spans = [works[kind, passes.machine] for kind in strips.kind[passes.owner]]

@@ -74,7 +74,9 @@ def test_the_whole_cost_is_that_of_the_drawing(tmp_path, kind, headland, start):
     field, heading = random_field(kind, random), random.uniform(0, 180)
     direction = f'heading = {heading}\noffset = "best"\nstart = "{start}"'
     layout = lay_on(tmp_path, field, headland=headland, direction=direction)
-    assert layout.accounts["cost"]["total"] == pytest.approx(drawn_cost(layout), rel=0.03)
+    assert layout.accounts["cost"]["total"] == pytest.approx(
+        drawn_cost(layout.plan, layout.drawn), rel=0.03
+    )
 
 
 def test_a_square_along_its_side_by_hand(tmp_path):

@@ -1,0 +1,21 @@
+"""Build the section a plan asks for, whatever its system."""
+
+from striplay.plan.models import Plan
+from striplay.section.row_set import row_set_section
+from striplay.section.section import Section
+from striplay.section.strips import strip_sections
+
+
+def sections_of(plan: Plan, limit_m: float | None = None) -> list[Section]:
+    """Build the sections to choose from, the best-fitting first.
+
+    Args:
+        plan: the plan.
+        limit_m: widest strip to consider where a width is "fit".
+
+    Raises:
+        PlanError: nothing to plant, or no width that fits.
+    """
+    if plan.row_set is not None:
+        return [row_set_section(plan, plan.row_set)]
+    return strip_sections(plan, limit_m)
