@@ -8,7 +8,7 @@ import click
 from pydantic import BaseModel
 
 from striplay.cli.main import main
-from striplay.plan import cost, machines, models
+from striplay.plan import cost, machines, models, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -21,6 +21,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ('[machines.NAME], does = "spray"', machines.Sprayer),
     ("[crops.NAME]", models.Crop),
     ("[[strips]]", models.StripWish),
+    ("[[row_set]]", systems.RowSet),
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
     ("[cost]", cost.Cost),

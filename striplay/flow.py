@@ -31,7 +31,7 @@ from striplay.section.contour import contour_warnings, row_grade_warning
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
-from striplay.section.strips import strip_sections
+from striplay.section.systems import sections_of
 
 
 def lay(plan: Plan) -> "Layout":
@@ -41,7 +41,7 @@ def lay(plan: Plan) -> "Layout":
         PlanError: no field, no strips, or no width that fits.
         BoundaryError: a boundary that can't be used.
     """
-    sections = strip_sections(plan)
+    sections = sections_of(plan)
     ground = read_ground(plan)
     drawn = _drawn(plan, sections, ground)
     layout = Layout(plan, ground, drawn, count_drawn(drawn, plan))
@@ -104,7 +104,7 @@ def weigh(plan: Plan) -> Searched:
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
     ground = read_ground(plan)
-    return search_whole(plan, strip_sections(plan), ground)
+    return search_whole(plan, sections_of(plan), ground)
 
 
 def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:

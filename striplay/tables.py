@@ -69,7 +69,8 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
     section = drawn.section
     strip = np.array([row.strip for row in section.rows])
     number = np.array([row.number for row in section.rows])
-    crops = np.array([s.crop for s in section.strips], dtype=object)
+    names = [" + ".join(sown.crop for sown in row.sown) for row in section.rows]
+    crops = np.array(names, dtype=object)
     counted = np.array([s.counted for s in section.strips])[strip]
     kind = _each(drawn, lambda block: block.pieces.rows.kind)
     shown = counted[kind]
@@ -81,7 +82,7 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
         "strip": _each(drawn, lambda b: of_strip(b, b.strip_number))[shown],
         "piece": _each(drawn, lambda b: of_strip(b, b.pieces.strips.piece))[shown],
         "row": number[kind][shown],
-        "crop": crops[strip[kind[shown]]],
+        "crop": crops[kind[shown]],
         "length_m": _each(drawn, lambda b: b.pieces.rows.length_m)[shown],
     }
     lines = _each(drawn, lambda b: b.pieces.rows.lines(b.frame, counted[b.pieces.rows.kind]))
@@ -109,7 +110,6 @@ def pass_table(ground: Ground, drawn: Drawn) -> Table:
 
     Passes round a planted headland come last and have no strip.
     """
-    crops = np.array([strip.crop for strip in drawn.section.strips], dtype=object)
     tables, lines = [], []
     numbers: dict[tuple[str, str], int] = {}
     for block in drawn.blocks:
@@ -121,7 +121,7 @@ def pass_table(ground: Ground, drawn: Drawn) -> Table:
             strip = block.strip_number[owner]
             tables[-1]["strip"] = pd.array(strip, dtype="Int64")
             tables[-1]["piece"] = pd.array(strips.piece[owner], dtype="Int64")
-            tables[-1]["crop"] = crops[strips.kind[owner]]
+            tables[-1]["crop"] = passes.crop
             lines.append(passes.lines(block.frame))
     for edge in drawn.headland_passes:
         count = len(edge.lines)

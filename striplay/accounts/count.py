@@ -30,6 +30,8 @@ class PieceFigures:
         row_length_m: length of row; 0 for nominal lines.
         seeds: seeds dropped, not rounded; NaN where no rate is stated.
         seed_units: units of seed, not rounded; NaN where no rate or unit is stated.
+        crop_row_m: length of row by crop, in the section's order, (n, crops).
+        crop_seeds: seeds by crop, (n, crops); NaN where it has rows but no rate.
     """
 
     rows: npt.NDArray[np.int64]
@@ -37,6 +39,8 @@ class PieceFigures:
     row_length_m: Floats
     seeds: Floats
     seed_units: Floats
+    crop_row_m: Floats
+    crop_seeds: Floats
 
 
 def count_drawn(drawn: Drawn, plan: Plan) -> PieceFigures:
@@ -56,25 +60,34 @@ def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> Piec
     rows, count = pieces.rows, len(pieces.strips.strip)
     kinds = section.rows
     spacing_m = np.array([row.spacing_m for row in kinds])[rows.kind]
-    strips = [section.strips[row.strip] for row in kinds]
-    rate_per_m2 = np.array(
-        [np.nan if s.seed_rate_per_m2 is None else s.seed_rate_per_m2 for s in strips]
-    )
-    counted = np.array([strip.counted for strip in strips])[rows.kind]
-    length_m = rows.length_m
+    counted = np.array([section.strips[row.strip].counted for row in kinds])[rows.kind]
+    own = np.array([row.layer == 0 for row in kinds])[rows.kind]
+    crops = section.crops
+    sown = np.zeros((len(crops), len(kinds)), dtype=bool)
+    rate_per_m2 = np.zeros((len(crops), len(kinds)))
+    for index, row in enumerate(kinds):
+        for one in row.sown:
+            rate = one.seed_rate_per_m2
+            sown[crops.index(one.crop), index] = True
+            rate_per_m2[crops.index(one.crop), index] = np.nan if rate is None else rate
+    length_m = np.where(counted, rows.length_m, 0.0)
 
     def total(values: Floats) -> Floats:
         return np.bincount(rows.owner, values, minlength=count).astype(np.float64)
 
-    seeds = total(length_m * spacing_m * rate_per_m2[rows.kind])
-    unit_seeds = np.array([plan.crops[s.crop].unit_seeds or np.nan for s in section.strips])
-    distinct = np.unique(rows.owner * len(kinds) + rows.kind) // len(kinds)
+    seeds = [total(rows.length_m * spacing_m * rates[rows.kind]) for rates in rate_per_m2]
+    crop_seeds = np.stack(seeds, axis=1)
+    unit_seeds = np.array([plan.crops[crop].unit_seeds or np.nan for crop in crops])
+    units = np.where(crop_seeds == 0.0, 0.0, crop_seeds / unit_seeds)
+    planted = rows.owner[own] * len(kinds) + rows.kind[own]
     return PieceFigures(
-        rows=np.bincount(distinct, minlength=count),
+        rows=np.bincount(np.unique(planted) // len(kinds), minlength=count),
         area_m2=shapely.area(pieces.strips.polygon),
-        row_length_m=total(np.where(counted, length_m, 0.0)),
-        seeds=seeds,
-        seed_units=seeds / unit_seeds[pieces.strips.kind],
+        row_length_m=total(length_m),
+        seeds=crop_seeds.sum(axis=1),
+        seed_units=units.sum(axis=1),
+        crop_row_m=np.stack([total(length_m * each[rows.kind]) for each in sown], axis=1),
+        crop_seeds=crop_seeds,
     )
 
 
@@ -103,22 +116,28 @@ def _round_up(amount: float) -> int:
 
 
 def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, dict[str, Any]]:
-    """Count every crop of the strips, by name, in the order of the set."""
+    """Count every crop of the strips, by name, in the order of the set.
+
+    A crop's area is that of the strips it stands in, shared with others or not.
+    """
     section = drawn.section
-    crop_of_strip = np.array([strip.crop for strip in section.strips])
+    standing = [set(section.crops_of(index)) for index in range(len(section.strips))]
     kind = np.concatenate([block.pieces.strips.kind for block in drawn.blocks])
     number = np.concatenate([b.strip_number for b in drawn.blocks])
     accounts = {}
-    for name in dict.fromkeys(strip.crop for strip in section.strips):
-        mine = crop_of_strip[kind] == name
-        seeds = float(figures.seeds[mine].sum()) if plan.crops[name].rate is not None else None
+    for index, name in enumerate(section.crops):
+        mine = np.array([name in crops for crops in standing])[kind]
+        seeds = float(figures.crop_seeds[:, index].sum())
         accounts[name] = crop_account(
             plan.crops[name],
             strips=len(np.unique(number[mine])),
             area_m2=float(figures.area_m2[mine].sum()),
-            row_length_m=float(figures.row_length_m[mine].sum()),
-            seeds=seeds,
+            row_length_m=float(figures.crop_row_m[:, index].sum()),
+            seeds=None if plan.crops[name].rate is None else seeds,
         )
+        beside = sorted({o for s in standing if name in s for o in s} - {name})
+        if beside:
+            accounts[name]["with"] = beside
     return accounts
 
 

@@ -78,17 +78,22 @@ def repeat_section(
 
 
 def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
-    """Give the lower and upper y of the ground each row stands for; neighbours share a border."""
-    level_m, strip = across.level_m, across.row_strip
+    """Give the lower and upper y of the ground each row stands for; neighbours share a border.
+
+    A row sown between those of its strip's own crop stands for no ground of its own.
+    """
+    own = np.array(section.own_row)[across.row_kind]
+    low_m, high_m = across.level_m.copy(), across.level_m.copy()
+    level_m, strip = across.level_m[own], across.row_strip[own]
     if not len(level_m):
-        return level_m, level_m
-    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind] / 2
+        return low_m, high_m
+    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind[own]] / 2
     neighbours = strip[1:] == strip[:-1]
     border_m = level_m[:-1] + half_m[:-1]
-    low_m = np.append(
+    low_m[own] = np.append(
         across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
     )
-    high_m = np.append(
+    high_m[own] = np.append(
         np.where(neighbours, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
     )
     return low_m, high_m

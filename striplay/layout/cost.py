@@ -195,6 +195,8 @@ def _comb(values: Floats, stride: int) -> Floats:
 def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
     """Give what levels of the set see, (levels, steps), the first set 0, 1, 2 ... steps outside."""
     seen = np.empty((len(levels), steps))
+    if levels.min(initial=0) < 0:  # what begins before the set is the last of the set before
+        values = np.append(values[:steps] - (values[-1] - values[steps]), values)
     backward = values[::-1]
     for row, start in zip(seen, steps - levels, strict=True):
         row[:] = backward[start : start + steps]

@@ -130,7 +130,9 @@ def _draw(
     low_m, high_m = (0.0, _farthest(inner, track)) if track.closed else _range(inner, track)
     start = "right" if track.closed else plan.direction.start
     end_m = high_m if start == "left" else -low_m
-    offset_m = 0.0 if track.closed else section.width_m - end_m % section.width_m
+    offset_m = section.begin_m
+    if not track.closed:
+        offset_m += section.width_m - end_m % section.width_m
     across = repeat_section(section, low_m, high_m, start, offset_m % section.width_m)
     curve = Curve(section, across, track, frame, plan.direction.shortest_m or 0.0)
     hub = shapely.Polygon()

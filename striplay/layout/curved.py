@@ -88,13 +88,16 @@ def draw_curved(inner: shapely.Geometry, curve: Curve) -> tuple[StripPieces, Pie
     polygons, strip = _pieces(shapely.intersection(track.bands(low_m, high_m), inner))
     lines, level = shapely.get_parts(curve.lines_in(across.level_m, inner), return_index=True)
     long = shapely.length(lines) >= max(curve.shortest_m, LENGTH_M)
-    polygons, strip, bare = _take_off(inner, curve, (polygons, strip), (lines, level, long))
+    own_row = np.array(curve.section.own_row)[across.row_kind]
+    firm = long | ~own_row[level]
+    polygons, strip, bare = _take_off(inner, curve, (polygons, strip), (lines, level, firm))
     lines, level = lines[long], level[long]
     owner = _owner(lines, across.row_strip[level], polygons, strip)
     lines, level, owner = lines[owner >= 0], level[owner >= 0], owner[owner >= 0]
 
     sown = np.zeros(len(polygons), dtype=bool)
-    sown[owner] = True
+    sown[owner[own_row[level]]] = True
+    lines, level, owner = lines[sown[owner]], level[sown[owner]], owner[sown[owner]]
     order, place = _ordered(polygons, strip, sown, frame)
     rest, _ = _pieces(shapely.difference(inner, track.bands(low_m.min()[None], high_m.max()[None])))
     leftover = np.concatenate([polygons[~sown], bare, rest])
@@ -186,7 +189,9 @@ def _ordered(
 def _strips(polygons: Geometries, strip: Integers, rows: CurvedRows, curve: Curve) -> StripPieces:
     section = curve.section
     kind = curve.across.kind[strip]
-    each = np.unique(rows.owner * len(section.rows) + rows.kind) // len(section.rows)
+    own = np.array(section.own_row)[rows.kind]
+    planted = rows.owner[own] * len(section.rows) + rows.kind[own]
+    each = np.unique(planted) // len(section.rows)
     planted = np.bincount(each, minlength=len(strip))
     full = np.array([one.rows for one in section.strips])[kind]
     spacing_m = np.array([one.spacing_m for one in section.strips])[kind]

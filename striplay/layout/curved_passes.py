@@ -10,8 +10,8 @@ from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
 from striplay.layout.curved import Curve, CurvedRows
 from striplay.layout.pieces import StripPieces
-from striplay.section.section import Section, Work
-from striplay.tolerances import LENGTH_M
+from striplay.section.section import Section, SidePasses, Work
+from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
 
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
@@ -25,12 +25,14 @@ class CurvedPasses:
         operation: plant, spray or harvest.
         machine: its name in the plan.
         owner: index of the strip piece each goes over, the first if it is several, (n,).
+        crop: what it plants, sprays or harvests, (n,).
         line: the machine's centre as driven, on the local plane, (n,).
     """
 
     operation: str
     machine: str
     owner: Integers
+    crop: Geometries
     line: Geometries
 
     @property
@@ -59,10 +61,33 @@ def curved_passes(
         for work in strip.works:
             jobs.setdefault((work.operation, work.machine), []).append((index, work))
     season = {"plant": 0, "spray": 1, "harvest": 2}
-    return [
-        CurvedPasses(*key, *_one_machine(jobs[key], strips, rows, curve, through))
-        for key in sorted(jobs, key=lambda key: season[key[0]])
+    every = [_over_sides(side, strips, curve) for side in curve.section.side_passes]
+    every += [
+        CurvedPasses(operation, machine, *_one_machine(listed, strips, rows, curve, through))
+        for (operation, machine), listed in jobs.items()
     ]
+    return sorted(every, key=lambda passes: season[passes.operation])
+
+
+def _over_sides(side: SidePasses, strips: StripPieces, curve: Curve) -> CurvedPasses:
+    """Draw passes that run side by side over the field, whatever strips lie under them."""
+    section, across = curve.section, curve.across
+    offset_m = np.array([row.offset_m for row in section.rows])[across.row_kind]
+    before_m = across.set_number[across.row_strip] * section.width_m - side.first_m
+    number = np.floor((before_m + offset_m) / side.width_m + WHOLE_NUMBER).astype(np.int64)
+    beyond_m = (number + 0.5) * side.width_m - before_m - offset_m
+    down = len(across.level_m) > 1 and offset_m[0] + before_m[0] > offset_m[1] + before_m[1]
+    centre_m = across.level_m + (-beyond_m if down else beyond_m)
+    _, first = np.unique(number, return_index=True)
+    ground = shapely.union_all(strips.polygon)
+    cut = curve.lines_in(centre_m[first], shapely.buffer(ground, LENGTH_M))
+    lines = shapely.get_parts(cut)
+    lines = lines[shapely.length(lines) > LENGTH_M]
+    middle = shapely.line_interpolate_point(lines, 0.5, normalized=True)
+    owner = shapely.STRtree(strips.polygon).nearest(middle) if len(lines) else np.empty(0, int)
+    lines[1::2] = shapely.reverse(lines[1::2])
+    crops = np.full(len(lines), " + ".join(section.crops), dtype=object)
+    return CurvedPasses(side.operation, side.machine, owner.astype(np.int64), crops, lines)
 
 
 def _one_machine(
@@ -71,8 +96,8 @@ def _one_machine(
     rows: CurvedRows,
     curve: Curve,
     through: shapely.Geometry,
-) -> tuple[Integers, Geometries]:
-    owners, lines, orders = [], [], []
+) -> tuple[Integers, Geometries, Geometries]:
+    owners, lines, orders, names = [], [], [], []
     across, section = curve.across, curve.section
     crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
     for index, work in jobs:
@@ -90,15 +115,18 @@ def _one_machine(
             real = shapely.length(parts) > LENGTH_M
             met, parts = _driven_on(pieces[source[real]], parts[real], strips, through)
             every = pieces[source[real]]
-            beside, line_beside = _beside(rows, every, section, index, low_m, high_m)
+            beside, line_beside = _beside(
+                rows, every, section.rows_of(index, work.layer, low_m, high_m)
+            )
             owners += [met, beside]
             lines += [parts, line_beside]
+            names += [work.crop or strip.crop] * (len(met) + len(beside))
             orders.append([(turn, int(p), number) for p in np.concatenate([met, beside])])
     keys = np.array([key for some in orders for key in some]).reshape(-1, 3)
     order = np.lexsort((keys[:, 2], keys[:, 1], keys[:, 0]))
     line = np.concatenate(lines)[order]
     line[1::2] = shapely.reverse(line[1::2])
-    return np.concatenate(owners)[order], line
+    return np.concatenate(owners)[order], np.array(names, dtype=object)[order], line
 
 
 def _driven_on(
@@ -153,23 +181,16 @@ def _from_high_edge(across: Across, section: Section, index: int) -> bool:
 
 
 def _beside(
-    rows: CurvedRows, met: Integers, section: Section, index: int, low_m: float, high_m: float
+    rows: CurvedRows, met: Integers, kinds: tuple[bool, ...]
 ) -> tuple[Integers, Geometries]:
     """Give the passes whose centre misses a piece that has rows to work: along its longest row.
 
     Args:
         rows: all planted rows.
         met: the pieces that the pass's centre meets.
-        section: the set.
-        index: the strip's place in it.
-        low_m: where the pass begins, from the strip's edge.
-        high_m: where it ends.
+        kinds: which rows of the section the pass works.
     """
-    spacing_m = section.strips[index].spacing_m
-    at_m = np.array([(row.number - 0.5) * spacing_m for row in section.rows])
-    own = np.array([row.strip == index for row in section.rows])
-    worked = (own & (at_m > low_m) & (at_m < high_m))[rows.kind]
-    missed = np.flatnonzero(worked & ~np.isin(rows.owner, met))
+    missed = np.flatnonzero(np.array(kinds)[rows.kind] & ~np.isin(rows.owner, met))
     longest = missed[np.lexsort((-rows.length_m[missed], rows.owner[missed]))]
     piece, first = np.unique(rows.owner[longest], return_index=True)
     return piece, rows.line[longest[first]]

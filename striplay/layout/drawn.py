@@ -33,6 +33,10 @@ class PassLines(Protocol):
         """Index of the strip piece each goes over."""
 
     @property
+    def crop(self) -> npt.NDArray[np.object_]:
+        """What each plants, sprays or harvests."""
+
+    @property
     def length_m(self) -> npt.NDArray[np.float64]:
         """Length of each."""
 

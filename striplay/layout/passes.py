@@ -9,7 +9,7 @@ import numpy.typing as npt
 from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
 from striplay.layout.pieces import Lines, Pieces, RowPieces, lines_along
-from striplay.section.section import Section, Strip, Work
+from striplay.section.section import Section, SidePasses, Strip, Work
 from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
@@ -24,6 +24,7 @@ class Passes:
         operation: plant, spray or harvest.
         machine: its name in the plan.
         owner: index of the strip piece each goes over, the first where there are several, (n,).
+        crop: what it plants, sprays or harvests, (n,).
         start_x_m: x where it begins; greater than its end where driven against the heading, (n,).
         end_x_m: x where it ends, (n,).
         y_m: y of the machine's centre, (n,).
@@ -32,6 +33,7 @@ class Passes:
     operation: str
     machine: str
     owner: Integers
+    crop: npt.NDArray[np.object_]
     start_x_m: Floats
     end_x_m: Floats
     y_m: Floats
@@ -71,10 +73,16 @@ def draw_passes(
         for work in strip.works:
             jobs.setdefault((work.operation, work.machine), []).append((index, work))
     season = {"plant": 0, "spray": 1, "harvest": 2}
-    return [
-        _one_machine(jobs[key], pieces, section, across, start, bridge)
-        for key in sorted(jobs, key=lambda key: season[key[0]])
+    sides = [_over_sides(side, pieces, section, across, start) for side in section.side_passes]
+    if bridge is not None:
+        sides = [_bridged(passes, None, bridge) for passes in sides]
+    crops = " + ".join(section.crops)
+    every = [
+        _ordered(side.operation, side.machine, drawn, drawn[1], np.full(len(drawn[0]), crops))
+        for side, drawn in zip(section.side_passes, sides, strict=True)
     ]
+    every += [_one_machine(jobs[key], pieces, section, across, start, bridge) for key in jobs]
+    return sorted(every, key=lambda passes: season[passes.operation])
 
 
 def _one_machine(
@@ -89,27 +97,45 @@ def _one_machine(
     crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
     drawn = [_over_strips(index, work, pieces, section, across, start) for index, work in jobs]
     if bridge is not None:
-        drawn = [_bridged(passes, pieces, bridge) for passes in drawn]
-    turn = np.concatenate(
-        [
-            np.full(len(d[0]), crops.index(section.strips[index].crop))
-            for d, (index, _) in zip(drawn, jobs, strict=True)
-        ]
-    )
+        drawn = [_bridged(passes, pieces.strips.strip, bridge) for passes in drawn]
+    counts = [len(d[0]) for d in drawn]
+    turn = np.repeat([crops.index(section.strips[index].crop) for index, _ in jobs], counts)
     owner, number, left_m, right_m, y_m = (
         np.concatenate(column) for column in zip(*drawn, strict=True)
     )
-    strip = pieces.strips.strip[owner]
-    order = np.lexsort((left_m, number, strip, turn))
-    owner, number, strip = owner[order], number[order], strip[order]
+    names = [work.crop or section.strips[index].crop for index, work in jobs]
+    _, line = np.unique(
+        np.stack([turn, pieces.strips.strip[owner], number]), axis=1, return_inverse=True
+    )
+    return _ordered(
+        jobs[0][1].operation,
+        jobs[0][1].machine,
+        (owner, number, left_m, right_m, y_m),
+        line.reshape(-1),
+        np.repeat(np.array(names, dtype=object), counts),
+    )
+
+
+def _ordered(
+    operation: str,
+    machine: str,
+    drawn: "_Drawn",
+    line: Integers,
+    crop: npt.NDArray[np.object_],
+) -> Passes:
+    """Order passes by the line they run on, and drive every second line back."""
+    owner, _, left_m, right_m, y_m = drawn
+    order = np.lexsort((left_m, line))
+    owner, line, crop = owner[order], line[order], crop[order]
     left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
-    new = np.append(False, (strip[1:] != strip[:-1]) | (number[1:] != number[:-1]))
-    back = np.cumsum(new[: len(owner)]) % 2 == 1
-    again = np.lexsort((np.where(back, -right_m, left_m), np.cumsum(new[: len(owner)])))
+    turns = np.cumsum(np.append(False, line[1:] != line[:-1])[: len(owner)])
+    back = turns % 2 == 1
+    again = np.lexsort((np.where(back, -right_m, left_m), turns))
     return Passes(
-        operation=jobs[0][1].operation,
-        machine=jobs[0][1].machine,
+        operation=operation,
+        machine=machine,
         owner=owner[again],
+        crop=crop[again],
         start_x_m=np.where(back, right_m, left_m)[again],
         end_x_m=np.where(back, left_m, right_m)[again],
         y_m=y_m[again],
@@ -131,8 +157,8 @@ def _over_strips(
     """
     strip = section.strips[index]
     rows = pieces.rows
-    strip_of_row = np.array([row.strip for row in section.rows])[rows.kind]
-    chosen = np.flatnonzero(strip_of_row == index)
+    worked = np.array([r.strip == index and r.layer == work.layer for r in section.rows])
+    chosen = np.flatnonzero(worked[rows.kind])
     owner = rows.owner[chosen]
     number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
     which, offset_m = _divide(strip, work, owner, number_in_strip, pieces)
@@ -165,13 +191,46 @@ def _first_of_runs(key: Integers, left_m: Floats, right_m: Floats) -> Integers:
 _Drawn = tuple[Integers, Integers, Floats, Floats, Floats]
 
 
-def _bridged(passes: _Drawn, pieces: Pieces[RowPieces], bridge: Bridge) -> _Drawn:
-    """Join passes over the same rows of a strip where the machine drives on between them."""
+def _over_sides(
+    side: SidePasses, pieces: Pieces[RowPieces], section: Section, across: Across, start: str
+) -> _Drawn:
+    """Draw passes that run side by side over the field, whatever strips lie under them.
+
+    Returns:
+        The first piece, number from the first side, least x, greatest x and y of each pass.
+    """
+    rows = pieces.rows
+    worked = np.array([row.planter == side.machine and row.layer == 0 for row in section.rows])
+    chosen = np.flatnonzero(worked[rows.kind])
+    owner = rows.owner[chosen]
+    offset_m = np.array([row.offset_m for row in section.rows])[rows.kind[chosen]]
+    before_m = across.set_number[pieces.strips.strip[owner]] * section.width_m - side.first_m
+    number = np.floor((before_m + offset_m) / side.width_m + WHOLE_NUMBER).astype(np.int64)
+    beyond_m = (number + 0.5) * side.width_m - before_m - offset_m
+    left_m, right_m = rows.start_x_m[chosen], rows.end_x_m[chosen]
+    y_m = rows.y_m[chosen] + (-beyond_m if start == "left" else beyond_m)
+    order = np.lexsort((left_m, number))
+    owner, number, y_m = owner[order], number[order], y_m[order]
+    left_m, right_m = left_m[order], right_m[order]
+    first = _first_of_runs(number, left_m, right_m)
+    right_m = np.maximum.reduceat(right_m, first) if len(first) else right_m
+    return owner[first], number[first], left_m[first], right_m, y_m[first]
+
+
+def _bridged(passes: _Drawn, strips: Integers | None, bridge: Bridge) -> _Drawn:
+    """Join passes over the same rows where the machine drives on between them.
+
+    Args:
+        passes: as drawn.
+        strips: the strip of each piece; None where passes run over several.
+        bridge: says where machines drive on.
+    """
     piece, number, left_m, right_m, y_m = passes
-    order = np.lexsort((left_m, number, pieces.strips.strip[piece]))
+    strip = np.zeros(len(piece), dtype=np.int64) if strips is None else strips[piece]
+    order = np.lexsort((left_m, number, strip))
+    strip = strip[order]
     piece, number = piece[order], number[order]
     left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
-    strip = pieces.strips.strip[piece]
     same = (strip[1:] == strip[:-1]) & (number[1:] == number[:-1])
     joined = np.zeros(len(piece), dtype=bool)
     at = np.flatnonzero(same)

@@ -125,14 +125,16 @@ def sweep_section(
     """
     cut = bands(land, across.low_m, across.high_m)
     found = chords(edges_of(cut.polygon), across.level_m)
-    short = found.length_m < shortest_m
+    own_row = np.array(section.own_row)[across.row_kind]
+    short = (found.length_m < shortest_m) & own_row[found.level]
     cells = _short_cells(found, across, section, short)
     polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, found.owner[short])
 
     kept = chords(edges_of(polygons), across.level_m) if short.any() else found
     kept = _only(kept, kept.length_m >= shortest_m - LENGTH_M)
     sown = np.zeros(len(polygons), dtype=bool)
-    sown[kept.owner] = True
+    sown[kept.owner[own_row[kept.level]]] = True
+    kept = _only(kept, sown[kept.owner])
     leftover = np.concatenate([leftover, polygons[~sown]])
     shared = share_borders(np.concatenate([polygons[sown], leftover]))
     kept_count = int(sown.sum())

@@ -47,7 +47,8 @@ def point_rows(
         offset_m: how far outside the land the first set begins.
     """
     prices = prices_of(plan, section)
-    used = dict.fromkeys(work.machine for strip in section.strips for work in strip.works)
+    used = dict.fromkeys(side.machine for side in section.side_passes)
+    used |= dict.fromkeys(work.machine for strip in section.strips for work in strip.works)
     found = []
     for name in used:
         machine = plan.machines[name]

@@ -2,13 +2,14 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
-from striplay.section.section import Section
+from striplay.section.section import Section, SidePasses
 from striplay.tolerances import OFFSET_STEP_M
 
 Floats = npt.NDArray[np.float64]
@@ -91,6 +92,12 @@ def prices_of(plan: Plan, section: Section) -> Prices:
                 own = np.array([turn, work.operation == "plant", run, 0.0])
                 passes[first, last] = passes.get((first, last), 0.0) + own
                 per_m2[0, index] += run / strip.width_m
+    for side in section.side_passes:
+        turn, run = _work_prices(plan.machines[side.machine])
+        per_m2 += [[run / side.width_m], [covered_per_m2(plan, side.machine)]]
+        for first, last in side_levels(side, section, step_m):
+            own = np.array([turn, side.operation == "plant", run, 0.0])
+            passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
     shut = tuple(shut_passes(plan, section, step_m))
     per_part_m = tuple(covered_per_m2(plan, s.machine) * s.stride * step_m for s in shut)
     for one, price in zip(shut, per_part_m, strict=True):
@@ -163,7 +170,23 @@ def shut_passes(
                 last = round((strip.left_m + high_m) / step_m)
                 count = max(1, math.ceil((high_m - low_m) / own_m - 1e-6))
                 shut.append(Shut(work.machine, first, last, round((last - first) / count), count))
+    for side in section.side_passes:
+        machine = plan.machines[side.machine]
+        if isinstance(machine, Planter | Sprayer):
+            own_m = (part_m or {}).get(side.machine, shut_off_m(machine))
+            count = max(1, math.ceil(side.width_m / own_m - 1e-6))
+            shut += [
+                Shut(side.machine, first, last, round((last - first) / count), count)
+                for first, last in side_levels(side, section, step_m)
+            ]
     return shut
+
+
+def side_levels(side: SidePasses, section: Section, step_m: float) -> list[tuple[int, int]]:
+    """Give the edges, in steps, of the passes over a set; one that begins before it is below 0."""
+    count = round(section.width_m / side.width_m)
+    edges = [round((side.first_m + i * side.width_m) / step_m) for i in range(-1, count)]
+    return list(pairwise(edges))
 
 
 def shut_off_m(machine: Planter | Sprayer) -> float:

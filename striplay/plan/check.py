@@ -6,6 +6,7 @@ from typing import Any
 
 from striplay.errors import PlanError
 from striplay.plan.check_ground import read_blocks, read_ground_tables
+from striplay.plan.check_systems import read_row_set
 from striplay.plan.faults import Faults, nearest
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
@@ -22,7 +23,7 @@ from striplay.units import FOOT_M, INCH_M, UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
-    "slope",
+    "slope", "row_set",
 )  # fmt: skip
 
 DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
@@ -49,6 +50,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     crops = _crops(faults, raw.get("crops", {}))
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
+    row_set = read_row_set(faults, raw, machines, _names(raw.get("crops")))
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
@@ -74,6 +76,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         blocks=blocks,
         cost=cost,
         slope=slope,
+        row_set=row_set,
     )
 
 

@@ -24,6 +24,7 @@ from striplay.plan.quantities import (
     SeedRate,
     SeedSize,
 )
+from striplay.plan.systems import RowSet
 from striplay.plan.table import Table
 from striplay.units import UnitSystem
 
@@ -250,12 +251,17 @@ class Plan(BaseModel):
     blocks: tuple[Block, ...] | Literal["suggest"] = ()
     cost: Cost = Cost.model_validate({})
     slope: Slope | None = None
+    row_set: RowSet | None = None
+
+    def planter_of(self, machine: str) -> Planter:
+        """A machine that plants, by its name."""
+        found = self.machines[machine]
+        assert isinstance(found, Planter)  # noqa: S101 - checked when the plan was read
+        return found
 
     def planter(self, crop: str) -> Planter:
         """The machine that plants a crop."""
-        machine = self.machines[self.crops[crop].planter]
-        assert isinstance(machine, Planter)  # noqa: S101 - checked when the plan was read
-        return machine
+        return self.planter_of(self.crops[crop].planter)
 
     def harvester(self, crop: str) -> Harvester | None:
         """The machine that harvests a crop, if one is named."""

@@ -1,19 +1,19 @@
 """Build the section of a row set: one planter pass with several crops, by row unit."""
 
+from itertools import pairwise
+
 from striplay.plan.models import Plan
-from striplay.plan.systems import RowSet
+from striplay.plan.systems import EMPTY, RowSet
 from striplay.section.cover import cover_with_header
-from striplay.section.section import Row, Section, SidePasses, Sown, Strip
-from striplay.section.strips import works_on
-from striplay.section.units import (
-    EMPTY,
+from striplay.section.row_units import (
     Run,
     field_rows,
-    read_units,
     strips_across,
     units_for_equal_strips,
     written,
 )
+from striplay.section.section import Row, Section, SidePasses, Sown, Strip
+from striplay.section.strips import works_on
 from striplay.units import format_length
 
 
@@ -25,7 +25,7 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
     """
     planter = plan.planter_of(asked.planter)
     spacing_m = planter.row_m
-    units = read_units(asked.units)
+    units = asked.units
     rows = field_rows(units, back_and_forth=asked.travel == "back and forth")
     runs, before = strips_across(rows)
     strips: list[Strip] = []
@@ -81,12 +81,12 @@ def _rows(  # noqa: PLR0913, PLR0917 - one strip of one set
 def _widened(strips: list[Strip], width_m: float) -> tuple[Strip, ...]:
     """Let each strip reach to the next: empty rows between belong to both sides by halves."""
     edges = [0.0]
-    for one, other in zip(strips, strips[1:], strict=False):
+    for one, other in pairwise(strips):
         edges.append((one.left_m + one.width_m + other.left_m) / 2)
     edges.append(width_m)
     return tuple(
         Strip(s.crop, low, high - low, s.spacing_m, s.rows, s.counted, s.works)
-        for s, low, high in zip(strips, edges, edges[1:], strict=False)
+        for s, (low, high) in zip(strips, pairwise(edges), strict=True)
     )
 
 

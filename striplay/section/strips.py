@@ -2,7 +2,7 @@
 
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
-from striplay.section.section import Row, Section, Strip, Work
+from striplay.section.section import Row, Section, Sown, Strip, Work
 from striplay.section.sets import SetFit, settle_widths
 from striplay.units import format_length
 
@@ -54,7 +54,6 @@ def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
         spacing_m=spacing_m,
         rows=round(fit.width_m / spacing_m),
         counted=plan.planter(crop).row_units is not None,
-        seed_rate_per_m2=plan.crops[crop].rate_per_m2,
         works=works_on(plan, crop),
     )
 
@@ -67,6 +66,7 @@ def row_spacing_m(plan: Plan, crop: str) -> float:
 def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
     """Set rows at half a spacing from the strip's edge, guess rows included."""
     planter = plan.crops[strip.crop].planter
+    sown = (Sown(strip.crop, plan.crops[strip.crop].rate_per_m2),)
     units = round(plan.planter(strip.crop).width_m / strip.spacing_m)
     return [
         Row(
@@ -77,6 +77,7 @@ def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
             planter=planter,
             planter_pass=number // units,
             unit=number % units + 1,
+            sown=sown,
         )
         for number in range(strip.rows)
     ]

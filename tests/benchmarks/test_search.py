@@ -1,7 +1,7 @@
 """The search's speed and truth at full size. No timed assertion: read what is printed.
 
-Run with `pytest tests/benchmarks/test_search.py --benchmark-only -s`; the 300 fields take about half
-an hour and are left out unless `--all-fields` is given.
+Run with `pytest tests/benchmarks/test_search.py --benchmark-only -s`; the 300 fields take about
+half an hour and are left out unless `--all-fields` is given.
 """
 
 import time

@@ -132,11 +132,12 @@ def test_each_row_knows_its_pass_and_unit(plan_of):
 
 
 def test_strips_lie_side_by_side(plan_of):
-    corn, soybean = strip_section(plan_of()).strips
+    found = strip_section(plan_of())
+    corn, soybean = found.strips
     assert (corn.left_m, corn.rows, corn.crop, corn.counted) == (0.0, 16, "corn", True)
     assert soybean.left_m == pytest.approx(corn.width_m)
     assert soybean.rows == 48
-    assert corn.seed_rate_per_m2 == pytest.approx(34_000 / 4046.8564224)
+    assert found.rows[0].sown[0].seed_rate_per_m2 == pytest.approx(34_000 / 4046.8564224)
 
 
 def test_works_of_a_strip(plan_of):

@@ -1,13 +1,7 @@
-"""Read what the row units of a planter carry, and lay units side by side as it travels."""
+"""Lay the row units of a planter side by side as it travels."""
 
-import re
 from dataclasses import dataclass
 from itertools import groupby
-
-EMPTY = "empty"
-"""The word for a unit that plants nothing."""
-
-_PART = re.compile(r"\s*(\d+)\s+(\S+)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,32 +9,12 @@ class Run:
     """Neighbouring units or rows of one crop.
 
     Attributes:
-        crop: its name; `EMPTY` where nothing is planted.
+        crop: its name; "empty" where nothing is planted.
         count: how many.
     """
 
     crop: str
     count: int
-
-
-def read_units(text: str) -> tuple[str, ...]:
-    """Read what each row unit carries, from the planter's left.
-
-    Raises:
-        ValueError: the text is not written so; the message says how.
-
-    >>> read_units("2 corn, 1 empty, 3 soybean")
-    ('corn', 'corn', 'empty', 'soybean', 'soybean', 'soybean')
-    """
-    units: list[str] = []
-    for part in text.split(","):
-        match = _PART.fullmatch(part)
-        if match is None or int(match[1]) < 1:
-            raise ValueError(
-                f'"{part.strip()}" is not a number and a crop; write such as "6 corn, 6 soybean"'
-            )
-        units += [match[2]] * int(match[1])
-    return tuple(units)
 
 
 def field_rows(units: tuple[str, ...], *, back_and_forth: bool) -> tuple[str, ...]:

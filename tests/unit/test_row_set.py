@@ -1,0 +1,219 @@
+"""Row sets: what units and travel make, and how they are drawn, counted and weighed."""
+
+import pytest
+import shapely
+from fields import FOOT_M, SHED, assert_whole, lay_on, square, write_plan_for
+
+from striplay.errors import PlanError
+from striplay.files.plan import read_plan
+from striplay.plan.systems import read_units
+from striplay.section.row_units import (
+    field_rows,
+    runs,
+    strips_across,
+    units_for_equal_strips,
+)
+from striplay.section.systems import sections_of
+
+NONE = '[headland]\nwhere = "none"\n'
+
+
+def units(text):
+    """Read units written by letters: A6 B6."""
+    return tuple(part[0] for part in text.split() for _ in range(int(part[1:])))
+
+
+def across(text, *, travel="back and forth", passes=6):
+    """Lay some passes side by side, and write the strips that result."""
+    planter = units(text)
+    rows = []
+    for number in range(passes):
+        mirrored = travel == "back and forth" and number % 2
+        rows += planter[::-1] if mirrored else planter
+    return " ".join(f"{run.crop}{run.count}" for run in runs(tuple(rows)))
+
+
+@pytest.mark.parametrize(
+    ("planter", "travel", "field"),
+    [
+        # arithmetic: back-and-forth travel mirrors every second pass
+        ("A6 B6", "back and forth", "A6 B12 A12 B12 A12 B12 A6"),
+        ("B3 A6 B3", "back and forth", "B3 A6 B6 A6 B6 A6 B6 A6 B6 A6 B6 A6 B3"),
+        ("A4 B8", "back and forth", "A4 B16 A8 B16 A8 B16 A4"),
+        ("A2 B8 A2", "back and forth", "A2 B8 A4 B8 A4 B8 A4 B8 A4 B8 A4 B8 A2"),
+        # by hand
+        ("A6 B6", "one way", "A6 B6 A6 B6 A6 B6 A6 B6 A6 B6 A6 B6"),
+        ("A1 B1", "back and forth", "A1 B2 A2 B2 A2 B2 A1"),
+        ("A1 B1", "one way", "A1 B1 A1 B1 A1 B1 A1 B1 A1 B1 A1 B1"),
+        ("A2 B2", "back and forth", "A2 B4 A4 B4 A4 B4 A2"),
+        ("A2 B4 A2", "back and forth", "A2 B4 A4 B4 A4 B4 A4 B4 A4 B4 A4 B4 A2"),
+        ("A3 B6 A3", "back and forth", "A3 B6 A6 B6 A6 B6 A6 B6 A6 B6 A6 B6 A3"),
+        ("A2 B4", "one way", "A2 B4 A2 B4 A2 B4 A2 B4 A2 B4 A2 B4"),
+        ("A8 C4", "back and forth", "A8 C8 A16 C8 A16 C8 A8"),
+        ("A4 B4 C4", "back and forth", "A4 B4 C8 B4 A8 B4 C8 B4 A8 B4 C8 B4 A4"),
+        ("A12", "back and forth", "A72"),
+        ("A4 B8 A4", "one way", "A4 B8 A8 B8 A8 B8 A8 B8 A8 B8 A8 B8 A4"),
+    ],
+)  # fmt: skip
+def test_strips_that_units_and_travel_make(planter, travel, field):
+    assert across(planter, travel=travel) == field
+    repeat = field_rows(units(planter), back_and_forth=travel == "back and forth")
+    strips, before = strips_across(repeat)
+    if len({run.crop for run in strips}) < 2:
+        return
+    # the section's own account says the same: the first strip less what lies before the repeat
+    said = []
+    while sum(count for _, count in said) < 6 * len(units(planter)):
+        said += [[run.crop, run.count] for run in strips]
+    said[0][1] -= before
+    first = [f"{crop}{count}" for crop, count in said]
+    assert field.split()[: len(first) - 1] == first[: len(field.split())][: len(first) - 1]
+
+
+@pytest.mark.parametrize(
+    ("planter", "narrower"),
+    [
+        ("A6 B6", "A3 B6 A3"),
+        ("A8 B8", "A4 B8 A4"),
+        ("A2 B2", "A1 B2 A1"),
+        ("A3 B3", None),
+        ("A4 B8", None),
+        ("A3 B6 A3", None),
+    ],
+)
+def test_units_that_make_narrower_strips(planter, narrower):
+    found = units_for_equal_strips(units(planter))
+    assert found == (None if narrower is None else units(narrower))
+
+
+def laid(folder, text, *, travel="back and forth", rows=12, field=None, **parts):
+    shed = SHED.replace("rows = 16", f"rows = {rows}")
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = {text}\ntravel = "{travel}"\n'
+    field = square(1320) if field is None else field
+    return lay_on(folder, field, shed=shed, strips=strips, **parts)
+
+
+def widths(layout):
+    return layout.strips.groupby("strip")["rows"].max().tolist()
+
+
+def test_the_first_side_has_half_a_strip(tmp_path):
+    field = shapely.box(0, 0, 24 * 5 * 0.762, 300)
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', field=field, headland=NONE)
+    assert widths(layout) == [6, 12, 12, 12, 12, 12, 12, 12, 12, 12, 6]
+    assert layout.strips["crop"].tolist()[:3] == ["corn", "soybean", "corn"]
+    assert_whole(layout)
+    planted = layout.passes[layout.passes["operation"] == "plant"]
+    # ten whole passes of the planter, each over two strips
+    assert len(planted) == 10
+    assert set(planted["crop"]) == {"corn + soybean"}
+    assert layout.drawn.blocks[0].choice.passes == 10
+
+
+def test_a_list_of_units_is_the_same(tmp_path):
+    text = laid(tmp_path, '"3 corn, 6 soybean, 3 corn"')
+    listed = laid(tmp_path, [*["corn"] * 3, *["soybean"] * 6, *["corn"] * 3])
+    assert widths(text) == widths(listed)
+
+
+def test_one_way_does_not_mirror(tmp_path):
+    field = shapely.box(0, 0, 24 * 3 * 0.762, 300)
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', travel="one way", field=field, headland=NONE)
+    assert widths(layout) == [6] * 12
+
+
+def test_seed_is_that_of_each_crop_s_rows(tmp_path):
+    field = shapely.box(0, 0, 24 * 5 * 0.762, 300)
+    layout = laid(tmp_path, '"4 corn, 8 soybean"', field=field, headland=NONE)
+    acres = 120 * 0.762 * 300 / 4046.8564224
+    crops = layout.accounts["crops"]
+    assert crops["corn"]["seeds"] == pytest.approx(34_000 * acres / 3, rel=1e-4)
+    assert crops["soybean"]["seeds"] == pytest.approx(140_000 * acres * 2 / 3, rel=1e-4)
+    assert crops["corn"]["row_length_m"] == pytest.approx(40 * 300, rel=1e-6)
+
+
+def test_empty_units_leave_a_gap(tmp_path):
+    layout = laid(tmp_path, '"2 corn, 1 empty, 6 soybean, 1 empty, 2 corn"')
+    assert set(widths(layout)[1:-1]) == {6, 4}
+    assert_whole(layout)
+    first = layout.rows[layout.rows["strip"].isin([2, 3])]
+    by_row = first.groupby(["strip", "row"]).geometry.first()
+    gaps = shapely.distance(by_row.to_numpy()[:-1], by_row.to_numpy()[1:])
+    assert sorted({round(float(gap), 3) for gap in gaps}) == [0.762, 1.524]
+
+
+def test_units_are_mirrored_in_every_second_pass(tmp_path):
+    plan = read_plan(
+        write_plan_for(tmp_path, square(), shed=SHED.replace("rows = 16", "rows = 4"),
+                       strips='[[row_set]]\nplanter = "planter"\nunits = "2 corn, 2 soybean"\n')
+    )  # fmt: skip
+    (section,) = sections_of(plan)
+    # units 1 and 2 hold corn in either direction
+    assert {row.sown[0].crop for row in section.rows if row.unit <= 2} == {"corn"}
+    assert {row.sown[0].crop for row in section.rows if row.unit > 2} == {"soybean"}
+    assert {row.planter_pass for row in section.rows} == {0, 1}
+
+
+def test_the_report_says_what_results_and_what_would_be_narrower(tmp_path):
+    notices = laid(tmp_path, '"6 corn, 6 soybean"').notices
+    assert notices[0] == (
+        "row set, back and forth: strips of 12 rows of corn (30 ft), 12 rows of soybean (30 ft)"
+    )
+    assert notices[1] == 'row set: units = "3 corn, 6 soybean, 3 corn" makes strips of 6 rows'
+    assert "12 rows of corn are no whole number of passes of a 8-row header" in notices[2]
+
+
+def test_a_platform_wider_than_the_strips_is_named(tmp_path):
+    notices = laid(tmp_path, '"2 corn, 8 soybean, 2 corn"').notices
+    assert any("header of 30 ft is wider than the soybean strips" in notice for notice in notices)
+
+
+@pytest.mark.parametrize("start", ["left", "right"])
+def test_passes_lie_on_their_rows(tmp_path, start):
+    direction = f'heading = 0\nstart = "{start}"'
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', direction=direction)
+    planted = layout.passes[
+        (layout.passes["operation"] == "plant") & (layout.passes["place"] == "strips")
+    ]
+    x = sorted(shapely.bounds(planted.geometry.to_numpy())[:, 0])
+    assert x[1] - x[0] == pytest.approx(12 * 0.762, abs=1e-3)
+    rows = shapely.bounds(layout.rows.geometry.to_numpy())[:, 0]
+    # the planter's middle runs between its sixth and seventh row
+    assert min(abs(x[3] - row) for row in rows) == pytest.approx(0.381, abs=1e-3)
+
+
+def test_a_search_keeps_passes_whole(tmp_path):
+    field = shapely.box(-60 * 0.762, -200, 60 * 0.762, 200)
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', field=field, headland=NONE,
+                  direction='heading = "best"')  # fmt: skip
+    assert layout.drawn.blocks[0].choice.passes == 10
+
+
+@pytest.mark.parametrize(
+    ("tables", "said"),
+    [
+        ('units = "6 corn, 6 soybeans"', 'no crop "soybeans", did you mean "soybean"?'),
+        ('units = "6 corn, 5 soybean"', "are 11, and planter has 16 row units"),
+        ('units = "corn and soybean"', 'must be numbers and crops, such as "6 corn, 6 soybean"'),
+        ('units = "16 empty"', "plant nothing"),
+        ('units = "16 corn"\ntravel = "around"', "row_set[1].travel"),
+    ],
+)
+def test_faulty_row_sets_are_refused(tmp_path, tables, said):
+    strips = f'[[row_set]]\nplanter = "planter"\n{tables}\n'
+    with pytest.raises(PlanError) as refusal:
+        read_plan(write_plan_for(tmp_path, square(), strips=strips))
+    assert said in str(refusal.value)
+
+
+def test_strips_and_a_row_set_exclude_each_other(tmp_path):
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "16 corn"\n[[strips]]\ncrop = "corn"\nrows = 16\n'
+    with pytest.raises(PlanError, match="row_set: can't stand with strips"):
+        read_plan(write_plan_for(tmp_path, square(), strips=strips))
+
+
+def test_units_are_read_as_written():
+    assert read_units("1 a,2 b") == ("a", "b", "b")
+    with pytest.raises(ValueError, match="numbers and crops"):
+        read_units("0 a")
+    assert FOOT_M == 0.3048
