@@ -22,6 +22,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[crops.NAME]", models.Crop),
     ("[[strips]]", models.StripWish),
     ("[[row_set]]", systems.RowSet),
+    ("[mixtures.NAME]", systems.Mixture),
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
     ("[cost]", cost.Cost),

@@ -80,6 +80,7 @@ SEED_RATE = _kind(
     seeds_per_m2=_per(_COUNTS, _AREAS), kg_per_m2=_per(_MASSES, _AREAS),
 )  # fmt: skip
 SEED_AMOUNT = _kind("an amount of seed", "80000 seeds", seeds=_COUNTS, kg=_MASSES)
+SEED_MASS = _kind("a weight of seed", "1000 lb", kg=_MASSES)
 SEED_SIZE = _kind(
     "a number of seeds by weight", "14000 seeds/lb", seeds_per_kg=_per(_COUNTS, _MASSES)
 )

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import asdict, dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from striplay.errors import AccountsError
 from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces, RowLines
 from striplay.plan.models import Crop, Plan
+from striplay.section.mixture import blend
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m
 from striplay.tolerances import AREA_SHARE, SEED_COUNT
@@ -125,6 +126,16 @@ def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, di
     kind = np.concatenate([block.pieces.strips.kind for block in drawn.blocks])
     number = np.concatenate([b.strip_number for b in drawn.blocks])
     accounts = {}
+    labels = list(dict.fromkeys(strip.crop for strip in section.strips))
+    for name in [label for label in labels if label in plan.mixtures]:
+        mine = np.array([strip.crop == name for strip in section.strips])[kind]
+        accounts[name] = crop_account(
+            plan.crops[name],
+            strips=len(np.unique(number[mine])),
+            area_m2=float(figures.area_m2[mine].sum()),
+            row_length_m=float(figures.row_length_m[mine].sum()),
+            seeds=None,
+        ) | {"parts": [asdict(part) for part in blend(plan, name)]}
     for index, name in enumerate(section.crops):
         mine = np.array([name in crops for crops in standing])[kind]
         seeds = float(figures.crop_seeds[:, index].sum())

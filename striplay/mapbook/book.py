@@ -114,7 +114,7 @@ def _crop_sheets(
     """Draw a table of each crop's strips, on as many sheets as it takes."""
     room_mm = paper_mm[1] - HEAD_MM - FOOT_MM - 16
     most = int(room_mm / ROW_MM) - 1
-    for crop in layout.accounts["crops"]:
+    for crop in dict.fromkeys(strip.crop for strip in layout.section.strips):
         lines = strip_lines(layout, crop)
         starts = range(0, max(1, len(lines)), most)
         for first in starts:

@@ -59,7 +59,7 @@ def ground_of(layout: "Layout") -> Ground:
         strips=strips.geometry.to_numpy(),
         number=strips["strip"].to_numpy(),
         crop=strips["crop"].to_numpy(),
-        crops=tuple(layout.accounts["crops"]),
+        crops=tuple(dict.fromkeys(strip.crop for strip in layout.section.strips)),
         headland=layout.drawn.headland,
         leftover=layout.leftover.geometry.to_numpy(),
         obstacles=_not_empty(shapely.get_parts(layout.ground.obstacles)),

@@ -6,7 +6,7 @@ from typing import Any
 
 from striplay.errors import PlanError
 from striplay.plan.check_ground import read_blocks, read_ground_tables
-from striplay.plan.check_systems import read_row_set
+from striplay.plan.check_systems import as_crops, read_mixtures, read_row_set
 from striplay.plan.faults import Faults, nearest
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
@@ -23,7 +23,7 @@ from striplay.units import FOOT_M, INCH_M, UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
-    "slope", "row_set",
+    "slope", "row_set", "mixtures",
 )  # fmt: skip
 
 DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
@@ -48,14 +48,17 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     direction = faults.read(Direction, raw.get("direction", {}), "direction")
     machines = _machines(faults, raw.get("machines", {}))
     crops = _crops(faults, raw.get("crops", {}))
+    mixtures = read_mixtures(faults, raw, crops, _names(raw.get("machines")))
+    grown = [*_names(raw.get("crops")), *mixtures]
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
-    row_set = read_row_set(faults, raw, machines, _names(raw.get("crops")))
+    row_set = read_row_set(faults, raw, machines, grown)
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
-    _check_headland(faults, headland, raw.get("machines"), raw.get("crops"))
-    _check_strips(faults, strips, crops, machines, raw.get("crops"))
+    crops |= as_crops(mixtures)
+    _check_headland(faults, headland, raw.get("machines"), grown)
+    _check_strips(faults, strips, crops, machines, grown)
     if faults.lines or not (farm and headland and direction and obstacles and cost):
         raise PlanError(path.name, faults.lines)
     return Plan(
@@ -77,6 +80,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         cost=cost,
         slope=slope,
         row_set=row_set,
+        mixtures=mixtures,
     )
 
 
@@ -208,14 +212,14 @@ def _check_machine(faults: Faults, key: str, asked: tuple[str, str], raw: object
 
 
 def _check_headland(
-    faults: Faults, headland: Headland | None, raw_machines: object, raw_crops: object
+    faults: Faults, headland: Headland | None, raw_machines: object, grown: list[str]
 ) -> None:
     if headland is None:
         return
     if headland.machine is not None:
         faults.check_name("headland.machine", headland.machine, _names(raw_machines), "machine")
     if headland.crop is not None:
-        faults.check_name("headland.crop", headland.crop, _names(raw_crops), "crop")
+        faults.check_name("headland.crop", headland.crop, grown, "crop")
     if headland.where == "none":
         return
     if headland.passes is not None and headland.width_m is not None:
@@ -249,11 +253,11 @@ def _check_strips(
     strips: list[tuple[str, StripWish]],
     crops: Mapping[str, Crop],
     machines: Mapping[str, Machine],
-    raw_crops: object,
+    grown: list[str],
 ) -> None:
     """Check that the crop of every strip exists and that a width given holds whole rows."""
     for key, wish in strips:
-        if not faults.check_name(f"{key}.crop", wish.crop, _names(raw_crops), "crop"):
+        if not faults.check_name(f"{key}.crop", wish.crop, grown, "crop"):
             continue
         planter = machines.get(crops[wish.crop].planter) if wish.crop in crops else None
         if not isinstance(planter, Planter):

@@ -4,7 +4,60 @@ from collections.abc import Mapping
 
 from striplay.plan.faults import Faults
 from striplay.plan.machines import Machine, Planter
-from striplay.plan.systems import EMPTY, RowSet
+from striplay.plan.models import Crop
+from striplay.plan.systems import EMPTY, Mixture, RowSet
+
+
+def read_mixtures(
+    faults: Faults, raw: Mapping[str, object], crops: Mapping[str, Crop], machines: list[str]
+) -> dict[str, Mixture]:
+    """Read [mixtures.NAME], and check that their crops, machines and names are right."""
+    tables = raw.get("mixtures", {})
+    if not isinstance(tables, Mapping):
+        faults.add("mixtures", "must be tables, written [mixtures.NAME]")
+        return {}
+    read = {}
+    for name, table in tables.items():
+        key = f"mixtures.{name}"
+        mixture = faults.read(Mixture, table, key)
+        if mixture is None:
+            continue
+        if name in crops:
+            faults.add(key, "has the name of a crop; give it another")
+        if len(mixture.parts) < TWO:
+            faults.add(f"{key}.parts", "holds one crop; a mixture has two or more")
+        for crop in mixture.parts:
+            if faults.check_name(f"{key}.parts", crop, list(crops), "crop"):
+                _check_weight(faults, key, crop, crops[crop], weighed=mixture.fill_kg is not None)
+        for machine in filter(None, (mixture.planter, mixture.harvester)):
+            faults.check_name(key, machine, machines, "machine")
+        read[name] = mixture
+    return read
+
+
+TWO = 2
+
+
+def _check_weight(faults: Faults, key: str, name: str, crop: Crop, *, weighed: bool) -> None:
+    """Check that a crop of a blend has what its weight takes."""
+    if weighed and (crop.rate is None or crop.seed_size_per_kg is None):
+        faults.add(
+            f"{key}.fill", f"needs rate and seed_size of {name}, to weigh its part of the blend"
+        )
+
+
+def as_crops(mixtures: Mapping[str, Mixture]) -> dict[str, Crop]:
+    """Let a mixture stand where a crop does: its machines, and no rate of its own."""
+    return {
+        name: Crop.model_validate(
+            {
+                "planter": mixture.planter,
+                **({"harvester": mixture.harvester} if mixture.harvester else {}),
+                **({"share": mixture.share} if mixture.share else {}),
+            }
+        )
+        for name, mixture in mixtures.items()
+    }
 
 
 def read_row_set(

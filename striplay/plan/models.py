@@ -24,7 +24,7 @@ from striplay.plan.quantities import (
     SeedRate,
     SeedSize,
 )
-from striplay.plan.systems import RowSet
+from striplay.plan.systems import Mixture, RowSet
 from striplay.plan.table import Table
 from striplay.units import UnitSystem
 
@@ -195,6 +195,13 @@ class Crop(Table):
         description="Seeds by weight, needed where rate or unit is a weight.",
         examples=["14000 seeds/lb"],
     )
+    purity: Annotated[float, Field(gt=0, le=1)] = Field(
+        1.0, description="Share of what is in the bag that is its seed.", examples=[0.98]
+    )
+    germination: Annotated[float, Field(gt=0, le=1)] = Field(
+        1.0, description="Share of its seed that germinates; for the weights of blends.",
+        examples=[0.9],
+    )  # fmt: skip
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
         None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
     )
@@ -252,6 +259,7 @@ class Plan(BaseModel):
     cost: Cost = Cost.model_validate({})
     slope: Slope | None = None
     row_set: RowSet | None = None
+    mixtures: dict[str, Mixture] = {}
 
     def planter_of(self, machine: str) -> Planter:
         """A machine that plants, by its name."""

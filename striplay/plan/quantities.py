@@ -13,6 +13,7 @@ from striplay.units import (
     MONEY_PER_TIME,
     OFFSET,
     SEED_AMOUNT,
+    SEED_MASS,
     SEED_RATE,
     SEED_SIZE,
     SPEED,
@@ -90,6 +91,9 @@ SeedRate = Annotated[Quantity, BeforeValidator(_rate, json_schema_input_type=str
 
 SeedAmount = Annotated[Quantity, BeforeValidator(_amount, json_schema_input_type=str)]
 """Seeds or kilograms, from text such as "80000 seeds" or "50 lb"."""
+
+SeedMass = Annotated[float, _reader(SEED_MASS)]
+"""Kilograms, from text such as "1000 lb"."""
 
 SeedSize = Annotated[float, BeforeValidator(_size, json_schema_input_type=str)]
 """Seeds to the kilogram, from text such as "14000 seeds/lb"."""

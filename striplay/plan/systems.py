@@ -1,10 +1,11 @@
-"""Say what a plan holds of systems besides strips: row sets."""
+"""Say what a plan holds of systems besides strips: row sets, mixtures."""
 
 import re
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
+from striplay.plan.quantities import SeedMass, Share
 from striplay.plan.table import Table
 
 EMPTY = "empty"
@@ -47,3 +48,43 @@ class RowSet(Table):
         description="back and forth: every second pass is mirrored; one way: none is.",
         examples=["back and forth"],
     )
+
+
+class Mixture(Table):
+    """Crops sown together in the same rows or drill pass; its name stands where a crop's does."""
+
+    planter: str = Field(description="The machine that sows it.", examples=["drill"])
+    harvester: str | None = Field(
+        None, description="The machine that harvests it; left out: not judged.",
+        examples=["platform"],
+    )  # fmt: skip
+    parts: dict[str, Annotated[float, Field(gt=0, le=2)]] = Field(
+        description="Each crop's share of its own full rate. Shares that add up to 1 replace one "
+        "crop by another; above 1 they add.",
+        examples=["{oats = 0.5, field_pea = 0.5}"],
+    )
+    closer: Share = Field(
+        0.0,
+        description="Sown so much closer than the shares say; about 0.25 is usual (common "
+        "practice, no source).",
+        examples=[0.25],
+    )
+    fill_kg: SeedMass | None = Field(
+        None, alias="fill", description="Blend to mix at a time, for the weights.",
+        examples=["1000 lb"],
+    )  # fmt: skip
+    share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
+        None, description="Wished share of the strips' land, as of a crop.", examples=[0.5]
+    )
+
+    @property
+    def kind(self) -> str:
+        """Replacement where the shares add up to 1, additive above, thin below."""
+        total = sum(self.parts.values())
+        if abs(total - 1) <= SHARES_OFF:
+            return "replacement"
+        return "additive" if total > 1 else "thin"
+
+
+SHARES_OFF = 1e-6
+"""Shares this near to 1 add up to it."""

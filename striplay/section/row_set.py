@@ -5,6 +5,7 @@ from itertools import pairwise
 from striplay.plan.models import Plan
 from striplay.plan.systems import EMPTY, RowSet
 from striplay.section.cover import cover_with_header
+from striplay.section.mixture import sown_of
 from striplay.section.row_units import (
     Run,
     field_rows,
@@ -12,7 +13,7 @@ from striplay.section.row_units import (
     units_for_equal_strips,
     written,
 )
-from striplay.section.section import Row, Section, SidePasses, Sown, Strip
+from striplay.section.section import Row, Section, SidePasses, Strip
 from striplay.section.strips import works_on
 from striplay.units import format_length
 
@@ -57,7 +58,7 @@ def _rows(  # noqa: PLR0913, PLR0917 - one strip of one set
     plan: Plan, run: Run, first: int, before: int, units: int, strip: int, spacing_m: float,
     asked: RowSet,
 ) -> list[Row]:  # fmt: skip
-    sown = (Sown(run.crop, plan.crops[run.crop].rate_per_m2),)
+    sown = sown_of(plan, run.crop)
     listed = []
     for number in range(run.count):
         at = first + number - before

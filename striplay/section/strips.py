@@ -2,7 +2,8 @@
 
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
-from striplay.section.section import Row, Section, Sown, Strip, Work
+from striplay.section.mixture import sown_of
+from striplay.section.section import Row, Section, Strip, Work
 from striplay.section.sets import SetFit, settle_widths
 from striplay.units import format_length
 
@@ -66,7 +67,7 @@ def row_spacing_m(plan: Plan, crop: str) -> float:
 def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
     """Set rows at half a spacing from the strip's edge, guess rows included."""
     planter = plan.crops[strip.crop].planter
-    sown = (Sown(strip.crop, plan.crops[strip.crop].rate_per_m2),)
+    sown = sown_of(plan, strip.crop)
     units = round(plan.planter(strip.crop).width_m / strip.spacing_m)
     return [
         Row(

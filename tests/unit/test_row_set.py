@@ -207,7 +207,8 @@ def test_faulty_row_sets_are_refused(tmp_path, tables, said):
 
 
 def test_strips_and_a_row_set_exclude_each_other(tmp_path):
-    strips = '[[row_set]]\nplanter = "planter"\nunits = "16 corn"\n[[strips]]\ncrop = "corn"\nrows = 16\n'
+    row_set = '[[row_set]]\nplanter = "planter"\nunits = "16 corn"\n'
+    strips = f'{row_set}[[strips]]\ncrop = "corn"\nrows = 16\n'
     with pytest.raises(PlanError, match="row_set: can't stand with strips"):
         read_plan(write_plan_for(tmp_path, square(), strips=strips))
 

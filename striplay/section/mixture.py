@@ -1,0 +1,63 @@
+"""Say what a crop's name stands for in a row: one crop, or the parts of a mixture; weigh blends."""
+
+from dataclasses import dataclass
+
+from striplay.plan.models import Plan
+from striplay.section.section import Sown
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A crop's part of a blend.
+
+    Attributes:
+        crop: its name.
+        share: of its own full rate.
+        kg_per_m2: of bulk seed; None where rate or seed size is not stated.
+        by_weight: share of the blend's weight; None as above.
+        fill_kg: weight to a fill; None as above, or where no fill is stated.
+    """
+
+    crop: str
+    share: float
+    kg_per_m2: float | None
+    by_weight: float | None
+    fill_kg: float | None
+
+
+def sown_of(plan: Plan, name: str) -> tuple[Sown, ...]:
+    """Say what is sown in a row of a crop or mixture, each at its share of its full rate."""
+    mixture = plan.mixtures.get(name)
+    if mixture is None:
+        return (Sown(name, plan.crops[name].rate_per_m2),)
+    denser = 1.0 + mixture.closer
+    rates = {crop: plan.crops[crop].rate_per_m2 for crop in mixture.parts}
+    return tuple(
+        Sown(crop, None if rates[crop] is None else (rates[crop] or 0.0) * share * denser)
+        for crop, share in mixture.parts.items()
+    )
+
+
+def blend(plan: Plan, name: str) -> tuple[Part, ...]:
+    """Weigh the parts of a mixture.
+
+    A rate counts seeds dropped. Where purity and germination are stated it counts those that
+    germinate, so bulk seed weighs more: kg = seeds / (seeds per kg x purity x germination), the
+    trade's pure live seed.
+    """
+    mixture = plan.mixtures[name]
+    weights: dict[str, float | None] = {}
+    for sown in sown_of(plan, name):
+        crop = plan.crops[sown.crop]
+        size, rate = crop.seed_size_per_kg, sown.seed_rate_per_m2
+        live = crop.purity * crop.germination
+        weights[sown.crop] = None if size is None or rate is None else rate / (size * live)
+    total = sum(weight or 0.0 for weight in weights.values())
+    known = all(weight is not None for weight in weights.values())
+    parts = []
+    for name_of, share in mixture.parts.items():
+        weight = weights[name_of]
+        by_weight = weight / total if known and weight is not None else None
+        fill = mixture.fill_kg * by_weight if mixture.fill_kg and by_weight is not None else None
+        parts.append(Part(name_of, share, weight, by_weight, fill))
+    return tuple(parts)
