@@ -8,7 +8,7 @@ import click
 from pydantic import BaseModel
 
 from striplay.cli.main import main
-from striplay.plan import cost, machines, models, systems
+from striplay.plan import cost, crops, machines, models, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -19,10 +19,11 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ('[machines.NAME], does = "plant"', machines.Planter),
     ('[machines.NAME], does = "harvest"', machines.Harvester),
     ('[machines.NAME], does = "spray"', machines.Sprayer),
-    ("[crops.NAME]", models.Crop),
-    ("[[strips]]", models.StripWish),
+    ("[crops.NAME]", crops.Crop),
+    ("[[strips]]", crops.StripWish),
     ("[[row_set]]", systems.RowSet),
     ("[mixtures.NAME]", systems.Mixture),
+    ("[[relay]], [[quick_crop]]", systems.Between),
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
     ("[cost]", cost.Cost),

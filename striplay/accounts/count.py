@@ -12,7 +12,8 @@ import shapely
 from striplay.errors import AccountsError
 from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces, RowLines
-from striplay.plan.models import Crop, Plan
+from striplay.plan.crops import Crop
+from striplay.plan.models import Plan
 from striplay.section.mixture import blend
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m

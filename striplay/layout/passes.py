@@ -161,13 +161,14 @@ def _over_strips(
     chosen = np.flatnonzero(worked[rows.kind])
     owner = rows.owner[chosen]
     number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
-    which, offset_m = _divide(strip, work, owner, number_in_strip, pieces)
-    key = owner * strip.rows + which
+    count = max(1, int(worked.sum()))
+    which, offset_m = _divide(strip, count, work, owner, number_in_strip, pieces)
+    key = owner * count + which
     left_m, right_m = rows.start_x_m[chosen], rows.end_x_m[chosen]
     order = np.lexsort((left_m, key))
     key, left_m, right_m = key[order], left_m[order], right_m[order]
     first = _first_of_runs(key, left_m, right_m)
-    piece, number = np.divmod(key[first], strip.rows)
+    piece, number = np.divmod(key[first], count)
     from_edge_m = offset_m[order][first]
     left_m = left_m[first]
     right_m = np.maximum.reduceat(right_m, first) if len(first) else right_m
@@ -243,7 +244,7 @@ def _bridged(passes: _Drawn, strips: Integers | None, bridge: Bridge) -> _Drawn:
 
 
 def _divide(
-    strip: Strip, work: Work, owner: Integers, row: Integers, pieces: Pieces[RowPieces]
+    strip: Strip, rows: int, work: Work, owner: Integers, row: Integers, pieces: Pieces[RowPieces]
 ) -> tuple[Integers, Floats]:
     """Give, for each row piece, its pass and the pass centre's distance from the strip's edge.
 
@@ -257,16 +258,17 @@ def _divide(
         inside_m = np.minimum(centre_m, max(last_m, work.width_m / 2))
         return which, inside_m.astype(np.float64)
     count = len(pieces.strips.strip)
-    first = np.full(count, strip.rows)
+    spacing_m = strip.width_m / rows
+    first = np.full(count, rows)
     last = np.full(count, -1)
     np.minimum.at(first, owner, row)
     np.maximum.at(last, owner, row)
     whole = pieces.strips.whole
-    low_m = np.where(whole, 0.0, first * strip.spacing_m)
-    width_m = np.where(whole, strip.width_m, (last + 1 - first) * strip.spacing_m)
+    low_m = np.where(whole, 0.0, first * spacing_m)
+    width_m = np.where(whole, strip.width_m, (last + 1 - first) * spacing_m)
     cuts = np.maximum(1, np.ceil(width_m / work.width_m - WHOLE_NUMBER)).astype(np.int64)
     share_m = (width_m / cuts)[owner]
-    from_low_m = (row + 0.5) * strip.spacing_m - low_m[owner]
+    from_low_m = (row + 0.5) * spacing_m - low_m[owner]
     which = np.minimum((from_low_m / share_m).astype(np.int64), cuts[owner] - 1)
     centre_m = (which + 0.5) * share_m
     if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't

@@ -6,24 +6,23 @@ from typing import Any
 
 from striplay.errors import PlanError
 from striplay.plan.check_ground import read_blocks, read_ground_tables
-from striplay.plan.check_systems import as_crops, read_mixtures, read_row_set
+from striplay.plan.check_systems import as_crops, read_between, read_mixtures, read_row_set
+from striplay.plan.crops import Crop, StripWish
 from striplay.plan.faults import Faults, nearest
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
-    Crop,
     Direction,
     Farm,
     FieldSource,
     Headland,
     Plan,
-    StripWish,
 )
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, INCH_M, UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
-    "slope", "row_set", "mixtures",
+    "slope", "row_set", "mixtures", "relay", "quick_crop",
 )  # fmt: skip
 
 DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
@@ -53,10 +52,14 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
     row_set = read_row_set(faults, raw, machines, grown)
+    grown_crops = {**crops, **as_crops(mixtures)}
+    relays, quick_crops = (
+        read_between(faults, raw, key, grown_crops, machines) for key in ("relay", "quick_crop")
+    )
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
-    crops |= as_crops(mixtures)
+    crops = grown_crops
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)
     if faults.lines or not (farm and headland and direction and obstacles and cost):
@@ -81,6 +84,8 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         slope=slope,
         row_set=row_set,
         mixtures=mixtures,
+        relays=relays,
+        quick_crops=quick_crops,
     )
 
 
@@ -241,6 +246,8 @@ def _strips(faults: Faults, tables: object) -> list[tuple[str, StripWish]]:
         wish = faults.read(StripWish, table, key)
         if wish is None:
             continue
+        if (wish.pattern_m is None) != (wish.period_m is None):
+            faults.add(key, "needs both pattern and period for uneven rows, or neither")
         ways = [wish.rows, wish.passes, wish.width_m]
         if sum(way is not None for way in ways) != 1:
             faults.add(key, "needs one of rows, passes or width; for example rows = 16")

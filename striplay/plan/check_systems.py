@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 
+from striplay.plan.crops import Crop
 from striplay.plan.faults import Faults
 from striplay.plan.machines import Machine, Planter
-from striplay.plan.models import Crop
-from striplay.plan.systems import EMPTY, Mixture, RowSet
+from striplay.plan.systems import EMPTY, Between, Mixture, RowSet
 
 
 def read_mixtures(
@@ -101,3 +101,40 @@ def _check_row_set(
         )
     elif all(crop == EMPTY for crop in asked.units):
         faults.add("row_set[1].units", "plant nothing")
+
+
+def read_between(
+    faults: Faults,
+    raw: Mapping[str, object],
+    key: str,
+    crops: Mapping[str, Crop],
+    machines: Mapping[str, Machine],
+) -> tuple[Between, ...]:
+    """Read [[relay]] or [[quick_crop]], and check that crops and seeders are there."""
+    tables = raw.get(key, [])
+    if not isinstance(tables, list):
+        faults.add(key, f"must be a list of tables, each written [[{key}]]")
+        return ()
+    read = []
+    for number, table in enumerate(tables, start=1):
+        where = f"{key}[{number}]"
+        asked = faults.read(Between, table, where)
+        if asked is None:
+            continue
+        faults.check_name(f"{where}.crop", asked.crop, list(crops), "crop")
+        faults.check_name(f"{where}.into", asked.into, list(crops), "crop")
+        if asked.crop == asked.into:
+            faults.add(f"{where}.into", "is the crop itself")
+        if asked.seeder is not None and faults.check_name(
+            f"{where}.seeder", asked.seeder, list(machines), "machine"
+        ):
+            _check_seeder(faults, where, asked.seeder, machines)
+        if asked.period_m is not None and asked.offsets_m is None:
+            faults.add(f"{where}.offsets", 'is missing, and period needs it; such as ["15 in"]')
+        read.append(asked)
+    return tuple(read)
+
+
+def _check_seeder(faults: Faults, where: str, seeder: str, machines: Mapping[str, Machine]) -> None:
+    if not isinstance(machines[seeder], Planter):
+        faults.add(f"{where}.seeder", f'"{seeder}" does not plant')

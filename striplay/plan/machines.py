@@ -36,6 +36,13 @@ class Worked(Table):
         "35 s to harvest (from memory).",
         examples=["40 s"],
     )
+    track_m: Length | None = Field(
+        None, alias="track", description="Distance between the middles of its wheels.",
+        examples=["120 in"],
+    )  # fmt: skip
+    tyre_m: Length | None = Field(
+        None, alias="tyre", description="Width of its tyres.", examples=["18 in"]
+    )
     turning_radius_m: Length | None = Field(
         None,
         alias="turning_radius",
@@ -101,6 +108,10 @@ class Harvester(Worked):
     width_given_m: Length | None = Field(
         None, alias="width", description="Width of a platform, instead of `rows`.",
         examples=["30 ft"],
+    )  # fmt: skip
+    cut_m: Length | None = Field(
+        None, alias="cut", description="Height it cuts at, above crops sown between the rows.",
+        examples=["10 in"],
     )  # fmt: skip
     clearance_m: Length | None = Field(
         None,

@@ -6,11 +6,12 @@ docs/ and the cures in error messages are made from these descriptions and examp
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from striplay.plan.cost import Cost, Slope
+from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.quantities import (
     Day,
@@ -19,12 +20,8 @@ from striplay.plan.quantities import (
     Offset,
     Place,
     RowCount,
-    RowWish,
-    SeedAmount,
-    SeedRate,
-    SeedSize,
 )
-from striplay.plan.systems import Mixture, RowSet
+from striplay.plan.systems import Between, Mixture, RowSet
 from striplay.plan.table import Table
 from striplay.units import UnitSystem
 
@@ -168,76 +165,6 @@ class Block(Table):
     )  # fmt: skip
 
 
-class Crop(Table):
-    """A crop: who plants and harvests it, and its seed."""
-
-    planter: str = Field(description="The machine that plants it.", examples=["planter"])
-    harvester: str | None = Field(
-        None, description="The machine that harvests it; left out: not judged.",
-        examples=["corn_head"],
-    )  # fmt: skip
-    rate: SeedRate | None = Field(
-        None,
-        description="Seed dropped (not plants standing), by number or by weight; left out: seed is "
-        "not counted.",
-        examples=["34000 seeds/acre"],
-    )
-    emergence: Annotated[float, Field(gt=0, le=1)] | None = Field(
-        None, description="Share of seeds that stand.", examples=[0.95]
-    )
-    unit: SeedAmount | None = Field(
-        None, description="What one unit (bag) of seed holds, by number or by weight.",
-        examples=["80000 seeds"],
-    )  # fmt: skip
-    seed_size_per_kg: SeedSize | None = Field(
-        None,
-        alias="seed_size",
-        description="Seeds by weight, needed where rate or unit is a weight.",
-        examples=["14000 seeds/lb"],
-    )
-    purity: Annotated[float, Field(gt=0, le=1)] = Field(
-        1.0, description="Share of what is in the bag that is its seed.", examples=[0.98]
-    )
-    germination: Annotated[float, Field(gt=0, le=1)] = Field(
-        1.0, description="Share of its seed that germinates; for the weights of blends.",
-        examples=[0.9],
-    )  # fmt: skip
-    share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
-        None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
-    )
-
-    @property
-    def rate_per_m2(self) -> float | None:
-        """Seeds dropped to the square metre."""
-        if self.rate is None or self.rate.si_unit == "seeds_per_m2":
-            return None if self.rate is None else self.rate.value
-        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
-        return self.rate.value * self.seed_size_per_kg
-
-    @property
-    def unit_seeds(self) -> float | None:
-        """Seeds in one unit."""
-        if self.unit is None or self.unit.si_unit == "seeds":
-            return None if self.unit is None else self.unit.value
-        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
-        return self.unit.value * self.seed_size_per_kg
-
-
-class StripWish(Table):
-    """One strip of the set, its width in rows, passes or a length."""
-
-    crop: str = Field(description="The crop.", examples=["corn"])
-    rows: RowWish | None = Field(
-        None, description="Width in rows; fit: the best width for all its machines.", examples=[16]
-    )
-    passes: RowCount | None = Field(
-        None, description="Width in planter passes, instead of `rows`.", examples=[1]
-    )
-    width_m: Length | None = Field(
-        None, alias="width", description="Width, instead of `rows`.", examples=["40 ft"]
-    )
-
-
 class Plan(BaseModel):
     """A whole plan, every reference checked, every default filled in."""
 
@@ -260,6 +187,8 @@ class Plan(BaseModel):
     slope: Slope | None = None
     row_set: RowSet | None = None
     mixtures: dict[str, Mixture] = {}
+    relays: tuple[Between, ...] = ()
+    quick_crops: tuple[Between, ...] = ()
 
     def planter_of(self, machine: str) -> Planter:
         """A machine that plants, by its name."""

@@ -74,6 +74,12 @@ def _row_wish(value: object) -> object:
     raise ValueError('must be a whole number above 0, or "fit"')
 
 
+def _listed(value: object) -> object:
+    if isinstance(value, list) and value:
+        return tuple(value)
+    raise ValueError('must be a list of lengths, such as ["11 in", "19 in"]')
+
+
 def _date(value: object) -> object:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
@@ -85,6 +91,12 @@ def _date(value: object) -> object:
 
 Length = Annotated[float, BeforeValidator(parse_length_m, json_schema_input_type=str)]
 """Metres, from text such as "30 in"."""
+
+Distance = Annotated[float, _reader(OFFSET)]
+"""Metres, from text such as "11 in"; may be nought."""
+
+Distances = Annotated[tuple[Distance, ...], BeforeValidator(_listed)]
+"""Several distances."""
 
 SeedRate = Annotated[Quantity, BeforeValidator(_rate, json_schema_input_type=str)]
 """Seeds or kilograms to the square metre, from text such as "34000 seeds/acre"."""

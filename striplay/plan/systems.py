@@ -1,11 +1,11 @@
-"""Say what a plan holds of systems besides strips: row sets, mixtures."""
+"""Say what a plan holds of systems besides strips: row sets, mixtures, crops between rows."""
 
 import re
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from striplay.plan.quantities import SeedMass, Share
+from striplay.plan.quantities import Distances, Length, RowCount, SeedMass, Share
 from striplay.plan.table import Table
 
 EMPTY = "empty"
@@ -88,3 +88,38 @@ class Mixture(Table):
 
 SHARES_OFF = 1e-6
 """Shares this near to 1 add up to it."""
+
+
+class Between(Table):
+    """A crop sown between the rows of another: [[relay]] or [[quick_crop]]."""
+
+    crop: str = Field(description="The crop sown between.", examples=["soybean"])
+    into: str = Field(
+        description="The crop, or mixture, between whose rows it is sown; every strip of it.",
+        examples=["wheat"],
+    )
+    seeder: str | None = Field(
+        None, description="The machine that sows it; left out: the crop's planter.",
+        examples=["drill"],
+    )  # fmt: skip
+    rows: RowCount = Field(
+        1, description="Rows in each gap between the other's rows, evenly spaced.", examples=[2]
+    )
+    gap_m: Length | None = Field(
+        None, alias="gap", description="Only gaps at least this wide are sown; left out: all.",
+        examples=["20 in"],
+    )  # fmt: skip
+    offsets_m: Distances | None = Field(
+        None,
+        alias="offsets",
+        description="Where rows stand instead, from the strip's edge, in each `period`.",
+        examples=[["15 in"]],
+    )
+    period_m: Length | None = Field(
+        None, alias="period", description="With `offsets`: the distance after which they repeat; "
+        "left out: the strip's width.", examples=["30 in"],
+    )  # fmt: skip
+    height_m: Length | None = Field(
+        None, alias="height", description="Its height when the other is harvested.",
+        examples=["8 in"],
+    )  # fmt: skip

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from itertools import product
 
 from striplay.errors import PlanError
-from striplay.plan.models import Plan, StripWish
+from striplay.plan.crops import StripWish
+from striplay.plan.models import Plan
 from striplay.section.fit import DEFAULT_LIMIT_M, StripFit, judge_strip, judge_widths
 from striplay.units import format_length
 

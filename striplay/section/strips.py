@@ -1,5 +1,7 @@
 """Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
 
+from dataclasses import replace
+
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
@@ -36,8 +38,15 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
     left_m = 0.0
     for index, (crop, fit) in enumerate(zip(chosen.crops, chosen.strips, strict=True)):
         strip = _strip(plan, crop, left_m, fit)
+        wish = plan.strips[index]
+        if wish.pattern_m is not None and wish.period_m is not None:
+            places = _pattern(wish.pattern_m, wish.period_m, fit.width_m)
+            spacing_m = fit.width_m / len(places)
+            strip = replace(strip, rows=len(places), spacing_m=spacing_m)
+            rows.extend(_uneven(plan, strip, index, places))
+        else:
+            rows.extend(_rows(plan, strip, index))
         strips.append(strip)
-        rows.extend(_rows(plan, strip, index))
         left_m += fit.width_m
         if not fit.fits or fit.straddles:
             width = format_length(fit.width_m, plan.units)
@@ -81,6 +90,23 @@ def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
             sown=sown,
         )
         for number in range(strip.rows)
+    ]
+
+
+def _pattern(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> list[float]:
+    """Give where rows stand in a strip whose rows repeat unevenly."""
+    count = max(1, round(width_m / period_m))
+    every = [i * period_m + at for i in range(count) for at in sorted(pattern_m)]
+    return [at for at in every if at < width_m] or [width_m / 2]
+
+
+def _uneven(plan: Plan, strip: Strip, index: int, places: list[float]) -> list[Row]:
+    """Set rows at stated places; each stands for an even share of the strip."""
+    planter = plan.crops[strip.crop].planter
+    sown = sown_of(plan, strip.crop)
+    return [
+        Row(strip.left_m + at, strip.spacing_m, index, number, planter, 0, number, sown)
+        for number, at in enumerate(places, start=1)
     ]
 
 

@@ -1,6 +1,7 @@
 """Build the section a plan asks for, whatever its system."""
 
 from striplay.plan.models import Plan
+from striplay.section.between import with_between
 from striplay.section.row_set import row_set_section
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
@@ -17,5 +18,7 @@ def sections_of(plan: Plan, limit_m: float | None = None) -> list[Section]:
         PlanError: nothing to plant, or no width that fits.
     """
     if plan.row_set is not None:
-        return [row_set_section(plan, plan.row_set)]
-    return strip_sections(plan, limit_m)
+        base = [row_set_section(plan, plan.row_set)]
+    else:
+        base = strip_sections(plan, limit_m)
+    return [with_between(plan, section) for section in base]

@@ -20,8 +20,8 @@ BOUNDARY = 'boundary = "alder_bend.geojson"'
 DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[machines.c')
 LENGTHS = "mm, cm, m, km, in, inch, inches, ft, foot, feet, yd, mi"
 TOP = (
-    "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, title, "
-    "units, date, paper"
+    "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
+    "mixtures, relay, quick_crop, title, units, date, paper"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '
@@ -117,7 +117,7 @@ REFUSALS = [
     ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], ("machines.planter.width: is 0.33 openers "
      "at the spacing given; a whole number is needed, such as 1")),
     ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
-     "cost, speed, turn, turning_radius, does, rows, spacing, width, shut_off")),
+     "cost, speed, turn, track, tyre, turning_radius, does, rows, spacing, width, shut_off")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
     ([('width = "30 ft"\n', "")], "machines.platform: needs rows and spacing, or width"),

@@ -1,0 +1,110 @@
+"""Say what a plan holds of crops, and of the strips of a set."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from striplay.plan.quantities import (
+    Day,
+    Distances,
+    Length,
+    RowCount,
+    RowWish,
+    SeedAmount,
+    SeedRate,
+    SeedSize,
+)
+from striplay.plan.table import Table
+
+
+class Crop(Table):
+    """A crop: who plants and harvests it, and its seed."""
+
+    planter: str = Field(description="The machine that plants it.", examples=["planter"])
+    harvester: str | None = Field(
+        None, description="The machine that harvests it; left out: not judged.",
+        examples=["corn_head"],
+    )  # fmt: skip
+    rate: SeedRate | None = Field(
+        None,
+        description="Seed dropped (not plants standing), by number or by weight; left out: seed is "
+        "not counted.",
+        examples=["34000 seeds/acre"],
+    )
+    emergence: Annotated[float, Field(gt=0, le=1)] | None = Field(
+        None, description="Share of seeds that stand.", examples=[0.95]
+    )
+    unit: SeedAmount | None = Field(
+        None, description="What one unit (bag) of seed holds, by number or by weight.",
+        examples=["80000 seeds"],
+    )  # fmt: skip
+    seed_size_per_kg: SeedSize | None = Field(
+        None,
+        alias="seed_size",
+        description="Seeds by weight, needed where rate or unit is a weight.",
+        examples=["14000 seeds/lb"],
+    )
+    purity: Annotated[float, Field(gt=0, le=1)] = Field(
+        1.0, description="Share of what is in the bag that is its seed.", examples=[0.98]
+    )
+    germination: Annotated[float, Field(gt=0, le=1)] = Field(
+        1.0, description="Share of its seed that germinates; for the weights of blends.",
+        examples=[0.9],
+    )  # fmt: skip
+    share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
+        None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
+    )
+
+    sown: Day | None = Field(
+        None, description="Day it is sown, for the calendar.", examples=["2026-05-01"]
+    )
+    harvested: Day | None = Field(
+        None, description="Day it is harvested, for the calendar.", examples=["2026-10-05"]
+    )
+    closes: Day | None = Field(
+        None, description="Day its canopy closes over a crop between its rows.",
+        examples=["2026-06-20"],
+    )  # fmt: skip
+
+    @property
+    def rate_per_m2(self) -> float | None:
+        """Seeds dropped to the square metre."""
+        if self.rate is None or self.rate.si_unit == "seeds_per_m2":
+            return None if self.rate is None else self.rate.value
+        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        return self.rate.value * self.seed_size_per_kg
+
+    @property
+    def unit_seeds(self) -> float | None:
+        """Seeds in one unit."""
+        if self.unit is None or self.unit.si_unit == "seeds":
+            return None if self.unit is None else self.unit.value
+        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        return self.unit.value * self.seed_size_per_kg
+
+
+class StripWish(Table):
+    """One strip of the set, its width in rows, passes or a length."""
+
+    crop: str = Field(description="The crop.", examples=["corn"])
+    rows: RowWish | None = Field(
+        None, description="Width in rows; fit: the best width for all its machines.", examples=[16]
+    )
+    passes: RowCount | None = Field(
+        None, description="Width in planter passes, instead of `rows`.", examples=[1]
+    )
+    width_m: Length | None = Field(
+        None, alias="width", description="Width, instead of `rows`.", examples=["40 ft"]
+    )
+    period_m: Length | None = Field(
+        None,
+        alias="period",
+        description="With `pattern`: the distance after which uneven rows repeat.",
+        examples=["30 in"],
+    )
+    pattern_m: Distances | None = Field(
+        None,
+        alias="pattern",
+        description="Where rows stand in each period, from its edge; left out: evenly spaced.",
+        examples=[["11 in", "19 in"]],
+    )

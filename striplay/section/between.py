@@ -1,0 +1,105 @@
+"""Sow crops between the rows of others: relays and quick crops, on any section."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+from striplay.plan.models import Plan
+from striplay.plan.systems import Between
+from striplay.section.mixture import sown_of
+from striplay.section.section import Row, Section, Work
+from striplay.tolerances import WIDTH_M
+from striplay.units import format_length, format_small
+
+
+def with_between(plan: Plan, section: Section) -> Section:
+    """Add to a section the rows, works and notices of the plan's relays and quick crops."""
+    for layer, asked in enumerate((*plan.relays, *plan.quick_crops), start=1):
+        section = _sown_between(plan, section, asked, layer)
+    return section
+
+
+def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> Section:
+    seeder = asked.seeder or plan.crops[asked.crop].planter
+    strips, more, notices = [], [], []
+    for index, strip in enumerate(section.strips):
+        own = [row for row in section.rows if row.strip == index and row.layer == 0]
+        host = strip.crop == asked.into or any(
+            sown.crop == asked.into for row in own for sown in row.sown
+        )
+        places = _places(asked, [row.offset_m for row in own], strip.left_m, strip.width_m)
+        if not host or not places:
+            strips.append(strip)
+            continue
+        sown = sown_of(plan, asked.crop)
+        each_m = strip.width_m / len(places)
+        more += [
+            Row(at_m, each_m, index, number, seeder, 0, 0, sown, layer)
+            for number, at_m in enumerate(places, start=1)
+        ]
+        works = (*strip.works, *_works(plan, asked.crop, seeder, layer))
+        strips.append(replace(strip, works=works))
+        notices += _wheel_notices(plan, seeder, strip.left_m, strip.width_m, own)
+    if not more:
+        notices = [f"{asked.crop} into {asked.into}: no row of {asked.into} leaves it a gap"]
+    notices += _cut_notices(plan, asked)
+    rows = sorted((*section.rows, *more), key=lambda row: row.offset_m)
+    told = tuple(dict.fromkeys((*section.notices, *notices)))
+    return replace(section, strips=tuple(strips), rows=tuple(rows), notices=told)
+
+
+def _places(asked: Between, rows_m: list[float], left_m: float, width_m: float) -> list[float]:
+    """Give where rows stand: at offsets in each period, or evenly in each gap wide enough."""
+    if asked.offsets_m is not None:
+        period_m = asked.period_m or width_m
+        count = max(1, round(width_m / period_m))
+        every = [left_m + i * period_m + at for i in range(count) for at in asked.offsets_m]
+        return sorted(at for at in every if left_m < at < left_m + width_m)
+    least_m = (asked.gap_m or 0.0) - WIDTH_M
+    return [
+        low + (high - low) * (i + 1) / (asked.rows + 1)
+        for low, high in pairwise(sorted(rows_m))
+        for i in range(asked.rows)
+        if high - low >= least_m
+    ]
+
+
+def _works(plan: Plan, crop: str, seeder: str, layer: int) -> list[Work]:
+    works = [Work("plant", seeder, plan.planter_of(seeder).width_m, None, crop, layer)]
+    harvester = plan.harvester(crop)
+    name = plan.crops[crop].harvester
+    if harvester is not None and name is not None:
+        works.append(Work("harvest", name, harvester.width_m, None, crop, layer))
+    return works
+
+
+def _wheel_notices(
+    plan: Plan, seeder: str, left_m: float, width_m: float, host: list[Row]
+) -> list[str]:
+    """Say where the seeder's wheels run on rows of the standing crop."""
+    machine = plan.planter_of(seeder)
+    if machine.track_m is None or machine.tyre_m is None:
+        return []
+    passes = max(1, round(width_m / machine.width_m))
+    crushed = 0
+    for number in range(passes):
+        centre_m = left_m + (number + 0.5) * width_m / passes
+        for wheel_m in (centre_m - machine.track_m / 2, centre_m + machine.track_m / 2):
+            crushed += sum(abs(row.offset_m - wheel_m) < machine.tyre_m / 2 for row in host)
+    if not crushed:
+        return []
+    width = format_length(width_m, plan.units)
+    told = f"{seeder}: its wheels run on {crushed} rows of a strip of {width}"
+    return [f"{told}; leave tramlines, or set its track between the rows"]
+
+
+def _cut_notices(plan: Plan, asked: Between) -> list[str]:
+    """Say where the standing crop's header cuts into the one between."""
+    harvester = plan.harvester(asked.into)
+    if harvester is None or harvester.cut_m is None or asked.height_m is None:
+        return []
+    if asked.height_m <= harvester.cut_m:
+        return []
+    heights = (harvester.cut_m, asked.height_m)
+    cut, height = (format_small(value, plan.units) for value in heights)
+    told = f"{asked.crop} into {asked.into}: stands {height} high when {asked.into} is cut at {cut}"
+    return [f"{told}; cut higher, sow later, or push it aside with dividers"]

@@ -1,0 +1,201 @@
+"""Relays and quick crops: rows between rows, on any section, and what stands in their way."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from fields import SHED, assert_whole, lay_on, square, write_plan_for
+
+from striplay.errors import PlanError
+from striplay.files.plan import read_plan
+from striplay.section.systems import sections_of
+from striplay.units import ACRE_M2, INCH_M
+
+NONE = '[headland]\nwhere = "none"\n'
+WHEAT = """
+[machines.drill]
+does = "plant"
+width = "30 ft"
+spacing = "7.5 in"
+[machines.seeder]
+does = "plant"
+width = "30 ft"
+track = "120 in"
+tyre = "16 in"
+[crops.wheat]
+planter = "drill"
+harvester = "platform"
+rate = "1500000 seeds/acre"
+"""
+
+
+def section_of(folder, strips, shed=WHEAT):
+    plan = read_plan(write_plan_for(folder, square(1320), shed=SHED + shed, strips=strips))
+    (section,) = sections_of(plan)
+    return section
+
+
+def inches(section, crop):
+    """Give where a crop's rows stand, in inches from the set's edge."""
+    return [
+        round(row.offset_m / INCH_M, 4)
+        for row in section.rows
+        if any(sown.crop == crop for sown in row.sown)
+    ]
+
+
+TWIN = (
+    '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\npattern = ["4 in", "12 in"]\n'
+)
+
+
+def test_twin_rows_with_two_rows_in_each_skip(tmp_path):
+    """Ohio State, modified relay: wheat rows 8 in apart, a 22-in skip, two soybean rows in it."""
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nrows = 2\ngap = "20 in"\n'
+    )
+    section = section_of(tmp_path, TWIN + relay)
+    wheat = inches(section, "wheat")
+    assert len(wheat) == 24
+    assert wheat[:4] == [4, 12, 34, 42]
+    assert {round(b - a, 4) for a, b in pairwise(wheat)} == {8, 22}
+    soybean = inches(section, "soybean")
+    assert len(soybean) == 2 * 11
+    assert soybean[:3] == pytest.approx([12 + 22 / 3, 12 + 44 / 3, 42 + 22 / 3], abs=1e-3)
+
+
+def test_the_same_by_offsets(tmp_path):
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
+        'offsets = ["19 in", "27 in"]\n'
+    )
+    soybean = inches(section_of(tmp_path, TWIN + relay), "soybean")
+    assert len(soybean) == 24
+    assert soybean[:4] == [19, 27, 49, 57]
+
+
+def test_paired_rows_on_30_in_centres_with_a_row_mid_gap(tmp_path):
+    """Ontario: paired 7.5-in wheat rows on 30-in centres, soybean in the middle of the gap."""
+    strips = (
+        '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\n'
+        'pattern = ["11.25 in", "18.75 in"]\n'
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\ngap = "15 in"\n'
+    )
+    section = section_of(tmp_path, strips)
+    pairs = np.reshape(inches(section, "wheat"), (-1, 2))
+    assert np.diff(pairs.mean(axis=1)) == pytest.approx(30)
+    assert np.diff(pairs, axis=1) == pytest.approx(7.5)
+    assert inches(section, "soybean")[:2] == [30, 60]
+
+
+def test_a_relay_into_one_strip_of_the_set(tmp_path):
+    strips = (
+        '[[strips]]\ncrop = "corn"\nrows = 16\n'
+        + TWIN
+        + '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\ngap = "20 in"\n'
+    )
+    layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=strips, headland=NONE)
+    assert_whole(layout)
+    crops = layout.accounts["crops"]
+    assert list(crops) == ["corn", "wheat", "soybean"]
+    assert crops["soybean"]["with"] == ["wheat"]
+    assert crops["soybean"]["area_m2"] == pytest.approx(crops["wheat"]["area_m2"])
+    # a second crop's rate is for all the ground it shares
+    acres = crops["soybean"]["area_m2"] / ACRE_M2
+    assert crops["soybean"]["seeds"] == pytest.approx(140_000 * acres, rel=0.02)
+    assert set(layout.rows["crop"]) == {"corn", "wheat", "soybean"}
+    assert set(layout.strips["crop"]) == {"corn", "wheat"}
+    sown = layout.passes[layout.passes["machine"] == "seeder"]
+    assert set(sown["crop"]) == {"soybean"}
+    assert len(sown) == crops["wheat"]["strips"]
+    # the host's rows are what they were
+    bare = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=strips.split("[[relay]]")[0],
+                  headland=NONE)  # fmt: skip
+    assert crops["wheat"]["row_length_m"] == pytest.approx(
+        bare.accounts["crops"]["wheat"]["row_length_m"]
+    )
+    assert layout.areas_m2 == pytest.approx(bare.areas_m2)
+
+
+def test_second_rows_lie_between_first_rows_on_the_ground(tmp_path):
+    strips = (
+        '[[strips]]\ncrop = "corn"\nrows = 16\n'
+        '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
+    )
+    field = shapely.Polygon([(0, 0), (300, 40), (280, 260), (-20, 220)])
+    layout = lay_on(tmp_path, field, shed=SHED + WHEAT, strips=strips,
+                    direction="heading = 20")  # fmt: skip
+    rows = layout.rows
+    corn = rows[rows["crop"] == "corn"].geometry.to_numpy()
+    soybean = rows[rows["crop"] == "soybean"].geometry.to_numpy()
+    near = shapely.STRtree(corn).nearest(soybean)
+    # half of 30 in from the nearest corn row
+    assert shapely.distance(soybean, corn[near]).min() == pytest.approx(0.381, abs=1e-3)
+    strip = layout.strips.geometry.to_numpy()
+    assert shapely.covered_by(soybean, shapely.buffer(shapely.union_all(strip), 1e-6)).all()
+
+
+def test_into_a_row_set_and_into_a_mixture(tmp_path):
+    mixture = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    strips = (
+        '[[row_set]]\nplanter = "planter"\nunits = "8 duo, 8 corn"\n'
+        '[[quick_crop]]\ncrop = "wheat"\ninto = "duo"\nseeder = "drill"\n'
+    )
+    layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT + mixture, strips=strips)
+    assert_whole(layout)
+    assert layout.accounts["crops"]["wheat"]["with"] == ["corn", "soybean"]
+
+
+def test_wheels_on_the_standing_crop_are_named(tmp_path):
+    relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\ngap = "20 in"\n'
+    # track 120 in about the middle of a 360-in strip: wheels at 120 and 240 in, rows at 124 and 244
+    (told,) = section_of(tmp_path, TWIN + relay).notices[-1:]
+    assert told == (
+        "seeder: its wheels run on 2 rows of a strip of 30 ft; leave tramlines, or set its track "
+        "between the rows"
+    )
+    narrow = WHEAT.replace('tyre = "16 in"', 'tyre = "7 in"')
+    assert "wheels" not in " ".join(section_of(tmp_path, TWIN + relay, narrow).notices)
+
+
+@pytest.mark.parametrize(("height", "clipped"), [("8 in", False), ("14 in", True)])
+def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
+    shed = WHEAT + ""
+    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ncut = "10 in"')
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "20 in"\n'
+        f'height = "{height}"\n'
+    )
+    plan = read_plan(write_plan_for(tmp_path, square(1320), shed=base + shed, strips=TWIN + relay))
+    told = " ".join(sections_of(plan)[0].notices)
+    assert ("stands 14 in high when wheat is cut at 10 in" in told) == clipped
+
+
+def test_no_gap_wide_enough_is_said(tmp_path):
+    relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "40 in"\n'
+    assert section_of(tmp_path, TWIN + relay).notices[-1] == (
+        "soybean into wheat: no row of wheat leaves it a gap"
+    )
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ('crop = "soybean"', "relay[1].into: is missing"),
+        ('crop = "soybean"\ninto = "rye"', 'relay[1].into: no crop "rye"'),
+        ('crop = "wheat"\ninto = "wheat"', "relay[1].into: is the crop itself"),
+        ('crop = "soybean"\ninto = "wheat"\nseeder = "platform"', '"platform" does not plant'),
+        ('crop = "soybean"\ninto = "wheat"\nperiod = "30 in"', "relay[1].offsets: is missing"),
+        ('crop = "soybean"\ninto = "wheat"\noffsets = "9 in"', "must be a list of lengths"),
+    ],
+)
+def test_faulty_relays_are_refused(tmp_path, table, said):
+    with pytest.raises(PlanError) as refusal:
+        section_of(tmp_path, f"{TWIN}[[relay]]\n{table}\n")
+    assert said in str(refusal.value)
+
+
+def test_a_pattern_needs_its_period(tmp_path):
+    with pytest.raises(PlanError, match="needs both pattern and period"):
+        section_of(tmp_path, '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\npattern = ["4 in"]\n')
