@@ -6,6 +6,7 @@ from striplay import __version__
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
+from striplay.cli.pair import pair
 from striplay.cli.start import start
 from striplay.cli.weigh import weigh
 
@@ -22,11 +23,12 @@ def main() -> None:
     First steps:
       striplay demo                         see what comes out, on a sample field
       striplay start north.geojson          write a plan for your boundary
+      striplay pair corn soybean            how crops suit each other
       striplay fit north.toml               which strip widths fit the machines
       striplay weigh north.toml             which headings cost least
       striplay lay north.toml -o north      lay the strips and write the files
     """
 
 
-for _command in (demo, start, fit, weigh, lay):
+for _command in (demo, start, pair, fit, weigh, lay):
     main.add_command(_command)

@@ -1,6 +1,6 @@
 """Say what a plan holds of crops, and of the strips of a set."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -65,6 +65,24 @@ class Crop(Table):
         None, description="Day its canopy closes over a crop between its rows.",
         examples=["2026-06-20"],
     )  # fmt: skip
+
+    like: str | None = Field(
+        None, description="Crop of the pairing table it grows like; left out: its own name.",
+        examples=["corn"],
+    )  # fmt: skip
+    height_m: Length | None = Field(
+        None, alias="height", description="Its height, before the table's.", examples=["8 ft"]
+    )
+    roots_m: Length | None = Field(
+        None, alias="roots", description="Depth of its roots, before the table's.",
+        examples=["5 ft"],
+    )  # fmt: skip
+    family: str | None = Field(
+        None, description="Its plant family, before the table's.", examples=["grasses"]
+    )
+    shade: Literal["low", "medium", "high"] | None = Field(
+        None, description="How it bears shade: low, medium, high.", examples=["medium"]
+    )
 
     @property
     def rate_per_m2(self) -> float | None:

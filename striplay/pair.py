@@ -1,0 +1,63 @@
+"""Pair crops by name, with a plan's own values where there is one."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from striplay.errors import PlanError
+from striplay.files.crop_table import crop_table
+from striplay.files.plan import read_plan
+from striplay.flow import read_ground
+from striplay.plan.faults import nearest
+from striplay.plan.models import Plan
+from striplay.season.facts import facts_of
+from striplay.season.pairing import Judgement, Setting, Windows, judge_pairs
+
+
+def pair_crops(
+    names: Sequence[str], setting: Setting, plan_file: Path | None = None
+) -> list[Judgement]:
+    """Judge how crops suit each other, every pair of them.
+
+    Args:
+        names: crops of the table, or of the plan.
+        setting: latitude, heading and day; a plan's field and heading go before.
+        plan_file: a plan whose values go before the table's.
+
+    Raises:
+        PlanError: fewer than two crops, or one that neither table nor plan knows.
+    """
+    plan = None if plan_file is None else read_plan(plan_file)
+    table = crop_table()
+    if len(names) < TWO:
+        raise PlanError("pair", ["needs two crops or more, such as: striplay pair corn soybean"])
+    known = [*table, *([] if plan is None else plan.crops)]
+    faults = [f'no crop "{name}"{nearest(name, known)}' for name in names if name not in known]
+    if faults:
+        raise PlanError("pair", [*faults, f"known are {', '.join(sorted(set(known)))}"])
+    crops = [facts_of(n, table, None if plan is None else plan.crops.get(n)) for n in names]
+    if plan is not None:
+        setting = _of_plan(plan, setting)
+    return judge_pairs(crops, setting, {} if plan is None else windows_of(plan))
+
+
+TWO = 2
+
+
+def _of_plan(plan: Plan, setting: Setting) -> Setting:
+    """Take the plan's units, its field's latitude and a heading it states."""
+    setting = replace(setting, units=plan.units)
+    if plan.direction.heading != "best" and not plan.curved:
+        setting = replace(setting, heading_deg=float(plan.direction.heading))
+    if plan.field is not None:
+        setting = replace(setting, latitude_deg=read_ground(plan).plane.latitude_deg)
+    return setting
+
+
+def windows_of(plan: Plan) -> Windows:
+    """Give from when to when crops stand, where the plan says both."""
+    return {
+        name: (crop.sown, crop.harvested)
+        for name, crop in plan.crops.items()
+        if crop.sown is not None and crop.harvested is not None
+    }

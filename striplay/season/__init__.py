@@ -1,0 +1,1 @@
+"""Say when crops grow, and how they suit each other."""

@@ -1,0 +1,64 @@
+"""Count growing-degree days by the 86/50 method, from days' least and greatest temperatures."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+
+BASE_C, TOP_C = 10.0, 30.0
+"""50 and 86 degrees Fahrenheit: development stops below the one, and gains nothing above the other
+(Univ. of Minnesota, corn growing-degree days)."""
+F_PER_C = 1.8
+
+
+@dataclass(frozen=True, slots=True)
+class Weather:
+    """A day's weather.
+
+    Attributes:
+        day: the day.
+        least_c: its least temperature, Celsius.
+        greatest_c: its greatest.
+    """
+
+    day: date
+    least_c: float
+    greatest_c: float
+
+
+def degree_days_c(least_c: float, greatest_c: float) -> float:
+    """Give a day's growing-degree days, Celsius: the mean of both, each kept in 10 to 30, less 10.
+
+    >>> degree_days_c(10.0, 30.0)
+    10.0
+    """
+    low = min(max(least_c, BASE_C), TOP_C)
+    high = min(max(greatest_c, BASE_C), TOP_C)
+    return (low + high) / 2 - BASE_C
+
+
+def degree_days_f(least_f: float, greatest_f: float) -> float:
+    """Give the same in Fahrenheit: (min(greatest, 86) + max(least, 50)) / 2 - 50.
+
+    >>> round(degree_days_f(56, 82), 6), round(degree_days_f(48, 90), 6)
+    (19.0, 18.0)
+    """
+    return F_PER_C * degree_days_c((least_f - 32) / F_PER_C, (greatest_f - 32) / F_PER_C)
+
+
+def day_reached(weather: Iterable[Weather], begin: date, target_c: float) -> date | None:
+    """Give the first day by which degree days from a day on add up to a target; None if never."""
+    total = 0.0
+    for one in sorted(weather, key=lambda each: each.day):
+        if one.day < begin:
+            continue
+        total += degree_days_c(one.least_c, one.greatest_c)
+        if total >= target_c - 1e-9:
+            return one.day
+    return None
+
+
+def gaps_in(weather: Sequence[Weather]) -> list[date]:
+    """List days after which one or more are missing."""
+    days = sorted(one.day for one in weather)
+    return [day for day, after in pairwise(days) if (after - day).days > 1]

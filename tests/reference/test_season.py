@@ -1,0 +1,150 @@
+"""Check sun, degree days and the crop table against published values and another library."""
+
+import math
+from datetime import UTC, date, datetime, timedelta
+
+import astral
+import astral.sun
+import pytest
+
+from striplay.files.crop_table import crop_table
+from striplay.season.degree_days import Weather, day_reached, degree_days_f, gaps_in
+from striplay.season.sun import declination_rad, mean_shadow_m, shadow_m, sun_at, sunset_rad
+
+# --- sun ------------------------------------------------------------------------------------------
+
+
+def test_the_worked_example_of_fao_56():
+    """FAO-56, example 8, from memory: 3 September, 20 S: declination 0.120, sunset 1.527 rad."""
+    day = date(2026, 9, 3)
+    assert declination_rad(day) == pytest.approx(0.120, abs=0.0005)
+    assert sunset_rad(-20, day) == pytest.approx(1.527, abs=0.0005)
+    # example 9, from memory: daylight hours 24 / pi x sunset hour angle = 11.7
+    assert 24 / math.pi * sunset_rad(-20, day) == pytest.approx(11.7, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "day", "elevation"),
+    [
+        # noon: 90 - latitude + declination, arithmetic; obliquity 23.44 degrees
+        (42.0, date(2026, 6, 21), 90 - 42 + 23.44),
+        (42.0, date(2026, 12, 21), 90 - 42 - 23.44),
+        (0.0, date(2026, 3, 21), 90.0),
+        (-35.0, date(2026, 12, 21), 90 - 35 + 23.44),
+    ],
+)
+def test_noon(latitude, day, elevation):
+    found, azimuth = sun_at(latitude, day, 12.0)
+    assert found == pytest.approx(elevation, abs=0.7)
+    if latitude > 30:
+        assert azimuth == pytest.approx(180, abs=1e-6)
+
+
+@pytest.mark.parametrize("hours", [-5, -3, -1, 0, 2, 4, 6])
+@pytest.mark.parametrize(("latitude", "day"), [(42.0, date(2026, 7, 1)), (-33.0, date(2026, 1, 9))])
+def test_elevation_and_azimuth_agree_with_astral(latitude, day, hours):
+    """The astral library, which goes by the equations of Meeus and NOAA."""
+    place = astral.Observer(latitude, 0.0)
+    noon = astral.sun.noon(place, day, tzinfo=UTC)
+    moment = noon + timedelta(hours=hours)
+    elevation, azimuth = sun_at(latitude, day, 12.0 + hours)
+    assert elevation == pytest.approx(
+        astral.sun.elevation(place, moment, with_refraction=False), abs=0.6
+    )
+    apart = (azimuth - astral.sun.azimuth(place, moment) + 180) % 360 - 180
+    assert abs(apart) < 1.2
+    assert isinstance(noon, datetime)
+
+
+def test_shadows_by_hand():
+    # 45 degrees up, square to the rows: as long as the crop is taller
+    assert shadow_m(1.25, 0.0, 45.0, 90.0) == pytest.approx(1.25)
+    assert shadow_m(1.25, 90.0, 45.0, 90.0) == pytest.approx(0.0, abs=1e-12)
+    assert shadow_m(1.0, 0.0, 30.0, 90.0) == pytest.approx(math.sqrt(3))
+    assert shadow_m(1.0, 0.0, 45.0, 30.0) == pytest.approx(0.5)
+
+
+def test_rows_north_and_south_throw_more_shade_across_in_summer():
+    day = date(2026, 7, 1)
+    assert mean_shadow_m(1.0, 0.0, 42.0, day) > 2 * mean_shadow_m(1.0, 90.0, 42.0, day)
+
+
+# --- degree days ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("least", "greatest", "found"),
+    [
+        (56, 82, 19),  # Univ. of Minnesota
+        (48, 90, 18),  # arithmetic: 50 and 86
+        (50, 86, 18),
+        (40, 48, 0),  # all below the base
+        (70, 95, 28),  # (86 + 70) / 2 - 50
+        (88, 95, 36),  # all above the top
+        (60, 60, 10),
+    ],
+)
+def test_degree_days(least, greatest, found):
+    assert degree_days_f(least, greatest) == pytest.approx(found)
+
+
+def test_a_day_is_reached_when_the_sum_is():
+    weather = [Weather(date(2026, 5, n), 10.0, 20.0) for n in range(1, 21)]
+    # 5 a day from the third on
+    assert day_reached(weather, date(2026, 5, 3), 25.0) == date(2026, 5, 7)
+    assert day_reached(weather, date(2026, 5, 3), 5.0) == date(2026, 5, 3)
+    assert day_reached(weather, date(2026, 5, 3), 1e6) is None
+    assert gaps_in([*weather[:4], *weather[6:]]) == [date(2026, 5, 4)]
+    assert gaps_in(weather) == []
+
+
+# --- crops: FAO-56, Allen et al. 1998, tables 11, 12 and 22 ---------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("crop", "height_m", "root_m", "season_days"),
+    [
+        ("corn", 2.0, (1.0, 1.7), (150, 170)),
+        ("sweet_corn", 1.5, (0.8, 1.2), (80, 110)),
+        ("winter_wheat", 1.0, (1.5, 1.8), (240, 335)),
+        ("oats", 1.0, (1.0, 1.5), (135, 135)),
+        ("sorghum", 1.5, (1.0, 2.0), (130, 140)),
+        ("sunflower", 2.0, (0.8, 1.5), (130, 130)),
+        ("canola", 0.6, (1.0, 1.5), None),
+        ("cotton", 1.35, (1.0, 1.7), (180, 195)),
+        ("soybean", 0.75, (0.6, 1.3), (140, 140)),
+        ("dry_bean", 0.4, (0.6, 0.9), (100, 110)),
+        ("field_pea", 0.5, (0.6, 1.0), (90, 110)),
+        ("groundnut", 0.4, (0.5, 1.0), (130, 140)),
+        ("cowpea", 0.4, (0.6, 1.0), (110, 110)),
+        ("potato", 0.6, (0.4, 0.6), (130, 165)),
+        ("sugar_beet", 0.5, (0.7, 1.2), None),
+        ("winter_squash", 0.4, (1.0, 1.5), (100, 120)),
+        ("red_clover", 0.6, (0.6, 0.9), None),
+    ],
+)
+def test_heights_roots_and_seasons(crop, height_m, root_m, season_days):
+    facts = crop_table()[crop]
+    assert facts.height_m == height_m
+    assert facts.root_m == root_m
+    assert facts.season_days == season_days
+    assert facts.source("height_m").startswith("FAO-56")
+
+
+@pytest.mark.parametrize(
+    ("crop", "low", "high", "bushel_lb"),
+    # nitrogen removed, lb a bushel: Ontario field crop news 2025; bushels: Ohio State AGF-503
+    [("corn", 0.65, 1.0, 56), ("soybean", 3.7, 4.0, 60), ("winter_wheat", 1.15, 1.25, 60),
+     ("barley", 0.83, 1.11, 48), ("oats", 0.63, 0.80, 32)],
+)  # fmt: skip
+def test_nitrogen_taken_away(crop, low, high, bushel_lb):
+    found = crop_table()[crop].nitrogen_kg_per_t
+    assert found == pytest.approx((low + high) / 2 / bushel_lb * 1000, abs=0.06)
+    assert found is not None
+    assert low / bushel_lb * 1000 <= found <= high / bushel_lb * 1000
+
+
+def test_the_table_has_24_crops_or_more():
+    names = {facts.name for facts in crop_table().values() if facts.height_m is not None}
+    assert len(names) >= 24
+    assert {facts.shade for facts in crop_table().values()} == {None, "low", "medium", "high"}
