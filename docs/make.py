@@ -8,7 +8,7 @@ import click
 from pydantic import BaseModel
 
 from striplay.cli.main import main
-from striplay.plan import cost, crops, machines, models, systems
+from striplay.plan import cost, crops, machines, models, season, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -26,6 +26,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[relay]], [[quick_crop]]", systems.Between),
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
+    ("[weather]", season.WeatherSource),
     ("[cost]", cost.Cost),
     ("[slope]", cost.Slope),
 )

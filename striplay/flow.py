@@ -17,6 +17,7 @@ from striplay.accounts.count import (
 from striplay.errors import PlanError
 from striplay.files.shapes import has_others, read_shapes
 from striplay.ground import Ground, locate, place_lines
+from striplay.growing import Season, season_of
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.cost import grade_along_row
@@ -142,6 +143,7 @@ class Layout:
             *self.drawn.notices,
             *contour_warnings(self.plan, self.section),
             *self._row_grades,
+            *self.season.notices,
         ]
 
     @property
@@ -181,7 +183,13 @@ class Layout:
             "passes": count_passes(self.drawn),
             "notices": self.notices,
             **self._cost,
+            **self.season.account,
         }
+
+    @cached_property
+    def season(self) -> Season:
+        """When each crop stands, and what stands in the way of each operation."""
+        return season_of(self.plan)
 
     @property
     def _blocks(self) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground
+from striplay.growing import season_of
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
 from striplay.season.facts import facts_of
@@ -38,7 +39,7 @@ def pair_crops(
     crops = [facts_of(n, table, None if plan is None else plan.crops.get(n)) for n in names]
     if plan is not None:
         setting = _of_plan(plan, setting)
-    return judge_pairs(crops, setting, {} if plan is None else windows_of(plan))
+    return judge_pairs(crops, setting, {} if plan is None else _windows(plan))
 
 
 TWO = 2
@@ -54,10 +55,10 @@ def _of_plan(plan: Plan, setting: Setting) -> Setting:
     return setting
 
 
-def windows_of(plan: Plan) -> Windows:
+def _windows(plan: Plan) -> Windows:
     """Give from when to when crops stand, where the plan says both."""
     return {
-        name: (crop.sown, crop.harvested)
-        for name, crop in plan.crops.items()
-        if crop.sown is not None and crop.harvested is not None
+        name: (window.sown, window.harvested)
+        for name, window in season_of(plan).windows.items()
+        if window.harvested is not None
     }

@@ -17,12 +17,14 @@ from striplay.plan.models import (
     Headland,
     Plan,
 )
+from striplay.plan.season import WeatherSource
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, INCH_M, UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
+    "weather",
 )  # fmt: skip
 
 DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
@@ -52,6 +54,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
     row_set = read_row_set(faults, raw, machines, grown)
+    weather = faults.read(WeatherSource, raw["weather"], "weather") if "weather" in raw else None
     grown_crops = {**crops, **as_crops(mixtures)}
     relays, quick_crops = (
         read_between(faults, raw, key, grown_crops, machines) for key in ("relay", "quick_crop")
@@ -85,6 +88,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         row_set=row_set,
         mixtures=mixtures,
         relays=relays,
+        weather=weather,
         quick_crops=quick_crops,
     )
 

@@ -1,11 +1,11 @@
 """Say what a plan holds of crops, and of the strips of a set."""
 
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from striplay.plan.quantities import (
-    Day,
     Distances,
     Length,
     RowCount,
@@ -15,6 +15,7 @@ from striplay.plan.quantities import (
     SeedSize,
 )
 from striplay.plan.table import Table
+from striplay.plan.when import Stage, When
 
 
 class Crop(Table):
@@ -55,16 +56,21 @@ class Crop(Table):
         None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
     )
 
-    sown: Day | None = Field(
-        None, description="Day it is sown, for the calendar.", examples=["2026-05-01"]
+    sown: Annotated[date | Stage | None, When] = Field(
+        None,
+        description="Day it is sown, for the calendar; or a stage of another crop.",
+        examples=["150 degree days after corn"],
     )
-    harvested: Day | None = Field(
-        None, description="Day it is harvested, for the calendar.", examples=["2026-10-05"]
+    harvested: Annotated[date | Stage | None, When] = Field(
+        None,
+        description="Day it is harvested; or degree days (86/50, Fahrenheit) from its sowing.",
+        examples=["2700 degree days"],
     )
-    closes: Day | None = Field(
-        None, description="Day its canopy closes over a crop between its rows.",
+    closes: Annotated[date | Stage | None, When] = Field(
+        None,
+        description="Day its canopy closes over a crop between its rows; or degree days.",
         examples=["2026-06-20"],
-    )  # fmt: skip
+    )
 
     like: str | None = Field(
         None, description="Crop of the pairing table it grows like; left out: its own name.",

@@ -21,6 +21,7 @@ from striplay.plan.quantities import (
     Place,
     RowCount,
 )
+from striplay.plan.season import WeatherSource
 from striplay.plan.systems import Between, Mixture, RowSet
 from striplay.plan.table import Table
 from striplay.units import UnitSystem
@@ -187,6 +188,7 @@ class Plan(BaseModel):
     slope: Slope | None = None
     row_set: RowSet | None = None
     mixtures: dict[str, Mixture] = {}
+    weather: WeatherSource | None = None
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
 

@@ -24,6 +24,7 @@ ORDER = [
     "tables",
     "report",
     "files",
+    "growing",
     "flow",
     "pair",
     "mapbook",

@@ -1,0 +1,21 @@
+"""Say what a plan holds of the season: a file of weather."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from striplay.plan.table import Table
+
+
+class WeatherSource(Table):
+    """Daily weather, for stages by degree days."""
+
+    file: str = Field(
+        description="A CSV with a line a day, relative to the plan.", examples=["weather.csv"]
+    )
+    day: str = Field("day", description="Its column of days, year-month-day.", examples=["day"])
+    least: str = Field("least", description="Its column of least temperatures.", examples=["least"])
+    greatest: str = Field(
+        "greatest", description="Its column of greatest temperatures.", examples=["greatest"]
+    )
+    units: Literal["F", "C"] = Field("F", description="F or C.", examples=["F"])

@@ -1,0 +1,184 @@
+"""Say from when to when each crop stands, and what stands in the way of each operation."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from graphlib import CycleError, TopologicalSorter
+
+from striplay.plan.crops import Crop
+from striplay.plan.models import Plan
+from striplay.plan.when import Stage
+from striplay.season.degree_days import F_PER_C, Weather, day_reached
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """From when to when a crop stands.
+
+    Attributes:
+        crop: its name.
+        sown: the day it is sown.
+        harvested: the day it is harvested; None where it is not said.
+        closes: the day its canopy closes over a crop between its rows, if said.
+    """
+
+    crop: str
+    sown: date
+    harvested: date | None
+    closes: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Something that stands in an operation's way.
+
+    Attributes:
+        day: when the operation happens.
+        crop: the crop in the way.
+        said: what is wrong, in words.
+    """
+
+    day: date
+    crop: str
+    said: str
+
+
+def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], list[str]]:
+    """Settle when each crop stands.
+
+    Args:
+        plan: its crops' days and stages.
+        weather: days' weather, for stages.
+
+    Returns:
+        A window for each crop that is said to be sown; and why others have none.
+    """
+    settled: dict[str, Window] = {}
+    untold: list[str] = []
+    for name in _in_order(plan.crops, untold):
+        crop = plan.crops[name]
+        sown = _day(crop.sown, settled, weather, None)
+        if sown is None:
+            if isinstance(crop.sown, Stage):
+                untold.append(f"{name}: {_why(crop.sown, weather)}")
+            continue
+        harvested = _day(crop.harvested, settled, weather, sown)
+        if harvested is None and isinstance(crop.harvested, Stage):
+            untold.append(f"{name}: {_why(crop.harvested, weather)}")
+        settled[name] = Window(name, sown, harvested, _day(crop.closes, settled, weather, sown))
+    return settled, untold
+
+
+def _in_order(crops: Mapping[str, Crop], untold: list[str]) -> list[str]:
+    """Order crops so that each comes after the one its sowing waits for."""
+    waits = {
+        name: {crop.sown.after} if isinstance(crop.sown, Stage) and crop.sown.after else set()
+        for name, crop in crops.items()
+    }
+    try:
+        return [name for name in TopologicalSorter(waits).static_order() if name in crops]
+    except CycleError:
+        untold.append("crops wait for each other's stages; give one of them a day")
+        return []
+
+
+def _day(
+    when: date | Stage | None,
+    settled: Mapping[str, Window],
+    weather: Sequence[Weather],
+    own: date | None,
+) -> date | None:
+    """Give the day something happens; None where it can't be told."""
+    if not isinstance(when, Stage):
+        return when
+    begin = own
+    if when.after is not None:
+        begin = settled[when.after].sown if when.after in settled else None
+    return None if begin is None else day_reached(weather, begin, when.degree_days_f / F_PER_C)
+
+
+def _why(stage: Stage, weather: Sequence[Weather]) -> str:
+    after = "" if stage.after is None else f" after {stage.after}"
+    if not weather:
+        return f"{stage.degree_days_f:g} degree days{after} need weather; give [weather] a file"
+    return f"{stage.degree_days_f:g} degree days{after} are not reached in the weather given"
+
+
+def standing(settled: Mapping[str, Window], day: date) -> list[str]:
+    """Name the crops that stand on a day: sown before it, and not yet harvested."""
+    return [
+        name
+        for name, window in settled.items()
+        if window.sown < day and (window.harvested is None or day < window.harvested)
+    ]
+
+
+def conflicts(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
+    """List what stands in the way of planting and harvest, by day."""
+    found = [*_between(plan, settled), *_headland(plan, settled)]
+    return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
+
+
+def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
+    """Judge crops sown between the rows of others."""
+    found = []
+    for asked in (*plan.relays, *plan.quick_crops):
+        if asked.crop not in settled or asked.into not in settled:
+            continue
+        second, host = settled[asked.crop], settled[asked.into]
+        quick = asked in plan.quick_crops
+        if host.harvested is not None and second.sown >= host.harvested:
+            found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
+        if second.sown < host.sown and not quick:
+            found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
+        if not quick and host.harvested in _days(second):
+            machine = plan.crops[asked.into].harvester or "the harvester"
+            until = "its harvest" if second.harvested is None else second.harvested.isoformat()
+            assert host.harvested is not None  # noqa: S101 - it lies in the other's days
+            said = f"{machine} runs over {asked.crop}, which stands until {until}"
+            found.append(Conflict(host.harvested, asked.crop, said))
+        if quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
+            assert second.harvested is not None  # noqa: S101 - it is after the other
+            late = (second.harvested - host.closes).days
+            said = f"{asked.crop} leaves {late} days after {asked.into} closes over it"
+            found.append(Conflict(second.harvested, asked.crop, said))
+    return found
+
+
+class _Days:
+    """Days from sowing to harvest, neither included."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+
+    def __contains__(self, day: object) -> bool:
+        window = self._window
+        if not isinstance(day, date):
+            return False
+        return window.sown < day and (window.harvested is None or day < window.harvested)
+
+
+def _days(window: Window) -> _Days:
+    return _Days(window)
+
+
+def _told(day: date, crop: str, state: str, what: str) -> Conflict:
+    return Conflict(day, crop, f"{crop} {state} when {what}")
+
+
+def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
+    """Judge turning on a planted headland: machines run over its crop while it stands."""
+    crop = plan.headland.crop
+    if crop is None or crop not in settled or plan.headland.where == "none":
+        return []
+    edge = settled[crop]
+    until = "its harvest" if edge.harvested is None else edge.harvested.isoformat()
+    found = []
+    for name, window in settled.items():
+        for day, what in ((window.sown, "sowing"), (window.harvested, "harvest")):
+            if name != crop and day is not None and day in _days(edge):
+                said = (
+                    f"{what} of {name} turns on the headland's {crop}, which stands until {until}"
+                )
+                found.append(Conflict(day, crop, said))
+    return found
