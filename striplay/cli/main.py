@@ -7,6 +7,7 @@ from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
 from striplay.cli.pair import pair
+from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.weigh import weigh
 
@@ -25,10 +26,11 @@ def main() -> None:
       striplay start north.geojson          write a plan for your boundary
       striplay pair corn soybean            how crops suit each other
       striplay fit north.toml               which strip widths fit the machines
+      striplay section north.toml -o s.svg  one set across the rows, drawn
       striplay weigh north.toml             which headings cost least
       striplay lay north.toml -o north      lay the strips and write the files
     """
 
 
-for _command in (demo, start, pair, fit, weigh, lay):
+for _command in (demo, start, pair, fit, section, weigh, lay):
     main.add_command(_command)

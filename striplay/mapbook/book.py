@@ -15,6 +15,8 @@ from striplay.mapbook.costs import draw_costs
 from striplay.mapbook.map import Ground, ground_of
 from striplay.mapbook.page import Page
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
+from striplay.mapbook.scene import Scene, scene_of
+from striplay.mapbook.section_picture import caption, draw_section, picture_height_mm
 from striplay.mapbook.sheets import (
     FOOT_MM,
     HEAD_MM,
@@ -30,6 +32,7 @@ from striplay.mapbook.sheets import (
     tile_sheet,
 )
 from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
+from striplay.mapbook.timeline import draw_timeline
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -75,6 +78,13 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
         tile_sheet(page, ground, tile, useful, layout.plan.units)
         yield page.figure
     yield from _crop_sheets(layout, paper_mm, printed)
+    page = new_page(layout, paper_mm, "Across one set", printed)
+    _across(page, scene_of(layout.plan, layout.section, printed if layout.season.windows else None))
+    yield page.figure
+    if layout.season.windows:
+        page = new_page(layout, paper_mm, "The season", printed)
+        draw_timeline(page, layout.season)
+        yield page.figure
     for number, block in enumerate(layout.drawn.blocks, start=1):
         if block.searched is not None and block.searched.parts.any():
             of = f", block {number}" if len(layout.drawn.blocks) > 1 else ""
@@ -99,6 +109,17 @@ def _notices(page: Page, notices: list[str], top_mm: float) -> None:
     room = int((top_mm - FOOT_MM) / NOTICE_MM) - 2
     for number, line in enumerate(lines[:room], start=1):
         page.text(MARGIN_MM, top_mm - number * NOTICE_MM - 1, line, SMALLEST_PT)
+
+
+def _across(page: Page, scene: Scene) -> None:
+    """Draw the section over a sheet, its words under it."""
+    width_mm = page.width_mm - 2 * MARGIN_MM
+    height_mm = picture_height_mm(scene, width_mm)
+    bottom_mm = page.height_mm - HEAD_MM - height_mm
+    axes = page.axes_mm(MARGIN_MM, bottom_mm, width_mm, height_mm)
+    draw_section(axes, scene, width_mm)
+    for number, line in enumerate(caption(scene)):
+        page.text(MARGIN_MM, bottom_mm - 6 - number * NOTICE_MM, line, SMALLEST_PT)
 
 
 def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Tile]:

@@ -94,7 +94,7 @@ def test_sheets_say_what_they_must(tmp_path):
     path = tmp_path / "book.pdf"
     write_map_book(layout, path, printed=date(2026, 5, 2), paper="a4")
     reader = PdfReader(path)
-    assert len(reader.pages) == 5
+    assert len(reader.pages) == 6
     assert [float(v) for v in reader.pages[0].mediabox[2:]] == pytest.approx(
         [595.3, 841.9], abs=0.1
     )
@@ -103,12 +103,15 @@ def test_sheets_say_what_they_must(tmp_path):
                   "headland", "leftover", "obstacles", "Power lines", "label is the law",
                   "Not a legal survey", "157.11 ac", "15 units"):  # fmt: skip
         assert words in first, words
-    costs = reader.pages[3].extract_text()
+    across = reader.pages[3].extract_text()
+    for words in ("Across one set", "soybean, 48 rows of 30 in, 120 ft", "planter plants"):
+        assert words in across, words
+    costs = reader.pages[4].extract_text()
     for words in ("Cost of every heading", "land not cropped", "part-width runs", "turns",
                   "Solid line: the heading chosen", "Dashed: along the longest edge"):  # fmt: skip
         assert words in costs, words
     seeds = layout.accounts["crops"]["corn"]["seeds"]
-    assert f"{seeds:,}" in reader.pages[4].extract_text()
+    assert f"{seeds:,}" in reader.pages[5].extract_text()
 
 
 def test_no_date_is_printed_unless_given(tmp_path):

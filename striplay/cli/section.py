@@ -1,0 +1,37 @@
+"""Run `striplay section`: a picture across the rows."""
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from striplay.cli.shared import refusals
+
+
+@click.command()
+@click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", "path", metavar="FILE", required=True, type=click.Path(path_type=Path),
+    help="Picture to write: .svg, .png or .pdf.",
+)  # fmt: skip
+@click.option(
+    "--day", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
+    help="Day that plants are drawn as on; full height when left out.",
+)  # fmt: skip
+def section(plan_file: Path, path: Path, day: datetime | None) -> None:
+    """Draw one set across the rows, to scale: plants, spacing, row units, machines.
+
+    \b
+    Example:
+      striplay section sample_fields/quarter_section/plan.toml -o section.svg
+    """
+    with refusals():
+        from striplay.files.plan import read_plan
+        from striplay.mapbook.scene import scene_of
+        from striplay.mapbook.section_file import write_section
+        from striplay.section.systems import sections_of
+
+        plan = read_plan(plan_file)
+        scene = scene_of(plan, sections_of(plan)[0], day.date() if day else None)
+        write_section(scene, path)
+        click.echo(f"written to {path}")

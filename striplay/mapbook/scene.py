@@ -1,0 +1,76 @@
+"""Gather what a picture of a section shows."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from striplay.files.crop_table import crop_table
+from striplay.growing import season_of
+from striplay.mapbook.style import CROP_FILLS
+from striplay.plan.models import Plan
+from striplay.season.calendar import Window
+from striplay.season.facts import CropFacts, facts_of
+from striplay.section.section import Section
+
+FULL_AT = 0.5
+"""Share of its season after which a crop is drawn at its full height (our choice)."""
+NO_HEIGHT_M = 0.5
+"""Height drawn for a crop whose height is not known."""
+NO_SEASON_DAYS = 120
+"""Season taken for a crop whose season is not known."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What a picture of a section shows.
+
+    Attributes:
+        plan: the machines.
+        section: the set.
+        facts: what is known of each crop.
+        windows: when each crop stands.
+        day: the day plants are drawn as on; None for full height.
+    """
+
+    plan: Plan
+    section: Section
+    facts: Mapping[str, CropFacts]
+    windows: Mapping[str, Window]
+    day: date | None
+
+    def height_m(self, crop: str) -> float:
+        """Give a crop's height on the day; 0 before sowing and after harvest.
+
+        It grows evenly from sowing to half of its season, and stands at full height from then on.
+        """
+        known = self.facts.get(crop)
+        full_m = NO_HEIGHT_M if known is None or known.height_m is None else known.height_m
+        window = self.windows.get(crop)
+        if self.day is None or window is None:
+            return full_m
+        if self.day <= window.sown or (window.harvested and self.day >= window.harvested):
+            return 0.0
+        days = (
+            NO_SEASON_DAYS if known is None or known.season_days is None else known.season_days[0]
+        )
+        if window.harvested is not None:
+            days = (window.harvested - window.sown).days
+        return full_m * min(1.0, (self.day - window.sown).days / (FULL_AT * days))
+
+    @property
+    def top_m(self) -> float:
+        """Give the height of the tallest row drawn, at least half a metre."""
+        return max(0.5, *(self.height_m(crop) for crop in self.section.crops))
+
+    def colour(self, crop: str) -> str:
+        """Give a crop's colour, the strips' first, as on the maps."""
+        labels = [strip.crop for strip in self.section.strips]
+        order = list(dict.fromkeys([*labels, *self.section.crops]))
+        return CROP_FILLS[order.index(crop) % len(CROP_FILLS)].colour
+
+
+def scene_of(plan: Plan, section: Section, day: date | None) -> Scene:
+    """Gather what a picture of a plan's section shows; errors as in `season_of`."""
+    table = crop_table()
+    facts = {crop: facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops}
+    return Scene(plan, section, facts, season_of(plan).windows, day)
