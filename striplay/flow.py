@@ -17,7 +17,7 @@ from striplay.accounts.count import (
 from striplay.errors import PlanError
 from striplay.files.shapes import has_others, read_shapes
 from striplay.ground import Ground, locate, place_lines
-from striplay.growing import Season, season_of
+from striplay.growing import Season, pairs_of, season_of
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.cost import grade_along_row
@@ -28,6 +28,7 @@ from striplay.layout.point_rows import PointRows
 from striplay.layout.search import Searched
 from striplay.layout.suggest import suggest_blocks
 from striplay.plan.models import Plan
+from striplay.season.pairing import Judgement
 from striplay.section.contour import contour_warnings, row_grade_warning
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
@@ -184,12 +185,26 @@ class Layout:
             "notices": self.notices,
             **self._cost,
             **self.season.account,
+            **self._pairs,
         }
 
     @cached_property
     def season(self) -> Season:
         """When each crop stands, and what stands in the way of each operation."""
         return season_of(self.plan)
+
+    @cached_property
+    def pairs(self) -> list[Judgement]:
+        """How the crops suit each other, point by point."""
+        heading_deg = self.drawn.blocks[0].frame.heading_deg
+        latitude_deg = self.ground.plane.latitude_deg
+        return pairs_of(self.plan, self.section, self.season, latitude_deg, heading_deg)
+
+    @property
+    def _pairs(self) -> dict[str, Any]:
+        """The same for accounts.json; empty where one crop stands alone."""
+        told = [asdict(one) | {"crops": list(one.crops)} for one in self.pairs]
+        return {"pairs": told} if told else {}
 
     @property
     def _blocks(self) -> dict[str, Any]:

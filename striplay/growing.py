@@ -1,11 +1,16 @@
-"""Settle a plan's growing season: read its weather, and say when crops stand and what conflicts."""
+"""Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
+from striplay.files.crop_table import crop_table
 from striplay.files.weather import read_weather
 from striplay.plan.models import Plan
 from striplay.season.calendar import Conflict, Window, conflicts, windows
+from striplay.season.facts import facts_of
+from striplay.season.pairing import Judgement, Setting, Windows, judge_pairs
+from striplay.section.section import Section
 
 
 @dataclass(frozen=True)
@@ -27,6 +32,15 @@ class Season:
         """What the user should know."""
         said = (f"{one.day.isoformat()}: {one.said}" for one in self.conflicts)
         return [*self.untold, *said]
+
+    @property
+    def spans(self) -> Windows:
+        """From when to when crops stand, of those whose harvest is said."""
+        return {
+            name: (window.sown, window.harvested)
+            for name, window in self.windows.items()
+            if window.harvested is not None
+        }
 
     @property
     def account(self) -> dict[str, Any]:
@@ -57,3 +71,23 @@ def season_of(plan: Plan) -> Season:
     weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
     settled, untold = windows(plan, weather)
     return Season(settled, conflicts(plan, settled), (*told, *untold))
+
+
+MIDSUMMER = ((7, 1), (1, 1))
+"""Month and day that shade is judged for, north and south of the equator."""
+
+
+def pairs_of(
+    plan: Plan, section: Section, season: Season, latitude_deg: float, heading_deg: float
+) -> list[Judgement]:
+    """Judge how the crops of a section suit each other, where they stand and as they run."""
+    table = crop_table()
+    crops = [facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops]
+    month, day = MIDSUMMER[latitude_deg < 0]
+    year = min((window.sown.year for window in season.windows.values()), default=YEAR)
+    setting = Setting(latitude_deg, heading_deg, date(year, month, day), plan.units)
+    return judge_pairs(crops, setting, season.spans)
+
+
+YEAR = 2026
+"""Any year does for the sun: its place on a day hardly changes."""

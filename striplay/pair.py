@@ -12,7 +12,7 @@ from striplay.growing import season_of
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
 from striplay.season.facts import facts_of
-from striplay.season.pairing import Judgement, Setting, Windows, judge_pairs
+from striplay.season.pairing import Judgement, Setting, judge_pairs
 
 
 def pair_crops(
@@ -39,7 +39,7 @@ def pair_crops(
     crops = [facts_of(n, table, None if plan is None else plan.crops.get(n)) for n in names]
     if plan is not None:
         setting = _of_plan(plan, setting)
-    return judge_pairs(crops, setting, {} if plan is None else _windows(plan))
+    return judge_pairs(crops, setting, {} if plan is None else season_of(plan).spans)
 
 
 TWO = 2
@@ -53,12 +53,3 @@ def _of_plan(plan: Plan, setting: Setting) -> Setting:
     if plan.field is not None:
         setting = replace(setting, latitude_deg=read_ground(plan).plane.latitude_deg)
     return setting
-
-
-def _windows(plan: Plan) -> Windows:
-    """Give from when to when crops stand, where the plan says both."""
-    return {
-        name: (window.sown, window.harvested)
-        for name, window in season_of(plan).windows.items()
-        if window.harvested is not None
-    }

@@ -40,6 +40,9 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     lines.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
         lines.append(_cost_line(accounts["cost"]))
+    if "pairs" in accounts:
+        first = accounts["pairs"][0]["said"].split(":")[0]
+        lines.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
     return lines
 
 
