@@ -14,9 +14,10 @@ from fields import AROUND, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
+from striplay.layout.blocks import one_block
 from striplay.layout.draw import draw
 from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
-from striplay.layout.search import EQUAL_SHARE
+from striplay.layout.search import EQUAL_SHARE, stated
 from striplay.section.strips import strip_sections
 from striplay.units import ACRE_M2
 
@@ -72,14 +73,15 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, weighed_every=1):
+def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
     """Search a random field, and lay it along every heading of a brute search.
 
     Args:
         kind: one of `KINDS`.
         seed: of the field; it also picks headland and aim.
         random_headings: how many besides those about the five best.
-        weighed_every: one layout in so many is weighed by its drawing too.
+        drawn_every: one heading in so many is drawn, and weighed by its drawing too; the others
+            are weighed as `lay` weighs the heading it is given.
     """
     random = np.random.default_rng(seed)
     with tempfile.TemporaryDirectory() as name:
@@ -97,10 +99,14 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, weighed_every=1):
         finer = FINER_DEG * np.arange(-10, 11)
         near = np.concatenate([choice.heading_deg + finer for choice in best])
         headings = np.concatenate([near, random.uniform(0, 180, random_headings)]) % 180
-        laid = [_laid(plan, sections, ground, float(heading)) for heading in headings]
-        drawn = [drawn_cost(plan, each) for each in laid[::weighed_every]]
+        laid = [_laid(plan, sections, ground, float(h)) for h in headings[::drawn_every]]
+        drawn = [drawn_cost(plan, each) for each in laid]
         own = drawn_cost(plan, _laid(plan, sections, ground, best[0].heading_deg))
         ranks = [each.blocks[0].choice.rank for each in laid]
+        if drawn_every > 1:
+            block, wish = one_block(plan, ground), plan.direction.model_copy
+            free = plan.model_copy(update={"direction": wish(update={"offset_m": "best"})})
+            ranks += [stated(free, sections[0], block, float(h)).rank for h in headings]
     return Held(best[0].rank, min(ranks), own, min(drawn), len(headings))
 
 

@@ -120,7 +120,7 @@ def test_300_random_fields_against_brute_force(benchmark, request):
 
     def all_fields():
         for seed in range(300):
-            held = hold(KINDS[seed % 4], 1000 + seed, weighed_every=10)
+            held = hold(KINDS[seed % 4], 1000 + seed, drawn_every=10)
             if held.worse:
                 worse.append((seed, held))
 
