@@ -191,7 +191,7 @@ class Layout:
     @cached_property
     def season(self) -> Season:
         """When each crop stands, and what stands in the way of each operation."""
-        return season_of(self.plan)
+        return season_of(self.plan, self.section)
 
     @cached_property
     def pairs(self) -> list[Judgement]:

@@ -61,8 +61,8 @@ class Season:
         return {"calendar": {"crops": crops, "conflicts": told}}
 
 
-def season_of(plan: Plan) -> Season:
-    """Settle a plan's season.
+def season_of(plan: Plan, section: Section | None = None) -> Season:
+    """Settle a plan's season; with a section, judge also what stands beside each strip.
 
     Raises:
         PlanError: weather that can't be read.
@@ -70,7 +70,7 @@ def season_of(plan: Plan) -> Season:
     source = plan.weather
     weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
     settled, untold = windows(plan, weather)
-    return Season(settled, conflicts(plan, settled), (*told, *untold))
+    return Season(settled, conflicts(plan, settled, section), (*told, *untold))
 
 
 MIDSUMMER = ((7, 1), (1, 1))

@@ -32,6 +32,8 @@ def pair_crops(
     table = crop_table()
     if len(names) < TWO:
         raise PlanError("pair", ["needs two crops or more, such as: striplay pair corn soybean"])
+    if len(set(names)) < len(names):
+        raise PlanError("pair", ["names a crop twice"])
     known = [*table, *([] if plan is None else plan.crops)]
     faults = [f'no crop "{name}"{nearest(name, known)}' for name in names if name not in known]
     if faults:

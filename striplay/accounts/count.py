@@ -14,7 +14,7 @@ from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces, RowLines
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
-from striplay.section.mixture import blend
+from striplay.section.mixture import blend, sown_of
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m
 from striplay.tolerances import AREA_SHARE, SEED_COUNT
@@ -163,14 +163,17 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     if name is None or area_m2 == 0.0:
         return {}
     crop, planter = plan.crops[name], plan.planter(name)
+    rates = [sown.seed_rate_per_m2 for sown in sown_of(plan, name)]
     counted = planter.row_units is not None
     account = crop_account(
         crop,
         strips=0,
         area_m2=area_m2,
         row_length_m=area_m2 / row_spacing_m(plan, name) if counted else 0.0,
-        seeds=None if crop.rate_per_m2 is None else area_m2 * crop.rate_per_m2,
+        seeds=None if None in rates else area_m2 * sum(rate for rate in rates if rate),
     )
+    if name in plan.mixtures:
+        account["parts"] = [asdict(part) for part in blend(plan, name)]
     return {name: account}
 
 

@@ -81,11 +81,14 @@ def _over_sides(side: SidePasses, strips: StripPieces, curve: Curve) -> CurvedPa
     _, first = np.unique(number, return_index=True)
     ground = shapely.union_all(strips.polygon)
     cut = curve.lines_in(centre_m[first], shapely.buffer(ground, LENGTH_M))
-    lines = shapely.get_parts(cut)
-    lines = lines[shapely.length(lines) > LENGTH_M]
+    lines, which = shapely.get_parts(cut, return_index=True)
+    real = shapely.length(lines) > LENGTH_M
+    lines, which = lines[real], which[real]
     middle = shapely.line_interpolate_point(lines, 0.5, normalized=True)
     owner = shapely.STRtree(strips.polygon).nearest(middle) if len(lines) else np.empty(0, int)
-    lines[1::2] = shapely.reverse(lines[1::2])
+    back = np.zeros(len(lines), dtype=bool) if side.one_way else which % 2 == 1
+    back ^= not down  # units are told from the planter's left
+    lines[back] = shapely.reverse(lines[back])
     crops = np.full(len(lines), " + ".join(section.crops), dtype=object)
     return CurvedPasses(side.operation, side.machine, owner.astype(np.int64), crops, lines)
 

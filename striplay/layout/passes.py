@@ -78,7 +78,14 @@ def draw_passes(
         sides = [_bridged(passes, None, bridge) for passes in sides]
     crops = " + ".join(section.crops)
     every = [
-        _ordered(side.operation, side.machine, drawn, drawn[1], np.full(len(drawn[0]), crops))
+        _ordered(
+            side.operation,
+            side.machine,
+            drawn,
+            drawn[1],
+            np.full(len(drawn[0]), crops),
+            (start == "right", side.one_way),
+        )
         for side, drawn in zip(section.side_passes, sides, strict=True)
     ]
     every += [_one_machine(jobs[key], pieces, section, across, start, bridge) for key in jobs]
@@ -122,14 +129,25 @@ def _ordered(
     drawn: "_Drawn",
     line: Integers,
     crop: npt.NDArray[np.object_],
+    way: tuple[bool, bool] = (False, False),
 ) -> Passes:
-    """Order passes by the line they run on, and drive every second line back."""
+    """Order passes by the line they run on, and drive every second line back.
+
+    Args:
+        operation: of the passes.
+        machine: that drives them.
+        drawn: as drawn.
+        line: which line each runs on.
+        crop: what each works.
+        way: whether the first runs against the heading, and whether all run the same way.
+    """
     owner, _, left_m, right_m, y_m = drawn
     order = np.lexsort((left_m, line))
     owner, line, crop = owner[order], line[order], crop[order]
     left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
     turns = np.cumsum(np.append(False, line[1:] != line[:-1])[: len(owner)])
-    back = turns % 2 == 1
+    against, one_way = way
+    back = (np.zeros(len(turns), dtype=bool) if one_way else turns % 2 == 1) ^ against
     again = np.lexsort((np.where(back, -right_m, left_m), turns))
     return Passes(
         operation=operation,
@@ -251,21 +269,22 @@ def _divide(
     Passes that count rows keep to the strip's own grid, rows shut off or not. The others share
     what is planted: over a strip the boundary cuts, only that.
     """
+    begin_m, wide_m = strip.rows_span_m if work.layer == 0 else (0.0, strip.width_m)
     if work.rows is not None:
         which = row // work.rows
         centre_m = (which + 0.5) * work.rows * strip.spacing_m
-        last_m = strip.width_m - work.rows * strip.spacing_m / 2
-        inside_m = np.minimum(centre_m, max(last_m, work.width_m / 2))
-        return which, inside_m.astype(np.float64)
+        last_m = wide_m - work.rows * strip.spacing_m / 2
+        inside_m = np.minimum(centre_m, max(last_m, min(wide_m, work.width_m) / 2))
+        return which, (begin_m + inside_m).astype(np.float64)
     count = len(pieces.strips.strip)
-    spacing_m = strip.width_m / rows
+    spacing_m = wide_m / rows
     first = np.full(count, rows)
     last = np.full(count, -1)
     np.minimum.at(first, owner, row)
     np.maximum.at(last, owner, row)
     whole = pieces.strips.whole
     low_m = np.where(whole, 0.0, first * spacing_m)
-    width_m = np.where(whole, strip.width_m, (last + 1 - first) * spacing_m)
+    width_m = np.where(whole, wide_m, (last + 1 - first) * spacing_m)
     cuts = np.maximum(1, np.ceil(width_m / work.width_m - WHOLE_NUMBER)).astype(np.int64)
     share_m = (width_m / cuts)[owner]
     from_low_m = (row + 0.5) * spacing_m - low_m[owner]
@@ -274,4 +293,4 @@ def _divide(
     if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't
         half_m = np.minimum(work.width_m, width_m[owner]) / 2
         centre_m = np.clip(centre_m, half_m, width_m[owner] - half_m)
-    return which, (low_m[owner] + centre_m).astype(np.float64)
+    return which, (begin_m + low_m[owner] + centre_m).astype(np.float64)

@@ -6,7 +6,13 @@ from typing import Any
 
 from striplay.errors import PlanError
 from striplay.plan.check_ground import read_blocks, read_ground_tables
-from striplay.plan.check_systems import as_crops, read_between, read_mixtures, read_row_set
+from striplay.plan.check_systems import (
+    as_crops,
+    check_days,
+    read_between,
+    read_mixtures,
+    read_row_set,
+)
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.faults import Faults, nearest
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
@@ -49,7 +55,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     direction = faults.read(Direction, raw.get("direction", {}), "direction")
     machines = _machines(faults, raw.get("machines", {}))
     crops = _crops(faults, raw.get("crops", {}))
-    mixtures = read_mixtures(faults, raw, crops, _names(raw.get("machines")))
+    mixtures = read_mixtures(faults, raw, crops, machines)
     grown = [*_names(raw.get("crops")), *mixtures]
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
@@ -62,6 +68,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
+    check_days(faults, crops)
     crops = grown_crops
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)

@@ -1,15 +1,20 @@
 """Check what a plan says of systems besides strips."""
 
 from collections.abc import Mapping
+from datetime import date
 
 from striplay.plan.crops import Crop
 from striplay.plan.faults import Faults
-from striplay.plan.machines import Machine, Planter
+from striplay.plan.machines import Harvester, Machine, Planter
 from striplay.plan.systems import EMPTY, Between, Mixture, RowSet
+from striplay.plan.when import Stage
 
 
 def read_mixtures(
-    faults: Faults, raw: Mapping[str, object], crops: Mapping[str, Crop], machines: list[str]
+    faults: Faults,
+    raw: Mapping[str, object],
+    crops: Mapping[str, Crop],
+    machines: Mapping[str, Machine],
 ) -> dict[str, Mixture]:
     """Read [mixtures.NAME], and check that their crops, machines and names are right."""
     tables = raw.get("mixtures", {})
@@ -29,13 +34,28 @@ def read_mixtures(
         for crop in mixture.parts:
             if faults.check_name(f"{key}.parts", crop, list(crops), "crop"):
                 _check_weight(faults, key, crop, crops[crop], weighed=mixture.fill_kg is not None)
-        for machine in filter(None, (mixture.planter, mixture.harvester)):
-            faults.check_name(key, machine, machines, "machine")
+        _check_mixers(faults, key, mixture, machines)
         read[name] = mixture
     return read
 
 
 TWO = 2
+
+
+def _check_mixers(
+    faults: Faults, key: str, mixture: Mixture, machines: Mapping[str, Machine]
+) -> None:
+    """Check that a mixture's machines are there and do what is asked."""
+    for what, machine, does in (
+        ("planter", mixture.planter, Planter),
+        ("harvester", mixture.harvester, Harvester),
+    ):
+        where = f"{key}.{what}"
+        known = list(machines)
+        if machine is None or not faults.check_name(where, machine, known, "machine"):
+            continue
+        if not isinstance(machines[machine], does):
+            faults.add(where, f'"{machine}" does not do that work')
 
 
 def _check_weight(faults: Faults, key: str, name: str, crop: Crop, *, weighed: bool) -> None:
@@ -138,3 +158,22 @@ def read_between(
 def _check_seeder(faults: Faults, where: str, seeder: str, machines: Mapping[str, Machine]) -> None:
     if not isinstance(machines[seeder], Planter):
         faults.add(f"{where}.seeder", f'"{seeder}" does not plant')
+
+
+def check_days(faults: Faults, crops: Mapping[str, Crop]) -> None:
+    """Check that stages name crops that are there, and that harvest comes after sowing."""
+    for name, crop in crops.items():
+        for key in ("sown", "harvested", "closes"):
+            when = getattr(crop, key)
+            if not isinstance(when, Stage):
+                continue
+            if when.after is not None:
+                faults.check_name(f"crops.{name}.{key}", when.after, list(crops), "crop")
+            elif key == "sown":
+                faults.add(
+                    f"crops.{name}.sown",
+                    'says after which crop, such as "150 degree days after corn"',
+                )
+        days = (crop.sown, crop.harvested)
+        if isinstance(days[0], date) and isinstance(days[1], date) and days[0] >= days[1]:
+            faults.add(f"crops.{name}.harvested", "is not after sown; give the year of each")

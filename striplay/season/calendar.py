@@ -7,8 +7,11 @@ from graphlib import CycleError, TopologicalSorter
 
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
+from striplay.plan.systems import Between
 from striplay.plan.when import Stage
 from striplay.season.degree_days import F_PER_C, Weather, day_reached
+from striplay.section.section import Section
+from striplay.tolerances import WIDTH_M
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,21 +68,28 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
         harvested = _day(crop.harvested, settled, weather, sown)
         if harvested is None and isinstance(crop.harvested, Stage):
             untold.append(f"{name}: {_why(crop.harvested, weather)}")
-        settled[name] = Window(name, sown, harvested, _day(crop.closes, settled, weather, sown))
+        closes = _day(crop.closes, settled, weather, sown)
+        if closes is None and isinstance(crop.closes, Stage):
+            untold.append(f"{name}: {_why(crop.closes, weather)}")
+        settled[name] = Window(name, sown, harvested, closes)
     return settled, untold
 
 
 def _in_order(crops: Mapping[str, Crop], untold: list[str]) -> list[str]:
     """Order crops so that each comes after the one its sowing waits for."""
     waits = {
-        name: {crop.sown.after} if isinstance(crop.sown, Stage) and crop.sown.after else set()
+        name: {
+            when.after
+            for when in (crop.sown, crop.harvested, crop.closes)
+            if isinstance(when, Stage) and when.after
+        }
         for name, crop in crops.items()
     }
     try:
         return [name for name in TopologicalSorter(waits).static_order() if name in crops]
     except CycleError:
         untold.append("crops wait for each other's stages; give one of them a day")
-        return []
+        return [name for name, others in waits.items() if not others]
 
 
 def _day(
@@ -101,7 +111,10 @@ def _why(stage: Stage, weather: Sequence[Weather]) -> str:
     after = "" if stage.after is None else f" after {stage.after}"
     if not weather:
         return f"{stage.degree_days_f:g} degree days{after} need weather; give [weather] a file"
-    return f"{stage.degree_days_f:g} degree days{after} are not reached in the weather given"
+    return (
+        f"{stage.degree_days_f:g} degree days{after} are not reached in the weather given, which "
+        "must begin by then and leave no day out"
+    )
 
 
 def standing(settled: Mapping[str, Window], day: date) -> list[str]:
@@ -113,10 +126,47 @@ def standing(settled: Mapping[str, Window], day: date) -> list[str]:
     ]
 
 
-def conflicts(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
-    """List what stands in the way of planting and harvest, by day."""
-    found = [*_between(plan, settled), *_headland(plan, settled)]
+def conflicts(
+    plan: Plan, settled: Mapping[str, Window], section: Section | None = None
+) -> list[Conflict]:
+    """List what stands in the way of planting and harvest, by day.
+
+    Args:
+        plan: its headland, relays and quick crops.
+        settled: when each crop stands.
+        section: the set, to judge headers wider than their strips by; only its crops are judged.
+    """
+    grown = set(settled if section is None else section.crops)
+    own = {name: window for name, window in settled.items() if name in grown}
+    edge = plan.headland.crop
+    around = own if edge is None or edge not in settled else {**own, edge: settled[edge]}
+    found = [*_between(plan, own), *_headland(plan, around)]
+    if section is not None:
+        found += _neighbours(plan, own, section)
     return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
+
+
+def _neighbours(plan: Plan, settled: Mapping[str, Window], section: Section) -> list[Conflict]:
+    """Judge headers wider than their strips: they run over what stands beside."""
+    found = {}
+    strips = section.strips
+    for index, strip in enumerate(strips):
+        harvester, window = plan.harvester(strip.crop), settled.get(strip.crop)
+        if harvester is None or window is None or window.harvested is None:
+            continue
+        if harvester.width_m <= strip.width_m + WIDTH_M:
+            continue
+        for other in (strips[index - 1].crop, strips[(index + 1) % len(strips)].crop):
+            if other == strip.crop or other not in standing(settled, window.harvested):
+                continue
+            machine = plan.crops[strip.crop].harvester
+            said = f"{machine} would run over {other} beside {strip.crop} {_until(settled[other])}"
+            found[said] = Conflict(window.harvested, other, said)
+    return list(found.values())
+
+
+def _until(window: Window) -> str:
+    return "until its harvest" if window.harvested is None else f"until {window.harvested}"
 
 
 def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
@@ -131,18 +181,29 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
         if second.sown < host.sown and not quick:
             found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
-        if not quick and host.harvested in _days(second):
+        if not quick and host.harvested in _days(second) and not _clears(plan, asked):
             machine = plan.crops[asked.into].harvester or "the harvester"
             until = "its harvest" if second.harvested is None else second.harvested.isoformat()
             assert host.harvested is not None  # noqa: S101 - it lies in the other's days
             said = f"{machine} runs over {asked.crop}, which stands until {until}"
             found.append(Conflict(host.harvested, asked.crop, said))
-        if quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
+        if quick and (host.closes is None or second.harvested is None):
+            said = f"whether {asked.crop} leaves in time is not known; state closes and harvested"
+            found.append(Conflict(second.sown, asked.crop, said))
+        elif quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
             assert second.harvested is not None  # noqa: S101 - it is after the other
             late = (second.harvested - host.closes).days
             said = f"{asked.crop} leaves {late} days after {asked.into} closes over it"
             found.append(Conflict(second.harvested, asked.crop, said))
     return found
+
+
+def _clears(plan: Plan, asked: Between) -> bool:
+    """Tell whether the standing crop's header is known to pass above the one between."""
+    harvester = plan.harvester(asked.into)
+    if harvester is None or harvester.cut_m is None or asked.height_m is None:
+        return False
+    return asked.height_m <= harvester.cut_m
 
 
 class _Days:

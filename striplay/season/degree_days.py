@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 
 BASE_C, TOP_C = 10.0, 30.0
@@ -47,11 +47,15 @@ def degree_days_f(least_f: float, greatest_f: float) -> float:
 
 
 def day_reached(weather: Iterable[Weather], begin: date, target_c: float) -> date | None:
-    """Give the first day by which degree days from a day on add up to a target; None if never."""
-    total = 0.0
-    for one in sorted(weather, key=lambda each: each.day):
-        if one.day < begin:
-            continue
+    """Give the first day by which degree days from a day on add up to a target.
+
+    None if never, or where the weather begins later or leaves a day out before.
+    """
+    by_day = {one.day: one for one in weather}
+    total, day = 0.0, begin
+    while day in by_day:
+        one = by_day[day]
+        day += timedelta(days=1)
         total += degree_days_c(one.least_c, one.greatest_c)
         if total >= target_c - 1e-9:
             return one.day

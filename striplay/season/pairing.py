@@ -133,8 +133,8 @@ def _nitrogen(one: CropFacts, other: CropFacts) -> Judgement:
         said = "both fix nitrogen"
     else:
         said = (
-            f"{legumes[0]} fixes nitrogen, but its neighbour gets no credit for it: its own "
-            "harvest takes away as much unless over about 58 % is fixed"
+            f"{legumes[0]} fixes nitrogen, but its neighbour gets no credit for it: what it leaves "
+            "depends on what is harvested (soybean only breaks even where 58 % is fixed)"
         )
     source = f"{one.source('nitrogen_kg_per_t')}; balance: IPNI BC10235, 2018 (soybean)"
     return Judgement(pair, "nitrogen", f"{said}{'; ' + taken if taken else ''}", source)
@@ -168,7 +168,10 @@ def _family(one: CropFacts, other: CropFacts) -> Judgement:
     if one.family == other.family:
         said = f"both are {one.family}: pests and diseases of the one may live on the other"
     else:
-        said = f"{one.family} and {other.family}: few pests and diseases in common"
+        said = (
+            f"{one.family} and {other.family}: pests of one kind of plant stay on theirs, but some "
+            "diseases live on many (white mould on beans, soybean, sunflower, canola); ask locally"
+        )
     return Judgement(pair, "family", said, source)
 
 

@@ -1,5 +1,6 @@
 """Sow crops between the rows of others: relays and quick crops, on any section."""
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
@@ -38,9 +39,15 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
         ]
         works = (*strip.works, *_works(plan, asked.crop, seeder, layer))
         strips.append(replace(strip, works=works))
+        notices += _place_notices(plan, asked, places, section, index, each_m)
         notices += _wheel_notices(plan, seeder, strip.left_m, strip.width_m, own)
     if not more:
-        notices = [f"{asked.crop} into {asked.into}: no row of {asked.into} leaves it a gap"]
+        why = f"no row of {asked.into} leaves it a gap"
+        if not any(strip.crop == asked.into for strip in section.strips):
+            why = f"no strip of {asked.into} stands in the set"
+        elif asked.offsets_m is not None:
+            why = "its offsets lie outside the strip"
+        notices = [f"{asked.crop} into {asked.into}: {why}; it is not sown"]
     notices += _cut_notices(plan, asked)
     rows = sorted((*section.rows, *more), key=lambda row: row.offset_m)
     told = tuple(dict.fromkeys((*section.notices, *notices)))
@@ -63,6 +70,38 @@ def _places(asked: Between, rows_m: list[float], left_m: float, width_m: float) 
     ]
 
 
+ON_ROW_M = 0.05
+"""A row nearer than 2 in to another stands on it."""
+WIDE_M = 1.6
+"""Rows farther apart than about 5 ft make its rate a great many seeds to the row."""
+
+
+def _place_notices(
+    plan: Plan,
+    asked: Between,
+    places: list[float],
+    section: Section,
+    index: int,
+    each_m: float,
+) -> list[str]:
+    """Say where rows stand on other rows, and where a rate is crowded into few rows."""
+    others = [row.offset_m for row in section.rows if row.strip == index]
+    on_rows = sum(min(abs(at - other) for other in others) < ON_ROW_M for at in places)
+    notices = []
+    if on_rows:
+        notices.append(
+            f"{asked.crop} into {asked.into}: {on_rows} of its rows stand on other rows; change "
+            "offsets, or leave units empty"
+        )
+    if each_m > WIDE_M:
+        apart = format_length(each_m, plan.units)
+        notices.append(
+            f"{asked.crop} into {asked.into}: one row to {apart} of strip takes the seed of all "
+            "that ground; lower its rate if that is not meant"
+        )
+    return notices
+
+
 def _works(plan: Plan, crop: str, seeder: str, layer: int) -> list[Work]:
     works = [Work("plant", seeder, plan.planter_of(seeder).width_m, None, crop, layer)]
     harvester = plan.harvester(crop)
@@ -79,7 +118,7 @@ def _wheel_notices(
     machine = plan.planter_of(seeder)
     if machine.track_m is None or machine.tyre_m is None:
         return []
-    passes = max(1, round(width_m / machine.width_m))
+    passes = max(1, math.ceil(width_m / machine.width_m - WIDTH_M))
     crushed = 0
     for number in range(passes):
         centre_m = left_m + (number + 0.5) * width_m / passes

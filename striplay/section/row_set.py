@@ -43,7 +43,15 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
         _widened(strips, width_m),
         tuple(listed),
         tuple(_notices(plan, asked, units, runs, spacing_m)),
-        (SidePasses("plant", asked.planter, len(units) * spacing_m, before * spacing_m),),
+        (
+            SidePasses(
+                "plant",
+                asked.planter,
+                len(units) * spacing_m,
+                before * spacing_m,
+                one_way=asked.travel == "one way",
+            ),
+        ),
         before * spacing_m,
     )
 
@@ -86,7 +94,7 @@ def _widened(strips: list[Strip], width_m: float) -> tuple[Strip, ...]:
         edges.append((one.left_m + one.width_m + other.left_m) / 2)
     edges.append(width_m)
     return tuple(
-        Strip(s.crop, low, high - low, s.spacing_m, s.rows, s.counted, s.works)
+        Strip(s.crop, low, high - low, s.spacing_m, s.rows, s.counted, s.works, s.left_m - low)
         for s, (low, high) in zip(strips, pairwise(edges), strict=True)
     )
 
@@ -105,7 +113,7 @@ def _notices(
     if narrower is not None and asked.travel == "back and forth":
         count = runs[0].count // 2
         notices.append(f'row set: units = "{written(narrower)}" makes strips of {count} rows')
-    for run in {run.crop: run for run in runs if run.crop != EMPTY}.values():
+    for run in dict.fromkeys(run for run in runs if run.crop != EMPTY):
         harvester = plan.harvester(run.crop)
         if harvester is None:
             continue
@@ -116,7 +124,7 @@ def _notices(
                 "their neighbours"
             )
         if harvester.rows is not None:
-            cover = cover_with_header(run.count, harvester.rows, len(units))
+            cover = cover_with_header(run.count, len(units), harvester.rows)
             if run.count % harvester.rows:
                 notices.append(
                     f"row set: {run.count} rows of {run.crop} are no whole number of passes of a "

@@ -72,13 +72,16 @@ class Work:
 
     def spans(self, strip: "Strip") -> list[tuple[float, float]]:
         """Give the lower and upper edge of what each pass takes of a whole strip."""
+        begin_m, wide_m = strip.rows_span_m if self.layer == 0 else (0.0, strip.width_m)
         if self.rows is not None:
             take_m = self.rows * strip.spacing_m
         else:
-            passes = max(1, math.ceil(strip.width_m / self.width_m - WHOLE_NUMBER))
-            take_m = strip.width_m / passes
-        count = max(1, math.ceil(strip.width_m / take_m - WHOLE_NUMBER))
-        return [(i * take_m, min((i + 1) * take_m, strip.width_m)) for i in range(count)]
+            passes = max(1, math.ceil(wide_m / self.width_m - WHOLE_NUMBER))
+            take_m = wide_m / passes
+        count = max(1, math.ceil(wide_m / take_m - WHOLE_NUMBER))
+        return [
+            (begin_m + i * take_m, begin_m + min((i + 1) * take_m, wide_m)) for i in range(count)
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +96,7 @@ class Strip:
         rows: number of rows.
         counted: False where the openers are not known, so that rows are nominal lines.
         works: the operations over it.
+        lead_m: from its first edge to the ground of its first row, where units beside it are empty.
     """
 
     crop: str
@@ -102,6 +106,12 @@ class Strip:
     rows: int
     counted: bool
     works: tuple[Work, ...]
+    lead_m: float = 0.0
+
+    @property
+    def rows_span_m(self) -> tuple[float, float]:
+        """Where its rows' ground begins, from its first edge, and how wide it is."""
+        return self.lead_m, self.rows * self.spacing_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +123,14 @@ class SidePasses:
         machine: its name in the plan.
         width_m: ground one pass covers; the set is a whole number of passes.
         first_m: an edge between two passes, from the set's first edge.
+        one_way: whether all are driven the same way.
     """
 
     operation: Operation
     machine: str
     width_m: float
     first_m: float
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)

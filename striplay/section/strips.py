@@ -42,7 +42,8 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         if wish.pattern_m is not None and wish.period_m is not None:
             places = _pattern(wish.pattern_m, wish.period_m, fit.width_m)
             spacing_m = fit.width_m / len(places)
-            strip = replace(strip, rows=len(places), spacing_m=spacing_m)
+            works = tuple(replace(work, rows=None) for work in strip.works)  # by width, not rows
+            strip = replace(strip, rows=len(places), spacing_m=spacing_m, works=works)
             rows.extend(_uneven(plan, strip, index, places))
         else:
             rows.extend(_rows(plan, strip, index))

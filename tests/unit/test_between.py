@@ -175,8 +175,25 @@ def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
 def test_no_gap_wide_enough_is_said(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "40 in"\n'
     assert section_of(tmp_path, TWIN + relay).notices[-1] == (
-        "soybean into wheat: no row of wheat leaves it a gap"
+        "soybean into wheat: no row of wheat leaves it a gap; it is not sown"
     )
+
+
+def test_rows_on_top_of_rows_and_crowded_rows_are_said(tmp_path):
+    strips = '[[strips]]\ncrop = "corn"\nrows = 12\n'
+    quick = '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
+    told = section_of(tmp_path, f'{strips}{quick}offsets = ["15 in"]\nperiod = "30 in"\n').notices
+    assert told[-1].startswith("soybean into corn: 12 of its rows stand on other rows")
+    told = section_of(tmp_path, f'{strips}{quick}offsets = ["29 in"]\n').notices
+    assert told[-1].startswith("soybean into corn: one row to 30 ft of strip takes the seed")
+
+
+def test_uneven_rows_take_whole_passes_of_their_drill(tmp_path):
+    wide = TWIN.replace('width = "30 ft"', 'width = "60 ft"')
+    layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=wide, headland=NONE)
+    sown = layout.passes[layout.passes["machine"] == "drill"]
+    # 1,320 ft are 22 strips of 60 ft, each two passes of 30 ft
+    assert len(sown) == 44
 
 
 @pytest.mark.parametrize(

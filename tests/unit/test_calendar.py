@@ -12,6 +12,7 @@ from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
 from striplay.season.calendar import standing
+from striplay.season.degree_days import Weather, day_reached
 
 DRILL = """
 [machines.drill]
@@ -96,7 +97,7 @@ def test_stages_without_weather_or_out_of_reach_are_said(tmp_path):
     )
     write_weather(tmp_path, count=35)
     plan = plan_of(tmp_path, shed, strips="", head='[weather]\nfile = "weather.csv"\n')
-    assert season_of(plan).untold[0].endswith("are not reached in the weather given")
+    assert "are not reached in the weather given" in season_of(plan).untold[0]
 
 
 def test_crops_that_wait_for_each_other_are_said(tmp_path):
@@ -137,6 +138,38 @@ def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said)
     shed = days(SHED + DRILL.replace("sown", "# "), corn="sown = 2026-05-01\ncloses = 2026-06-20",
                 soybean=f"sown = 2026-04-20\nharvested = {harvested}")  # fmt: skip
     assert conflicts(tmp_path, shed, QUICK) == said
+
+
+def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
+    shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
+    shed = shed.replace('width = "30 ft"\n[machines.sprayer]',
+                        'width = "30 ft"\ncut = "10 in"\n[machines.sprayer]')  # fmt: skip
+    assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "8 in"\n') == []
+    assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') != []
+
+
+def test_a_platform_wider_than_its_strip_runs_over_its_neighbour(tmp_path):
+    shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-11-01",
+                soybean="sown = 2026-05-20\nharvested = 2026-09-25")  # fmt: skip
+    shed = shed.replace("rows = 16", "rows = 12")
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "4 corn, 4 soybean, 4 corn"\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
+    said = [one["said"] for one in layout.accounts["calendar"]["conflicts"]]
+    assert said == ["platform would run over corn beside soybean until 2026-11-01"]
+
+
+def test_crops_that_are_not_in_the_field_are_not_judged(tmp_path):
+    shed = days(SHED + DRILL, corn="sown = 2026-05-01\nharvested = 2026-10-01")
+    layout = lay_on(tmp_path, square(1320), shed=shed)
+    assert layout.accounts["calendar"]["conflicts"] == []
+
+
+def test_weather_that_begins_late_or_leaves_a_day_out_gives_no_day():
+    weather = [Weather(date(2026, 5, n), 10.0, 20.0) for n in range(5, 25)]
+    assert day_reached(weather, date(2026, 5, 1), 25.0) is None
+    assert day_reached([*weather[:3], *weather[4:]], date(2026, 5, 5), 25.0) is None
+    twice = [*weather, *weather]
+    assert day_reached(twice, date(2026, 5, 5), 25.0) == date(2026, 5, 9)
 
 
 def test_turning_on_a_standing_headland_is_a_conflict(tmp_path):
@@ -189,7 +222,13 @@ def test_weather_with_days_missing_is_said(tmp_path):
 
 @pytest.mark.parametrize(
     ("sown", "said"),
-    [('"May"', "crops.corn.sown"), ('"90 degrees"', 'such as "150 degree days after corn"')],
+    [
+        ('"May"', "crops.corn.sown"),
+        ('"90 degrees"', 'such as "150 degree days after corn"'),
+        ('"90 degree days"', "crops.corn.sown: says after which crop"),
+        ('"90 degree days after rye"', 'crops.corn.sown: no crop "rye"'),
+        ("2026-10-01\nharvested = 2026-07-01", "crops.corn.harvested: is not after sown"),
+    ],
 )
 def test_faulty_days_are_refused(tmp_path, sown, said):
     with pytest.raises(PlanError) as refusal:

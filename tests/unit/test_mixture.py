@@ -101,6 +101,14 @@ def test_a_mixed_strip_is_counted_crop_by_crop(tmp_path):
     assert set(layout.rows["crop"]) == {"corn", "oats + pea"}
 
 
+def test_a_headland_may_be_planted_to_a_mixture(tmp_path):
+    edge = '[headland]\nwhere = "around"\nwidth = "60 ft"\ncrop = "oat_pea"\n'
+    planted = laid(tmp_path, headland=edge).accounts["headland_crop"]["oat_pea"]
+    acres = planted["area_m2"] / ACRE_M2
+    assert planted["seeds"] == pytest.approx((600_000 + 150_000) * acres, rel=1e-6)
+    assert [part["crop"] for part in planted["parts"]] == ["oats", "pea"]
+
+
 def test_a_row_set_may_carry_a_mixture(tmp_path):
     mixture = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.7, soybean = 0.6}\n'
     strips = '[[row_set]]\nplanter = "planter"\nunits = "8 duo, 8 soybean"\n'
@@ -120,6 +128,7 @@ def test_a_row_set_may_carry_a_mixture(tmp_path):
         (f"{MIX}parts = {{oats = 0.5, rye = 0.5}}\n", 'mixtures.oat_pea.parts: no crop "rye"'),
         (f"{MIX}parts = {{oats = 0, pea = 0.5}}\n", "mixtures.oat_pea.parts"),
         (HALVES.replace('"drill"', '"dril"'), 'no machine "dril", did you mean "drill"?'),
+        (HALVES.replace('"drill"', '"platform"'), 'planter: "platform" does not do that work'),
         (HALVES.replace("oat_pea", "corn"), "mixtures.corn: has the name of a crop"),
         (
             f'{MIX}parts = {{oats = 0.5, corn = 0.5}}\nfill = "1000 lb"\n',

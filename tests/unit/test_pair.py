@@ -74,6 +74,7 @@ def test_overlap_of_seasons_in_days():
 def test_one_family_shares_pests():
     assert said("corn", "oats", "family").startswith("both are grasses")
     assert said("corn", "potato", "family").startswith("grasses and nightshades")
+    assert "white mould" in said("soybean", "sunflower", "family")
 
 
 def test_what_is_not_known_is_said():
@@ -112,6 +113,7 @@ def test_a_crop_may_grow_like_another(tmp_path):
     ("crops", "told"),
     [
         (("corn",), "striplay: pair: needs two crops or more"),
+        (("corn", "corn"), "striplay: pair: names a crop twice"),
         (("corn", "soyban"), 'no crop "soyban", did you mean "soybean"?'),
     ],
 )

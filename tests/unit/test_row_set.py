@@ -160,7 +160,9 @@ def test_the_report_says_what_results_and_what_would_be_narrower(tmp_path):
         "row set, back and forth: strips of 12 rows of corn (30 ft), 12 rows of soybean (30 ft)"
     )
     assert notices[1] == 'row set: units = "3 corn, 6 soybean, 3 corn" makes strips of 6 rows'
-    assert "12 rows of corn are no whole number of passes of a 8-row header" in notices[2]
+    assert notices[2] == (
+        "row set: 12 rows of corn are no whole number of passes of a 8-row header (2 passes)"
+    )
 
 
 def test_a_platform_wider_than_the_strips_is_named(tmp_path):
@@ -180,6 +182,39 @@ def test_passes_lie_on_their_rows(tmp_path, start):
     rows = shapely.bounds(layout.rows.geometry.to_numpy())[:, 0]
     # the planter's middle runs between its sixth and seventh row
     assert min(abs(x[3] - row) for row in rows) == pytest.approx(0.381, abs=1e-3)
+
+
+@pytest.mark.parametrize("text", ['"1 empty, 6 corn, 1 empty"', '"7 empty, 1 corn"'])
+def test_header_passes_lie_on_rows_beside_empty_units(tmp_path, text):
+    shed = SHED.replace("rows = 8", "rows = 6").replace("rows = 16", "rows = 8")
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = {text}\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland=NONE)
+    cut = layout.passes[layout.passes["machine"] == "corn_head"]
+    middles = shapely.bounds(cut.geometry.to_numpy())[:, 0]
+    rows = layout.rows.dissolve("strip").geometry
+    for number, line in zip(cut["strip"], middles, strict=True):
+        low, _, high, _ = rows.loc[number].bounds
+        assert line == pytest.approx((low + high) / 2, abs=0.382)
+
+
+@pytest.mark.parametrize("start", ["left", "right"])
+def test_units_lie_as_told_from_the_planter_s_left(tmp_path, start):
+    direction = f'heading = 0\nstart = "{start}"'
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', direction=direction, headland=NONE)
+    planted = layout.passes[layout.passes["operation"] == "plant"].iloc[0].geometry
+    (x0, y0), (_, y1) = planted.coords
+    corn = layout.rows[layout.rows["crop"] == "corn"].geometry.to_numpy()
+    own = [row for row in corn if abs(row.bounds[0] - x0) < 6 * 0.762]
+    offset = own[0].bounds[0] - x0
+    # corn stands on the planter's left as it drives
+    assert (offset < 0) == (y1 > y0)
+
+
+def test_one_way_passes_all_run_the_same_way(tmp_path):
+    layout = laid(tmp_path, '"6 corn, 6 soybean"', travel="one way", headland=NONE)
+    planted = layout.passes[layout.passes["operation"] == "plant"].geometry
+    up = {line.coords[1][1] > line.coords[0][1] for line in planted}
+    assert len(up) == 1
 
 
 def test_a_search_keeps_passes_whole(tmp_path):
