@@ -149,6 +149,8 @@ def read_between(
             f"{where}.seeder", asked.seeder, list(machines), "machine"
         ):
             _check_seeder(faults, where, asked.seeder, machines)
+        if asked.offsets_m is not None and {"rows", "gap_m"} & asked.model_fields_set:
+            faults.add(where, "has both offsets and rows or gap; keep one way to place rows")
         if asked.period_m is not None and asked.offsets_m is None:
             faults.add(f"{where}.offsets", 'is missing, and period needs it; such as ["15 in"]')
         read.append(asked)

@@ -72,7 +72,36 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
         if closes is None and isinstance(crop.closes, Stage):
             untold.append(f"{name}: {_why(crop.closes, weather)}")
         settled[name] = Window(name, sown, harvested, closes)
+    for name, mixture in plan.mixtures.items():
+        parts = [settled[crop] for crop in mixture.parts if crop in settled]
+        if parts:
+            settled[name] = _together(name, parts)
+            untold += _ripening(name, parts)
     return settled, untold
+
+
+def _together(name: str, parts: Sequence[Window]) -> Window:
+    """Say when a mixture stands: from its first sowing to its last harvest."""
+    ends = [part.harvested for part in parts]
+    closes = [part.closes for part in parts if part.closes is not None]
+    return Window(
+        name,
+        min(part.sown for part in parts),
+        None if None in ends else max(end for end in ends if end is not None),
+        min(closes, default=None),
+    )
+
+
+RIPE_DAYS = 14
+"""Parts of a mixture that ripen farther apart than two weeks lose at harvest (our choice)."""
+
+
+def _ripening(name: str, parts: Sequence[Window]) -> list[str]:
+    """Say where parts of a mixture ripen far apart."""
+    ends = [part.harvested for part in parts if part.harvested is not None]
+    if not ends or (max(ends) - min(ends)).days <= RIPE_DAYS:
+        return []
+    return [f"{name}: its parts ripen {(max(ends) - min(ends)).days} days apart, for one harvest"]
 
 
 def _in_order(crops: Mapping[str, Crop], untold: list[str]) -> list[str]:
@@ -136,7 +165,9 @@ def conflicts(
         settled: when each crop stands.
         section: the set, to judge headers wider than their strips by; only its crops are judged.
     """
-    grown = set(settled if section is None else section.crops)
+    grown = set(settled)
+    if section is not None:
+        grown = {*section.crops, *(strip.crop for strip in section.strips)}
     own = {name: window for name, window in settled.items() if name in grown}
     edge = plan.headland.crop
     around = own if edge is None or edge not in settled else {**own, edge: settled[edge]}

@@ -3,7 +3,9 @@
 import json
 import tomllib
 
+import numpy as np
 import pytest
+import shapely
 from fields import NAMES, SAMPLES, SHED, assert_whole
 
 from striplay.flow import lay
@@ -43,7 +45,33 @@ SYSTEMS = {
     "mixed": MIXED,
     "a mixed strip beside a relay": MIXED + RELAY,
     "a quick crop in a row set": ROW_SET + QUICK.split("rows = 16\n")[1],
+    "empty units at the sides": '[[row_set]]\nplanter = "planter"\n'
+    'units = "1 empty, 6 corn, 2 empty, 6 soybean, 1 empty"\n',
+    "two crops between": RELAY + RELAY[RELAY.index("[[relay]]") :].replace("soybean", "corn"),
 }
+
+
+def assert_rows_are_worked(layout):
+    """Every row lies under a pass of the machine that plants it, and of one that harvests it."""
+    (block,) = layout.drawn.blocks
+    kinds = block.pieces.rows.kind
+    middles = shapely.line_interpolate_point(layout.rows.geometry.to_numpy(), 0.5, normalized=True)
+    section, plan = layout.section, layout.plan
+    for operation in ("plant", "harvest"):
+        for name, machine in plan.machines.items():
+            own = [
+                row.planter == name
+                if operation == "plant"
+                else name in {plan.crops[sown.crop].harvester for sown in row.sown}
+                for row in section.rows
+            ]
+            rows = middles[np.array(own)[kinds]]
+            passes = layout.passes[
+                (layout.passes["operation"] == operation) & (layout.passes["machine"] == name)
+            ]
+            if len(rows):
+                lines = shapely.union_all(passes.geometry.to_numpy())
+                assert shapely.distance(rows, lines).max() <= machine.width_m / 2 + 0.4
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -64,6 +92,7 @@ def test_every_system_lies_on_every_field(tmp_path, name, system):
     assert layout.strips["seeds"].sum() == pytest.approx(counted, abs=len(seeds))
     lengths = layout.rows.groupby("crop")["length_m"].sum()
     assert layout.strips["row_length_m"].sum() == pytest.approx(lengths.sum(), rel=1e-9)
+    assert_rows_are_worked(layout)
     save(layout, tmp_path / "out", map_book=False)
     written = json.loads((tmp_path / "out" / "accounts.json").read_text(encoding="utf-8"))
     assert written["crops"].keys() == layout.accounts["crops"].keys()

@@ -205,12 +205,21 @@ def test_uneven_rows_take_whole_passes_of_their_drill(tmp_path):
         ('crop = "soybean"\ninto = "wheat"\nseeder = "platform"', '"platform" does not plant'),
         ('crop = "soybean"\ninto = "wheat"\nperiod = "30 in"', "relay[1].offsets: is missing"),
         ('crop = "soybean"\ninto = "wheat"\noffsets = "9 in"', "must be a list of lengths"),
+        (
+            'crop = "soybean"\ninto = "wheat"\noffsets = ["9 in"]\nrows = 2',
+            "relay[1]: has both offsets and rows or gap",
+        ),
     ],
 )
 def test_faulty_relays_are_refused(tmp_path, table, said):
     with pytest.raises(PlanError) as refusal:
         section_of(tmp_path, f"{TWIN}[[relay]]\n{table}\n")
     assert said in str(refusal.value)
+
+
+def test_a_pattern_stays_inside_its_period(tmp_path):
+    with pytest.raises(PlanError, match=r"strips\[1\].pattern: has a row at or beyond its period"):
+        section_of(tmp_path, TWIN.replace("12 in", "31 in"))
 
 
 def test_a_pattern_needs_its_period(tmp_path):

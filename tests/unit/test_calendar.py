@@ -172,6 +172,15 @@ def test_weather_that_begins_late_or_leaves_a_day_out_gives_no_day():
     assert day_reached(twice, date(2026, 5, 5), 25.0) == date(2026, 5, 9)
 
 
+def test_a_mixture_stands_from_first_sowing_to_last_harvest(tmp_path):
+    mixture = '[mixtures.duo]\nplanter = "drill"\nparts = {wheat = 0.5, soybean = 0.5}\n'
+    shed = days(SHED + DRILL + mixture, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
+    season = season_of(plan_of(tmp_path, shed, strips=""))
+    assert season.windows["duo"].sown == date(2025, 10, 1)
+    assert season.windows["duo"].harvested == date(2026, 9, 25)
+    assert season.untold == ("duo: its parts ripen 82 days apart, for one harvest",)
+
+
 def test_turning_on_a_standing_headland_is_a_conflict(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-10-01",
                 soybean="sown = 2026-05-20\nharvested = 2026-09-20")  # fmt: skip
