@@ -50,10 +50,17 @@ def plan_reference() -> str:
         for name, field in model.model_fields.items():
             key = field.alias or name
             need = " **Needed.**" if field.is_required() else ""
-            example = f"`{field.examples[0]}`" if field.examples else ""
+            example = f"`{shown(field.examples[0])}`" if field.examples else ""
             lines.append(f"| `{key}` | {field.description}{need} | {example} |")
         lines.append("")
     return "\n".join(lines)
+
+
+def shown(value: object) -> str:
+    """Write an example as the pages do."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {one}" for key, one in value.items()) + "}"
+    return str(value)
 
 
 def command_reference() -> str:

@@ -30,6 +30,8 @@ def pair_crops(
     """
     plan = None if plan_file is None else read_plan(plan_file)
     table = crop_table()
+    if plan is not None:
+        names = [part for name in names for part in _parts(plan, name)]
     if len(names) < TWO:
         raise PlanError("pair", ["needs two crops or more, such as: striplay pair corn soybean"])
     if len(set(names)) < len(names):
@@ -42,6 +44,11 @@ def pair_crops(
     if plan is not None:
         setting = _of_plan(plan, setting)
     return judge_pairs(crops, setting, {} if plan is None else season_of(plan).spans)
+
+
+def _parts(plan: Plan, name: str) -> list[str]:
+    """Give the crops of a mixture, or the crop itself."""
+    return list(plan.mixtures[name].parts) if name in plan.mixtures else [name]
 
 
 TWO = 2

@@ -25,7 +25,10 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise PlanError(source.file, [f"can't be read: {error}"]) from error
+        told = "is not there" if isinstance(error, FileNotFoundError) else f"can't be read: {error}"
+        raise PlanError(
+            source.file, [f"{told}; [weather] file names it as seen from the plan"]
+        ) from error
     reader = csv.DictReader(text.splitlines())
     columns = (source.day, source.least, source.greatest)
     missing = [name for name in columns if name not in (reader.fieldnames or [])]

@@ -79,7 +79,7 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
         yield page.figure
     yield from _crop_sheets(layout, paper_mm, printed)
     page = new_page(layout, paper_mm, "Across one set", printed)
-    _across(page, scene_of(layout.plan, layout.section, printed if layout.season.windows else None))
+    _across(page, scene_of(layout.plan, layout.section, None))
     yield page.figure
     if layout.season.windows:
         page = new_page(layout, paper_mm, "The season", printed)

@@ -120,9 +120,14 @@ def _lanes(scene: Scene) -> list[Lane]:
     for strip in scene.section.strips:
         for work in strip.works:
             spans, ticks = lanes.setdefault((work.operation, work.machine), ([], []))
-            for low, high in work.spans(strip):
-                spans.append((strip.left_m + low, strip.left_m + high))
-                machine = scene.plan.machines[work.machine]
+            machine = scene.plan.machines[work.machine]
+            listed_spans = work.spans(strip)
+            for low, high in listed_spans:
+                # a header wider than its strip is drawn as wide as it is
+                over_m = 0.0
+                if work.operation == "harvest" and len(listed_spans) == 1:
+                    over_m = max(0.0, machine.width_m - (high - low)) / 2
+                spans.append((strip.left_m + low - over_m, strip.left_m + high + over_m))
                 if isinstance(machine, Sprayer) and machine.sections > 1:
                     part_m = machine.width_m / machine.sections
                     count = int((high - low) / part_m + 1e-6)

@@ -98,5 +98,12 @@ def _example(model: type[BaseModel], name: str) -> str:
     """Show a value that would do."""
     for attribute, field in model.model_fields.items():
         if name == (field.alias or attribute) and field.examples:
-            return f"; for example {name} = {json.dumps(field.examples[0])}"
+            return f"; for example {name} = {_toml(field.examples[0])}"
     return ""
+
+
+def _toml(value: object) -> str:
+    """Write a value as a plan does."""
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key} = {_toml(one)}" for key, one in value.items()) + "}"
+    return json.dumps(value)

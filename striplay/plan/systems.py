@@ -61,7 +61,7 @@ class Mixture(Table):
     parts: dict[str, Annotated[float, Field(gt=0, le=2)]] = Field(
         description="Each crop's share of its own full rate. Shares that add up to 1 replace one "
         "crop by another; above 1 they add.",
-        examples=["{oats = 0.5, field_pea = 0.5}"],
+        examples=[{"oats": 0.5, "field_pea": 0.5}],
     )
     closer: Share = Field(
         0.0,

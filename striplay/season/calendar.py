@@ -218,6 +218,8 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             assert host.harvested is not None  # noqa: S101 - it lies in the other's days
             said = f"{machine} runs over {asked.crop}, which stands until {until}"
             found.append(Conflict(host.harvested, asked.crop, said))
+        if quick and host.closes is not None and second.sown >= host.closes:
+            found.append(_told(second.sown, asked.into, "is closed", f"{asked.crop} is sown"))
         if quick and (host.closes is None or second.harvested is None):
             said = f"whether {asked.crop} leaves in time is not known; state closes and harvested"
             found.append(Conflict(second.sown, asked.crop, said))

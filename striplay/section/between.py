@@ -7,7 +7,7 @@ from itertools import pairwise
 from striplay.plan.models import Plan
 from striplay.plan.systems import Between
 from striplay.section.mixture import sown_of
-from striplay.section.section import Row, Section, Work
+from striplay.section.section import Row, Section, Strip, Work
 from striplay.tolerances import WIDTH_M
 from striplay.units import format_length, format_small
 
@@ -40,7 +40,10 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
         works = (*strip.works, *_works(plan, asked.crop, seeder, layer))
         strips.append(replace(strip, works=works))
         notices += _place_notices(plan, asked, places, section, index, each_m)
-        notices += _wheel_notices(plan, seeder, strip.left_m, strip.width_m, own)
+        notices += _wheel_notices(plan, seeder, strip, [row.offset_m for row in own])
+        header = plan.crops[asked.into].harvester
+        if header is not None:
+            notices += _wheel_notices(plan, header, strip, places)
     if not more:
         why = f"no row of {asked.into} leaves it a gap"
         if not any(strip.crop == asked.into for strip in section.strips):
@@ -111,23 +114,21 @@ def _works(plan: Plan, crop: str, seeder: str, layer: int) -> list[Work]:
     return works
 
 
-def _wheel_notices(
-    plan: Plan, seeder: str, left_m: float, width_m: float, host: list[Row]
-) -> list[str]:
-    """Say where the seeder's wheels run on rows of the standing crop."""
-    machine = plan.planter_of(seeder)
+def _wheel_notices(plan: Plan, name: str, strip: Strip, rows_m: list[float]) -> list[str]:
+    """Say where a machine's wheels run on rows that stand when it works a strip."""
+    machine = plan.machines[name]
     if machine.track_m is None or machine.tyre_m is None:
         return []
-    passes = max(1, math.ceil(width_m / machine.width_m - WIDTH_M))
+    passes = max(1, math.ceil(strip.width_m / machine.width_m - WIDTH_M))
     crushed = 0
     for number in range(passes):
-        centre_m = left_m + (number + 0.5) * width_m / passes
+        centre_m = strip.left_m + (number + 0.5) * strip.width_m / passes
         for wheel_m in (centre_m - machine.track_m / 2, centre_m + machine.track_m / 2):
-            crushed += sum(abs(row.offset_m - wheel_m) < machine.tyre_m / 2 for row in host)
+            crushed += sum(abs(row_m - wheel_m) < machine.tyre_m / 2 for row_m in rows_m)
     if not crushed:
         return []
-    width = format_length(width_m, plan.units)
-    told = f"{seeder}: its wheels run on {crushed} rows of a strip of {width}"
+    width = format_length(strip.width_m, plan.units)
+    told = f"{name}: its wheels run on {crushed} rows of a strip of {width}"
     return [f"{told}; leave tramlines, or set its track between the rows"]
 
 

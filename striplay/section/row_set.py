@@ -68,6 +68,7 @@ def _rows(  # noqa: PLR0913, PLR0917 - one strip of one set
 ) -> list[Row]:  # fmt: skip
     sown = sown_of(plan, run.crop)
     listed = []
+    turns = 2 if asked.travel == "back and forth" and asked.units != asked.units[::-1] else 1
     for number in range(run.count):
         at = first + number - before
         turn, unit = divmod(at, units)
@@ -79,7 +80,7 @@ def _rows(  # noqa: PLR0913, PLR0917 - one strip of one set
                 strip=strip,
                 number=number + 1,
                 planter=asked.planter,
-                planter_pass=max(turn, 0),
+                planter_pass=turn % turns,
                 unit=units - unit if mirrored else unit + 1,
                 sown=sown,
             )
@@ -128,6 +129,6 @@ def _notices(
             if run.count % harvester.rows:
                 notices.append(
                     f"row set: {run.count} rows of {run.crop} are no whole number of passes of a "
-                    f"{harvester.rows}-row header ({cover.passes} passes)"
+                    f"header of {harvester.rows} rows ({cover.passes} passes)"
                 )
     return notices

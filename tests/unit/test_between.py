@@ -159,6 +159,15 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     assert "wheels" not in " ".join(section_of(tmp_path, TWIN + relay, narrow).notices)
 
 
+def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):
+    relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "20 in"\n'
+    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ntrack = "126 in"\ntyre = "24 in"')
+    path = write_plan_for(tmp_path, square(1320), shed=base + WHEAT, strips=TWIN + relay)
+    told = sections_of(read_plan(path))[0].notices
+    # wheels at 117 and 243 in, soybean at 113 and 233 in and every 30 in between
+    assert told[-1].startswith("platform: its wheels run on 2 rows of a strip of 30 ft")
+
+
 @pytest.mark.parametrize(("height", "clipped"), [("8 in", False), ("14 in", True)])
 def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
     shed = WHEAT + ""

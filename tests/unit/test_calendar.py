@@ -130,6 +130,12 @@ def test_a_relay_needs_windows_that_overlap(tmp_path, sown, said):
     assert said[0] in found
 
 
+def test_a_quick_crop_sown_after_closing_is_told(tmp_path):
+    shed = days(SHED + DRILL.replace("sown", "# "), corn="sown = 2026-05-01\ncloses = 2026-06-20",
+                soybean="sown = 2026-06-22\nharvested = 2026-08-10")  # fmt: skip
+    assert conflicts(tmp_path, shed, QUICK)[0] == "corn is closed when soybean is sown"
+
+
 @pytest.mark.parametrize(
     ("harvested", "said"),
     [("2026-06-10", []), ("2026-06-25", ["soybean leaves 5 days after corn closes over it"])],

@@ -126,7 +126,10 @@ def test_a_row_set_may_carry_a_mixture(tmp_path):
     [
         (f"{MIX}parts = {{oats = 0.5}}\n", "mixtures.oat_pea.parts: holds one crop"),
         (f"{MIX}parts = {{oats = 0.5, rye = 0.5}}\n", 'mixtures.oat_pea.parts: no crop "rye"'),
-        (f"{MIX}parts = {{oats = 0, pea = 0.5}}\n", "mixtures.oat_pea.parts"),
+        (
+            f"{MIX}parts = {{oats = 0, pea = 0.5}}\n",
+            "for example parts = {oats = 0.5, field_pea = 0.5}",
+        ),
         (HALVES.replace('"drill"', '"dril"'), 'no machine "dril", did you mean "drill"?'),
         (HALVES.replace('"drill"', '"platform"'), 'planter: "platform" does not do that work'),
         (HALVES.replace("oat_pea", "corn"), "mixtures.corn: has the name of a crop"),

@@ -102,6 +102,15 @@ def test_the_plan_s_values_go_before_the_table_s(tmp_path):
     assert judged["season"]["source"] == "the plan"
 
 
+def test_a_mixture_of_the_plan_is_judged_by_its_parts(tmp_path):
+    shed = SHED + '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    plan = write_plan_for(tmp_path, square(), shed=shed)
+    judged = json.loads(run("duo", "oats", "--plan", plan, "--json").stdout)
+    assert {tuple(j["crops"]) for j in judged} == {
+        ("corn", "soybean"), ("corn", "oats"), ("soybean", "oats"),
+    }  # fmt: skip
+
+
 def test_a_crop_may_grow_like_another(tmp_path):
     shed = SHED + '[crops.silage]\nplanter = "planter"\nlike = "corn"\n'
     plan = write_plan_for(tmp_path, square(), shed=shed)

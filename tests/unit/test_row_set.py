@@ -161,7 +161,7 @@ def test_the_report_says_what_results_and_what_would_be_narrower(tmp_path):
     )
     assert notices[1] == 'row set: units = "3 corn, 6 soybean, 3 corn" makes strips of 6 rows'
     assert notices[2] == (
-        "row set: 12 rows of corn are no whole number of passes of a 8-row header (2 passes)"
+        "row set: 12 rows of corn are no whole number of passes of a header of 8 rows (2 passes)"
     )
 
 
