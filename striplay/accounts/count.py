@@ -109,7 +109,7 @@ def crop_account(
     if seeds is not None and crop.emergence is not None:
         account["stand"] = round(seeds * crop.emergence)
     if seeds is not None and crop.seed_size_per_kg is not None:
-        account["seed_kg"] = seeds / crop.seed_size_per_kg
+        account["seed_kg"] = seeds / (crop.seed_size_per_kg * crop.purity)
     return account
 
 

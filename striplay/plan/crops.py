@@ -49,9 +49,11 @@ class Crop(Table):
         1.0, description="Share of what is in the bag that is its seed.", examples=[0.98]
     )
     germination: Annotated[float, Field(gt=0, le=1)] = Field(
-        1.0, description="Share of its seed that germinates; for the weights of blends.",
+        1.0,
+        description="Share of its seed that germinates; where it is said, `rate` counts live seed, "
+        "and more is dropped.",
         examples=[0.9],
-    )  # fmt: skip
+    )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
         None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
     )
@@ -92,11 +94,13 @@ class Crop(Table):
 
     @property
     def rate_per_m2(self) -> float | None:
-        """Seeds dropped to the square metre."""
-        if self.rate is None or self.rate.si_unit == "seeds_per_m2":
-            return None if self.rate is None else self.rate.value
+        """Seeds dropped to the square metre, those that do not germinate included."""
+        if self.rate is None:
+            return None
+        if self.rate.si_unit == "seeds_per_m2":
+            return self.rate.value / self.germination
         assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
-        return self.rate.value * self.seed_size_per_kg
+        return self.rate.value * self.seed_size_per_kg / self.germination
 
     @property
     def unit_seeds(self) -> float | None:
@@ -104,7 +108,7 @@ class Crop(Table):
         if self.unit is None or self.unit.si_unit == "seeds":
             return None if self.unit is None else self.unit.value
         assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
-        return self.unit.value * self.seed_size_per_kg
+        return self.unit.value * self.seed_size_per_kg * self.purity
 
 
 class StripWish(Table):

@@ -41,17 +41,16 @@ def sown_of(plan: Plan, name: str) -> tuple[Sown, ...]:
 def blend(plan: Plan, name: str) -> tuple[Part, ...]:
     """Weigh the parts of a mixture.
 
-    A rate counts seeds dropped. Where purity and germination are stated it counts those that
-    germinate, so bulk seed weighs more: kg = seeds / (seeds per kg x purity x germination), the
-    trade's pure live seed.
+    Where germination is stated a rate counts live seed, so more is dropped, and what is in the bag
+    besides seed weighs too: kg = live seeds / (seeds per kg x purity x germination), the trade's
+    pure live seed.
     """
     mixture = plan.mixtures[name]
     weights: dict[str, float | None] = {}
     for sown in sown_of(plan, name):
         crop = plan.crops[sown.crop]
         size, rate = crop.seed_size_per_kg, sown.seed_rate_per_m2
-        live = crop.purity * crop.germination
-        weights[sown.crop] = None if size is None or rate is None else rate / (size * live)
+        weights[sown.crop] = None if size is None or rate is None else rate / (size * crop.purity)
     total = sum(weight or 0.0 for weight in weights.values())
     known = all(weight is not None for weight in weights.values())
     parts = []

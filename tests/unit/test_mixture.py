@@ -48,13 +48,13 @@ def laid(folder, mixture=HALVES, **parts):
 
 def test_each_part_is_sown_at_its_share_of_its_full_rate(tmp_path):
     oats, pea = sown_of(plan_with(tmp_path, HALVES), "oat_pea")
-    assert oats.seed_rate_per_m2 == pytest.approx(600_000 / ACRE_M2)
+    assert oats.seed_rate_per_m2 == pytest.approx(600_000 / 0.9 / ACRE_M2)
     assert pea.seed_rate_per_m2 == pytest.approx(150_000 / ACRE_M2)
 
 
 def test_closer_sowing_is_a_share_more_of_each(tmp_path):
     oats, pea = sown_of(plan_with(tmp_path, HALVES + "closer = 0.25\n"), "oat_pea")
-    assert oats.seed_rate_per_m2 == pytest.approx(750_000 / ACRE_M2)
+    assert oats.seed_rate_per_m2 == pytest.approx(750_000 / 0.9 / ACRE_M2)
     assert pea.seed_rate_per_m2 == pytest.approx(187_500 / ACRE_M2)
 
 
@@ -93,11 +93,18 @@ def test_a_mixed_strip_is_counted_crop_by_crop(tmp_path):
     assert crops["oats"]["area_m2"] == crops["pea"]["area_m2"] == pytest.approx(area_m2)
     assert crops["oats"]["with"] == ["pea"]
     assert crops["pea"]["seeds"] == pytest.approx(150_000 * area_m2 / ACRE_M2, rel=1e-4)
-    assert crops["oats"]["seeds"] == pytest.approx(600_000 * area_m2 / ACRE_M2, rel=1e-4)
+    assert crops["oats"]["seeds"] == pytest.approx(600_000 / 0.9 * area_m2 / ACRE_M2, rel=1e-4)
+    # weights and bags say the same as the blend
+    oats = crops["oat_pea"]["parts"][0]
+    assert crops["oats"]["seed_kg"] == pytest.approx(oats["kg_per_m2"] * area_m2, rel=1e-4)
+    bags = crops["oats"]["seed_kg"] / (50 * POUND_KG)
+    assert crops["oats"]["seed_units"] == pytest.approx(bags, abs=1)
     assert crops["oat_pea"]["seeds"] is None
     assert [part["crop"] for part in crops["oat_pea"]["parts"]] == ["oats", "pea"]
     mixed = layout.strips[layout.strips["crop"] == "oat_pea"]
-    assert mixed["seeds"].sum() == pytest.approx((600_000 + 150_000) * area_m2 / ACRE_M2, rel=1e-4)
+    assert mixed["seeds"].sum() == pytest.approx(
+        (600_000 / 0.9 + 150_000) * area_m2 / ACRE_M2, rel=1e-4
+    )
     assert set(layout.rows["crop"]) == {"corn", "oats + pea"}
 
 
@@ -105,7 +112,7 @@ def test_a_headland_may_be_planted_to_a_mixture(tmp_path):
     edge = '[headland]\nwhere = "around"\nwidth = "60 ft"\ncrop = "oat_pea"\n'
     planted = laid(tmp_path, headland=edge).accounts["headland_crop"]["oat_pea"]
     acres = planted["area_m2"] / ACRE_M2
-    assert planted["seeds"] == pytest.approx((600_000 + 150_000) * acres, rel=1e-6)
+    assert planted["seeds"] == pytest.approx((600_000 / 0.9 + 150_000) * acres, rel=1e-6)
     assert [part["crop"] for part in planted["parts"]] == ["oats", "pea"]
 
 
