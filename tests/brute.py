@@ -22,7 +22,8 @@ from striplay.section.strips import strip_sections
 from striplay.units import ACRE_M2
 
 KINDS = ("convex", "concave", "holed", "several parts")
-HEADLANDS = (AROUND, AROUND.replace("around", "ends"), '[headland]\nwhere = "none"\n')
+ENDS = AROUND.replace("around", "ends")
+HEADLANDS = (AROUND, ENDS, '[headland]\nwhere = "none"\n')
 FINER_DEG = 0.025
 RANDOM_HEADINGS = 200
 ROW_M = 0.762
