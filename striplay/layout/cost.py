@@ -53,7 +53,8 @@ class Weighed:
 
     Attributes:
         heading_deg: the heading.
-        offset_m: how far outside the land the first set begins, (k,).
+        offsets_m: the first offset, how far outside the land the first set begins, and the step
+            from each to the next.
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         aim: what is to be least before money; 0 where money is the aim, (k,).
@@ -61,7 +62,7 @@ class Weighed:
     """
 
     heading_deg: float
-    offset_m: Floats
+    offsets_m: tuple[float, float]
     parts: Floats
     passes: Floats
     aim: Floats
@@ -133,8 +134,10 @@ def weigh_heading(
     parts[5] = _wishes(plan, heading_deg, ground)
     money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
     aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
-    offsets = np.linspace(0.0, (count - 1) * prices.step_m, count) + (offset_m or 0.0)
-    return Weighed(heading_deg, offsets, parts.T, passes[:count], np.round(aim, AIM_DIGITS), money)
+    if plan.cost.aim == "land":
+        aim = np.round(aim, AIM_DIGITS)
+    begin = (offset_m or 0.0, prices.step_m)
+    return Weighed(heading_deg, begin, parts.T, passes[:count], aim, money)
 
 
 AIM_DIGITS = 6
@@ -178,7 +181,9 @@ def _priced_runs(prices: Prices, land: Folded) -> Floats:
     for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
         if shut.count == 1 or price == 0.0:
             continue
-        comb = combs.setdefault(shut.stride, _comb(chord_m, shut.stride))
+        if shut.stride not in combs:
+            combs[shut.stride] = _comb(chord_m, shut.stride)
+        comb = combs[shut.stride]
         ends = np.array([shut.first, shut.first + (shut.count - 1) * shut.stride])
         low, high = _seen(comb, ends, steps)
         run[1] += price * (high - low)

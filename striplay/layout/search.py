@@ -131,9 +131,10 @@ class Weigher:
 
 def _best_of(weighed: Weighed, section: Section) -> Choice:
     index = _middle_of_best(weighed.aim, weighed.money)
+    first_m, step_m = weighed.offsets_m
     return Choice(
         weighed.heading_deg,
-        float(weighed.offset_m[index]),
+        first_m + index * step_m,
         section,
         tuple(float(part) for part in weighed.parts[index]),
         int(weighed.passes[index]),
