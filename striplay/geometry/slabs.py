@@ -93,12 +93,22 @@ def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
     Returns:
         What has chords of at least `shortest_m`, and the rest.
     """
+    least = np.minimum(slabs.low_length_m, slabs.high_length_m)
+    most = np.maximum(slabs.low_length_m, slabs.high_length_m)
+    long, short = least >= shortest_m, most < shortest_m
+    if long.all():
+        return slabs, _some(slabs, short)
+    cut = ~(long | short)
+    upper, lower = _cut_by_length(_some(slabs, cut), shortest_m)
+    return _joined(_some(slabs, long), upper), _joined(_some(slabs, short), lower)
+
+
+def _cut_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
+    """Cut trapezoids each of which has chords on both sides of a length."""
     low, high, low_x, high_x, at_low, at_high = slabs
     change = at_high - at_low
-    share = np.clip((shortest_m - at_low) / np.where(change == 0, 1.0, change), 0.0, 1.0)
+    share = np.clip((shortest_m - at_low) / change, 0.0, 1.0)
     rising = change > 0
-    flat = change == 0
-    share = np.where(flat, np.where(at_low >= shortest_m, 1.0, 0.0), share)
     cut_m = low + share * (high - low)
     at_cut = at_low + share * change
     cut_x = low_x + share * (high_x - low_x)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from striplay.section.section import Section
-from striplay.tolerances import WIDTH_M
+from striplay.section.section import Section, SidePasses
+from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -75,6 +75,23 @@ def repeat_section(
     else:
         low_m, high_m, level_m = bottom_m + left_m, bottom_m + right_m, bottom_m + row_m
     return Across(used % strips, set_number, low_m, high_m, level_m, row_kind, row_strip)
+
+
+def side_pass_of(
+    side: SidePasses, section: Section, set_number: Integers, kind: Integers
+) -> tuple[Integers, Floats]:
+    """Give, for rows, which of the passes side by side works each, and how far on its middle lies.
+
+    Args:
+        side: the passes.
+        section: the set.
+        set_number: the set of each row, (k,).
+        kind: index in the section of each row, (k,).
+    """
+    at_m = np.array([row.offset_m for row in section.rows])[kind]
+    at_m = at_m + set_number * section.width_m - side.first_m
+    number = np.floor(at_m / side.width_m + WHOLE_NUMBER).astype(np.int64)
+    return number, (number + 0.5) * side.width_m - at_m
 
 
 def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:

@@ -208,22 +208,24 @@ def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
     return seen
 
 
-def worked_twice_m2(
-    plan: Plan, ground: GroundToWeigh, place: tuple[float, float], prices: Prices, shut: list[Shut]
-) -> float:
-    """Measure the ground that some passes work besides their own, at one heading and offset.
+def fold_at(
+    plan: Plan, ground: GroundToWeigh, place: tuple[float, float], prices: Prices
+) -> Folded:
+    """Fold the planted ground by a section, at one heading in degrees and offset in metres."""
+    heading_deg, offset_m = place
+    turned = _turned(plan, ground, Frame(heading_deg))
+    return fold(turned.planted, turned.bottom_m - offset_m, prices.step_m, prices.steps)
+
+
+def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
+    """Measure the ground that some passes work besides their own.
 
     Args:
-        plan: start side and shortest row.
-        ground: at the heading.
-        place: the heading in degrees and the offset in metres.
+        land: the planted ground, folded.
         prices: of the section; its steps are used.
         shut: the passes, and how they shut off.
     """
-    heading_deg, offset_m = place
-    turned = _turned(plan, ground, Frame(heading_deg))
     steps, step_m = prices.steps, prices.step_m
-    land = fold(turned.planted, turned.bottom_m - offset_m, step_m, steps)
     chord_m = land.begin_m + land.end_m
     total_m2 = 0.0
     for one in shut:

@@ -7,11 +7,11 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.frame import Frame
-from striplay.layout.across import Across
+from striplay.layout.across import Across, side_pass_of
 from striplay.layout.curved import Curve, CurvedRows
 from striplay.layout.pieces import StripPieces
 from striplay.section.section import Section, SidePasses, Work
-from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
+from striplay.tolerances import LENGTH_M
 
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
@@ -72,11 +72,9 @@ def curved_passes(
 def _over_sides(side: SidePasses, strips: StripPieces, curve: Curve) -> CurvedPasses:
     """Draw passes that run side by side over the field, whatever strips lie under them."""
     section, across = curve.section, curve.across
-    offset_m = np.array([row.offset_m for row in section.rows])[across.row_kind]
-    before_m = across.set_number[across.row_strip] * section.width_m - side.first_m
-    number = np.floor((before_m + offset_m) / side.width_m + WHOLE_NUMBER).astype(np.int64)
-    beyond_m = (number + 0.5) * side.width_m - before_m - offset_m
-    down = len(across.level_m) > 1 and offset_m[0] + before_m[0] > offset_m[1] + before_m[1]
+    of_set = across.set_number[across.row_strip]
+    number, beyond_m = side_pass_of(side, section, of_set, across.row_kind)
+    down = len(number) > 1 and (of_set[0], across.row_kind[0]) > (of_set[1], across.row_kind[1])
     centre_m = across.level_m + (-beyond_m if down else beyond_m)
     _, first = np.unique(number, return_index=True)
     ground = shapely.union_all(strips.polygon)

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.frame import Frame
-from striplay.layout.across import Across
+from striplay.layout.across import Across, side_pass_of
 from striplay.layout.pieces import Lines, Pieces, RowPieces, lines_along
 from striplay.section.section import Section, SidePasses, Strip, Work
 from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
@@ -222,10 +222,8 @@ def _over_sides(
     worked = np.array([row.planter == side.machine and row.layer == 0 for row in section.rows])
     chosen = np.flatnonzero(worked[rows.kind])
     owner = rows.owner[chosen]
-    offset_m = np.array([row.offset_m for row in section.rows])[rows.kind[chosen]]
-    before_m = across.set_number[pieces.strips.strip[owner]] * section.width_m - side.first_m
-    number = np.floor((before_m + offset_m) / side.width_m + WHOLE_NUMBER).astype(np.int64)
-    beyond_m = (number + 0.5) * side.width_m - before_m - offset_m
+    of_set = across.set_number[pieces.strips.strip[owner]]
+    number, beyond_m = side_pass_of(side, section, of_set, rows.kind[chosen])
     left_m, right_m = rows.start_x_m[chosen], rows.end_x_m[chosen]
     y_m = rows.y_m[chosen] + (-beyond_m if start == "left" else beyond_m)
     order = np.lexsort((left_m, number))

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from striplay.layout.cost import GroundToWeigh, worked_twice_m2
+from striplay.layout.cost import GroundToWeigh, fold_at, worked_twice_m2
 from striplay.layout.prices import prices_of, shut_off_m, shut_passes
 from striplay.plan.machines import Planter, Sprayer
 from striplay.plan.models import Plan
@@ -47,6 +47,7 @@ def point_rows(
         offset_m: how far outside the land the first set begins.
     """
     prices = prices_of(plan, section)
+    land = fold_at(plan, ground, (heading_deg, offset_m), prices)
     used = dict.fromkeys(side.machine for side in section.side_passes)
     used |= dict.fromkeys(work.machine for strip in section.strips for work in strip.works)
     found = []
@@ -59,6 +60,6 @@ def point_rows(
         for part_m in (shut_off_m(machine), machine.width_m, finest_m):
             listed = shut_passes(plan, section, prices.step_m, {name: part_m})
             own = [one for one in listed if one.machine == name]
-            areas.append(worked_twice_m2(plan, ground, (heading_deg, offset_m), prices, own))
+            areas.append(worked_twice_m2(land, prices, own))
         found.append(PointRows(name, *areas))
     return tuple(found)

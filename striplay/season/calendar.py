@@ -30,6 +30,12 @@ class Window:
     harvested: date | None
     closes: date | None
 
+    def stands_on(self, day: date | None) -> bool:
+        """Tell whether it stands on a day: sown before it, and not yet harvested."""
+        if day is None or day <= self.sown:
+            return False
+        return self.harvested is None or day < self.harvested
+
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
@@ -148,11 +154,7 @@ def _why(stage: Stage, weather: Sequence[Weather]) -> str:
 
 def standing(settled: Mapping[str, Window], day: date) -> list[str]:
     """Name the crops that stand on a day: sown before it, and not yet harvested."""
-    return [
-        name
-        for name, window in settled.items()
-        if window.sown < day and (window.harvested is None or day < window.harvested)
-    ]
+    return [name for name, window in settled.items() if window.stands_on(day)]
 
 
 def conflicts(
@@ -212,7 +214,7 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
         if second.sown < host.sown and not quick:
             found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
-        if not quick and host.harvested in _days(second) and not _clears(plan, asked):
+        if not quick and second.stands_on(host.harvested) and not _clears(plan, asked):
             machine = plan.crops[asked.into].harvester or "the harvester"
             until = "its harvest" if second.harvested is None else second.harvested.isoformat()
             assert host.harvested is not None  # noqa: S101 - it lies in the other's days
@@ -239,23 +241,6 @@ def _clears(plan: Plan, asked: Between) -> bool:
     return asked.height_m <= harvester.cut_m
 
 
-class _Days:
-    """Days from sowing to harvest, neither included."""
-
-    def __init__(self, window: Window) -> None:
-        self._window = window
-
-    def __contains__(self, day: object) -> bool:
-        window = self._window
-        if not isinstance(day, date):
-            return False
-        return window.sown < day and (window.harvested is None or day < window.harvested)
-
-
-def _days(window: Window) -> _Days:
-    return _Days(window)
-
-
 def _told(day: date, crop: str, state: str, what: str) -> Conflict:
     return Conflict(day, crop, f"{crop} {state} when {what}")
 
@@ -270,7 +255,7 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     found = []
     for name, window in settled.items():
         for day, what in ((window.sown, "sowing"), (window.harvested, "harvest")):
-            if name != crop and day is not None and day in _days(edge):
+            if name != crop and day is not None and edge.stands_on(day):
                 said = (
                     f"{what} of {name} turns on the headland's {crop}, which stands until {until}"
                 )
