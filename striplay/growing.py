@@ -7,7 +7,8 @@ from typing import Any
 from striplay.files.crop_table import crop_table
 from striplay.files.weather import read_weather
 from striplay.plan.models import Plan
-from striplay.season.calendar import Conflict, Window, conflicts, windows
+from striplay.season.calendar import Window, windows
+from striplay.season.conflicts import Conflict, conflicts
 from striplay.season.facts import facts_of
 from striplay.season.pairing import Judgement, Setting, Windows, judge_pairs
 from striplay.section.section import Section
