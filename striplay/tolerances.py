@@ -12,6 +12,9 @@ MAX_MEND_SHARE = 1e-3
 WIDTH_M = 1e-6
 """Two widths closer than a micrometre are the same: a strip narrower than this is rounding."""
 
+BEFORE_BORDER_M = 1e-6
+"""A row half-way between those of two strips stands so far before their border, to be of one."""
+
 SLIVER_M2 = 1e-6
 """A polygon below a square millimetre is rounding of an overlay and is not drawn.
 

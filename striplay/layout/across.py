@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from striplay.section.section import Section, SidePasses
-from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
+from striplay.section.section import Section
+from striplay.tolerances import BEFORE_BORDER_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -65,7 +65,8 @@ def repeat_section(
     row_kind = np.tile(np.arange(len(own_m)), sets)
     row_set = np.repeat(np.arange(sets), len(own_m))
     row_strip = row_set * strips + np.array([row.strip for row in section.rows])[row_kind]
-    kept = (row_m < extent_m) & (row_m > 0) & (row_strip >= used[0]) & (row_strip <= used[-1])
+    within = row_m < extent_m - 2 * BEFORE_BORDER_M  # else it stands on the far edge
+    kept = within & (row_m > 0) & (row_strip >= used[0]) & (row_strip <= used[-1])
     row_m, row_kind, row_strip = row_m[kept], row_kind[kept], row_strip[kept] - used[0]
 
     set_number = used // strips - used[0] // strips + 1
@@ -75,23 +76,6 @@ def repeat_section(
     else:
         low_m, high_m, level_m = bottom_m + left_m, bottom_m + right_m, bottom_m + row_m
     return Across(used % strips, set_number, low_m, high_m, level_m, row_kind, row_strip)
-
-
-def side_pass_of(
-    side: SidePasses, section: Section, set_number: Integers, kind: Integers
-) -> tuple[Integers, Floats]:
-    """Give, for rows, which of the passes side by side works each, and how far on its middle lies.
-
-    Args:
-        side: the passes.
-        section: the set.
-        set_number: the set of each row, (k,).
-        kind: index in the section of each row, (k,).
-    """
-    at_m = np.array([row.offset_m for row in section.rows])[kind]
-    at_m = at_m + set_number * section.width_m - side.first_m
-    number = np.floor(at_m / side.width_m + WHOLE_NUMBER).astype(np.int64)
-    return number, (number + 0.5) * side.width_m - at_m
 
 
 def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
@@ -104,9 +88,8 @@ def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
     level_m, strip = across.level_m[own], across.row_strip[own]
     if not len(level_m):
         return low_m, high_m
-    half_m = np.array([row.spacing_m for row in section.rows])[across.row_kind[own]] / 2
     neighbours = strip[1:] == strip[:-1]
-    border_m = level_m[:-1] + half_m[:-1]
+    border_m = (level_m[:-1] + level_m[1:]) / 2
     low_m[own] = np.append(
         across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
     )

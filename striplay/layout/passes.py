@@ -7,10 +7,12 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.frame import Frame
-from striplay.layout.across import Across, side_pass_of
+from striplay.layout.across import Across
+from striplay.layout.divide import divide
 from striplay.layout.pieces import Lines, Pieces, RowPieces, lines_along
-from striplay.section.section import Section, SidePasses, Strip, Work
-from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
+from striplay.layout.side_passes import driven_back, side_crops, side_pass_of, side_rows
+from striplay.section.section import Section, SidePasses, Work
+from striplay.tolerances import LENGTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -76,15 +78,14 @@ def draw_passes(
     sides = [_over_sides(side, pieces, section, across, start) for side in section.side_passes]
     if bridge is not None:
         sides = [_bridged(passes, None, bridge) for passes in sides]
-    crops = " + ".join(section.crops)
     every = [
         _ordered(
             side.operation,
             side.machine,
             drawn,
             drawn[1],
-            np.full(len(drawn[0]), crops),
-            (start == "right", side.one_way),
+            np.full(len(drawn[0]), side_crops(side, section), dtype=object),
+            driven_back(side, section, drawn[1], start),
         )
         for side, drawn in zip(section.side_passes, sides, strict=True)
     ]
@@ -129,9 +130,9 @@ def _ordered(
     drawn: "_Drawn",
     line: Integers,
     crop: npt.NDArray[np.object_],
-    way: tuple[bool, bool] = (False, False),
+    back: npt.NDArray[np.bool_] | None = None,
 ) -> Passes:
-    """Order passes by the line they run on, and drive every second line back.
+    """Order passes by the line they run on.
 
     Args:
         operation: of the passes.
@@ -139,15 +140,15 @@ def _ordered(
         drawn: as drawn.
         line: which line each runs on.
         crop: what each works.
-        way: whether the first runs against the heading, and whether all run the same way.
+        back: whether each runs against the heading, the same along a line; None where every second
+            line does.
     """
     owner, _, left_m, right_m, y_m = drawn
     order = np.lexsort((left_m, line))
     owner, line, crop = owner[order], line[order], crop[order]
     left_m, right_m, y_m = left_m[order], right_m[order], y_m[order]
     turns = np.cumsum(np.append(False, line[1:] != line[:-1])[: len(owner)])
-    against, one_way = way
-    back = (np.zeros(len(turns), dtype=bool) if one_way else turns % 2 == 1) ^ against
+    back = turns % 2 == 1 if back is None else back[order]
     again = np.lexsort((np.where(back, -right_m, left_m), turns))
     return Passes(
         operation=operation,
@@ -178,9 +179,11 @@ def _over_strips(
     worked = np.array([r.strip == index and r.layer == work.layer for r in section.rows])
     chosen = np.flatnonzero(worked[rows.kind])
     owner = rows.owner[chosen]
-    number_in_strip = np.array([row.number for row in section.rows])[rows.kind[chosen]] - 1
-    count = max(1, int(worked.sum()))
-    which, offset_m = _divide(strip, count, work, owner, number_in_strip, pieces)
+    begin_m = strip.left_m + (strip.rows_span_m[0] if work.layer == 0 else 0.0)
+    at_m = np.array([row.offset_m for row in section.rows])[rows.kind[chosen]] - begin_m
+    half_m = np.array([row.spacing_m for row in section.rows])[rows.kind[chosen]] / 2
+    count = len(section.rows) + int(strip.width_m / min(work.width_m, strip.spacing_m))
+    which, offset_m = divide(strip, work, owner, at_m, half_m, pieces.strips)
     key = owner * count + which
     left_m, right_m = rows.start_x_m[chosen], rows.end_x_m[chosen]
     order = np.lexsort((left_m, key))
@@ -219,8 +222,7 @@ def _over_sides(
         The first piece, number from the first side, least x, greatest x and y of each pass.
     """
     rows = pieces.rows
-    worked = np.array([row.planter == side.machine and row.layer == 0 for row in section.rows])
-    chosen = np.flatnonzero(worked[rows.kind])
+    chosen = np.flatnonzero(side_rows(side, section)[rows.kind])
     owner = rows.owner[chosen]
     of_set = across.set_number[pieces.strips.strip[owner]]
     number, beyond_m = side_pass_of(side, section, of_set, rows.kind[chosen])
@@ -257,38 +259,3 @@ def _bridged(passes: _Drawn, strips: Integers | None, bridge: Bridge) -> _Drawn:
     if len(first):
         right_m = np.maximum.reduceat(right_m, first)
     return piece[first], number[first], left_m[first], right_m, y_m[first]
-
-
-def _divide(
-    strip: Strip, rows: int, work: Work, owner: Integers, row: Integers, pieces: Pieces[RowPieces]
-) -> tuple[Integers, Floats]:
-    """Give, for each row piece, its pass and the pass centre's distance from the strip's edge.
-
-    Passes that count rows keep to the strip's own grid, rows shut off or not. The others share
-    what is planted: over a strip the boundary cuts, only that.
-    """
-    begin_m, wide_m = strip.rows_span_m if work.layer == 0 else (0.0, strip.width_m)
-    if work.rows is not None:
-        which = row // work.rows
-        centre_m = (which + 0.5) * work.rows * strip.spacing_m
-        last_m = wide_m - work.rows * strip.spacing_m / 2
-        inside_m = np.minimum(centre_m, max(last_m, min(wide_m, work.width_m) / 2))
-        return which, (begin_m + inside_m).astype(np.float64)
-    count = len(pieces.strips.strip)
-    spacing_m = wide_m / rows
-    first = np.full(count, rows)
-    last = np.full(count, -1)
-    np.minimum.at(first, owner, row)
-    np.maximum.at(last, owner, row)
-    whole = pieces.strips.whole
-    low_m = np.where(whole, 0.0, first * spacing_m)
-    width_m = np.where(whole, wide_m, (last + 1 - first) * spacing_m)
-    cuts = np.maximum(1, np.ceil(width_m / work.width_m - WHOLE_NUMBER)).astype(np.int64)
-    share_m = (width_m / cuts)[owner]
-    from_low_m = (row + 0.5) * spacing_m - low_m[owner]
-    which = np.minimum((from_low_m / share_m).astype(np.int64), cuts[owner] - 1)
-    centre_m = (which + 0.5) * share_m
-    if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't
-        half_m = np.minimum(work.width_m, width_m[owner]) / 2
-        centre_m = np.clip(centre_m, half_m, width_m[owner] - half_m)
-    return which, (begin_m + low_m[owner] + centre_m).astype(np.float64)

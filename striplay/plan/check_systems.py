@@ -10,6 +10,11 @@ from striplay.plan.systems import EMPTY, Between, Mixture, RowSet
 from striplay.plan.when import Stage
 
 
+def names_in(table: object) -> list[str]:
+    """Name what a plan tells of, read without fault or not, so that one fault brings no second."""
+    return list(table) if isinstance(table, Mapping) else []
+
+
 def read_mixtures(
     faults: Faults,
     raw: Mapping[str, object],
@@ -17,6 +22,7 @@ def read_mixtures(
     machines: Mapping[str, Machine],
 ) -> dict[str, Mixture]:
     """Read [mixtures.NAME], and check that their crops, machines and names are right."""
+    named = names_in(raw.get("crops"))
     tables = raw.get("mixtures", {})
     if not isinstance(tables, Mapping):
         faults.add("mixtures", "must be tables, written [mixtures.NAME]")
@@ -27,14 +33,20 @@ def read_mixtures(
         mixture = faults.read(Mixture, table, key)
         if mixture is None:
             continue
-        if name in crops:
+        if name in named:
             faults.add(key, "has the name of a crop; give it another")
         if len(mixture.parts) < TWO:
             faults.add(f"{key}.parts", "holds one crop; a mixture has two or more")
         for crop in mixture.parts:
-            if faults.check_name(f"{key}.parts", crop, list(crops), "crop"):
+            if faults.check_name(f"{key}.parts", crop, named, "crop") and crop in crops:
                 _check_weight(faults, key, crop, crops[crop], weighed=mixture.fill_kg is not None)
-        _check_mixers(faults, key, mixture, machines)
+        for what, machine, does in (
+            ("planter", mixture.planter, Planter),
+            ("harvester", mixture.harvester, Harvester),
+        ):
+            if machine is not None:
+                where, asked = f"{key}.{what}", (machine, does, "do that work")
+                _check_does(faults, where, asked, machines, raw)
         read[name] = mixture
     return read
 
@@ -42,20 +54,19 @@ def read_mixtures(
 TWO = 2
 
 
-def _check_mixers(
-    faults: Faults, key: str, mixture: Mixture, machines: Mapping[str, Machine]
+def _check_does(
+    faults: Faults,
+    key: str,
+    asked: tuple[str, type[Planter | Harvester], str],
+    machines: Mapping[str, Machine],
+    raw: Mapping[str, object],
 ) -> None:
-    """Check that a mixture's machines are there and do what is asked."""
-    for what, machine, does in (
-        ("planter", mixture.planter, Planter),
-        ("harvester", mixture.harvester, Harvester),
-    ):
-        where = f"{key}.{what}"
-        known = list(machines)
-        if machine is None or not faults.check_name(where, machine, known, "machine"):
-            continue
-        if not isinstance(machines[machine], does):
-            faults.add(where, f'"{machine}" does not do that work')
+    """Check that a machine is there and does what is asked: (name, kind of machine, in words)."""
+    name, does, words = asked
+    if not faults.check_name(key, name, names_in(raw.get("machines")), "machine"):
+        return
+    if name in machines and not isinstance(machines[name], does):
+        faults.add(key, f'"{name}" does not {words}')
 
 
 def _check_weight(faults: Faults, key: str, name: str, crop: Crop, *, weighed: bool) -> None:
@@ -99,19 +110,20 @@ def read_row_set(
         faults.add("row_set", "can't stand with strips; keep one")
     asked = faults.read(RowSet, tables[0], "row_set[1]")
     if asked is not None:
-        _check_row_set(faults, asked, machines, crops)
+        for crop in dict.fromkeys(asked.units):
+            if crop != EMPTY:
+                faults.check_name("row_set[1].units", crop, crops, "crop")
+        if faults.check_name(
+            "row_set[1].planter", asked.planter, names_in(raw.get("machines")), "machine"
+        ):
+            _check_units(faults, asked, machines.get(asked.planter))
     return asked
 
 
-def _check_row_set(
-    faults: Faults, asked: RowSet, machines: Mapping[str, Machine], crops: list[str]
-) -> None:
-    for crop in dict.fromkeys(asked.units):
-        if crop != EMPTY:
-            faults.check_name("row_set[1].units", crop, crops, "crop")
-    if not faults.check_name("row_set[1].planter", asked.planter, list(machines), "machine"):
+def _check_units(faults: Faults, asked: RowSet, planter: Machine | None) -> None:
+    """Check that a planter has the units asked for; one that is faulty itself has its fault."""
+    if planter is None:
         return
-    planter = machines[asked.planter]
     if not isinstance(planter, Planter) or planter.row_units is None:
         faults.add("row_set[1].planter", f'"{asked.planter}" is no planter with rows and spacing')
     elif len(asked.units) != planter.row_units:
@@ -127,7 +139,7 @@ def read_between(
     faults: Faults,
     raw: Mapping[str, object],
     key: str,
-    crops: Mapping[str, Crop],
+    crops: list[str],
     machines: Mapping[str, Machine],
 ) -> tuple[Between, ...]:
     """Read [[relay]] or [[quick_crop]], and check that crops and seeders are there."""
@@ -141,14 +153,16 @@ def read_between(
         asked = faults.read(Between, table, where)
         if asked is None:
             continue
-        faults.check_name(f"{where}.crop", asked.crop, list(crops), "crop")
-        faults.check_name(f"{where}.into", asked.into, list(crops), "crop")
+        faults.check_name(f"{where}.crop", asked.crop, crops, "crop")
+        faults.check_name(f"{where}.into", asked.into, crops, "crop")
         if asked.crop == asked.into:
             faults.add(f"{where}.into", "is the crop itself")
-        if asked.seeder is not None and faults.check_name(
-            f"{where}.seeder", asked.seeder, list(machines), "machine"
+        if asked.seeder is not None:
+            _check_does(faults, f"{where}.seeder", (asked.seeder, Planter, "plant"), machines, raw)
+        if asked.tramlines is not None and faults.check_name(
+            f"{where}.tramlines", asked.tramlines, names_in(raw.get("machines")), "machine"
         ):
-            _check_seeder(faults, where, asked.seeder, machines)
+            _check_tramlines(faults, where, machines.get(asked.tramlines), asked.tramlines)
         if asked.offsets_m is not None and {"rows", "gap_m"} & asked.model_fields_set:
             faults.add(where, "has both offsets and rows or gap; keep one way to place rows")
         if asked.period_m is not None and asked.offsets_m is None:
@@ -157,25 +171,56 @@ def read_between(
     return tuple(read)
 
 
-def _check_seeder(faults: Faults, where: str, seeder: str, machines: Mapping[str, Machine]) -> None:
-    if not isinstance(machines[seeder], Planter):
-        faults.add(f"{where}.seeder", f'"{seeder}" does not plant')
+def _check_tramlines(faults: Faults, where: str, machine: Machine | None, name: str) -> None:
+    """Check that the machine that drives tramlines says where its wheels run."""
+    if machine is not None and (machine.track_m is None or machine.tyre_m is None):
+        faults.add(f"{where}.tramlines", f'need track and tyre of "{name}"')
 
 
-def check_days(faults: Faults, crops: Mapping[str, Crop]) -> None:
-    """Check that stages name crops that are there, and that harvest comes after sowing."""
+def check_days(faults: Faults, crops: Mapping[str, Crop], named: list[str]) -> None:
+    """Check that stages name crops that are there, and that days come in their order.
+
+    Args:
+        faults: where to note what is wrong.
+        crops: the crops read.
+        named: all crops' names, those with a fault elsewhere included.
+    """
     for name, crop in crops.items():
         for key in ("sown", "harvested", "closes"):
             when = getattr(crop, key)
             if not isinstance(when, Stage):
                 continue
             if when.after is not None:
-                faults.check_name(f"crops.{name}.{key}", when.after, list(crops), "crop")
+                faults.check_name(f"crops.{name}.{key}", when.after, named, "crop")
             elif key == "sown":
                 faults.add(
                     f"crops.{name}.sown",
                     'says after which crop, such as "150 degree days after corn"',
                 )
-        days = (crop.sown, crop.harvested)
-        if isinstance(days[0], date) and isinstance(days[1], date) and days[0] >= days[1]:
-            faults.add(f"crops.{name}.harvested", "is not after sown; give the year of each")
+        for key, when in (("harvested", crop.harvested), ("closes", crop.closes)):
+            if isinstance(crop.sown, date) and isinstance(when, date) and crop.sown >= when:
+                faults.add(f"crops.{name}.{key}", "is not after sown; give the year of each")
+    _check_circles(faults, crops)
+
+
+def _check_circles(faults: Faults, crops: Mapping[str, Crop]) -> None:
+    """Check that no sowing waits for itself, nor in a circle of crops."""
+    waits = {
+        name: crop.sown.after
+        for name, crop in crops.items()
+        if isinstance(crop.sown, Stage) and crop.sown.after is not None
+    }
+    told: set[str] = set()
+    for name, first in waits.items():
+        circle, after = [name], first
+        while after in waits and after not in circle:
+            circle.append(after)
+            after = waits[after]
+        if after != name or name in told:
+            continue
+        told.update(circle)
+        keys = ", ".join(f"crops.{one}.sown" for one in circle)
+        if len(circle) == 1:
+            faults.add(keys, "waits for its own sowing; give it a day, or name another crop")
+        else:
+            faults.add(keys, "wait for each other in a circle; give one of them a day")

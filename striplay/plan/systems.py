@@ -119,6 +119,12 @@ class Between(Table):
         None, alias="period", description="With `offsets`: the distance after which they repeat; "
         "left out: the strip's width.", examples=["30 in"],
     )  # fmt: skip
+    tramlines: str | None = Field(
+        None,
+        description="A machine whose wheel tracks over the strip are left unsown; it states track "
+        "and tyre.",
+        examples=["sprayer"],
+    )
     height_m: Length | None = Field(
         None, alias="height", description="Its height when the other is harvested.",
         examples=["8 in"],

@@ -4,10 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.plan.systems import Between
-from striplay.season.calendar import Window, standing
+from striplay.season.calendar import Window
+from striplay.season.moments import Moment, moments
 from striplay.section.section import Section
+from striplay.section.wheels import off_tracks, tracks_over
 from striplay.tolerances import WIDTH_M
 
 
@@ -44,27 +47,62 @@ def conflicts(
     around = own if edge is None or edge not in settled else {**own, edge: settled[edge]}
     found = [*_between(plan, own), *_headland(plan, around)]
     if section is not None:
-        found += _neighbours(plan, own, section)
+        found += _in_the_way(plan, own, section)
     return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
 
 
-def _neighbours(plan: Plan, settled: Mapping[str, Window], section: Section) -> list[Conflict]:
-    """Judge headers wider than their strips: they run over what stands beside."""
-    found = {}
-    strips = section.strips
-    for index, strip in enumerate(strips):
-        harvester, window = plan.harvester(strip.crop), settled.get(strip.crop)
-        if harvester is None or window is None or window.harvested is None:
-            continue
-        if harvester.width_m <= strip.width_m + WIDTH_M:
-            continue
-        for other in (strips[index - 1].crop, strips[(index + 1) % len(strips)].crop):
-            if other == strip.crop or other not in standing(settled, window.harvested):
-                continue
-            machine = plan.crops[strip.crop].harvester
-            said = f"{machine} would run over {other} beside {strip.crop} {_until(settled[other])}"
-            found[said] = Conflict(window.harvested, other, said)
+def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> list[Conflict]:
+    """Judge every planting and harvest by what stands in its strip and beside it."""
+    found: dict[tuple[date, str], Conflict] = {}
+    for moment in moments(plan, section, settled):
+        machine = moment.work.machine
+        told = [
+            (beside.crop, f"{machine} would run over {beside.crop} beside {moment.crop}")
+            for beside in moment.beside
+            if moment.reach_m > beside.near_m - _clearance_m(plan, machine) + WIDTH_M
+        ]
+        told += [
+            (crop, f"{machine} would run over {crop} between {moment.crop}")
+            for crop in moment.within
+            if _cuts(plan, moment, crop) or _crushes(plan, section, moment, crop)
+        ]
+        for crop, what in told:
+            said = f"{what} {_until(settled[crop])}"
+            found[moment.day, said] = Conflict(moment.day, crop, said)
     return list(found.values())
+
+
+def _clearance_m(plan: Plan, machine: str) -> float:
+    header = plan.machines[machine]
+    return header.clearance_m or 0.0 if isinstance(header, Harvester) else 0.0
+
+
+def _cuts(plan: Plan, moment: Moment, crop: str) -> bool:
+    """Tell whether a harvest cuts another crop that stands in the strip.
+
+    A host's header may pass above the crop between; every other one cuts what stands.
+    """
+    if moment.work.operation != "harvest":
+        return False
+    asked = [a for a in (*plan.relays, *plan.quick_crops) if a.crop == crop]
+    return moment.work.layer > 0 or not asked or not all(_clears(plan, one) for one in asked)
+
+
+def _crushes(plan: Plan, section: Section, moment: Moment, crop: str) -> bool:
+    """Tell whether a host sown among a quick crop is not known to leave its rows alone.
+
+    A sowing between standing rows is what a relay is; wheels and openers are judged across the set.
+    """
+    work, strip = moment.work, section.strips[moment.strip]
+    if work.operation != "plant" or work.layer > 0:
+        return False
+    tracks = tracks_over(plan, section, work, strip)
+    rows_m = [
+        row.offset_m - strip.left_m
+        for row in section.rows
+        if row.strip == moment.strip and any(sown.crop == crop for sown in row.sown)
+    ]
+    return not tracks or len(off_tracks(tracks, rows_m)) < len(rows_m)
 
 
 def _until(window: Window) -> str:
@@ -83,12 +121,6 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
         if second.sown < host.sown and not quick:
             found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
-        if not quick and second.stands_on(host.harvested) and not _clears(plan, asked):
-            machine = plan.crops[asked.into].harvester or "the harvester"
-            until = "its harvest" if second.harvested is None else second.harvested.isoformat()
-            assert host.harvested is not None  # noqa: S101 - it lies in the other's days
-            said = f"{machine} runs over {asked.crop}, which stands until {until}"
-            found.append(Conflict(host.harvested, asked.crop, said))
         if quick and host.closes is not None and second.sown >= host.closes:
             found.append(_told(second.sown, asked.into, "is closed", f"{asked.crop} is sown"))
         if quick and (host.closes is None or second.harvested is None):

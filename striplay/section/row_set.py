@@ -1,20 +1,19 @@
 """Build the section of a row set: one planter pass with several crops, by row unit."""
 
-from itertools import pairwise
-
 from striplay.plan.models import Plan
-from striplay.plan.systems import EMPTY, RowSet
-from striplay.section.cover import cover_with_header
+from striplay.plan.systems import RowSet
+from striplay.section.cover import passes_to_cover
 from striplay.section.mixture import sown_of
 from striplay.section.row_units import (
-    Run,
+    Stretch,
     field_rows,
-    strips_across,
+    stretches,
     units_for_equal_strips,
     written,
 )
 from striplay.section.section import Row, Section, SidePasses, Strip
 from striplay.section.strips import works_on
+from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
 
@@ -24,111 +23,99 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
     Its strips are what neighbouring rows of one crop make where passes meet; the planter's passes
     run over several of them. The set begins as far in as the field's first strip is cut short.
     """
-    planter = plan.planter_of(asked.planter)
-    spacing_m = planter.row_m
-    units = asked.units
-    rows = field_rows(units, back_and_forth=asked.travel == "back and forth")
-    runs, before = strips_across(rows)
-    strips: list[Strip] = []
-    listed: list[Row] = []
-    first = 0
-    for run in runs:
-        if run.crop != EMPTY:
-            strips.append(_strip(plan, run, first * spacing_m, spacing_m))
-            listed += _rows(plan, run, first, before, len(units), len(strips) - 1, spacing_m, asked)
-        first += run.count
-    width_m = len(rows) * spacing_m
+    spacing_m = plan.planter_of(asked.planter).row_m
+    rows = field_rows(asked.units, back_and_forth=asked.travel == "back and forth")
+    made = stretches(rows)
+    begin_m = -made[0].low * spacing_m
+    strips = tuple(_strip(plan, one, begin_m, spacing_m) for one in made)
+    pass_m = len(asked.units) * spacing_m
+    planter = SidePasses(
+        "plant", asked.planter, pass_m, begin_m % pass_m, one_way=asked.travel == "one way"
+    )
     return Section(
-        width_m,
-        _widened(strips, width_m),
-        tuple(listed),
-        tuple(_notices(plan, asked, units, runs, spacing_m)),
-        (
-            SidePasses(
-                "plant",
-                asked.planter,
-                len(units) * spacing_m,
-                before * spacing_m,
-                one_way=asked.travel == "one way",
-            ),
-        ),
-        before * spacing_m,
+        len(rows) * spacing_m,
+        strips,
+        tuple(row for strip in range(len(made)) for row in _rows(plan, asked, made, strip)),
+        tuple(_notices(plan, asked, strips)),
+        (planter,),
+        max(begin_m, 0.0),
     )
 
 
-def _strip(plan: Plan, run: Run, left_m: float, spacing_m: float) -> Strip:
-    works = tuple(work for work in works_on(plan, run.crop) if work.operation != "plant")
-    return Strip(run.crop, left_m, run.count * spacing_m, spacing_m, run.count, counted=True,
-                 works=works)  # fmt: skip
+def _strip(plan: Plan, made: Stretch, begin_m: float, spacing_m: float) -> Strip:
+    works = tuple(work for work in works_on(plan, made.crop) if work.operation != "plant")
+    return Strip(
+        crop=made.crop,
+        left_m=begin_m + made.low * spacing_m,
+        width_m=(made.high - made.low) * spacing_m,
+        spacing_m=spacing_m,
+        rows=len(made.places),
+        counted=True,
+        works=works,
+        lead_m=(made.places[0] - made.low) * spacing_m,
+        empty=made.empty,
+    )
 
 
-def _rows(  # noqa: PLR0913, PLR0917 - one strip of one set
-    plan: Plan, run: Run, first: int, before: int, units: int, strip: int, spacing_m: float,
-    asked: RowSet,
-) -> list[Row]:  # fmt: skip
-    sown = sown_of(plan, run.crop)
+def _rows(plan: Plan, asked: RowSet, made: tuple[Stretch, ...], strip: int) -> list[Row]:
+    """List a strip's rows, each with the pass and the unit that plants it."""
+    spacing_m, units = plan.planter_of(asked.planter).row_m, asked.units
+    sown = sown_of(plan, made[strip].crop)
+    mirrors = asked.travel == "back and forth"
+    turns = 2 if mirrors and units != units[::-1] else 1
     listed = []
-    turns = 2 if asked.travel == "back and forth" and asked.units != asked.units[::-1] else 1
-    for number in range(run.count):
-        at = first + number - before
-        turn, unit = divmod(at, units)
-        mirrored = asked.travel == "back and forth" and turn % 2 == 1
+    for number, place in enumerate(made[strip].places, start=1):
+        turn, unit = divmod(place, len(units))
         listed.append(
             Row(
-                offset_m=(first + number + 0.5) * spacing_m,
+                offset_m=(place - made[0].low + 0.5) * spacing_m,
                 spacing_m=spacing_m,
                 strip=strip,
-                number=number + 1,
+                number=number,
                 planter=asked.planter,
                 planter_pass=turn % turns,
-                unit=units - unit if mirrored else unit + 1,
+                unit=len(units) - unit if mirrors and turn % 2 else unit + 1,
                 sown=sown,
             )
         )
     return listed
 
 
-def _widened(strips: list[Strip], width_m: float) -> tuple[Strip, ...]:
-    """Let each strip reach to the next: empty rows between belong to both sides by halves."""
-    edges = [0.0]
-    for one, other in pairwise(strips):
-        edges.append((one.left_m + one.width_m + other.left_m) / 2)
-    edges.append(width_m)
-    return tuple(
-        Strip(s.crop, low, high - low, s.spacing_m, s.rows, s.counted, s.works, s.left_m - low)
-        for s, (low, high) in zip(strips, pairwise(edges), strict=True)
-    )
-
-
-def _notices(
-    plan: Plan, asked: RowSet, units: tuple[str, ...], runs: tuple[Run, ...], spacing_m: float
-) -> list[str]:
+def _notices(plan: Plan, asked: RowSet, strips: tuple[Strip, ...]) -> list[str]:
     """Say what strips result, what would make them narrower, and where a header does not fit."""
-    made = ", ".join(
-        f"{run.count} rows of {run.crop} ({format_length(run.count * spacing_m, plan.units)})"
-        for run in runs
-        if run.crop != EMPTY
-    )
+    made = ", ".join(_written(plan, strip) for strip in strips)
     notices = [f"row set, {asked.travel}: strips of {made}"]
-    narrower = units_for_equal_strips(units)
+    narrower = units_for_equal_strips(asked.units)
     if narrower is not None and asked.travel == "back and forth":
-        count = runs[0].count // 2
+        count = strips[0].rows // 2
         notices.append(f'row set: units = "{written(narrower)}" makes strips of {count} rows')
-    for run in dict.fromkeys(run for run in runs if run.crop != EMPTY):
-        harvester = plan.harvester(run.crop)
-        if harvester is None:
-            continue
-        if harvester.rows is None and harvester.width_m > run.count * spacing_m + 1e-6:
-            width = format_length(harvester.width_m, plan.units)
-            notices.append(
-                f"row set: the header of {width} is wider than the {run.crop} strips and runs into "
-                "their neighbours"
-            )
-        if harvester.rows is not None:
-            cover = cover_with_header(run.count, len(units), harvester.rows)
-            if run.count % harvester.rows:
-                notices.append(
-                    f"row set: {run.count} rows of {run.crop} are no whole number of passes of a "
-                    f"header of {harvester.rows} rows ({cover.passes} passes)"
-                )
-    return notices
+    told = (_header_notice(plan, strip) for strip in strips)
+    return [*notices, *dict.fromkeys(notice for notice in told if notice)]
+
+
+def _written(plan: Plan, strip: Strip) -> str:
+    empty = f" with {strip.empty} empty between" if strip.empty else ""
+    return f"{strip.rows} rows of {strip.crop}{empty} ({format_length(strip.width_m, plan.units)})"
+
+
+def _header_notice(plan: Plan, strip: Strip) -> str | None:
+    """Say where a strip is no whole number of header passes, or narrower than the header."""
+    harvester = plan.harvester(strip.crop)
+    if harvester is None:
+        return None
+    if harvester.rows is None:
+        if harvester.width_m <= strip.width_m + WHOLE_NUMBER:
+            return None
+        width = format_length(harvester.width_m, plan.units)
+        return (
+            f"row set: the header of {width} is wider than the {strip.crop} strips and runs into "
+            "their neighbours"
+        )
+    rows = strip.rows + strip.empty
+    if rows % harvester.rows == 0:
+        return None
+    return (
+        f"row set: {rows} rows of {strip.crop}{', empty ones counted,' if strip.empty else ''} are "
+        f"no whole number of passes of a header of {harvester.rows} rows "
+        f"({passes_to_cover(rows, harvester.rows)} passes)"
+    )

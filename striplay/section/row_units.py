@@ -1,7 +1,9 @@
 """Lay the row units of a planter side by side as it travels."""
 
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
+
+from striplay.plan.systems import EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +43,53 @@ def runs(rows: tuple[str, ...]) -> tuple[Run, ...]:
     return tuple(Run(crop, len(list(same))) for crop, same in groupby(rows))
 
 
-def strips_across(rows: tuple[str, ...]) -> tuple[tuple[Run, ...], int]:
-    """Give the strips that result where the rows repeat, and how the field begins.
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Neighbouring rows of one crop where passes lie side by side, empty units between them or not.
 
-    The last run of a repeat and the first of the next are one strip where they are of one crop.
-
-    Returns:
-        The strips of a repeat, the first one whole; and how many rows of it lie before the repeat
-        begins, so that the field's first side has only the rest.
-
-    >>> strips_across(("a", "b", "b", "a"))
-    ((Run(crop='a', count=2), Run(crop='b', count=2)), 1)
+    Attributes:
+        crop: its name.
+        places: which rows of the repeat they are, from 0; below 0 those of the repeat before.
+        low: its first edge, in rows from the repeat's.
+        high: its last edge.
     """
-    found = runs(rows)
-    if len(found) < 3 or found[0].crop != found[-1].crop:  # noqa: PLR2004 - else it ends as begun
-        return found, 0
-    joined = Run(found[0].crop, found[0].count + found[-1].count)
-    return (joined, *found[1:-1]), found[-1].count
+
+    crop: str
+    places: tuple[int, ...]
+    low: float
+    high: float
+
+    @property
+    def empty(self) -> int:
+        """Rows left empty between its own."""
+        return self.places[-1] - self.places[0] + 1 - len(self.places)
+
+
+def stretches(rows: tuple[str, ...]) -> tuple[Stretch, ...]:
+    """Give the strips that result where rows repeat; something is planted.
+
+    Empty rows between two of one crop lie within its strip, those between two crops belong by
+    halves to either side. The last rows of a repeat and the first of the next are one strip where
+    they are of one crop: then the first strip begins before the repeat does.
+
+    >>> [(s.crop, s.places, s.low, s.high) for s in stretches(("a", "b", "b", "a"))]
+    [('a', (-1, 0), -1.0, 1.0), ('b', (1, 2), 1.0, 3.0)]
+    >>> [(s.places, s.low, s.high) for s in stretches(("a", "empty", "a", "empty", "b", "empty"))]
+    [((0, 2), -0.5, 3.5), ((4,), 3.5, 5.5)]
+    """
+    planted = [place for place, crop in enumerate(rows) if crop != EMPTY]
+    ends = [i for i, at in enumerate(planted) if rows[at] != rows[planted[(i + 1) % len(planted)]]]
+    last = (ends or [len(planted) - 1])[-1]
+    before = [place - len(rows) for place in planted[last + 1 :]]
+    ordered = [*before, *planted[: last + 1]]
+    groups = [tuple(same) for _, same in groupby(ordered, key=lambda place: rows[place])]
+    beside = [*groups, tuple(place + len(rows) for place in groups[0])]
+    edges = [(one[-1] + 1 + other[0]) / 2 for one, other in pairwise(beside)]
+    lows = [edges[-1] - len(rows), *edges]
+    return tuple(
+        Stretch(rows[places[0]], places, low, high)
+        for places, low, high in zip(groups, lows, edges, strict=False)
+    )
 
 
 def units_for_equal_strips(units: tuple[str, ...]) -> tuple[str, ...] | None:

@@ -97,6 +97,7 @@ class Strip:
         counted: False where the openers are not known, so that rows are nominal lines.
         works: the operations over it.
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
+        empty: how many more rows would stand between its own, were no units empty.
     """
 
     crop: str
@@ -107,11 +108,12 @@ class Strip:
     counted: bool
     works: tuple[Work, ...]
     lead_m: float = 0.0
+    empty: int = 0
 
     @property
     def rows_span_m(self) -> tuple[float, float]:
         """Where its rows' ground begins, from its first edge, and how wide it is."""
-        return self.lead_m, self.rows * self.spacing_m
+        return self.lead_m, (self.rows + self.empty) * self.spacing_m
 
 
 @dataclass(frozen=True, slots=True)

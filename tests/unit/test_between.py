@@ -61,7 +61,7 @@ def test_twin_rows_with_two_rows_in_each_skip(tmp_path):
     assert wheat[:4] == [4, 12, 34, 42]
     assert {round(b - a, 4) for a, b in pairwise(wheat)} == {8, 22}
     soybean = inches(section, "soybean")
-    assert len(soybean) == 2 * 11
+    assert len(soybean) == 2 * 12  # in the skip where strips meet too
     assert soybean[:3] == pytest.approx([12 + 22 / 3, 12 + 44 / 3, 42 + 22 / 3], abs=1e-3)
 
 
@@ -184,7 +184,8 @@ def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
 def test_no_gap_wide_enough_is_said(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "40 in"\n'
     assert section_of(tmp_path, TWIN + relay).notices[-1] == (
-        "soybean into wheat: no row of wheat leaves it a gap; it is not sown"
+        "soybean into wheat: the widest gap between rows of wheat is 22 in, and gap asks for "
+        "40 in; it is not sown"
     )
 
 
@@ -194,7 +195,7 @@ def test_rows_on_top_of_rows_and_crowded_rows_are_said(tmp_path):
     told = section_of(tmp_path, f'{strips}{quick}offsets = ["15 in"]\nperiod = "30 in"\n').notices
     assert told[-1].startswith("soybean into corn: 12 of its rows stand on other rows")
     told = section_of(tmp_path, f'{strips}{quick}offsets = ["29 in"]\n').notices
-    assert told[-1].startswith("soybean into corn: one row to 30 ft of strip takes the seed")
+    assert told[-2].startswith("soybean into corn: one row to 30 ft of strip takes the seed")
 
 
 def test_uneven_rows_take_whole_passes_of_their_drill(tmp_path):
@@ -234,3 +235,85 @@ def test_a_pattern_stays_inside_its_period(tmp_path):
 def test_a_pattern_needs_its_period(tmp_path):
     with pytest.raises(PlanError, match="needs both pattern and period"):
         section_of(tmp_path, '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\npattern = ["4 in"]\n')
+
+
+def test_a_relay_fills_the_gap_where_two_strips_of_its_host_meet(tmp_path):
+    """By hand: two strips of 12 rows of 30 in side by side have 24 gaps to the set."""
+    strips = (
+        '[[strips]]\ncrop = "corn"\nrows = 12\n[[strips]]\ncrop = "corn"\nrows = 12\n'
+        '[[relay]]\ncrop = "soybean"\ninto = "corn"\nseeder = "seeder"\n'
+    )
+    section = section_of(tmp_path, strips)
+    soybean = inches(section, "soybean")
+    assert soybean == pytest.approx([30 * number for number in range(1, 25)], abs=1e-3)
+    layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=strips, headland=NONE)
+    assert_whole(layout)
+    sown = layout.rows[layout.rows["crop"] == "soybean"]
+    # 1,320 ft are 528 rows of 30 in; the field's first side has no gap
+    assert len(sown) == 528 - 1
+    assert sown["length_m"].sum() == pytest.approx(527 * 1320 * 0.3048, rel=1e-6)
+
+
+SEEDER = '[machines.seeder]\ndoes = "plant"\nwidth = "30 ft"'
+WITH_OPENERS = WHEAT.replace(SEEDER, SEEDER + '\nspacing = "{}"')
+
+
+@pytest.mark.parametrize(
+    ("spacing", "offsets", "said"),
+    [
+        ("7.5 in", '["19.5 in", "27 in"]', None),
+        # by hand: 8 in apart, openers 7.5 in: each misses by 0.25 in, which clamps allow
+        ("7.5 in", '["19 in", "27 in"]', None),
+        # 11 in apart, openers 7.5 in: 3.5 in over, so each misses by 1.75 in
+        ("7.5 in", '["16 in", "27 in"]', "7.5 in apart, miss rows of soybean by up to 1.8"),
+        # openers 15 in apart, rows 8 in: 7 in under or over, so each misses by 3.5 in
+        ("15 in", '["19 in", "27 in"]', "15 in apart, miss rows of soybean by up to 3.5"),
+    ],
+)  # fmt: skip
+def test_a_seeder_that_can_t_make_the_rows_is_named(tmp_path, spacing, offsets, said):
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
+        f"offsets = {offsets}\n"
+    )
+    told = " ".join(section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format(spacing)).notices)
+    assert ("openers" in told and "miss rows" in told) == (said is not None)
+    assert (said or "") in told
+
+
+def test_idle_openers_on_standing_rows_are_named(tmp_path):
+    # by hand: soybean at 19.5 and 27 in, openers every 7.5 in: 4.5, 12, 34.5 and 42 in hit wheat
+    # at 4, 12, 34 and 42 in; 24 rows in 30 ft
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
+        'offsets = ["19.5 in", "27 in"]\n'
+    )
+    told = section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format("7.5 in")).notices
+    assert any("seeder: 24 idle openers, 7.5 in apart, run on rows" in notice for notice in told)
+
+
+def test_tramlines_are_left_unsown(tmp_path):
+    # by hand: seeder's middle 15 ft, wheels 5 ft to either side: at 120 and 240 in, 16 in wide
+    offsets = ['"19 in"', '"27 in"']
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
+        f"offsets = [{', '.join(offsets)}]\n"
+    )
+    whole = inches(section_of(tmp_path, TWIN + relay), "soybean")
+    section = section_of(tmp_path, TWIN + relay + 'tramlines = "seeder"\n')
+    left = inches(section, "soybean")
+    assert sorted(set(whole) - set(left)) == [117, 237]
+    assert len(left) == 22
+    assert "tramlines of seeder leave out 2 rows of a strip of 30 ft" in " ".join(section.notices)
+    rate = {row.spacing_m for row in section.rows if row.layer}
+    assert rate == {30 * 12 * INCH_M / 24}  # what is left out is not sown elsewhere
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("drill", 'relay[1].tramlines: need track and tyre of "drill"'), ("car", 'no machine "car"')],
+)
+def test_faulty_tramlines_are_refused(tmp_path, name, said):
+    relay = f'[[relay]]\ncrop = "soybean"\ninto = "wheat"\ntramlines = "{name}"\n'
+    with pytest.raises(PlanError) as refusal:
+        section_of(tmp_path, TWIN + relay)
+    assert said in str(refusal.value)

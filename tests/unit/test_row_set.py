@@ -10,7 +10,7 @@ from striplay.plan.systems import read_units
 from striplay.section.row_units import (
     field_rows,
     runs,
-    strips_across,
+    stretches,
     units_for_equal_strips,
 )
 from striplay.section.systems import sections_of
@@ -58,14 +58,14 @@ def across(text, *, travel="back and forth", passes=6):
 def test_strips_that_units_and_travel_make(planter, travel, field):
     assert across(planter, travel=travel) == field
     repeat = field_rows(units(planter), back_and_forth=travel == "back and forth")
-    strips, before = strips_across(repeat)
-    if len({run.crop for run in strips}) < 2:
+    strips = stretches(repeat)
+    if len({one.crop for one in strips}) < 2:
         return
     # the section's own account says the same: the first strip less what lies before the repeat
     said = []
     while sum(count for _, count in said) < 6 * len(units(planter)):
-        said += [[run.crop, run.count] for run in strips]
-    said[0][1] -= before
+        said += [[one.crop, len(one.places)] for one in strips]
+    said[0][1] += round(strips[0].low)
     first = [f"{crop}{count}" for crop, count in said]
     assert field.split()[: len(first) - 1] == first[: len(field.split())][: len(first) - 1]
 
@@ -140,6 +140,73 @@ def test_empty_units_leave_a_gap(tmp_path):
     by_row = first.groupby(["strip", "row"]).geometry.first()
     gaps = shapely.distance(by_row.to_numpy()[:-1], by_row.to_numpy()[1:])
     assert sorted({round(float(gap), 3) for gap in gaps}) == [0.762, 1.524]
+
+
+@pytest.mark.parametrize(
+    ("text", "travel", "made"),
+    [
+        # by hand: crop, rows, rows empty between, width in rows
+        ("2 corn, 1 empty, 6 soybean, 1 empty, 2 corn", "back and forth",
+         [("corn", 4, 0, 5.0), ("soybean", 6, 0, 7.0)]),
+        ("1 empty, 4 corn, 2 empty, 4 soybean, 1 empty", "back and forth",
+         [("corn", 8, 2, 12.0), ("soybean", 8, 2, 12.0)]),
+        ("1 empty, 4 corn, 2 empty, 4 soybean, 1 empty", "one way",
+         [("corn", 4, 0, 6.0), ("soybean", 4, 0, 6.0)]),
+        ("2 corn, 1 empty, 2 corn, 1 empty, 6 soybean", "one way",
+         [("corn", 4, 1, 5.5), ("soybean", 6, 0, 6.5)]),
+        ("2 corn, 2 empty, 2 corn, 2 empty, 2 corn, 2 empty", "one way", [("corn", 6, 4, 12.0)]),
+    ],
+)  # fmt: skip
+def test_land_of_empty_units(tmp_path, text, travel, made):
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = "{text}"\ntravel = "{travel}"\n'
+    shed = SHED.replace("rows = 16", "rows = 12")
+    (section,) = sections_of(
+        read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    )
+    found = [(s.crop, s.rows, s.empty, round(s.width_m / 0.762, 9)) for s in section.strips]
+    assert found == made
+    edges = [0.0, *(strip.left_m + strip.width_m for strip in section.strips)]
+    assert edges[:-1] == pytest.approx([strip.left_m for strip in section.strips])
+    assert edges[-1] == pytest.approx(section.width_m)
+    # a strip's first and last row stand as far from its edges where one crop lies on both sides
+    for index, strip in enumerate(section.strips):
+        at_m = [row.offset_m - strip.left_m for row in section.rows if row.strip == index]
+        assert strip.lead_m == pytest.approx(at_m[0] - 0.381)
+        if text != "2 corn, 1 empty, 2 corn, 1 empty, 6 soybean":
+            assert at_m[0] == pytest.approx(strip.width_m - at_m[-1])
+
+
+@pytest.mark.parametrize("travel", ["back and forth", "one way"])
+@pytest.mark.parametrize("direction", ["heading = 0", 'heading = "best"'])
+def test_empty_units_between_rows_are_driven_with_them(tmp_path, travel, direction):
+    text = '"2 corn, 1 empty, 2 corn, 1 empty, 5 soybean, 1 empty"'
+    shed = SHED.replace("rows = 8", "rows = 5")
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = {text}\ntravel = "{travel}"\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed.replace("rows = 16", "rows = 12"),
+                    strips=strips, headland=NONE, direction=direction)  # fmt: skip
+    assert_whole(layout)
+    corn = layout.rows[layout.rows["crop"] == "corn"].geometry.to_numpy()
+    cut = layout.passes[layout.passes["machine"] == "corn_head"].geometry.to_numpy()
+    # five places: two rows, one empty, two rows, in a single header pass
+    near = shapely.distance(corn[:, None], cut[None, :]).min(axis=1)
+    assert near.max() <= 2 * 0.762 + 1e-3
+
+
+def test_a_relay_stands_in_skipped_rows(tmp_path):
+    text = '"2 corn, 1 empty, 2 corn, 1 empty, 2 corn, 1 empty, 2 corn, 1 empty"'
+    strips = (
+        f'[[row_set]]\nplanter = "planter"\nunits = {text}\ntravel = "one way"\n'
+        '[[relay]]\ncrop = "soybean"\ninto = "corn"\ngap = "50 in"\n'
+    )
+    shed = SHED.replace("rows = 16", "rows = 12")
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland=NONE)
+    assert_whole(layout)
+    section = layout.section
+    sown = sorted(row.offset_m / 0.762 for row in section.rows if row.layer)
+    # by hand: in every skip, the one where repeats meet included
+    low = section.strips[0].left_m / 0.762 + section.rows[0].offset_m / 0.762 - 0.5
+    assert [round((at - low) % 12, 4) for at in sown if at > low] == [2.5, 5.5, 8.5, 11.5]
+    assert layout.accounts["crops"]["soybean"]["row_length_m"] > 0
 
 
 def test_units_are_mirrored_in_every_second_pass(tmp_path):

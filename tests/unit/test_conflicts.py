@@ -1,0 +1,126 @@
+"""What stands in and beside a strip when each operation happens, and what it runs over."""
+
+from datetime import date
+
+import pytest
+from fields import SHED, square, write_plan_for
+
+from striplay.files.plan import read_plan
+from striplay.growing import season_of
+from striplay.season.moments import Beside, moments
+from striplay.section.systems import sections_of
+
+CORN = "sown = 2026-05-01\nharvested = 2026-11-01"
+SOYBEAN = "sown = 2026-05-20\nharvested = 2026-09-25"
+BESIDE = '[[strips]]\ncrop = "corn"\nrows = {}\n[[strips]]\ncrop = "soybean"\nrows = {}\n'
+QUICK = (
+    '[[strips]]\ncrop = "corn"\nrows = 16\n[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\n'
+    'seeder = "planter"\n'
+)
+
+
+def plan_for(folder, strips, shed=SHED, corn=CORN, soybean=SOYBEAN):
+    for name, said in (("corn", corn), ("soybean", soybean)):
+        shed = shed.replace(f"[crops.{name}]\n", f"[crops.{name}]\n{said}\n")
+    return read_plan(write_plan_for(folder, square(1320), shed=shed, strips=strips, headland=""))
+
+
+def said(plan):
+    return [one.said for one in season_of(plan, sections_of(plan)[0]).conflicts]
+
+
+def test_each_operation_knows_what_stands_that_day(tmp_path):
+    plan = plan_for(tmp_path, BESIDE.format(16, 48))
+    section = sections_of(plan)[0]
+    found = moments(plan, section, season_of(plan).windows)
+    told = {(m.crop, m.work.operation): m for m in found}
+    assert set(told) == {(c, o) for c in ("corn", "soybean") for o in ("plant", "harvest")}
+    assert told["corn", "plant"].day == date(2026, 5, 1)
+    assert told["corn", "plant"].beside == ()  # soybean is sown later
+    (beside,) = told["soybean", "plant"].beside
+    assert beside == Beside("corn", pytest.approx(0.381))  # half of 30 in
+    assert [b.crop for b in told["soybean", "harvest"].beside] == ["corn"]
+    assert told["corn", "harvest"].beside == ()  # soybean is off
+    assert {m.reach_m for m in found} == {0.0}
+    assert {m.within for m in found} == {()}
+
+
+@pytest.mark.parametrize(
+    ("rows", "platform", "clearance", "reach_in", "over"),
+    [
+        # by hand: 11 rows of 30 in are 27.5 ft, and the neighbour's first row stands 15 in past
+        # them; a platform keeps 6 in off it unless said otherwise
+        (11, "29 ft", "", 9, False),
+        (11, "30 ft", "", 15, True),
+        (11, "29 ft", 'clearance = "7 in"', 9, True),
+        (10, "30 ft", "", 30, True),
+        (12, "30 ft", "", 0, False),
+    ],
+)
+def test_a_platform_may_reach_near_the_neighbour_s_first_row(
+    tmp_path, rows, platform, clearance, reach_in, over
+):
+    shed = SHED.replace("rows = 16", "rows = 1")
+    shed = shed.replace('width = "30 ft"', f'width = "{platform}"\n{clearance}')
+    plan = plan_for(tmp_path, BESIDE.format(16, rows), shed)
+    found = moments(plan, sections_of(plan)[0], season_of(plan).windows)
+    (cut,) = (m for m in found if (m.crop, m.work.operation) == ("soybean", "harvest"))
+    assert cut.reach_m == pytest.approx(reach_in * 0.0254, abs=1e-9)
+    expected = ["platform would run over corn beside soybean until 2026-11-01"] if over else []
+    assert said(plan) == expected
+
+
+def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
+    # 16 rows of 30 in are 40 ft, on a strip of 12 rows: 5 ft past either side
+    plan = plan_for(tmp_path, BESIDE.format(32, 12))
+    assert said(plan) == ["planter would run over corn beside soybean until 2026-11-01"]
+
+
+@pytest.mark.parametrize(
+    ("corn", "soybean", "expected"),
+    [
+        # the quick crop leaves while corn stands: its platform is no way to take it
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+         "sown = 2026-05-05\nharvested = 2026-06-20",
+         ["platform would run over corn between soybean until 2026-11-01"]),
+        # it stands when corn is cut
+        ("sown = 2026-05-01\nharvested = 2026-06-01\ncloses = 2026-07-01",
+         "sown = 2026-05-05\nharvested = 2026-06-20",
+         ["corn_head would run over soybean between corn until 2026-06-20"]),
+        # it stands when corn is sown
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+         "sown = 2026-04-01\nharvested = 2026-04-30", []),
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+         "sown = 2026-04-01\nharvested = 2026-05-02",
+         ["planter would run over soybean between corn until 2026-05-02",
+          "platform would run over corn between soybean until 2026-11-01"]),
+    ],
+)  # fmt: skip
+def test_quick_crops_and_their_hosts(tmp_path, corn, soybean, expected):
+    assert said(plan_for(tmp_path, QUICK, corn=corn, soybean=soybean)) == expected
+
+
+@pytest.mark.parametrize(
+    ("track", "clear"),
+    # by hand: the middle of 16 rows is a gap's middle, where the quick crop stands; wheels 60 in to
+    # either side run on its rows, 75 in on corn's own places, 15 in from any of its rows
+    [("120 in", False), ("150 in", True)],
+)
+def test_wheels_known_to_run_between_rows_leave_a_quick_crop_alone(tmp_path, track, clear):
+    shed = SHED.replace("rows = 16\n", f'rows = 16\ntrack = "{track}"\ntyre = "16 in"\n')
+    soybean = "sown = 2026-04-01\nharvested = 2026-05-02"
+    corn = CORN + "\ncloses = 2026-07-01"
+    shed = shed.replace('harvester = "platform"\n', "")
+    found = said(plan_for(tmp_path, QUICK, shed, corn, soybean))
+    assert (found == []) == clear
+    strips = QUICK.replace('[[strips]]\ncrop = "corn"\nrows = 16\n',
+                           '[[row_set]]\nplanter = "planter"\nunits = "16 corn"\n')  # fmt: skip
+    found = said(plan_for(tmp_path, strips, shed, corn, soybean))
+    assert (found == []) == clear
+
+
+def test_a_crop_harvested_by_hand_is_in_nobody_s_way(tmp_path):
+    shed = SHED.replace('harvester = "platform"\n', "")
+    corn = CORN + "\ncloses = 2026-07-01"
+    soybean = "sown = 2026-05-05\nharvested = 2026-06-20"
+    assert said(plan_for(tmp_path, QUICK, shed, corn, soybean)) == []
