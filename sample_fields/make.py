@@ -5,6 +5,7 @@ Run it from a checkout with striplay installed: `python sample_fields/make.py`.
 
 import json
 import zipfile
+from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -136,7 +137,23 @@ def two_parts() -> None:
     (HERE / "two_parts" / "field.geojson").write_text(text)
 
 
+def weather() -> None:
+    """Write a season of invented weather for the field with a pond."""
+    random = np.random.default_rng(SEED)
+    days = [date(2026, 4, 1) + timedelta(days=number) for number in range(214)]
+    year = np.array([(day - date(2026, 1, 1)).days for day in days])
+    mean_f = 52 + 24 * np.sin(2 * np.pi * (year - 105) / 365) + random.normal(0, 4.5, len(days))
+    half_f = random.uniform(8, 13, len(days))
+    lines = ["day,least,greatest"]
+    lines += [
+        f"{day.isoformat()},{mean - half:.0f},{mean + half:.0f}"
+        for day, mean, half in zip(days, mean_f, half_f, strict=True)
+    ]
+    (HERE / "pond_ell" / "weather.csv").write_text("\n".join(lines) + "\n")
+
+
 if __name__ == "__main__":
+    weather()
     for make in (quarter_section, pond_ell, creek_side, pivot_circle, two_parts):
         (HERE / make.__name__).mkdir(exist_ok=True)
         make()

@@ -8,8 +8,11 @@ import pytest
 import shapely
 from fields import NAMES, SAMPLES, SHED, assert_whole
 
+from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.handover import save
+from striplay.mapbook.scene import scene_of
+from striplay.mapbook.section_file import write_section
 from striplay.plan.check import check_plan
 
 MORE = """
@@ -96,3 +99,28 @@ def test_every_system_lies_on_every_field(tmp_path, name, system):
     save(layout, tmp_path / "out", map_book=False)
     written = json.loads((tmp_path / "out" / "accounts.json").read_text(encoding="utf-8"))
     assert written["crops"].keys() == layout.accounts["crops"].keys()
+
+
+PLANS = sorted(path for path in SAMPLES.glob("*/*.toml") if path.name != "plan.toml")
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_the_sample_of_each_system_can_be_done(tmp_path, path):
+    """Each is laid whole, its season has no conflict, its picture is drawn."""
+    plan = read_plan(path)
+    layout = lay(plan)
+    assert_whole(layout)
+    assert_rows_are_worked(layout)
+    assert layout.season.windows.keys() == set(plan.crops)
+    assert layout.season.notices == []
+    assert all(window.harvested for window in layout.season.windows.values())
+    assert not [*layout.ground.notices, *layout.drawn.notices]
+    write_section(scene_of(plan, layout.section, None), tmp_path / "section.svg")
+
+
+def test_there_is_a_sample_of_each_system():
+    plans = [read_plan(path) for path in PLANS]
+    assert sum(plan.row_set is not None for plan in plans) == 1
+    assert sum(bool(plan.relays) for plan in plans) == 2
+    assert sum(bool(plan.quick_crops) for plan in plans) == 2
+    assert sum(bool(plan.mixtures) for plan in plans) == 2

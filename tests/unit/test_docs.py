@@ -2,20 +2,29 @@
 
 import re
 import shlex
+import tomllib
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 from click.testing import CliRunner
-from fields import SAMPLES
+from fields import SAMPLES, assert_whole, sample
 
 from striplay.cli import main
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+from striplay.plan.check import check_plan
+from striplay.section.systems import sections_of
 
 ROOT = SAMPLES.parent
 
 
 def blocks(page, language):
+    indent = language[: len(language) - len(language.lstrip())]
     text = (ROOT / page).read_text(encoding="utf-8")
-    return re.findall(rf"```{language}\n(.*?)```", text, flags=re.DOTALL)
+    return re.findall(
+        rf"^{indent}```{language.strip()}\n(.*?)```", text, flags=re.DOTALL | re.MULTILINE
+    )
 
 
 @pytest.fixture
@@ -41,6 +50,54 @@ def test_tutorial_commands_run():
         result = CliRunner().invoke(main, shlex.split(command)[1:])
         assert result.exit_code == 0, result.stderr
     assert (Path.cwd() / "my_field" / "mapbook.pdf").exists()
+
+
+def test_the_system_of_the_how_to_works(monkeypatch):
+    names = {}
+    for block in blocks("docs/howto_add_system.md", "   python"):
+        exec(compile(dedent(block), "howto_add_system", "exec"), names)  # noqa: S102 - our own
+    plan = plan_along_its_rows()
+    plain = lay(plan)
+    asked = names["Borders"].model_validate({"crop": "corn", "around": "soybean", "rows": 2})
+    monkeypatch.setattr(
+        "striplay.flow.sections_of",
+        lambda plan: [names["with_borders"](plan, one, asked) for one in sections_of(plan)],
+    )
+    layout = lay(plan)
+    assert_whole(layout)
+    crops, before = layout.accounts["crops"], plain.accounts["crops"]
+    # by hand: 4 of the 48 rows of soybean go to corn
+    moved_m = before["soybean"]["row_length_m"] * 4 / 48
+    more_m = crops["corn"]["row_length_m"] - before["corn"]["row_length_m"]
+    assert more_m == pytest.approx(moved_m, rel=0.05)
+    total = {name: sum(c["row_length_m"] for c in each.values()) for name, each in
+             (("with", crops), ("plain", before))}  # fmt: skip
+    assert total["with"] == pytest.approx(total["plain"], rel=1e-9)
+
+
+def plan_along_its_rows():
+    plan = read_plan(SAMPLES / "quarter_section" / "plan.toml")
+    heading = sample("quarter_section").accounts["field"]["heading_deg"]
+    return plan.model_copy(
+        update={"direction": plan.direction.model_copy(update={"heading": heading})}
+    )
+
+
+TOML_OF_SYSTEMS = [b for b in blocks("docs/howto_systems.md", "toml") if "file =" not in b]
+
+
+@pytest.mark.parametrize("block", TOML_OF_SYSTEMS)
+def test_toml_of_the_systems_page_is_a_plan_s(tmp_path, block):
+    shed = (SAMPLES / "pivot_circle" / "all_systems.toml").read_text().split("[[strips]]")[0]
+    shed = shed.split("[machines.planter]")[1]
+    asked, own = tomllib.loads("[machines.planter]" + shed), tomllib.loads(block)
+    for table in ("machines", "crops", "mixtures"):
+        for name, keys in own.pop(table, {}).items():
+            asked[table][name] = asked[table].get(name, {}) | keys
+    if "row_set" not in own and "strips" not in own:
+        asked["strips"] = [{"crop": "wheat", "width": "30 ft"}]
+    plan = check_plan(asked | own, tmp_path / "plan.toml")
+    assert sections_of(plan)[0].rows
 
 
 def test_every_command_is_documented():
