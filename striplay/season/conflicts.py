@@ -47,8 +47,27 @@ def conflicts(
     around = own if edge is None or edge not in settled else {**own, edge: settled[edge]}
     found = [*_between(plan, own), *_headland(plan, around)]
     if section is not None:
-        found += _in_the_way(plan, own, section)
+        found += [*_in_the_way(plan, own, section), *_one_pass(own, section)]
     return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
+
+
+def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]:
+    """Judge crops that one pass plants, in one row or side by side: they are sown on one day."""
+    beside: dict[str, set[str]] = {}
+    for row in section.rows:
+        if row.layer == 0 and section.side_passes:
+            beside.setdefault(row.planter, set()).update(sown.crop for sown in row.sown)
+    together = {tuple(sorted(sown.crop for sown in row.sown)) for row in section.rows}
+    together |= {tuple(sorted(crops)) for crops in beside.values()}
+    found = []
+    for crops in sorted(together):
+        days = {name: settled[name].sown for name in crops if name in settled}
+        if len(set(days.values())) > 1:
+            each = ", ".join(f"{name} {day.isoformat()}" for name, day in days.items())
+            first = min(days, key=lambda name: days[name])
+            said = f"one pass sows {' and '.join(days)}, and their days differ: {each}"
+            found.append(Conflict(days[first], first, said))
+    return found
 
 
 def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> list[Conflict]:
@@ -59,7 +78,7 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         told = [
             (beside.crop, f"{machine} would run over {beside.crop} beside {moment.crop}")
             for beside in moment.beside
-            if moment.reach_m > beside.near_m - _clearance_m(plan, machine) + WIDTH_M
+            if moment.reach_m > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
         ]
         told += [
             (crop, f"{machine} would run over {crop} between {moment.crop}")

@@ -124,3 +124,14 @@ def test_a_crop_harvested_by_hand_is_in_nobody_s_way(tmp_path):
     corn = CORN + "\ncloses = 2026-07-01"
     soybean = "sown = 2026-05-05\nharvested = 2026-06-20"
     assert said(plan_for(tmp_path, QUICK, shed, corn, soybean)) == []
+
+
+def test_crops_of_one_pass_are_sown_on_one_day(tmp_path):
+    row_set = '[[row_set]]\nplanter = "planter"\nunits = "8 corn, 8 soybean"\n'
+    differ = "one pass sows corn and soybean, and their days differ: corn 2026-05-01, soybean "
+    assert said(plan_for(tmp_path, row_set)) == [f"{differ}2026-05-20"]
+    same = SOYBEAN.replace("05-20", "05-01")
+    assert said(plan_for(tmp_path, row_set, soybean=same)) == []
+    duo = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    strips = '[[strips]]\ncrop = "duo"\nrows = 16\n'
+    assert said(plan_for(tmp_path, strips, SHED + duo)) == [f"{differ}2026-05-20"]
