@@ -1,7 +1,6 @@
 """Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from striplay.files.crop_table import crop_table
@@ -10,7 +9,8 @@ from striplay.plan.models import Plan
 from striplay.season.calendar import Window, windows
 from striplay.season.conflicts import Conflict, conflicts
 from striplay.season.facts import facts_of
-from striplay.season.pairing import Judgement, Setting, Windows, judge_pairs
+from striplay.season.pairing import Judgement, Setting, judge_pairs
+from striplay.season.shared_days import Windows
 from striplay.section.section import Section
 
 
@@ -19,11 +19,15 @@ class Season:
     """The plan's calendar.
 
     Attributes:
+        plan: whose it is.
+        section: the set its crops stand in; None where not asked for.
         windows: from when to when each crop stands, by name.
         conflicts: what stands in the way of operations, by day.
         untold: why some crops have no window, and what the weather lacks.
     """
 
+    plan: Plan
+    section: Section | None
     windows: dict[str, Window]
     conflicts: list[Conflict]
     untold: tuple[str, ...]
@@ -36,12 +40,8 @@ class Season:
 
     @property
     def spans(self) -> Windows:
-        """From when to when crops stand, of those whose harvest is said."""
-        return {
-            name: (window.sown, window.harvested)
-            for name, window in self.windows.items()
-            if window.harvested is not None
-        }
+        """From when to when crops stand; without an end where the harvest is not said."""
+        return {name: (window.sown, window.harvested) for name, window in self.windows.items()}
 
     @property
     def account(self) -> dict[str, Any]:
@@ -52,6 +52,7 @@ class Season:
             name: {
                 "sown": window.sown.isoformat(),
                 "harvested": None if window.harvested is None else window.harvested.isoformat(),
+                **({} if window.closes is None else {"closes": window.closes.isoformat()}),
             }
             for name, window in self.windows.items()
         }
@@ -71,24 +72,14 @@ def season_of(plan: Plan, section: Section | None = None) -> Season:
     source = plan.weather
     weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
     settled, untold = windows(plan, weather)
-    return Season(settled, conflicts(plan, settled, section), (*told, *untold))
-
-
-MIDSUMMER = ((7, 1), (1, 1))
-"""Month and day that shade is judged for, north and south of the equator."""
+    return Season(plan, section, settled, conflicts(plan, settled, section), (*told, *untold))
 
 
 def pairs_of(
     plan: Plan, section: Section, season: Season, latitude_deg: float, heading_deg: float
 ) -> list[Judgement]:
-    """Judge how the crops of a section suit each other, where they stand and as they run."""
+    """Judge how the crops of a section suit each other, where and when they stand."""
     table = crop_table()
     crops = [facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops]
-    month, day = MIDSUMMER[latitude_deg < 0]
-    year = min((window.sown.year for window in season.windows.values()), default=YEAR)
-    setting = Setting(latitude_deg, heading_deg, date(year, month, day), plan.units)
+    setting = Setting(latitude_deg, heading_deg, None, plan.units)
     return judge_pairs(crops, setting, season.spans)
-
-
-YEAR = 2026
-"""Any year does for the sun: its place on a day hardly changes."""

@@ -1,7 +1,7 @@
 """Pair crops by name, with a plan's own values where there is one."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from striplay.errors import PlanError
@@ -11,18 +11,29 @@ from striplay.flow import read_ground
 from striplay.growing import season_of
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
-from striplay.season.facts import facts_of
+from striplay.season.facts import CropFacts, facts_of
 from striplay.season.pairing import Judgement, Setting, judge_pairs
 
 
-def pair_crops(
-    names: Sequence[str], setting: Setting, plan_file: Path | None = None
-) -> list[Judgement]:
+@dataclass(frozen=True)
+class Paired:
+    """How crops suit each other.
+
+    Attributes:
+        judged: point by point, every pair of them.
+        notices: whose values were taken from where, and which are lacking.
+    """
+
+    judged: list[Judgement]
+    notices: list[str]
+
+
+def pair_crops(names: Sequence[str], setting: Setting, plan_file: Path | None = None) -> Paired:
     """Judge how crops suit each other, every pair of them.
 
     Args:
         names: crops of the table, or of the plan.
-        setting: latitude, heading and day; a plan's field and heading go before.
+        setting: latitude, heading, day and units; a plan's field, heading and units go before.
         plan_file: a plan whose values go before the table's.
 
     Raises:
@@ -30,20 +41,42 @@ def pair_crops(
     """
     plan = None if plan_file is None else read_plan(plan_file)
     table = crop_table()
-    if plan is not None:
-        names = [part for name in names for part in _parts(plan, name)]
-    if len(names) < TWO:
-        raise PlanError("pair", ["needs two crops or more, such as: striplay pair corn soybean"])
     if len(set(names)) < len(names):
         raise PlanError("pair", ["names a crop twice"])
+    if plan is not None:
+        # a crop may stand in two mixtures, or in one and alone
+        names = list(dict.fromkeys(part for name in names for part in _parts(plan, name)))
+    if len(names) < TWO:
+        raise PlanError("pair", ["needs two crops or more, such as: striplay pair corn soybean"])
     known = [*table, *([] if plan is None else plan.crops)]
     faults = [f'no crop "{name}"{nearest(name, known)}' for name in names if name not in known]
     if faults:
         raise PlanError("pair", [*faults, f"known are {', '.join(sorted(set(known)))}"])
     crops = [facts_of(n, table, None if plan is None else plan.crops.get(n)) for n in names]
-    if plan is not None:
-        setting = _of_plan(plan, setting)
-    return judge_pairs(crops, setting, {} if plan is None else season_of(plan).spans)
+    if plan is None:
+        return Paired(judge_pairs(crops, setting, {}), [])
+    season = season_of(plan)
+    judged = judge_pairs(crops, _of_plan(plan, setting), season.spans)
+    return Paired(judged, [*_notices(plan, crops, table), *season.untold])
+
+
+def _notices(
+    plan: Plan, crops: Iterable[CropFacts], table: Mapping[str, CropFacts]
+) -> Iterable[str]:
+    """Say of which crops the plan says nothing, and of which nothing at all is known."""
+    for crop in crops:
+        own = plan.crops.get(crop.name)
+        if own is None:
+            yield f"{crop.name}: is not in the plan; the table's values are used"
+        elif own.like is not None and own.like not in table:
+            yield f'crops.{crop.name}.like: no crop "{own.like}" in the table' + nearest(
+                own.like, table
+            )
+        elif not crop.known:
+            yield (
+                f"{crop.name}: nothing is known of it; under [crops.{crop.name}] set like (a crop "
+                "of the table it grows like), or height, roots, family and shade"
+            )
 
 
 def _parts(plan: Plan, name: str) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from striplay.cli.shared import json_option, refusals
+from striplay.units import UnitSystem
 
 
 @click.command()
@@ -25,16 +26,22 @@ from striplay.cli.shared import json_option, refusals
     help="Latitude, north above 0; the field's where the plan has one.",
 )  # fmt: skip
 @click.option(
-    "--day", type=click.DateTime(["%Y-%m-%d"]), default="2026-07-01", show_default=True,
-    metavar="YYYY-MM-DD", help="Day that shade is judged for.",
+    "--day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    help="Day that shade is judged for; left out: midway through the days on which the plan has "
+    "both stand, else high summer (1 July, south of the equator 1 January).",
+)  # fmt: skip
+@click.option(
+    "--units", type=click.Choice(["us", "metric"]), default="us", show_default=True,
+    help="Units to speak; the plan's where there is one.",
 )  # fmt: skip
 @json_option
-def pair(
+def pair(  # noqa: PLR0913 - one parameter an option
     crops: tuple[str, ...],
     plan_file: Path | None,
     heading_deg: float,
     latitude_deg: float,
-    day: datetime,
+    day: datetime | None,
+    units: UnitSystem,
     *,
     as_json: bool,
 ) -> None:
@@ -50,13 +57,15 @@ def pair(
         from striplay.pair import pair_crops
         from striplay.season.pairing import Setting
 
-        setting = Setting(latitude_deg, heading_deg, day.date(), "us")
-        judged = pair_crops(crops, setting, plan_file)
+        setting = Setting(latitude_deg, heading_deg, None if day is None else day.date(), units)
+        paired = pair_crops(crops, setting, plan_file)
+        for notice in paired.notices:
+            click.echo(f"note: {notice}", err=True)
         if as_json:
-            click.echo(json.dumps([asdict(one) for one in judged], indent=2))
+            click.echo(json.dumps([asdict(one) for one in paired.judged], indent=2))
             return
         before = None
-        for one in judged:
+        for one in paired.judged:
             if one.crops != before:
                 click.echo(f"{one.crops[0]} and {one.crops[1]}")
                 before = one.crops

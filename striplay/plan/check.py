@@ -9,6 +9,7 @@ from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.check_systems import (
     as_crops,
     check_days,
+    names_in,
     read_between,
     read_mixtures,
     read_row_set,
@@ -56,20 +57,20 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     machines = _machines(faults, raw.get("machines", {}))
     crops = _crops(faults, raw.get("crops", {}))
     mixtures = read_mixtures(faults, raw, crops, machines)
-    grown = [*_names(raw.get("crops")), *mixtures]
+    named = names_in(raw.get("crops"))
+    grown = [*named, *names_in(raw.get("mixtures"))]
     strips = _strips(faults, raw.get("strips", []))
     blocks = read_blocks(faults, raw.get("blocks", []))
     row_set = read_row_set(faults, raw, machines, grown)
     weather = faults.read(WeatherSource, raw["weather"], "weather") if "weather" in raw else None
-    grown_crops = {**crops, **as_crops(mixtures)}
     relays, quick_crops = (
-        read_between(faults, raw, key, grown_crops, machines) for key in ("relay", "quick_crop")
+        read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
-    check_days(faults, crops)
-    crops = grown_crops
+    check_days(faults, crops, named)
+    crops |= as_crops(mixtures)
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)
     if faults.lines or not (farm and headland and direction and obstacles and cost):
@@ -107,10 +108,6 @@ def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
     for key in (key for key in keys if key not in known):
         faults.add(key, f"unknown key{nearest(key, known)}; known are {', '.join(known)}")
     return faults.read(Farm, own, "")
-
-
-def _names(table: object) -> list[str]:
-    return list(table) if isinstance(table, Mapping) else []
 
 
 def _tables(faults: Faults, tables: object, key: str) -> Mapping[str, Any]:
@@ -219,7 +216,7 @@ def _check_crops(faults: Faults, raw_crops: object, raw_machines: object) -> Non
 def _check_machine(faults: Faults, key: str, asked: tuple[str, str], raw: object) -> None:
     """Check that the machine asked for exists and does what is asked: (name, does)."""
     name, does = asked
-    if not faults.check_name(key, name, _names(raw), "machine"):
+    if not faults.check_name(key, name, names_in(raw), "machine"):
         return
     table = raw[name] if isinstance(raw, Mapping) else None
     said = table.get("does") if isinstance(table, Mapping) else None
@@ -233,7 +230,7 @@ def _check_headland(
     if headland is None:
         return
     if headland.machine is not None:
-        faults.check_name("headland.machine", headland.machine, _names(raw_machines), "machine")
+        faults.check_name("headland.machine", headland.machine, names_in(raw_machines), "machine")
     if headland.crop is not None:
         faults.check_name("headland.crop", headland.crop, grown, "crop")
     if headland.where == "none":

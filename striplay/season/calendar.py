@@ -2,13 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
-from graphlib import CycleError, TopologicalSorter
+from datetime import date, timedelta
 
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.plan.when import Stage
-from striplay.season.degree_days import F_PER_C, Weather, day_reached
+from striplay.season.degree_days import F_PER_C, ROUNDING_C, Sum, Weather, add_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,28 +43,49 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
     Returns:
         A window for each crop that is said to be sown; and why others have none.
     """
-    settled: dict[str, Window] = {}
     untold: list[str] = []
-    for name in _in_order(plan.crops, untold):
-        crop = plan.crops[name]
-        sown = _day(crop.sown, settled, weather, None)
-        if sown is None:
-            if isinstance(crop.sown, Stage):
-                untold.append(f"{name}: {_why(crop.sown, weather)}")
+    sowings = _sowings(plan.crops, weather, untold)
+    settled: dict[str, Window] = {}
+    for name, crop in plan.crops.items():
+        if name not in sowings:
+            if crop.sown is None and (crop.harvested or crop.closes):
+                untold.append(f"crops.{name}.sown: is missing, so {name} is not in the calendar")
             continue
-        harvested = _day(crop.harvested, settled, weather, sown)
-        if harvested is None and isinstance(crop.harvested, Stage):
-            untold.append(f"{name}: {_why(crop.harvested, weather)}")
-        closes = _day(crop.closes, settled, weather, sown)
-        if closes is None and isinstance(crop.closes, Stage):
-            untold.append(f"{name}: {_why(crop.closes, weather)}")
-        settled[name] = Window(name, sown, harvested, closes)
+        later = []
+        for key, when in (("harvested", crop.harvested), ("closes", crop.closes)):
+            day = _day(f"crops.{name}.{key}", when, (sowings, name), weather, untold)
+            if day is not None and day <= sowings[name]:
+                sown = sowings[name].isoformat()
+                untold.append(f"crops.{name}.{key}: {day.isoformat()} is not after sowing, {sown}")
+                day = None
+            later.append(day)
+        settled[name] = Window(name, sowings[name], *later)
     for name, mixture in plan.mixtures.items():
         parts = [settled[crop] for crop in mixture.parts if crop in settled]
         if parts:
             settled[name] = _together(name, parts)
             untold += _ripening(name, parts)
     return settled, untold
+
+
+def _sowings(
+    crops: Mapping[str, Crop], weather: Sequence[Weather], untold: list[str]
+) -> dict[str, date]:
+    """Give the day each crop is sown, those first that others wait for."""
+    sowings = {name: crop.sown for name, crop in crops.items() if isinstance(crop.sown, date)}
+    waiting = {name: crop.sown for name, crop in crops.items() if isinstance(crop.sown, Stage)}
+    while ready := [name for name, stage in waiting.items() if stage.after in sowings]:
+        for name in ready:
+            key, stage = f"crops.{name}.sown", waiting.pop(name)
+            day = _day(key, stage, (sowings, name), weather, untold)
+            if day is not None:
+                sowings[name] = day
+    untold += [
+        f"crops.{name}.sown: {stage.degree_days_f:g} degree days after {stage.after}: its sowing "
+        "is not known"
+        for name, stage in waiting.items()
+    ]
+    return sowings
 
 
 def _together(name: str, parts: Sequence[Window]) -> Window:
@@ -92,46 +112,56 @@ def _ripening(name: str, parts: Sequence[Window]) -> list[str]:
     return [f"{name}: its parts ripen {(max(ends) - min(ends)).days} days apart, for one harvest"]
 
 
-def _in_order(crops: Mapping[str, Crop], untold: list[str]) -> list[str]:
-    """Order crops so that each comes after the one its sowing waits for."""
-    waits = {
-        name: {
-            when.after
-            for when in (crop.sown, crop.harvested, crop.closes)
-            if isinstance(when, Stage) and when.after
-        }
-        for name, crop in crops.items()
-    }
-    try:
-        return [name for name in TopologicalSorter(waits).static_order() if name in crops]
-    except CycleError:
-        untold.append("crops wait for each other's stages; give one of them a day")
-        return [name for name, others in waits.items() if not others]
-
-
 def _day(
+    key: str,
     when: date | Stage | None,
-    settled: Mapping[str, Window],
+    own: tuple[Mapping[str, date], str],
     weather: Sequence[Weather],
-    own: date | None,
+    untold: list[str],
 ) -> date | None:
-    """Give the day something happens; None where it can't be told."""
+    """Give the day something happens; None where it can't be told, and why is noted.
+
+    Args:
+        key: the plan's key, for what is noted.
+        when: a day, a stage, or nothing.
+        own: the sowings known, and whose day it is.
+        weather: for stages.
+        untold: where to note it.
+    """
     if not isinstance(when, Stage):
         return when
-    begin = own
-    if when.after is not None:
-        begin = settled[when.after].sown if when.after in settled else None
-    return None if begin is None else day_reached(weather, begin, when.degree_days_f / F_PER_C)
-
-
-def _why(stage: Stage, weather: Sequence[Weather]) -> str:
-    after = "" if stage.after is None else f" after {stage.after}"
+    sowings, name = own
+    after = "" if when.after is None else f" after {when.after}"
+    asked = f"{key}: {when.degree_days_f:g} degree days{after}"
+    begin = sowings.get(when.after or name)
+    if begin is None:
+        untold.append(f"{asked}: its sowing is not known")
+        return None
     if not weather:
-        return f"{stage.degree_days_f:g} degree days{after} need weather; give [weather] a file"
-    return (
-        f"{stage.degree_days_f:g} degree days{after} are not reached in the weather given, which "
-        "must begin by then and leave no day out"
-    )
+        untold.append(f"{asked} need weather; give [weather] a file")
+        return None
+    found = add_up(weather, begin, when.degree_days_f / F_PER_C)
+    if found.reached is None:
+        untold.append(f"{asked}: {_progress(found, begin, weather)}")
+    return found.reached
+
+
+def _progress(found: Sum, begin: date, weather: Sequence[Weather]) -> str:
+    """Say how far degree days came, and where the weather stopped them."""
+    days = [one.day for one in weather]
+    if found.until is None:
+        if begin < min(days):
+            where = f"the weather begins on {min(days).isoformat()}"
+        elif begin > max(days):
+            where = f"the weather ends on {max(days).isoformat()}"
+        else:
+            where = "the weather leaves that day out"
+        return f"none reached; they count from {begin.isoformat()}, and {where}"
+    reached = f"{int(found.total_c * F_PER_C + ROUNDING_C):,} reached by {found.until.isoformat()}"
+    if found.until == max(days):
+        return f"{reached}, where the weather ends"
+    missing = found.until + timedelta(days=1)
+    return f"{reached}; the weather leaves {missing.isoformat()} out"
 
 
 def standing(settled: Mapping[str, Window], day: date) -> list[str]:

@@ -46,20 +46,39 @@ def degree_days_f(least_f: float, greatest_f: float) -> float:
     return F_PER_C * degree_days_c((least_f - 32) / F_PER_C, (greatest_f - 32) / F_PER_C)
 
 
-def day_reached(weather: Iterable[Weather], begin: date, target_c: float) -> date | None:
-    """Give the first day by which degree days from a day on add up to a target.
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """Degree days added up from a day on.
 
-    None if never, or where the weather begins later or leaves a day out before.
+    Attributes:
+        total_c: what they came to, Celsius.
+        until: the last day counted; None where the weather lacks even the first.
+        reached: the day the target was reached, if it was.
+    """
+
+    total_c: float
+    until: date | None
+    reached: date | None
+
+
+def add_up(weather: Iterable[Weather], begin: date, target_c: float) -> Sum:
+    """Add up degree days from a day on, that day's included, to a target.
+
+    Counting stops where the weather leaves a day out: what it would have added is not known.
     """
     by_day = {one.day: one for one in weather}
-    total, day = 0.0, begin
+    total, until, day = 0.0, None, begin
     while day in by_day:
         one = by_day[day]
+        total, until = total + degree_days_c(one.least_c, one.greatest_c), day
+        if total >= target_c - ROUNDING_C:
+            return Sum(total, until, until)
         day += timedelta(days=1)
-        total += degree_days_c(one.least_c, one.greatest_c)
-        if total >= target_c - 1e-9:
-            return one.day
-    return None
+    return Sum(total, until, None)
+
+
+ROUNDING_C = 1e-9
+"""What adding up may lose."""
 
 
 def gaps_in(weather: Sequence[Weather]) -> list[date]:

@@ -1,16 +1,23 @@
 """Hold what is known of a crop's growth, each value with where it comes from."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from striplay.plan.crops import Crop
 
-FAO_56 = "FAO-56, Allen et al. 1998, tables 11, 12 and 22"
 MEMORY = "from memory"
-BOTANY = "plant families, from memory"
-ONTARIO = "Ontario field crop news 2025, middle of its range"
-"""By the bushel there; by the tonne with bushels of 56 lb of corn, 60 of soybean, wheat and dry
-bean, 48 of barley, 32 of oats (Ohio State AGF-503) and 50 of canola (from memory)."""
 THE_PLAN = "the plan"
+SOURCES = {
+    "FAO-56": "FAO-56, Allen et al. 1998, tables 11, 12 and 22, as transcribed",
+    "Ontario 2025": "nitrogen: Ontario field crop news 2025",
+    "AGF-503": "bushels: Ohio State AGF-503",
+    "memory": MEMORY,
+}
+"""Where the table's values come from, by the word that stands beside them in crops.csv.
+
+The transcription of FAO-56 averages ranges of height, and gives some climates' seasons only.
+"""
+NO_VALUE = "no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,34 +26,44 @@ class CropFacts:
 
     Attributes:
         name: the crop.
+        kind: the crop of the table whose facts these are; None where the table has none.
         family: plant family, in English.
         height_m: greatest height.
         root_m: least and greatest depth of the roots that draw water.
         season_days: least and greatest length of its season.
         shade: how it bears shade: low, medium, high.
-        nitrogen_kg_per_t: nitrogen that a tonne of harvest takes away.
-        stated: what the plan states, by attribute.
+        nitrogen_kg_per_t: least and greatest nitrogen that a tonne of harvest takes away.
+        bushel_kg: what a bushel of it weighs.
+        sources: where each comes from, by attribute.
     """
 
     name: str
+    kind: str | None = None
     family: str | None = None
     height_m: float | None = None
     root_m: tuple[float, float] | None = None
     season_days: tuple[int, int] | None = None
     shade: str | None = None
-    nitrogen_kg_per_t: float | None = None
-    stated: frozenset[str] = frozenset()
+    nitrogen_kg_per_t: tuple[float, float] | None = None
+    bushel_kg: float | None = None
+    sources: Mapping[str, str] = field(default_factory=dict)
 
     def source(self, attribute: str) -> str:
         """Say where a value comes from."""
-        if attribute in self.stated:
-            return THE_PLAN
-        return {
-            "family": BOTANY, "shade": MEMORY, "nitrogen_kg_per_t": ONTARIO,
-        }.get(attribute, FAO_56)  # fmt: skip
+        return self.sources.get(attribute, NO_VALUE)
+
+    @property
+    def spoken(self) -> str:
+        """Its name as words in a sentence."""
+        return self.name.replace("_", " ")
+
+    @property
+    def known(self) -> bool:
+        """Whether anything is known of it that pairing judges by."""
+        return any((self.family, self.height_m, self.root_m, self.season_days, self.shade))
 
 
-def facts_of(name: str, table: dict[str, CropFacts], crop: Crop | None) -> CropFacts:
+def facts_of(name: str, table: Mapping[str, CropFacts], crop: Crop | None) -> CropFacts:
     """Take a crop's facts from the table, overridden by what the plan states.
 
     Args:
@@ -65,4 +82,5 @@ def facts_of(name: str, table: dict[str, CropFacts], crop: Crop | None) -> CropF
         "shade": crop.shade,
     }
     told = {key: value for key, value in told.items() if value is not None}
-    return replace(facts, **told, stated=frozenset(told))  # type: ignore[arg-type]
+    sources = {**facts.sources, **dict.fromkeys(told, THE_PLAN)}
+    return replace(facts, **told, sources=sources)  # type: ignore[arg-type]

@@ -18,6 +18,16 @@ def declination_rad(day: date) -> float:
     return 0.409 * math.sin(2 * math.pi * number / 365 - 1.39)
 
 
+def midsummer(latitude_deg: float, begin: date) -> date:
+    """Give the first day of high summer from a day on: 1 July, south of the equator 1 January.
+
+    >>> midsummer(42.0, date(2025, 10, 1)), midsummer(-33.0, date(2026, 1, 1))
+    (datetime.date(2026, 7, 1), datetime.date(2026, 1, 1))
+    """
+    this_year = date(begin.year, 7 if latitude_deg >= 0 else 1, 1)
+    return this_year if this_year >= begin else this_year.replace(year=begin.year + 1)
+
+
 def sunset_rad(latitude_deg: float, day: date) -> float:
     """Give the sunset hour angle: arccos(-tan(latitude) tan(declination)), FAO-56 equation 25.
 
@@ -69,7 +79,8 @@ def shadow_m(
 def mean_shadow_m(taller_m: float, heading_deg: float, latitude_deg: float, day: date) -> float:
     """Give the mean reach across rows over the day, quarter hour by quarter hour, by sunlight.
 
-    Hours are weighted by the sine of the elevation, as sunlight on level ground is.
+    Hours are weighted by the sine of the elevation, as sunlight on level ground is. Infinite where
+    the sun stays below `LOW_SUN_DEG` all day.
     """
     total = weight = 0.0
     for quarter in range(int(HOURS * 4)):
@@ -79,4 +90,4 @@ def mean_shadow_m(taller_m: float, heading_deg: float, latitude_deg: float, day:
         light = math.sin(math.radians(elevation_deg))
         total += light * shadow_m(taller_m, heading_deg, elevation_deg, azimuth_deg)
         weight += light
-    return total / weight if weight else 0.0
+    return total / weight if weight else math.inf

@@ -8,8 +8,15 @@ import astral.sun
 import pytest
 
 from striplay.files.crop_table import crop_table
-from striplay.season.degree_days import Weather, day_reached, degree_days_f, gaps_in
-from striplay.season.sun import declination_rad, mean_shadow_m, shadow_m, sun_at, sunset_rad
+from striplay.season.degree_days import Weather, add_up, degree_days_f, gaps_in
+from striplay.season.sun import (
+    declination_rad,
+    mean_shadow_m,
+    midsummer,
+    shadow_m,
+    sun_at,
+    sunset_rad,
+)
 
 # --- sun ------------------------------------------------------------------------------------------
 
@@ -69,6 +76,18 @@ def test_rows_north_and_south_throw_more_shade_across_in_summer():
     assert mean_shadow_m(1.0, 0.0, 42.0, day) > 2 * mean_shadow_m(1.0, 90.0, 42.0, day)
 
 
+def test_a_sun_that_stays_low_is_not_judged():
+    """Noon at 66 N at midwinter: 90 - 66 - 23.44 = 0.6 degrees, arithmetic."""
+    assert mean_shadow_m(1.0, 0.0, 66.0, date(2026, 12, 21)) == math.inf
+    assert mean_shadow_m(1.0, 0.0, 66.0, date(2026, 6, 21)) < 10
+
+
+def test_high_summer_comes_after_the_day_asked_from():
+    assert midsummer(42.0, date(2026, 7, 1)) == date(2026, 7, 1)
+    assert midsummer(42.0, date(2026, 7, 2)) == date(2027, 7, 1)
+    assert midsummer(-33.0, date(2025, 10, 1)) == date(2026, 1, 1)
+
+
 # --- degree days ----------------------------------------------------------------------------------
 
 
@@ -91,9 +110,10 @@ def test_degree_days(least, greatest, found):
 def test_a_day_is_reached_when_the_sum_is():
     weather = [Weather(date(2026, 5, n), 10.0, 20.0) for n in range(1, 21)]
     # 5 a day from the third on
-    assert day_reached(weather, date(2026, 5, 3), 25.0) == date(2026, 5, 7)
-    assert day_reached(weather, date(2026, 5, 3), 5.0) == date(2026, 5, 3)
-    assert day_reached(weather, date(2026, 5, 3), 1e6) is None
+    assert add_up(weather, date(2026, 5, 3), 25.0).reached == date(2026, 5, 7)
+    assert add_up(weather, date(2026, 5, 3), 5.0).reached == date(2026, 5, 3)
+    never = add_up(weather, date(2026, 5, 3), 1e6)
+    assert (never.total_c, never.until, never.reached) == (18 * 5.0, date(2026, 5, 20), None)
     assert gaps_in([*weather[:4], *weather[6:]]) == [date(2026, 5, 4)]
     assert gaps_in(weather) == []
 
@@ -107,14 +127,23 @@ def test_a_day_is_reached_when_the_sum_is():
         ("corn", 2.0, (1.0, 1.7), (150, 170)),
         ("sweet_corn", 1.5, (0.8, 1.2), (80, 110)),
         ("winter_wheat", 1.0, (1.5, 1.8), (240, 335)),
+        ("spring_wheat", 1.0, (1.0, 1.5), (135, 135)),
         ("oats", 1.0, (1.0, 1.5), (135, 135)),
+        ("barley", 1.0, (1.0, 1.5), (135, 135)),
         ("sorghum", 1.5, (1.0, 2.0), (130, 140)),
+        ("millet", 1.5, (1.0, 2.0), (140, 140)),
         ("sunflower", 2.0, (0.8, 1.5), (130, 130)),
         ("canola", 0.6, (1.0, 1.5), None),
+        ("flax", 1.2, (1.0, 1.5), (150, 150)),
+        ("safflower", 0.8, (1.0, 2.0), (125, 145)),
         ("cotton", 1.35, (1.0, 1.7), (180, 195)),
+        ("alfalfa", 0.7, (1.0, 2.0), None),
         ("soybean", 0.75, (0.6, 1.3), (140, 140)),
         ("dry_bean", 0.4, (0.6, 0.9), (100, 110)),
         ("field_pea", 0.5, (0.6, 1.0), (90, 110)),
+        ("faba_bean", 0.8, (0.5, 0.7), (235, 235)),
+        ("lentil", 0.5, (0.6, 0.8), (150, 150)),
+        ("chickpea", 0.4, (0.6, 1.0), None),
         ("groundnut", 0.4, (0.5, 1.0), (130, 140)),
         ("cowpea", 0.4, (0.6, 1.0), (110, 110)),
         ("potato", 0.6, (0.4, 0.6), (130, 165)),
@@ -133,15 +162,33 @@ def test_heights_roots_and_seasons(crop, height_m, root_m, season_days):
 
 @pytest.mark.parametrize(
     ("crop", "low", "high", "bushel_lb"),
-    # nitrogen removed, lb a bushel: Ontario field crop news 2025; bushels: Ohio State AGF-503
+    # nitrogen removed, lb a bushel: Ontario field crop news 2025; bushels: Ohio State AGF-503,
+    # of dry bean and canola from memory
     [("corn", 0.65, 1.0, 56), ("soybean", 3.7, 4.0, 60), ("winter_wheat", 1.15, 1.25, 60),
-     ("barley", 0.83, 1.11, 48), ("oats", 0.63, 0.80, 32)],
+     ("barley", 0.83, 1.11, 48), ("oats", 0.63, 0.80, 32), ("dry_bean", 2.5, 2.5, 60),
+     ("canola", 2.0, 2.2, 50)],
 )  # fmt: skip
 def test_nitrogen_taken_away(crop, low, high, bushel_lb):
-    found = crop_table()[crop].nitrogen_kg_per_t
-    assert found == pytest.approx((low + high) / 2 / bushel_lb * 1000, abs=0.06)
-    assert found is not None
-    assert low / bushel_lb * 1000 <= found <= high / bushel_lb * 1000
+    facts = crop_table()[crop]
+    # a pound to the bushel is so many kilograms to the tonne
+    assert facts.nitrogen_kg_per_t == pytest.approx(
+        (low / bushel_lb * 1000, high / bushel_lb * 1000)
+    )
+    assert facts.bushel_kg == pytest.approx(bushel_lb * 0.45359237)
+    assert facts.source("nitrogen_kg_per_t").endswith("Ontario field crop news 2025")
+    remembered = crop in {"dry_bean", "canola"}
+    assert facts.source("bushel_kg") == (
+        "from memory" if remembered else "bushels: Ohio State AGF-503"
+    )
+
+
+def test_every_value_of_the_table_has_its_source():
+    valued = ("family", "height_m", "root_m", "season_days", "shade", "nitrogen_kg_per_t",
+              "bushel_kg")  # fmt: skip
+    for facts in crop_table().values():
+        told = {key for key in valued if getattr(facts, key) is not None}
+        assert told <= set(facts.sources), facts.name
+        assert facts.source("shade") in {"from memory", "no source"}
 
 
 def test_the_table_has_24_crops_or_more():

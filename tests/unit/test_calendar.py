@@ -2,6 +2,7 @@
 
 import json
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -12,7 +13,8 @@ from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
 from striplay.season.calendar import standing
-from striplay.season.degree_days import Weather, day_reached
+from striplay.season.degree_days import Weather, add_up
+from striplay.section.systems import sections_of
 
 DRILL = """
 [machines.drill]
@@ -89,31 +91,117 @@ def test_weather_in_celsius_and_named_columns(tmp_path):
     assert settled["soybean"].sown == date(2026, 5, 10)
 
 
-def test_stages_without_weather_or_out_of_reach_are_said(tmp_path):
+def test_stages_without_weather_are_said(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01", soybean='sown = "90 degree days after corn"')
-    season = season_of(plan_of(tmp_path, shed, strips=""))
-    assert season.untold == (
-        "soybean: 90 degree days after corn need weather; give [weather] a file",
+    assert season_of(plan_of(tmp_path, shed, strips="")).untold == (
+        "crops.soybean.sown: 90 degree days after corn need weather; give [weather] a file",
     )
-    write_weather(tmp_path, count=35)
+
+
+WEATHER = '[weather]\nfile = "weather.csv"\n'
+NONE = "none reached; they count from 2026-05-01, and the weather"
+
+
+@pytest.mark.parametrize(
+    ("weather", "said"),
+    [
+        # nine a day from 1 May: 5 days to the last
+        ({"count": 35}, "45 reached by 2026-05-05, where the weather ends"),
+        ({"count": 30}, f"{NONE} ends on 2026-04-30"),
+        ({"begin": date(2026, 5, 2)}, f"{NONE} begins on 2026-05-02"),
+        ({"without": date(2026, 5, 1)}, f"{NONE} leaves that day out"),
+        (
+            {"without": date(2026, 5, 4)},
+            "27 reached by 2026-05-03; the weather leaves 2026-05-04 out",
+        ),
+    ],
+)
+def test_a_stage_never_reached_says_how_far_it_came(tmp_path, weather, said):
+    without = weather.pop("without", None)
+    write_weather(tmp_path, **weather)
+    path = tmp_path / "weather.csv"
+    kept = [line for line in path.read_text().splitlines() if not line.startswith(str(without))]
+    path.write_text("\n".join(kept))
+    shed = days(SHED, corn="sown = 2026-05-01", soybean='sown = "90 degree days after corn"')
     plan = plan_of(tmp_path, shed, strips="", head='[weather]\nfile = "weather.csv"\n')
-    assert "are not reached in the weather given" in season_of(plan).untold[0]
+    assert season_of(plan).untold[-1] == (f"crops.soybean.sown: 90 degree days after corn: {said}")
 
 
-def test_crops_that_wait_for_each_other_are_said(tmp_path):
-    shed = days(SHED, corn='sown = "90 degree days after soybean"',
+def test_thousands_of_degree_days_are_counted(tmp_path):
+    write_weather(tmp_path)
+    shed = days(SHED, corn='sown = 2026-05-01\nharvested = "2700 degree days"')
+    season = season_of(plan_of(tmp_path, shed, strips="", head=WEATHER))
+    # 1 April and 200 days end on 17 October: 170 days of 9
+    assert season.untold == (
+        (
+            "crops.corn.harvested: 2700 degree days: 1,530 reached by 2026-10-17, "
+            "where the weather ends"
+        ),
+    )
+    assert season.windows["corn"].harvested is None
+
+
+@pytest.mark.parametrize(
+    ("corn", "soybean", "said"),
+    [
+        ('sown = "90 degree days after corn"', "",
+         "crops.corn.sown: waits for its own sowing; give it a day, or name another crop"),
+        ('sown = "90 degree days after soybean"', 'sown = "90 degree days after corn"',
+         ("crops.corn.sown, crops.soybean.sown: wait for each other in a circle; give one of them "
+          "a day")),
+    ],
+)  # fmt: skip
+def test_sowings_that_wait_in_a_circle_are_refused(tmp_path, corn, soybean, said):
+    with pytest.raises(PlanError) as refusal:
+        plan_of(tmp_path, days(SHED, corn=corn, soybean=soybean), strips="")
+    assert refusal.value.faults == (said,)
+
+
+def test_a_crop_that_waits_for_a_circle_is_not_in_it(tmp_path):
+    shed = days(SHED + DRILL.replace("sown = 2025-10-01", 'sown = "9 degree days after corn"'),
+                corn='sown = "90 degree days after soybean"',
                 soybean='sown = "90 degree days after corn"')  # fmt: skip
-    assert "wait for each other" in season_of(plan_of(tmp_path, shed, strips="")).untold[0]
+    with pytest.raises(PlanError) as refusal:
+        plan_of(tmp_path, shed)
+    assert [fault.split(":")[0] for fault in refusal.value.faults] == [
+        "crops.corn.sown, crops.soybean.sown"
+    ]
+
+
+def test_a_harvest_may_wait_for_a_crop_that_waits_for_its_sowing(tmp_path):
+    """Only sowings are waited for, so this is no circle."""
+    write_weather(tmp_path)
+    shed = days(SHED, corn='sown = 2026-05-01\nharvested = "90 degree days after soybean"',
+                soybean='sown = "90 degree days after corn"\n'
+                'closes = "9 degree days after soybean"')  # fmt: skip
+    season = season_of(plan_of(tmp_path, shed, strips="", head=WEATHER))
+    assert season.windows["corn"].harvested == date(2026, 5, 19)
+    # closing is to come after sowing: one day of nine is the day of sowing itself
+    assert season.untold == ("crops.soybean.closes: 2026-05-10 is not after sowing, 2026-05-10",)
+
+
+@pytest.mark.parametrize(
+    ("corn", "said"),
+    [
+        ("", "crops.soybean.sown: 9 degree days after corn: its sowing is not known"),
+        ("harvested = 2026-10-01",
+         "crops.corn.sown: is missing, so corn is not in the calendar"),
+    ],
+)  # fmt: skip
+def test_crops_without_a_sowing_are_said(tmp_path, corn, said):
+    shed = days(SHED, corn=corn, soybean='sown = "9 degree days after corn"')
+    assert said in season_of(plan_of(tmp_path, shed, strips="")).untold
 
 
 def conflicts(folder, shed, strips, headland=""):
-    return [c.said for c in season_of(plan_of(folder, shed, strips, headland=headland)).conflicts]
+    plan = plan_of(folder, shed, strips, headland=headland)
+    return [one.said for one in season_of(plan, sections_of(plan)[0]).conflicts]
 
 
 def test_the_platform_runs_over_a_relay_crop(tmp_path):
     shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
     assert conflicts(tmp_path, shed, TWIN + RELAY) == [
-        "platform runs over soybean, which stands until 2026-09-25"
+        "platform would run over soybean between wheat until 2026-09-25"
     ]
 
 
@@ -142,8 +230,9 @@ def test_a_quick_crop_sown_after_closing_is_told(tmp_path):
 )
 def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said):
     shed = days(SHED + DRILL.replace("sown", "# "), corn="sown = 2026-05-01\ncloses = 2026-06-20",
-                soybean=f"sown = 2026-04-20\nharvested = {harvested}")  # fmt: skip
-    assert conflicts(tmp_path, shed, QUICK) == said
+                soybean=f"sown = 2026-05-05\nharvested = {harvested}")  # fmt: skip
+    platform = "platform would run over corn between soybean until its harvest"
+    assert set(conflicts(tmp_path, shed, QUICK)) == {platform, *said}
 
 
 def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
@@ -156,7 +245,7 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
 
 def test_a_platform_wider_than_its_strip_runs_over_its_neighbour(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-11-01",
-                soybean="sown = 2026-05-20\nharvested = 2026-09-25")  # fmt: skip
+                soybean="sown = 2026-05-01\nharvested = 2026-09-25")  # fmt: skip
     shed = shed.replace("rows = 16", "rows = 12")
     strips = '[[row_set]]\nplanter = "planter"\nunits = "4 corn, 4 soybean, 4 corn"\n'
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
@@ -172,10 +261,11 @@ def test_crops_that_are_not_in_the_field_are_not_judged(tmp_path):
 
 def test_weather_that_begins_late_or_leaves_a_day_out_gives_no_day():
     weather = [Weather(date(2026, 5, n), 10.0, 20.0) for n in range(5, 25)]
-    assert day_reached(weather, date(2026, 5, 1), 25.0) is None
-    assert day_reached([*weather[:3], *weather[4:]], date(2026, 5, 5), 25.0) is None
+    assert add_up(weather, date(2026, 5, 1), 25.0).until is None
+    gap = add_up([*weather[:3], *weather[4:]], date(2026, 5, 5), 25.0)
+    assert (gap.until, gap.reached) == (date(2026, 5, 7), None)
     twice = [*weather, *weather]
-    assert day_reached(twice, date(2026, 5, 5), 25.0) == date(2026, 5, 9)
+    assert add_up(twice, date(2026, 5, 5), 25.0).reached == date(2026, 5, 9)
 
 
 def test_a_mixture_stands_from_first_sowing_to_last_harvest(tmp_path):
@@ -205,26 +295,61 @@ def test_the_calendar_stands_in_the_accounts_and_notices(tmp_path):
     assert calendar["conflicts"][0]["day"] == "2026-07-05"
     json.dumps(layout.accounts)
     assert layout.notices[-1] == (
-        "2026-07-05: platform runs over soybean, which stands until 2026-09-25"
+        "2026-07-05: platform would run over soybean between wheat until 2026-09-25"
     )
     assert "calendar" not in lay_on(tmp_path, square(1320)).accounts
+
+
+HEAD = "day,least,greatest\n"
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("day,least\n2026-05-01,50", "weather.csv: has no column greatest; it has day, least"),
-        ("day,least,greatest\n2026-05-01,x,60", "weather.csv: line 2: could not convert"),
-        ("day,least,greatest\nMay 1,50,60", "weather.csv: line 2: Invalid isoformat"),
-        ("day,least,greatest\n2026-05-01,70,60", "weather.csv: line 2: least is above greatest"),
+        ("day,least\n2026-05-01,50", ("has no column greatest; it has day, least; name its columns "
+                                     "under [weather]")),
+        ("", "has no column day, least, greatest; it is empty; name its columns under [weather]"),
+        ("day;least;greatest\n",
+         "parts its columns by semicolons; save it with commas, and points in numbers"),
+        (HEAD, "holds no days"),
+        (HEAD + "2026-05-01,x,60", 'line 2: least: "x" is no temperature'),
+        (HEAD + "2026-05-01,50", 'line 2: greatest: "" is no temperature'),
+        (HEAD + "2026-05-01,nan,60", 'line 2: least: "nan" is no temperature'),
+        (HEAD + "2026-05-01,50,inf", 'line 2: greatest: "inf" is no temperature'),
+        # lines left empty count: the line is that of the file
+        (HEAD + "\n2026-05-01,50,-999", ("line 3: greatest: -999 F is not between -130 and 140; "
+                                        '[weather] units says "F"')),
+        (HEAD + "May 1,50,60", 'line 2: day: "May 1" is no day such as 2026-05-01'),
+        (HEAD + "2026-05-01,70,60", "line 2: least: 70 is above greatest, 60"),
+        (HEAD + "2026-05-01,50,60\n2026-05-01,51,60",
+         "line 3: day: 2026-05-01 came before, with other temperatures"),
     ],
-)
+)  # fmt: skip
 def test_faulty_weather_is_refused(tmp_path, text, said):
     (tmp_path / "weather.csv").write_text(text)
     plan = plan_of(tmp_path, SHED, strips="", head='[weather]\nfile = "weather.csv"\n')
     with pytest.raises(PlanError) as refusal:
         season_of(plan)
-    assert said in str(refusal.value)
+    assert str(refusal.value) == f"weather.csv: {said}"
+
+
+def test_fahrenheit_taken_for_celsius_is_refused(tmp_path):
+    (tmp_path / "weather.csv").write_text(HEAD + "2026-07-01,62,86")
+    head = '[weather]\nfile = "weather.csv"\nunits = "C"\n'
+    with pytest.raises(PlanError) as refusal:
+        season_of(plan_of(tmp_path, SHED, strips="", head=head))
+    assert str(refusal.value) == (
+        'weather.csv: line 2: least: 62 C is not between -90 and 60; [weather] units says "C"'
+    )
+
+
+def test_spaces_and_a_day_given_twice_alike_do_no_harm(tmp_path):
+    (tmp_path / "weather.csv").write_text(
+        "day, least, greatest\n2026-05-01, 50, 68\n\n2026-05-01, 50, 68\n2026-05-02, 50, 68\n"
+    )
+    shed = days(SHED, corn='sown = 2026-05-01\nharvested = "18 degree days"')
+    plan = plan_of(tmp_path, shed, strips="", head='[weather]\nfile = "weather.csv"\n')
+    assert season_of(plan).windows["corn"].harvested == date(2026, 5, 2)
 
 
 def test_weather_with_days_missing_is_said(tmp_path):
@@ -256,5 +381,58 @@ def test_missing_weather_has_one_clear_message(tmp_path):
     plan.write_text(f'{plan.read_text()}\n[weather]\nfile = "none.csv"\n')
     result = CliRunner().invoke(main, ["lay", str(plan), "-o", str(tmp_path / "out")])
     assert result.exit_code == 2
-    assert "none.csv" in result.stderr
+    assert result.stderr.splitlines()[-1] == (
+        'striplay: [weather] file: "none.csv" is not there; the path is relative to the plan'
+    )
     assert "Traceback" not in result.stderr
+
+
+@pytest.mark.parametrize("content", [None, b"day,least\xff"])
+def test_weather_that_cannot_be_read_names_the_key(tmp_path, content):
+    path = tmp_path / "weather.csv"
+    path.mkdir() if content is None else path.write_bytes(content)
+    plan = plan_of(tmp_path, SHED, strips="", head='[weather]\nfile = "weather.csv"\n')
+    with pytest.raises(PlanError) as refusal:
+        season_of(plan)
+    assert str(refusal.value).startswith('[weather] file: "weather.csv" ')
+
+
+MIXED = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\nclosr = 1\n'
+
+
+@pytest.mark.parametrize(
+    ("shed", "strips", "fault"),
+    [
+        (SHED + MIXED, '[[strips]]\ncrop = "duo"\nrows = 16\n', "mixtures.duo.closr"),
+        (SHED + DRILL + MIXED, ('[[strips]]\ncrop = "duo"\nrows = 16\n[[relay]]\ncrop = "wheat"\n'
+         'into = "duo"\nseeder = "drill"\n'), "mixtures.duo.closr"),
+        (SHED + MIXED, '[[row_set]]\nplanter = "planter"\nunits = "16 duo"\n',
+         "mixtures.duo.closr"),
+        # a faulty crop, or machine, has its fault where it is told of and nowhere else
+        (days(SHED, corn="hight = 1", soybean='sown = "9 degree days after corn"')
+         + MIXED.replace("closr = 1\n", ""), '[[strips]]\ncrop = "duo"\nrows = 16\n',
+         "crops.corn.hight"),
+        (SHED.replace('does = "plant"', 'does = "plant"\nrws = 1'),
+         '[[row_set]]\nplanter = "planter"\nunits = "16 corn"\n', "machines.planter.rws"),
+    ],
+)  # fmt: skip
+def test_a_fault_brings_no_second(tmp_path, shed, strips, fault):
+    with pytest.raises(PlanError) as refusal:
+        plan_of(tmp_path, shed, strips)
+    assert [told.split(":")[0] for told in refusal.value.faults] == [fault]
+
+
+def test_the_how_to_s_weather_is_worked_by_hand(tmp_path):
+    """The CSV and [weather] of docs/howto_systems.md, and the days and words it gives."""
+    text = (Path(__file__).parents[2] / "docs" / "howto_systems.md").read_text(encoding="utf-8")
+    text = text[text.index("## When") : text.index("## What suits")]
+    table = text.split("```\n")[1]
+    toml = text.split("```toml\n")[1].split("```")[0]
+    (tmp_path / "weather.csv").write_text(table)
+    weather, rest = toml.split("[crops.corn]\n")
+    corn, soybean = rest.split("[crops.soybean]\n")
+    shed = days(SHED, corn=corn, soybean=soybean)
+    season = season_of(plan_of(tmp_path, shed, strips="", head=weather))
+    assert season.windows["soybean"].sown == date(2026, 5, 3)
+    assert len(season.untold) == 1
+    assert f"`{season.untold[0]}`" in text

@@ -1,18 +1,25 @@
 """Pairing: each point in a line with its reason and source, the plan before the table."""
 
 import json
+import re
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from click.testing import CliRunner
-from fields import SHED, square, write_plan_for
+from fields import SHED, lay_on, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.crop_table import crop_table
 from striplay.season.facts import CropFacts
 from striplay.season.pairing import Setting, judge_pairs
 
-SETTING = Setting(42.0, 0.0, date(2026, 7, 1), "us")
+SETTING = Setting(42.0, 0.0, None, "us")
+DAYS = {
+    "corn": (date(2026, 5, 1), date(2026, 10, 1)),
+    "soybean": (date(2026, 5, 11), date(2026, 9, 20)),
+    "oats": (date(2026, 3, 20), date(2026, 4, 20)),
+}
 ABOUT = ["height", "roots", "nitrogen", "season", "family", "herbicides"]
 
 
@@ -20,11 +27,15 @@ def run(*arguments):
     return CliRunner().invoke(main, ["pair", *map(str, arguments)])
 
 
-def said(one, other, about, windows=None):
+def judge(one, other, about, windows=None, setting=SETTING):
     table = crop_table()
     crops = [table[name] if isinstance(name, str) else name for name in (one, other)]
-    (found,) = [j for j in judge_pairs(crops, SETTING, windows or {}) if j.about == about]
-    return found.said
+    (found,) = [j for j in judge_pairs(crops, setting, windows or {}) if j.about == about]
+    return found
+
+
+def said(*asked, **how):
+    return judge(*asked, **how).said
 
 
 def test_every_pair_is_judged_on_every_point():
@@ -44,14 +55,60 @@ def test_text_shows_pair_point_reason_and_source():
 
 
 def test_the_taller_shades_the_shorter():
-    assert said("corn", "soybean", "height").startswith("corn stands 4.1 ft above soybean")
-    assert said("soybean", "corn", "height").startswith("corn stands 4.1 ft above soybean")
-    assert said("oats", "barley", "height").startswith("as tall as each other")
+    told = (
+        "corn 4.1 ft taller than soybean at full height: on 2026-07-01, in high summer, the shadow "
+        "reaches 4.1 ft across rows on average, 1.4 ft if rows ran at right angles; shade "
+        "tolerance of soybean: medium (from memory)"
+    )
+    assert said("corn", "soybean", "height") == told
+    assert said("soybean", "corn", "height") == told
+    assert said("oats", "barley", "height") == (
+        "oats and barley about equally tall: neither shades the other"
+    )
+
+
+def test_crops_that_never_stand_together_do_not_shade():
+    """Whatever day is asked for."""
+    told = "corn and oats never stand together, so neither shades the other"
+    asked = replace(SETTING, day=date(2026, 7, 1))
+    for setting in (SETTING, asked):
+        found = judge("corn", "oats", "height", windows=DAYS, setting=setting)
+        assert (found.said, found.source) == (told, "the plan")
+
+
+@pytest.mark.parametrize(
+    ("windows", "day", "on"),
+    [
+        # 11 May to 20 September are 132 days: 66 after 11 May is 16 July
+        (DAYS, None, "on 2026-07-16, midway through their days together, the shadow"),
+        (DAYS, date(2026, 6, 3), "on 2026-06-03 the shadow"),
+        (DAYS, date(2026, 5, 3), "on 2026-05-03, when they do not both stand, the shadow"),
+        ({}, None, "on 2026-07-01, in high summer, the shadow"),
+        # without harvests: the first high summer after both are sown
+        ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 9), None)}, None,
+         "on 2028-07-01, in high summer, the shadow"),
+    ],
+)  # fmt: skip
+def test_the_day_that_shade_is_judged_for(windows, day, on):
+    told = said("corn", "soybean", "height", windows=windows, setting=replace(SETTING, day=day))
+    assert on in told
+
+
+def test_shade_is_judged_south_of_the_equator_and_where_the_sun_stays_low():
+    south = replace(SETTING, latitude_deg=-33.0)
+    assert "on 2026-01-01, in high summer" in said("corn", "oats", "height", setting=south)
+    dark = Setting(66.0, 0.0, date(2026, 12, 21), "us")
+    assert said("corn", "oats", "height", setting=dark) == (
+        "corn 3.3 ft taller than oats at full height: on 2026-12-21 the sun stays too low to judge "
+        "shade; shade tolerance of oats: medium (from memory)"
+    )
 
 
 def test_roots_shared_or_not():
     assert said("soybean", "oats", "roots").startswith("both draw from the same layer")
-    assert "below, corn has" in said("corn", "potato", "roots")
+    assert said("corn", "potato", "roots") == (
+        "they share the soil to 2 ft; below that, 3.6 ft for corn alone"
+    )
 
 
 def test_no_automatic_credit_for_nitrogen():
@@ -60,15 +117,83 @@ def test_no_automatic_credit_for_nitrogen():
     assert said("soybean", "cowpea", "nitrogen").startswith("both fix nitrogen")
 
 
+def test_only_soybean_is_told_of_its_balance():
+    """58 %: IPNI, BC10235, 2018, of soybean alone."""
+    beans = replace(crop_table()["soybean"], name="beans")
+    for legume in ("soybean", "soy", beans):
+        found = judge("corn", legume, "nitrogen")
+        assert "58 %" in found.said
+        assert "IPNI BC10235" in found.source
+    for legume in ("field_pea", "alfalfa", "red_clover", "dry_bean"):
+        found = judge("corn", legume, "nitrogen")
+        assert "58 %" not in found.said
+        assert "IPNI" not in found.source
+        assert "depends on how much is fixed and what is harvested" in found.said
+    assert "58 %" not in said("lentil", "cowpea", "nitrogen")
+    assert "58 %" in said("soybean", "cowpea", "nitrogen")
+
+
+@pytest.mark.parametrize(
+    ("units", "corn", "wheat"),
+    # lb a bushel as Ontario field crop news 2025 has it; by the tonne with bushels of 56 and 60 lb
+    [
+        ("us", "0.65 to 1 lb N a bushel of corn", "1.15 to 1.25 lb N a bushel of winter wheat"),
+        (
+            "metric",
+            "11.6 to 17.9 kg N a tonne of corn",
+            "19.2 to 20.8 kg N a tonne of winter wheat",
+        ),
+    ],
+)
+def test_nitrogen_speaks_the_units_asked_for(units, corn, wheat):
+    found = judge("corn", "winter_wheat", "nitrogen", setting=replace(SETTING, units=units))
+    assert found.said == (
+        f"neither fixes nitrogen; each needs its own; harvest takes away {corn}, {wheat}"
+    )
+    assert ("AGF-503" in found.source) is (units == "metric")
+    lines = run("corn", "winter_wheat", "--units", units).stdout
+    assert f"{corn}, {wheat}" in lines
+    assert (" ft " in lines) is (units == "us")
+
+
 def test_overlap_of_seasons_in_days():
-    windows = {
-        "corn": (date(2026, 5, 1), date(2026, 10, 1)),
-        "soybean": (date(2026, 5, 11), date(2026, 9, 20)),
-        "oats": (date(2026, 3, 20), date(2026, 4, 20)),
-    }
-    assert said("corn", "soybean", "season", windows) == "stand together for 132 days"
-    assert said("corn", "oats", "season", windows) == "never stand together; 11 days lie between"
-    assert "corn 150 to 170 days, soybean 140 days" in said("corn", "soybean", "season")
+    assert said("corn", "soybean", "season", windows=DAYS) == (
+        "stand together for 132 days, 2026-05-11 to 2026-09-20"
+    )
+    assert said("corn", "oats", "season", windows=DAYS) == (
+        "never stand together; 11 days lie between"
+    )
+    assert said("corn", "soybean", "season") == (
+        "corn 150 to 170 days, soybean 140 days; state crops.corn.sown and crops.soybean.sown, and "
+        "harvested, in a plan for the days both stand"
+    )
+
+
+def test_overlap_of_crops_whose_harvest_is_not_said():
+    standing = {**DAYS, "soybean": (date(2026, 5, 11), None)}
+    assert said("corn", "soybean", "season", windows=standing) == (
+        "stand together from 2026-05-11; state crops.soybean.harvested for how long"
+    )
+    # oats are gone before soybean is sown, whenever that is harvested
+    assert said("oats", "soybean", "season", windows=standing) == (
+        "never stand together; 21 days lie between"
+    )
+
+
+VERBS = "is|are|has|have|stands?|shades?|bears?|fix|fixes|takes?|reach|reaches"
+
+
+@pytest.mark.parametrize("other", sorted({facts.name for facts in crop_table().values()}))
+def test_names_are_words_and_no_verb_follows_them(other):
+    """So that oats, and a crop named for its plural, read as well as corn."""
+    name = other.replace("_", " ")
+    for beside in ("corn", "soybean", "potato"):
+        if beside == other:
+            continue
+        for found in judge_pairs([crop_table()[beside], crop_table()[other]], SETTING, DAYS):
+            keys = re.sub(r"crops\.\w+\.\w+", "", found.said)
+            assert "_" not in keys
+            assert not re.search(rf"\b{name} ({VERBS})\b", keys), found.said
 
 
 def test_one_family_shares_pests():
@@ -77,12 +202,20 @@ def test_one_family_shares_pests():
     assert "white mould" in said("soybean", "sunflower", "family")
 
 
-def test_what_is_not_known_is_said():
+def test_what_is_not_known_is_said_with_the_key_that_tells_it():
     stranger = CropFacts("quinoa")
-    assert said(stranger, "corn", "height").startswith("not known for both")
-    assert said(stranger, "corn", "roots").startswith("depth not known")
-    assert said(stranger, "corn", "season").startswith("length not known")
-    assert said(stranger, "corn", "family") == "not known for both"
+    assert said(stranger, "corn", "height") == (
+        "not known of quinoa: set crops.quinoa.height, or like"
+    )
+    assert said(stranger, "rye", "roots") == (
+        "not known of quinoa and rye: set crops.quinoa.roots and crops.rye.roots, or like"
+    )
+    assert said(stranger, "corn", "season").startswith("corn 150 to 170 days; state")
+    assert said(stranger, "corn", "family") == (
+        "not known of quinoa: set crops.quinoa.family, or like"
+    )
+    assert said(stranger, "corn", "nitrogen").startswith("not known of quinoa")
+    assert said(stranger, "corn", "herbicides").startswith("a product must suit both quinoa and")
 
 
 def test_the_label_decides():
@@ -96,9 +229,9 @@ def test_the_plan_s_values_go_before_the_table_s(tmp_path):
     plan = write_plan_for(tmp_path, square(), shed=shed)
     result = run("corn", "soybean", "--plan", plan, "--json")
     judged = {j["about"]: j for j in json.loads(result.stdout)}
-    assert judged["height"]["said"].startswith("corn stands 7.5 ft above soybean")
+    assert judged["height"]["said"].startswith("corn 7.5 ft taller than soybean")
     assert judged["height"]["source"].startswith("the plan and FAO-56")
-    assert judged["season"]["said"] == "stand together for 133 days"
+    assert judged["season"]["said"] == ("stand together for 133 days, 2026-05-15 to 2026-09-25")
     assert judged["season"]["source"] == "the plan"
 
 
@@ -115,7 +248,59 @@ def test_a_crop_may_grow_like_another(tmp_path):
     shed = SHED + '[crops.silage]\nplanter = "planter"\nlike = "corn"\n'
     plan = write_plan_for(tmp_path, square(), shed=shed)
     result = run("silage", "soybean", "--plan", plan)
-    assert "silage stands 4.1 ft above soybean" in result.stdout
+    assert "silage 4.1 ft taller than soybean" in result.stdout
+
+
+def test_values_of_the_table_are_told_of_where_the_plan_has_none(tmp_path):
+    plan = write_plan_for(tmp_path, square())
+    result = run("corn", "oats", "--plan", plan, "--json")
+    assert result.stderr == "note: oats: is not in the plan; the table's values are used\n"
+    assert len(json.loads(result.stdout)) == len(ABOUT)
+
+
+def test_a_crop_that_nothing_is_known_of_names_the_keys_to_set(tmp_path):
+    shed = SHED + '[crops.quinoa]\nplanter = "planter"\n[crops.silage]\nplanter = "planter"\n'
+    plan = write_plan_for(tmp_path, square(), shed=f'{shed}like = "cron"\n')
+    assert run("corn", "quinoa", "silage", "--plan", plan).stderr.splitlines() == [
+        (
+            "note: quinoa: nothing is known of it; under [crops.quinoa] set like (a crop of the "
+            "table it grows like), or height, roots, family and shade"
+        ),
+        'note: crops.silage.like: no crop "cron" in the table, did you mean "corn"?',
+    ]
+
+
+def test_the_plan_s_units_go_before_those_asked_for(tmp_path):
+    plan = write_plan_for(tmp_path, square())
+    plan.write_text(f'units = "metric"\n{plan.read_text()}')
+    told = run("corn", "soybean", "--plan", plan, "--units", "us").stdout
+    assert "1.25 m taller" in told
+    assert "kg N a tonne" in told
+
+
+def test_a_crop_in_two_mixtures_is_judged_once(tmp_path):
+    shed = SHED + '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    plan = write_plan_for(tmp_path, square(), shed=shed)
+    judged = json.loads(run("duo", "corn", "--plan", plan, "--json").stdout)
+    assert {tuple(j["crops"]) for j in judged} == {("corn", "soybean")}
+
+
+def test_a_relay_s_pairs_are_judged_on_its_days(tmp_path):
+    """In what `lay` says: soybean sown 20 May into wheat cut 5 July, 46 days, midway 12 June."""
+    shed = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-20\n"
+                        "harvested = 2026-09-25")  # fmt: skip
+    shed += (
+        '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "15 in"\n[crops.wheat]\n'
+        'planter = "drill"\nharvester = "platform"\nsown = 2025-10-01\nharvested = 2026-07-05\n'
+    )
+    strips = (
+        '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\n'
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\n'
+    )
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
+    judged = {one["about"]: one["said"] for one in layout.accounts["pairs"]}
+    assert judged["season"] == "stand together for 46 days, 2026-05-20 to 2026-07-05"
+    assert "on 2026-06-12, midway through their days together" in judged["height"]
 
 
 @pytest.mark.parametrize(
