@@ -1,7 +1,6 @@
 """Search by brute force, to hold the search against: random fields and many headings laid.
 
-What is laid is also weighed by its drawing alone: areas, passes and rectangles under them, with
-shapely, and none of the search's own sums.
+What is laid is also weighed by its drawing alone: see `drawing`.
 """
 
 import tempfile
@@ -10,16 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from fields import AROUND, write_plan_for
+from drawing import drawn_cost
+from fields import AROUND, SHED, STRIPS, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.layout.blocks import one_block
 from striplay.layout.draw import draw
-from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
 from striplay.layout.search import EQUAL_SHARE, stated
-from striplay.section.strips import strip_sections
-from striplay.units import ACRE_M2
+from striplay.section.systems import sections_of
 
 KINDS = ("convex", "concave", "holed", "several parts")
 ENDS = AROUND.replace("around", "ends")
@@ -74,7 +72,16 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
+def hold(  # noqa: PLR0913 - one parameter a part of the task
+    kind,
+    seed,
+    *,
+    random_headings=RANDOM_HEADINGS,
+    drawn_every=1,
+    random_places=0,
+    strips=STRIPS,
+    shed=SHED,
+):
     """Search a random field, and lay it along every heading of a brute search.
 
     Args:
@@ -83,6 +90,9 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
         random_headings: how many besides those about the five best.
         drawn_every: one heading in so many is drawn, and weighed by its drawing too; the others
             are weighed as `lay` weighs the heading it is given.
+        random_places: headings and offsets drawn at random, and weighed by the drawing alone.
+        strips: tables of what is planted.
+        shed: machines and crops.
     """
     random = np.random.default_rng(seed)
     with tempfile.TemporaryDirectory() as name:
@@ -93,9 +103,11 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
             random_field(kind, random),
             headland=headland,
             direction=f'heading = "best"\n[cost]\naim = "{aim}"',
+            strips=strips,
+            shed=shed,
         )
         plan = read_plan(path)
-        ground, sections = read_ground(plan), strip_sections(plan)
+        ground, sections = read_ground(plan), sections_of(plan)
         best = weigh(plan).best
         finer = FINER_DEG * np.arange(-10, 11)
         near = np.concatenate([choice.heading_deg + finer for choice in best])
@@ -103,6 +115,8 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
         laid = [_laid(plan, sections, ground, float(h)) for h in headings[::drawn_every]]
         drawn = [drawn_cost(plan, each) for each in laid]
         own = drawn_cost(plan, _laid(plan, sections, ground, best[0].heading_deg))
+        places = random.uniform(0, [180, sections[0].width_m], (random_places, 2))
+        drawn += [drawn_cost(plan, _laid(plan, sections, ground, *place)) for place in places]
         ranks = [each.blocks[0].choice.rank for each in laid]
         if drawn_every > 1:
             block, wish = one_block(plan, ground), plan.direction.model_copy
@@ -111,40 +125,25 @@ def hold(kind, seed, *, random_headings=RANDOM_HEADINGS, drawn_every=1):
     return Held(best[0].rank, min(ranks), own, min(drawn), len(headings))
 
 
-def _laid(plan, sections, ground, heading_deg):
+def laid_at_random(kind, seed, *, strips=STRIPS, shed=SHED):
+    """Lay a random field along a random heading from a random side; give also its plan."""
+    random = np.random.default_rng(seed)
+    with tempfile.TemporaryDirectory() as name:
+        path = write_plan_for(
+            Path(name),
+            random_field(kind, random),
+            headland=HEADLANDS[(seed + len(kind)) % len(HEADLANDS)],
+            direction=f'heading = "best"\nstart = "{random.choice(["left", "right"])}"',
+            strips=strips,
+            shed=shed,
+        )
+        plan = read_plan(path)
+        ground, sections = read_ground(plan), sections_of(plan)
+    return plan, _laid(plan, sections, ground, random.uniform(0, 180))
+
+
+def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     """Lay as `lay` does, but for reading the boundary anew and counting seed."""
-    direction = plan.direction.model_copy(update={"heading": heading_deg, "offset_m": "best"})
+    wish = {"heading": float(heading_deg), "offset_m": offset_m}
+    direction = plan.direction.model_copy(update=wish)
     return draw(plan.model_copy(update={"direction": direction}), sections, ground)
-
-
-def drawn_cost(plan, drawn):
-    """Weigh a layout of the tests' shed by its drawing: land, turns, runs, ground worked twice.
-
-    A pass covers a rectangle as long as its rows and as wide as its part of the strip. What of that
-    is not the strip's piece is run over for nothing, and planted or sprayed twice.
-    """
-    kept = 0.2 if plan.headland.crop else 1.0
-    lost_m2 = kept * shapely.area(drawn.headland).sum() + shapely.area(drawn.leftover).sum()
-    money = lost_m2 * 300 / ACRE_M2
-    (block,) = drawn.blocks
-    strips = block.pieces.strips
-    for passes in block.passes:
-        does = plan.machines[passes.machine].does
-        cost_per_s = DEFAULT_COST_PER_S[does]
-        money += len(passes.owner) * cost_per_s * DEFAULT_TURN_S[does]
-        works = {
-            (index, work.machine): work.spans(strip)
-            for index, strip in enumerate(drawn.section.strips)
-            for work in strip.works
-        }
-        spans = [works[kind, passes.machine] for kind in strips.kind[passes.owner]]
-        width_m = np.array([high - low for ((low, high), *_) in spans])
-        low_x, high_x = np.sort([passes.start_x_m, passes.end_x_m], axis=0)
-        under = shapely.box(low_x, passes.y_m - width_m / 2, high_x, passes.y_m + width_m / 2)
-        own = shapely.area(shapely.intersection(under, strips.polygon[passes.owner]))
-        beyond_m2 = shapely.area(under) - own
-        money += (beyond_m2 / width_m).sum() * cost_per_s / DEFAULT_SPEED_MPS[does]
-        part = {"plant": 1.0, "spray": 0.25}.get(does, 0.0)  # sections of 10 ft against 40 and more
-        price = {"plant": 100, "spray": 30}.get(does, 0) / ACRE_M2
-        money += part * price * beyond_m2.sum()
-    return float(money)

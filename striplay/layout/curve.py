@@ -134,7 +134,7 @@ def _draw(
     if not track.closed:
         offset_m += section.width_m - end_m % section.width_m
     across = repeat_section(section, low_m, high_m, start, offset_m % section.width_m)
-    curve = Curve(section, across, track, frame, plan.direction.shortest_m or 0.0)
+    curve = Curve(section, across, track, frame, plan.direction.shortest_m or 0.0, start)
     hub = shapely.Polygon()
     if nearest_m is not None:
         hub = shapely.Point(track.base[0]).buffer(nearest_m, quad_segs=90)

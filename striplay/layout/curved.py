@@ -31,6 +31,7 @@ class Curve:
         track: the curve.
         frame: the direction that strips are numbered along.
         shortest_m: shortest piece of row planted.
+        start: the side the first strip lies on, looking along the track.
     """
 
     section: Section
@@ -38,6 +39,7 @@ class Curve:
     track: Track
     frame: Frame
     shortest_m: float
+    start: str
 
     def lines_in(self, distances_m: Floats, ground: Geometries | shapely.Geometry) -> Geometries:
         """Give the lines at some distances inside ground, each perhaps in parts.

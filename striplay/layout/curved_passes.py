@@ -7,12 +7,14 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.frame import Frame
-from striplay.layout.across import Across, side_pass_of
 from striplay.layout.curved import Curve, CurvedRows
+from striplay.layout.curved_lines import driven_on, in_order, runs_of_rows
 from striplay.layout.pieces import StripPieces
-from striplay.section.section import Section, SidePasses, Work
+from striplay.layout.side_passes import driven_back, side_crops, side_pass_of, side_rows
+from striplay.section.section import SidePasses, Work
 from striplay.tolerances import LENGTH_M
 
+Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
@@ -36,13 +38,30 @@ class CurvedPasses:
     line: Geometries
 
     @property
-    def length_m(self) -> npt.NDArray[np.float64]:
+    def length_m(self) -> Floats:
         """Length of each pass."""
         return np.asarray(shapely.length(self.line), dtype=np.float64)
 
     def lines(self, _: Frame) -> Geometries:
         """Give the passes as driven, on the local plane."""
         return self.line
+
+
+@dataclass(frozen=True)
+class _Swept:
+    """What was swept, and what passes are drawn over.
+
+    Attributes:
+        strips: pieces of strips on the local plane.
+        rows: their rows.
+        curve: what was swept.
+        through: obstacles that machines lift over and drive on.
+    """
+
+    strips: StripPieces
+    rows: CurvedRows
+    curve: Curve
+    through: shapely.Geometry
 
 
 def curved_passes(
@@ -56,129 +75,93 @@ def curved_passes(
         curve: what was swept.
         through: obstacles that machines lift over and drive on.
     """
+    swept = _Swept(strips, rows, curve, through)
     jobs: dict[tuple[str, str], list[tuple[int, Work]]] = {}
     for index, strip in enumerate(curve.section.strips):
         for work in strip.works:
             jobs.setdefault((work.operation, work.machine), []).append((index, work))
     season = {"plant": 0, "spray": 1, "harvest": 2}
-    every = [_over_sides(side, strips, curve) for side in curve.section.side_passes]
+    every = [_over_sides(side, swept) for side in curve.section.side_passes]
     every += [
-        CurvedPasses(operation, machine, *_one_machine(listed, strips, rows, curve, through))
+        CurvedPasses(operation, machine, *_one_machine(listed, swept))
         for (operation, machine), listed in jobs.items()
     ]
     return sorted(every, key=lambda passes: season[passes.operation])
 
 
-def _over_sides(side: SidePasses, strips: StripPieces, curve: Curve) -> CurvedPasses:
+def _over_sides(side: SidePasses, swept: _Swept) -> CurvedPasses:
     """Draw passes that run side by side over the field, whatever strips lie under them."""
+    curve, strips, rows = swept.curve, swept.strips, swept.rows
     section, across = curve.section, curve.across
-    of_set = across.set_number[across.row_strip]
-    number, beyond_m = side_pass_of(side, section, of_set, across.row_kind)
-    down = len(number) > 1 and (of_set[0], across.row_kind[0]) > (of_set[1], across.row_kind[1])
-    centre_m = across.level_m + (-beyond_m if down else beyond_m)
-    _, first = np.unique(number, return_index=True)
-    ground = shapely.union_all(strips.polygon)
-    cut = curve.lines_in(centre_m[first], shapely.buffer(ground, LENGTH_M))
-    lines, which = shapely.get_parts(cut, return_index=True)
-    real = shapely.length(lines) > LENGTH_M
-    lines, which = lines[real], which[real]
+    worked = np.flatnonzero(side_rows(side, section)[rows.kind])
+    kind, strip = rows.kind[worked], strips.strip[rows.owner[worked]]
+    number, beyond_m = side_pass_of(side, section, across.set_number[strip], kind)
+    in_strip_m = np.array([row.offset_m - section.strips[row.strip].left_m for row in section.rows])
+    if curve.start == "left":
+        centre_m = across.high_m[strip] - in_strip_m[kind] - beyond_m
+    else:
+        centre_m = across.low_m[strip] + in_strip_m[kind] + beyond_m
+    number, lines = runs_of_rows(curve.track, number, centre_m, rows.line[worked])
+    first, lines = driven_on(lines, number, swept.through)
+    number = number[first]
+    order, lines = in_order(lines, number, driven_back(side, section, number, curve.start), curve)
     middle = shapely.line_interpolate_point(lines, 0.5, normalized=True)
-    owner = shapely.STRtree(strips.polygon).nearest(middle) if len(lines) else np.empty(0, int)
-    back = np.zeros(len(lines), dtype=bool) if side.one_way else which % 2 == 1
-    back ^= not down  # units are told from the planter's left
-    lines[back] = shapely.reverse(lines[back])
-    crops = np.full(len(lines), " + ".join(section.crops), dtype=object)
+    owner = shapely.STRtree(strips.polygon).nearest(middle) if len(lines) else order
+    crops = np.full(len(lines), side_crops(side, section), dtype=object)
     return CurvedPasses(side.operation, side.machine, owner.astype(np.int64), crops, lines)
 
 
 def _one_machine(
-    jobs: list[tuple[int, Work]],
-    strips: StripPieces,
-    rows: CurvedRows,
-    curve: Curve,
-    through: shapely.Geometry,
+    jobs: list[tuple[int, Work]], swept: _Swept
 ) -> tuple[Integers, Geometries, Geometries]:
-    owners, lines, orders, names = [], [], [], []
-    across, section = curve.across, curve.section
+    """Draw one machine's passes over strips, crop by crop.
+
+    Returns:
+        The piece of strip, the crop and the line of each.
+    """
+    section, curve = swept.curve.section, swept.curve
     crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
+    owners, lines, keys, names = [], [], [], []
     for index, work in jobs:
         strip = section.strips[index]
-        pieces = np.flatnonzero(strips.kind == index)
-        turn = crops.index(strip.crop)
-        for number, (low_m, high_m) in enumerate(work.spans(strip)):
-            at = strips.strip[pieces]
-            from_edge_m = (low_m + high_m) / 2
-            centre_m = across.low_m[at] + from_edge_m
-            if _from_high_edge(across, section, index):
-                centre_m = across.high_m[at] - from_edge_m
-            cut = curve.lines_in(centre_m, strips.polygon[pieces])
-            parts, source = shapely.get_parts(cut, return_index=True)
-            real = shapely.length(parts) > LENGTH_M
-            met, parts = _driven_on(pieces[source[real]], parts[real], strips, through)
-            every = pieces[source[real]]
-            beside, line_beside = _beside(
-                rows, every, section.rows_of(index, work.layer, low_m, high_m)
-            )
-            owners += [met, beside]
-            lines += [parts, line_beside]
-            names += [work.crop or strip.crop] * (len(met) + len(beside))
-            orders.append([(turn, int(p), number) for p in np.concatenate([met, beside])])
-    keys = np.array([key for some in orders for key in some]).reshape(-1, 3)
-    order = np.lexsort((keys[:, 2], keys[:, 1], keys[:, 0]))
-    line = np.concatenate(lines)[order]
-    line[1::2] = shapely.reverse(line[1::2])
+        for number, span_m in enumerate(work.spans(strip)):
+            owner, line = _over_strip(index, work, span_m, swept)
+            owners.append(owner)
+            lines.append(line)
+            names += [work.crop or strip.crop] * len(line)
+            turn = np.full(len(owner), crops.index(strip.crop))
+            keys.append(np.stack([turn, swept.strips.strip[owner], np.full(len(owner), number)]))
+    _, key = np.unique(np.concatenate(keys, axis=1), axis=1, return_inverse=True)
+    order, line = in_order(np.concatenate(lines), key.reshape(-1), None, curve)
     return np.concatenate(owners)[order], np.array(names, dtype=object)[order], line
 
 
-def _driven_on(
-    owner: Integers, lines: Geometries, strips: StripPieces, through: shapely.Geometry
+def _over_strip(
+    index: int, work: Work, span_m: tuple[float, float], swept: _Swept
 ) -> tuple[Integers, Geometries]:
-    """Join the lines of one pass where only ground to lift over lies between them."""
-    if through.is_empty or len(lines) < 2:  # noqa: PLR2004 - nothing to join
-        return owner, lines
-    owners, joined = [], []
-    strip = strips.strip[owner]
-    for number in np.unique(strip):
-        own = np.flatnonzero(strip == number)
-        left = list(own[np.argsort(owner[own], kind="stable")])
-        while left:
-            first = left.pop(0)
-            line = lines[first]
-            for other in list(left):
-                longer = _over(line, lines[other], through)
-                if longer is not None:
-                    line = longer
-                    left.remove(other)
-            owners.append(owner[first])
-            joined.append(line)
-    return np.array(owners, dtype=np.int64), np.array(joined, dtype=object)
+    """Draw one of a work's passes over all pieces of a strip of the set, each along the track.
 
+    A piece that has rows to work, and that the pass's middle misses, is driven along its longest
+    row.
 
-def _over(
-    one: shapely.Geometry, other: shapely.Geometry, through: shapely.Geometry
-) -> shapely.Geometry | None:
-    """Join two lines end to end over ground to lift over; None where other ground lies between."""
-    points, more = shapely.get_coordinates(one), shapely.get_coordinates(other)
-    for before, after in ((points, more), (more, points)):
-        gap = shapely.LineString([before[-1], after[0]])
-        if gap.length > LENGTH_M and shapely.covers(shapely.buffer(through, BESIDE_M), gap):
-            return shapely.LineString(np.concatenate([before, after]))
-    return None
-
-
-BESIDE_M = 0.5
-"""A gap is straight and its pass perhaps curved: so far it may lie beside the ground."""
-
-
-def _from_high_edge(across: Across, section: Section, index: int) -> bool:
-    """Say whether a strip's rows are numbered from its farther edge."""
-    first = next(i for i, row in enumerate(section.rows) if row.strip == index)
-    found = np.flatnonzero(across.row_kind == first)
-    if not len(found):
-        return False
-    strip = across.row_strip[found[0]]
-    middle_m = (across.low_m[strip] + across.high_m[strip]) / 2
-    return bool(across.level_m[found[0]] > middle_m + LENGTH_M)
+    Returns:
+        The piece under each, the first of several, and its line.
+    """
+    strips, rows, curve = swept.strips, swept.rows, swept.curve
+    pieces = np.flatnonzero(strips.kind == index)
+    at = strips.strip[pieces]
+    from_edge_m = (span_m[0] + span_m[1]) / 2
+    centre_m = curve.across.low_m[at] + from_edge_m
+    if curve.start == "left":
+        centre_m = curve.across.high_m[at] - from_edge_m
+    cut = curve.lines_in(centre_m, strips.polygon[pieces])
+    lines, source = shapely.get_parts(cut, return_index=True)
+    real = shapely.length(lines) > LENGTH_M
+    lines, owner = lines[real], pieces[source[real]]
+    kinds = curve.section.rows_of(index, work.layer, *span_m)
+    missed, beside = _beside(rows, owner, kinds)
+    first, lines = driven_on(lines, strips.strip[owner], swept.through)
+    return np.concatenate([owner[first], missed]), np.concatenate([lines, beside])
 
 
 def _beside(

@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from striplay.layout.side_passes import side_rows
 from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
 from striplay.section.section import Section, SidePasses
@@ -33,6 +34,7 @@ class Shut:
         last: its upper edge.
         stride: steps that are shut off at once.
         count: how many such parts it has.
+        planted: share of its width that is not left empty.
     """
 
     machine: str
@@ -40,6 +42,7 @@ class Shut:
     last: int
     stride: int
     count: int
+    planted: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -85,8 +88,9 @@ def prices_of(plan: Plan, section: Section) -> Prices:
     for index, strip in enumerate(section.strips):
         for work in strip.works:
             turn, run = _work_prices(plan.machines[work.machine])
-            per_m2[1, index] += covered_per_m2(plan, work.machine)
             for low_m, high_m in work.spans(strip):
+                share = (high_m - low_m) / strip.width_m  # beside empty units it covers less
+                per_m2[1, index] += share * covered_per_m2(plan, work.machine)
                 first = round((strip.left_m + low_m) / step_m) + 1
                 last = round((strip.left_m + high_m) / step_m) - 1
                 own = np.array([turn, work.operation == "plant", run, 0.0])
@@ -94,12 +98,15 @@ def prices_of(plan: Plan, section: Section) -> Prices:
                 per_m2[0, index] += run / strip.width_m
     for side in section.side_passes:
         turn, run = _work_prices(plan.machines[side.machine])
-        per_m2 += [[run / side.width_m], [covered_per_m2(plan, side.machine)]]
+        covered = planted_share(plan, side, section) * covered_per_m2(plan, side.machine)
+        per_m2 += [[run / side.width_m], [covered]]
         for first, last in side_levels(side, section, step_m):
             own = np.array([turn, side.operation == "plant", run, 0.0])
             passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
     shut = tuple(shut_passes(plan, section, step_m))
-    per_part_m = tuple(covered_per_m2(plan, s.machine) * s.stride * step_m for s in shut)
+    per_part_m = tuple(
+        s.planted * covered_per_m2(plan, s.machine) * s.stride * step_m for s in shut
+    )
     for one, price in zip(shut, per_part_m, strict=True):
         passes[one.first + 1, one.last - 1][3] += price
     each = np.array(list(passes.values())).T
@@ -175,11 +182,20 @@ def shut_passes(
         if isinstance(machine, Planter | Sprayer):
             own_m = (part_m or {}).get(side.machine, shut_off_m(machine))
             count = max(1, math.ceil(side.width_m / own_m - 1e-6))
+            planted = planted_share(plan, side, section)
             shut += [
-                Shut(side.machine, first, last, round((last - first) / count), count)
+                Shut(side.machine, first, last, round((last - first) / count), count, planted)
                 for first, last in side_levels(side, section, step_m)
             ]
     return shut
+
+
+def planted_share(plan: Plan, side: SidePasses, section: Section) -> float:
+    """Give the share of a planter's width that plants: under empty units nothing is wasted."""
+    machine = plan.machines[side.machine]
+    if not isinstance(machine, Planter):
+        return 1.0
+    return float(side_rows(side, section).sum()) * machine.row_m / section.width_m
 
 
 def side_levels(side: SidePasses, section: Section, step_m: float) -> list[tuple[int, int]]:

@@ -16,6 +16,7 @@ from striplay.geometry.curves import (
     smooth,
     track_along,
 )
+from striplay.layout.curved_lines import runs_of_rows
 
 NONE = '[headland]\nwhere = "none"\n'
 TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')
@@ -124,6 +125,35 @@ def test_rings_have_the_length_and_area_of_circles():
     low, high = radius_m[:-1], radius_m[1:]
     areas = shapely.area(track.bands(low, high))
     assert areas == pytest.approx(math.pi * (high**2 - low**2), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("rows_deg", "runs_deg"),
+    [
+        ([(10, 50), (40, 90)], [(10, 90)]),
+        ([(10, 50), (60, 90)], [(10, 50), (60, 90)]),
+        # a row across north reaches over those that begin beyond it
+        ([(300, 430), (5, 20), (30, 50), (100, 120)], [(100, 120), (300, 430)]),
+        ([(300, 380), (15, 60), (59, 200)], [(300, 560)]),
+        ([(200, 380), (15, 210)], [(200, 560)]),
+        ([(0, 360), (20, 60)], [(0, 360)]),
+    ],
+)
+def test_runs_of_a_ring_are_as_long_as_its_rows_go_on(rows_deg, runs_deg):
+    def drawn(radius_m, low_deg, high_deg):
+        angle = np.radians(np.linspace(low_deg, high_deg, 2000))
+        line = radius_m * np.column_stack([np.sin(angle), np.cos(angle)])
+        line[-1] = line[0] if high_deg - low_deg == 360 else line[-1]
+        return shapely.LineString(line)
+
+    rows = np.array([drawn(95.0 + i, *ends) for i, ends in enumerate(rows_deg)])
+    rows[::2] = shapely.reverse(rows[::2])
+    number, middle_m = np.full(len(rows), 7), np.full(len(rows), 100.0)
+    numbers, lines = runs_of_rows(rings_about(np.zeros(2)), number, middle_m, rows)
+    assert numbers.tolist() == [7] * len(runs_deg)
+    for line, ends in zip(lines, runs_deg, strict=True):
+        assert shapely.hausdorff_distance(line, drawn(100.0, *ends)) < 0.1
+        assert line.length == pytest.approx(100 * math.radians(ends[1] - ends[0]), rel=1e-4)
 
 
 def pivot(folder, field=None, shortest="66 ft", **parts):
@@ -293,11 +323,8 @@ def test_a_waterway_on_a_curve_is_driven_over(tmp_path):
     write_line(tmp_path, wave(10, 150))
     waterway = shapely.LineString([(20, -402), (-30, 402)])
     write_shapes(tmp_path, waterway, name="o.geojson", kinds=["waterway"])
-    wish = (
-        'obstacles = "o.geojson"\n[obstacles]\nclearance = "10 ft"\nthrough = "kind = \'waterway\'"'
-    )
     bare = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
-    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT, field=wish)
+    layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT, field=WATERWAY)
     assert len(layout.strips) > 1.5 * len(bare.strips)
     driven, before = (
         one.passes[one.passes["place"] == "strips"].groupby("operation").size()
@@ -305,6 +332,73 @@ def test_a_waterway_on_a_curve_is_driven_over(tmp_path):
     )
     # one corner of the first strip is cut off by the waterway and the headland
     assert (driven - before).abs().max() <= 1
+
+
+ROW_SETS = ["6 corn, 6 soybean", "3 corn, 6 soybean, 3 corn", "2 corn, 1 empty, 9 soybean"]
+WATERWAY = (
+    'obstacles = "o.geojson"\n[obstacles]\nclearance = "10 ft"\nthrough = "kind = \'waterway\'"'
+)
+
+
+@pytest.mark.parametrize("units", ROW_SETS)
+@pytest.mark.parametrize("direction", [ALONG, "pivot = [-93.5, 42.0]"])
+def test_a_row_set_s_planter_drives_on_over_a_waterway(tmp_path, units, direction):
+    write_line(tmp_path, wave(10, 150))
+    waterway = shapely.LineString([(20, -402), (-30, 402)])
+    write_shapes(tmp_path, waterway, name="o.geojson", kinds=["waterway"])
+    parts = {
+        "direction": direction,
+        "headland": NONE,
+        "shed": SHED.replace("rows = 16", "rows = 12"),
+        "strips": f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\n',
+    }
+    disc = shapely.Point(0, 0).buffer(150, quad_segs=180)
+    bare = lay_on(tmp_path, disc, **parts)
+    layout = lay_on(tmp_path, disc, **parts, field=WATERWAY)
+    assert len(layout.strips) > 1.5 * len(bare.strips)
+    driven, before = (one.passes[one.passes["operation"] == "plant"] for one in (layout, bare))
+    # nearest the pivot a ring's chords over the waterway leave it by more than half a metre
+    assert abs(len(driven) - len(before)) <= 1
+    assert driven.length.sum() == pytest.approx(before.length.sum(), rel=0.02)
+
+
+@pytest.mark.parametrize("operation", ["plant", "spray", "harvest"])
+@pytest.mark.parametrize("direction", [ALONG, f'{ALONG}\nstart = "right"', "pivot"])
+def test_pieces_of_a_pass_run_one_way_and_the_next_pass_the_other(tmp_path, direction, operation):
+    """A pond cuts passes in two: both parts are driven on the way there, none on the way back."""
+    write_line(tmp_path, wave(10, 150))
+    pond = shapely.Point(70, 30).buffer(40)
+    field = shapely.difference(square(1320), pond)
+    if direction == "pivot":
+        direction = "pivot = [-93.5, 42.0]"
+    layout = lay_on(tmp_path, field, direction=direction, headland=NONE)
+    (block,) = layout.drawn.blocks
+    pieces = 0
+    for passes in (p for p in block.passes if p.operation == operation):
+        points = [shapely.get_coordinates(line) for line in passes.lines(block.frame)]
+        strip = block.pieces.strips.strip[passes.owner]
+        if direction == ALONG or "start" in direction:
+            ways = [np.sign(at[-1, 0] - at[0, 0]) for at in points]
+            place = [at[:, 0].mean() for at in points]
+            # beside the line its height is what tells one pass of a strip from another
+            side = [at[0, 1] - 10 * np.sin(at[0, 0] / 150) for at in points]
+        else:
+            ways = [np.sign(at[1, 0] * at[0, 1] - at[1, 1] * at[0, 0]) for at in points]
+            middle = [at[len(at) // 2] for at in points]
+            place = [np.arctan2(*at) % (2 * np.pi) for at in middle]
+            side = [np.hypot(*at[0]) for at in points]
+        turns = 0
+        for i in range(1, len(points)):
+            same = strip[i] == strip[i - 1] and abs(side[i] - side[i - 1]) < 2.0
+            if same:
+                assert ways[i] == ways[i - 1]
+                assert ways[i] * (place[i] - place[i - 1]) > 0
+                pieces += 1
+            else:
+                assert ways[i] == -ways[i - 1]
+                turns += 1
+        assert turns > 10
+    assert pieces >= 3
 
 
 def test_a_set_wider_than_the_field_is_drawn(tmp_path):
