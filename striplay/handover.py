@@ -4,10 +4,11 @@ import logging
 from datetime import date
 from pathlib import Path
 
-from striplay.files.accounts import accounts_text, write_strip_csv
+from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
 from striplay.files.folder import check_folder, replace_folder
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
 from striplay.flow import Layout
+from striplay.tables import sown_table
 
 _log = logging.getLogger(__name__)
 
@@ -59,6 +60,8 @@ def _write_tables(layout: Layout, folder: Path) -> None:
         write_geojson(tables[name], folder / f"{name}.geojson", name)
     _log.info("writing layout.gpkg")
     write_geopackage(tables, folder / "layout.gpkg")
-    _log.info("writing accounts.json and strips.csv")
+    _log.info("writing accounts.json, strips.csv and strip_crops.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
     write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)
+    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    write_sown_csv(sown, folder / "strip_crops.csv", layout.plan.units)

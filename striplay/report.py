@@ -8,42 +8,87 @@ from striplay.layout.cost import PARTS
 from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
+from striplay.section.mixture import blend
 from striplay.section.sets import SetFit
-from striplay.units import ACRE_M2, UnitSystem, degrees, format_area, format_length
+from striplay.units import (
+    ACRE_M2,
+    HECTARE_M2,
+    POUND_KG,
+    UnitSystem,
+    degrees,
+    format_area,
+    format_length,
+)
 
 WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
+LINES = 14
+"""Lines of a layout's report, so that with where it is written it stays within 15."""
 CROPS_SHOWN = 4
-"""Crops shown, so that the report of a layout stays within 15 lines."""
+"""Crops shown; the rest stand in accounts.json."""
+BLENDS_SHOWN = 2
+"""Blends shown, likewise."""
 NOTICES_SHOWN = 6
 """Notices shown under a layout; the rest stand in accounts.json."""
 
 
 def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
-    """Report a layout in at most 15 lines."""
-    units = plan.units
-    lines = [
+    """Report a layout in at most 14 lines; where it is written takes another."""
+    head = [
         _headline(plan, accounts["field"]),
         f"{'':<22}{'strips':>7}{'area':>12}{'seeds':>14}{'seed units':>12}",
     ]
-    crops = list(accounts["crops"].items())
-    lines += [_crop_line(name, crop, units) for name, crop in crops[:CROPS_SHOWN]]
-    if len(crops) > CROPS_SHOWN:
-        lines.append(f"  and {len(crops) - CROPS_SHOWN} more crops, in accounts.json")
-    planted = accounts["headland_crop"]
-    areas = accounts["areas_m2"]
-    for name, crop in planted.items():
-        lines.append(_crop_line(f"headland, {name}", crop, units))
-    bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    lines += [_area_line(name, areas[name], units) for name in bare]
-    lines.append(_area_line("field", accounts["field"]["area_m2"], units))
-    lines.append(f"passes: {_passes(accounts['passes'])}")
+    rest = _land_lines(plan, accounts) + _blend_lines(plan, accounts)
+    rest.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
-        lines.append(_cost_line(accounts["cost"]))
+        rest.append(_cost_line(accounts["cost"]))
     if "pairs" in accounts:
         first = accounts["pairs"][0]["said"].split(":")[0]
-        lines.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
+        rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
+    crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
+    room = LINES - len(head) - len(rest)
+    if len(crops) > min(room, CROPS_SHOWN):
+        shown = min(room - 1, CROPS_SHOWN)
+        crops = [*crops[:shown], f"  and {len(crops) - shown} more crops, in accounts.json"]
+    return [*head, *crops, *rest]
+
+
+def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
+    """Say what the headland takes and plants, and what is not cropped."""
+    planted = accounts["headland_crop"]
+    lines = [_crop_line(f"headland, {name}", crop, plan.units) for name, crop in planted.items()]
+    bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
+    lines += [_area_line(name, accounts["areas_m2"][name], plan.units) for name in bare]
+    return [*lines, _area_line("field", accounts["field"]["area_m2"], plan.units)]
+
+
+def _blend_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
+    """Say each mixture's blend in a line, wherever it is sown."""
+    sown = {*accounts["crops"], *accounts["headland_crop"]}
+    sown |= {between.crop for between in (*plan.relays, *plan.quick_crops)}
+    lines = [_blend_line(plan, name) for name in plan.mixtures if name in sown]
+    if len(lines) > BLENDS_SHOWN:
+        more = len(lines) - BLENDS_SHOWN
+        lines = lines[:BLENDS_SHOWN]
+        lines[-1] += f"; {more} more on the seed sheet"
     return lines
+
+
+def _blend_line(plan: Plan, name: str) -> str:
+    parts = blend(plan, name)
+    if any(part.by_weight is None for part in parts):
+        said = ", ".join(f"{part.crop} {part.share:.0%}" for part in parts)
+        return f"blend {name}: {said} of their full rates; weights need rate and seed_size"
+    kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
+    area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
+    said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)
+    rate = sum(part.kg_per_m2 or 0.0 for part in parts) * area_m2 / kg
+    line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}"
+    fill_kg = plan.mixtures[name].fill_kg
+    if fill_kg is None:
+        return line
+    fills = " + ".join(f"{(part.fill_kg or 0.0) / kg:,.0f}" for part in parts)
+    return f"{line}; to a fill of {fill_kg / kg:,.0f} {weight}: {fills}"
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:
@@ -151,7 +196,13 @@ def _set(choice: Choice, units: UnitSystem) -> str:
 def _crop_line(name: str, crop: dict[str, Any], units: UnitSystem) -> str:
     strips = str(crop["strips"] or "")
     seeds = "-" if crop["seeds"] is None else f"{crop['seeds']:,}"
-    bags = "-" if crop["seed_units"] is None else f"{crop['seed_units']:,}"
+    if "parts" in crop:
+        seeds = "a blend"
+    bags = (
+        ("" if "parts" in crop else "-")
+        if crop["seed_units"] is None
+        else f"{crop['seed_units']:,}"
+    )
     area = format_area(crop["area_m2"], units)
     return f"{name[:21]:<22}{strips:>7}{area:>12}{seeds:>14}{bags:>12}"
 
@@ -164,11 +215,11 @@ def _passes(passes: Iterable[dict[str, Any]]) -> str:
     return ", ".join(f"{p['operation']} {p['count']} ({p['machine']})" for p in passes)
 
 
-def notice_lines(notices: list[str]) -> list[str]:
-    """Show the first notices, and how many more there are."""
+def notice_lines(notices: list[str], rest: str = "more stand in accounts.json") -> list[str]:
+    """Show the first notices, and how many more there are and, in the words of `rest`, where."""
     lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
     if len(notices) > NOTICES_SHOWN:
-        lines.append(f"note: more stand in accounts.json: {len(notices) - NOTICES_SHOWN}")
+        lines.append(f"note: {rest}: {len(notices) - NOTICES_SHOWN}")
     return lines
 
 

@@ -10,8 +10,11 @@ import pandas as pd
 import shapely
 
 from striplay.accounts.count import PieceFigures
+from striplay.accounts.sowings import how_sown, label_of, seed_kg, sowings_of
 from striplay.ground import Ground
 from striplay.layout.drawn import Drawn, DrawnBlock
+from striplay.plan.models import Plan
+from striplay.section.section import Section
 
 Table = Any
 """A GeoDataFrame; geopandas ships no types."""
@@ -53,6 +56,86 @@ def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
         columns["block"] = _block_numbers(drawn)
     polygons = _each(drawn, lambda block: block.frame.turn_areas_back(block.pieces.strips.polygon))
     return _table(ground, columns, polygons)
+
+
+def sown_table(plan: Plan, drawn: Drawn, figures: PieceFigures) -> Table:
+    """One line a strip and crop sown in it, its pieces added up; a DataFrame.
+
+    A strip's own `rows`, `row_length_m` and seed are of its own rows; here those between stand too.
+    """
+    pieces = pd.DataFrame(
+        {
+            "strip": _each(drawn, lambda block: block.strip_number),
+            "kind": _each(drawn, lambda block: block.pieces.strips.kind),
+            "width_m": _each(drawn, lambda block: block.pieces.strips.width_m),
+            "area_m2": figures.area_m2,
+            "whole": _each(drawn, lambda block: block.pieces.strips.whole),
+        }
+    )
+    sowings = enumerate(sowings_of(drawn.section))
+    tables = [
+        _sown_pieces(plan, drawn.section, figures, pieces, order).assign(
+            order=order, layer=sowing.layer, crop=sowing.crop
+        )
+        for order, sowing in sowings
+    ]
+    return _by_strip(pd.concat(tables, ignore_index=True))
+
+
+def _sown_pieces(
+    plan: Plan, section: Section, figures: PieceFigures, pieces: Table, order: int
+) -> Table:
+    """Give the pieces of strips that hold a sowing, with what it comes to in each."""
+    sowing = sowings_of(section)[order]
+    held = {
+        row.strip: how_sown(plan, section, row.strip, sowing)
+        for row in section.rows
+        if row.layer == sowing.layer and sowing.crop in {one.crop for one in row.sown}
+    }
+    mine = pieces["kind"].isin(list(held)).to_numpy()
+    found = pieces[mine].copy()
+    counted = np.array([strip.counted for strip in section.strips])[found["kind"]]
+    seeds = figures.sown_seeds[mine, order]
+    rows = pd.array(figures.sown_rows[mine, order], dtype="Int64")
+    rows[~counted] = pd.NA
+    return found.assign(
+        label=[label_of(plan, section, kind, sowing.layer) for kind in found["kind"]],
+        how=[held[kind][0] for kind in found["kind"]],
+        share=[held[kind][1] for kind in found["kind"]],
+        rows=rows,
+        row_length_m=figures.sown_row_m[mine, order],
+        seeds=seeds,
+        seed_units=seeds / (plan.crops[sowing.crop].unit_seeds or np.nan),
+        seed_kg=seed_kg(plan, sowing.crop, seeds),
+    )
+
+
+def _by_strip(pieces: Table) -> Table:
+    """Add up the pieces of each strip, sowing by sowing."""
+
+    def known(values: Table) -> float:
+        return float(values.sum(min_count=1))
+
+    grouped = pieces.groupby(["strip", "order"], sort=True)
+    return (
+        grouped.agg(
+            layer=("layer", "first"),
+            crop=("crop", "first"),
+            label=("label", "first"),
+            how=("how", "first"),
+            share=("share", "first"),
+            rows=("rows", "max"),
+            width_m=("width_m", "max"),
+            area_m2=("area_m2", "sum"),
+            row_length_m=("row_length_m", "sum"),
+            seeds=("seeds", known),
+            seed_units=("seed_units", known),
+            seed_kg=("seed_kg", known),
+            whole=("whole", "all"),
+        )
+        .reset_index()
+        .drop(columns="order")
+    )
 
 
 def _each(drawn: Drawn, take: Callable[[DrawnBlock], Any]) -> Any:  # noqa: ANN401 - an array

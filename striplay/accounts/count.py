@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.accounts.sowings import rows_sown, sowings_of
 from striplay.errors import AccountsError
 from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces, RowLines
@@ -27,13 +28,15 @@ class PieceFigures:
     """Figures of each piece of strip, (n,).
 
     Attributes:
-        rows: planted rows; for a drill whose openers are not given, its nominal lines.
+        rows: planted rows of its strip's own; for a drill whose openers are not given, its
+            nominal lines.
         area_m2: ground.
-        row_length_m: length of row; 0 for nominal lines.
-        seeds: seeds dropped, not rounded; NaN where no rate is stated.
-        seed_units: units of seed, not rounded; NaN where no rate or unit is stated.
-        crop_row_m: length of row by crop, in the section's order, (n, crops).
-        crop_seeds: seeds by crop, (n, crops); NaN where it has rows but no rate.
+        row_length_m: length of those rows; 0 for nominal lines.
+        seeds: seeds dropped in them, not rounded; NaN where no rate is stated.
+        seed_units: units of that seed, not rounded; NaN where no rate or unit is stated.
+        sown_rows: planted rows by sowing, in the order of `sowings_of`, (n, sowings).
+        sown_row_m: length of row by sowing, (n, sowings).
+        sown_seeds: seeds by sowing, (n, sowings); NaN where it has rows but no rate.
     """
 
     rows: npt.NDArray[np.int64]
@@ -41,8 +44,9 @@ class PieceFigures:
     row_length_m: Floats
     seeds: Floats
     seed_units: Floats
-    crop_row_m: Floats
-    crop_seeds: Floats
+    sown_rows: npt.NDArray[np.int64]
+    sown_row_m: Floats
+    sown_seeds: Floats
 
 
 def count_drawn(drawn: Drawn, plan: Plan) -> PieceFigures:
@@ -63,34 +67,37 @@ def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> Piec
     kinds = section.rows
     spacing_m = np.array([row.spacing_m for row in kinds])[rows.kind]
     counted = np.array([section.strips[row.strip].counted for row in kinds])[rows.kind]
-    own = np.array([row.layer == 0 for row in kinds])[rows.kind]
-    crops = section.crops
-    sown = np.zeros((len(crops), len(kinds)), dtype=bool)
-    rate_per_m2 = np.zeros((len(crops), len(kinds)))
-    for index, row in enumerate(kinds):
-        for one in row.sown:
-            rate = one.seed_rate_per_m2
-            sown[crops.index(one.crop), index] = True
-            rate_per_m2[crops.index(one.crop), index] = np.nan if rate is None else rate
+    own_row = np.array(section.own_row)
     length_m = np.where(counted, rows.length_m, 0.0)
+    sown, rate_per_m2 = rows_sown(section)
+    sowings = sowings_of(section)
 
     def total(values: Floats) -> Floats:
         return np.bincount(rows.owner, values, minlength=count).astype(np.float64)
 
-    seeds = [total(rows.length_m * spacing_m * rates[rows.kind]) for rates in rate_per_m2]
-    crop_seeds = np.stack(seeds, axis=1)
-    unit_seeds = np.array([plan.crops[crop].unit_seeds or np.nan for crop in crops])
-    units = np.where(crop_seeds == 0.0, 0.0, crop_seeds / unit_seeds)
-    planted = rows.owner[own] * len(kinds) + rows.kind[own]
-    return PieceFigures(
-        rows=np.bincount(np.unique(planted) // len(kinds), minlength=count),
-        area_m2=shapely.area(pieces.strips.polygon),
-        row_length_m=total(length_m),
-        seeds=crop_seeds.sum(axis=1),
-        seed_units=units.sum(axis=1),
-        crop_row_m=np.stack([total(length_m * each[rows.kind]) for each in sown], axis=1),
-        crop_seeds=crop_seeds,
+    seeds = np.stack(
+        [total(rows.length_m * spacing_m * rates[rows.kind]) for rates in rate_per_m2], axis=1
     )
+    unit_seeds = np.array([plan.crops[one.crop].unit_seeds or np.nan for one in sowings])
+    units = np.where(seeds == 0.0, 0.0, seeds / unit_seeds)
+    own = np.array([one.layer == 0 for one in sowings])
+    return PieceFigures(
+        rows=_planted(rows, own_row, count),
+        area_m2=shapely.area(pieces.strips.polygon),
+        row_length_m=total(length_m * own_row[rows.kind]),
+        seeds=seeds[:, own].sum(axis=1),
+        seed_units=units[:, own].sum(axis=1),
+        sown_rows=np.stack([_planted(rows, each, count) for each in sown], axis=1),
+        sown_row_m=np.stack([total(length_m * each[rows.kind]) for each in sown], axis=1),
+        sown_seeds=seeds,
+    )
+
+
+def _planted(rows: RowLines, chosen: npt.NDArray[np.bool_], count: int) -> npt.NDArray[np.int64]:
+    """Count the rows, of those chosen, that are planted in each piece, cut up or not."""
+    of_these = chosen[rows.kind]
+    planted = np.unique(rows.owner[of_these] * len(chosen) + rows.kind[of_these])
+    return np.bincount(planted // len(chosen), minlength=count).astype(np.int64)
 
 
 def crop_account(
@@ -137,14 +144,16 @@ def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, di
             row_length_m=float(figures.row_length_m[mine].sum()),
             seeds=None,
         ) | {"parts": [asdict(part) for part in blend(plan, name)]}
-    for index, name in enumerate(section.crops):
+    sowings = sowings_of(section)
+    for name in section.crops:
         mine = np.array([name in crops for crops in standing])[kind]
-        seeds = float(figures.crop_seeds[:, index].sum())
+        of_crop = np.array([one.crop == name for one in sowings])
+        seeds = float(figures.sown_seeds[:, of_crop].sum())
         accounts[name] = crop_account(
             plan.crops[name],
             strips=len(np.unique(number[mine])),
             area_m2=float(figures.area_m2[mine].sum()),
-            row_length_m=float(figures.crop_row_m[:, index].sum()),
+            row_length_m=float(figures.sown_row_m[:, of_crop].sum()),
             seeds=None if plan.crops[name].rate is None else seeds,
         )
         beside = sorted({o for s in standing if name in s for o in s} - {name})

@@ -29,9 +29,12 @@ def section(plan_file: Path, path: Path, day: datetime | None) -> None:
         from striplay.files.plan import read_plan
         from striplay.mapbook.scene import scene_of
         from striplay.mapbook.section_file import write_section
+        from striplay.report import notice_lines
         from striplay.section.systems import sections_of
 
         plan = read_plan(plan_file)
         scene = scene_of(plan, sections_of(plan)[0], day.date() if day else None)
         write_section(scene, path)
+        for line in notice_lines(list(scene.section.notices), "more are told by striplay lay"):
+            click.echo(line, err=True)
         click.echo(f"written to {path}")

@@ -1,11 +1,11 @@
-"""Write the accounts as JSON and the strips as CSV."""
+"""Write the accounts as JSON, the strips and what is sown in them as CSV."""
 
 import json
 from pathlib import Path
 from typing import Any
 
 from striplay.files.vector import DECIMALS
-from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem
+from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG, UnitSystem
 
 
 def accounts_text(accounts: dict[str, Any]) -> str:
@@ -46,3 +46,24 @@ def write_strip_csv(strips: Any, passes: Any, path: Path, units: UnitSystem) -> 
     else:
         table["area_ha"] = table["area_m2"] / HECTARE_M2
     table.round(DECIMALS).to_csv(path, lineterminator="\n")
+
+
+SOWN_COLUMNS = ["strip", "crop", "how", "share", "rows", "area_m2", "row_length_m", "seeds",
+                "seed_units", "seed_kg"]  # fmt: skip
+
+
+def write_sown_csv(sown: Any, path: Path, units: UnitSystem) -> None:  # noqa: ANN401 - a DataFrame
+    """Write one row a strip and crop sown in it, in SI and in the plan's units.
+
+    Args:
+        sown: strips' sowings, their pieces added up.
+        path: where to.
+        units: adds area in acres and seed in pounds, or area in hectares.
+    """
+    table = sown[SOWN_COLUMNS].copy()
+    if units == "us":
+        table["area_acres"] = table["area_m2"] / ACRE_M2
+        table["seed_lb"] = table["seed_kg"] / POUND_KG
+    else:
+        table["area_ha"] = table["area_m2"] / HECTARE_M2
+    table.round(DECIMALS).to_csv(path, index=False, lineterminator="\n")

@@ -4,35 +4,39 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
 import shapely
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from striplay.accounts.sowings import sowings_of
+from striplay.mapbook.bars import bars_of
 from striplay.mapbook.costs import draw_costs
-from striplay.mapbook.map import Ground, ground_of
-from striplay.mapbook.page import Page
-from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
-from striplay.mapbook.scene import Scene, scene_of
-from striplay.mapbook.section_picture import caption, draw_section, picture_height_mm
-from striplay.mapbook.sheets import (
-    FOOT_MM,
-    HEAD_MM,
+from striplay.mapbook.lists import (
     ROW_MM,
     SEED_COLUMNS,
     STRIP_COLUMNS,
-    map_frame,
-    new_page,
-    overview,
+    Columns,
+    Lines,
+    blend_tables,
+    mixture_table,
     seed_lines,
-    strip_lines,
+    sowing_lines,
     table,
-    tile_sheet,
 )
+from striplay.mapbook.map import Ground, ground_of
+from striplay.mapbook.page import Page
+from striplay.mapbook.panel import FOOT_MM, panel_height_mm
+from striplay.mapbook.picture import PLANTS_MM, Picture
+from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
+from striplay.mapbook.scene import Scene, scene_of
+from striplay.mapbook.section_picture import draw_section
+from striplay.mapbook.sheets import HEAD_MM, View, map_frame, new_page, overview, tile_sheet
 from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
 from striplay.mapbook.timeline import draw_timeline
+from striplay.tables import sown_table
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -59,29 +63,15 @@ def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper:
 
 
 def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Figure]:
-    """Draw the sheets one by one: overview or key, tiles, crops, seed."""
+    """Draw the sheets one by one: overview or key, tiles, crops, across, season, cost, seed."""
     paper_mm = PAPERS_MM[paper]
-    ground = ground_of(layout)
-    _, _, width_mm, height_mm = map_frame(paper_mm)
-    inside_mm = (width_mm - 2 * FRAME_MARGIN_MM, height_mm - 2 * FRAME_MARGIN_MM)
-    left_m, bottom_m, right_m, top_m = ground.field.bounds
-    scale = fitting_scale(right_m - left_m, top_m - bottom_m, inside_mm)
-    useful = useful_scale(min(strip.width_m for strip in layout.section.strips))
-    whole = tiles(ground.field.bounds, scale, (width_mm, height_mm))[0]
-    split = _split(ground, useful, (width_mm, height_mm)) if scale > useful else []
-    what = "Key to the sheets" if split else "Overview of the strips"
-    page = new_page(layout, paper_mm, what, printed)
-    overview(layout, page, ground, whole, scale, split)
-    yield page.figure
-    for number, tile in enumerate(split, start=1):
-        page = new_page(layout, paper_mm, f"Sheet {number} of {len(split)}", printed)
-        tile_sheet(page, ground, tile, useful, layout.plan.units)
-        yield page.figure
-    yield from _crop_sheets(layout, paper_mm, printed)
+    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    yield from _map_sheets(layout, paper_mm, printed, sown)
+    yield from _crop_sheets(layout, paper_mm, printed, sown)
     page = new_page(layout, paper_mm, "Across one set", printed)
     _across(page, scene_of(layout.plan, layout.section, None))
     yield page.figure
-    if layout.season.windows:
+    if bars_of(layout.season):
         page = new_page(layout, paper_mm, "The season", printed)
         draw_timeline(page, layout.season)
         yield page.figure
@@ -92,12 +82,50 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
             draw_costs(page, block)
             yield page.figure
     page = new_page(layout, paper_mm, "Seed for the field", printed)
-    table(page, SEED_COLUMNS, seed_lines(layout), page.height_mm - HEAD_MM - 8)
-    note_mm = page.height_mm - HEAD_MM - 8 - ROW_MM * (len(seed_lines(layout)) + 3)
-    page.text(MARGIN_MM, note_mm, "Seeds are dropped, not plants standing; units are whole bags.",
-              SMALLEST_PT)  # fmt: skip
-    _notices(page, layout.notices, note_mm - 2 * NOTICE_MM)
+    _seed_sheet(page, layout, sown)
     yield page.figure
+
+
+def _map_sheets(
+    layout: "Layout",
+    paper_mm: tuple[float, float],
+    printed: date | None,
+    sown: Any,  # noqa: ANN401 - a DataFrame
+) -> Iterator[Figure]:
+    """Draw the whole field; where that is too small to use, sheets of its parts too."""
+    ground, panel_mm = ground_of(layout), panel_height_mm(layout, sown)
+    _, _, width_mm, height_mm = map_frame(paper_mm, panel_mm)
+    inside_mm = (width_mm - 2 * FRAME_MARGIN_MM, height_mm - 2 * FRAME_MARGIN_MM)
+    left_m, bottom_m, right_m, top_m = ground.field.bounds
+    scale = fitting_scale(right_m - left_m, top_m - bottom_m, inside_mm)
+    useful = useful_scale(min(strip.width_m for strip in layout.section.strips))
+    whole = tiles(ground.field.bounds, scale, (width_mm, height_mm))[0]
+    split = _split(ground, useful, (width_mm, height_mm)) if scale > useful else []
+    what = "Key to the sheets" if split else "Overview of the strips"
+    page = new_page(layout, paper_mm, what, printed)
+    overview(page, ground, View(panel_mm, whole, scale), split, sown)
+    yield page.figure
+    for number, tile in enumerate(split, start=1):
+        page = new_page(layout, paper_mm, f"Sheet {number} of {len(split)}", printed)
+        tile_sheet(page, ground, View(panel_mm, tile, useful))
+        yield page.figure
+
+
+def _seed_sheet(page: Page, layout: "Layout", sown: Any) -> None:  # noqa: ANN401 - a DataFrame
+    """Write each crop's seed, each mixture's blend, and what the user should know."""
+    top_mm = page.height_mm - HEAD_MM - 8
+    lines = seed_lines(layout)
+    table(page, SEED_COLUMNS, lines, top_mm)
+    top_mm -= ROW_MM * (len(lines) + 3)
+    page.text(MARGIN_MM, top_mm, "Seeds are dropped, not plants standing; units are whole bags.",
+              SMALLEST_PT)  # fmt: skip
+    for title, columns, parts in blend_tables(layout, sown):
+        top_mm -= 2.2 * ROW_MM
+        page.text(MARGIN_MM, top_mm, title, weight="bold")
+        top_mm -= 1.4 * ROW_MM
+        table(page, columns, parts, top_mm)
+        top_mm -= ROW_MM * len(parts)
+    _notices(page, layout.notices, top_mm - 2 * NOTICE_MM)
 
 
 def _notices(page: Page, notices: list[str], top_mm: float) -> None:
@@ -114,11 +142,15 @@ def _notices(page: Page, notices: list[str], top_mm: float) -> None:
 def _across(page: Page, scene: Scene) -> None:
     """Draw the section over a sheet, its words under it."""
     width_mm = page.width_mm - 2 * MARGIN_MM
-    height_mm = picture_height_mm(scene, width_mm)
-    bottom_mm = page.height_mm - HEAD_MM - height_mm
-    axes = page.axes_mm(MARGIN_MM, bottom_mm, width_mm, height_mm)
-    draw_section(axes, scene, width_mm)
-    for number, line in enumerate(caption(scene)):
+    picture = Picture(scene, width_mm)
+    room_mm = page.height_mm - HEAD_MM - FOOT_MM - NOTICE_MM * (len(picture.caption) + 1.5)
+    over_mm = picture.height_mm - room_mm
+    if over_mm > 0:
+        picture = Picture(scene, width_mm, min(PLANTS_MM, picture.plants_mm) - over_mm)
+    bottom_mm = page.height_mm - HEAD_MM - picture.height_mm
+    axes = page.axes_mm(MARGIN_MM, bottom_mm, width_mm, picture.height_mm)
+    draw_section(axes, picture)
+    for number, line in enumerate(picture.caption):
         page.text(MARGIN_MM, bottom_mm - 6 - number * NOTICE_MM, line, SMALLEST_PT)
 
 
@@ -130,18 +162,20 @@ def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Ti
 
 
 def _crop_sheets(
-    layout: "Layout", paper_mm: tuple[float, float], printed: date | None
+    layout: "Layout",
+    paper_mm: tuple[float, float],
+    printed: date | None,
+    sown: Any,  # noqa: ANN401 - a DataFrame
 ) -> Iterator[Figure]:
     """Draw a table of each crop's strips, on as many sheets as it takes."""
     room_mm = paper_mm[1] - HEAD_MM - FOOT_MM - 16
     most = int(room_mm / ROW_MM) - 1
-    for crop in dict.fromkeys(strip.crop for strip in layout.section.strips):
-        lines = strip_lines(layout, crop)
+    for title, columns, lines in _crop_tables(layout, sown):
         starts = range(0, max(1, len(lines)), most)
         for first in starts:
             part = f", part {first // most + 1} of {len(starts)}" if len(starts) > 1 else ""
-            page = new_page(layout, paper_mm, f"Strips of {crop}{part}", printed)
-            table(page, STRIP_COLUMNS, lines[first : first + most], page.height_mm - HEAD_MM - 8)
+            page = new_page(layout, paper_mm, f"{title}{part}", printed)
+            table(page, columns, lines[first : first + most], page.height_mm - HEAD_MM - 8)
             page.text(
                 MARGIN_MM,
                 FOOT_MM,
@@ -150,3 +184,21 @@ def _crop_sheets(
                 SMALLEST_PT,
             )
             yield page.figure
+
+
+def _crop_tables(layout: "Layout", sown: Any) -> Iterator[tuple[str, Columns, Lines]]:  # noqa: ANN401 - a DataFrame
+    """Give a table a crop or mixture of the strips, then one a crop between their rows."""
+    own = sown[sown["layer"] == 0]
+    for label in dict.fromkeys(strip.crop for strip in layout.section.strips):
+        mine = own[own["label"] == label]
+        if label in layout.plan.mixtures:
+            yield f"Strips of {label}", *mixture_table(layout, mine)
+        else:
+            yield f"Strips of {label}", STRIP_COLUMNS, sowing_lines(layout, mine)
+    hosts = dict(zip(layout.strips["strip"], layout.strips["crop"], strict=True))
+    for sowing in sowings_of(layout.section):
+        if sowing.layer:
+            mine = sown[(sown["layer"] == sowing.layer) & (sown["crop"] == sowing.crop)]
+            into = " and ".join(dict.fromkeys(hosts[strip] for strip in mine["strip"]))
+            title = f"Between the rows of {into}: {sowing.crop}"
+            yield title, STRIP_COLUMNS, sowing_lines(layout, mine)

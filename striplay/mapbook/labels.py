@@ -10,9 +10,9 @@ from striplay.mapbook.style import POINT_MM, SMALLEST_PT
 
 DIGIT_MM = 0.64 * SMALLEST_PT * POINT_MM
 """Width of a digit of the sheets' font."""
-HEIGHT_MM = 1.05 * SMALLEST_PT * POINT_MM
+HEIGHT_MM = 1.18 * SMALLEST_PT * POINT_MM
 """Height a line of digits takes, its white ground included."""
-GAP_MM = 0.5
+GAP_MM = 1.0
 TRIES = 15
 """Places tried along a strip, from its middle outward."""
 

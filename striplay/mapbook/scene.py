@@ -6,7 +6,7 @@ from datetime import date
 
 from striplay.files.crop_table import crop_table
 from striplay.growing import season_of
-from striplay.mapbook.style import CROP_FILLS
+from striplay.mapbook.style import crop_fill
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
@@ -38,6 +38,13 @@ class Scene:
     windows: Mapping[str, Window]
     day: date | None
 
+    def state(self, crop: str) -> str:
+        """Say whether a crop stands on the day, is not yet sown, or is harvested."""
+        window = self.windows.get(crop)
+        if self.day is None or window is None or window.stands_on(self.day):
+            return "stands"
+        return "not sown" if self.day <= window.sown else "harvested"
+
     def height_m(self, crop: str) -> float:
         """Give a crop's height on the day; 0 before sowing and after harvest.
 
@@ -48,7 +55,7 @@ class Scene:
         window = self.windows.get(crop)
         if self.day is None or window is None:
             return full_m
-        if self.day <= window.sown or (window.harvested and self.day >= window.harvested):
+        if self.state(crop) != "stands":
             return 0.0
         days = (
             NO_SEASON_DAYS if known is None or known.season_days is None else known.season_days[0]
@@ -63,10 +70,14 @@ class Scene:
         return max(0.5, *(self.height_m(crop) for crop in self.section.crops))
 
     def colour(self, crop: str) -> str:
-        """Give a crop's colour, the strips' first, as on the maps."""
-        labels = [strip.crop for strip in self.section.strips]
-        order = list(dict.fromkeys([*labels, *self.section.crops]))
-        return CROP_FILLS[order.index(crop) % len(CROP_FILLS)].colour
+        """Give a crop's colour, as on the maps."""
+        return crop_fill(crop_order(self.section).index(crop)).colour
+
+
+def crop_order(section: Section) -> tuple[str, ...]:
+    """Order crops and mixtures for their colours: strips' labels first, then what else is sown."""
+    labels = [strip.crop for strip in section.strips]
+    return tuple(dict.fromkeys([*labels, *section.crops]))
 
 
 def scene_of(plan: Plan, section: Section, day: date | None) -> Scene:

@@ -1,191 +1,235 @@
 """Draw one set across the rows, to scale: plants, spacing, row units, and the machines above."""
 
 import math
-from itertools import pairwise
+from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.patches import Ellipse, Rectangle
+from matplotlib.patches import PathPatch
 
+from striplay.accounts.sowings import Sowing
+from striplay.mapbook.draw_lanes import draw_lanes
+from striplay.mapbook.picture import (
+    BETWEEN_MM,
+    GAPS_MM,
+    KEY_MM,
+    LEFT_MM,
+    LINE_MM,
+    SWATCH_MM,
+    Edge,
+    Picture,
+    room_for,
+)
+from striplay.mapbook.plants import habit_of, plant_path
 from striplay.mapbook.scene import Scene
-from striplay.mapbook.style import SMALLEST_PT, TEXT_PT
-from striplay.plan.machines import Sprayer
-from striplay.section.section import Row, Strip
-from striplay.units import format_length, format_small
+from striplay.mapbook.style import SMALLEST_PT, text_width_mm
+from striplay.section.section import Row
+from striplay.units import FOOT_M, format_small, trim
 
 APART_MM = 4.2
 """Numbers of row units stand at least so far apart."""
-LANE_MM = 7.0
-LABEL_MM = 3.4
+UNITS_MM = 3.9
+TICK_MM = 2.8
+INK, PALE = "#333333", "#8a8a8a"
+HATCH = "//////"
+"""Marks plants between rows of another crop, in grey too."""
+MARKS = ("^", "D", "s", "v", "o")
+"""Marks under rows between others, by layer."""
 
 
-def picture_height_mm(scene: Scene, width_mm: float) -> float:
-    """Give how high a picture of some width is, the scale being the same both ways."""
-    lanes = len(_lanes(scene)) * LANE_MM
-    return scene.top_m / scene.section.width_m * width_mm + lanes + 28.0
-
-
-def draw_section(axes: Axes, scene: Scene, width_mm: float) -> None:
-    """Draw a section over axes that are `width_mm` wide and `picture_height_mm` high."""
-    width_m = scene.section.width_m
-    mm = width_m / width_mm
-    axes.set_xlim(0, width_m)
-    axes.set_ylim(-17.0 * mm, picture_height_mm(scene, width_mm) * mm - 17.0 * mm)
+def draw_section(axes: Axes, picture: Picture) -> None:
+    """Draw a section over axes that are as wide and high on paper as the picture says."""
+    mm, scene = picture.mm, picture.scene
+    axes.set_xlim(-LEFT_MM * mm, (picture.width_mm - LEFT_MM) * mm)
+    axes.set_ylim(-picture.below_mm * mm, (picture.height_mm - picture.below_mm) * mm)
     axes.set_aspect("equal")
     axes.axis("off")
-    axes.plot([0, width_m], [0, 0], color="#333333", linewidth=1.2)
-    for row in scene.section.rows:
-        _plant(axes, scene, row)
-    _number_units(axes, scene, mm)
-    _guess_rows(axes, scene, mm)
-    for strip in scene.section.strips:
-        _strip(axes, scene, strip, mm)
-    for number, lane in enumerate(_lanes(scene)):
-        _lane(axes, lane, (scene.top_m + (9 + number * LANE_MM) * mm, mm))
+    axes.plot([0, scene.section.width_m], [0, 0], color=INK, linewidth=1.2)
+    _heights(axes, picture)
+    _plants(axes, picture)
+    _number_units(axes, picture)
+    _edges(axes, picture)
+    _between(axes, picture)
+    _strips(axes, picture)
+    _key(axes, picture)
+    draw_lanes(axes, picture.lanes, (scene.section.width_m, scene.top_m + GAPS_MM * mm, mm))
 
 
-def _plant(axes: Axes, scene: Scene, row: Row) -> None:
-    """Draw a row end on: a stem and a crown, side by side where several crops share it."""
-    count = len(row.sown)
-    for index, sown in enumerate(row.sown):
-        height_m = scene.height_m(sown.crop)
-        x = row.offset_m + (index - (count - 1) / 2) * row.spacing_m * 0.3
-        if height_m <= 0:
-            axes.plot([x], [0], marker="o", markersize=1.4, color="#333333")
-            continue
-        wide_m = min(row.spacing_m * 0.8, height_m * 0.6) / count
-        axes.plot([x, x], [0, height_m * 0.9], color="#4d5d2b", linewidth=0.7)
-        crown = Ellipse((x, height_m * 0.62), wide_m, height_m * 0.76)
-        crown.set(facecolor=scene.colour(sown.crop), edgecolor="#333333", linewidth=0.35)
-        crown.set_linestyle("-" if row.layer == 0 else ":")
-        axes.add_patch(crown)
+def _text(axes: Axes, x: float, y: float, said: str, **how: Any) -> None:  # noqa: ANN401 - matplotlib's own
+    axes.text(x, y, said, fontsize=SMALLEST_PT, parse_math=False, **how)
 
 
-def _number_units(axes: Axes, scene: Scene, mm: float) -> None:
-    """Number row units under the rows, as many as there is room for."""
+def _heights(axes: Axes, picture: Picture) -> None:
+    """Draw a scale of heights beside the set."""
+    mm, top_m = picture.mm, picture.scene.top_m
+    us = picture.scene.plan.units == "us"
+    unit_m, name = (FOOT_M, "ft") if us else (1.0, "m")
+    steps = (1, 2, 5, 10) if us else (0.25, 0.5, 1, 2, 5)
+    step = next((s for s in steps if s * unit_m / mm >= TICK_MM), steps[-1])
+    count = int(top_m / (step * unit_m) + 1e-9)
+    if count == 0:
+        step, count = max((s for s in steps if s * unit_m <= top_m), default=steps[0]), 1
+    x = -3.0 * mm
+    axes.plot([x, x], [0, max(top_m, step * unit_m)], color=INK, linewidth=0.6)
+    for number in range(count + 1):
+        y = number * step * unit_m
+        axes.plot([x - 1.0 * mm, x], [y, y], color=INK, linewidth=0.6)
+        if number:
+            _text(axes, x - 1.6 * mm, y, f"{trim(number * step, 2)} {name}", ha="right",
+                  va="center_baseline")  # fmt: skip
+
+
+def _plants(axes: Axes, picture: Picture) -> None:
+    """Draw the rows end on, the tallest behind; side by side where several crops share one."""
+    scene, mm = picture.scene, picture.mm
+    rows = scene.section.rows
+    listed = []
+    for row, wide_m in zip(rows, _widths_m(rows), strict=True):
+        for place, sown in enumerate(row.sown):
+            across_m = (place - (len(row.sown) - 1) / 2) * wide_m / len(row.sown)
+            listed.append((row, sown.crop, row.offset_m + across_m, wide_m / len(row.sown)))
+    listed.sort(key=lambda one: (-scene.height_m(one[1]), one[2]))
+    for number, (row, crop, x_m, wide_m) in enumerate(listed):
+        height_m = scene.height_m(crop)
+        if height_m > 0:
+            size_m = (x_m, min(wide_m, 0.6 * height_m), height_m)
+            plant = _plant(scene, Sowing(crop, row.layer), size_m)
+            plant.set(gid=f"plant-{number}", linewidth=min(0.35, 0.12 * size_m[1] / mm))
+            axes.add_patch(plant)
+        else:
+            _bare(axes, scene, crop, (x_m, mm))
+    _mark_between(axes, picture, rows)
+
+
+def _widths_m(rows: tuple[Row, ...]) -> list[float]:
+    """Give each row's plants their room: own rows of a strip among these, others among all."""
+    widths = []
+    for row in rows:
+        beside = [o for o in rows if row.layer or (o.layer == 0 and o.strip == row.strip)]
+        gaps = (abs(o.offset_m - row.offset_m) for o in beside if o.offset_m != row.offset_m)
+        near_m = max(min(gaps, default=row.spacing_m), 0.3 * row.spacing_m)
+        widths.append(min(0.95 * near_m, 0.9 * row.spacing_m))
+    return widths
+
+
+def _plant(
+    scene: Scene, sowing: Sowing, size_m: tuple[float, float, float], foot_m: float = 0.0
+) -> PathPatch:
+    """Make a plant: where it stands, how wide and how high, and its foot above the ground."""
+    habit = habit_of(scene.facts.get(sowing.crop))
+    patch = PathPatch(plant_path(habit, *size_m, foot_m), linewidth=0.35, edgecolor=INK)
+    patch.set(facecolor=scene.colour(sowing.crop), hatch=HATCH if sowing.layer else None)
+    return patch
+
+
+def _bare(axes: Axes, scene: Scene, crop: str, place: tuple[float, float]) -> None:
+    """Mark a row that does not stand: a ring before it is sown, a stroke once it is harvested."""
+    x, mm = place
+    if scene.state(crop) == "harvested":
+        axes.plot([x, x], [0, 1.2 * mm], color=INK, linewidth=0.9)
+    else:
+        axes.plot([x], [0], marker="o", markersize=2.0, markerfacecolor="white",
+                  markeredgecolor=INK, markeredgewidth=0.5)  # fmt: skip
+
+
+def _mark_between(axes: Axes, picture: Picture, rows: tuple[Row, ...]) -> None:
+    """Mark rows between others under the ground."""
+    for layer in sorted({row.layer for row in rows if row.layer}):
+        x = [row.offset_m for row in rows if row.layer == layer]
+        axes.plot(x, [-1.0 * picture.mm] * len(x), linestyle="none", color="black",
+                  marker=MARKS[(layer - 1) % len(MARKS)], markersize=2.2)  # fmt: skip
+
+
+def _number_units(axes: Axes, picture: Picture) -> None:
+    """Number row units under the rows: all, or every second, third ... where they are close."""
+    section, mm = picture.scene.section, picture.mm
     last_x = -math.inf
-    for row in scene.section.rows:
-        if row.layer or row.unit < 1 or row.offset_m - last_x < APART_MM * mm:
+    for row in section.rows:
+        strip = section.strips[row.strip]
+        step = max(1, math.ceil(APART_MM * mm / strip.spacing_m - 1e-9))
+        known = row.layer == 0 and row.unit > 0 and strip.counted
+        near = row.offset_m - last_x < (APART_MM - 1e-9) * mm
+        if not known or near or (row.unit - 1) % step:
             continue
         last_x = row.offset_m
-        axes.text(row.offset_m, -LABEL_MM * mm, str(row.unit), fontsize=SMALLEST_PT, ha="center")
+        _text(axes, row.offset_m, -UNITS_MM * mm, str(row.unit), ha="center")
 
 
-def _guess_rows(axes: Axes, scene: Scene, mm: float) -> None:
-    """Mark guess rows and strips' borders, each with the gap between its two rows."""
-    own = [row for row in scene.section.rows if row.layer == 0]
-    for one, other in pairwise(own):
-        x = (one.offset_m + other.offset_m) / 2
-        if one.strip != other.strip and not scene.section.side_passes:
-            x = scene.section.strips[other.strip].left_m
-        elif one.planter_pass == other.planter_pass:
+def _edges(axes: Axes, picture: Picture) -> None:
+    """Draw guess rows and strips' borders, each with the true gap between its two rows."""
+    mm, width_m = picture.mm, picture.scene.section.width_m
+    bracket = picture.scene.top_m + 2.0 * mm
+    free_m = -math.inf
+    for edge in picture.edges:
+        guess = edge.mark == "guess"
+        axes.plot([edge.at_m] * 2, [-1.5 * mm, bracket], color=INK if guess else PALE,
+                  linewidth=0.7 if guess else 0.8, linestyle=(0, (4, 2.2) if guess else (1, 1.6)),
+                  )  # fmt: skip
+        if not edge.known:
             continue
-        high_m = scene.top_m + 1.5 * mm
-        axes.plot([x, x], [-4.4 * mm, high_m], color="#555555", linewidth=0.6,
-                  linestyle=(0, (3, 2)))  # fmt: skip
-        gap = format_small(other.offset_m - one.offset_m, scene.plan.units)
-        axes.text(x, high_m + 0.6 * mm, gap, fontsize=SMALLEST_PT, ha="center")
+        _bracket(axes, edge, bracket, (width_m, mm))
+        said = format_small(edge.high_m - edge.low_m, picture.scene.plan.units)
+        half_m = room_for(said) * mm
+        if edge.at_m - half_m >= free_m:
+            _text(axes, edge.at_m, bracket + 1.2 * mm, said, ha="center")
+            free_m = edge.at_m + half_m
 
 
-def _strip(axes: Axes, scene: Scene, strip: Strip, mm: float) -> None:
-    """Write a strip's crop, rows, spacing and width under it, with its width dimensioned."""
-    units = scene.plan.units
-    low, high, y = strip.left_m, strip.left_m + strip.width_m, -6.6 * mm
-    axes.annotate("", (low, y), (high, y), arrowprops={"arrowstyle": "<->", "linewidth": 0.7,
-                                                       "shrinkA": 0, "shrinkB": 0})  # fmt: skip
-    words = [
-        strip.crop,
-        f"{strip.rows} rows of {format_small(strip.spacing_m, units)}",
-        format_length(strip.width_m, units),
-    ]
-    room = int(strip.width_m / mm / (SMALLEST_PT * 0.21))
-    lines = [", ".join(words)] if len(", ".join(words)) <= room else words
-    for number, line in enumerate(lines):
-        axes.text((low + high) / 2, y - (LABEL_MM + number * LABEL_MM) * mm,
-                  line[: max(room, 1)], fontsize=SMALLEST_PT, ha="center")  # fmt: skip
+def _bracket(axes: Axes, edge: Edge, y: float, sizes: tuple[float, float]) -> None:
+    """Draw from row to row over an edge, as far as the picture goes."""
+    width_m, mm = sizes
+    ends = (max(edge.low_m, -1.5 * mm), min(edge.high_m, width_m + 1.5 * mm))
+    axes.plot(ends, [y, y], color=INK, linewidth=0.6)
+    for end, row in zip(ends, (edge.low_m, edge.high_m), strict=True):
+        if end == row:
+            axes.plot([end, end], [y - 0.7 * mm, y + 0.7 * mm], color=INK, linewidth=0.6)
 
 
-Lane = tuple[str, list[tuple[float, float]], list[float], list[tuple[float, float]]]
-"""A machine's lane: its name, its passes over the set, marks within them, and wheels."""
+def _between(axes: Axes, picture: Picture) -> None:
+    """Dimension, once a strip, from a row of its own to the nearest of each crop between."""
+    section, mm = picture.scene.section, picture.mm
+    for index, strip in enumerate(section.strips):
+        own = [r.offset_m for r in section.rows if r.strip == index and r.layer == 0]
+        layers = sorted({r.layer for r in section.rows if r.strip == index and r.layer})
+        for lane, layer in enumerate(layers):
+            rows = [r.offset_m for r in section.rows if r.strip == index and r.layer == layer]
+            row = min(rows, key=lambda at: abs(at - strip.left_m - strip.width_m * 0.4))
+            host = min(own, key=lambda at: abs(at - row))
+            y = -(UNITS_MM + 2.4 + lane * BETWEEN_MM) * mm
+            for end in (host, row):
+                axes.plot([end, end], [y - 0.8 * mm, y + 0.8 * mm], color=INK, linewidth=0.6)
+            axes.plot([host, row], [y, y], color=INK, linewidth=0.6)
+            said = format_small(abs(row - host), picture.scene.plan.units)
+            x = max(host, row) + 1.0 * mm
+            if x + text_width_mm(said) * mm <= strip.left_m + strip.width_m:
+                _text(axes, x, y, said, va="center_baseline")
 
 
-def _lanes(scene: Scene) -> list[Lane]:
-    """Give each machine's passes over the set: planters lowest, then headers, then booms."""
-    lanes: dict[tuple[str, str], tuple[list[tuple[float, float]], list[float]]] = {}
-    width_m = scene.section.width_m
-    for side in scene.section.side_passes:
-        count = round(width_m / side.width_m)
-        edges = [side.first_m + i * side.width_m for i in range(-1, count)]
-        spans = [(max(e, 0.0), min(e + side.width_m, width_m)) for e in edges]
-        lanes[side.operation, side.machine] = ([s for s in spans if s[1] > s[0]], [])
-    for strip in scene.section.strips:
-        for work in strip.works:
-            spans, ticks = lanes.setdefault((work.operation, work.machine), ([], []))
-            machine = scene.plan.machines[work.machine]
-            listed_spans = work.spans(strip)
-            for low, high in listed_spans:
-                # a header wider than its strip is drawn as wide as it is
-                over_m = 0.0
-                if work.operation == "harvest" and len(listed_spans) == 1:
-                    over_m = max(0.0, machine.width_m - (high - low)) / 2
-                spans.append((strip.left_m + low - over_m, strip.left_m + high + over_m))
-                if isinstance(machine, Sprayer) and machine.sections > 1:
-                    part_m = machine.width_m / machine.sections
-                    count = int((high - low) / part_m + 1e-6)
-                    ticks += [strip.left_m + low + i * part_m for i in range(1, count)]
-    order = {"plant": 0, "harvest": 1, "spray": 2}
-    says = {"plant": "plants", "harvest": "harvests", "spray": "sprays"}
-    listed = sorted(lanes.items(), key=lambda item: order[item[0][0]])
-    return [
-        (f"{name} {says[does]}", spans, ticks, _wheels(scene, name, spans))
-        for (does, name), (spans, ticks) in listed
-    ]
+def _strips(axes: Axes, picture: Picture) -> None:
+    """Dimension each strip, with its words or its number."""
+    mm, y = picture.mm, -picture.arrow_mm * picture.mm
+    for strip, lines in zip(picture.scene.section.strips, picture.labels, strict=True):
+        low, high = strip.left_m, strip.left_m + strip.width_m
+        size = 6 if strip.width_m > 6 * mm else 3
+        axes.annotate("", (low, y), (high, y), arrowprops={
+            "arrowstyle": "<->", "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0,
+            "mutation_scale": size,
+        })  # fmt: skip
+        for number, line in enumerate(lines):
+            _text(axes, (low + high) / 2, y - (number + 1) * LINE_MM * mm, line, ha="center")
 
 
-def _wheels(
-    scene: Scene, machine: str, spans: list[tuple[float, float]]
-) -> list[tuple[float, float]]:
-    """Give where a machine's tyres run, if its track and tyres are stated."""
-    track_m, tyre_m = scene.plan.machines[machine].track_m, scene.plan.machines[machine].tyre_m
-    if track_m is None or tyre_m is None:
-        return []
-    middles = [(low + high) / 2 for low, high in spans]
-    return [
-        (middle + side * track_m / 2 - tyre_m / 2, tyre_m) for middle in middles for side in (-1, 1)
-    ]
-
-
-def _lane(axes: Axes, lane: Lane, place: tuple[float, float]) -> None:
-    """Draw a machine's passes as boxes, boom sections ticked, wheels below, its name above."""
-    name, spans, ticks, wheels = lane
-    y, mm = place
-    for low, high in spans:
-        box = Rectangle((low, y), high - low, 1.6 * mm)
-        box.set(facecolor="#ffffff", edgecolor="black", linewidth=0.7)
-        axes.add_patch(box)
-    for x in ticks:
-        axes.plot([x, x], [y, y + 1.6 * mm], color="black", linewidth=0.4)
-    for x, wide_m in wheels:
-        axes.add_patch(Rectangle((x, y - 1.5 * mm), wide_m, 1.5 * mm, facecolor="black"))
-    axes.text(0, y + 2.3 * mm, name, fontsize=SMALLEST_PT)
-
-
-def caption(scene: Scene) -> list[str]:
-    """Say what the picture shows."""
-    when = "at full height" if scene.day is None else f"as on {scene.day.isoformat()}"
-    unknown = [
-        crop
-        for crop in scene.section.crops
-        if scene.facts.get(crop) is None or scene.facts[crop].height_m is None
-    ]
-    width = format_length(scene.section.width_m, scene.plan.units)
-    lines = [
-        f"One set, {width} across, to scale both ways; plants {when}, looking along the rows.",
-        "Numbers: row units. Dashed: guess rows and strips' borders, with the gap between rows.",
-        "Boxes: passes; ticks in them: boom sections; black below: wheels.",
-    ]
-    if unknown:
-        lines.append(f"Height of {', '.join(unknown)} not known: drawn at half a metre.")
-    return lines
-
-
-TITLE_PT = TEXT_PT + 2
+def _key(axes: Axes, picture: Picture) -> None:
+    """Say what each plant is; the key's plants are not to scale."""
+    mm = picture.mm
+    for x_mm, line, entry in picture.key:
+        x = (x_mm - LEFT_MM) * mm
+        y = -(picture.key_mm + line * KEY_MM) * mm
+        if entry.sowing is not None:
+            size_m = (x + 2.0 * mm, 3.0 * mm, 3.6 * mm)
+            axes.add_patch(_plant(picture.scene, entry.sowing, size_m, y - 0.4 * mm))
+            if entry.sowing.layer:
+                mark = MARKS[(entry.sowing.layer - 1) % len(MARKS)]
+                axes.plot(
+                    [x + 4.6 * mm], [y + 0.3 * mm], marker=mark, markersize=2.2, color="black"
+                )
+        _text(axes, x + (SWATCH_MM * mm if entry.sowing is not None else 0.0), y, entry.said)

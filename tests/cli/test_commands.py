@@ -15,7 +15,7 @@ from striplay.cli.demo import FIELDS
 
 EXPECTED = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", "mapbook.pdf", ".striplay-layout",
+    "accounts.json", "strips.csv", "strip_crops.csv", "mapbook.pdf", ".striplay-layout",
 }  # fmt: skip
 
 

@@ -17,7 +17,7 @@ import striplay
 
 FILES = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", ".striplay-layout",
+    "accounts.json", "strips.csv", "strip_crops.csv", ".striplay-layout",
 }  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from datetime import date
 import matplotlib as mpl
 import numpy as np
 import pytest
-from fields import NAMES, lay_on, sample, square
+from fields import NAMES, SHED, lay_on, sample, square
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
 
@@ -29,9 +29,51 @@ def texts(figure):
     return [t for t in figure.findobj(mpl.text.Text) if t.get_text().strip() and t.get_visible()]
 
 
+EIGHT = """
+[machines.drill]
+does = "plant"
+width = "30 ft"
+spacing = "7.5 in"
+[machines.tool]
+does = "plant"
+width = "40 ft"
+[mixtures.oat_pea]
+planter = "drill"
+harvester = "platform"
+parts = {oats = 0.5, pea = 0.6}
+closer = 0.25
+fill = "1000 lb"
+""" + "".join(
+    f'[crops.{name}]\nplanter = "{planter}"\nharvester = "platform"\nrate = "900000 seeds/acre"\n'
+    'seed_size = "14000 seeds/lb"\n'
+    for name, planter in (
+        ("oats", "drill"), ("pea", "drill"), ("wheat", "drill"), ("rye", "tool"),
+        ("barley_of_a_very_long_name", "tool"),
+    )
+)  # fmt: skip
+EIGHT_STRIPS = (
+    '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\npattern = ["4 in", "12 in"]\n'
+    + "".join(f'[[strips]]\ncrop = "{crop}"\nwidth = "{width} ft"\n' for crop, width in (
+        ("corn", 40), ("oat_pea", 60), ("rye", 40), ("barley_of_a_very_long_name", 40),
+        ("oats", 30), ("pea", 60), ("soybean", 40)))
+    + '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\nrows = 2\ngap = "20 in"\n'
+    + '[[quick_crop]]\ncrop = "oats"\ninto = "corn"\nseeder = "drill"\n'
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_many_crops_and_systems_have_room(tmp_path, paper):
+    layout = lay_on(tmp_path, square(1320), shed=SHED + EIGHT, strips=EIGHT_STRIPS)
+    assert_legible(layout, paper)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_type_is_legible_and_never_overlaps(name):
-    for figure, renderer in drawn(sample(name)):
+    assert_legible(sample(name), "letter")
+
+
+def assert_legible(layout, paper):
+    for figure, renderer in drawn(layout, paper):
         found = texts(figure)
         assert min(t.get_fontsize() for t in found) >= SMALLEST_PT
         page = figure.bbox

@@ -7,13 +7,16 @@ import pytest
 from click.testing import CliRunner
 from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.patches import Ellipse, Rectangle
+from matplotlib.patches import Rectangle
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.mapbook.book import sheets
+from striplay.mapbook.lanes import lanes_of
+from striplay.mapbook.picture import LEFT_MM, Picture
+from striplay.mapbook.plants import silhouette
 from striplay.mapbook.scene import scene_of
-from striplay.mapbook.section_picture import draw_section, picture_height_mm
+from striplay.mapbook.section_picture import draw_section
 from striplay.mapbook.style import RC, SMALLEST_PT
 from striplay.section.systems import sections_of
 
@@ -40,18 +43,37 @@ def run(*arguments):
     return CliRunner().invoke(main, ["section", *map(str, arguments)])
 
 
-def drawn(folder, strips, shed="", day=None, width_mm=260.0):
-    path = write_plan_for(folder, square(1320), shed=SHED + shed, strips=strips)
-    plan = read_plan(path)
-    scene = scene_of(plan, sections_of(plan)[0], day)
+def pictured(plan, day=None, width_mm=190.0):
+    picture = Picture(scene_of(plan, sections_of(plan)[0], day), width_mm)
     with mpl.rc_context(RC):
-        high_mm = picture_height_mm(scene, width_mm)
-        figure = mpl.figure.Figure(figsize=(width_mm / 25.4, high_mm / 25.4))
+        figure = mpl.figure.Figure(figsize=(width_mm / 25.4, picture.height_mm / 25.4))
         axes = figure.add_axes((0, 0, 1, 1))
-        draw_section(axes, scene, width_mm)
+        draw_section(axes, picture)
         canvas = FigureCanvasAgg(figure)
         canvas.draw()
-    return scene, axes, canvas
+    return picture, axes, canvas
+
+
+def drawn(folder, strips, shed="", day=None, base=SHED):
+    path = write_plan_for(folder, square(1320), shed=base + shed, strips=strips)
+    return pictured(read_plan(path), day, 260.0)
+
+
+def plants_of(axes):
+    return [patch for patch in axes.patches if (patch.get_gid() or "").startswith("plant")]
+
+
+def words_of(axes):
+    return [text.get_text() for text in axes.texts]
+
+
+def dashes_of(axes, pattern):
+    """Give where lines of a dash pattern stand: x, in order."""
+    found = [line for line in axes.lines if line._unscaled_dash_pattern[1] == pattern]
+    return sorted(line.get_xdata()[0] for line in found)
+
+
+GUESS = (4, 2.2)
 
 
 @pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
@@ -71,47 +93,165 @@ def test_another_ending_is_refused(tmp_path):
     assert result.stderr == "striplay: section.gif: must end in .svg, .png, .pdf\n"
 
 
+CORN_SOYBEAN = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 48\n'
+
+
 def test_it_is_to_scale_and_exact(tmp_path):
-    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 48\n'
-    scene, axes, _ = drawn(tmp_path, strips)
-    crowns = [patch for patch in axes.patches if isinstance(patch, Ellipse)]
-    assert len(crowns) == 64
-    assert [crown.center[0] for crown in crowns[:2]] == pytest.approx([0.381, 1.143])
-    tops = [crown.center[1] + crown.height / 2 for crown in crowns]
+    _, axes, _ = drawn(tmp_path, CORN_SOYBEAN)
+    boxes = [plant.get_path().get_extents() for plant in plants_of(axes)]
+    assert len(boxes) == 64
+    middles = sorted((box.x0 + box.x1) / 2 for box in boxes)
+    assert middles[:2] == pytest.approx([0.381, 1.143], abs=0.02)
+    assert [box.y0 for box in boxes] == pytest.approx([0.0] * 64, abs=1e-9)
     # FAO-56: corn 2.0 m, soybean 0.75 m
-    assert tops[0] == pytest.approx(2.0)
-    assert tops[-1] == pytest.approx(0.75)
-    across, up = axes.transData.transform([(1, 1)])[0] - axes.transData.transform([(0, 0)])[0]
-    assert across == pytest.approx(up, rel=1e-6)
-    boxes = [p for p in axes.patches if isinstance(p, Rectangle)]
-    # planter 1 + 3, header 2, platform 4, boom 1 + 1
-    assert len(boxes) == 12
-    assert sum(box.get_width() for box in boxes) == pytest.approx(3 * scene.section.width_m)
+    assert sorted(box.y1 for box in boxes) == pytest.approx([0.75] * 48 + [2.0] * 16)
+    here, there = axes.transData.transform([(0, 0), (1, 1)])
+    assert there[0] - here[0] == pytest.approx(there[1] - here[1], rel=1e-6)
+    assert {"2 ft", "4 ft", "6 ft"} <= set(words_of(axes))
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_numbers_and_words_never_overlap(name):
-    plan = read_plan(SAMPLES / name / "plan.toml")
-    scene = scene_of(plan, sections_of(plan)[0], None)
-    with mpl.rc_context(RC):
-        width_mm = 190.0
-        high_mm = picture_height_mm(scene, width_mm)
-        figure = mpl.figure.Figure(figsize=(width_mm / 25.4, high_mm / 25.4))
-        axes = figure.add_axes((0, 0, 1, 1))
-        draw_section(axes, scene, width_mm)
-        canvas = FigureCanvasAgg(figure)
-        canvas.draw()
+@pytest.mark.parametrize("habit", ["tall", "grain", "bush", "round"])
+def test_silhouettes_reach_their_height_and_width(habit):
+    rings = silhouette(habit)
+    assert max(ring[:, 1].max() for ring in rings) == pytest.approx(1.0)
+    assert max(abs(ring[:, 0]).max() for ring in rings) == pytest.approx(0.5)
+    assert min(ring[:, 1].min() for ring in rings) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_boom_is_drawn_whole_and_centred_with_every_section(tmp_path):
+    """A boom of 120 ft in sections of 10 ft: four over a strip of 40 ft; over 30, two halves."""
+    picture, _, _ = drawn(tmp_path, '[[strips]]\ncrop = "soybean"\nwidth = "40 ft"\n')
+    boom = lanes_of(picture.scene)[-1]
+    (box,) = boom.boxes
+    foot = 0.3048
+    assert (box.low_m / foot, box.high_m / foot) == pytest.approx((-40, 80))
+    assert [part.state for part in box.parts] == ["off"] * 4 + ["on"] * 4 + ["off"] * 4
+    assert [part.low_m / foot for part in box.parts] == pytest.approx(range(-40, 80, 10))
+    assert box.open_low
+    assert box.open_high
+    wheat = '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\n'
+    (box,) = lanes_of(drawn(tmp_path, wheat, RELAY_SHED)[0].scene)[-1].boxes
+    assert [part.state for part in box.parts] == [
+        *["off"] * 4, "edge", "on", "on", "edge", *["off"] * 4
+    ]  # fmt: skip
+
+
+def test_passes_that_overlap_lie_above_one_another(tmp_path):
+    picture, axes, _ = drawn(tmp_path, CORN_SOYBEAN)
+    names = [lane.name for lane in picture.lanes]
+    assert names == [
+        "planter plants", "corn_head harvests", "platform harvests", "sprayer sprays"
+    ]  # fmt: skip
+    assert [lane.levels for lane in picture.lanes] == [1, 1, 1, 2]
+    assert [len(lane.boxes) for lane in picture.lanes] == [4, 2, 4, 2]
+    first, last = -1.5 * picture.mm, picture.scene.section.width_m + 1.5 * picture.mm
+    black = [p for p in axes.patches if isinstance(p, Rectangle)]
+    assert all(p.get_x() >= first - 1e-9 for p in black)
+    assert all(p.get_x() + p.get_width() <= last + 1e-9 for p in black)
+
+
+def test_guess_rows_are_where_passes_meet_and_say_their_gap(tmp_path):
+    _, axes, _ = drawn(tmp_path, CORN_SOYBEAN)
+    foot = 0.3048
+    assert dashes_of(axes, GUESS) == pytest.approx(
+        [0, 40 * foot, 80 * foot, 120 * foot, 160 * foot]
+    )
+    assert words_of(axes).count("30 in") == 5
+
+
+def test_a_row_set_shows_borders_within_its_passes(tmp_path):
+    """4 corn, 8 soybean, 4 corn: passes meet in the middle of 8 corn rows, strips twice a pass."""
+    units = '[[row_set]]\nplanter = "planter"\nunits = "4 corn, 8 soybean, 4 corn"\n'
+    picture, _, _ = drawn(tmp_path, units)
+    marks = [(round(edge.at_m / 0.762, 6), edge.mark) for edge in picture.edges]
+    assert marks == [(0, "border"), (4, "guess"), (8, "border"), (16, "border")]
+    told = " ".join(picture.caption)
+    assert "Dashed: guess rows" in told
+    assert "Dotted: strips' borders within a pass" in told
+    told = " ".join(drawn(tmp_path, CORN_SOYBEAN)[0].caption)
+    assert "Dotted" not in told
+    assert "wheels" not in told
+
+
+def test_empty_units_make_wider_gaps(tmp_path):
+    units = (
+        '[[row_set]]\nplanter = "planter"\nunits = "1 empty, 6 corn, 2 empty, 6 soybean, 1 empty"\n'
+    )
+    _, axes, _ = drawn(tmp_path, units)
+    assert words_of(axes).count("90 in") == 5
+    assert "corn, 12 rows, 30 in and 90 in apart, 40 ft" in words_of(axes)
+
+
+def test_twin_rows_are_said_as_they_stand(tmp_path):
+    _, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED)
+    assert "wheat, 24 rows, 8 in and 22 in apart, 30 ft" in words_of(axes)
+
+
+def test_a_drill_without_openers_claims_no_rows(tmp_path):
+    shed = (
+        '[machines.tool]\ndoes = "plant"\nwidth = "20 ft"\n[crops.rye]\nplanter = "tool"\n'
+        'harvester = "platform"\n'
+    )
+    picture, axes, _ = drawn(tmp_path, '[[strips]]\ncrop = "rye"\nwidth = "40 ft"\n', shed)
+    assert "rye, drilled, 40 ft" in words_of(axes)
+    assert not [word for word in words_of(axes) if word.endswith(" in") or word.isdigit()]
+    assert "their rows are nominal" in " ".join(picture.caption)
+
+
+SINGLE = ", ".join(["1 corn, 1 soybean"] * 8)
+CASES = {
+    "single rows": (f'[[row_set]]\nplanter = "planter"\nunits = "{SINGLE}"\n', ""),
+    "relay": (RELAY, RELAY_SHED),
+    "wide": (
+        '[[strips]]\ncrop = "wheat"\nwidth = "180 ft"\n[[strips]]\ncrop = "corn"\nrows = 8\n',
+        RELAY_SHED,
+    ),
+    "narrow and tall": ('[[strips]]\ncrop = "corn"\nrows = 5\n', ""),
+    "two crops between": (
+        RELAY + RELAY[RELAY.index("[[relay]]") :].replace("soybean", "corn"), RELAY_SHED
+    ),
+}  # fmt: skip
+
+
+def assert_legible(axes, canvas, figure_box):
     found = [t for t in axes.texts if t.get_text().strip()]
     assert min(t.get_fontsize() for t in found) >= SMALLEST_PT
     boxes = [t.get_window_extent(canvas.get_renderer()) for t in found]
     for index, box in enumerate(boxes):
+        said = found[index].get_text()
+        assert figure_box.x0 <= box.x0 <= box.x1 <= figure_box.x1, said
+        assert figure_box.y0 <= box.y0 <= box.y1 <= figure_box.y1, said
         for other_index in range(index):
             other = boxes[other_index]
             wide = min(box.x1, other.x1) - max(box.x0, other.x0)
             high = min(box.y1, other.y1) - max(box.y0, other.y0)
-            assert wide <= 0.5 or high <= 0.5, (
-                found[index].get_text(), found[other_index].get_text()
-            )  # fmt: skip
+            assert wide <= 0.5 or high <= 0.5, (said, found[other_index].get_text())
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_numbers_and_words_never_overlap(name):
+    _, axes, canvas = pictured(read_plan(SAMPLES / name / "plan.toml"))
+    assert_legible(axes, canvas, axes.figure.bbox)
+
+
+@pytest.mark.parametrize("width_mm", [186.0, 260.0])
+@pytest.mark.parametrize("case", CASES)
+def test_words_of_every_system_are_legible(tmp_path, case, width_mm):
+    strips, shed = CASES[case]
+    base = SHED
+    if case == "narrow and tall":
+        base = SHED.replace("rows = 16", "rows = 5").replace(
+            "[crops.corn]", '[crops.corn]\nheight = "11.5 ft"'
+        )
+    if case == "wide":
+        base = SHED.replace("rows = 16", "rows = 8")
+    path = write_plan_for(tmp_path, square(1320), shed=base + shed, strips=strips)
+    picture, axes, canvas = pictured(read_plan(path), None, width_mm)
+    assert_legible(axes, canvas, axes.figure.bbox)
+    assert picture.plants_mm <= 100 + 1e-9
+    low, high = axes.get_xlim()
+    assert (high - low) / picture.mm == pytest.approx(width_mm)
+    assert low == pytest.approx(-LEFT_MM * picture.mm)
 
 
 def test_plants_grow_to_the_day(tmp_path):
@@ -130,13 +270,41 @@ def test_plants_grow_to_the_day(tmp_path):
 
 
 def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
-    scene, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED)
-    crowns = [patch for patch in axes.patches if isinstance(patch, Ellipse)]
-    assert len(crowns) == len(scene.section.rows) == 24 + 22
+    picture, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED)
+    plants = plants_of(axes)
+    assert len(plants) == len(picture.scene.section.rows) == 24 + 24
+    assert sum(bool(plant.get_hatch()) for plant in plants) == 24
     black = [p for p in axes.patches if isinstance(p, Rectangle) and p.get_facecolor()[0] == 0]
     # two wheels, for sowing wheat and for sowing soybean
     assert len(black) == 4
     assert black[0].get_width() == pytest.approx(16 * 0.0254)
+    assert "drill plants soybean" in [lane.name for lane in picture.lanes]
+    # two rows in a skip of 22 in: a third of it, 7.3 in, from the host's row
+    said = "soybean between wheat, 2.5 ft high: 24 rows a strip, 7.3 in from the nearest row"
+    assert said in words_of(axes)
+    assert "7.3 in" in words_of(axes)
+
+
+def test_rows_before_sowing_and_after_harvest_are_marked(tmp_path):
+    base = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-25")
+    picture, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, date(2026, 5, 1), base)
+    assert [bool(plant.get_hatch()) for plant in plants_of(axes)] == [False] * 24
+    assert "Ring at the ground: a row not yet sown." in " ".join(picture.caption)
+    picture, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, date(2026, 7, 20), base)
+    assert [bool(plant.get_hatch()) for plant in plants_of(axes)] == [True] * 24
+    told = " ".join(picture.caption)
+    assert "Short stroke: a row harvested." in told
+    assert "Ring" not in told
+
+
+def test_section_tells_notices_as_lay_does(tmp_path):
+    units = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 4 soybean, 6 corn"\n'
+    path = write_plan_for(tmp_path, square(1320), strips=units)
+    result = run(path, "-o", tmp_path / "section.svg")
+    assert result.exit_code == 0
+    lines = result.stderr.splitlines()
+    assert lines[0].startswith("note: row set, back and forth: strips of 12 rows of corn")
+    assert len(lines) == len(sections_of(read_plan(path))[0].notices)
 
 
 def test_the_season_has_a_sheet_where_days_are_stated(tmp_path):
@@ -148,7 +316,7 @@ def test_the_season_has_a_sheet_where_days_are_stated(tmp_path):
     words = [[t.get_text() for t in page.findobj(mpl.text.Text)] for page in pages]
     (season,) = [page for page in words if "The season" in page]
     assert {"wheat", "soybean"} <= set(season)
-    assert any("platform runs over soybean" in text for text in season)
+    assert any("platform would run over soybean" in text for text in season)
     bare = lay_on(tmp_path, square(1320))
     with mpl.rc_context(RC):
         titles = [
@@ -157,3 +325,12 @@ def test_the_season_has_a_sheet_where_days_are_stated(tmp_path):
             for t in page.findobj(mpl.text.Text)
         ]
     assert "The season" not in titles
+
+
+def test_a_crop_with_days_but_no_strip_needs_no_season_sheet(tmp_path):
+    layout = lay_on(tmp_path, square(1320), shed=SHED + RELAY_SHED)
+    with mpl.rc_context(RC):
+        pages = list(sheets(layout, printed=None, paper="letter"))
+    words = {t.get_text() for page in pages for t in page.findobj(mpl.text.Text)}
+    assert "Seed for the field" in words
+    assert "The season" not in words
