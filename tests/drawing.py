@@ -103,7 +103,9 @@ def worked_twice_m2(plan, machine, found, parts=None, *, seeded=True):
     if one.does == "spray":
         counts = np.maximum(1, np.ceil(found.width_m / (one.width_m / one.sections) - 1e-6))
     else:
-        counts = np.full(len(found.side), parts or {"none": 1, "row": one.rows}.get(one.shut_off))
+        counts = np.full(
+            len(found.side), parts or {"none": 1, "row": one.row_units}.get(one.shut_off)
+        )
     total_m2 = 0.0
     for i, count in enumerate(counts.astype(int)):
         ground = found.ground[i]

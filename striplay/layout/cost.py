@@ -233,7 +233,7 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
         between = steps + one.first + one.stride * np.arange(1, one.count)
         run_m += chord_m[between].sum()
         own_m2 = land.below_m2[steps + one.last] - land.below_m2[steps + one.first]
-        total_m2 += one.planted * (float(run_m) * one.stride * step_m - float(own_m2))
+        total_m2 += one.planted * (float(run_m) * one.part_steps * step_m - float(own_m2))
     return max(total_m2, 0.0)
 
 

@@ -11,7 +11,7 @@ from striplay.layout.side_passes import side_rows
 from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
 from striplay.section.section import Section, SidePasses
-from striplay.tolerances import OFFSET_STEP_M
+from striplay.tolerances import OFFSET_STEP_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -32,17 +32,25 @@ class Shut:
         machine: its name in the plan.
         first: its lower edge, in steps from the set's first edge.
         last: its upper edge.
-        stride: steps that are shut off at once.
-        count: how many such parts it has.
+        count: how many parts it has that shut off alone.
         planted: share of its width that is not left empty.
     """
 
     machine: str
     first: int
     last: int
-    stride: int
     count: int
     planted: float = 1.0
+
+    @property
+    def part_steps(self) -> float:
+        """Width of a part in steps; whole where the step is a part of every row spacing."""
+        return (self.last - self.first) / self.count
+
+    @property
+    def stride(self) -> int:
+        """Steps from an edge between two parts to the next, never past the pass's own edge."""
+        return (self.last - self.first) // self.count
 
 
 @dataclass(frozen=True)
@@ -105,7 +113,7 @@ def prices_of(plan: Plan, section: Section) -> Prices:
             passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
     shut = tuple(shut_passes(plan, section, step_m))
     per_part_m = tuple(
-        s.planted * covered_per_m2(plan, s.machine) * s.stride * step_m for s in shut
+        s.planted * covered_per_m2(plan, s.machine) * s.part_steps * step_m for s in shut
     )
     for one, price in zip(shut, per_part_m, strict=True):
         passes[one.first + 1, one.last - 1][3] += price
@@ -175,19 +183,22 @@ def shut_passes(
             for low_m, high_m in work.spans(strip):
                 first = round((strip.left_m + low_m) / step_m)
                 last = round((strip.left_m + high_m) / step_m)
-                count = max(1, math.ceil((high_m - low_m) / own_m - 1e-6))
-                shut.append(Shut(work.machine, first, last, round((last - first) / count), count))
+                count = _parts(high_m - low_m, own_m, last - first)
+                shut.append(Shut(work.machine, first, last, count))
     for side in section.side_passes:
         machine = plan.machines[side.machine]
         if isinstance(machine, Planter | Sprayer):
             own_m = (part_m or {}).get(side.machine, shut_off_m(machine))
-            count = max(1, math.ceil(side.width_m / own_m - 1e-6))
             planted = planted_share(plan, side, section)
-            shut += [
-                Shut(side.machine, first, last, round((last - first) / count), count, planted)
-                for first, last in side_levels(side, section, step_m)
-            ]
+            for first, last in side_levels(side, section, step_m):
+                count = _parts(side.width_m, own_m, last - first)
+                shut.append(Shut(side.machine, first, last, count, planted))
     return shut
+
+
+def _parts(width_m: float, part_m: float, steps: int) -> int:
+    """Count the parts of a pass that shut off alone, each at least a step wide."""
+    return max(1, min(math.ceil(width_m / part_m - WHOLE_NUMBER), steps))
 
 
 def planted_share(plan: Plan, side: SidePasses, section: Section) -> float:

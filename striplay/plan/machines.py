@@ -7,6 +7,7 @@ from pydantic import Field
 
 from striplay.plan.quantities import Duration, Length, MoneyPerTime, RowCount, Speed
 from striplay.plan.table import Table
+from striplay.tolerances import WHOLE_NUMBER
 
 NOMINAL_OPENER_M = 0.25
 """Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
@@ -87,7 +88,9 @@ class Planter(Worked):
     @property
     def row_m(self) -> float:
         """Distance between rows or openers; nominal where a drill does not give it."""
-        return self.spacing_m or self.width_m / math.ceil(self.width_m / NOMINAL_OPENER_M)
+        if self.spacing_m is not None:
+            return self.spacing_m
+        return self.width_m / math.ceil(self.width_m / NOMINAL_OPENER_M - WHOLE_NUMBER)
 
     @property
     def row_units(self) -> int | None:

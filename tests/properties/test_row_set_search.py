@@ -17,6 +17,22 @@ def row_set(units, travel="back and forth"):
     return f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\ntravel = "{travel}"\n'
 
 
+SEVENS = (
+    SHED.replace("rows = 16", 'rows = 16\nshut_off = "row"')
+    + """
+[machines.drill]
+does = "plant"
+width = "21 ft"
+spacing = "7 in"
+shut_off = "row"
+[crops.wheat]
+planter = "drill"
+harvester = "platform"
+"""
+)
+SEVENS_STRIPS = (
+    '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "wheat"\nwidth = "42 ft"\n'
+)
 RELAY = '[[relay]]\ncrop = "soybean"\ninto = "corn"\n'
 SYSTEMS = {
     "halves": (SHED_12, row_set("6 corn, 6 soybean")),
@@ -28,6 +44,7 @@ SYSTEMS = {
     "empty within": (SHED_12, row_set("2 corn, 2 empty, 2 corn, 6 soybean")),
     "by row": (BY_ROW, row_set("6 corn, 6 soybean")),
     "relay": (SHED, STRIPS + RELAY),
+    "spacings of no common part": (SEVENS, SEVENS_STRIPS),
     "relay in a row set": (SHED_12, row_set("6 corn, 6 soybean") + RELAY),
 }
 SEARCHED = [
