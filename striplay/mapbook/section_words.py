@@ -13,6 +13,9 @@ from striplay.units import UnitSystem, format_length, format_small, trim
 DISTANCES_SHOWN = 2
 """Of more distances between rows than these, the least and the greatest are said."""
 
+SAME_M = 1e-4
+"""Distances that differ by less than a tenth of a millimetre are one."""
+
 
 def distances(metres: Iterable[float], units: UnitSystem) -> str:
     """Say distances between rows: one, two, or from the least to the greatest.
@@ -20,7 +23,9 @@ def distances(metres: Iterable[float], units: UnitSystem) -> str:
     >>> distances([0.2032, 0.5588, 0.2032], "us")
     '8 in and 22 in'
     """
-    said = list(dict.fromkeys(format_small(value, units) for value in sorted(metres)))
+    ordered = sorted(metres)
+    apart = [b for a, b in pairwise([-1.0, *ordered]) if b - a > SAME_M]
+    said = list(dict.fromkeys(format_small(value, units) for value in apart))
     if len(said) <= DISTANCES_SHOWN:
         return " and ".join(said)
     return f"{said[0].split()[0]} to {said[-1]}"

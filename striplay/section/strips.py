@@ -7,6 +7,8 @@ from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
 from striplay.section.section import Row, Section, Strip, Work
 from striplay.section.sets import SetFit, settle_widths
+from striplay.section.wheels import opener_notices
+from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
 
@@ -45,6 +47,7 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
             works = tuple(replace(work, rows=None) for work in strip.works)  # by width, not rows
             strip = replace(strip, rows=len(places), spacing_m=spacing_m, works=works)
             rows.extend(_uneven(plan, strip, index, places))
+            notices += opener_notices(plan, replace(works[0], crop=crop), strip, places, [])
         else:
             rows.extend(_rows(plan, strip, index))
         strips.append(strip)
@@ -103,12 +106,16 @@ def _pattern(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> l
 
 def _uneven(plan: Plan, strip: Strip, index: int, places: list[float]) -> list[Row]:
     """Set rows at stated places; each stands for an even share of the strip."""
-    planter = plan.crops[strip.crop].planter
+    name = plan.crops[strip.crop].planter
+    planter = plan.planter_of(name)
     sown = sown_of(plan, strip.crop)
-    return [
-        Row(strip.left_m + at, strip.spacing_m, index, number, planter, 0, number, sown)
-        for number, at in enumerate(places, start=1)
-    ]
+    rows = []
+    for number, at_m in enumerate(places, start=1):
+        turn = int(at_m / planter.width_m + WHOLE_NUMBER)
+        unit = int((at_m - turn * planter.width_m) / planter.row_m + WHOLE_NUMBER) + 1
+        at = strip.left_m + at_m
+        rows.append(Row(at, strip.spacing_m, index, number, name, turn, unit, sown))
+    return rows
 
 
 def works_on(plan: Plan, crop: str) -> tuple[Work, ...]:

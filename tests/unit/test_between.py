@@ -65,6 +65,25 @@ def test_twin_rows_with_two_rows_in_each_skip(tmp_path):
     assert soybean[:3] == pytest.approx([12 + 22 / 3, 12 + 44 / 3, 42 + 22 / 3], abs=1e-3)
 
 
+def test_uneven_rows_are_told_by_the_drill_s_openers(tmp_path):
+    # by hand: openers of 7.5 in stand at 3.75, 11.25, 18.75 in ...; 48 of them to a pass of 30 ft
+    strips = TWIN.replace('width = "30 ft"', 'width = "60 ft"')
+    section = section_of(tmp_path, strips)
+    told = [(row.planter_pass, row.unit) for row in section.rows]
+    assert told[:4] == [(0, 1), (0, 2), (0, 5), (0, 6)]
+    assert told[24:26] == [(1, 1), (1, 2)]
+    assert section.notices == ()
+
+
+@pytest.mark.parametrize(("second", "missed"), [("15 in", "1.75 in"), ("12 in", None)])
+def test_a_drill_that_can_t_make_uneven_rows_is_named(tmp_path, second, missed):
+    # by hand: 11 in apart is 3.5 in over an opener's 7.5; 8 in apart half an inch
+    notices = section_of(tmp_path, TWIN.replace('"12 in"', f'"{second}"')).notices
+    assert len(notices) == (missed is not None)
+    if missed:
+        assert "drill: its openers, 7.5 in apart, miss rows of wheat by up to 1.8 in" in notices[0]
+
+
 def test_the_same_by_offsets(tmp_path):
     relay = (
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
