@@ -4,11 +4,13 @@ Both kinds take ground near its boundary: all of it, or only where rows meet it.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry.frame import Frame
 from striplay.tolerances import END_ANGLE_DEG, MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
 
 Floats = npt.NDArray[np.float64]
@@ -20,40 +22,82 @@ def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometr
     return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def ends_of(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
-    """Give the ground where rows along x end: beside boundary met at over `END_ANGLE_DEG`.
+def inset_at_ends(ground: shapely.Geometry, width_m: float, frame: Frame) -> shapely.Geometry:
+    """Take the ends off ground; arguments as in `Ends`."""
+    return shapely.difference(ground, Ends(ground, width_m).at(frame))
+
+
+class Ends:
+    """Ground where rows end, whichever way they run: beside boundary met at `END_ANGLE_DEG`.
 
     Neighbouring edges that rows meet from the same side make a chain, and all within `width_m` of
     the chain is an end. At an outward corner of the field the end runs on to the next edge; at an
-    inward corner, where neighbouring rows run on past the chain, it stops at the corner.
+    inward corner, where neighbouring rows run on past the chain, it stops at the corner. What runs
+    on may come back into the field further on, so no more is taken than all round, and only what
+    hangs together with the chain.
 
-    Args:
-        ground: polygon or multipolygon, turned so that rows run along x.
-        width_m: how deep an end is, at right angles to the boundary.
+    A search asks for a thousand directions, and few chains differ between them: what lies beside a
+    chain is kept.
     """
-    parts = shapely.orient_polygons(shapely.get_parts(shapely.remove_repeated_points(ground)))
-    ends = [piece for part in parts for piece in _ends_of(part, width_m)]
-    return shapely.intersection(ground, shapely.union_all(ends))
+
+    def __init__(self, ground: shapely.Geometry, width_m: float) -> None:
+        """Prepare ground.
+
+        Args:
+            ground: polygon or multipolygon.
+            width_m: how deep an end is, at right angles to the boundary.
+        """
+        self._ground, self._width_m = ground, width_m
+        parts = shapely.get_parts(shapely.remove_repeated_points(ground))
+        self._rings = [
+            _Ring(ring, around, width_m)
+            for part in shapely.orient_polygons(parts)
+            for around in [shapely.difference(part, inset_all_round(part, width_m))]
+            for ring in shapely.get_rings(part)
+        ]
+
+    def at(self, frame: Frame) -> shapely.Geometry:
+        """Give the ends of rows that run along a frame's x."""
+        ends = [piece for ring in self._rings for piece in ring.ends(frame)]
+        return shapely.intersection(self._ground, shapely.union_all(ends))
 
 
-def inset_at_ends(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
-    """Take the ends off ground; arguments as in `ends_of`."""
-    return shapely.difference(ground, ends_of(ground, width_m))
+@dataclass(frozen=True)
+class _Chain:
+    """A run of boundary that rows end on.
 
-
-def _ends_of(part: shapely.Polygon, width_m: float) -> Iterator[shapely.Geometry]:
-    """Give what is taken beside each chain of one polygon.
-
-    What runs on past a chain may come back into the field further on. So no more is taken than
-    all round, and only what hangs together with the chain.
+    Attributes:
+        first: its first vertex.
+        count: of its vertices.
+        passed_before: whether rows run on past its first vertex.
+        passed_after: whether they do past its last.
     """
-    around = shapely.difference(part, inset_all_round(part, width_m))
-    for ring in shapely.get_rings(part):
-        for chain in _end_chains(shapely.get_coordinates(ring)[:-1], width_m):
-            beside = _beside(chain, width_m)
-            pieces = shapely.get_parts(shapely.intersection(beside, _near(around, beside)))
-            line = shapely.LineString(chain.points)
-            yield from pieces[shapely.dwithin(pieces, line, WIDTH_M)]
+
+    first: int
+    count: int
+    passed_before: bool
+    passed_after: bool
+
+
+class _Ring:
+    """A ring of boundary, ground on its left, and what lies beside its chains."""
+
+    def __init__(self, ring: shapely.Geometry, around: shapely.Geometry, width_m: float) -> None:
+        self._points = shapely.get_coordinates(ring)[:-1]
+        self._around, self._width_m = around, width_m
+        self._corner = _corners(self._points, width_m * WIGGLE_SHARE)
+        self._beside: dict[_Chain, shapely.Geometry] = {}
+
+    def ends(self, frame: Frame) -> Iterator[shapely.Geometry]:
+        """Give what is taken beside each of its chains."""
+        for chain in _end_chains(frame.turn_points(self._points[self._corner]), self._corner,
+                                 len(self._points)):  # fmt: skip
+            points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
+            if chain not in self._beside:
+                beside = _beside(chain, points, self._width_m)
+                self._beside[chain] = shapely.intersection(beside, _near(self._around, beside))
+            pieces = shapely.get_parts(_up_to_corners(self._beside[chain], chain, points, frame))
+            yield from pieces[shapely.dwithin(pieces, shapely.LineString(points), WIDTH_M)]
 
 
 def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
@@ -63,41 +107,33 @@ def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry
     return clipped if shapely.is_valid(clipped) else ground
 
 
-class _Chain:
-    """A run of boundary that rows end on, and whether rows run on past its first and last point."""
+def _end_chains(corners: Floats, index: Integers, count: int) -> Iterator[_Chain]:
+    """Split a ring into the chains that rows along x end on.
 
-    __slots__ = ("passed_after", "passed_before", "points")
+    The direction of a stretch is judged with wiggles smoothed away, so that a ragged side stays a
+    side; the chain itself keeps every vertex.
 
-    def __init__(self, points: Floats, *, passed_before: bool, passed_after: bool) -> None:
-        self.points = points
-        self.passed_before = passed_before
-        self.passed_after = passed_after
-
-
-def _end_chains(points: Floats, width_m: float) -> Iterator[_Chain]:
-    """Split a ring, ground on its left, into the chains that rows end on.
-
-    The direction of a stretch is judged with wiggles below a share of `width_m` smoothed away, so
-    that a ragged side stays a side; the chain itself keeps every vertex.
+    Args:
+        corners: the vertices that are left of it when smoothed, turned, (m, 2).
+        index: which of the ring's vertices they are, (m,).
+        count: of the ring's vertices.
     """
-    corner = _corners(points, width_m * WIGGLE_SHARE)
-    steps = np.roll(points[corner], -1, axis=0) - points[corner]
+    steps = np.roll(corners, -1, axis=0) - corners
     steep = np.abs(steps[:, 1]) / np.hypot(*steps.T) > np.sin(np.radians(END_ANGLE_DEG))
     facing = np.where(steep, np.sign(steps[:, 1]), 0.0)
     turn = np.roll(steps, 1, axis=0)
     inward = turn[:, 0] * steps[:, 1] - turn[:, 1] * steps[:, 0] < 0
-    count = len(corner)
     starts = np.flatnonzero((facing != np.roll(facing, 1)) & (facing != 0))
     for start in starts:
         stop = start
-        while facing[stop % count] == facing[start]:
+        while facing[stop % len(index)] == facing[start]:
             stop += 1
-        first, last = corner[start], corner[stop % count]
-        indices = np.arange(first, last + 1 if last > first else last + len(points) + 1)
+        first, last = int(index[start]), int(index[stop % len(index)])
         yield _Chain(
-            points[indices % len(points)],
+            first,
+            (last - first) % count + 1,
             passed_before=bool(inward[start]),
-            passed_after=bool(inward[stop % count]),
+            passed_after=bool(inward[stop % len(index)]),
         )
 
 
@@ -109,31 +145,39 @@ def _corners(points: Floats, wiggle_m: float) -> Integers:
     return np.array([i for i, point in enumerate(points) if tuple(point) in kept], dtype=np.int64)
 
 
-def _beside(chain: _Chain, width_m: float) -> shapely.Geometry:
-    """Give all within `width_m` of a chain, run on at outward corners and cut at inward ones."""
-    points = chain.points
+def _beside(chain: _Chain, points: Floats, width_m: float) -> shapely.Geometry:
+    """Give all within `width_m` of a chain, run on at outward corners."""
     reach_m = MITRE_LIMIT * width_m
     run_on = [
         *([] if chain.passed_before else [_beyond(points[1], points[0], reach_m)]),
         *points,
         *([] if chain.passed_after else [_beyond(points[-2], points[-1], reach_m)]),
     ]
-    taken = shapely.buffer(
+    return shapely.buffer(
         shapely.LineString(run_on),
         width_m,
         cap_style="flat",
         join_style="mitre",
         mitre_limit=MITRE_LIMIT,
     )
-    upward = points[-1][1] > points[0][1]
-    low_m, high_m = -np.inf, np.inf
+
+
+def _up_to_corners(
+    beside: shapely.Geometry, chain: _Chain, points: Floats, frame: Frame
+) -> shapely.Geometry:
+    """Cut what lies beside a chain at its inward corners, along the rows that run on past them."""
+    if beside.is_empty or not (chain.passed_before or chain.passed_after):
+        return beside
+    ends = frame.turn_points(points[[0, -1]])[:, 1]
+    upward = ends[1] > ends[0]
+    left_m, bottom_m, right_m, top_m = shapely.bounds(frame.turn(shapely.envelope(beside)))
+    low_m, high_m = bottom_m - 1.0, top_m + 1.0
     if chain.passed_before:
-        low_m, high_m = (points[0][1], high_m) if upward else (low_m, points[0][1])
+        low_m, high_m = (ends[0], high_m) if upward else (low_m, ends[0])
     if chain.passed_after:
-        low_m, high_m = (low_m, points[-1][1]) if upward else (points[-1][1], high_m)
-    left_m, bottom_m, right_m, top_m = taken.bounds
-    band = shapely.box(left_m, max(low_m, bottom_m), right_m, min(high_m, top_m))
-    return shapely.intersection(taken, band)
+        low_m, high_m = (low_m, ends[1]) if upward else (ends[1], high_m)
+    band = frame.turn_back(shapely.box(left_m - 1.0, low_m, right_m + 1.0, high_m))
+    return shapely.intersection(beside, band)
 
 
 def _beyond(before: Floats, last: Floats, reach_m: float) -> Floats:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -9,6 +10,7 @@ import shapely
 
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.inset import Ends
 from striplay.geometry.needles import without_needles
 from striplay.ground import Ground
 from striplay.layout.headland import split_headland
@@ -69,22 +71,40 @@ class GroundBlock:
         rest = _areas(shapely.difference(shapely.union_all(headland), through))
         return inner, shapely.get_parts(rest)
 
-    def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
-        """Give the same as if the obstacles that machines lift through were land."""
+    @cached_property
+    def _runs_over(self) -> shapely.Geometry:
+        """The block's land, and the obstacles that machines lift through."""
         land = self.ground.land
         if not self.ground.through.is_empty:
             land = _areas(shapely.union(land, self.ground.through))
-        if self.whole:
-            return split_headland(land, self.plan, frame)
-        own = _areas(shapely.intersection(land, self.part))
+        return land if self.whole else _areas(shapely.intersection(land, self.part))
+
+    @cached_property
+    def _ends(self) -> Ends:
+        """Where rows end on it."""
+        return Ends(self._runs_over, self.plan.headland_width_m)
+
+    def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
+        """Give the same as if the obstacles that machines lift through were land."""
+        own = self._runs_over
         if self.plan.headland.where == "ends":
+            return split_headland(own, self.plan, frame, self._ends)
+        if self.whole:
             return split_headland(own, self.plan, frame)
-        inner, _ = split_headland(land, self.plan, None)
-        inner = _areas(shapely.intersection(inner, self.part))
         beside = _beside_cuts(self.cuts, frame.heading_deg, self.plan.headland_width_m)
+        inner = self._inside
         if not beside.is_empty:
             inner = _areas(shapely.difference(inner, beside))
         return inner, shapely.get_parts(_areas(shapely.difference(own, inner)))
+
+    @cached_property
+    def _inside(self) -> shapely.Geometry:
+        """What lies inside the field's headland all round."""
+        land = self.ground.land
+        if not self.ground.through.is_empty:
+            land = _areas(shapely.union(land, self.ground.through))
+        inner, _ = split_headland(land, self.plan, None)
+        return _areas(shapely.intersection(inner, self.part))
 
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:

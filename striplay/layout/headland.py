@@ -7,7 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.frame import Frame
-from striplay.geometry.inset import ends_of, inset_all_round
+from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.needles import without_needles
 from striplay.plan.models import Plan
 from striplay.section.cover import passes_to_cover
@@ -16,7 +16,7 @@ from striplay.tolerances import SLIVER_M2, WIDTH_M
 
 
 def split_headland(
-    land: shapely.Geometry, plan: Plan, frame: Frame | None
+    land: shapely.Geometry, plan: Plan, frame: Frame | None, ends: Ends | None = None
 ) -> tuple[shapely.Geometry, npt.NDArray[np.object_]]:
     """Split land into what lies inside the headland and the headland.
 
@@ -27,6 +27,7 @@ def split_headland(
         land: what may be cropped, on the local plane.
         plan: its headland.
         frame: the direction of travel; needed where the headland is at the ends only.
+        ends: the land's ends, where they are kept between calls.
 
     Returns:
         The land inside, and the polygons of the headland.
@@ -38,10 +39,8 @@ def split_headland(
         inner = inset_all_round(land, width_m)
         return inner, _polygons(shapely.difference(land, inner))
     assert frame is not None  # noqa: S101 - the caller knows the heading by then
-    turned = frame.turn_areas(land)[0]
-    ends = ends_of(turned, width_m)
-    inner = frame.turn_areas_back(_together(_polygons(shapely.difference(turned, ends))))
-    return inner[0], shapely.get_parts(frame.turn_areas_back(_polygons(ends)))
+    taken = (ends or Ends(land, width_m)).at(frame)
+    return _together(_polygons(shapely.difference(land, taken))), _polygons(taken)
 
 
 def _together(polygons: npt.NDArray[np.object_]) -> shapely.Geometry:

@@ -8,10 +8,11 @@ from hypothesis import strategies as st
 from shapes import SHAPES
 from strategies import headings, star_fields
 
+from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
-from striplay.geometry.inset import inset_all_round, inset_at_ends
+from striplay.geometry.inset import Ends, inset_all_round, inset_at_ends
 from striplay.geometry.width import hull_directions_deg, width_across_m
-from striplay.tolerances import MITRE_LIMIT
+from striplay.tolerances import END_ANGLE_DEG, MITRE_LIMIT
 
 SOME = settings(max_examples=60, deadline=None)
 widths = st.floats(2.0, 40.0)
@@ -80,7 +81,7 @@ def test_an_inset_all_round_keeps_its_distance(field, heading_deg, width_m):
 
 
 def check_ends(ground, width_m):
-    inner = inset_at_ends(ground, width_m)
+    inner = inset_at_ends(ground, width_m, Frame(90))
     slack_m2 = 1e-6 * max(1.0, ground.length)
     assert inner.is_valid
     assert shapely.difference(inner, ground).area < slack_m2
@@ -97,6 +98,22 @@ def test_an_inset_at_ends_lies_between_none_and_all_round(field, heading_deg, wi
     check_ends(Frame(heading_deg).turn(field), width_m)
 
 
+@SOME
+@given(star_fields(ragged=0.3), st.lists(headings(), min_size=2, max_size=4), widths)
+def test_ends_kept_between_headings_are_those_of_the_turned_field(field, several, width_m):
+    ends = Ends(field, width_m)
+    for heading_deg in several:
+        frame = Frame(heading_deg)
+        edges = edges_of(field)
+        met = np.abs(direction_deg(edges.end - edges.start) - heading_deg) % 180
+        assume(np.abs(np.minimum(met, 180 - met) - END_ANGLE_DEG).min() > 1e-6)  # else a tie
+        (turned,) = frame.turn_areas(field)
+        alone = Ends(turned, width_m).at(Frame(90))
+        (kept,) = frame.turn_areas(ends.at(frame))
+        inner, other = (shapely.difference(turned, taken) for taken in (kept, alone))
+        assert inner.area == pytest.approx(other.area, abs=1e-6 * field.length)
+
+
 @pytest.mark.parametrize("width_m", [6.0, 24.384])
 @pytest.mark.parametrize("heading_deg", [0.0, 33.3, 90.0])
 @pytest.mark.parametrize("name", SHAPES)
@@ -108,7 +125,7 @@ def test_an_inset_at_ends_of_every_shape(name, heading_deg, width_m):
 @given(st.floats(100, 900), st.floats(60, 900), widths)
 def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, width_m):
     assume(long_m > 2 * width_m + 1)
-    inner = inset_at_ends(shapely.box(0, 0, long_m, wide_m), width_m)
+    inner = inset_at_ends(shapely.box(0, 0, long_m, wide_m), width_m, Frame(90))
     wanted = shapely.box(width_m, 0, long_m - width_m, wide_m)
     assert shapely.symmetric_difference(inner, wanted).area < 1e-6
 
