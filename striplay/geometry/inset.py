@@ -3,7 +3,7 @@
 Both kinds take ground near its boundary: all of it, or only where rows meet it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,6 +61,16 @@ class Ends:
         ends = [piece for ring in self._rings for piece in ring.ends(frame)]
         return shapely.intersection(self._ground, shapely.union_all(ends))
 
+    def alike(self, frame: Frame) -> Hashable | None:
+        """Give a key that directions with the very same ends share.
+
+        None where an end stops at an inward corner, along the rows: then each direction has its
+        own.
+        """
+        chains = tuple(tuple(ring.chains(frame)) for ring in self._rings)
+        cut = any(c.passed_before or c.passed_after for of_ring in chains for c in of_ring)
+        return None if cut else chains
+
 
 @dataclass(frozen=True)
 class _Chain:
@@ -88,10 +98,14 @@ class _Ring:
         self._corner = _corners(self._points, width_m * WIGGLE_SHARE)
         self._beside: dict[_Chain, shapely.Geometry] = {}
 
+    def chains(self, frame: Frame) -> Iterator[_Chain]:
+        """Give the runs of it that rows end on."""
+        corners = frame.turn_points(self._points[self._corner])
+        return _end_chains(corners, self._corner, len(self._points))
+
     def ends(self, frame: Frame) -> Iterator[shapely.Geometry]:
         """Give what is taken beside each of its chains."""
-        for chain in _end_chains(frame.turn_points(self._points[self._corner]), self._corner,
-                                 len(self._points)):  # fmt: skip
+        for chain in self.chains(frame):
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
             if chain not in self._beside:
                 beside = _beside(chain, points, self._width_m)

@@ -1,6 +1,6 @@
 """Split a field into blocks, each with its own heading."""
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -18,6 +18,8 @@ from striplay.plan.models import Plan
 from striplay.tolerances import END_ANGLE_DEG, SLIVER_M2
 
 Polygons = npt.NDArray[np.object_]
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -84,8 +86,29 @@ class GroundBlock:
         """Where rows end on it."""
         return Ends(self._runs_over, self.plan.headland_width_m)
 
+    @cached_property
+    def _kept(self) -> dict[Hashable, tuple[shapely.Geometry, Polygons]]:
+        """What was found for headings that are alike."""
+        return {}
+
+    def alike(self, frame: Frame) -> Hashable | None:
+        """Give a key that headings with the very same headland share; None where it has its own."""
+        if self.steady:
+            return True
+        if self.plan.headland.where == "ends":
+            return self._ends.alike(frame)
+        return _met(self.cuts, frame.heading_deg)[2].tobytes()
+
     def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         """Give the same as if the obstacles that machines lift through were land."""
+        key = self.alike(frame)
+        if key is None:
+            return self._found_at(frame)
+        if key not in self._kept:
+            self._kept[key] = self._found_at(frame)
+        return self._kept[key]
+
+    def _found_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         own = self._runs_over
         if self.plan.headland.where == "ends":
             return split_headland(own, self.plan, frame, self._ends)
@@ -112,13 +135,18 @@ def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
     return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
 
 
-def _beside_cuts(cuts: shapely.Geometry, heading_deg: float, width_m: float) -> shapely.Geometry:
-    """Give the ground within a headland's width of the cuts that rows end on."""
+def _met(cuts: shapely.Geometry, heading_deg: float) -> tuple[Floats, Floats, Bools]:
+    """Give the edges of cuts, start and end, (n, 2), and which of them rows end on, (n,)."""
     points, line = shapely.get_coordinates(shapely.get_parts(cuts), return_index=True)
     same = line[1:] == line[:-1]
     start, end = points[:-1][same], points[1:][same]
     apart = np.abs(direction_deg(end - start) - heading_deg) % 180.0
-    met = np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
+    return start, end, np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
+
+
+def _beside_cuts(cuts: shapely.Geometry, heading_deg: float, width_m: float) -> shapely.Geometry:
+    """Give the ground within a headland's width of the cuts that rows end on."""
+    start, end, met = _met(cuts, heading_deg)
     if width_m == 0.0 or not met.any():
         return shapely.Polygon()
     segments = shapely.linestrings(np.stack([start[met], end[met]], axis=1))

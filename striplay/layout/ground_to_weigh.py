@@ -1,6 +1,6 @@
 """Prepare ground for weighing: the land inside the headland, and what its headland costs."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 
 import numpy as np
@@ -40,8 +40,16 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
 
         return steady, steady
 
+    kept: dict[Hashable, GroundToWeigh] = {}
+
     def exact(heading_deg: float) -> GroundToWeigh:
-        return _ground_at(block, Frame(heading_deg), edge_deg)
+        frame = Frame(heading_deg)
+        key = block.alike(frame)
+        if key is None:
+            return _ground_at(block, frame, edge_deg)
+        if key not in kept:
+            kept[key] = _ground_at(block, frame, edge_deg)
+        return kept[key]
 
     own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
     edges = edges_of(own)

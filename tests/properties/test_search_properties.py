@@ -15,7 +15,7 @@ from striplay.files.plan import read_plan
 from striplay.flow import weigh
 from striplay.geometry.width import hull_directions_deg, width_across_m
 
-FEW = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 NONE = '[headland]\nwhere = "none"\n'
 PLANTER_M = 16 * 0.762
 
