@@ -20,7 +20,7 @@ NONE = '[headland]\nwhere = "none"\n'
 PLANTER_M = 16 * 0.762
 
 
-@pytest.mark.parametrize(("kind", "seed"), list(zip(KINDS, (0, 4, 8, 13), strict=True)))
+@pytest.mark.parametrize(("kind", "seed"), list(zip(KINDS, (0, 4, 8, 12), strict=True)))
 def test_no_heading_laid_by_brute_force_is_better(kind, seed):
     held = hold(kind, seed, random_headings=12)
     assert not held.worse

@@ -19,6 +19,7 @@ from striplay.flow import lay
 ROW_M = 0.762
 SHED_12 = SHED.replace("rows = 16", "rows = 12")
 NONE = '[headland]\nwhere = "none"\n'
+RINGS = 10
 EMPTY = "2 corn, 1 empty, 6 soybean, 1 empty, 2 corn"
 UNEVEN = "4 corn, 1 empty, 7 soybean"
 WAVE = shapely.LineString([(x, 12 * np.sin(x / 150) + 20) for x in np.linspace(-380.0, 380.0, 90)])
@@ -139,8 +140,8 @@ def test_rows_along_a_curve_are_planted_by_their_units(tmp_path, units, travel, 
 
 @every_set
 def test_rows_in_rings_are_planted_by_their_units(tmp_path, units, travel):
-    disc = shapely.Point(0, 0).buffer(20 * PASS_M, quad_segs=720)
-    field = shapely.difference(disc, shapely.Polygon([(0, 0), (400, 60), (400, 190)]))
+    disc = shapely.Point(0, 0).buffer(RINGS * PASS_M, quad_segs=360)
+    field = shapely.difference(disc, shapely.Polygon([(0, 0), (200, 30), (200, 95)]))
     direction = "pivot = [-93.5, 42.0]"
     layout = laid(tmp_path, field, units, travel, direction=direction, headland=NONE)
     assert_planted_by_its_units(layout, off_m=0.01)
@@ -148,15 +149,15 @@ def test_rows_in_rings_are_planted_by_their_units(tmp_path, units, travel):
 
 @pytest.mark.parametrize("units", ["6 corn, 6 soybean", "3 corn, 6 soybean, 3 corn"])
 def test_rings_take_a_pass_each(tmp_path, units):
-    disc = shapely.Point(0, 0).buffer(20 * PASS_M, quad_segs=720)
+    disc = shapely.Point(0, 0).buffer(RINGS * PASS_M, quad_segs=360)
     layout = laid(tmp_path, disc, units, direction="pivot = [-93.5, 42.0]", headland=NONE)
     assert_planted_by_its_units(layout, off_m=0.01)
     lines = planted(layout.drawn.blocks[0])
-    assert len(lines) == 20
+    assert len(lines) == RINGS
     # whole rings, each a pass farther out, every second one the other way round
-    radius_m = (np.arange(20) + 0.5) * PASS_M
+    radius_m = (np.arange(RINGS) + 0.5) * PASS_M
     assert shapely.length(lines) == pytest.approx(2 * np.pi * radius_m, rel=1e-4)
-    assert shapely.is_ccw(lines).tolist() == [True, False] * 10
+    assert shapely.is_ccw(lines).tolist() == [True, False] * (RINGS // 2)
 
 
 @every_set
