@@ -32,11 +32,12 @@ from striplay.mapbook.panel import FOOT_MM, panel_height_mm
 from striplay.mapbook.picture import PLANTS_MM, Picture
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
 from striplay.mapbook.scene import Scene, scene_of
-from striplay.mapbook.section_picture import draw_section
+from striplay.mapbook.section_picture import detail_height_mm, draw_detail, draw_section
 from striplay.mapbook.sheets import HEAD_MM, View, map_frame, new_page, overview, tile_sheet
 from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
 from striplay.mapbook.timeline import draw_timeline
 from striplay.tables import sown_table
+from striplay.units import format_length, trim
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -152,6 +153,38 @@ def _across(page: Page, scene: Scene) -> None:
     draw_section(axes, picture)
     for number, line in enumerate(picture.caption):
         page.text(MARGIN_MM, bottom_mm - 6 - number * NOTICE_MM, line, SMALLEST_PT)
+    _enlarged(page, picture, bottom_mm - 12 - len(picture.caption) * NOTICE_MM)
+
+
+ENLARGED_M = 12.2
+"""Width of ground that is shown enlarged: 40 ft."""
+
+
+def _enlarged(page: Page, whole: Picture, top_mm: float) -> None:
+    """Show where strips meet in a wide set again, larger, as far as there is room.
+
+    A set of one strip shows where planter passes meet.
+    """
+    section = whole.scene.section
+    starts = [strip.left_m for strip in section.strips[1:]]
+    passes = [edge.at_m for edge in whole.edges if 0 < edge.at_m < section.width_m]
+    if section.width_m < 2 * ENLARGED_M:
+        return
+    shown_m = -ENLARGED_M
+    for about_m in starts or passes[:1]:
+        low_m = min(max(0.0, about_m - ENLARGED_M / 2), section.width_m - ENLARGED_M)
+        if low_m < shown_m + ENLARGED_M / 2:
+            continue
+        detail = Picture(whole.scene, whole.width_mm, window_m=(low_m, low_m + ENLARGED_M))
+        height_mm = detail_height_mm(detail)
+        if height_mm + 8 > top_mm - FOOT_MM:
+            return
+        width, times = format_length(ENLARGED_M, whole.scene.plan.units), whole.mm / detail.mm
+        said = f"{width} of the set, {trim(times, 1)} times as large"
+        page.text(MARGIN_MM, top_mm - 4, said, SMALLEST_PT)
+        axes = page.axes_mm(MARGIN_MM, top_mm - 8 - height_mm, detail.width_mm, height_mm)
+        draw_detail(axes, detail)
+        top_mm, shown_m = top_mm - height_mm - 12, low_m
 
 
 def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Tile]:

@@ -90,17 +90,25 @@ class Picture:
         scene: what it shows.
         width_mm: its width, margins included.
         most_mm: height that plants may take.
+        window_m: from where to where of the set it shows; all of it when left out.
     """
 
     scene: Scene
     width_mm: float
     most_mm: float = PLANTS_MM
+    window_m: tuple[float, float] | None = None
+
+    @property
+    def ends_m(self) -> tuple[float, float]:
+        """From where to where of the set it shows."""
+        return self.window_m or (0.0, self.scene.section.width_m)
 
     @property
     def mm(self) -> float:
         """Metres on the ground, and upward, to a millimetre on paper."""
         across_mm = self.width_mm - LEFT_MM - RIGHT_MM
-        return max(self.scene.section.width_m / across_mm, self.scene.top_m / self.most_mm)
+        low_m, high_m = self.ends_m
+        return max((high_m - low_m) / across_mm, self.scene.top_m / self.most_mm)
 
     @cached_property
     def edges(self) -> list[Edge]:

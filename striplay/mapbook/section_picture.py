@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.patches import PathPatch
+from matplotlib.patches import PathPatch, Rectangle
 
 from striplay.accounts.sowings import Sowing
 from striplay.mapbook.draw_lanes import draw_lanes
@@ -43,15 +43,52 @@ def draw_section(axes: Axes, picture: Picture) -> None:
     axes.set_ylim(-picture.below_mm * mm, (picture.height_mm - picture.below_mm) * mm)
     axes.set_aspect("equal")
     axes.axis("off")
-    axes.plot([0, scene.section.width_m], [0, 0], color=INK, linewidth=1.2)
     _heights(axes, picture)
+    _standing(axes, picture)
+    _strips(axes, picture)
+    _key(axes, picture)
+    draw_lanes(axes, picture.lanes, (scene.section.width_m, scene.top_m + GAPS_MM * mm, mm))
+
+
+def _standing(axes: Axes, picture: Picture) -> None:
+    """Draw the ground, the rows on it, and what is told of them."""
+    axes.plot(picture.ends_m, [0, 0], color=INK, linewidth=1.2)
     _plants(axes, picture)
     _number_units(axes, picture)
     _edges(axes, picture)
     _between(axes, picture)
-    _strips(axes, picture)
-    _key(axes, picture)
-    draw_lanes(axes, picture.lanes, (scene.section.width_m, scene.top_m + GAPS_MM * mm, mm))
+
+
+def draw_detail(axes: Axes, picture: Picture) -> None:
+    """Draw the part of a section that a picture's window shows, without machines and strips' words.
+
+    Args:
+        axes: as wide on paper as the picture says, and `detail_height_mm` high.
+        picture: with a window.
+    """
+    mm, (low_m, high_m) = picture.mm, picture.ends_m
+    below_m = DETAIL_BELOW_MM * mm
+    axes.set_xlim(low_m - LEFT_MM * mm, low_m + (picture.width_mm - LEFT_MM) * mm)
+    axes.set_ylim(-below_m, detail_height_mm(picture) * mm - below_m)
+    axes.set_aspect("equal")
+    axes.axis("off")
+    _standing(axes, picture)
+    high = detail_height_mm(picture) * mm
+    shown = Rectangle((low_m, -below_m), high_m - low_m, high, transform=axes.transData)
+    for artist in [*axes.patches, *axes.lines]:
+        artist.set_clip_path(shown)
+    for text in list(axes.texts):
+        if not low_m <= text.get_position()[0] <= high_m:
+            text.remove()
+    _heights(axes, picture)
+
+
+DETAIL_BELOW_MM = 10.0
+
+
+def detail_height_mm(picture: Picture) -> float:
+    """Give how high a detail is on paper."""
+    return picture.plants_mm + GAPS_MM + DETAIL_BELOW_MM
 
 
 def _text(axes: Axes, x: float, y: float, said: str, **how: Any) -> None:  # noqa: ANN401 - matplotlib's own
@@ -68,7 +105,7 @@ def _heights(axes: Axes, picture: Picture) -> None:
     count = int(top_m / (step * unit_m) + 1e-9)
     if count == 0:
         step, count = max((s for s in steps if s * unit_m <= top_m), default=steps[0]), 1
-    x = -3.0 * mm
+    x = picture.ends_m[0] - 3.0 * mm
     axes.plot([x, x], [0, max(top_m, step * unit_m)], color=INK, linewidth=0.6)
     for number in range(count + 1):
         y = number * step * unit_m

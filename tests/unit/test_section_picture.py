@@ -3,9 +3,10 @@
 from datetime import date
 
 import matplotlib as mpl
+import numpy as np
 import pytest
 from click.testing import CliRunner
-from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
+from fields import NAMES, SAMPLES, SHED, lay_on, sample, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.patches import Rectangle
 
@@ -157,6 +158,32 @@ def test_guess_rows_are_where_passes_meet_and_say_their_gap(tmp_path):
         [0, 40 * foot, 80 * foot, 120 * foot, 160 * foot]
     )
     assert words_of(axes).count("30 in") == 5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_wide_set_is_shown_enlarged_where_its_strips_meet(name):
+    layout = sample(name)
+    with mpl.rc_context(RC):
+        found = next(
+            figure
+            for figure in sheets(layout, printed=None, paper="letter")
+            if any("Across one set" in text.get_text() for text in figure.findobj(mpl.text.Text))
+        )
+    details = [
+        axes for axes in found.axes if any("plant-" in (p.get_gid() or "") for p in axes.patches)
+    ]
+    width_m = layout.section.width_m
+    assert len(details) == 1 + (width_m > 24.4) * min(2, len(layout.section.strips) - 1)
+    for axes in details:
+        box = axes.get_window_extent()
+        (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+        # the same scale both ways, and larger than the whole set's
+        assert box.width / (right - left) == pytest.approx(box.height / (top - bottom), rel=1e-6)
+    if len(details) > 1:
+        scales = [axes.get_window_extent().width / np.ptp(axes.get_xlim()) for axes in details]
+        assert min(scales[1:]) > scales[0]
+        borders = [strip.left_m for strip in layout.section.strips[1:]]
+        assert any(details[1].get_xlim()[0] < at < details[1].get_xlim()[1] for at in borders)
 
 
 def test_a_row_set_shows_borders_within_its_passes(tmp_path):
