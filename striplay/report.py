@@ -41,7 +41,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     rest = _land_lines(plan, accounts) + _blend_lines(plan, accounts)
     rest.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
-        rest.append(_cost_line(accounts["cost"]))
+        rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
         first = accounts["pairs"][0]["said"].split(":")[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
@@ -112,17 +112,23 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
     return f"{plan.title}: {said}{side}"
 
 
-def _cost_line(cost: dict[str, Any]) -> str:
+def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
     parts = ", ".join(f"{name} {money:,.0f}" for name, money in cost["parts"].items() if money)
     usual = cost["usual"]
+    said = f"cost a year {cost['total']:,.0f}: {parts}"
     if usual is None:
-        return f"cost a year {cost['total']:,.0f}: {parts}"
+        return said
     less = usual["total"] - cost["total"]
-    return (
-        f"cost a year {cost['total']:,.0f}: {parts}; {abs(less):,.0f} "
-        f"{'less' if less >= 0 else 'more'} than along the longest edge "
-        f"({round(usual['heading_deg']) % 180} degrees)"
-    )
+    than = f"along the longest edge ({round(usual['heading_deg']) % 180} degrees)"
+    if abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG:
+        than = "with the first set at the field's side"
+        if round(less) == 0:
+            return said
+    return f"{said}; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
+
+
+SAME_HEADING_DEG = 0.005
+"""Headings are written to a hundredth of a degree."""
 
 
 def weigh_data(found: Searched) -> dict[str, Any]:
@@ -251,6 +257,8 @@ def fit_report(plan: Plan, crops: dict[str, list[StripFit]], sets: list[SetFit])
             lines.append(f"  {_width(fit, plan.units):<22}{verdict:<6}{fit.reason}")
         if len(fits) > WIDTHS_SHOWN:
             lines.append(f"  and {len(fits) - WIDTHS_SHOWN} more widths; --json lists them all")
+    if plan.row_set is not None:
+        lines.append("the plan's row set is not among these sets; `lay` and `section` judge it")
     lines.append("sets, best first" if sets else "sets: no combination fits in whole passes")
     for found in sets:
         parts = " + ".join(

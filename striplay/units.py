@@ -4,6 +4,7 @@ Text is turned into SI once, when a plan is read; everything inside is SI. A num
 is refused, never guessed.
 """
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -171,12 +172,19 @@ def format_length(metres: float, units: UnitSystem) -> str:
 
 
 def format_small(metres: float, units: UnitSystem) -> str:
-    """Write a row spacing or clearance: inches or centimetres.
+    """Write a row spacing or clearance: inches, quarters of them kept, or centimetres.
 
-    >>> format_small(0.762, "us"), format_small(0.75, "metric")
-    ('30 in', '75 cm')
+    >>> format_small(0.762, "us"), format_small(0.28575, "us"), format_small(0.75, "metric")
+    ('30 in', '11.25 in', '75 cm')
     """
-    return f"{trim(metres / INCH_M, 1)} in" if units == "us" else f"{trim(metres * 100, 1)} cm"
+    if units == "metric":
+        return f"{trim(metres * 100, 1)} cm"
+    quarters = metres / INCH_M * 4
+    return f"{trim(metres / INCH_M, 2 if abs(quarters - round(quarters)) < QUARTER_OFF else 1)} in"
+
+
+QUARTER_OFF = 1e-3
+"""So near to a quarter of an inch, in quarters, a length is one."""
 
 
 def format_area(area_m2: float, units: UnitSystem, decimals: int = 2) -> str:
@@ -192,8 +200,9 @@ def format_area(area_m2: float, units: UnitSystem, decimals: int = 2) -> str:
 def trim(value: float, decimals: int) -> str:
     """Write a number with at most `decimals` places and no trailing zeros.
 
-    >>> trim(40.0, 1), trim(7.52, 1)
-    ('40', '7.5')
+    >>> trim(40.0, 1), trim(7.52, 1), trim(57.15, 1)
+    ('40', '7.5', '57.2')
     """
-    text = f"{value:,.{decimals}f}"
+    halves_up = value + math.copysign(1e-9, value)  # 57.15 is a hair below itself
+    text = f"{halves_up:,.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -120,7 +120,7 @@ def _one_machine(
         The piece of strip, the crop and the line of each.
     """
     section, curve = swept.curve.section, swept.curve
-    crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
+    crops = list(dict.fromkeys(work.crop or section.strips[i].crop for i, work in jobs))
     owners, lines, keys, names = [], [], [], []
     for index, work in jobs:
         strip = section.strips[index]
@@ -129,8 +129,9 @@ def _one_machine(
             owners.append(owner)
             lines.append(line)
             names += [work.crop or strip.crop] * len(line)
-            turn = np.full(len(owner), crops.index(strip.crop))
-            keys.append(np.stack([turn, swept.strips.strip[owner], np.full(len(owner), number)]))
+            own = np.array([crops.index(work.crop or strip.crop), work.layer, number])
+            turn, layer, which = np.repeat(own[:, None], len(owner), axis=1)
+            keys.append(np.stack([turn, swept.strips.strip[owner], layer, which]))
     _, key = np.unique(np.concatenate(keys, axis=1), axis=1, return_inverse=True)
     order, line = in_order(np.concatenate(lines), key.reshape(-1), None, curve)
     return np.concatenate(owners)[order], np.array(names, dtype=object)[order], line
@@ -150,7 +151,7 @@ def _over_strip(
     strips, rows, curve = swept.strips, swept.rows, swept.curve
     pieces = np.flatnonzero(strips.kind == index)
     at = strips.strip[pieces]
-    from_edge_m = (span_m[0] + span_m[1]) / 2
+    from_edge_m = (span_m[0] + span_m[1]) / 2 + work.shift_m
     centre_m = curve.across.low_m[at] + from_edge_m
     if curve.start == "left":
         centre_m = curve.across.high_m[at] - from_edge_m

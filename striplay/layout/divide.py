@@ -21,8 +21,8 @@ def divide(
 ) -> tuple[Integers, Floats]:
     """Give, for each row piece, its pass and the pass centre's distance from the strip's edge.
 
-    Passes that count rows keep to the strip's own grid, rows shut off or empty or not. The others
-    share what is planted: over a strip the boundary cuts, only that.
+    Passes that count rows keep to the strip's own grid, rows shut off or empty or not, and so does
+    all planting. The others share what is planted: over a strip the boundary cuts, only that.
 
     Args:
         strip: of the set.
@@ -43,14 +43,15 @@ def divide(
     first_m, last_m = np.full(count, wide_m), np.zeros(count)
     np.minimum.at(first_m, owner, at_m - half_m)
     np.maximum.at(last_m, owner, at_m + half_m)
-    whole = strips.whole
+    whole = strips.whole | (work.operation == "plant")  # rows cut off or not, openers keep theirs
     low_m = np.where(whole, 0.0, np.maximum(first_m, 0.0))
     width_m = np.where(whole, wide_m, np.minimum(last_m, wide_m) - low_m)
     cuts = np.maximum(1, np.ceil(width_m / work.width_m - WHOLE_NUMBER)).astype(np.int64)
     share_m = (width_m / cuts)[owner]
-    which = np.minimum(((at_m - low_m[owner]) / share_m).astype(np.int64), cuts[owner] - 1)
+    from_low_m = np.maximum(at_m - low_m[owner] - work.shift_m, 0.0)
+    which = np.minimum((from_low_m / share_m + WHOLE_NUMBER).astype(np.int64), cuts[owner] - 1)
     centre_m = (which + 0.5) * share_m
     if work.operation == "harvest":  # a boom shuts off at the strip's edge, a platform can't
         reach_m = np.minimum(work.width_m, width_m[owner]) / 2
         centre_m = np.clip(centre_m, reach_m, width_m[owner] - reach_m)
-    return which, (begin_m + low_m[owner] + centre_m).astype(np.float64)
+    return which, (begin_m + low_m[owner] + centre_m + work.shift_m).astype(np.float64)

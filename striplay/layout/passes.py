@@ -102,18 +102,19 @@ def _one_machine(
     bridge: Bridge | None,
 ) -> Passes:
     """Draw one machine's passes, crop by crop."""
-    crops = list(dict.fromkeys(section.strips[index].crop for index, _ in jobs))
+    names = [work.crop or section.strips[index].crop for index, work in jobs]
+    crops = list(dict.fromkeys(names))
     drawn = [_over_strips(index, work, pieces, section, across, start) for index, work in jobs]
     if bridge is not None:
         drawn = [_bridged(passes, pieces.strips.strip, bridge) for passes in drawn]
     counts = [len(d[0]) for d in drawn]
-    turn = np.repeat([crops.index(section.strips[index].crop) for index, _ in jobs], counts)
+    turn = np.repeat([crops.index(name) for name in names], counts)
+    layer = np.repeat([work.layer for _, work in jobs], counts)
     owner, number, left_m, right_m, y_m = (
         np.concatenate(column) for column in zip(*drawn, strict=True)
     )
-    names = [work.crop or section.strips[index].crop for index, work in jobs]
     _, line = np.unique(
-        np.stack([turn, pieces.strips.strip[owner], number]), axis=1, return_inverse=True
+        np.stack([turn, pieces.strips.strip[owner], layer, number]), axis=1, return_inverse=True
     )
     return _ordered(
         jobs[0][1].operation,

@@ -258,6 +258,8 @@ def _strips(faults: Faults, tables: object) -> list[tuple[str, StripWish]]:
             faults.add(key, "needs both pattern and period for uneven rows, or neither")
         elif wish.pattern_m is not None and max(wish.pattern_m) >= (wish.period_m or 0.0):
             faults.add(f"{key}.pattern", "has a row at or beyond its period; keep it inside")
+        elif wish.pattern_m is not None and len(set(wish.pattern_m)) < len(wish.pattern_m):
+            faults.add(f"{key}.pattern", "has two rows at one place")
         ways = [wish.rows, wish.passes, wish.width_m]
         if sum(way is not None for way in ways) != 1:
             faults.add(key, "needs one of rows, passes or width; for example rows = 16")

@@ -167,8 +167,18 @@ def read_between(
             faults.add(where, "has both offsets and rows or gap; keep one way to place rows")
         if asked.period_m is not None and asked.offsets_m is None:
             faults.add(f"{where}.offsets", 'is missing, and period needs it; such as ["15 in"]')
+        _check_offsets(faults, where, asked)
         read.append(asked)
     return tuple(read)
+
+
+def _check_offsets(faults: Faults, where: str, asked: Between) -> None:
+    if asked.offsets_m is None:
+        return
+    if len(set(asked.offsets_m)) < len(asked.offsets_m):
+        faults.add(f"{where}.offsets", "have two rows at one place")
+    if asked.period_m is not None and max(asked.offsets_m) >= asked.period_m:
+        faults.add(f"{where}.offsets", "have a row at or beyond the period; keep it inside")
 
 
 def _check_tramlines(faults: Faults, where: str, machine: Machine | None, name: str) -> None:

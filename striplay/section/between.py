@@ -1,5 +1,6 @@
 """Sow crops between the rows of others: relays and quick crops, on any section."""
 
+import math
 from dataclasses import replace
 
 from striplay.plan.models import Plan
@@ -10,10 +11,12 @@ from striplay.section.wheels import (
     ON_ROW_M,
     off_tracks,
     opener_notices,
+    passes_to_sow,
+    shift_m,
     wheel_notices,
     wheel_tracks,
 )
-from striplay.tolerances import BEFORE_BORDER_M, WIDTH_M
+from striplay.tolerances import BEFORE_BORDER_M, WHOLE_NUMBER, WIDTH_M
 from striplay.units import format_length, format_small
 
 Places = dict[int, list[float]]
@@ -38,12 +41,13 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
     strips, rows, told = list(section.strips), list(section.rows), list(section.notices)
     for index, at_m in places.items():
         strip = strips[index]
-        works = _works(plan, asked, layer)
+        works = _works(plan, asked, layer, strip, at_m)
         more, notices = _strip_rows(plan, section, asked, index, (at_m, works))
         rows += more
         told += notices
         strips[index] = replace(strip, works=(*strip.works, *works))
-    told += _cut_notices(plan, asked)
+    told += _outside(plan, asked, section, hosts)
+    told += _cut_notices(plan, asked, [strips[index].crop for index in places])
     return replace(
         section,
         strips=tuple(strips),
@@ -66,10 +70,22 @@ def _at_offsets(asked: Between, section: Section, hosts: list[int]) -> Places:
     for index in hosts:
         width_m = section.strips[index].width_m
         period_m = asked.period_m or width_m
-        count = max(1, round(width_m / period_m))
+        count = max(1, math.ceil(width_m / period_m - WHOLE_NUMBER))
         every = (i * period_m + at for i in range(count) for at in asked.offsets_m or ())
         found[index] = sorted(at for at in every if 0.0 < at < width_m)
     return {index: at_m for index, at_m in found.items() if at_m}
+
+
+def _outside(plan: Plan, asked: Between, section: Section, hosts: list[int]) -> list[str]:
+    """Say where stated offsets lie outside a strip."""
+    if asked.offsets_m is None or asked.period_m is not None:
+        return []
+    narrow = [section.strips[i] for i in hosts if section.strips[i].width_m <= max(asked.offsets_m)]
+    return [
+        f"{asked.crop} into {asked.into}: some of its offsets lie outside a strip of "
+        f"{format_length(strip.width_m, plan.units)}"
+        for strip in narrow
+    ]
 
 
 def _in_gaps(asked: Between, section: Section, hosts: list[int]) -> Places:
@@ -120,11 +136,15 @@ def _not_sown(plan: Plan, section: Section, asked: Between, hosts: list[int]) ->
     return f"{asked.crop} into {asked.into}: {why}; it is not sown"
 
 
-def _works(plan: Plan, asked: Between, layer: int) -> tuple[Work, ...]:
+def _works(
+    plan: Plan, asked: Between, layer: int, strip: Strip, at_m: list[float]
+) -> tuple[Work, ...]:
     """List the operations on a crop between: its sowing and its harvest."""
     crop = asked.crop
     seeder = asked.seeder or plan.crops[crop].planter
-    works = [Work("plant", seeder, plan.planter_of(seeder).width_m, None, crop, layer)]
+    width_m = strip.width_m / passes_to_sow(plan.planter_of(seeder), strip.width_m, at_m)
+    sow = Work("plant", seeder, width_m, None, crop, layer)
+    works = [replace(sow, shift_m=shift_m(plan, sow, strip, at_m))]
     harvester = plan.harvester(crop)
     name = plan.crops[crop].harvester
     if harvester is not None and name is not None:
@@ -157,14 +177,22 @@ def _strip_rows(
     notices = _tramline_notices(plan, asked, strip, driven, len(at_m) - len(kept_m))
     notices += _place_notices(plan, asked, kept_m, standing_m, each_m)
     notices += opener_notices(plan, sow, strip, kept_m, standing_m)
-    notices += wheel_notices(plan, sow, strip, own_m)
+    standing = " and ".join(_standing(section, index))
+    notices += wheel_notices(plan, sow, strip, standing_m, standing)
     for work in driven:
         if work.operation != "plant":
-            notices += wheel_notices(plan, work, strip, own_m)
+            notices += wheel_notices(plan, work, strip, own_m, strip.crop)
     for work in strip.works:
         if work.operation == "harvest" and work.layer == 0:
-            notices += wheel_notices(plan, work, strip, kept_m)
+            notices += wheel_notices(plan, work, strip, kept_m, asked.crop)
     return rows, notices
+
+
+def _standing(section: Section, index: int) -> list[str]:
+    """Name what a strip is sown to, its own rows' first."""
+    strip = section.strips[index]
+    between = [work.crop for work in strip.works if work.operation == "plant" and work.layer]
+    return [strip.crop, *dict.fromkeys(between)]
 
 
 def _tramline_notices(
@@ -176,6 +204,8 @@ def _tramline_notices(
     told = f"{asked.crop} into {asked.into}"
     if not driven:
         return [f"{told}: {asked.tramlines} works no strip of {asked.into}; no tramlines are left"]
+    if not left_out:
+        return []
     width = format_length(strip.width_m, plan.units)
     left = f"tramlines of {asked.tramlines} leave out {left_out} rows of a strip of {width}"
     return [f"{told}: {left}"]
@@ -205,14 +235,16 @@ def _place_notices(
     return notices
 
 
-def _cut_notices(plan: Plan, asked: Between) -> list[str]:
-    """Say where the standing crop's header cuts into the one between."""
-    harvester = plan.harvester(asked.into)
-    if harvester is None or harvester.cut_m is None or asked.height_m is None:
-        return []
-    if asked.height_m <= harvester.cut_m:
-        return []
-    heights = (harvester.cut_m, asked.height_m)
-    cut, height = (format_small(value, plan.units) for value in heights)
-    told = f"{asked.crop} into {asked.into}: stands {height} high when {asked.into} is cut at {cut}"
-    return [f"{told}; cut higher, sow later, or push it aside with dividers"]
+def _cut_notices(plan: Plan, asked: Between, hosts: list[str]) -> list[str]:
+    """Say where a standing crop's header cuts into the one between."""
+    notices = []
+    for host in dict.fromkeys(hosts):
+        harvester = plan.harvester(host)
+        if harvester is None or harvester.cut_m is None or asked.height_m is None:
+            continue
+        if asked.height_m > harvester.cut_m:
+            heights = (harvester.cut_m, asked.height_m)
+            cut, height = (format_small(value, plan.units) for value in heights)
+            told = f"{asked.crop} into {host}: stands {height} high when {host} is cut at {cut}"
+            notices.append(f"{told}; cut higher, sow later, or push it aside with dividers")
+    return notices

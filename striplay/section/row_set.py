@@ -1,5 +1,6 @@
 """Build the section of a row set: one planter pass with several crops, by row unit."""
 
+from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.plan.systems import RowSet
 from striplay.section.cover import passes_to_cover
@@ -13,7 +14,7 @@ from striplay.section.row_units import (
 )
 from striplay.section.section import Row, Section, SidePasses, Strip
 from striplay.section.strips import works_on
-from striplay.tolerances import WHOLE_NUMBER
+from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
 
 
@@ -28,6 +29,7 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
     made = stretches(rows)
     begin_m = -made[0].low * spacing_m
     strips = tuple(_strip(plan, one, begin_m, spacing_m) for one in made)
+    listed = tuple(row for strip in range(len(made)) for row in _rows(plan, asked, made, strip))
     pass_m = len(asked.units) * spacing_m
     planter = SidePasses(
         "plant", asked.planter, pass_m, begin_m % pass_m, one_way=asked.travel == "one way"
@@ -35,8 +37,8 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
     return Section(
         len(rows) * spacing_m,
         strips,
-        tuple(row for strip in range(len(made)) for row in _rows(plan, asked, made, strip)),
-        tuple(_notices(plan, asked, strips)),
+        listed,
+        tuple(_notices(plan, asked, strips, listed)),
         (planter,),
         max(begin_m, 0.0),
     )
@@ -81,15 +83,23 @@ def _rows(plan: Plan, asked: RowSet, made: tuple[Stretch, ...], strip: int) -> l
     return listed
 
 
-def _notices(plan: Plan, asked: RowSet, strips: tuple[Strip, ...]) -> list[str]:
+def _notices(
+    plan: Plan, asked: RowSet, strips: tuple[Strip, ...], rows: tuple[Row, ...]
+) -> list[str]:
     """Say what strips result, what would make them narrower, and where a header does not fit."""
     made = ", ".join(_written(plan, strip) for strip in strips)
     notices = [f"row set, {asked.travel}: strips of {made}"]
     narrower = units_for_equal_strips(asked.units)
     if narrower is not None and asked.travel == "back and forth":
         count = strips[0].rows // 2
-        notices.append(f'row set: units = "{written(narrower)}" makes strips of {count} rows')
-    told = (_header_notice(plan, strip) for strip in strips)
+        makes = f"makes strips of {count} rows, and half of that at the field's sides"
+        notices.append(f'row set: units = "{written(narrower)}" {makes}')
+    if asked.travel == "one way":
+        notices.append(
+            "row set, one way: the planter runs back empty after each pass; that way is in neither "
+            "passes nor cost"
+        )
+    told = (_header_notice(plan, strips, rows, index) for index in range(len(strips)))
     return [*notices, *dict.fromkeys(notice for notice in told if notice)]
 
 
@@ -98,24 +108,48 @@ def _written(plan: Plan, strip: Strip) -> str:
     return f"{strip.rows} rows of {strip.crop}{empty} ({format_length(strip.width_m, plan.units)})"
 
 
-def _header_notice(plan: Plan, strip: Strip) -> str | None:
-    """Say where a strip is no whole number of header passes, or narrower than the header."""
+def _header_notice(
+    plan: Plan, strips: tuple[Strip, ...], rows: tuple[Row, ...], index: int
+) -> str | None:
+    """Say where a strip is no whole number of header passes, or a header reaches other rows."""
+    strip = strips[index]
     harvester = plan.harvester(strip.crop)
     if harvester is None:
         return None
     if harvester.rows is None:
-        if harvester.width_m <= strip.width_m + WHOLE_NUMBER:
-            return None
-        width = format_length(harvester.width_m, plan.units)
-        return (
-            f"row set: the header of {width} is wider than the {strip.crop} strips and runs into "
-            "their neighbours"
-        )
-    rows = strip.rows + strip.empty
-    if rows % harvester.rows == 0:
+        if _reaches(harvester, strips, rows, index):
+            width = format_length(harvester.width_m, plan.units)
+            return (
+                f"row set: the header of {width} on {strip.crop} reaches the rows beside; cut it "
+                "when they are off, or take a narrower header or wider strips"
+            )
         return None
+    count = strip.rows + strip.empty
+    if count % harvester.rows == 0:
+        return None
+    passes = passes_to_cover(count, harvester.rows)
+    rows_are = f"{count} rows of {strip.crop}{', empty ones counted,' if strip.empty else ''} are"
+    said = f"{passes} pass{'' if passes == 1 else 'es'}"
     return (
-        f"row set: {rows} rows of {strip.crop}{', empty ones counted,' if strip.empty else ''} are "
-        f"no whole number of passes of a header of {harvester.rows} rows "
-        f"({passes_to_cover(rows, harvester.rows)} passes)"
+        f"row set: {rows_are} no whole number of passes of a header of {harvester.rows} rows "
+        f"({said}): it takes rows beside; harvest when they are off"
     )
+
+
+def _reaches(
+    harvester: Harvester, strips: tuple[Strip, ...], rows: tuple[Row, ...], index: int
+) -> bool:
+    """Tell whether a platform, centred on a strip's rows, comes too near the rows beside."""
+    strip = strips[index]
+    begin_m, wide_m = strip.rows_span_m
+    if harvester.width_m <= wide_m + WIDTH_M or len(strips) == 1:
+        return False
+    middle_m = strip.left_m + begin_m + wide_m / 2
+    width_m = strips[-1].left_m + strips[-1].width_m - strips[0].left_m
+    near_m = min(
+        abs(row.offset_m + turn * width_m - middle_m)
+        for row in rows
+        for turn in (-1, 0, 1)
+        if row.strip != index
+    )
+    return harvester.width_m / 2 > near_m - (harvester.clearance_m or 0.0) + WIDTH_M

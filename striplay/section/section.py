@@ -61,6 +61,8 @@ class Work:
             strip's width evenly, overlapping if need be.
         crop: what is planted or harvested; empty where the strip's own.
         layer: whose rows the pass works, as in `Row`.
+        shift_m: how far the machine's middle lies beyond the middle of what a pass takes, for its
+            openers to reach rows between others.
     """
 
     operation: Operation
@@ -69,6 +71,11 @@ class Work:
     rows: int | None
     crop: str = ""
     layer: int = 0
+    shift_m: float = 0.0
+
+    def middles(self, strip: "Strip") -> list[float]:
+        """Give where the machine's middle runs on each pass over a whole strip."""
+        return [(low + high) / 2 + self.shift_m for low, high in self.spans(strip)]
 
     def spans(self, strip: "Strip") -> list[tuple[float, float]]:
         """Give the lower and upper edge of what each pass takes of a whole strip."""

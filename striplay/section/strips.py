@@ -1,5 +1,6 @@
 """Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
 
+import math
 from dataclasses import replace
 
 from striplay.plan.models import Plan
@@ -7,8 +8,8 @@ from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
 from striplay.section.section import Row, Section, Strip, Work
 from striplay.section.sets import SetFit, settle_widths
-from striplay.section.wheels import opener_notices
-from striplay.tolerances import WHOLE_NUMBER
+from striplay.section.wheels import opener_notices, shift_m
+from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
 from striplay.units import format_length
 
 
@@ -43,9 +44,16 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         wish = plan.strips[index]
         if wish.pattern_m is not None and wish.period_m is not None:
             places = _pattern(wish.pattern_m, wish.period_m, fit.width_m)
+            if not places:
+                places = [fit.width_m / 2]
+                notices.append(
+                    f"{crop}: its pattern begins outside its strip; one row is set amid it"
+                )
             spacing_m = fit.width_m / len(places)
-            works = tuple(replace(work, rows=None) for work in strip.works)  # by width, not rows
-            strip = replace(strip, rows=len(places), spacing_m=spacing_m, works=works)
+            works = [replace(work, rows=None) for work in strip.works]  # by width, not rows
+            strip = replace(strip, rows=len(places), spacing_m=spacing_m, works=tuple(works))
+            works[0] = replace(works[0], shift_m=shift_m(plan, works[0], strip, places))
+            strip = replace(strip, works=tuple(works))
             rows.extend(_uneven(plan, strip, index, places))
             notices += opener_notices(plan, replace(works[0], crop=crop), strip, places, [])
         else:
@@ -98,10 +106,10 @@ def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
 
 
 def _pattern(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> list[float]:
-    """Give where rows stand in a strip whose rows repeat unevenly."""
-    count = max(1, round(width_m / period_m))
+    """Give where rows stand in a strip whose rows repeat unevenly; none where it is too narrow."""
+    count = max(1, math.ceil(width_m / period_m - WHOLE_NUMBER))
     every = [i * period_m + at for i in range(count) for at in sorted(pattern_m)]
-    return [at for at in every if at < width_m] or [width_m / 2]
+    return [at for at in every if at < width_m - WIDTH_M]
 
 
 def _uneven(plan: Plan, strip: Strip, index: int, places: list[float]) -> list[Row]:
@@ -109,10 +117,13 @@ def _uneven(plan: Plan, strip: Strip, index: int, places: list[float]) -> list[R
     name = plan.crops[strip.crop].planter
     planter = plan.planter_of(name)
     sown = sown_of(plan, strip.crop)
+    spans, middles_m = strip.works[0].spans(strip), strip.works[0].middles(strip)
+    first_m = (planter.row_units or 1) * planter.row_m / 2
     rows = []
     for number, at_m in enumerate(places, start=1):
-        turn = int(at_m / planter.width_m + WHOLE_NUMBER)
-        unit = int((at_m - turn * planter.width_m) / planter.row_m + WHOLE_NUMBER) + 1
+        turn = next(i for i, (_, high_m) in enumerate(spans) if at_m < high_m + WIDTH_M)
+        from_edge_m = at_m - middles_m[turn] + first_m
+        unit = int(from_edge_m / planter.row_m + WHOLE_NUMBER) + 1
         at = strip.left_m + at_m
         rows.append(Row(at, strip.spacing_m, index, number, name, turn, unit, sown))
     return rows

@@ -99,7 +99,10 @@ def test_every_system_lies_on_every_field(tmp_path, name, system):
     between_m = sown.loc[sown["layer"] > 0, "row_length_m"].sum()
     assert layout.strips["row_length_m"].sum() + between_m == pytest.approx(lengths.sum(), rel=1e-9)
     assert_rows_are_worked(layout)
-    save(layout, tmp_path / "out", map_book=False)
+    # each system has its sheets drawn on one of the fields, and each field of two systems
+    drawn = list(SYSTEMS).index(system) % len(NAMES) == NAMES.index(name)
+    save(layout, tmp_path / "out", map_book=drawn)
+    assert (tmp_path / "out" / "mapbook.pdf").exists() == drawn
     written = json.loads((tmp_path / "out" / "accounts.json").read_text(encoding="utf-8"))
     assert written["crops"].keys() == layout.accounts["crops"].keys()
 
@@ -119,6 +122,8 @@ def test_the_sample_of_each_system_can_be_done(tmp_path, path):
     assert layout.season.notices == []
     assert all(window.harvested for window in layout.season.windows.values())
     assert not [*layout.ground.notices, *layout.drawn.notices]
+    amiss = ("miss rows", "can't sow", "wheels run on", "stand on", "does not fit", "not sown")
+    assert not [n for n in layout.section.notices if any(words in n for words in amiss)]
     write_section(scene_of(plan, layout.section, None), tmp_path / "section.svg")
 
 

@@ -226,15 +226,40 @@ def test_the_report_says_what_results_and_what_would_be_narrower(tmp_path):
     assert notices[0] == (
         "row set, back and forth: strips of 12 rows of corn (30 ft), 12 rows of soybean (30 ft)"
     )
-    assert notices[1] == 'row set: units = "3 corn, 6 soybean, 3 corn" makes strips of 6 rows'
+    assert notices[1] == (
+        'row set: units = "3 corn, 6 soybean, 3 corn" makes strips of 6 rows, and half of that at '
+        "the field's sides"
+    )
     assert notices[2] == (
-        "row set: 12 rows of corn are no whole number of passes of a header of 8 rows (2 passes)"
+        "row set: 12 rows of corn are no whole number of passes of a header of 8 rows (2 passes): "
+        "it takes rows beside; harvest when they are off"
     )
 
 
-def test_a_platform_wider_than_the_strips_is_named(tmp_path):
-    notices = laid(tmp_path, '"2 corn, 8 soybean, 2 corn"').notices
-    assert any("header of 30 ft is wider than the soybean strips" in notice for notice in notices)
+@pytest.mark.parametrize(
+    ("units", "platform", "reaches"),
+    [
+        # by hand: 8 rows are 20 ft: 30 ft reach 5 ft past them, corn stands 15 in past them
+        ("2 corn, 8 soybean, 2 corn", "30 ft", True),
+        # 4 rows are 10 ft: 15 ft reach 2.5 ft past, corn stands 3.75 ft past, 6 in are kept
+        ("3 corn, 1 empty, 4 soybean, 1 empty, 3 corn", "15 ft", False),
+        ("3 corn, 1 empty, 4 soybean, 1 empty, 3 corn", "17 ft", True),
+        ("3 corn, 6 soybean, 3 corn", "15 ft", False),
+    ],
+)
+def test_a_platform_that_reaches_other_rows_is_named(tmp_path, units, platform, reaches):
+    shed = SHED.replace("rows = 16", "rows = 12").replace(
+        'width = "30 ft"', f'width = "{platform}"'
+    )
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\n'
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    told = " ".join(sections_of(plan)[0].notices)
+    assert (f"the header of {platform} on soybean reaches the rows beside" in told) == reaches
+
+
+def test_one_way_says_that_the_way_back_is_not_reckoned(tmp_path):
+    notices = laid(tmp_path, '"6 corn, 6 soybean"', travel="one way").notices
+    assert any("the planter runs back empty" in notice for notice in notices)
 
 
 @pytest.mark.parametrize("start", ["left", "right"])
