@@ -196,7 +196,9 @@ class Layout:
     @cached_property
     def pairs(self) -> list[Judgement]:
         """How the crops suit each other, point by point."""
-        heading_deg = self.drawn.blocks[0].frame.heading_deg
+        headings = {block.frame.heading_deg for block in self.drawn.blocks}
+        several = self.plan.curved or len(headings) > 1
+        heading_deg = None if several else headings.pop()
         latitude_deg = self.ground.plane.latitude_deg
         return pairs_of(self.plan, self.section, self.season, latitude_deg, heading_deg)
 

@@ -5,12 +5,15 @@ from typing import Any
 
 from striplay.files.crop_table import crop_table
 from striplay.files.weather import read_weather
+from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
-from striplay.season.calendar import Window, windows
-from striplay.season.conflicts import Conflict, conflicts
+from striplay.season.calendar import Window, ripening, windows
+from striplay.season.conflicts import Conflict, conflicts, grown_as
 from striplay.season.facts import facts_of
-from striplay.season.pairing import Judgement, Setting, judge_pairs
+from striplay.season.pairing import Judgement, judge_pairs
+from striplay.season.setting import Setting
 from striplay.season.shared_days import Windows
+from striplay.season.together import together_in
 from striplay.section.section import Section
 
 
@@ -23,7 +26,7 @@ class Season:
         section: the set its crops stand in; None where not asked for.
         windows: from when to when each crop stands, by name.
         conflicts: what stands in the way of operations, by day.
-        untold: why some crops have no window, and what the weather lacks.
+        untold: why some crops have no window, and what the weather or the table of crops lacks.
     """
 
     plan: Plan
@@ -72,14 +75,25 @@ def season_of(plan: Plan, section: Section | None = None) -> Season:
     source = plan.weather
     weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
     settled, untold = windows(plan, weather)
-    return Season(plan, section, settled, conflicts(plan, settled, section), (*told, *untold))
+    told += [*untold, *ripening(plan, settled, grown_as(plan, section)), *_unlike(plan)]
+    return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told))
+
+
+def _unlike(plan: Plan) -> list[str]:
+    """Say which crops are said to grow like one that the table does not hold."""
+    table = crop_table()
+    return [
+        f'crops.{name}.like: no crop "{crop.like}" in the table{nearest(crop.like, table)}'
+        for name, crop in plan.crops.items()
+        if crop.like is not None and crop.like not in table
+    ]
 
 
 def pairs_of(
-    plan: Plan, section: Section, season: Season, latitude_deg: float, heading_deg: float
+    plan: Plan, section: Section, season: Season, latitude_deg: float, heading_deg: float | None
 ) -> list[Judgement]:
     """Judge how the crops of a section suit each other, where and when they stand."""
     table = crop_table()
     crops = [facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops]
     setting = Setting(latitude_deg, heading_deg, None, plan.units)
-    return judge_pairs(crops, setting, season.spans)
+    return judge_pairs(crops, setting, season.spans, together_in(section))

@@ -2,13 +2,17 @@
 
 import json
 from dataclasses import asdict
-from datetime import datetime
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from striplay.cli.shared import json_option, refusals
+from striplay.cli.shared import Day, json_option, refusals
 from striplay.units import UnitSystem
+
+if TYPE_CHECKING:
+    from striplay.pair import Paired
 
 
 @click.command()
@@ -18,30 +22,31 @@ from striplay.units import UnitSystem
     help="Plan whose crops, field and heading to take; its values go before the table's.",
 )  # fmt: skip
 @click.option(
-    "--heading", "heading_deg", type=click.FloatRange(0, 180, max_open=True), default=0.0,
-    show_default=True, help="Direction of the rows, degrees clockwise from true north.",
+    "--heading", "heading_deg", type=click.FloatRange(0, 180, max_open=True),
+    help="Direction of the rows, degrees clockwise from true north [default: the plan's where it "
+    "states one, else 0].",
 )  # fmt: skip
 @click.option(
-    "--latitude", "latitude_deg", type=click.FloatRange(-66, 66), default=42.0, show_default=True,
-    help="Latitude, north above 0; the field's where the plan has one.",
+    "--latitude", "latitude_deg", type=click.FloatRange(-66, 66),
+    help="Latitude, north above 0 [default: the field's where the plan has one, else 42].",
 )  # fmt: skip
 @click.option(
-    "--day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    "--day", type=Day(), metavar="YYYY-MM-DD",
     help="Day that shade is judged for; left out: midway through the days on which the plan has "
     "both stand, else high summer (1 July, south of the equator 1 January).",
 )  # fmt: skip
 @click.option(
-    "--units", type=click.Choice(["us", "metric"]), default="us", show_default=True,
-    help="Units to speak; the plan's where there is one.",
+    "--units", type=click.Choice(["us", "metric"]),
+    help="Units to speak [default: the plan's where there is one, else us].",
 )  # fmt: skip
 @json_option
 def pair(  # noqa: PLR0913 - one parameter an option
     crops: tuple[str, ...],
     plan_file: Path | None,
-    heading_deg: float,
-    latitude_deg: float,
-    day: datetime | None,
-    units: UnitSystem,
+    heading_deg: float | None,
+    latitude_deg: float | None,
+    day: date | None,
+    units: UnitSystem | None,
     *,
     as_json: bool,
 ) -> None:
@@ -54,19 +59,28 @@ def pair(  # noqa: PLR0913 - one parameter an option
       striplay pair corn soybean
     """
     with refusals():
-        from striplay.pair import pair_crops
-        from striplay.season.pairing import Setting
+        from striplay.pair import Asked, pair_crops
 
-        setting = Setting(latitude_deg, heading_deg, None if day is None else day.date(), units)
-        paired = pair_crops(crops, setting, plan_file)
+        paired = pair_crops(crops, Asked(latitude_deg, heading_deg, day, units), plan_file)
         for notice in paired.notices:
             click.echo(f"note: {notice}", err=True)
         if as_json:
-            click.echo(json.dumps([asdict(one) for one in paired.judged], indent=2))
-            return
-        before = None
-        for one in paired.judged:
-            if one.crops != before:
-                click.echo(f"{one.crops[0]} and {one.crops[1]}")
-                before = one.crops
-            click.echo(f"  {one.about + ':':<12}{one.said} ({one.source})")
+            rows = {"heading_deg": paired.setting.heading_deg,
+                    "latitude_deg": paired.setting.latitude_deg}  # fmt: skip
+            click.echo(json.dumps([asdict(one) | rows for one in paired.judged], indent=2))
+        else:
+            _print(paired)
+
+
+def _print(paired: "Paired") -> None:
+    """Print where rows were taken to run, and each point under its pair."""
+    click.echo(
+        f"rows at {paired.setting.heading_deg:g} degrees from north, latitude "
+        f"{paired.setting.latitude_deg:.4g} degrees"
+    )
+    before = None
+    for one in paired.judged:
+        if one.crops != before:
+            click.echo(f"{one.crops[0]} and {one.crops[1]}")
+            before = one.crops
+        click.echo(f"  {one.about + ':':<12}{one.said} ({one.source})")

@@ -1,11 +1,11 @@
 """Run `striplay section`: a picture across the rows."""
 
-from datetime import datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
-from striplay.cli.shared import refusals
+from striplay.cli.shared import Day, refusals
 
 
 @click.command()
@@ -15,10 +15,10 @@ from striplay.cli.shared import refusals
     help="Picture to write: .svg, .png or .pdf.",
 )  # fmt: skip
 @click.option(
-    "--day", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
+    "--day", metavar="YYYY-MM-DD", type=Day(),
     help="Day that plants are drawn as on; full height when left out.",
 )  # fmt: skip
-def section(plan_file: Path, path: Path, day: datetime | None) -> None:
+def section(plan_file: Path, path: Path, day: date | None) -> None:
     """Draw one set across the rows, to scale: plants, spacing, row units, machines.
 
     \b
@@ -33,7 +33,7 @@ def section(plan_file: Path, path: Path, day: datetime | None) -> None:
         from striplay.section.systems import sections_of
 
         plan = read_plan(plan_file)
-        scene = scene_of(plan, sections_of(plan)[0], day.date() if day else None)
+        scene = scene_of(plan, sections_of(plan)[0], day)
         write_section(scene, path)
         for line in notice_lines(list(scene.section.notices), "more are told by striplay lay"):
             click.echo(line, err=True)

@@ -4,6 +4,7 @@ import logging
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import date, datetime
 from typing import NoReturn
 
 import click
@@ -29,6 +30,22 @@ def refuse(message: str, status: int = UNUSABLE) -> NoReturn:
     """Write a message on stderr and leave, with exit status 2 unless told otherwise."""
     click.echo(f"striplay: {message}", err=True)
     raise SystemExit(status)
+
+
+class Day(click.ParamType[date]):
+    """A day, written year-month-day."""
+
+    name = "day"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
+        """Read a day; a refusal says how it is written."""
+        try:
+            return datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007 - no hour
+        except ValueError:
+            told = f"{value} is no day; write year-month-day, such as 2026-06-15"
+            self.fail(told, param, ctx)
 
 
 def show_progress() -> None:

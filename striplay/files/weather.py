@@ -8,7 +8,7 @@ from pathlib import Path
 
 from striplay.errors import PlanError
 from striplay.plan.season import WeatherSource
-from striplay.season.degree_days import Weather, gaps_in
+from striplay.season.degree_days import ROUNDING_C, Weather, gaps_in
 
 F_AT_FREEZING, F_PER_C = 32.0, 1.8
 COLDEST_C, HOTTEST_C = -90.0, 60.0
@@ -40,7 +40,20 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
         raise PlanError(source.file, ["holds no days"])
     listed = list(days.values())
     after = [f"{source.file}: days are missing after {day.isoformat()}" for day in gaps_in(listed)]
-    return listed, after[:1]
+    return listed, [*after[:1], *_celsius_taken_for_fahrenheit(listed, source)]
+
+
+DAYS_TO_TELL, COOL_F = 30, 50.0
+"""So many days that never get warmer than 50 Fahrenheit are more likely Celsius (our choice)."""
+
+
+def _celsius_taken_for_fahrenheit(days: list[Weather], source: WeatherSource) -> list[str]:
+    """Ask whether Fahrenheit that never gets warm is Celsius; the plan's "F" may be unstated."""
+    greatest = max(one.greatest_c for one in days) * F_PER_C + F_AT_FREEZING
+    if source.units != "F" or len(days) < DAYS_TO_TELL or greatest > COOL_F + ROUNDING_C:
+        return []
+    asked = f"greatest of {len(days)} days is {round(greatest, 1):g}: is it Celsius?"
+    return [f'{source.file}: {asked} say units = "C" under [weather]']
 
 
 def _text(path: Path, source: WeatherSource) -> str:

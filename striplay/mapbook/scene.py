@@ -10,14 +10,11 @@ from striplay.mapbook.style import crop_fill
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
+from striplay.season.growth import height_share
 from striplay.section.section import Section
 
-FULL_AT = 0.5
-"""Share of its season after which a crop is drawn at its full height (our choice)."""
 NO_HEIGHT_M = 0.5
 """Height drawn for a crop whose height is not known."""
-NO_SEASON_DAYS = 120
-"""Season taken for a crop whose season is not known."""
 
 
 @dataclass(frozen=True)
@@ -39,30 +36,25 @@ class Scene:
     day: date | None
 
     def state(self, crop: str) -> str:
-        """Say whether a crop stands on the day, is not yet sown, or is harvested."""
+        """Say whether a crop stands on the day, is not yet sown or up, or is harvested."""
         window = self.windows.get(crop)
-        if self.day is None or window is None or window.stands_on(self.day):
+        if self.day is None or window is None:
             return "stands"
+        if window.stands_on(self.day):
+            return "stands" if self.height_m(crop) > 0 else "not up"
         return "not sown" if self.day <= window.sown else "harvested"
 
     def height_m(self, crop: str) -> float:
-        """Give a crop's height on the day; 0 before sowing and after harvest.
-
-        It grows evenly from sowing to half of its season, and stands at full height from then on.
-        """
+        """Give a crop's height on the day, by assumed growth; 0 before sowing and after harvest."""
         known = self.facts.get(crop)
         full_m = NO_HEIGHT_M if known is None or known.height_m is None else known.height_m
         window = self.windows.get(crop)
         if self.day is None or window is None:
             return full_m
-        if self.state(crop) != "stands":
+        if not window.stands_on(self.day):
             return 0.0
-        days = (
-            NO_SEASON_DAYS if known is None or known.season_days is None else known.season_days[0]
-        )
-        if window.harvested is not None:
-            days = (window.harvested - window.sown).days
-        return full_m * min(1.0, (self.day - window.sown).days / (FULL_AT * days))
+        season_days = None if known is None or known.season_days is None else known.season_days[0]
+        return full_m * height_share(self.day, window.sown, window.harvested, season_days)
 
     @property
     def top_m(self) -> float:

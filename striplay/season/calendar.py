@@ -1,6 +1,6 @@
 """Say from when to when each crop stands."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -59,12 +59,15 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
                 untold.append(f"crops.{name}.{key}: {day.isoformat()} is not after sowing, {sown}")
                 day = None
             later.append(day)
-        settled[name] = Window(name, sowings[name], *later)
+        harvested, closes = later
+        if harvested is not None and closes is not None and closes > harvested:
+            after = f"{closes.isoformat()} is after its harvest, {harvested.isoformat()}"
+            untold.append(f"crops.{name}.closes: {after}")
+        settled[name] = Window(name, sowings[name], harvested, closes)
     for name, mixture in plan.mixtures.items():
         parts = [settled[crop] for crop in mixture.parts if crop in settled]
         if parts:
             settled[name] = _together(name, parts)
-            untold += _ripening(name, parts)
     return settled, untold
 
 
@@ -104,12 +107,16 @@ RIPE_DAYS = 14
 """Parts of a mixture that ripen farther apart than two weeks lose at harvest (our choice)."""
 
 
-def _ripening(name: str, parts: Sequence[Window]) -> list[str]:
-    """Say where parts of a mixture ripen far apart."""
-    ends = [part.harvested for part in parts if part.harvested is not None]
-    if not ends or (max(ends) - min(ends)).days <= RIPE_DAYS:
-        return []
-    return [f"{name}: its parts ripen {(max(ends) - min(ends)).days} days apart, for one harvest"]
+def ripening(plan: Plan, settled: Mapping[str, Window], grown: Collection[str]) -> list[str]:
+    """Say where parts of a mixture that is grown ripen far apart."""
+    found = []
+    for name, mixture in plan.mixtures.items():
+        windows = (settled[crop] for crop in mixture.parts if crop in settled and name in grown)
+        ends = [window.harvested for window in windows if window.harvested is not None]
+        if ends and (max(ends) - min(ends)).days > RIPE_DAYS:
+            days = (max(ends) - min(ends)).days
+            found.append(f"{name}: its parts ripen {days} days apart, for one harvest")
+    return found
 
 
 def _day(

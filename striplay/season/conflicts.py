@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from striplay.plan.machines import Harvester
+from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
 from striplay.plan.systems import Between
 from striplay.season.calendar import Window
@@ -41,14 +41,29 @@ def conflicts(
     """
     grown = set(settled)
     if section is not None:
-        grown = {*section.crops, *(strip.crop for strip in section.strips)}
+        grown = {*section.crops, *grown_as(plan, section)}
     own = {name: window for name, window in settled.items() if name in grown}
+    alone = {name: own[name] for name in grown_as(plan, section) if name in own}
     edge = plan.headland.crop
-    around = own if edge is None or edge not in settled else {**own, edge: settled[edge]}
+    around = alone if edge is None or edge not in settled else {**alone, edge: settled[edge]}
     found = [*_between(plan, own), *_headland(plan, around)]
     if section is not None:
         found += [*_in_the_way(plan, own, section), *_one_pass(own, section)]
     return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
+
+
+def grown_as(plan: Plan, section: Section | None) -> set[str]:
+    """Name what is sown and harvested by itself: crops and mixtures, not the parts of these.
+
+    Without a section, all that the plan holds.
+    """
+    if section is None:
+        parts = {part for mixture in plan.mixtures.values() for part in mixture.parts}
+        return {*plan.mixtures, *(name for name in plan.crops if name not in parts)}
+    strips = {strip.crop for strip in section.strips}
+    layers = {row.layer for row in section.rows}
+    between = enumerate((*plan.relays, *plan.quick_crops), start=1)
+    return strips | {asked.crop for layer, asked in between if layer in layers}
 
 
 def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]:
@@ -66,6 +81,7 @@ def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]
             each = ", ".join(f"{name} {day.isoformat()}" for name, day in days.items())
             first = min(days, key=lambda name: days[name])
             said = f"one pass sows {' and '.join(days)}, and their days differ: {each}"
+            said += "; give them one day"
             found.append(Conflict(days[first], first, said))
     return found
 
@@ -78,15 +94,16 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         told = [
             (beside.crop, f"{machine} would run over {beside.crop} beside {moment.crop}")
             for beside in moment.beside
-            if moment.reach_m > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
+            if moment.reach_m[beside.side]
+            > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
         ]
-        told += [
-            (crop, f"{machine} would run over {crop} between {moment.crop}")
-            for crop in moment.within
-            if _cuts(plan, moment, crop) or _crushes(plan, section, moment, crop)
-        ]
+        cures = {}
+        for crop in moment.within:
+            if _cuts(plan, moment, crop) or _crushes(plan, section, moment, crop):
+                told.append((crop, f"{machine} would run over {crop} between {moment.crop}"))
+                cures[crop] = _cure(plan, moment, crop)
         for crop, what in told:
-            said = f"{what} {_until(settled[crop])}"
+            said = f"{what} {_until(settled[crop])}{cures.get(crop, '')}"
             found[moment.day, said] = Conflict(moment.day, crop, said)
     return list(found.values())
 
@@ -104,7 +121,26 @@ def _cuts(plan: Plan, moment: Moment, crop: str) -> bool:
     if moment.work.operation != "harvest":
         return False
     asked = [a for a in (*plan.relays, *plan.quick_crops) if a.crop == crop]
-    return moment.work.layer > 0 or not asked or not all(_clears(plan, one) for one in asked)
+    header = plan.machines[moment.work.machine]
+    return moment.work.layer > 0 or not asked or not all(_clears(header, one) for one in asked)
+
+
+def _cure(plan: Plan, moment: Moment, crop: str) -> str:
+    """Say what to state so that a host's header could be known to pass above the crop between."""
+    header = plan.machines[moment.work.machine]
+    asked = [a for a in (*plan.relays, *plan.quick_crops) if a.crop == crop]
+    if moment.work.layer > 0 or not asked or not isinstance(header, Harvester):
+        return ""
+    lacking = [
+        f"height of {crop} under [[{'quick_crop' if one in plan.quick_crops else 'relay'}]]"
+        for one in asked
+        if one.height_m is None
+    ]
+    if header.cut_m is None:
+        lacking.append(f"machines.{moment.work.machine}.cut")
+    if not lacking:
+        return ""
+    return f"; whether it cuts above is not known without {' and '.join(dict.fromkeys(lacking))}"
 
 
 def _crushes(plan: Plan, section: Section, moment: Moment, crop: str) -> bool:
@@ -140,10 +176,19 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
         if second.sown < host.sown and not quick:
             found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
+        if second.harvested is not None and second.harvested <= host.sown:
+            state, what = "is not sown yet", f"{asked.crop} is harvested"
+            found.append(_told(second.harvested, asked.into, state, what))
         if quick and host.closes is not None and second.sown >= host.closes:
             found.append(_told(second.sown, asked.into, "is closed", f"{asked.crop} is sown"))
         if quick and (host.closes is None or second.harvested is None):
-            said = f"whether {asked.crop} leaves in time is not known; state closes and harvested"
+            lacking = (
+                [*_lacking(plan, settled, asked.into, "closes")] if host.closes is None else []
+            )
+            if second.harvested is None:
+                lacking += _lacking(plan, settled, asked.crop, "harvested")
+            without = " and ".join(lacking)
+            said = f"whether {asked.crop} leaves in time is not known without {without}"
             found.append(Conflict(second.sown, asked.crop, said))
         elif quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
             assert second.harvested is not None  # noqa: S101 - it is after the other
@@ -153,12 +198,21 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     return found
 
 
-def _clears(plan: Plan, asked: Between) -> bool:
+def _lacking(plan: Plan, settled: Mapping[str, Window], name: str, key: str) -> list[str]:
+    """Name the keys that would tell a crop's day, of a mixture those of its parts."""
+    parts = plan.mixtures[name].parts if name in plan.mixtures else [name]
+    return [
+        f"crops.{crop}.{key}"
+        for crop in parts
+        if crop not in settled or getattr(settled[crop], key) is None
+    ]
+
+
+def _clears(header: Machine, asked: Between) -> bool:
     """Tell whether the standing crop's header is known to pass above the one between."""
-    harvester = plan.harvester(asked.into)
-    if harvester is None or harvester.cut_m is None or asked.height_m is None:
+    if not isinstance(header, Harvester) or header.cut_m is None or asked.height_m is None:
         return False
-    return asked.height_m <= harvester.cut_m
+    return asked.height_m <= header.cut_m
 
 
 def _told(day: date, crop: str, state: str, what: str) -> Conflict:
@@ -174,7 +228,8 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     until = "its harvest" if edge.harvested is None else edge.harvested.isoformat()
     found = []
     for name, window in settled.items():
-        for day, what in ((window.sown, "sowing"), (window.harvested, "harvest")):
+        reaped = None if plan.harvester(name) is None else window.harvested
+        for day, what in ((window.sown, "sowing"), (reaped, "harvest")):
             if name != crop and day is not None and edge.stands_on(day):
                 said = (
                     f"{what} of {name} turns on the headland's {crop}, which stands until {until}"

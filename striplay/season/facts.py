@@ -84,3 +84,15 @@ def facts_of(name: str, table: Mapping[str, CropFacts], crop: Crop | None) -> Cr
     told = {key: value for key, value in told.items() if value is not None}
     sources = {**facts.sources, **dict.fromkeys(told, THE_PLAN)}
     return replace(facts, **told, sources=sources)  # type: ignore[arg-type]
+
+
+def lacks(one: CropFacts, other: CropFacts, attribute: str, key: str) -> str:
+    """Say which of two crops' values is not known, and which key of the plan would tell it."""
+    lacking = [crop for crop in (one, other) if getattr(crop, attribute) is None]
+    keys = " and ".join(f"crops.{crop.name}.{key}" for crop in lacking)
+    return f"not known of {' and '.join(crop.spoken for crop in lacking)}: set {keys}, or like"
+
+
+def sources_of(one: CropFacts, other: CropFacts, attribute: str) -> str:
+    """Say where two crops' values come from."""
+    return " and ".join(dict.fromkeys((one.source(attribute), other.source(attribute))))

@@ -16,10 +16,12 @@ class Beside:
     Attributes:
         crop: its name.
         near_m: how far its nearest row is from the strip's edge.
+        side: 0 where it stands before the strip, 1 where after it.
     """
 
     crop: str
     near_m: float
+    side: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,7 @@ class Moment:
         work: the operation.
         strip: index of the strip in the set.
         crop: what is planted or harvested.
-        reach_m: how far the machine reaches past the strip on either side; 0 within it.
+        reach_m: how far the machine reaches past the strip, before and after it; 0 within it.
         within: other crops that stand in the strip.
         beside: crops that stand in the strips on either side, the nearest row of each.
     """
@@ -40,7 +42,7 @@ class Moment:
     work: Work
     strip: int
     crop: str
-    reach_m: float
+    reach_m: tuple[float, float]
     within: tuple[str, ...]
     beside: tuple[Beside, ...]
 
@@ -72,9 +74,9 @@ def moments(plan: Plan, section: Section, settled: Mapping[str, Window]) -> list
                     work=work,
                     strip=index,
                     crop=window.crop,
-                    reach_m=0.0 if work in together else _reach_m(plan, work, strip),
-                    within=tuple(sorted(_crops_in(section, settled, index) & stands)),
-                    beside=_beside(section, settled, index, stands),
+                    reach_m=(0.0, 0.0) if work in together else _reach_m(plan, work, strip),
+                    within=tuple(sorted(_crops_in(plan, section, settled, index) & stands)),
+                    beside=_beside(plan, section, settled, (index, stands)),
                 )
             )
     return found
@@ -84,44 +86,47 @@ def _day_of(work: Work, window: Window) -> date | None:
     return {"plant": window.sown, "harvest": window.harvested}.get(work.operation)
 
 
-def _reach_m(plan: Plan, work: Work, strip: Strip) -> float:
+def _reach_m(plan: Plan, work: Work, strip: Strip) -> tuple[float, float]:
     """Give how far a machine on a single pass reaches past its strip; several keep within it."""
-    spans = work.spans(strip)
-    if len(spans) > 1:
-        return 0.0
-    ((low_m, high_m),) = spans
+    middles_m = work.middles(strip)
     half_m = plan.machines[work.machine].width_m / 2
-    middle_m = (low_m + high_m) / 2
-    return max(0.0, half_m - middle_m, middle_m + half_m - strip.width_m)
+    if len(middles_m) > 1:
+        return 0.0, 0.0
+    return max(0.0, half_m - middles_m[0]), max(0.0, middles_m[0] + half_m - strip.width_m)
 
 
-def _crops_in(section: Section, settled: Mapping[str, Window], index: int) -> set[str]:
+def _crops_in(plan: Plan, section: Section, settled: Mapping[str, Window], index: int) -> set[str]:
     """Name the crops of a strip by the names their windows have: a mixture's, before its parts'."""
-    return {
-        name for row in section.rows if row.strip == index for name in _named(section, settled, row)
-    }
+    rows = (row for row in section.rows if row.strip == index)
+    return {name for row in rows for name in _named(plan, section, settled, row)}
 
 
-def _named(section: Section, settled: Mapping[str, Window], row: Row) -> set[str]:
-    strip = section.strips[row.strip].crop
-    if row.layer == 0 and strip in settled:
-        return {strip}
-    return {sown.crop for sown in row.sown}
+def _named(plan: Plan, section: Section, settled: Mapping[str, Window], row: Row) -> set[str]:
+    between = (*plan.relays, *plan.quick_crops)
+    label = section.strips[row.strip].crop
+    if 0 < row.layer <= len(between):
+        label = between[row.layer - 1].crop
+    crops = {sown.crop for sown in row.sown}
+    mixture = plan.mixtures.get(label)
+    return (
+        {label} if mixture is not None and label in settled and crops <= {*mixture.parts} else crops
+    )
 
 
 def _beside(
-    section: Section, settled: Mapping[str, Window], index: int, stands: set[str]
+    plan: Plan, section: Section, settled: Mapping[str, Window], here: tuple[int, set[str]]
 ) -> tuple[Beside, ...]:
-    """List the crops that stand on either side, the nearest row of each."""
+    """List the crops that stand on either side of a strip, the nearest row of each."""
+    index, stands = here
     count = len(section.strips)
-    nearest: dict[str, float] = {}
-    for neighbour, after in (((index - 1) % count, False), ((index + 1) % count, True)):
+    nearest: dict[tuple[str, int], float] = {}
+    for side, neighbour in enumerate(((index - 1) % count, (index + 1) % count)):
         other = section.strips[neighbour]
         for row in section.rows:
             if row.strip != neighbour or neighbour == index:
                 continue
             from_left_m = row.offset_m - other.left_m
-            near_m = from_left_m if after else other.width_m - from_left_m
-            for name in _named(section, settled, row) & stands:
-                nearest[name] = min(near_m, nearest.get(name, near_m))
-    return tuple(Beside(name, near_m) for name, near_m in nearest.items())
+            near_m = from_left_m if side else other.width_m - from_left_m
+            for name in _named(plan, section, settled, row) & stands:
+                nearest[name, side] = min(near_m, nearest.get((name, side), near_m))
+    return tuple(Beside(name, near_m, side) for (name, side), near_m in nearest.items())

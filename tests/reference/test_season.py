@@ -9,6 +9,7 @@ import pytest
 
 from striplay.files.crop_table import crop_table
 from striplay.season.degree_days import Weather, add_up, degree_days_f, gaps_in
+from striplay.season.growth import height_share
 from striplay.season.sun import (
     declination_rad,
     mean_shadow_m,
@@ -158,6 +159,82 @@ def test_heights_roots_and_seasons(crop, height_m, root_m, season_days):
     assert facts.root_m == root_m
     assert facts.season_days == season_days
     assert facts.source("height_m").startswith("FAO-56")
+
+
+@pytest.mark.parametrize(
+    ("crop", "family", "season_days"),
+    [("lettuce", "daisies", (75, 140)), ("radish", "mustards", (35, 40))],
+)
+def test_garden_crops_are_from_memory(crop, family, season_days):
+    """No source: every figure from memory, and said so."""
+    facts = crop_table()[crop]
+    assert (facts.family, facts.season_days) == (family, season_days)
+    assert (facts.height_m, facts.root_m) == (0.3, (0.3, 0.5))
+    assert {facts.source(key) for key in ("family", "height_m", "root_m", "season_days")} == {
+        "from memory"
+    }
+
+
+# --- growth: our choice, worked by hand from 3t^2 - 2t^3 ------------------------------------------
+
+SPRING_SOWN = (date(2026, 5, 1), date(2026, 8, 9))  # 100 days
+AUTUMN_SOWN = (date(2025, 10, 5), date(2026, 7, 8))  # 276 days, 110 of them from 20 March
+
+
+@pytest.mark.parametrize(
+    ("days", "on", "share"),
+    [
+        (SPRING_SOWN, date(2026, 5, 1), 0.0),
+        (SPRING_SOWN, date(2026, 5, 4), 0.0),  # 3 %
+        (SPRING_SOWN, date(2026, 5, 25), 0.5),  # 24 %, halfway from 3 to 45
+        (SPRING_SOWN, date(2026, 6, 15), 1.0),  # 45 %
+        (SPRING_SOWN, date(2026, 8, 8), 1.0),
+        (AUTUMN_SOWN, date(2025, 10, 10), 0.0),  # 1.8 % of all its days
+        (AUTUMN_SOWN, date(2026, 1, 15), 0.1),
+        (AUTUMN_SOWN, date(2026, 3, 20), 0.1),
+        (AUTUMN_SOWN, date(2026, 3, 23), 0.1),  # 2.7 % of 110 days
+        (AUTUMN_SOWN, date(2026, 4, 11), 0.422),  # 22 of 110: t = 0.405, 0.359 of nine tenths
+        (AUTUMN_SOWN, date(2026, 5, 9), 1.0),  # 50 of 110
+    ],
+)
+def test_heights_on_a_day(days, on, share):
+    assert height_share(on, *days) == pytest.approx(share, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("sown", "harvested"),
+    [
+        (date(2025, 12, 20), date(2026, 7, 8)),  # 200 days, over midwinter
+        (date(2025, 12, 21), date(2026, 12, 21)),  # between one midwinter and the next
+        (date(2026, 1, 1), date(2026, 12, 1)),
+    ],
+)
+def test_what_is_no_winter_crop_grows_all_its_days(sown, harvested):
+    later = sown + (harvested - sown) * 0.24
+    assert height_share(later, sown, harvested) == pytest.approx(0.5, abs=0.01)
+
+
+def test_a_crop_never_shrinks_and_reaches_its_height():
+    for sown, harvested in (SPRING_SOWN, AUTUMN_SOWN, (date(2025, 8, 1), date(2027, 8, 1))):
+        count = (harvested - sown).days
+        shares = [height_share(sown + timedelta(days=n), sown, harvested) for n in range(count)]
+        assert shares == sorted(shares)
+        assert (shares[0], shares[-1]) == (0.0, 1.0)
+
+
+def test_without_a_harvest_the_table_s_season_is_taken_or_120_days():
+    sown = date(2026, 5, 1)
+    on = sown + timedelta(days=24)
+    assert height_share(on, sown, None, 100) == pytest.approx(0.5)
+    assert height_share(on, sown, None) == height_share(on, sown, sown + timedelta(days=120))
+    # and after it the crop stands on
+    assert height_share(date(2028, 1, 1), sown, None, 100) == 1.0
+
+
+def test_midwinter_is_in_june_south_of_the_equator():
+    sown, harvested = date(2026, 4, 20), date(2026, 12, 1)
+    assert height_share(date(2026, 8, 1), sown, harvested, south=True) == pytest.approx(0.1)
+    assert height_share(date(2026, 8, 1), sown, harvested) > 0.9
 
 
 @pytest.mark.parametrize(

@@ -201,7 +201,10 @@ def conflicts(folder, shed, strips, headland=""):
 def test_the_platform_runs_over_a_relay_crop(tmp_path):
     shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
     assert conflicts(tmp_path, shed, TWIN + RELAY) == [
-        "platform would run over soybean between wheat until 2026-09-25"
+        (
+            "platform would run over soybean between wheat until 2026-09-25; whether it cuts above "
+            "is not known without height of soybean under [[relay]] and machines.platform.cut"
+        )
     ]
 
 
@@ -235,12 +238,75 @@ def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said)
     assert set(conflicts(tmp_path, shed, QUICK)) == {platform, *said}
 
 
+@pytest.mark.parametrize(
+    ("corn", "soybean", "without"),
+    [
+        ("", "\nharvested = 2026-06-10", "crops.corn.closes"),
+        ("\ncloses = 2026-06-20", "", "crops.soybean.harvested"),
+        ("", "", "crops.corn.closes and crops.soybean.harvested"),
+    ],
+)
+def test_what_a_quick_crop_s_leaving_waits_for_is_named(tmp_path, corn, soybean, without):
+    shed = days(SHED, corn=f"sown = 2026-05-01{corn}", soybean=f"sown = 2026-05-05{soybean}")
+    quick = QUICK.replace('"drill"', '"planter"')
+    found = conflicts(tmp_path, shed, quick)
+    assert f"whether soybean leaves in time is not known without {without}" in found
+
+
+def test_a_mixture_closes_by_its_parts(tmp_path):
+    sown = "sown = 2026-05-01\nharvested = 2026-09-01"
+    shed = days(SHED + DRILL.split("sown", maxsplit=1)[0], corn=sown, soybean=sown,
+                wheat="sown = 2026-05-05\nharvested = 2026-06-10")  # fmt: skip
+    shed += '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    strips = '[[strips]]\ncrop = "duo"\nrows = 16\n[[quick_crop]]\ncrop = "wheat"\n'
+    strips += 'into = "duo"\nseeder = "drill"\n'
+    told = "whether wheat leaves in time is not known without crops.corn.closes and "
+    assert f"{told}crops.soybean.closes" in conflicts(tmp_path, shed, strips)
+
+
+def test_a_canopy_that_closes_after_harvest_is_said(tmp_path):
+    shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-10-25\ncloses = 2026-11-02")
+    assert season_of(plan_of(tmp_path, shed, strips="")).untold == (
+        "crops.corn.closes: 2026-11-02 is after its harvest, 2026-10-25",
+    )
+    same = shed.replace("2026-11-02", "2026-10-25")
+    assert season_of(plan_of(tmp_path, same, strips="")).untold == ()
+
+
+@pytest.mark.parametrize(
+    ("head", "greatest", "count", "said"),
+    [
+        ("", 27, 200, "greatest of 200 days is 27: is it Celsius? say units"),
+        ("", 49.96, 30, "greatest of 30 days is 50: is it Celsius? say units"),
+        ("", 50, 30, "greatest of 30 days is 50: is it Celsius? say units"),
+        ("", 51, 30, None),
+        ("", 27, 29, None),
+        ('units = "C"\n', 27, 200, None),
+    ],
+)
+def test_celsius_taken_for_fahrenheit_is_asked(tmp_path, head, greatest, count, said):
+    write_weather(tmp_path, least=10, greatest=greatest, count=count)
+    plan = plan_of(tmp_path, SHED, strips="", head=WEATHER + head)
+    told = () if said is None else (f'weather.csv: {said} = "C" under [weather]',)
+    assert season_of(plan).untold == told
+
+
 def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
     shed = shed.replace('width = "30 ft"\n[machines.sprayer]',
                         'width = "30 ft"\ncut = "10 in"\n[machines.sprayer]')  # fmt: skip
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "8 in"\n') == []
-    assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') != []
+    over = "platform would run over soybean between wheat until 2026-09-25"
+    assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') == [over]
+    # what would tell is named, and nothing else
+    without = f"{over}; whether it cuts above is not known without"
+    assert conflicts(tmp_path, shed, TWIN + RELAY) == [
+        f"{without} height of soybean under [[relay]]"
+    ]
+    uncut = shed.replace('cut = "10 in"\n', "")
+    assert conflicts(tmp_path, uncut, f'{TWIN}{RELAY}height = "8 in"\n') == [
+        f"{without} machines.platform.cut"
+    ]
 
 
 def test_a_platform_wider_than_its_strip_runs_over_its_neighbour(tmp_path):
@@ -294,9 +360,8 @@ def test_the_calendar_stands_in_the_accounts_and_notices(tmp_path):
     assert calendar["crops"]["wheat"] == {"sown": "2025-10-01", "harvested": "2026-07-05"}
     assert calendar["conflicts"][0]["day"] == "2026-07-05"
     json.dumps(layout.accounts)
-    assert layout.notices[-1] == (
-        "2026-07-05: platform would run over soybean between wheat until 2026-09-25"
-    )
+    assert layout.notices[-1] == f"2026-07-05: {calendar['conflicts'][0]['said']}"
+    assert "platform would run over soybean between wheat" in layout.notices[-1]
     assert "calendar" not in lay_on(tmp_path, square(1320)).accounts
 
 

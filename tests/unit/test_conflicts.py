@@ -37,11 +37,12 @@ def test_each_operation_knows_what_stands_that_day(tmp_path):
     assert set(told) == {(c, o) for c in ("corn", "soybean") for o in ("plant", "harvest")}
     assert told["corn", "plant"].day == date(2026, 5, 1)
     assert told["corn", "plant"].beside == ()  # soybean is sown later
-    (beside,) = told["soybean", "plant"].beside
-    assert beside == Beside("corn", pytest.approx(0.381))  # half of 30 in
-    assert [b.crop for b in told["soybean", "harvest"].beside] == ["corn"]
+    # half of 30 in; the set repeats, so corn stands on both sides
+    for side, beside in enumerate(told["soybean", "plant"].beside):
+        assert beside == Beside("corn", pytest.approx(0.381), side)
+    assert {b.crop for b in told["soybean", "harvest"].beside} == {"corn"}
     assert told["corn", "harvest"].beside == ()  # soybean is off
-    assert {m.reach_m for m in found} == {0.0}
+    assert {m.reach_m for m in found} == {(0.0, 0.0)}
     assert {m.within for m in found} == {()}
 
 
@@ -65,7 +66,7 @@ def test_a_platform_may_reach_near_the_neighbour_s_first_row(
     plan = plan_for(tmp_path, BESIDE.format(16, rows), shed)
     found = moments(plan, sections_of(plan)[0], season_of(plan).windows)
     (cut,) = (m for m in found if (m.crop, m.work.operation) == ("soybean", "harvest"))
-    assert cut.reach_m == pytest.approx(reach_in * 0.0254, abs=1e-9)
+    assert cut.reach_m == pytest.approx([reach_in * 0.0254] * 2, abs=1e-9)
     expected = ["platform would run over corn beside soybean until 2026-11-01"] if over else []
     assert said(plan) == expected
 
@@ -86,10 +87,13 @@ def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
         # it stands when corn is cut
         ("sown = 2026-05-01\nharvested = 2026-06-01\ncloses = 2026-07-01",
          "sown = 2026-05-05\nharvested = 2026-06-20",
-         ["corn_head would run over soybean between corn until 2026-06-20"]),
-        # it stands when corn is sown
+         [("corn_head would run over soybean between corn until 2026-06-20; whether it cuts above "
+           "is not known without height of soybean under [[quick_crop]] and "
+           "machines.corn_head.cut")]),
+        # it never meets corn; then it stands when corn is sown
         ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
-         "sown = 2026-04-01\nharvested = 2026-04-30", []),
+         "sown = 2026-04-01\nharvested = 2026-04-30",
+         ["corn is not sown yet when soybean is harvested"]),
         ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
          "sown = 2026-04-01\nharvested = 2026-05-02",
          ["planter would run over soybean between corn until 2026-05-02",
@@ -129,9 +133,62 @@ def test_a_crop_harvested_by_hand_is_in_nobody_s_way(tmp_path):
 def test_crops_of_one_pass_are_sown_on_one_day(tmp_path):
     row_set = '[[row_set]]\nplanter = "planter"\nunits = "8 corn, 8 soybean"\n'
     differ = "one pass sows corn and soybean, and their days differ: corn 2026-05-01, soybean "
-    assert said(plan_for(tmp_path, row_set)) == [f"{differ}2026-05-20"]
+    assert said(plan_for(tmp_path, row_set)) == [f"{differ}2026-05-20; give them one day"]
     same = SOYBEAN.replace("05-20", "05-01")
     assert said(plan_for(tmp_path, row_set, soybean=same)) == []
     duo = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
     strips = '[[strips]]\ncrop = "duo"\nrows = 16\n'
-    assert said(plan_for(tmp_path, strips, SHED + duo)) == [f"{differ}2026-05-20"]
+    assert said(plan_for(tmp_path, strips, SHED + duo)) == [
+        f"{differ}2026-05-20; give them one day"
+    ]
+
+
+def test_a_header_reaches_by_side_over_empty_units(tmp_path):
+    # by hand: 4 rows of corn under a header of 8 reach 2 rows past their ground: the first soybean
+    # stands 2.5 rows off behind two empty units, rye beside corn's other side half a row
+    shed = SHED.replace("rows = 16", "rows = 14").replace("rows = 8", "rows = 8")
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "4 corn, 2 empty, 4 soybean, 4 rye"\n'
+    rye = '[crops.rye]\nplanter = "planter"\nsown = 2026-05-01\nharvested = 2026-12-01\n'
+    soybean = SOYBEAN.replace("05-20", "05-01").replace("09-25", "12-01")
+    plan = plan_for(tmp_path, f'{strips}travel = "one way"\n', shed + rye, soybean=soybean)
+    assert said(plan)[0] == "corn_head would run over rye beside corn until 2026-12-01"
+    assert not any("over soybean beside corn" in one for one in said(plan))
+
+
+DUO = '[mixtures.duo]\nplanter = "planter"\nparts = {soybean = 0.5, rye = 0.5}\n'
+RYE = '[crops.rye]\nplanter = "planter"\n' + SOYBEAN + "\n"
+
+
+@pytest.mark.parametrize(("height", "cleared"), [("8 in", True), ("30 in", False)])
+def test_a_header_may_clear_a_mixture_between(tmp_path, height, cleared):
+    shed = SHED.replace('rows = 8\nspacing = "30 in"', 'rows = 8\nspacing = "30 in"\ncut = "20 in"')
+    corn = CORN.replace("11-01", "09-01")
+    relay = f'[[relay]]\ncrop = "duo"\ninto = "corn"\nheight = "{height}"\n'
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n' + relay
+    found = said(plan_for(tmp_path, strips, shed + RYE + DUO, corn=corn))
+    over = ["corn_head would run over duo between corn until 2026-09-25"]
+    assert found == ([] if cleared else over)
+
+
+def test_turning_on_the_headland_is_told_once_and_of_what_turns(tmp_path):
+    shed = SHED + RYE + DUO
+    headland = '[headland]\nwhere = "around"\npasses = 2\nmachine = "planter"\ncrop = "duo"\n'
+    strips = '[[strips]]\ncrop = "duo"\nrows = 16\n[[strips]]\ncrop = "corn"\nrows = 16\n'
+    for name, days in (("corn", CORN.replace("05-01", "06-01")), ("soybean", SOYBEAN)):
+        shed = shed.replace(f"[crops.{name}]\n", f"[crops.{name}]\n{days}\n")
+    plan = read_plan(write_plan_for(tmp_path, square(1320), shed=shed, strips=strips,
+                                    headland=headland))  # fmt: skip
+    told = [one for one in said(plan) if "headland" in one]
+    # duo's own parts turn on nothing of theirs, and corn is cut when duo is off
+    assert told == ["sowing of corn turns on the headland's duo, which stands until 2026-09-25"]
+
+
+def test_a_mixture_that_is_not_grown_is_not_judged(tmp_path):
+    late = RYE.replace("09-25", "12-25")
+    plan = plan_for(tmp_path, BESIDE.format(16, 48), SHED + late + DUO)
+    assert "ripen" not in " ".join(season_of(plan, sections_of(plan)[0]).notices)
+    grown = '[[strips]]\ncrop = "duo"\nrows = 16\n'
+    plan = plan_for(tmp_path, grown, SHED + late + DUO)
+    assert "duo: its parts ripen 91 days apart" in " ".join(
+        season_of(plan, sections_of(plan)[0]).notices
+    )

@@ -6,13 +6,15 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+import shapely
 from click.testing import CliRunner
-from fields import SHED, lay_on, square, write_plan_for
+from fields import SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.crop_table import crop_table
 from striplay.season.facts import CropFacts
-from striplay.season.pairing import Setting, judge_pairs
+from striplay.season.pairing import judge_pairs
+from striplay.season.setting import Setting
 
 SETTING = Setting(42.0, 0.0, None, "us")
 DAYS = {
@@ -27,10 +29,12 @@ def run(*arguments):
     return CliRunner().invoke(main, ["pair", *map(str, arguments)])
 
 
-def judge(one, other, about, windows=None, setting=SETTING):
+def judge(one, other, about, windows=None, setting=SETTING, together=None):
     table = crop_table()
     crops = [table[name] if isinstance(name, str) else name for name in (one, other)]
-    (found,) = [j for j in judge_pairs(crops, setting, windows or {}) if j.about == about]
+    (found,) = [
+        j for j in judge_pairs(crops, setting, windows or {}, together or {}) if j.about == about
+    ]
     return found
 
 
@@ -48,9 +52,10 @@ def test_every_pair_is_judged_on_every_point():
 def test_text_shows_pair_point_reason_and_source():
     result = run("corn", "soybean")
     lines = result.stdout.splitlines()
-    assert lines[0] == "corn and soybean"
-    assert [line.split(":")[0].strip() for line in lines[1:]] == ABOUT
-    assert all(line.endswith(")") for line in lines[1:])
+    assert lines[0] == "rows at 0 degrees from north, latitude 42 degrees"
+    assert lines[1] == "corn and soybean"
+    assert [line.split(":")[0].strip() for line in lines[2:]] == ABOUT
+    assert all(line.endswith(")") for line in lines[2:])
     assert "score" not in result.stdout
 
 
@@ -80,18 +85,67 @@ def test_crops_that_never_stand_together_do_not_shade():
     ("windows", "day", "on"),
     [
         # 11 May to 20 September are 132 days: 66 after 11 May is 16 July
-        (DAYS, None, "on 2026-07-16, midway through their days together, the shadow"),
-        (DAYS, date(2026, 6, 3), "on 2026-06-03 the shadow"),
-        (DAYS, date(2026, 5, 3), "on 2026-05-03, when they do not both stand, the shadow"),
-        ({}, None, "on 2026-07-01, in high summer, the shadow"),
+        (DAYS, None, "on 2026-07-16, midway through their days together (assumed growth: "),
+        (DAYS, date(2026, 6, 3), "on 2026-06-03 (assumed growth: "),
+        (DAYS, date(2026, 5, 3), "on 2026-05-03 they do not both stand, so neither shades"),
+        ({}, None, "at full height: on 2026-07-01, in high summer, the shadow"),
         # without harvests: the first high summer after both are sown
         ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 9), None)}, None,
-         "on 2028-07-01, in high summer, the shadow"),
+         "on 2028-07-01, in high summer (assumed growth: "),
+        # a crop stands from the day after its sowing
+        ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 1), None)}, None,
+         "on 2028-07-01, in high summer (assumed growth: "),
+        # one crop's days are known: it does not stand in high summer, or on the day asked
+        ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, None, "at full height: on 2027-07-01"),
+        ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, date(2026, 7, 1),
+         "on 2026-07-01 they do not both stand, so neither shades"),
     ],
 )  # fmt: skip
 def test_the_day_that_shade_is_judged_for(windows, day, on):
     told = said("corn", "soybean", "height", windows=windows, setting=replace(SETTING, day=day))
     assert on in told
+
+
+def test_heights_are_those_of_the_day_where_days_are_known():
+    """Corn of 163 days, 16 days old: s = 0.098, t = 0.162, 3t^2 - 2t^3 = 0.070 of 2 m is 0.14 m.
+
+    Radish of 36 days, 14 days old: s = 0.389, t = 0.854, 0.943 of 0.3 m is 0.28 m.
+    """
+    days = {
+        "corn": (date(2026, 5, 1), date(2026, 10, 11)),
+        "radish": (date(2026, 5, 3), date(2026, 6, 8)),
+    }
+    metric = replace(SETTING, day=date(2026, 5, 17), units="metric")
+    assert said("corn", "radish", "height", windows=days, setting=metric).startswith(
+        "radish 0.14 m taller than corn on 2026-05-17 (assumed growth: radish 0.28 m, corn 0.14 m)"
+    )
+    # on 21 May, 20 days: s = 0.123, t = 0.221, 0.125 of 2 m is 0.25 m
+    later = replace(metric, day=date(2026, 5, 21))
+    assert said("corn", "radish", "height", windows=days, setting=later) == (
+        "radish and corn about equally tall on 2026-05-21 (assumed growth: radish 0.3 m, corn "
+        "0.25 m): neither shades the other"
+    )
+    # of the one the days are known, the other is taken full
+    found = judge("corn", "radish", "height", windows={"corn": days["corn"]}, setting=metric)
+    assert found.said.startswith(
+        "radish 0.16 m taller than corn on 2026-05-17 (assumed growth: radish 0.3 m at full "
+        "height, corn 0.14 m): the shadow"
+    )
+    assert "growth: our choice" in found.source
+    assert "our choice" not in judge("corn", "radish", "height").source
+
+
+def test_a_crop_that_grows_over_southern_summer_is_no_winter_crop():
+    """Corn of 212 days: north of the equator it would keep to a tenth until 20 March."""
+    days = {name: (date(2025, 10, 1), date(2026, 5, 1)) for name in ("corn", "soybean")}
+    setting = replace(SETTING, day=date(2026, 2, 1))
+    south = replace(setting, latitude_deg=-33.0)
+    assert "(assumed growth: corn 6.6 ft, " in said(
+        "corn", "soybean", "height", windows=days, setting=south
+    )
+    assert "(assumed growth: corn 0.7 ft, " in said(
+        "corn", "soybean", "height", windows=days, setting=setting
+    )
 
 
 def test_shade_is_judged_south_of_the_equator_and_where_the_sun_stays_low():
@@ -218,6 +272,29 @@ def test_what_is_not_known_is_said_with_the_key_that_tells_it():
     assert said(stranger, "corn", "herbicides").startswith("a product must suit both quinoa and")
 
 
+def test_crops_that_stand_together_must_both_bear_a_product():
+    pair = frozenset({"corn", "soybean"})
+    for where in ("row", "strip"):
+        told = said("corn", "soybean", "herbicides", together={pair: where})
+        assert told.startswith(
+            f"a product must suit both corn and soybean: they stand in one {where}, where nothing "
+            "can be kept off one of them; a product for grasses"
+        )
+    assert "or be kept off one;" in said("corn", "soybean", "herbicides")
+
+
+def test_shade_of_crops_in_one_row_has_no_reach_across_rows():
+    pair = frozenset({"corn", "soybean"})
+    in_row = "they stand in one row, so shade falls within it, whichever way rows run; shade tol"
+    full = judge("corn", "soybean", "height", together={pair: "row"})
+    assert full.said.startswith(f"corn 4.1 ft taller than soybean at full height: {in_row}")
+    assert "sun" not in full.source
+    grown = said("corn", "soybean", "height", windows=DAYS, together={pair: "row"})
+    assert f"): {in_row}" in grown
+    assert "across" not in full.said + grown
+    assert "across rows" in said("corn", "soybean", "height", together={pair: "strip"})
+
+
 def test_the_label_decides():
     assert said("corn", "soybean", "herbicides").endswith("The label decides")
 
@@ -270,12 +347,109 @@ def test_a_crop_that_nothing_is_known_of_names_the_keys_to_set(tmp_path):
     ]
 
 
-def test_the_plan_s_units_go_before_those_asked_for(tmp_path):
-    plan = write_plan_for(tmp_path, square())
+def test_what_is_asked_goes_before_the_plan_s(tmp_path):
+    plan = write_plan_for(tmp_path, square(), direction="heading = 30")
     plan.write_text(f'units = "metric"\n{plan.read_text()}')
-    told = run("corn", "soybean", "--plan", plan, "--units", "us").stdout
+    told = run("corn", "soybean", "--plan", plan).stdout
     assert "1.25 m taller" in told
     assert "kg N a tonne" in told
+    assert told.startswith("rows at 30 degrees from north, latitude 42 degrees\n")
+    asked = ("--units", "us", "--heading", "0", "--latitude", "50")
+    told = run("corn", "soybean", "--plan", plan, *asked).stdout
+    assert "4.1 ft taller" in told
+    assert "lb N a bushel" in told
+    assert told.startswith("rows at 0 degrees from north, latitude 50 degrees\n")
+
+
+def test_json_says_which_heading_and_latitude_were_used(tmp_path):
+    plan = write_plan_for(tmp_path, square(), direction="heading = 30")
+    for judged in json.loads(run("corn", "soybean", "--plan", plan, "--json").stdout):
+        assert judged["heading_deg"] == 30
+        assert judged["latitude_deg"] == pytest.approx(42, abs=0.01)
+
+
+def test_a_heading_that_is_not_known_yet_is_said(tmp_path):
+    plan = write_plan_for(tmp_path, square(), direction='heading = "best"')
+    note = (
+        'note: direction.heading: "best" is found by lay, not by pair; shade is judged for rows at '
+        "0 degrees; --heading says another\n"
+    )
+    assert run("corn", "soybean", "--plan", plan).stderr == note
+    assert run("corn", "soybean", "--plan", plan, "--heading", "20").stderr == ""
+    plan = write_plan_for(tmp_path, square(), direction="pivot = [-93.5, 42.0]", headland="")
+    assert run("corn", "soybean", "--plan", plan).stderr.startswith(
+        "note: direction: rows along a curve have no one heading; shade is judged for rows at 0 "
+    )
+
+
+def test_who_stands_together_is_taken_from_the_plan(tmp_path):
+    """A relay's crops share a strip; a mixture's a row; strips beside each other nothing."""
+    relay = '[[strips]]\ncrop = "corn"\nrows = 16\n[[relay]]\ncrop = "soybean"\ninto = "corn"\n'
+    duo = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    mixed = '[[strips]]\ncrop = "duo"\nrows = 16\n'
+
+    def told(shed, strips, *names):
+        plan = write_plan_for(tmp_path, square(), shed=shed, strips=strips, headland="")
+        return run(*names, "--plan", plan).stdout
+
+    beside = told(SHED + duo, STRIPS, "corn", "soybean")
+    assert "or be kept off one" in beside
+    # a mixture is judged as one, though the plan has no strip of it
+    assert "they stand in one row, where" in told(SHED + duo, STRIPS, "duo", "oats")
+    assert "they stand in one row, where" in told(SHED + duo, mixed, "corn", "soybean")
+    assert "they stand in one row, so shade" in told(SHED + duo, mixed, "corn", "soybean")
+    shared = told(SHED, relay, "corn", "soybean")
+    assert "they stand in one strip, where" in shared
+    assert "across rows" in shared
+    # a plan without strips says nothing of it
+    assert "or be kept off one" in told(SHED, "", "corn", "soybean")
+
+
+def test_lay_too_knows_who_stands_together(tmp_path):
+    shed = SHED + '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
+    strips = '[[strips]]\ncrop = "duo"\nrows = 16\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips)
+    judged = {one["about"]: one["said"] for one in layout.accounts["pairs"]}
+    assert "they stand in one row, so shade" in judged["height"]
+    assert "they stand in one row, where" in judged["herbicides"]
+
+
+def test_a_word_that_names_no_crop_is_told_by_lay(tmp_path):
+    shed = SHED.replace("[crops.corn]", '[crops.corn]\nlike = "wintr_wheat"')
+    assert lay_on(tmp_path, square(1320), shed=shed).notices[-1] == (
+        'crops.corn.like: no crop "wintr_wheat" in the table, did you mean "winter_wheat"?'
+    )
+
+
+def test_one_crop_under_two_names_is_refused_but_two_sorts_are_not(tmp_path):
+    result = run("corn", "maize")
+    assert result.exit_code == 2
+    assert result.stderr == "striplay: pair: corn and maize are one crop; name it once\n"
+    assert run("maize", "soy").exit_code == 0
+    shed = SHED + '[crops.maize]\nplanter = "planter"\n'
+    plan = write_plan_for(tmp_path, square(), shed=shed)
+    assert run("corn", "maize", "--plan", plan).exit_code == 0
+
+
+def test_what_is_known_is_listed_and_no_fault():
+    one = run("corn", "soyban").stderr
+    assert one.startswith(
+        'striplay: pair: no crop "soyban", did you mean "soybean"?; known are alfalfa, barley, '
+    )
+    assert "faults" not in one
+    lines = run("cron", "soyban").stderr.splitlines()
+    assert lines[0] == "striplay: pair: 2 faults"
+    assert lines[1] == '  no crop "cron", did you mean "corn"?'
+    assert lines[2].startswith('  no crop "soyban", did you mean "soybean"?; known are alfalfa, ')
+
+
+@pytest.mark.parametrize("day", ["2026-02-30", "June", "2026-06-15T10:00:00", "20260615"])
+def test_what_is_no_day_is_refused_in_words(day):
+    result = run("corn", "soybean", "--day", day)
+    assert result.exit_code == 2
+    assert result.stderr.endswith(
+        f"'--day': {day} is no day; write year-month-day, such as 2026-06-15\n"
+    )
 
 
 def test_a_crop_in_two_mixtures_is_judged_once(tmp_path):
@@ -301,6 +475,7 @@ def test_a_relay_s_pairs_are_judged_on_its_days(tmp_path):
     judged = {one["about"]: one["said"] for one in layout.accounts["pairs"]}
     assert judged["season"] == "stand together for 46 days, 2026-05-20 to 2026-07-05"
     assert "on 2026-06-12, midway through their days together" in judged["height"]
+    assert "they stand in one strip" in judged["herbicides"]
 
 
 @pytest.mark.parametrize(
@@ -316,3 +491,9 @@ def test_refusals(crops, told):
     assert result.exit_code == 2
     assert told in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_rows_that_turn_have_no_one_reach_of_shade(tmp_path):
+    disc = shapely.Point(0, 0).buffer(150)
+    layout = lay_on(tmp_path, disc, direction="pivot = [-93.5, 42.0]", headland="")
+    assert "across rows on average, as they turn" in layout.pairs[0].said
