@@ -33,7 +33,8 @@ class PieceFigures:
         area_m2: ground.
         row_length_m: length of those rows; 0 for nominal lines.
         seeds: seeds dropped in them, not rounded; NaN where no rate is stated.
-        seed_units: units of that seed, not rounded; NaN where no rate or unit is stated.
+        seed_units: units of that seed, not rounded; NaN where no rate or unit is stated, and where
+            its own rows hold several crops, whose units can't be added.
         sown_rows: planted rows by sowing, in the order of `sowings_of`, (n, sowings).
         sown_row_m: length of row by sowing, (n, sowings).
         sown_seeds: seeds by sowing, (n, sowings); NaN where it has rows but no rate.
@@ -86,11 +87,20 @@ def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> Piec
         area_m2=shapely.area(pieces.strips.polygon),
         row_length_m=total(length_m * own_row[rows.kind]),
         seeds=seeds[:, own].sum(axis=1),
-        seed_units=units[:, own].sum(axis=1),
+        seed_units=np.where(
+            _several(section)[pieces.strips.kind], np.nan, units[:, own].sum(axis=1)
+        ),
         sown_rows=np.stack([_planted(rows, each, count) for each in sown], axis=1),
         sown_row_m=np.stack([total(length_m * each[rows.kind]) for each in sown], axis=1),
         sown_seeds=seeds,
     )
+
+
+def _several(section: Section) -> npt.NDArray[np.bool_]:
+    """Tell which strips' own rows hold several crops."""
+    own = [(row.strip, one.crop) for row in section.rows if row.layer == 0 for one in row.sown]
+    kinds = range(len(section.strips))
+    return np.array([len({crop for strip, crop in own if strip == kind}) > 1 for kind in kinds])
 
 
 def _planted(rows: RowLines, chosen: npt.NDArray[np.bool_], count: int) -> npt.NDArray[np.int64]:

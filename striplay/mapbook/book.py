@@ -17,6 +17,7 @@ from striplay.mapbook.costs import draw_costs
 from striplay.mapbook.lists import (
     ROW_MM,
     SEED_COLUMNS,
+    STAR,
     STRIP_COLUMNS,
     Columns,
     Lines,
@@ -28,6 +29,7 @@ from striplay.mapbook.lists import (
 )
 from striplay.mapbook.map import Ground, ground_of
 from striplay.mapbook.page import Page
+from striplay.mapbook.pairs import draw_pairs, pair_sheets
 from striplay.mapbook.panel import FOOT_MM, panel_height_mm
 from striplay.mapbook.picture import PLANTS_MM, Picture
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
@@ -64,7 +66,7 @@ def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper:
 
 
 def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Figure]:
-    """Draw the sheets one by one: overview or key, tiles, crops, across, season, cost, seed."""
+    """Draw the sheets: overview or key, tiles, crops, across, season, cost, pairs, seed."""
     paper_mm = PAPERS_MM[paper]
     sown = sown_table(layout.plan, layout.drawn, layout.figures)
     yield from _map_sheets(layout, paper_mm, printed, sown)
@@ -82,6 +84,11 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
             page = new_page(layout, paper_mm, f"Cost of every heading{of}", printed)
             draw_costs(page, block)
             yield page.figure
+    for number, said in enumerate(parted := pair_sheets(layout.pairs, paper_mm), start=1):
+        part = f", part {number} of {len(parted)}" if len(parted) > 1 else ""
+        page = new_page(layout, paper_mm, f"How the crops suit each other{part}", printed)
+        draw_pairs(page, said)
+        yield page.figure
     page = new_page(layout, paper_mm, "Seed for the field", printed)
     _seed_sheet(page, layout, sown)
     yield page.figure
@@ -194,6 +201,10 @@ def _split(ground: Ground, scale: int, frame_mm: tuple[float, float]) -> list[Ti
     return [t for t in covering if shapely.intersects(ground.field, shapely.box(*t.bounds))]
 
 
+CUT = f"{STAR} a piece is cut by the boundary along its length and planted with rows shut off. "
+MEAN_ROW = "Mean row: all its rows by their number."
+
+
 def _crop_sheets(
     layout: "Layout",
     paper_mm: tuple[float, float],
@@ -209,13 +220,8 @@ def _crop_sheets(
             part = f", part {first // most + 1} of {len(starts)}" if len(starts) > 1 else ""
             page = new_page(layout, paper_mm, f"{title}{part}", printed)
             table(page, columns, lines[first : first + most], page.height_mm - HEAD_MM - 8)
-            page.text(
-                MARGIN_MM,
-                FOOT_MM,
-                "* a piece is cut by the boundary along its length and planted with rows shut off. "
-                "Mean row: all its rows by their number.",
-                SMALLEST_PT,
-            )
+            starred = any(line[0].endswith(STAR) for line in lines[first : first + most])
+            page.text(MARGIN_MM, FOOT_MM, f"{CUT if starred else ''}{MEAN_ROW}", SMALLEST_PT)
             yield page.figure
 
 

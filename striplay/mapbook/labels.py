@@ -17,13 +17,37 @@ TRIES = 15
 """Places tried along a strip, from its middle outward."""
 
 
+DIGITS_HIGH_MM = 0.85 * SMALLEST_PT * POINT_MM
+"""Height of digits and a little white ground: narrower strips can't all be told their number."""
+EVERY = 5
+"""Of narrow strips only every fifth is numbered."""
+
+
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A strip's number and where its middle stands, turned so that travel runs along x."""
+    """A strip's number and where its middle stands, turned so that travel runs along x.
+
+    Its strip is `narrow` where it is narrower on paper than the digits are high.
+    """
 
     text: str
     x_m: float
     y_m: float
+    narrow: bool = False
+
+
+def chosen(strips: Any, pieces: Any, mm_to_m: float) -> Any:  # noqa: ANN401 - arrays
+    """Tell which pieces' strips are to be numbered, and which of all are narrow on paper.
+
+    Of narrow strips it is every fifth, the first and the last.
+    """
+    bounds = shapely.bounds(pieces)
+    numbers, place = np.unique(strips, return_inverse=True)
+    width_m = np.zeros(len(numbers))
+    np.maximum.at(width_m, place, bounds[:, 3] - bounds[:, 1])
+    narrow = (width_m < DIGITS_HIGH_MM * mm_to_m)[place]
+    ends = np.isin(strips, (strips.min(), strips.max()))
+    return ~narrow | ends | (strips % EVERY == 0), narrow
 
 
 def place_labels(strips: Any, pieces: Any, mm_to_m: float) -> tuple[list[Label], int]:  # noqa: ANN401 - arrays
@@ -37,11 +61,13 @@ def place_labels(strips: Any, pieces: Any, mm_to_m: float) -> tuple[list[Label],
         mm_to_m: metres on the ground to a millimetre on paper.
 
     Returns:
-        The labels, and how many strips found no free place.
+        The labels, and how many strips go without: no free place, or too narrow for all.
     """
+    asked, narrow = chosen(strips, pieces, mm_to_m)
+    missing = len(np.unique(strips[~asked]))
+    strips, pieces, narrow = strips[asked], pieces[asked], narrow[asked]
     placed: list[Label] = []
     taken = np.empty((0, 4))
-    missing = 0
     order = np.lexsort((-shapely.area(pieces), strips))
     numbers, first = np.unique(strips[order], return_index=True)
     for number, index in zip(numbers, order[first], strict=True):
@@ -54,7 +80,8 @@ def place_labels(strips: Any, pieces: Any, mm_to_m: float) -> tuple[list[Label],
             continue
         box = boxes[np.argmax(free)]
         taken = np.vstack([taken, box])
-        placed.append(Label(text, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
+        middle_m = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+        placed.append(Label(text, *middle_m, narrow=bool(narrow[index])))
     return placed, missing
 
 

@@ -4,10 +4,13 @@ import math
 from dataclasses import dataclass, field
 
 from striplay.mapbook.scene import Scene
+from striplay.mapbook.style import SMALLEST_PT, fitted
 from striplay.plan.machines import Sprayer
 from striplay.section.section import SidePasses, Strip, Work
 from striplay.tolerances import WIDTH_M
 
+NAME_ROOM_MM = 110.0
+"""Room for a lane's name, what it says of passes left out not included."""
 LEVELS = 4
 """Lines of boxes drawn of a machine whose passes overlap; the others are alike."""
 NAME_MM, BOX_MM, WHEEL_MM, APART_MM = 3.4, 1.8, 1.4, 0.9
@@ -85,9 +88,24 @@ def lanes_of(scene: Scene) -> list[Lane]:
             of += [(low, high, strip) for low, high in _strip_spans(scene, strip, work)]
     listed = sorted(found.items(), key=lambda item: ORDER[item[0][0]])
     return [
-        _lane(f"{machine} {SAYS[does]}{f' {crop}' if crop else ''}", _boxes(scene, machine, spans))
+        _lane(_name(scene, does, machine, crop), _boxes(scene, machine, spans))
         for (does, machine, crop), spans in listed
     ]
+
+
+def _name(scene: Scene, does: str, machine: str, crop: str) -> str:
+    """Name a lane by its machine, what it does, and the crops it does it to, cut if too long."""
+    strips = scene.section.strips
+    done = [
+        strip.crop
+        for strip in strips
+        for work in strip.works
+        if (work.operation, work.machine, work.crop) == (does, machine, "")
+    ]
+    if any((side.operation, side.machine) == (does, machine) for side in scene.section.side_passes):
+        done += [strip.crop for strip in strips]
+    crops = crop or ", ".join(dict.fromkeys(done))
+    return fitted(f"{machine} {SAYS[does]} {crops}".rstrip(), NAME_ROOM_MM, SMALLEST_PT)
 
 
 def _lane(name: str, boxes: list[Box]) -> Lane:
@@ -114,7 +132,8 @@ def _strip_spans(scene: Scene, strip: Strip, work: Work) -> list[tuple[float, fl
     listed = []
     for low, high in spans:
         over_m = max(0.0, machine.width_m - (high - low)) / 2 if true_width else 0.0
-        listed.append((strip.left_m + low - over_m, strip.left_m + high + over_m))
+        at_m = strip.left_m + work.shift_m
+        listed.append((at_m + low - over_m, at_m + high + over_m))
     return listed
 
 

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from striplay.mapbook.page import Page
 from striplay.mapbook.style import MARGIN_MM, fitted
+from striplay.plan.systems import Mixture
 from striplay.section.mixture import blend
 from striplay.units import (
     ACRE_M2,
@@ -26,6 +27,8 @@ ROW_MM = 4.1
 GAP_MM = 2.5
 RULED = 5
 """A thin line stands under the headings and under every fifth line."""
+STAR = "*"
+"""Marks strips with a piece cut along its length."""
 PARTS_SHOWN = 3
 """Parts of a mixture with a column each; of more, the blend alone stands in the table."""
 
@@ -71,7 +74,7 @@ def sowing_lines(layout: "Layout", sown: Any) -> Lines:  # noqa: ANN401 - a Data
 def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a line of a DataFrame
     length_m = line.row_length_m / line.rows if line.row_length_m else line.area_m2 / line.width_m
     return [
-        f"{line.strip}{'' if line.whole else ' *'}",
+        f"{line.strip}{'' if line.whole else f' {STAR}'}",
         _number(line.rows),
         format_length(line.width_m, units),
         _whole_length(length_m, units),
@@ -223,8 +226,25 @@ def _blend_table(
             "blend", "", _number(rate * area_m2 / kg, 1), "100 %",
             _number(_in(mixture.fill_kg, kg)), _number(sum(field_kg.values()) / kg),
         ])  # fmt: skip
-    closer = f", sown {_per_cent(mixture.closer)} closer than its shares" if mixture.closer else ""
-    return f"Blend of {name}{where}{closer}", columns, lines
+    return f"Blend of {name}{where}: {shares_words(mixture)}", columns, lines
+
+
+def shares_words(mixture: Mixture) -> str:
+    """Say whether a mixture's parts replace or add to each other, and what its rates come to.
+
+    >>> shares_words(Mixture(planter="drill", parts={"oats": 0.5, "pea": 0.6}, closer=0.25))
+    'additive, 137.5 % of full rates, sown 25 % closer included'
+    """
+    share = sum(mixture.parts.values()) * (1 + mixture.closer)
+    closer = f", sown {_per_cent(mixture.closer)} closer included" if mixture.closer else ""
+    return f"{KINDS[mixture.kind]}, {_per_cent(share)} of full rates{closer}"
+
+
+KINDS = {
+    "replacement": "replacement (shares add up to 1)",
+    "additive": "additive",
+    "thin": "thin (shares add up to less than 1)",
+}
 
 
 def _in(value: float | None, unit: float) -> float | None:

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.path import Path
 
-from striplay.mapbook.labels import place_labels
+from striplay.mapbook.labels import DIGIT_MM, Label, place_labels
 from striplay.mapbook.page import Page
 from striplay.mapbook.scale import Tile, bar_length
 from striplay.mapbook.style import HEADLAND, LEFTOVER, OBSTACLE, SMALLEST_PT, Fill, crop_fill
@@ -20,8 +20,18 @@ if TYPE_CHECKING:
     from striplay.layout.drawn import DrawnBlock
 
 
+LEADER_MM = 5.0
+"""A narrow strip's line goes so far beyond its number, either way."""
 EDGE_MM = 2.5
 """How far the middle of a number keeps from the edge of the map."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unnumbered:
+    """How many strips stand without their number, and whether only every fifth has one."""
+
+    strips: int = 0
+    fifth: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,12 +82,8 @@ def _not_empty(polygons: Any) -> Any:  # noqa: ANN401 - an array of polygons
 
 
 def draw_map(page: Page, frame_mm: tuple[float, float, float, float], tile: Tile, ground: Ground,
-             *, numbered: bool) -> int:  # fmt: skip
-    """Draw the ground of a tile into a frame on a page: left, bottom, width, height.
-
-    Returns:
-        How many strips stand without their number, for want of room.
-    """
+             *, numbered: bool) -> Unnumbered:  # fmt: skip
+    """Draw the ground of a tile into a frame on a page: left, bottom, width, height."""
     axes = page.axes_mm(*frame_mm)
     axes.set_xlim(tile.left_m, tile.right_m)
     axes.set_ylim(tile.bottom_m, tile.top_m)
@@ -93,7 +99,7 @@ def draw_map(page: Page, frame_mm: tuple[float, float, float, float], tile: Tile
     outline = PathPatch(_path(shapely.get_parts(ground.field)), facecolor="none", linewidth=1.1)
     axes.add_patch(outline)
     if not numbered:
-        return 0
+        return Unnumbered()
     return _number(axes, tile, ground, (tile.right_m - tile.left_m) / frame_mm[2])
 
 
@@ -121,7 +127,7 @@ def _fill(axes: Axes, polygons: Any, fill: Fill) -> None:  # noqa: ANN401 - an a
         )
 
 
-def _number(axes: Axes, tile: Tile, ground: Ground, mm_to_m: float) -> int:
+def _number(axes: Axes, tile: Tile, ground: Ground, mm_to_m: float) -> Unnumbered:
     """Write the strips' numbers, along the strips, upright."""
     edge_m = EDGE_MM * mm_to_m
     box = shapely.box(
@@ -130,13 +136,13 @@ def _number(axes: Axes, tile: Tile, ground: Ground, mm_to_m: float) -> int:
     shown = shapely.intersection(ground.strips, box)
     seen = shapely.area(shown) > 0
     if not seen.any():
-        return 0
-    missing = 0
+        return Unnumbered()
+    missing: list[Unnumbered] = []
     for block in ground.layout.drawn.blocks:
         last = block.first_piece + len(block.pieces.strips.strip)
         own = seen & (np.arange(len(seen)) >= block.first_piece) & (np.arange(len(seen)) < last)
-        missing += _number_block(axes, shown[own], ground.number[own], block, mm_to_m)
-    return missing
+        missing.append(_number_block(axes, shown[own], ground.number[own], block, mm_to_m))
+    return Unnumbered(sum(one.strips for one in missing), any(one.fifth for one in missing))
 
 
 def _number_block(
@@ -145,14 +151,15 @@ def _number_block(
     number: Any,  # noqa: ANN401 - an array
     block: "DrawnBlock",
     mm_to_m: float,
-) -> int:
-    """Write the numbers of one block's strips; give how many found no room."""
+) -> Unnumbered:
+    """Write the numbers of one block's strips; in narrow ones, with a line along the strip."""
     frame = block.frame
     parts, source = shapely.get_parts(frame.turn_areas(shown), return_index=True)
     flat = shapely.get_dimensions(parts) == 2  # noqa: PLR2004 - areas
     labels, missing = place_labels(number[source[flat]], parts[flat], mm_to_m)
+    without = Unnumbered(missing, any(label.narrow for label in labels))
     if not labels:
-        return missing
+        return without
     points = frame.turn_points_back(np.array([[label.x_m, label.y_m] for label in labels]))
     rotation = (90 - frame.heading_deg + 90) % 180 - 90
     for label, (x, y) in zip(labels, points, strict=True):
@@ -161,7 +168,21 @@ def _number_block(
             va="center_baseline", rotation_mode="anchor", gid="strip number",
             bbox={"boxstyle": "square,pad=0.06", "facecolor": "white", "edgecolor": "none"},
         )  # fmt: skip
-    return missing
+    for label in labels:
+        if label.narrow:
+            own = parts[flat][number[source[flat]] == int(label.text)]
+            for line in _leader(label, own, mm_to_m):
+                at = frame.turn_points_back(shapely.get_coordinates(line))
+                axes.plot(*at.T, color="black", linewidth=1.2)
+    return without
+
+
+def _leader(label: Label, pieces: Any, mm_to_m: float) -> Any:  # noqa: ANN401 - arrays
+    """Give lines along a strip's middle beside its number, no farther than the strip goes."""
+    half_m = (len(label.text) * DIGIT_MM / 2 + LEADER_MM) * mm_to_m
+    ends_m = [(label.x_m - half_m, label.y_m), (label.x_m + half_m, label.y_m)]
+    lines = shapely.get_parts(shapely.intersection(shapely.LineString(ends_m), pieces))
+    return lines[shapely.length(lines) > 0]
 
 
 def draw_frames(page: Page, frame_mm: tuple[float, float, float, float], tile: Tile,

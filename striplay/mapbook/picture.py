@@ -8,6 +8,7 @@ from striplay.mapbook.lanes import Lane, lanes_of
 from striplay.mapbook.scene import Scene
 from striplay.mapbook.section_words import KeyEntry, caption, key_of, rows_words
 from striplay.mapbook.style import SMALLEST_PT, text_width_mm, wrapped
+from striplay.mapbook.tramlines import left_out_m, tramline_machines
 from striplay.section.section import Section
 from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
@@ -120,6 +121,11 @@ class Picture:
         """The machines above."""
         return lanes_of(self.scene)
 
+    @cached_property
+    def tramlines_m(self) -> list[float]:
+        """Where rows are left out for wheels, from the set's first edge."""
+        return left_out_m(self.scene)
+
     @property
     def layers(self) -> int:
         """How many crops are sown between the rows of a strip, at most."""
@@ -148,10 +154,14 @@ class Picture:
     def key(self) -> list[tuple[float, int, KeyEntry]]:
         """The key's entries, each at a distance from the left in millimetres and on a line."""
         numbered = [i for i, label in enumerate(self.labels) if label == [str(i + 1)]]
+        entries = key_of(self.scene, numbered)
+        if self.tramlines_m:
+            said = f"tramline: a row left out for wheels of {tramline_machines(self.scene)}"
+            entries.append(KeyEntry(None, said, tramline=True))
         placed = []
         x_mm, line = 0.0, 0
-        for entry in key_of(self.scene, numbered):
-            swatch_mm = SWATCH_MM if entry.sowing is not None else 0.0
+        for entry in entries:
+            swatch_mm = SWATCH_MM if entry.drawn else 0.0
             wide_mm = swatch_mm + text_width_mm(entry.said)
             if x_mm > 0 and x_mm + wide_mm > self.width_mm:
                 x_mm, line = 0.0, line + 1

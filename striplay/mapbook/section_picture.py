@@ -135,6 +135,13 @@ def _plants(axes: Axes, picture: Picture) -> None:
         else:
             _bare(axes, scene, crop, (x_m, mm))
     _mark_between(axes, picture, rows)
+    for at_m in picture.tramlines_m:
+        _tramline(axes, at_m, -1.0 * mm)
+
+
+def _tramline(axes: Axes, x: float, y: float) -> None:
+    """Mark where a row is left out for wheels."""
+    axes.plot([x], [y], marker="x", markersize=3.2, markeredgewidth=0.9, color="black")
 
 
 def _widths_m(rows: tuple[Row, ...]) -> list[float]:
@@ -269,4 +276,6 @@ def _key(axes: Axes, picture: Picture) -> None:
                 axes.plot(
                     [x + 4.6 * mm], [y + 0.3 * mm], marker=mark, markersize=2.2, color="black"
                 )
-        _text(axes, x + (SWATCH_MM * mm if entry.sowing is not None else 0.0), y, entry.said)
+        if entry.tramline:
+            _tramline(axes, x + 2.6 * mm, y + 0.7 * mm)
+        _text(axes, x + (SWATCH_MM * mm if entry.drawn else 0.0), y, entry.said)

@@ -47,10 +47,16 @@ def rows_words(section: Section, index: int, units: UnitSystem) -> str:
 
 @dataclass(frozen=True)
 class KeyEntry:
-    """A line of the key: the plant to draw, or none, and what it is."""
+    """A line of the key: the plant or sign to draw, or none, and what it is."""
 
     sowing: Sowing | None
     said: str
+    tramline: bool = False
+
+    @property
+    def drawn(self) -> bool:
+        """Whether something is drawn beside its words."""
+        return self.sowing is not None or self.tramline
 
 
 def key_of(scene: Scene, numbered: Iterable[int]) -> list[KeyEntry]:
@@ -130,7 +136,9 @@ def caption(scene: Scene, marks: Iterable[str], lanes: Iterable[Lane]) -> list[s
         marks: lines drawn at strips' edges: guess, border.
         lanes: machines drawn.
     """
-    when = "at full height" if scene.day is None else f"as on {scene.day.isoformat()}"
+    when = (
+        "at full height" if scene.day is None else f"as on {scene.day.isoformat()}, growth assumed"
+    )
     width = format_length(scene.section.width_m, scene.plan.units)
     lines = [f"One set, {width} across, to scale both ways, looking along the rows; plants {when}."]
     told = _mark_words(scene, set(marks)) + _lane_words(list(lanes))
@@ -157,8 +165,9 @@ def _mark_words(scene: Scene, marks: set[str]) -> list[str]:
     if any(not strip.counted for strip in section.strips):
         said.append("Drilled strips: openers are not given, so their rows are nominal.")
     states = {scene.state(crop) for crop in section.crops}
-    if "not sown" in states:
-        said.append("Ring at the ground: a row not yet sown.")
+    bare = [state.replace("not", "not yet") for state in ("not sown", "not up") if state in states]
+    if bare:
+        said.append(f"Ring at the ground: a row {' or '.join(bare)}.")
     if "harvested" in states:
         said.append("Short stroke: a row harvested.")
     return said

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from striplay.mapbook.map import Ground, draw_bar, draw_frames, draw_map, draw_north
+from striplay.mapbook.map import Ground, Unnumbered, draw_bar, draw_frames, draw_map, draw_north
 from striplay.mapbook.page import Page
 from striplay.mapbook.panel import FOOT_MM, draw_key, draw_panel
 from striplay.mapbook.scale import Tile
@@ -58,12 +58,16 @@ def overview(page: Page, ground: Ground, view: View, sheets: list[Tile], sown: A
     if sheets:
         draw_frames(page, frame, view.tile, sheets)
     draw_panel(page, ground.layout, sown, (view.panel_mm, view.scale))
-    if missing:
+    if missing.strips:
         right_mm = page.width_mm - MARGIN_MM
         page.text(right_mm, FOOT_MM + 3.0, _without_number(missing), SMALLEST_PT, ha="right")
 
 
-def _without_number(strips: int) -> str:
+def _without_number(missing: Unnumbered) -> str:
+    strips = missing.strips
+    if missing.fifth:
+        have = "has" if strips == 1 else "have"
+        return f"Narrow strips: every fifth is numbered; {strips} {have} no number here."
     said = "1 strip is" if strips == 1 else f"{strips} strips are"
     return f"{said} too small to number here; see the crops' tables."
 
@@ -76,5 +80,5 @@ def tile_sheet(page: Page, ground: Ground, view: View) -> None:
     draw_bar(page, MARGIN_MM, bottom_mm - 14, view.scale, ground.layout.plan.units)
     draw_north(page, page.width_mm - MARGIN_MM - 6, bottom_mm - 18)
     draw_key(page, ground, bottom_mm - 26)
-    if missing:
+    if missing.strips:
         page.text(MARGIN_MM + 80, bottom_mm - 26, _without_number(missing), SMALLEST_PT)

@@ -65,7 +65,7 @@ def draw_timeline(page: Page, season: Season) -> None:
     _conflict_days(page, frame, season)
     for index, bar in enumerate(shown):
         _bar(page, under, frame, (bar, frame.top_mm - index * PITCH_MM - 3.0))
-    _words(page, _lines(season, len(bars) - len(shown)), frame.bottom_mm - 16.0)
+    _words(page, _lines(season, shown, len(bars) - len(shown)), frame.bottom_mm - 16.0)
 
 
 def _frame(page: Page, bars: Sequence[Bar]) -> Frame:
@@ -222,16 +222,18 @@ def _conflict_days(page: Page, frame: Frame, season: Season) -> None:
                                        "edgecolor": INK, "linewidth": 0.8})  # fmt: skip
 
 
-KEY = (
-    "Arrow: sown. Square: harvested. Thick line: its canopy closes. Grey ground: two crops or more "
-    "stand."
-)
+def _key(shown: Sequence[Bar]) -> str:
+    """Say what the marks mean, of those that are drawn."""
+    said = ["Arrow: sown. Square: harvested."]
+    if any(bar.window.closes is not None for bar in shown):
+        said.append("Thick line: its canopy closes.")
+    return " ".join([*said, "Grey ground: two crops or more stand."])
 
 
-def _lines(season: Season, left_out: int) -> list[str]:
+def _lines(season: Season, shown: Sequence[Bar], left_out: int) -> list[str]:
     """Write what the marks mean, the conflicts by number, and what could not be told."""
     numbers = _numbers(season)
-    lines = [KEY]
+    lines = [_key(shown)]
     if left_out:
         lines.append(f"{left_out} more crops have no room here; accounts.json has all.")
     if season.conflicts:

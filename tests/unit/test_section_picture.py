@@ -13,12 +13,12 @@ from matplotlib.patches import Rectangle
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.mapbook.book import sheets
-from striplay.mapbook.lanes import lanes_of
+from striplay.mapbook.lanes import NAME_ROOM_MM, lanes_of
 from striplay.mapbook.picture import LEFT_MM, Picture
 from striplay.mapbook.plants import silhouette
 from striplay.mapbook.scene import scene_of
 from striplay.mapbook.section_picture import draw_section
-from striplay.mapbook.style import RC, SMALLEST_PT
+from striplay.mapbook.style import RC, SMALLEST_PT, text_width_mm
 from striplay.section.systems import sections_of
 
 RELAY_SHED = """
@@ -141,7 +141,8 @@ def test_passes_that_overlap_lie_above_one_another(tmp_path):
     picture, axes, _ = drawn(tmp_path, CORN_SOYBEAN)
     names = [lane.name for lane in picture.lanes]
     assert names == [
-        "planter plants", "corn_head harvests", "platform harvests", "sprayer sprays"
+        "planter plants corn, soybean", "corn_head harvests corn", "platform harvests soybean",
+        "sprayer sprays corn, soybean",
     ]  # fmt: skip
     assert [lane.levels for lane in picture.lanes] == [1, 1, 1, 2]
     assert [len(lane.boxes) for lane in picture.lanes] == [4, 2, 4, 2]
@@ -282,18 +283,38 @@ def test_words_of_every_system_are_legible(tmp_path, case, width_mm):
 
 
 def test_plants_grow_to_the_day(tmp_path):
-    """Wheat from 1 October to 5 July stands full after half of 277 days; soybean not yet sown."""
+    """Wheat from 1 October to 5 July is a winter crop: of 107 days from 20 March, 45 % are 48."""
     shed = RELAY_SHED
     base = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-25")
     path = write_plan_for(tmp_path, square(1320), shed=base + shed, strips=RELAY)
     plan = read_plan(path)
     section = sections_of(plan)[0]
-    assert scene_of(plan, section, date(2026, 5, 1)).height_m("wheat") == pytest.approx(1.0)
-    assert scene_of(plan, section, date(2026, 5, 1)).height_m("soybean") == 0.0
+    assert scene_of(plan, section, date(2026, 1, 15)).height_m("wheat") == pytest.approx(0.1)
+    assert scene_of(plan, section, date(2026, 5, 8)).height_m("wheat") == pytest.approx(1.0)
+    assert scene_of(plan, section, date(2026, 5, 8)).height_m("soybean") == 0.0
     assert scene_of(plan, section, date(2026, 7, 5)).height_m("wheat") == 0.0
-    # 35 of the 70 days to full height
-    assert scene_of(plan, section, date(2026, 6, 29)).height_m("soybean") == pytest.approx(0.375)
+    # 34 of 140 days: t = (0.2429 - 0.03) / 0.42 = 0.5068, 3t^2 - 2t^3 = 0.5102 of 0.75 m
+    day = date(2026, 6, 28)
+    assert scene_of(plan, section, day).height_m("soybean") == pytest.approx(0.38265, abs=1e-5)
     assert scene_of(plan, section, None).height_m("soybean") == 0.75
+    lines = pictured(plan, day)[0].caption
+    assert lines[0].endswith("plants as on 2026-06-28, growth assumed.")
+    assert "Ring" not in " ".join(lines)
+    assert pictured(plan)[0].caption[0].endswith("plants at full height.")
+    # 2 of 140 days: sown, and not up; its rings are told of
+    soon = pictured(plan, date(2026, 5, 27))[0]
+    assert soon.scene.state("soybean") == "not up"
+    assert "Ring at the ground: a row not yet up." in " ".join(soon.caption)
+
+
+def test_what_is_no_day_is_refused_in_words(tmp_path):
+    plan, path = SAMPLES / "quarter_section" / "plan.toml", tmp_path / "section.svg"
+    result = run(plan, "-o", path, "--day", "2026-02-30")
+    assert result.exit_code == 2
+    assert result.stderr.endswith(
+        "'--day': 2026-02-30 is no day; write year-month-day, such as 2026-06-15\n"
+    )
+    assert not path.exists()
 
 
 def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
@@ -310,6 +331,44 @@ def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
     said = "soybean between wheat, 2.5 ft high: 24 rows a strip, 7.3 in from the nearest row"
     assert said in words_of(axes)
     assert "7.3 in" in words_of(axes)
+
+
+TRAMLINES = RELAY + 'tramlines = "sprayer"\n'
+TYRES = SHED.replace('does = "spray"', 'does = "spray"\ntrack = "120 in"\ntyre = "14 in"')
+
+
+def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
+    whole, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, base=TYRES)
+    assert whole.tramlines_m == []
+    assert crosses(axes) == []
+    assert "tramline" not in " ".join(words_of(axes))
+    picture, axes, _ = drawn(tmp_path, TRAMLINES, RELAY_SHED, base=TYRES)
+    between = [{row.offset_m for row in one.scene.section.rows if row.layer}
+               for one in (whole, picture)]  # fmt: skip
+    missing = sorted(between[0] - between[1])
+    assert missing
+    assert picture.tramlines_m == pytest.approx(missing)
+    # under the wheels of a boom centred on the strip: 60 in from its middle, half a tyre each way
+    middle_m, reach_m = 15 * 0.3048, (7 + 3.75) * 0.0254
+    assert all(abs(abs(at - middle_m) - 60 * 0.0254) <= reach_m for at in missing)
+    # a cross a row, then the key's
+    assert sorted(crosses(axes)[:-1]) == pytest.approx(missing)
+    assert "tramline: a row left out for wheels of sprayer" in words_of(axes)
+
+
+def crosses(axes):
+    return [line.get_xdata()[0] for line in axes.lines if line.get_marker() == "x"]
+
+
+def test_lanes_names_are_cut_where_crops_are_many(tmp_path):
+    names = [f"a_crop_of_a_very_long_name_{number}" for number in range(6)]
+    shed = "".join(f'[crops.{name}]\nplanter = "planter"\n' for name in names)
+    strips = "".join(f'[[strips]]\ncrop = "{name}"\nrows = 16\n' for name in names)
+    picture, _, _ = drawn(tmp_path, strips, shed)
+    name = picture.lanes[0].name
+    assert name.startswith("planter plants a_crop_of_a_very_long_name_0, a_crop")
+    assert name.endswith("…")
+    assert text_width_mm(name) <= NAME_ROOM_MM
 
 
 def test_rows_before_sowing_and_after_harvest_are_marked(tmp_path):

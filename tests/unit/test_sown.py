@@ -1,6 +1,7 @@
 """What is sown in each strip: a line a crop, adding up to the accounts; blends on paper."""
 
 import csv
+import json
 from datetime import date
 
 import matplotlib as mpl
@@ -9,7 +10,9 @@ from fields import SHED, lay_on, square
 
 from striplay.handover import save
 from striplay.mapbook.book import sheets
+from striplay.mapbook.lists import shares_words
 from striplay.mapbook.style import RC
+from striplay.plan.systems import Mixture
 from striplay.report import layout_report
 from striplay.tables import sown_table
 from striplay.units import ACRE_M2, POUND_KG
@@ -133,6 +136,42 @@ def test_a_mixed_strip_s_seeds_are_the_sum_of_its_parts(tmp_path):
     assert parts.to_numpy() == pytest.approx(mixed.to_numpy())
 
 
+def test_bags_of_several_crops_are_not_added(tmp_path):
+    """Bags of oats and of peas are no number of bags; the strip's crops have theirs."""
+    more = MORE.replace("purity = 0.98", 'purity = 0.98\nunit = "50 lb"').replace(
+        'seed_size = "2000 seeds/lb"', 'seed_size = "2000 seeds/lb"\nunit = "50 lb"'
+    )
+    layout = lay_on(tmp_path, square(1320), shed=SHED + more, strips=CORN + MIXED)
+    mixed = layout.strips["crop"] == "oat_pea"
+    assert layout.strips.loc[mixed, "seed_units"].isna().all()
+    assert layout.strips.loc[mixed, "seeds"].notna().all()
+    assert layout.strips.loc[~mixed, "seed_units"].notna().all()
+    lines = lines_of(layout, tmp_path)
+    assert all(line["seed_units"] for line in lines)
+    with (tmp_path / "out" / "strips.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert {row["seed_units"] == "" for row in rows if row["crop"] == "oat_pea"} == {True}
+    assert {row["seed_units"] == "" for row in rows if row["crop"] == "corn"} == {False}
+    pieces = json.loads((tmp_path / "out" / "strips.geojson").read_text(encoding="utf-8"))
+    told = {(f["properties"]["crop"], f["properties"]["seed_units"] is None)
+            for f in pieces["features"]}  # fmt: skip
+    assert told == {("corn", False), ("oat_pea", True)}
+
+
+@pytest.mark.parametrize(
+    ("shares", "closer", "said"),
+    [
+        ({"oats": 0.5, "pea": 0.5}, 0.0, "replacement (shares add up to 1), 100 % of full rates"),
+        ({"oats": 0.5, "pea": 0.5}, 0.25,
+         "replacement (shares add up to 1), 125 % of full rates, sown 25 % closer included"),
+        ({"oats": 1.0, "pea": 0.2}, 0.0, "additive, 120 % of full rates"),
+        ({"oats": 0.5, "pea": 0.2}, 0.0, "thin (shares add up to less than 1), 70 % of full rates"),
+    ],
+)  # fmt: skip
+def test_a_blend_says_whether_its_shares_replace_or_add(shares, closer, said):
+    assert shares_words(Mixture(planter="drill", parts=shares, closer=closer)) == said
+
+
 def test_lines_say_how_and_at_what_share(tmp_path):
     lines = lines_of(laid(tmp_path, "all"), tmp_path)
     found = {(line["crop"], line["how"], float(line["share"])) for line in lines}
@@ -195,7 +234,9 @@ def test_the_seed_sheet_holds_each_blend(tmp_path):
     oats, pea = 1_200_000 * 0.625 / (14_000 * 0.98 * 0.9), 300_000 * 0.75 / 2_000
     last = words(layout)[-1]
     assert last[last.index("oat_pea") :][3] == "blend below"
-    title = last.index("Blend of oat_pea, sown 25 % closer than its shares")
+    title = last.index(
+        "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included"
+    )
     cells = last[title + 1 :]
     assert "to a fill of 1,000 lb" in cells[:6]
     share = oats / (oats + pea)
@@ -239,10 +280,11 @@ def test_a_mixture_on_the_headland_and_between_rows_has_its_blend(tmp_path):
     pages = words(layout)
     acres = layout.accounts["headland_crop"]["oat_pea"]["area_m2"] / ACRE_M2
     last = pages[-1]
-    cells = last[last.index("Blend of oat_pea on the headland, sown 25 % closer than its shares") :]
+    rates = "additive, 137.5 % of full rates, sown 25 % closer included"
+    cells = last[last.index(f"Blend of oat_pea on the headland: {rates}") :]
     pea = 300_000 * 0.75 / 2_000 * acres
     assert cells[cells.index("pea") + 5] == f"{pea:,.0f}"
-    assert "Blend of oat_pea, sown 25 % closer than its shares" in last
+    assert "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included" in last
     assert any(line.startswith("also sown: oat_pea between wheat, ") for line in pages[0])
     lines = layout_report(layout.plan, layout.accounts)
     assert sum(line.startswith("blend oat_pea: ") for line in lines) == 1

@@ -20,7 +20,7 @@ from striplay.mapbook.page import Page
 from striplay.mapbook.scene import scene_of
 from striplay.mapbook.spread import spread
 from striplay.mapbook.style import HEADLAND, PAPERS_MM, RC, SMALLEST_PT
-from striplay.mapbook.timeline import KEY, PITCH_MM, draw_timeline
+from striplay.mapbook.timeline import PITCH_MM, draw_timeline
 from striplay.section.systems import sections_of
 
 DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "7.5 in"\n'
@@ -255,7 +255,17 @@ def test_days_of_conflict_are_numbered_in_picture_and_words(tmp_path):
     for number, day in enumerate(numbered, start=1):
         assert str(number) in said
         assert any(text.startswith(f"{number}  {day.isoformat()}: ") for text in said)
-    assert KEY in said
+    (key,) = [text for text in said if text.startswith("Arrow: sown.")]
+    assert "Grey ground: two crops or more stand." in key
+
+
+@pytest.mark.parametrize(("case", "closes"), [("quick crop", True), ("relay", False)])
+def test_a_closing_canopy_is_explained_only_where_drawn(tmp_path, case, closes):
+    page, _ = drawn(season(tmp_path, case))
+    said = " ".join(text.get_text() for text in texts(page))
+    assert ("closes 2026-06-20" in said) == closes
+    assert ("Thick line: its canopy closes." in said) == closes
+    assert "Arrow: sown. Square: harvested." in said
 
 
 def test_what_has_no_room_is_told_of(tmp_path):
