@@ -8,7 +8,7 @@ from striplay.layout.cost import PARTS
 from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
-from striplay.section.mixture import blend
+from striplay.section.mixture import blend, shares_words
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
@@ -83,7 +83,8 @@ def _blend_line(plan: Plan, name: str) -> str:
     area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
     said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)
     rate = sum(part.kg_per_m2 or 0.0 for part in parts) * area_m2 / kg
-    line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}"
+    kind = shares_words(plan.mixtures[name])
+    line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}; {kind}"
     fill_kg = plan.mixtures[name].fill_kg
     if fill_kg is None:
         return line

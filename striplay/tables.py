@@ -148,7 +148,10 @@ def _block_numbers(drawn: Drawn) -> Any:  # noqa: ANN401 - an array
 
 
 def row_table(ground: Ground, drawn: Drawn) -> Table:
-    """One line a piece of a row, along the heading; none for openers that are not given."""
+    """One line a piece of a row, along the heading; none for openers that are not given.
+
+    Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
+    """
     section = drawn.section
     strip = np.array([row.strip for row in section.rows])
     number = np.array([row.number for row in section.rows])
@@ -165,6 +168,7 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
         "strip": _each(drawn, lambda b: of_strip(b, b.strip_number))[shown],
         "piece": _each(drawn, lambda b: of_strip(b, b.pieces.strips.piece))[shown],
         "row": number[kind][shown],
+        "layer": np.array([row.layer for row in section.rows])[kind][shown],
         "crop": crops[kind[shown]],
         "length_m": _each(drawn, lambda b: b.pieces.rows.length_m)[shown],
     }

@@ -56,7 +56,11 @@ def label_of(plan: Plan, section: Section, strip: int, layer: int) -> str:
     """Name what a layer of a strip is sown to, a crop or a mixture, as the plan does."""
     if layer == 0:
         return section.strips[strip].crop
-    return (*plan.relays, *plan.quick_crops)[layer - 1].crop
+    between = (*plan.relays, *plan.quick_crops)
+    if layer <= len(between):
+        return between[layer - 1].crop
+    rows = (row for row in section.rows if (row.strip, row.layer) == (strip, layer))
+    return " + ".join(dict.fromkeys(one.crop for row in rows for one in row.sown))
 
 
 def how_sown(plan: Plan, section: Section, strip: int, sowing: Sowing) -> tuple[How, float]:
@@ -66,9 +70,10 @@ def how_sown(plan: Plan, section: Section, strip: int, sowing: Sowing) -> tuple[
     """
     how: How = "own"
     if sowing.layer:
-        how = "relay" if sowing.layer <= len(plan.relays) else "quick crop"
+        quick = len(plan.relays) < sowing.layer <= len(plan.relays) + len(plan.quick_crops)
+        how = "quick crop" if quick else "relay"
     mixture = plan.mixtures.get(label_of(plan, section, strip, sowing.layer))
-    if mixture is None:
+    if mixture is None or sowing.crop not in mixture.parts:
         return how, 1.0
     share = mixture.parts[sowing.crop] * (1.0 + mixture.closer)
     return ("mixed" if sowing.layer == 0 else how), share

@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from striplay.mapbook.page import Page
 from striplay.mapbook.style import MARGIN_MM, fitted
-from striplay.plan.systems import Mixture
-from striplay.section.mixture import blend
+from striplay.section.mixture import blend, shares_words
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
@@ -227,24 +226,6 @@ def _blend_table(
             _number(_in(mixture.fill_kg, kg)), _number(sum(field_kg.values()) / kg),
         ])  # fmt: skip
     return f"Blend of {name}{where}: {shares_words(mixture)}", columns, lines
-
-
-def shares_words(mixture: Mixture) -> str:
-    """Say whether a mixture's parts replace or add to each other, and what its rates come to.
-
-    >>> shares_words(Mixture(planter="drill", parts={"oats": 0.5, "pea": 0.6}, closer=0.25))
-    'additive, 137.5 % of full rates, sown 25 % closer included'
-    """
-    share = sum(mixture.parts.values()) * (1 + mixture.closer)
-    closer = f", sown {_per_cent(mixture.closer)} closer included" if mixture.closer else ""
-    return f"{KINDS[mixture.kind]}, {_per_cent(share)} of full rates{closer}"
-
-
-KINDS = {
-    "replacement": "replacement (shares add up to 1)",
-    "additive": "additive",
-    "thin": "thin (shares add up to less than 1)",
-}
 
 
 def _in(value: float | None, unit: float) -> float | None:

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from striplay.plan.models import Plan
+from striplay.plan.systems import Mixture
 from striplay.section.section import Sown
+from striplay.units import trim
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,3 +62,21 @@ def blend(plan: Plan, name: str) -> tuple[Part, ...]:
         fill = mixture.fill_kg * by_weight if mixture.fill_kg and by_weight is not None else None
         parts.append(Part(name_of, share, weight, by_weight, fill))
     return tuple(parts)
+
+
+def shares_words(mixture: Mixture) -> str:
+    """Say whether a mixture's parts replace or add to each other, and what its rates come to.
+
+    >>> shares_words(Mixture(planter="drill", parts={"oats": 0.5, "pea": 0.6}, closer=0.25))
+    'additive, 137.5 % of full rates, sown 25 % closer included'
+    """
+    share = sum(mixture.parts.values()) * (1 + mixture.closer)
+    closer = f", sown {trim(100 * mixture.closer, 1)} % closer included" if mixture.closer else ""
+    return f"{KINDS[mixture.kind]}, {trim(100 * share, 1)} % of full rates{closer}"
+
+
+KINDS = {
+    "replacement": "replacement (shares add up to 1)",
+    "additive": "additive",
+    "thin": "thin (shares add up to less than 1)",
+}

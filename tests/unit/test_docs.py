@@ -3,6 +3,7 @@
 import re
 import shlex
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from textwrap import dedent
 
@@ -13,7 +14,9 @@ from fields import SAMPLES, assert_whole, sample
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.handover import save
 from striplay.plan.check import check_plan
+from striplay.section.mixture import sown_of
 from striplay.section.systems import sections_of
 
 ROOT = SAMPLES.parent
@@ -52,7 +55,25 @@ def test_tutorial_commands_run():
     assert (Path.cwd() / "my_field" / "mapbook.pdf").exists()
 
 
-def test_the_system_of_the_how_to_works(monkeypatch):
+def between_corn(plan, section):
+    """Add rows of soybean between the first two of corn, in a layer that no key of the plan has."""
+    at_m = (section.rows[0].offset_m + section.rows[1].offset_m) / 2
+    more = replace(section.rows[0], offset_m=at_m, number=1, layer=7, sown=sown_of(plan, "soybean"))
+    return replace(section, rows=(section.rows[0], more, *section.rows[1:]))
+
+
+def test_a_system_may_have_rows_between_of_its_own(tmp_path, monkeypatch):
+    monkeypatch.setattr(
+        "striplay.flow.sections_of", lambda plan: [between_corn(plan, s) for s in sections_of(plan)]
+    )
+    layout = lay(plan_along_its_rows())
+    assert_whole(layout)
+    save(layout, tmp_path / "out")
+    crops = (tmp_path / "out" / "strip_crops.csv").read_text(encoding="utf-8").splitlines()
+    assert any(line.startswith("1,soybean,relay,1.0,1,") for line in crops)
+
+
+def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     names = {}
     for block in blocks("docs/howto_add_system.md", "   python"):
         exec(compile(dedent(block), "howto_add_system", "exec"), names)  # noqa: S102 - our own
@@ -65,6 +86,7 @@ def test_the_system_of_the_how_to_works(monkeypatch):
     )
     layout = lay(plan)
     assert_whole(layout)
+    save(layout, tmp_path / "out", map_book=False)
     crops, before = layout.accounts["crops"], plain.accounts["crops"]
     # by hand: 4 of the 48 rows of soybean go to corn
     moved_m = before["soybean"]["row_length_m"] * 4 / 48

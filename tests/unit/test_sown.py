@@ -10,10 +10,10 @@ from fields import SHED, lay_on, square
 
 from striplay.handover import save
 from striplay.mapbook.book import sheets
-from striplay.mapbook.lists import shares_words
 from striplay.mapbook.style import RC
 from striplay.plan.systems import Mixture
 from striplay.report import layout_report
+from striplay.section.mixture import shares_words
 from striplay.tables import sown_table
 from striplay.units import ACRE_M2, POUND_KG
 
@@ -256,7 +256,7 @@ def test_the_report_says_a_blend_in_a_line_and_stays_short(tmp_path):
     (line,) = [line for line in lines if line.startswith("blend")]
     assert line == (
         "blend oat_pea: oats 35.1%, pea 64.9% by weight, 173.2 lb/ac; "
-        "to a fill of 1,000 lb: 351 + 649"
+        "additive, 137.5 % of full rates, sown 25 % closer included; to a fill of 1,000 lb: 351 + 649"
     )
 
 
