@@ -1,5 +1,6 @@
 """Say a layout or a fit in a short table that a person reads, or as data for scripts."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
@@ -43,7 +44,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "cost" in accounts:
         rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
-        first = accounts["pairs"][0]["said"].split(":")[0]
+        first = re.split(r":| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
     crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
     room = LINES - len(head) - len(rest)

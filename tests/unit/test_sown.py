@@ -256,7 +256,8 @@ def test_the_report_says_a_blend_in_a_line_and_stays_short(tmp_path):
     (line,) = [line for line in lines if line.startswith("blend")]
     assert line == (
         "blend oat_pea: oats 35.1%, pea 64.9% by weight, 173.2 lb/ac; "
-        "additive, 137.5 % of full rates, sown 25 % closer included; to a fill of 1,000 lb: 351 + 649"
+        "additive, 137.5 % of full rates, sown 25 % closer included; to a fill of 1,000 lb: "
+        "351 + 649"
     )
 
 
