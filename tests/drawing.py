@@ -82,7 +82,9 @@ def under(plan, drawn, passes):
         ]
         low, high = min(levels, key=lambda span: abs(sum(span) / 2 - y_m))
         half_m = (high - low) / 2
-        y[:, i] = (low, high) if work.rows is not None else (y_m - half_m, y_m + half_m)
+        # planting keeps to its share of the strip, openers beyond it idle whatever the shift
+        own = work.rows is not None or passes.operation == "plant"
+        y[:, i] = (low, high) if own else (y_m - half_m, y_m + half_m)
     x = np.sort([passes.start_x_m, passes.end_x_m], axis=0)
     return Under(x, y, passes.start_x_m < passes.end_x_m, ground, side)
 

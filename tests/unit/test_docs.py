@@ -63,10 +63,11 @@ def between_corn(plan, section):
 
 
 def test_a_system_may_have_rows_between_of_its_own(tmp_path, monkeypatch):
+    asked = plan_along_its_rows()  # before the flow is changed: samples are kept for other tests
     monkeypatch.setattr(
         "striplay.flow.sections_of", lambda plan: [between_corn(plan, s) for s in sections_of(plan)]
     )
-    layout = lay(plan_along_its_rows())
+    layout = lay(asked)
     assert_whole(layout)
     save(layout, tmp_path / "out")
     crops = (tmp_path / "out" / "strip_crops.csv").read_text(encoding="utf-8").splitlines()
