@@ -69,7 +69,7 @@ def test_a_system_may_have_rows_between_of_its_own(tmp_path, monkeypatch):
     )
     layout = lay(asked)
     assert_whole(layout)
-    save(layout, tmp_path / "out")
+    save(layout, tmp_path / "out", map_book=False)
     crops = (tmp_path / "out" / "strip_crops.csv").read_text(encoding="utf-8").splitlines()
     assert any(line.startswith("1,soybean,relay,1.0,1,") for line in crops)
 
