@@ -131,7 +131,7 @@ def _plants(axes: Axes, picture: Picture) -> None:
             size_m = (x_m, min(wide_m, 0.6 * height_m), height_m)
             plant = _plant(scene, Sowing(crop, row.layer), size_m)
             plant.set(gid=f"plant-{number}", linewidth=min(0.35, 0.12 * size_m[1] / mm))
-            axes.add_patch(plant)
+            axes.add_artist(plant)  # limits are set: a patch would have its own looked up
         else:
             _bare(axes, scene, crop, (x_m, mm))
     _mark_between(axes, picture, rows)
