@@ -74,11 +74,15 @@ class GroundBlock:
         return inner, shapely.get_parts(rest)
 
     @cached_property
+    def _driven_on(self) -> shapely.Geometry:
+        """The field's land, and the obstacles that machines lift through."""
+        land, through = self.ground.land, self.ground.through
+        return land if through.is_empty else _areas(shapely.union(land, through))
+
+    @cached_property
     def _runs_over(self) -> shapely.Geometry:
-        """The block's land, and the obstacles that machines lift through."""
-        land = self.ground.land
-        if not self.ground.through.is_empty:
-            land = _areas(shapely.union(land, self.ground.through))
+        """The block's part of it."""
+        land = self._driven_on
         return land if self.whole else _areas(shapely.intersection(land, self.part))
 
     @cached_property
@@ -123,10 +127,7 @@ class GroundBlock:
     @cached_property
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
-        land = self.ground.land
-        if not self.ground.through.is_empty:
-            land = _areas(shapely.union(land, self.ground.through))
-        inner, _ = split_headland(land, self.plan, None)
+        inner, _ = split_headland(self._driven_on, self.plan, None)
         return _areas(shapely.intersection(inner, self.part))
 
 

@@ -6,9 +6,8 @@ from functools import cached_property
 
 from striplay.mapbook.lanes import Lane, lanes_of
 from striplay.mapbook.scene import Scene
-from striplay.mapbook.section_words import KeyEntry, caption, key_of, rows_words
+from striplay.mapbook.section_words import KeyEntry, caption, key_of, rows_words, tramline_machines
 from striplay.mapbook.style import SMALLEST_PT, text_width_mm, wrapped
-from striplay.mapbook.tramlines import left_out_m, tramline_machines
 from striplay.section.section import Section
 from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
@@ -121,11 +120,6 @@ class Picture:
         """The machines above."""
         return lanes_of(self.scene)
 
-    @cached_property
-    def tramlines_m(self) -> list[float]:
-        """Where rows are left out for wheels, from the set's first edge."""
-        return left_out_m(self.scene)
-
     @property
     def layers(self) -> int:
         """How many crops are sown between the rows of a strip, at most."""
@@ -155,7 +149,7 @@ class Picture:
         """The key's entries, each at a distance from the left in millimetres and on a line."""
         numbered = [i for i, label in enumerate(self.labels) if label == [str(i + 1)]]
         entries = key_of(self.scene, numbered)
-        if self.tramlines_m:
+        if self.scene.section.tramlines_m:
             said = f"tramline: a row left out for wheels of {tramline_machines(self.scene)}"
             entries.append(KeyEntry(None, said, tramline=True))
         placed = []

@@ -135,7 +135,7 @@ def _plants(axes: Axes, picture: Picture) -> None:
         else:
             _bare(axes, scene, crop, (x_m, mm))
     _mark_between(axes, picture, rows)
-    for at_m in picture.tramlines_m:
+    for at_m in picture.scene.section.tramlines_m:
         _tramline(axes, at_m, -1.0 * mm)
 
 

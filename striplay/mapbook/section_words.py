@@ -190,3 +190,9 @@ def _lane_words(lanes: list[Lane]) -> list[str]:
     if any(box.wheels for box in boxes):
         said.append("Black: wheels.")
     return said
+
+
+def tramline_machines(scene: Scene) -> str:
+    """Name the machines whose wheels rows are left out for."""
+    asked = (*scene.plan.relays, *scene.plan.quick_crops)
+    return " and ".join(dict.fromkeys(one.tramlines for one in asked if one.tramlines))

@@ -39,12 +39,15 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
         why = _not_sown(plan, section, asked, hosts)
         return replace(section, notices=(*section.notices, why))
     strips, rows, told = list(section.strips), list(section.rows), list(section.notices)
+    left_out_m = list(section.tramlines_m)
     for index, at_m in places.items():
         strip = strips[index]
         works = _works(plan, asked, layer, strip, at_m)
         more, notices = _strip_rows(plan, section, asked, index, (at_m, works))
         rows += more
         told += notices
+        sown_m = {row.offset_m for row in more}
+        left_out_m += [at for at in (strip.left_m + m for m in at_m) if at not in sown_m]
         strips[index] = replace(strip, works=(*strip.works, *works))
     told += _outside(plan, asked, section, hosts)
     told += _cut_notices(plan, asked, [strips[index].crop for index in places])
@@ -53,6 +56,7 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
         strips=tuple(strips),
         rows=tuple(sorted(rows, key=lambda row: row.offset_m)),
         notices=tuple(dict.fromkeys(told)),
+        tramlines_m=tuple(sorted(left_out_m)),
     )
 
 

@@ -153,6 +153,7 @@ class Section:
         notices: what the user should know about its fit.
         side_passes: passes that run over several strips at once.
         begin_m: how far from its first edge the first set begins at the field's side.
+        tramlines_m: where rows between others are left out for wheels, from its first edge.
     """
 
     width_m: float
@@ -161,6 +162,7 @@ class Section:
     notices: tuple[str, ...] = ()
     side_passes: tuple[SidePasses, ...] = ()
     begin_m: float = 0.0
+    tramlines_m: tuple[float, ...] = ()
 
     @property
     def own_row(self) -> tuple[bool, ...]:

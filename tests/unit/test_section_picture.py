@@ -339,7 +339,7 @@ TYRES = SHED.replace('does = "spray"', 'does = "spray"\ntrack = "120 in"\ntyre =
 
 def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
     whole, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, base=TYRES)
-    assert whole.tramlines_m == []
+    assert whole.scene.section.tramlines_m == ()
     assert crosses(axes) == []
     assert "tramline" not in " ".join(words_of(axes))
     picture, axes, _ = drawn(tmp_path, TRAMLINES, RELAY_SHED, base=TYRES)
@@ -347,7 +347,7 @@ def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
                for one in (whole, picture)]  # fmt: skip
     missing = sorted(between[0] - between[1])
     assert missing
-    assert picture.tramlines_m == pytest.approx(missing)
+    assert picture.scene.section.tramlines_m == pytest.approx(missing)
     # under the wheels of a boom centred on the strip: 60 in from its middle, half a tyre each way
     middle_m, reach_m = 15 * 0.3048, (7 + 3.75) * 0.0254
     assert all(abs(abs(at - middle_m) - 60 * 0.0254) <= reach_m for at in missing)
