@@ -20,14 +20,14 @@ from striplay.ground import Ground, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
-from striplay.layout.cost import grade_along_row
-from striplay.layout.curve import draw_along, draw_rings
-from striplay.layout.draw import draw, draw_blocks, search_whole
-from striplay.layout.drawn import Drawn
-from striplay.layout.point_rows import PointRows
-from striplay.layout.search import Searched
-from striplay.layout.suggest import suggest_blocks
+from striplay.operations.curve import draw_along, draw_rings
+from striplay.operations.draw import draw, draw_blocks, search_whole
+from striplay.operations.drawn import Drawn
 from striplay.plan.models import Plan
+from striplay.search.cost import grade_along_row
+from striplay.search.headings import Searched
+from striplay.search.point_rows import PointRows
+from striplay.search.suggest import suggest_blocks
 from striplay.season.pairing import Judgement
 from striplay.section.contour import contour_warnings, row_grade_warning
 from striplay.section.fit import StripFit

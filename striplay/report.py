@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from striplay.layout.cost import PARTS
-from striplay.layout.search import Choice, Searched
 from striplay.plan.models import Plan
+from striplay.search.cost import PARTS
+from striplay.search.headings import Choice, Searched
 from striplay.section.fit import StripFit
 from striplay.section.mixture import blend, shares_words
 from striplay.section.sets import SetFit

@@ -12,7 +12,7 @@ import shapely
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import how_sown, label_of, seed_kg, sowings_of
 from striplay.ground import Ground
-from striplay.layout.drawn import Drawn, DrawnBlock
+from striplay.operations.drawn import Drawn, DrawnBlock
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 

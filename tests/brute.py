@@ -15,8 +15,8 @@ from fields import AROUND, SHED, STRIPS, write_plan_for
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.layout.blocks import one_block
-from striplay.layout.draw import draw
-from striplay.layout.search import EQUAL_SHARE, stated
+from striplay.operations.draw import draw
+from striplay.search.headings import EQUAL_SHARE, stated
 from striplay.section.systems import sections_of
 
 KINDS = ("convex", "concave", "holed", "several parts")

@@ -11,8 +11,8 @@ import shapely
 
 from striplay.accounts.sowings import rows_sown, sowings_of
 from striplay.errors import AccountsError
-from striplay.layout.drawn import Drawn
 from striplay.layout.pieces import Pieces, RowLines
+from striplay.operations.drawn import Drawn
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, sown_of

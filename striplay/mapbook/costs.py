@@ -8,14 +8,14 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from striplay.geometry.frame import HALF_TURN_DEG
-from striplay.layout.cost import PARTS
 from striplay.mapbook.page import Page
 from striplay.mapbook.style import CROP_FILLS, MARGIN_MM, SMALLEST_PT, TEXT_PT
+from striplay.search.cost import PARTS
 from striplay.units import degrees
 
 if TYPE_CHECKING:
-    from striplay.layout.drawn import DrawnBlock
-    from striplay.layout.search import Choice
+    from striplay.operations.drawn import DrawnBlock
+    from striplay.search.headings import Choice
 
 Floats = npt.NDArray[np.float64]
 

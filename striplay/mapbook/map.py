@@ -17,7 +17,7 @@ from striplay.units import UnitSystem
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
-    from striplay.layout.drawn import DrawnBlock
+    from striplay.operations.drawn import DrawnBlock
 
 
 LEADER_MM = 5.0

@@ -18,8 +18,8 @@ from striplay.flow import read_ground
 from striplay.geometry.frame import Frame
 from striplay.layout.across import repeat_section
 from striplay.layout.blocks import one_block
-from striplay.layout.prices import prices_of
-from striplay.layout.search import Searched, search
+from striplay.search.headings import Searched, search
+from striplay.search.prices import prices_of
 from striplay.section.strips import strip_sections
 
 SAMPLE = 6

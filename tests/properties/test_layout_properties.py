@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from striplay.accounts.count import count_crops, count_drawn
 from striplay.ground import Ground
-from striplay.layout.draw import draw
+from striplay.operations.draw import draw
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'

@@ -11,8 +11,8 @@ from fields import FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
-from striplay.layout.cost import PARTS
-from striplay.layout.prices import DEFAULT_COST_PER_S, DEFAULT_TURN_S
+from striplay.search.cost import PARTS
+from striplay.search.prices import DEFAULT_COST_PER_S, DEFAULT_TURN_S
 from striplay.units import ACRE_M2
 
 NONE = '[headland]\nwhere = "none"\n'

@@ -19,6 +19,8 @@ ORDER = [
     "mend",
     "ground",
     "layout",
+    "search",
+    "operations",
     "accounts",
     "season",
     "tables",

@@ -11,8 +11,8 @@ from fields import FOOT_M, SHED, lay_on, sample, square, write_plan_for
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
-from striplay.layout.cost import PARTS
-from striplay.layout.search import APART_DEG, GRID_DEG
+from striplay.search.cost import PARTS
+from striplay.search.headings import APART_DEG, GRID_DEG
 
 FIELD = shapely.Polygon([(0, 0), (700, 60), (640, 420), (180, 500), (-60, 220)])
 

@@ -10,10 +10,10 @@ import shapely
 
 from striplay.geometry.frame import Frame
 from striplay.layout.across import Across
-from striplay.layout.cost import PARTS
 from striplay.layout.headland import HeadlandPasses
 from striplay.layout.pieces import Pieces, RowLines
-from striplay.layout.search import Choice, Searched
+from striplay.search.cost import PARTS
+from striplay.search.headings import Choice, Searched
 from striplay.section.section import Section
 
 

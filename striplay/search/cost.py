@@ -15,9 +15,9 @@ from striplay.geometry.fold import Folded, fold
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
-from striplay.layout.prices import Prices, Shut
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
+from striplay.search.prices import Prices, Shut
 
 Floats = npt.NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import GroundBlock
-from striplay.layout.cost import GroundToWeigh
 from striplay.plan.models import Plan
+from striplay.search.cost import GroundToWeigh
 from striplay.tolerances import END_ANGLE_DEG
 
 GroundAt = Callable[[float], GroundToWeigh]

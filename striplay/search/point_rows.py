@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from striplay.layout.cost import GroundToWeigh, fold_at, worked_twice_m2
-from striplay.layout.prices import prices_of, shut_off_m, shut_passes
 from striplay.plan.machines import Planter, Sprayer
 from striplay.plan.models import Plan
+from striplay.search.cost import GroundToWeigh, fold_at, worked_twice_m2
+from striplay.search.prices import prices_of, shut_off_m, shut_passes
 from striplay.section.section import Section
 
 

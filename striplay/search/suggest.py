@@ -18,9 +18,9 @@ from striplay.layout.blocks import (
     reflex_points,
     split_blocks,
 )
-from striplay.layout.ground_to_weigh import prepare
-from striplay.layout.search import Choice, Weigher, search
 from striplay.plan.models import Plan
+from striplay.search.headings import Choice, Weigher, search
+from striplay.search.land import prepare
 from striplay.section.section import Section
 
 _log = logging.getLogger(__name__)

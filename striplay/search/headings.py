@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.layout.blocks import GroundBlock
-from striplay.layout.cost import GroundToWeigh, Weighed, weigh_heading
-from striplay.layout.ground_to_weigh import GroundAt, longest_edge_deg, prepare
-from striplay.layout.point_rows import PointRows, point_rows
-from striplay.layout.prices import Prices, prices_of
 from striplay.plan.models import Plan
+from striplay.search.cost import GroundToWeigh, Weighed, weigh_heading
+from striplay.search.land import GroundAt, longest_edge_deg, prepare
+from striplay.search.point_rows import PointRows, point_rows
+from striplay.search.prices import Prices, prices_of
 from striplay.section.section import Section
 
 Floats = npt.NDArray[np.float64]

@@ -22,8 +22,8 @@ from striplay.layout.across import repeat_section
 from striplay.layout.blocks import one_block
 from striplay.layout.curved import Curve, draw_curved
 from striplay.layout.curved_passes import curved_passes
-from striplay.layout.drawn import Drawn, DrawnBlock
 from striplay.layout.headland import headland_passes
+from striplay.operations.drawn import Drawn, DrawnBlock
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.units import format_length

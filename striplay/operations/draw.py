@@ -11,12 +11,12 @@ from striplay.geometry.frame import Frame
 from striplay.ground import Ground
 from striplay.layout.across import repeat_section
 from striplay.layout.blocks import GroundBlock, one_block
-from striplay.layout.drawn import Drawn, DrawnBlock
 from striplay.layout.headland import headland_passes
 from striplay.layout.passes import Bridge, draw_passes
 from striplay.layout.pieces import sweep_section
-from striplay.layout.search import Choice, Searched, search, stated, usual
+from striplay.operations.drawn import Drawn, DrawnBlock
 from striplay.plan.models import Plan
+from striplay.search.headings import Choice, Searched, search, stated, usual
 from striplay.section.section import Section
 from striplay.tolerances import LENGTH_M
 from striplay.units import format_length

@@ -1,0 +1,1 @@
+"""Driven: the passes of every operation over the land."""
