@@ -5,9 +5,10 @@ from typing import Literal, TypeAlias
 
 from pydantic import Field
 
-from striplay.plan.quantities import Duration, Length, MoneyPerTime, RowCount, Speed
+from striplay.plan.quantities import Distance, Duration, Length, MoneyPerTime, RowCount, Speed
 from striplay.plan.table import Table
 from striplay.tolerances import WHOLE_NUMBER
+from striplay.units import INCH_M
 
 NOMINAL_OPENER_M = 0.25
 """Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
@@ -43,6 +44,12 @@ class Worked(Table):
     )  # fmt: skip
     tyre_m: Length | None = Field(
         None, alias="tyre", description="Width of its tyres.", examples=["18 in"]
+    )
+    wheel_clearance_m: Distance = Field(
+        INCH_M,
+        alias="wheel_clearance",
+        description="Room that a tire needs to a row; left out: 1 in (our choice).",
+        examples=["1 in"],
     )
     turning_radius_m: Length | None = Field(
         None,

@@ -118,6 +118,14 @@ class Direction(Table):
         description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m (metric).",
         examples=["66 ft"],
     )
+    narrowest_m: Length | None = Field(
+        None,
+        alias="narrowest",
+        description="A strip narrower than this along its whole length is not planted as one: it "
+        "joins the headland beside it, else the strip beside it; left out: half a pass of its "
+        "planter.",
+        examples=["20 ft"],
+    )
     along: str | None = Field(
         None,
         description="A file with a line that rows follow on both sides instead of a heading, "
@@ -141,10 +149,17 @@ class Obstacles(Table):
         "needed where it has such.",
         examples=["10 ft"],
     )
+    beside_m: Length | None = Field(
+        None,
+        alias="beside",
+        description="Obstacles up to so far across, clearance left out, are driven up to and "
+        "begun again behind, without end rows round them; left out: 30 ft, or 9 m (metric).",
+        examples=["30 ft"],
+    )
     through: str | None = Field(
         None,
-        description="Which features of the file machines lift through without turning, as an SQL "
-        "condition; the others, and holes in the boundary, are gone around.",
+        description="Which features of the file, lines or polygons, machines lift through without "
+        "turning, as an SQL condition; the others, and holes in the boundary, are gone around.",
         examples=["kind = 'waterway'"],
     )
 
