@@ -1,6 +1,6 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from functools import cached_property
 from typing import Any
 
@@ -10,19 +10,20 @@ from striplay.accounts.count import (
     PieceFigures,
     check_closed,
     count_crops,
-    count_drawn,
     count_headland,
+    count_laid,
     count_passes,
 )
 from striplay.errors import PlanError
 from striplay.files.shapes import has_others, read_shapes
 from striplay.ground import Ground, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
+from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
-from striplay.operations.curve import draw_along, draw_rings
-from striplay.operations.draw import draw, draw_blocks, search_whole
-from striplay.operations.drawn import Drawn
+from striplay.layout.course import along_key_line, round_pivot
+from striplay.operations.passes import Passes
+from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
 from striplay.search.cost import grade_along_row
 from striplay.search.headings import Searched
@@ -35,6 +36,8 @@ from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
 from striplay.section.systems import sections_of
 
+DEFAULT_BESIDE_M = {"us": 30 * 0.3048, "metric": 9.0}
+
 
 def lay(plan: Plan) -> "Layout":
     """Lay a plan's strips on its field.
@@ -45,27 +48,30 @@ def lay(plan: Plan) -> "Layout":
     """
     sections = sections_of(plan)
     ground = read_ground(plan)
-    drawn = _drawn(plan, sections, ground)
-    layout = Layout(plan, ground, drawn, count_drawn(drawn, plan))
+    laid = _laid(plan, sections, ground)
+    season = season_of(plan, laid.section)
+    driven = drive(plan, laid, ground, season.days)
+    layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 
 
-def _drawn(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
-    """Draw strips along a line, in rings, in blocks, or straight over the whole field."""
+def _laid(plan: Plan, sections: list[Section], ground: Ground) -> Laid:
+    """Lay strips along a line, in rings, in blocks, or straight over the whole field."""
     if plan.direction.along is not None:
         lines = _read_lines(plan, plan.direction.along, None, ground)
-        return draw_along(plan, sections[0], ground, lines, plan.direction.along)
+        course = along_key_line(plan, ground, lines, plan.direction.along)
+        return lay_along(plan, sections[0], ground, course)
     if plan.direction.pivot is not None:
-        return draw_rings(plan, sections[0], ground)
+        return lay_along(plan, sections[0], ground, round_pivot(plan, ground))
     if plan.blocks == "suggest":
         blocks, notices = suggest_blocks(plan, sections[0], ground)
-        return replace(draw_blocks(plan, sections, ground, blocks), notices=notices)
+        return lay_straight(plan, sections, ground, blocks, tuple(notices))
     if plan.blocks:
         asked = [(b, _read_lines(plan, b.file, b.where, ground)) for b in plan.blocks]
         blocks = split_blocks(plan, ground, block_parts(plan, ground.outline, asked))
-        return draw_blocks(plan, sections, ground, blocks)
-    return draw(plan, sections, ground)
+        return lay_straight(plan, sections, ground, blocks)
+    return lay_straight(plan, sections, ground)
 
 
 def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> list[shapely.Geometry]:
@@ -93,7 +99,8 @@ def read_ground(plan: Plan) -> Ground:
         through = read_shapes(path, crs=field.crs, where=wish.through, any_kind=True)
     if wish.through is None or has_others(path, wish.through):
         around = read_shapes(path, crs=field.crs, but=wish.through, any_kind=True)
-    return locate(boundary, around, through, wish.clearance_m)
+    beside_m = wish.beside_m or DEFAULT_BESIDE_M[plan.units]
+    return locate(boundary, around, through, wish.clearance_m, beside_m)
 
 
 def weigh(plan: Plan) -> Searched:
@@ -121,19 +128,23 @@ class Layout:
     Attributes:
         plan: what was asked.
         ground: the field on its local plane.
-        drawn: the sweep's arrays, turned so that travel runs along x.
+        laid: strips and rows, block by block.
+        season: when each crop stands, and what stands in the way of each operation.
+        driven: every machine's passes, in the order of the season.
         figures: areas, lengths and seed of each piece of strip.
     """
 
     plan: Plan
     ground: Ground
-    drawn: Drawn
+    laid: Laid
+    season: Season
+    driven: tuple[Passes, ...]
     figures: PieceFigures
 
     @property
     def section(self) -> Section:
         """The set."""
-        return self.drawn.section
+        return self.laid.section
 
     @property
     def notices(self) -> list[str]:
@@ -141,7 +152,8 @@ class Layout:
         return [
             *self.ground.notices,
             *self.section.notices,
-            *self.drawn.notices,
+            *self.laid.notices,
+            *pass_notices(self.plan, self.section, self.driven, self.ground),
             *contour_warnings(self.plan, self.section),
             *self._row_grades,
             *self.season.notices,
@@ -153,7 +165,7 @@ class Layout:
         slope = self.plan.slope
         if slope is None or slope.downhill_deg is None or self.plan.curved:
             return []
-        grades = [grade_along_row(slope, b.frame.heading_deg) for b in self.drawn.blocks]
+        grades = [grade_along_row(slope, b.heading_deg) for b in self.laid.blocks]
         warning = row_grade_warning(slope, max(grades))
         return [] if warning is None else [warning]
 
@@ -162,15 +174,15 @@ class Layout:
         """Where the field's ground goes; adds up to the field."""
         return {
             "strips": float(self.figures.area_m2.sum()),
-            "headland": float(shapely.area(self.drawn.headland).sum()),
+            "headland": float(shapely.area(self.laid.headland).sum()),
             "obstacles": float(self.ground.obstacles.area),
-            "leftover": float(shapely.area(self.drawn.leftover).sum()),
+            "leftover": float(shapely.area(self.laid.leftover).sum()),
         }
 
     @cached_property
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
-        headings = [block.frame.heading_deg for block in self.drawn.blocks]
+        headings = [block.heading_deg for block in self.laid.blocks]
         return {
             "field": {
                 "title": self.plan.title,
@@ -179,9 +191,9 @@ class Layout:
                 **(self._blocks if len(headings) > 1 else {}),
             },
             "areas_m2": self.areas_m2,
-            "crops": count_crops(self.plan, self.drawn, self.figures),
+            "crops": count_crops(self.plan, self.laid, self.figures),
             "headland_crop": count_headland(self.plan, self.areas_m2["headland"]),
-            "passes": count_passes(self.drawn),
+            "passes": count_passes(self.driven),
             "notices": self.notices,
             **self._cost,
             **self.season.account,
@@ -189,14 +201,9 @@ class Layout:
         }
 
     @cached_property
-    def season(self) -> Season:
-        """When each crop stands, and what stands in the way of each operation."""
-        return season_of(self.plan, self.section)
-
-    @cached_property
     def pairs(self) -> list[Judgement]:
         """How the crops suit each other, point by point."""
-        headings = {block.frame.heading_deg for block in self.drawn.blocks}
+        headings = {block.heading_deg for block in self.laid.blocks}
         several = self.plan.curved or len(headings) > 1
         heading_deg = None if several else headings.pop()
         latitude_deg = self.ground.plane.latitude_deg
@@ -211,17 +218,17 @@ class Layout:
     @property
     def _blocks(self) -> dict[str, Any]:
         """The heading of each block, and its first and last strip."""
-        blocks = self.drawn.blocks
+        blocks = self.laid.blocks
         ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
         return {
-            "block_headings_deg": [block.frame.heading_deg for block in blocks],
+            "block_headings_deg": [block.heading_deg for block in blocks],
             "block_strips": [list(pair) for pair in ends],
         }
 
     @property
     def _cost(self) -> dict[str, Any]:
         """What the layout costs a year, beside the farm's usual; empty along a curve."""
-        parts, usual = self.drawn.parts, self.drawn.usual
+        parts, usual = self.laid.parts, self.laid.usual
         if parts is None or usual is None:
             return {}
         beside = {"total": usual.total, "heading_deg": usual.heading_deg} if usual.laid else None
@@ -237,7 +244,7 @@ class Layout:
     @property
     def point_rows(self) -> list[PointRows]:
         """Ground worked twice for want of shutting off, by machine; none along a curve."""
-        choices = [block.choice for block in self.drawn.blocks if block.choice is not None]
+        choices = [block.choice for block in self.laid.blocks if block.choice is not None]
         totals: dict[str, PointRows] = {}
         for each in (each for choice in choices for each in choice.point_rows):
             before = totals.get(each.machine)
@@ -256,32 +263,32 @@ class Layout:
         """Pieces of strips, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.strip_table(self.ground, self.drawn, self.figures)
+        return tables.strip_table(self.ground, self.laid, self.figures)
 
     @cached_property
     def rows(self) -> Any:  # noqa: ANN401 - geopandas has no types
         """Pieces of rows, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.row_table(self.ground, self.drawn)
+        return tables.row_table(self.ground, self.laid)
 
     @cached_property
     def headland(self) -> Any:  # noqa: ANN401 - geopandas has no types
         """The headland, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.headland_table(self.ground, self.drawn)
+        return tables.headland_table(self.ground, self.laid)
 
     @cached_property
     def passes(self) -> Any:  # noqa: ANN401 - geopandas has no types
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.drawn)
+        return tables.pass_table(self.ground, self.laid, self.driven)
 
     @cached_property
     def leftover(self) -> Any:  # noqa: ANN401 - geopandas has no types
         """What no strip covers, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.leftover_table(self.ground, self.drawn)
+        return tables.leftover_table(self.ground, self.laid)

@@ -108,6 +108,9 @@ class Ground:
         notices: what the user should know about the boundary.
         through: obstacles that machines lift through without turning.
         clearance: land kept clear round obstacles given as points or lines.
+        beside: small obstacles with their clearance, in the field or not: passes stop before them
+            and begin again behind, without end rows round them.
+        beside_labels: where each stands in its file.
     """
 
     plane: Plane
@@ -117,6 +120,19 @@ class Ground:
     notices: tuple[str, ...] = ()
     through: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
     clearance: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
+    beside: tuple[shapely.Geometry, ...] = ()
+    beside_labels: tuple[str, ...] = ()
+
+    @cached_property
+    def driven_on(self) -> shapely.Geometry:
+        """The land, and the obstacles that machines lift through."""
+        return _polygons_only(shapely.union(self.land, self.through))
+
+    @cached_property
+    def rowed(self) -> shapely.Geometry:
+        """The same with small obstacles: what headland is set round, and rows begin from."""
+        inside = shapely.intersection(shapely.union_all(self.beside), self.outline)
+        return _polygons_only(shapely.union_all([self.driven_on, inside]))
 
 
 def locate(
@@ -124,6 +140,7 @@ def locate(
     obstacles: Shapes | None = None,
     through: Shapes | None = None,
     clearance_m: float | None = None,
+    beside_m: float = 0.0,
 ) -> Ground:
     """Put a field on its local plane.
 
@@ -131,7 +148,8 @@ def locate(
         boundary: the field's polygons; several are one field in several parts.
         obstacles: polygons, lines and points not to be cropped, besides the boundary's holes.
         through: those that machines lift through without turning.
-        clearance_m: ground kept clear round points and lines.
+        clearance_m: ground kept clear round points and lines, and round small obstacles.
+        beside_m: how far across obstacles are small.
 
     Raises:
         BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
@@ -144,10 +162,15 @@ def locate(
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
+    small: list[shapely.Geometry] = []
+    labels: list[str] = []
     for shapes in (obstacles, through):
         if shapes is None:
             continue
-        listed, cleared, more = _obstacles(shapes, plane, clearance_m)
+        limit_m = beside_m if shapes is obstacles else -1.0
+        listed, cleared, beside, more = _obstacles(shapes, plane, clearance_m, limit_m)
+        small += [shape for shape, _ in beside]
+        labels += [label for _, label in beside]
         notices += more
         inside = shapely.intersection(listed, land)
         if inside.area <= SLIVER_M2:
@@ -163,7 +186,7 @@ def locate(
     told = [shapes.notices for shapes in (boundary, obstacles, through) if shapes is not None]
     told.append(tuple(notices))
     every = tuple(dict.fromkeys(notice for some in told for notice in some))
-    return Ground(plane, outline, land, barred, every, passed, clear)
+    return Ground(plane, outline, land, barred, every, passed, clear, tuple(small), tuple(labels))
 
 
 def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
@@ -172,9 +195,9 @@ def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
 
 
 def _obstacles(
-    shapes: Shapes, plane: Plane, clearance_m: float | None
-) -> tuple[shapely.Geometry, shapely.Geometry, list[str]]:
-    """Give all that is not cropped, what of it is clearance round points and lines, and notices."""
+    shapes: Shapes, plane: Plane, clearance_m: float | None, beside_m: float
+) -> tuple[shapely.Geometry, shapely.Geometry, list[tuple[shapely.Geometry, str]], list[str]]:
+    """Give all that is not cropped, what of it is clearance, small ones by label, and notices."""
     placed, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
@@ -183,10 +206,19 @@ def _obstacles(
             f"{shapes.source}: holds points or lines; state how far to keep off them under "
             '[obstacles], such as clearance = "10 ft"'
         )
+    bounds = shapely.bounds(placed).reshape(-1, 4)
+    small = np.hypot(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) <= beside_m
+    kept_off = small | (kinds < AREA)
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
-    cleared = shapely.union_all(shapely.buffer(thin, clearance_m or 0.0, quad_segs=32))
+    wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
-    return shapely.union_all([*solid, cleared]), cleared, notices
+    cleared = shapely.difference(shapely.union_all(wide[kept_off]), shapely.union_all(solid))
+    beside = [
+        (shape, shapes.labels[index])
+        for index in np.flatnonzero(small)
+        for shape in shapely.get_parts(wide[index])
+    ]
+    return shapely.union_all(wide), cleared, beside, notices
 
 
 AREA = 2

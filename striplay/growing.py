@@ -1,6 +1,7 @@
 """Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from striplay.files.crop_table import crop_table
@@ -45,6 +46,15 @@ class Season:
     def spans(self) -> Windows:
         """From when to when crops stand; without an end where the harvest is not said."""
         return {name: (window.sown, window.harvested) for name, window in self.windows.items()}
+
+    @property
+    def days(self) -> dict[tuple[str, str], date]:
+        """When each planting and harvest happens, by operation and crop, as far as it is known."""
+        found = {("plant", name): window.sown for name, window in self.windows.items()}
+        for name, window in self.windows.items():
+            if window.harvested is not None:
+                found["harvest", name] = window.harvested
+        return found
 
     @property
     def account(self) -> dict[str, Any]:

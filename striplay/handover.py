@@ -63,5 +63,5 @@ def _write_tables(layout: Layout, folder: Path) -> None:
     _log.info("writing accounts.json, strips.csv and strip_crops.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
     write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)
-    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    sown = sown_table(layout.plan, layout.laid, layout.figures)
     write_sown_csv(sown, folder / "strip_crops.csv", layout.plan.units)

@@ -19,6 +19,7 @@ from striplay.season.facts import CropFacts, facts_of
 from striplay.season.pairing import Judgement, judge_pairs
 from striplay.season.setting import Setting
 from striplay.season.together import Together, in_one_row, together_in
+from striplay.section.mixture import crops_named
 from striplay.section.systems import sections_of
 from striplay.units import UnitSystem
 
@@ -150,7 +151,7 @@ def _notices(
 
 def _parts(plan: Plan, name: str) -> list[str]:
     """Give the crops of a mixture, or the crop itself."""
-    return list(plan.mixtures[name].parts) if name in plan.mixtures else [name]
+    return list(crops_named(plan, name))
 
 
 TWO = 2

@@ -8,8 +8,9 @@ from typing import Any
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched
+from striplay.section.between import layers_between
 from striplay.section.fit import StripFit
-from striplay.section.mixture import blend, shares_words
+from striplay.section.mixture import blend, blend_words, fill_kg, mixtures_of
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
@@ -66,8 +67,8 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 def _blend_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Say each mixture's blend in a line, wherever it is sown."""
     sown = {*accounts["crops"], *accounts["headland_crop"]}
-    sown |= {between.crop for between in (*plan.relays, *plan.quick_crops)}
-    lines = [_blend_line(plan, name) for name in plan.mixtures if name in sown]
+    sown |= {layer.label for layers in layers_between(plan) for layer in layers}
+    lines = [_blend_line(plan, name) for name in mixtures_of(plan) if name in sown]
     if len(lines) > BLENDS_SHOWN:
         more = len(lines) - BLENDS_SHOWN
         lines = lines[:BLENDS_SHOWN]
@@ -84,13 +85,13 @@ def _blend_line(plan: Plan, name: str) -> str:
     area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
     said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)
     rate = sum(part.kg_per_m2 or 0.0 for part in parts) * area_m2 / kg
-    kind = shares_words(plan.mixtures[name])
+    kind = blend_words(plan, name)
     line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}; {kind}"
-    fill_kg = plan.mixtures[name].fill_kg
-    if fill_kg is None:
+    mixed_kg = fill_kg(plan, name)
+    if mixed_kg is None:
         return line
     fills = " + ".join(f"{(part.fill_kg or 0.0) / kg:,.0f}" for part in parts)
-    return f"{line}; to a fill of {fill_kg / kg:,.0f} {weight}: {fills}"
+    return f"{line}; to a fill of {mixed_kg / kg:,.0f} {weight}: {fills}"
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:

@@ -66,23 +66,22 @@ class GroundBlock:
         Along a border with another block there is headland only where rows end on it.
         """
         runs, headland = self.runs_at(frame)
-        through = self.ground.through
-        if through.is_empty:
+        passed = self._passed
+        if passed.is_empty:
             return runs, headland
-        inner = _areas(shapely.difference(runs, through))
-        rest = _areas(shapely.difference(shapely.union_all(headland), through))
+        inner = _areas(shapely.difference(runs, passed))
+        rest = _areas(shapely.difference(shapely.union_all(headland), passed))
         return inner, shapely.get_parts(rest)
 
     @cached_property
-    def _driven_on(self) -> shapely.Geometry:
-        """The field's land, and the obstacles that machines lift through."""
-        land, through = self.ground.land, self.ground.through
-        return land if through.is_empty else _areas(shapely.union(land, through))
+    def _passed(self) -> shapely.Geometry:
+        """What is not cropped and has no headland round it: lifted through, or passed beside."""
+        return shapely.union_all([self.ground.through, *self.ground.beside])
 
     @cached_property
     def _runs_over(self) -> shapely.Geometry:
-        """The block's part of it."""
-        land = self._driven_on
+        """The block's part of the ground that the headland is set round."""
+        land = self.ground.land if self._passed.is_empty else self.ground.rowed
         return land if self.whole else _areas(shapely.intersection(land, self.part))
 
     @cached_property
@@ -127,7 +126,7 @@ class GroundBlock:
     @cached_property
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
-        inner, _ = split_headland(self._driven_on, self.plan, None)
+        inner, _ = split_headland(self.ground.rowed, self.plan, None)
         return _areas(shapely.intersection(inner, self.part))
 
 

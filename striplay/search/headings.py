@@ -184,7 +184,7 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
-    first_m = section.begin_m if offset is None else offset
+    first_m = 0.0 if offset is None else offset
     choice = weigher.at_offset(heading_deg, None if first_m == "best" else float(first_m))
     return weigher.with_point_rows(choice)
 
@@ -192,7 +192,7 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
 def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
-    return weigher.with_point_rows(weigher.at_offset(longest_edge_deg(block.part), section.begin_m))
+    return weigher.with_point_rows(weigher.at_offset(longest_edge_deg(block.part), 0.0))
 
 
 def _headings(ground: GroundToWeigh) -> Floats:

@@ -68,7 +68,9 @@ def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None)
     plan, ground = block.plan, block.ground
     inner, headland = block.inner_at(frame)
     edges = edges_of(inner)
-    over = inner if ground.through.is_empty else block.runs_at(frame)[0]
+    over = inner
+    if not ground.through.is_empty:
+        over = shapely.difference(block.runs_at(frame)[0], shapely.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
     lost = float(shapely.area(headland).sum()) * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2

@@ -8,6 +8,7 @@ from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.plan.when import Stage
 from striplay.season.degree_days import F_PER_C, ROUNDING_C, Sum, Weather, add_up
+from striplay.section.mixture import mixtures_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +65,8 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
             after = f"{closes.isoformat()} is after its harvest, {harvested.isoformat()}"
             untold.append(f"crops.{name}.closes: {after}")
         settled[name] = Window(name, sowings[name], harvested, closes)
-    for name, mixture in plan.mixtures.items():
-        parts = [settled[crop] for crop in mixture.parts if crop in settled]
+    for name, crops in mixtures_of(plan).items():
+        parts = [settled[crop] for crop in crops if crop in settled]
         if parts:
             settled[name] = _together(name, parts)
     return settled, untold
@@ -110,8 +111,8 @@ RIPE_DAYS = 14
 def ripening(plan: Plan, settled: Mapping[str, Window], grown: Collection[str]) -> list[str]:
     """Say where parts of a mixture that is grown ripen far apart."""
     found = []
-    for name, mixture in plan.mixtures.items():
-        windows = (settled[crop] for crop in mixture.parts if crop in settled and name in grown)
+    for name, crops in mixtures_of(plan).items():
+        windows = (settled[crop] for crop in crops if crop in settled and name in grown)
         ends = [window.harvested for window in windows if window.harvested is not None]
         if ends and (max(ends) - min(ends)).days > RIPE_DAYS:
             days = (max(ends) - min(ends)).days
