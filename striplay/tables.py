@@ -1,7 +1,7 @@
 """Show a layout as tables: GeoDataFrames in the field's local plane, with the columns of record."""
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, TypeAlias
 
 import geopandas as gpd
 import numpy as np
@@ -11,27 +11,49 @@ import shapely
 
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import how_sown, label_of, seed_kg, sowings_of
+from striplay.columns import Column, order
 from striplay.ground import Ground
-from striplay.operations.drawn import Drawn, DrawnBlock
+from striplay.layout.headland import HeadlandPasses
+from striplay.operations.drawn import Drawn, DrawnBlock, PassLines
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 
-Table = Any
-"""A GeoDataFrame; geopandas ships no types."""
+Values: TypeAlias = Any
+"""The values of a column: an array of numpy or pandas."""
+Geometries = npt.NDArray[np.object_]
 
 
-def _table(ground: Ground, columns: dict[str, Any], geometry: npt.NDArray[np.object_]) -> Table:
-    return gpd.GeoDataFrame(columns, geometry=geometry, crs=ground.plane.crs)
+def _table(
+    name: str, ground: Ground, columns: Mapping[str, Values], geometry: Geometries
+) -> gpd.GeoDataFrame:
+    """Make a table, its columns ordered and typed as they are described."""
+    ordered = {column.name: _typed(column, columns[column.name]) for column in order(name, columns)}
+    return gpd.GeoDataFrame(ordered, geometry=geometry, crs=ground.plane.crs)
 
 
-def field_table(ground: Ground) -> Table:
+def _typed(column: Column, values: Values) -> Values:
+    """Give a column's values their type; whole numbers that may be empty are pandas' own."""
+    if column.type == "text":
+        return values
+    if column.type == "number":
+        return np.asarray(values, dtype=np.float64)
+    if column.empty:
+        return pd.array(values, dtype="Int64" if column.type == "whole number" else "boolean")
+    return np.asarray(values, dtype=np.int64 if column.type == "whole number" else np.bool_)
+
+
+def field_table(ground: Ground) -> gpd.GeoDataFrame:
     """One polygon a part of the field, holes filled."""
-    parts = shapely.get_parts(ground.outline)
+    return _parts("field", ground, shapely.get_parts(ground.outline))
+
+
+def _parts(name: str, ground: Ground, parts: Geometries) -> gpd.GeoDataFrame:
+    """Number parts of the ground, each with its area."""
     columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, parts)
+    return _table(name, ground, columns, parts)
 
 
-def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
+def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> gpd.GeoDataFrame:
     """One polygon a piece of a strip."""
     section = drawn.section
     counted = np.array([strip.counted for strip in section.strips])
@@ -55,10 +77,10 @@ def strip_table(ground: Ground, drawn: Drawn, figures: PieceFigures) -> Table:
     if len(drawn.blocks) > 1:
         columns["block"] = _block_numbers(drawn)
     polygons = _each(drawn, lambda block: block.frame.turn_areas_back(block.pieces.strips.polygon))
-    return _table(ground, columns, polygons)
+    return _table("strips", ground, columns, polygons)
 
 
-def sown_table(plan: Plan, drawn: Drawn, figures: PieceFigures) -> Table:
+def sown_table(plan: Plan, drawn: Drawn, figures: PieceFigures) -> pd.DataFrame:
     """One line a strip and crop sown in it, its pieces added up; a DataFrame.
 
     A strip's own `rows`, `row_length_m` and seed are of its own rows; here those between stand too.
@@ -83,8 +105,8 @@ def sown_table(plan: Plan, drawn: Drawn, figures: PieceFigures) -> Table:
 
 
 def _sown_pieces(
-    plan: Plan, section: Section, figures: PieceFigures, pieces: Table, order: int
-) -> Table:
+    plan: Plan, section: Section, figures: PieceFigures, pieces: pd.DataFrame, order: int
+) -> pd.DataFrame:
     """Give the pieces of strips that hold a sowing, with what it comes to in each."""
     sowing = sowings_of(section)[order]
     held = {
@@ -110,10 +132,10 @@ def _sown_pieces(
     )
 
 
-def _by_strip(pieces: Table) -> Table:
+def _by_strip(pieces: pd.DataFrame) -> pd.DataFrame:
     """Add up the pieces of each strip, sowing by sowing."""
 
-    def known(values: Table) -> float:
+    def known(values: "pd.Series[float]") -> float:
         return float(values.sum(min_count=1))
 
     grouped = pieces.groupby(["strip", "order"], sort=True)
@@ -138,16 +160,16 @@ def _by_strip(pieces: Table) -> Table:
     )
 
 
-def _each(drawn: Drawn, take: Callable[[DrawnBlock], Any]) -> Any:  # noqa: ANN401 - an array
+def _each(drawn: Drawn, take: Callable[[DrawnBlock], Values]) -> Values:
     return np.concatenate([take(block) for block in drawn.blocks])
 
 
-def _block_numbers(drawn: Drawn) -> Any:  # noqa: ANN401 - an array
+def _block_numbers(drawn: Drawn) -> npt.NDArray[np.int64]:
     counts = [len(block.pieces.strips.strip) for block in drawn.blocks]
     return np.repeat(np.arange(len(counts)) + 1, counts)
 
 
-def row_table(ground: Ground, drawn: Drawn) -> Table:
+def row_table(ground: Ground, drawn: Drawn) -> gpd.GeoDataFrame:
     """One line a piece of a row, along the heading; none for openers that are not given.
 
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
@@ -161,7 +183,7 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
     kind = _each(drawn, lambda block: block.pieces.rows.kind)
     shown = counted[kind]
 
-    def of_strip(block: DrawnBlock, values: Any) -> Any:  # noqa: ANN401 - arrays
+    def of_strip(block: DrawnBlock, values: Values) -> Values:
         return values[block.pieces.rows.owner]
 
     columns = {
@@ -173,68 +195,66 @@ def row_table(ground: Ground, drawn: Drawn) -> Table:
         "length_m": _each(drawn, lambda b: b.pieces.rows.length_m)[shown],
     }
     lines = _each(drawn, lambda b: b.pieces.rows.lines(b.frame, counted[b.pieces.rows.kind]))
-    return _table(ground, columns, lines)
+    return _table("rows", ground, columns, lines)
 
 
-def headland_table(ground: Ground, drawn: Drawn) -> Table:
+def headland_table(ground: Ground, drawn: Drawn) -> gpd.GeoDataFrame:
     """One polygon a part of the headland."""
-    columns = {
-        "part": np.arange(len(drawn.headland)) + 1,
-        "area_m2": shapely.area(drawn.headland),
-    }
-    return _table(ground, columns, drawn.headland)
+    return _parts("headland", ground, drawn.headland)
 
 
-def leftover_table(ground: Ground, drawn: Drawn) -> Table:
+def leftover_table(ground: Ground, drawn: Drawn) -> gpd.GeoDataFrame:
     """One polygon a part of the land that no strip covers."""
-    parts = drawn.leftover
-    columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, parts)
+    return _parts("leftover", ground, drawn.leftover)
 
 
-def pass_table(ground: Ground, drawn: Drawn) -> Table:
+def pass_table(ground: Ground, drawn: Drawn) -> gpd.GeoDataFrame:
     """One line a machine pass, drawn as driven and numbered in order by operation and machine.
 
     Passes round a planted headland come last and have no strip.
     """
-    tables, lines = [], []
-    numbers: dict[tuple[str, str], int] = {}
-    for block in drawn.blocks:
-        strips = block.pieces.strips
-        for passes in block.passes:
-            owner = passes.owner
-            job = (passes.operation, passes.machine)
-            tables.append(_pass_columns(job, len(owner), numbers, "strips"))
-            strip = block.strip_number[owner]
-            tables[-1]["strip"] = pd.array(strip, dtype="Int64")
-            tables[-1]["piece"] = pd.array(strips.piece[owner], dtype="Int64")
-            tables[-1]["crop"] = passes.crop
-            lines.append(passes.lines(block.frame))
-    for edge in drawn.headland_passes:
-        count = len(edge.lines)
-        tables.append(_pass_columns((edge.operation, edge.machine), count, numbers, "headland"))
-        tables[-1]["strip"] = tables[-1]["piece"] = pd.array([pd.NA] * count, dtype="Int64")
-        tables[-1]["crop"] = np.full(count, edge.crop, dtype=object)
-        lines.append(edge.lines)
-    joined = {name: _join([table[name] for table in tables]) for name in tables[0]}
-    geometry = np.concatenate(lines)
-    return _table(ground, {**joined, "length_m": shapely.length(geometry)}, geometry)
-
-
-def _join(columns: list[Any]) -> Any:  # noqa: ANN401 - pandas or numpy arrays
-    return pd.concat([pd.Series(column) for column in columns], ignore_index=True)
-
-
-def _pass_columns(
-    job: tuple[str, str], count: int, numbers: dict[tuple[str, str], int], place: str
-) -> dict[str, Any]:
-    """Begin the columns of some passes, numbered on from those of the same job."""
-    operation, machine = job
-    before = numbers.get(job, 0)
-    numbers[job] = before + count
-    return {
-        "operation": np.full(count, operation, dtype=object),
-        "machine": np.full(count, machine, dtype=object),
-        "number": np.arange(count) + 1 + before,
-        "place": np.full(count, place, dtype=object),
+    runs = [_over_strips(block, passes) for block in drawn.blocks for passes in block.passes]
+    runs += [_round_headland(edge) for edge in drawn.headland_passes]
+    lines = np.concatenate([lines for _, lines in runs])
+    names = dict.fromkeys(name for columns, _ in runs for name in columns)
+    joined = {
+        name: np.concatenate([_column(columns, name, len(lines)) for columns, lines in runs])
+        for name in names
     }
+    jobs = pd.DataFrame({"operation": joined["operation"], "machine": joined["machine"]})
+    number = jobs.groupby(["operation", "machine"]).cumcount().to_numpy() + 1
+    return _table(
+        "passes", ground, {**joined, "number": number, "length_m": shapely.length(lines)}, lines
+    )
+
+
+def _over_strips(block: DrawnBlock, passes: PassLines) -> tuple[dict[str, Values], Geometries]:
+    """Give the columns of some passes over strips, one value for all or one each, and the lines."""
+    owner = passes.owner
+    columns = {
+        "operation": passes.operation,
+        "machine": passes.machine,
+        "place": "strips",
+        "strip": block.strip_number[owner],
+        "piece": block.pieces.strips.piece[owner],
+        "crop": passes.crop,
+    }
+    return columns, passes.lines(block.frame)
+
+
+def _round_headland(edge: HeadlandPasses) -> tuple[dict[str, Values], Geometries]:
+    """Give the same of some passes round the headland; what is left out there is empty."""
+    columns = {
+        "operation": edge.operation,
+        "machine": edge.machine,
+        "place": "headland",
+        "crop": edge.crop,
+    }
+    return columns, edge.lines
+
+
+def _column(columns: Mapping[str, Values], name: str, count: int) -> npt.NDArray[np.object_]:
+    """Give a column's values, as many as there are lines; empty where it has none."""
+    values = np.empty(count, dtype=object)
+    values[:] = columns.get(name, pd.NA)
+    return values
