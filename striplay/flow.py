@@ -130,7 +130,7 @@ def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripF
     return fit_crops(plan, limit_m), fit_sets(plan, limit_m)
 
 
-def _as_notice(told: Notice | str, kind: Kind = "fit", severity: Severity = "mind") -> Notice:
+def as_notice(told: Notice | str, kind: Kind = "fit", severity: Severity = "mind") -> Notice:
     """Make a notice of plain words; what is one already stays as it is."""
     return told if isinstance(told, Notice) else Notice(kind, severity, None, told)
 
@@ -172,8 +172,8 @@ class Layout:
         return gravest_first(
             [
                 *self.ground.notices,
-                *(_as_notice(told) for told in drawn),
-                *(_as_notice(told, "slope") for told in slope),
+                *(as_notice(told) for told in drawn),
+                *(as_notice(told, "slope") for told in slope),
                 *self.season.notices,
             ]
         )

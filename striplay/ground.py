@@ -59,8 +59,8 @@ class Plane:
 
     @cached_property
     def crs(self) -> pyproj.CRS:
-        """The plane as a coordinate reference system."""
-        return pyproj.CRS.from_dict(
+        """The plane as a coordinate reference system, named after its centre."""
+        nameless = pyproj.CRS.from_dict(
             {
                 "proj": "tmerc",
                 "lat_0": self.latitude_deg,
@@ -72,7 +72,10 @@ class Plane:
                 "units": "m",
                 "type": "crs",
             }
-        )
+        ).to_json_dict()
+        nameless["base_crs"]["name"] = "WGS 84"
+        centre = written((self.longitude_deg, self.latitude_deg))
+        return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {centre}"})
 
     @cached_property
     def _projection(self) -> pyproj.Proj:

@@ -1,6 +1,6 @@
 """Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from striplay.files.crop_table import crop_table
 from striplay.files.weather import read_weather
@@ -29,8 +29,8 @@ class Season:
         untold: why some crops have no window, and what the weather or the table of crops lacks.
     """
 
-    plan: Plan
-    section: Section | None
+    plan: Plan = field(repr=False)
+    section: Section | None = field(repr=False)
     windows: dict[str, Window]
     conflicts: list[Conflict]
     untold: tuple[Notice, ...]

@@ -82,7 +82,7 @@ def layout_summary(plan: Plan, accounts: dict[str, Any], offsets_m: Sequence[flo
     )
     crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
     lines = [
-        f"{field['title']}: {format_area(field['area_m2'], units)}",
+        f"Layout of {field['title']}: {format_area(field['area_m2'], units)}",
         f"rows: {run}",
         f"strips: {', '.join(crops)}",
         f"land: {', '.join(areas)}",
@@ -261,9 +261,7 @@ def _passes(passes: Iterable[dict[str, Any]]) -> str:
     return ", ".join(f"{p['operation']} {p['count']} ({p['machine']})" for p in passes)
 
 
-def notice_lines(
-    notices: Sequence[Notice | str], rest: str = "more stand in accounts.json"
-) -> list[str]:
+def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.json") -> list[str]:
     """Show the first notices, and how many more there are and, in the words of `rest`, where."""
     lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
     if len(notices) > NOTICES_SHOWN:
