@@ -75,13 +75,14 @@ def command_reference() -> str:
 
 
 TABLE_INTRODUCTION = """\
-Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV files.
-From Python `layout.strips` and the others hold the same, in metres on the field's local plane. The ending
-of a name is its unit. Every layer has its shape besides.
+Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV
+files. From Python `layout.strips` and the others hold the same, in metres on the field's local
+plane. The ending of a name is its unit. Every layer has its shape besides.
 """
 NOTICE_INTRODUCTION = """\
-`notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a `kind`, a
-`severity`, a `place` (longitude and latitude in degrees, words, or nothing) and a `text` that is whole in itself.
+`notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
+`kind`, a `severity`, a `place` (longitude and latitude in degrees, words, or nothing) and a `text`
+that is whole in itself.
 """
 
 

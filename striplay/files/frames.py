@@ -10,7 +10,7 @@ SOURCE = "boundary"
 """What messages call it; its features are counted from 1, as in a file."""
 
 
-def shapes_of(frame: gpd.GeoDataFrame | gpd.GeoSeries) -> Shapes:
+def shapes_of(frame: gpd.GeoDataFrame) -> Shapes:
     """Take the polygons of a frame.
 
     Args:
@@ -20,7 +20,7 @@ def shapes_of(frame: gpd.GeoDataFrame | gpd.GeoSeries) -> Shapes:
         BoundaryError: no frame, no coordinate reference system, no features, or features that are
             no polygons; the message says which and what would do.
     """
-    if not isinstance(frame, gpd.GeoDataFrame | gpd.GeoSeries):
+    if not isinstance(frame, gpd.GeoDataFrame):
         raise BoundaryError(f"{SOURCE}: is a {type(frame).__name__}; give a GeoDataFrame")
     try:
         shapes = frame.geometry
