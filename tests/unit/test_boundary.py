@@ -293,6 +293,26 @@ def test_a_ring_without_area():
     assert str(caught.value) == "f.geojson: feature 3 has no area, near 0.00000, 0.00000"
 
 
+EMPTY = [
+    {"type": "Polygon", "coordinates": []},
+    {"type": "MultiPolygon", "coordinates": [[]]},
+    {"type": "GeometryCollection", "geometries": []},
+]
+
+
+@pytest.mark.parametrize("empty", EMPTY, ids=lambda shape: shape["type"])
+def test_empty_shapes_are_none(write_geojson, empty):
+    found = ground(write_geojson(empty, lonlat(BOX)))
+    assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
+    assert refusal(write_geojson(empty)) == "field.geojson: holds no feature with a shape"
+
+
+def test_an_empty_part_is_left_out(write_geojson):
+    parts = {"type": "MultiPolygon", "coordinates": [[], [lonlat(BOX).exterior.coords[:]]]}
+    found = ground(write_geojson(parts))
+    assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
+
+
 # --- refused ----------------------------------------------------------------------------------
 
 

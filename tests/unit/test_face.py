@@ -191,9 +191,9 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
         (
             frame(square(1320)),
             (
-                "boundary: feature 1, vertex 1: longitude 201.168, latitude -201.168 is out of range "
-                "for WGS 84; longitude comes first, and coordinates in metres need their crs, such as "
-                'crs = "EPSG:26915" in the plan'
+                "boundary: feature 1, vertex 1: longitude 201.168, latitude -201.168 is out of "
+                "range for WGS 84; longitude comes first, and coordinates in metres need their "
+                'crs, such as crs = "EPSG:26915" in the plan'
             ),
         ),
         (
@@ -203,8 +203,8 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
         (
             frame(on_earth(BOW_TIE)),
             (
-                "boundary: feature 1 crosses itself at -93.49759, 42.00135; mending it would change "
-                "its area by 60,000 m2 of 60,000, so mend the boundary by hand"
+                "boundary: feature 1 crosses itself at -93.49759, 42.00135; mending it would "
+                "change its area by 60,000 m2 of 60,000, so mend the boundary by hand"
             ),
         ),
     ],
