@@ -36,7 +36,7 @@ def _typed(column: Column, values: Values) -> Values:
     if column.type == "text":
         return values
     if column.type == "number":
-        return np.asarray(values, dtype=np.float64)
+        return pd.array(values, dtype="Float64").to_numpy(np.float64, na_value=np.nan)
     if column.empty:
         return pd.array(values, dtype="Int64" if column.type == "whole number" else "boolean")
     return np.asarray(values, dtype=np.int64 if column.type == "whole number" else np.bool_)

@@ -8,7 +8,8 @@ import shapely
 from fields import AROUND, SHED, lay_on, square, write_shapes
 
 import striplay
-from striplay.columns import COLUMNS, TABLES, columns_of, order
+from striplay import tables
+from striplay.columns import COLUMNS, TABLES, Column, columns_of, order
 
 LAYERS = [name for name in TABLES if "." not in name]
 OF_TYPE = {
@@ -88,6 +89,31 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
     names = [column.name for column in columns_of("strips")]
     assert list(split.strips.columns) == [*names, "geometry"]
     assert set(split.strips["block"]) == {1, 2}
+
+
+def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
+    before = tables._over_strips
+
+    def over_strips(block, passes):
+        columns, lines = before(block, passes)
+        given = {"width_m": 12.0, "working": True, "stops_at": "edge"}
+        return {**columns, **given}, lines
+
+    more = [
+        Column("width_m", "number", ("passes",), "Ground it covers.", "on the headland"),
+        Column("working", "yes or no", ("passes",), "Whether it works.", "on the headland"),
+        Column("stops_at", "text", ("passes",), "What ends it.", "on the headland"),
+    ]
+    monkeypatch.setattr("striplay.tables._over_strips", over_strips)
+    monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
+    table = tables.pass_table(layout.ground, layout.drawn)
+    assert list(table.columns[-4:]) == ["width_m", "working", "stops_at", "geometry"]
+    strips = table["place"] == "strips"
+    assert (table.loc[strips, "width_m"] == 12.0).all()
+    assert table.loc[strips, "working"].all()
+    for name in ("width_m", "working", "stops_at"):
+        assert (table[name].isna() == ~strips).all()
+        assert OF_TYPE[{"width_m": "number", "working": "yes or no"}.get(name, "text")](table[name])
 
 
 def test_a_column_that_is_not_described_is_refused():
