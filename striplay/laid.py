@@ -16,6 +16,7 @@ from striplay.layout.across import Across, repeat_section
 from striplay.layout.blocks import GroundBlock, one_block
 from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
+from striplay.notices import Notice
 from striplay.operations.clear import unreachable
 from striplay.operations.passes import (
     Passes,
@@ -108,7 +109,7 @@ class Laid:
     headland: Geometries = field(repr=False)
     verges: tuple[Verge, ...] = field(default=(), repr=False)
     usual: Choice | None = None
-    notices: tuple[str, ...] = ()
+    notices: tuple[Notice | str, ...] = ()
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -131,7 +132,7 @@ def lay_straight(
     sections: list[Section],
     ground: Ground,
     blocks: list[GroundBlock] | None = None,
-    notices: tuple[str, ...] = (),
+    notices: tuple[Notice | str, ...] = (),
 ) -> Laid:
     """Lay a plan on its ground in straight strips.
 
@@ -232,7 +233,7 @@ class _SweptBlock:
     block: LaidBlock
     headland: Geometries
     verges: tuple[Verge, ...]
-    notices: tuple[str, ...]
+    notices: tuple[Notice, ...]
 
 
 def _sweep(
@@ -272,11 +273,12 @@ def _sweep(
             break
         bare = np.concatenate([bare, gone])
         land = shapely.multipolygons(_areas(shapely.difference(land, cells)))
-    notices = []
+    notices: list[Notice] = []
     lost_m2 = float(sum(shapely.area(bare)) - whole_m2)
     if lost_m2 > TOLD_M2:
         area = format_area(lost_m2, plan.units)
-        notices.append(f"{area} beside obstacles and slanting ends can't be reached by a machine")
+        said = f"{area} beside obstacles and slanting ends can't be reached by a machine"
+        notices.append(Notice("passes", "mind", None, said))
     narrow = path.back(pieces.narrow)
     beside_edge = _borders(narrow, headland)
     verges = tuple(
@@ -286,10 +288,11 @@ def _sweep(
     left = pieces.narrow[~beside_edge]
     if shapely.area(left).sum() > TOLD_M2:
         area, width = _measured(plan, section, left)
-        notices.append(
+        said = (
             f"{area} in strips too narrow to plant (under {width}) are left over: no headland lies "
             "beside them, and the next strip's machines would need a pass more"
         )
+        notices.append(Notice("passes", "mind", None, said))
     pieces = replace(pieces, leftover=np.concatenate([pieces.leftover, left]))
     return _SweptBlock(
         LaidBlock(path, inner, across, pieces),
@@ -339,7 +342,7 @@ def _together(
     section: Section,
     swept: list[_SweptBlock],
     beside: Choice | None,
-    notices: tuple[str, ...],
+    notices: tuple[Notice | str, ...],
 ) -> Laid:
     """Number strips, sets and pieces on from block to block."""
     laid: list[LaidBlock] = []

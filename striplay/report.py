@@ -1,10 +1,13 @@
 """Say a layout or a fit in a short table that a person reads, or as data for scripts."""
 
 import re
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
+from textwrap import shorten
 from typing import Any
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched
@@ -53,6 +56,41 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         shown = min(room - 1, CROPS_SHOWN)
         crops = [*crops[:shown], f"  and {len(crops) - shown} more crops, in accounts.json"]
     return [*head, *crops, *rest]
+
+
+SUMMARY_LETTERS = 110
+"""Longest line of a summary."""
+
+
+def layout_summary(plan: Plan, accounts: dict[str, Any], offsets_m: Sequence[float]) -> list[str]:
+    """Sum a layout up in six short lines: field, direction, strips, land, passes, notices.
+
+    Args:
+        plan: what was asked.
+        accounts: what the layout came to.
+        offsets_m: how far outside the land the first set begins, block by block; empty along a
+            curve.
+    """
+    field, units = accounts["field"], plan.units
+    run = rows_run(plan, field)
+    if offsets_m:
+        lengths = ", ".join(format_length(offset_m, units) for offset_m in offsets_m)
+        run = f"{run}; offset {lengths}"
+    grave = Counter(notice["severity"] for notice in accounts["notices"])
+    each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
+    areas = (
+        f"{name} {format_area(area_m2, units)}" for name, area_m2 in accounts["areas_m2"].items()
+    )
+    crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
+    lines = [
+        f"Layout of {field['title']}: {format_area(field['area_m2'], units)}",
+        f"rows: {run}",
+        f"strips: {', '.join(crops)}",
+        f"land: {', '.join(areas)}",
+        f"passes: {_passes(accounts['passes'])}",
+        f"notices: {len(accounts['notices'])}{f' ({each})' if each else ''}",
+    ]
+    return [shorten(line, SUMMARY_LETTERS, placeholder=" ...") for line in lines]
 
 
 def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
@@ -224,7 +262,7 @@ def _passes(passes: Iterable[dict[str, Any]]) -> str:
     return ", ".join(f"{p['operation']} {p['count']} ({p['machine']})" for p in passes)
 
 
-def notice_lines(notices: list[str], rest: str = "more stand in accounts.json") -> list[str]:
+def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.json") -> list[str]:
     """Show the first notices, and how many more there are and, in the words of `rest`, where."""
     lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
     if len(notices) > NOTICES_SHOWN:

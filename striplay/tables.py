@@ -1,7 +1,7 @@
 """Show a layout as tables: GeoDataFrames in the field's local plane, with the columns of record."""
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, TypeAlias
 
 import geopandas as gpd
 import numpy as np
@@ -11,28 +11,49 @@ import shapely
 
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import seed_kg
+from striplay.columns import Column, columns_of, order
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
 from striplay.operations.passes import Passes
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 
-Table = Any
-"""A GeoDataFrame; geopandas ships no types."""
+Values: TypeAlias = Any
+"""The values of a column: an array of numpy or pandas."""
+Geometries = npt.NDArray[np.object_]
 
 
-def _table(ground: Ground, columns: dict[str, Any], geometry: npt.NDArray[np.object_]) -> Table:
-    return gpd.GeoDataFrame(columns, geometry=geometry, crs=ground.plane.crs)
+def _table(
+    name: str, ground: Ground, columns: Mapping[str, Values], geometry: Geometries
+) -> gpd.GeoDataFrame:
+    """Make a table, its columns ordered and typed as they are described."""
+    ordered = {column.name: _typed(column, columns[column.name]) for column in order(name, columns)}
+    return gpd.GeoDataFrame(ordered, geometry=geometry, crs=ground.plane.crs)
 
 
-def field_table(ground: Ground) -> Table:
+def _typed(column: Column, values: Values) -> Values:
+    """Give a column's values their type; whole numbers that may be empty are pandas' own."""
+    if column.type == "text":
+        return values
+    if column.type == "number":
+        return pd.array(values, dtype="Float64").to_numpy(np.float64, na_value=np.nan)
+    if column.empty:
+        return pd.array(values, dtype="Int64" if column.type == "whole number" else "boolean")
+    return np.asarray(values, dtype=np.int64 if column.type == "whole number" else np.bool_)
+
+
+def field_table(ground: Ground) -> gpd.GeoDataFrame:
     """One polygon a part of the field, holes filled."""
-    parts = shapely.get_parts(ground.outline)
+    return _parts("field", ground, shapely.get_parts(ground.outline))
+
+
+def _parts(name: str, ground: Ground, parts: Geometries) -> gpd.GeoDataFrame:
+    """Number parts of the ground, each with its area."""
     columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, parts)
+    return _table(name, ground, columns, parts)
 
 
-def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> Table:
+def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDataFrame:
     """One polygon a piece of a strip."""
     section = laid.section
     counted = np.array([strip.counted for strip in section.strips])
@@ -56,10 +77,10 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> Table:
     if len(laid.blocks) > 1:
         columns["block"] = _block_numbers(laid)
     polygons = _each(laid, lambda block: block.path.back(block.pieces.strips.polygon))
-    return _table(ground, columns, polygons)
+    return _table("strips", ground, columns, polygons)
 
 
-def sown_table(plan: Plan, laid: Laid, figures: PieceFigures) -> Table:
+def sown_table(plan: Plan, laid: Laid, figures: PieceFigures) -> pd.DataFrame:
     """One line a strip and crop sown in it, its pieces added up; a DataFrame.
 
     A strip's own `rows`, `row_length_m` and seed are of its own rows; here those between stand too.
@@ -88,8 +109,8 @@ def sown_table(plan: Plan, laid: Laid, figures: PieceFigures) -> Table:
 
 
 def _sown_pieces(
-    plan: Plan, section: Section, figures: PieceFigures, pieces: Table, order: int
-) -> Table:
+    plan: Plan, section: Section, figures: PieceFigures, pieces: pd.DataFrame, order: int
+) -> pd.DataFrame:
     """Give the pieces of strips that hold a layer, with what it comes to in each."""
     layer = section.layers[order]
     held = {row.strip for row in section.rows if layer in row.sown}
@@ -108,10 +129,10 @@ def _sown_pieces(
     )
 
 
-def _by_strip(pieces: Table) -> Table:
+def _by_strip(pieces: pd.DataFrame) -> pd.DataFrame:
     """Add up the pieces of each strip, sowing by sowing."""
 
-    def known(values: Table) -> float:
+    def known(values: "pd.Series[float]") -> float:
         return float(values.sum(min_count=1))
 
     grouped = pieces.groupby(["strip", "order"], sort=True)
@@ -136,16 +157,16 @@ def _by_strip(pieces: Table) -> Table:
     )
 
 
-def _each(laid: Laid, take: Callable[[LaidBlock], Any]) -> Any:  # noqa: ANN401 - an array
+def _each(laid: Laid, take: Callable[[LaidBlock], Values]) -> Values:
     return np.concatenate([take(block) for block in laid.blocks])
 
 
-def _block_numbers(laid: Laid) -> Any:  # noqa: ANN401 - an array
+def _block_numbers(laid: Laid) -> npt.NDArray[np.int64]:
     counts = [len(block.pieces.strips.strip) for block in laid.blocks]
     return np.repeat(np.arange(len(counts)) + 1, counts)
 
 
-def row_table(ground: Ground, laid: Laid) -> Table:
+def row_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
     """One line a piece of a row, along the heading; none for openers that are not given.
 
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
@@ -158,7 +179,7 @@ def row_table(ground: Ground, laid: Laid) -> Table:
     kind = _each(laid, lambda block: block.pieces.rows.kind)
     shown = counted[kind]
 
-    def of_strip(block: LaidBlock, values: Any) -> Any:  # noqa: ANN401 - arrays
+    def of_strip(block: LaidBlock, values: Values) -> Values:
         return values[block.pieces.rows.owner]
 
     columns = {
@@ -170,66 +191,67 @@ def row_table(ground: Ground, laid: Laid) -> Table:
         "length_m": _each(laid, lambda b: b.pieces.rows.length_m)[shown],
     }
     lines = _each(laid, lambda b: b.pieces.rows.lines(b.path, counted[b.pieces.rows.kind]))
-    return _table(ground, columns, lines)
+    return _table("rows", ground, columns, lines)
 
 
-def headland_table(ground: Ground, laid: Laid) -> Table:
+def headland_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
     """One polygon a part of the headland."""
-    columns = {
-        "part": np.arange(len(laid.headland)) + 1,
-        "area_m2": shapely.area(laid.headland),
-    }
-    return _table(ground, columns, laid.headland)
+    return _parts("headland", ground, laid.headland)
 
 
-def leftover_table(ground: Ground, laid: Laid) -> Table:
+def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
     """One polygon a part of the land that no strip covers."""
-    parts = laid.leftover
-    columns = {"part": np.arange(len(parts)) + 1, "area_m2": shapely.area(parts)}
-    return _table(ground, columns, parts)
+    return _parts("leftover", ground, laid.leftover)
 
 
-def pass_table(ground: Ground, laid: Laid, driven: Sequence[Passes]) -> Table:
-    """One line a stretch of a machine pass, drawn as driven, numbered in the order driven.
+def pass_table(ground: Ground, laid: Laid, driven: Sequence[Passes]) -> gpd.GeoDataFrame:
+    """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 
-    A pass has several stretches where its machine lifts over an obstacle and drives on.
+    A pass has several stretches where its machine lifts over an obstacle and drives on. Passes
+    round a planted headland have no strip.
     """
-    tables, lines = [], []
-    numbers: dict[tuple[str, str], int] = {}
+    if not driven:
+        none = np.empty(0, dtype=object)
+        return _table("passes", ground, {one.name: none for one in columns_of("passes")}, none)
+    lines = np.concatenate([passes.stretch for passes in driven])
+    runs = [(_stretches(laid, passes), len(passes.stretch)) for passes in driven]
+    names = dict.fromkeys(name for columns, _ in runs for name in columns)
+    joined = {
+        name: np.concatenate([_column(columns, name, count) for columns, count in runs])
+        for name in names
+    }
+    before: dict[tuple[str, str], int] = {}
+    numbers = []
     for passes in driven:
         job = (passes.operation, passes.machine)
-        before = numbers.get(job, 0)
-        numbers[job] = before + len(passes)
-        of = passes.stretch_of
-        tables.append(
-            pd.DataFrame(
-                {
-                    "operation": passes.operation,
-                    "machine": passes.machine,
-                    "number": of + 1 + before,
-                    "place": passes.place,
-                    **_strip_under(laid, passes),
-                    "crop": passes.crop,
-                    "width_m": passes.width_m,
-                    "working": passes.working,
-                    "stops_at": passes.stops_at[of],
-                }
-            )
-        )
-        lines.append(passes.stretch)
-    joined = pd.concat(tables, ignore_index=True)
-    geometry = np.concatenate(lines)
-    columns = {name: joined[name] for name in joined}
-    return _table(ground, {**columns, "length_m": shapely.length(geometry)}, geometry)
+        numbers.append(passes.stretch_of + before.get(job, 0) + 1)
+        before[job] = before.get(job, 0) + len(passes)
+    number = np.concatenate(numbers)
+    return _table(
+        "passes", ground, {**joined, "number": number, "length_m": shapely.length(lines)}, lines
+    )
 
 
-def _strip_under(laid: Laid, passes: Passes) -> dict[str, Any]:
-    """Give the strip and the piece under each stretch; none on a headland."""
-    owner = passes.owner[passes.stretch_of]
-    strip, piece = (pd.array([pd.NA] * len(owner), dtype="Int64") for _ in range(2))
-    on = np.flatnonzero(owner >= 0)
-    if len(on):
-        block = laid.blocks[passes.block]
-        strip[on] = block.strip_number[owner[on]]
-        piece[on] = block.pieces.strips.piece[owner[on]]
-    return {"strip": strip, "piece": piece}
+def _stretches(laid: Laid, passes: Passes) -> dict[str, Values]:
+    """Give the columns of some passes, one value for all or one for each stretch."""
+    columns = {
+        "operation": passes.operation,
+        "machine": passes.machine,
+        "place": passes.place,
+        "crop": passes.crop,
+        "width_m": passes.width_m,
+        "working": passes.working,
+        "stops_at": passes.stops_at[passes.stretch_of],
+    }
+    if passes.place == "headland":
+        return columns
+    block, owner = laid.blocks[passes.block], passes.owner[passes.stretch_of]
+    strip, piece = block.strip_number[owner], block.pieces.strips.piece[owner]
+    return {**columns, "strip": strip, "piece": piece}
+
+
+def _column(columns: Mapping[str, Values], name: str, count: int) -> npt.NDArray[np.object_]:
+    """Give a column's values, as many as there are lines; empty where it has none."""
+    values = np.empty(count, dtype=object)
+    values[:] = columns.get(name, pd.NA)
+    return values

@@ -24,7 +24,7 @@ from striplay.tolerances import AREA_SHARE, SEED_COUNT
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PieceFigures:
     """Figures of each piece of strip, (n,).
 
@@ -49,6 +49,9 @@ class PieceFigures:
     sown_rows: npt.NDArray[np.int64]
     sown_row_m: Floats
     sown_seeds: Floats
+
+    def __repr__(self) -> str:
+        return f"PieceFigures of {len(self.rows)} pieces, {self.area_m2.sum():.2f} m2"
 
 
 def count_laid(laid: Laid, plan: Plan) -> PieceFigures:

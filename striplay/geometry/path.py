@@ -356,7 +356,8 @@ class Curved:
         far_m = run_m[:, -1].max() + 1.0
         shift_m = np.arange(len(levels_m))[:, None] * far_m
         places = np.tile(self._places, len(levels_m))
-        return np.interp(at_m + level * far_m, (run_m + shift_m).ravel(), places)
+        found = np.interp(at_m + level * far_m, (run_m + shift_m).ravel(), places)
+        return np.asarray(found, dtype=np.float64)
 
     def moved(self, place: Floats, across_m: Floats, by_m: Floats) -> Floats:
         """Give the places so many meters on."""

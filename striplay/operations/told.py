@@ -7,6 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.ground import Ground
+from striplay.notices import Notice
 from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
@@ -23,7 +24,7 @@ RUNS_OUT_M = 3 * FOOT_M
 
 def pass_notices(
     plan: Plan, section: Section, driven: Sequence[Passes], ground: Ground
-) -> Iterator[str]:
+) -> Iterator[Notice]:
     """Say where machines leave the field, shift inward, and what has no harvest.
 
     Args:
@@ -37,10 +38,11 @@ def pass_notices(
     reaped = {one.crop for one in section.passes if one.operation == "harvest"}
     for label in dict.fromkeys(layer.label for layer in section.layers):
         if label not in reaped:
-            yield f"{label}: no harvester is given, so no harvest passes are drawn"
+            said = f"{label}: no harvester is given, so no harvest passes are drawn"
+            yield Notice("passes", "know", None, said)
 
 
-def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[str]:
+def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say how far and where machines at work leave the field: how many passes, the worst place."""
     field = shapely.buffer(ground.outline, INSIDE_M, join_style="mitre")
     shapely.prepare(field)
@@ -62,13 +64,14 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
                 worst_m, worst = float(length_m.max()), beyond[int(np.argmax(length_m))]
     if worst is None:
         return
-    where = ground.plane.place(shapely.get_coordinates(worst.centroid)[0])
+    center = shapely.get_coordinates(worst.centroid)[0]
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
-    yield (
+    said = (
         f"passes reach out of the field at slanting ends ({each}), over up to "
-        f"{format_length(worst_m, plan.units)} (at {where}); leave a headland there, or see that "
-        "there is room"
+        f"{format_length(worst_m, plan.units)} (at {ground.plane.place(center)}); leave a headland "
+        "there, or see that there is room"
     )
+    yield Notice("passes", "mind", ground.plane.spot(center), said)
 
 
 def _longest_m(areas: Geometries) -> Floats:
@@ -84,7 +87,7 @@ def _longest_m(areas: Geometries) -> Floats:
     return longest
 
 
-def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[str]:
+def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[Notice]:
     """Say where machines work less than their width, shifted inward along a boundary."""
     counts: dict[str, int] = {}
     twice: dict[str, None] = {}
@@ -103,11 +106,13 @@ def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[str]:
     if not counts:
         return
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
-    said = f"passes shifted inward along the boundary ({each}): up to " + (
-        f"{format_length(widest_m, plan.units)} of a machine over ground worked before or after"
+    width = format_length(widest_m, plan.units)
+    said = (
+        f"passes shifted inward along the boundary ({each}): up to {width} of a machine over "
+        "ground worked before or after"
     )
     if twice:
         said += f"; {' and '.join(twice)}, without shut_off, plants it twice"
     if reaps:
         said += "; see that a header meets nothing that still stands"
-    yield said
+    yield Notice("passes", "mind", None, said)

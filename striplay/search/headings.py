@@ -2,7 +2,7 @@
 
 import logging
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -59,7 +59,7 @@ class Choice:
 
     heading_deg: float
     offset_m: float
-    section: Section
+    section: Section = field(repr=False)
     parts: tuple[float, ...]
     passes: int
     rank: tuple[float, float]
@@ -89,8 +89,8 @@ class Searched:
     """
 
     best: tuple[Choice, ...]
-    headings_deg: Floats
-    parts: Floats
+    headings_deg: Floats = field(repr=False)
+    parts: Floats = field(repr=False)
     usual: Choice
     asked: Choice | None
 

@@ -1,9 +1,10 @@
 """Say what stands in the way of each operation of the season."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
+from striplay.notices import Severity
 from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
@@ -23,11 +24,14 @@ class Conflict:
         day: when the operation happens.
         crop: the crop in the way.
         said: what is wrong, in words.
+        severity: "stop" where the operation can't go as planned, "mind" where it costs something,
+            or may go well and is not known to.
     """
 
     day: date
     crop: str
     said: str
+    severity: Severity = "stop"
 
 
 def conflicts(
@@ -102,8 +106,10 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
                 told.append((crop, f"{machine} would run over {crop} between {moment.crop}"))
                 cures[crop] = _cure(plan, moment, layer)
         for crop, what in told:
-            said = f"{what} {_until(settled[crop])}{cures.get(crop, '')}"
-            found[moment.day, said] = Conflict(moment.day, crop, said)
+            cure = cures.get(crop, "")
+            said = f"{what} {_until(settled[crop])}{cure}"
+            # with a cure it is not known that the header cuts
+            found[moment.day, said] = Conflict(moment.day, crop, said, "mind" if cure else "stop")
     return list(found.values())
 
 
@@ -176,7 +182,8 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             state, what = "is not sown yet", f"{asked.label} is harvested"
             found.append(_told(second.harvested, asked.host, state, what))
         if quick and host.closes is not None and second.sown >= host.closes:
-            found.append(_told(second.sown, asked.host, "is closed", f"{asked.label} is sown"))
+            closed = _told(second.sown, asked.host, "is closed", f"{asked.label} is sown")
+            found.append(replace(closed, severity="mind"))
         if quick and (host.closes is None or second.harvested is None):
             lacking = (
                 [*_lacking(plan, settled, asked.host, "closes")] if host.closes is None else []
@@ -185,12 +192,12 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
                 lacking += _lacking(plan, settled, asked.label, "harvested")
             without = " and ".join(lacking)
             said = f"whether {asked.label} leaves in time is not known without {without}"
-            found.append(Conflict(second.sown, asked.label, said))
+            found.append(Conflict(second.sown, asked.label, said, "mind"))
         elif quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
             assert second.harvested is not None  # noqa: S101 - it is after the other
             late = (second.harvested - host.closes).days
             said = f"{asked.label} leaves {late} days after {asked.host} closes over it"
-            found.append(Conflict(second.harvested, asked.label, said))
+            found.append(Conflict(second.harvested, asked.label, said, "mind"))
     return found
 
 
@@ -230,5 +237,5 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
                 said = (
                     f"{what} of {name} turns on the headland's {crop}, which stands until {until}"
                 )
-                found.append(Conflict(day, crop, said))
+                found.append(Conflict(day, crop, said, "mind"))
     return found

@@ -160,13 +160,24 @@ def test_wrong_use_exits_2():
 
 
 def test_help_loads_nothing_heavy():
-    code = (
-        "import sys, striplay.cli; "
-        "print([m for m in ('numpy', 'shapely', 'geopandas', 'fiona', 'matplotlib', 'pydantic') "
-        "if m in sys.modules])"
-    )
+    code = f"import sys, striplay.cli; print([m for m in {HEAVY} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+HEAVY = (
+    "numpy", "pandas", "shapely", "geopandas", "pyproj", "fiona", "pyogrio", "matplotlib",
+    "pydantic",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", [["--help"], ["lay", "--help"], ["pair", "corn", "soybean"]])
+def test_help_and_pairs_without_a_plan_load_nothing_heavy(words):
+    command = [sys.executable, "-X", "importtime", "-m", "striplay", *words]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    loaded = {line.rpartition("|")[2].strip().split(".")[0] for line in done.stderr.splitlines()}
+    assert "click" in loaded
+    assert not loaded & set(HEAVY)
 
 
 def test_lay_killed_in_the_middle_keeps_the_old_folder(plan, tmp_path):
