@@ -88,7 +88,7 @@ class _Turned:
 
 def _turned(plan: Plan, ground: GroundToWeigh, frame: Frame) -> _Turned:
     start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
-    shortest_m = plan.direction.shortest_m or 0.0
+    shortest_m = plan.direction.shortest_m
     planted, short = split_by_length(slabs_of(start, end), shortest_m)
     runs = planted
     if ground.runs is not ground.edges:
@@ -250,9 +250,8 @@ def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
 
 def _wishes(plan: Plan, heading_deg: float, ground: GroundToWeigh) -> float:
     """Price what the heading misses of the wishes for direction and grade."""
-    cost, money = plan.cost, 0.0
-    if cost.north_south_per_m2 is not None:
-        money += cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
+    cost = plan.cost
+    money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
     if ground.edge_heading_deg is not None:
         off_rad = math.radians(heading_deg - ground.edge_heading_deg)
         money += cost.edge_per_m2 * math.sin(off_rad) ** 2

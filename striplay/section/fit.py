@@ -14,9 +14,6 @@ from striplay.section.cover import (
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, UnitSystem, format_length, format_small, trim
 
-DEFAULT_LIMIT_M: dict[UnitSystem, float] = {"us": 120 * FOOT_M, "metric": 36.0}
-"""Widest strip considered unless asked otherwise."""
-
 
 @dataclass(frozen=True, slots=True)
 class StripFit:
@@ -134,7 +131,7 @@ def _harvest(
     if harvester is None:
         return _Harvest()
     if harvester.rows is None:
-        reach_allowed_m = max(0.0, gap_m - (harvester.clearance_m or 0.0))
+        reach_allowed_m = max(0.0, gap_m - (harvester.clearance_m))
         return _with_platform(width_m, harvester, reach_allowed_m, units)
     if planter.row_units is None:
         return _Harvest(1, fits=False, words="a row-crop header needs rows, and the drill has none")

@@ -152,4 +152,4 @@ def _reaches(
         for turn in (-1, 0, 1)
         if row.strip != index
     )
-    return harvester.width_m / 2 > near_m - (harvester.clearance_m or 0.0) + WIDTH_M
+    return harvester.width_m / 2 > near_m - harvester.clearance_m + WIDTH_M

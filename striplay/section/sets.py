@@ -6,7 +6,7 @@ from itertools import product
 from striplay.errors import PlanError
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
-from striplay.section.fit import DEFAULT_LIMIT_M, StripFit, judge_strip, judge_widths
+from striplay.section.fit import StripFit, judge_strip, judge_widths
 from striplay.units import format_length
 
 GOOD_SETS = 24
@@ -56,7 +56,7 @@ def fit_crops(plan: Plan, limit_m: float | None = None) -> dict[str, list[StripF
 
     Neighbours are those of the plan's strips; where a crop has none there, all other crops.
     """
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    limit_m = limit_m or plan.widest_m
     return {
         crop: sorted(
             judge_widths(plan, crop, limit_m, _neighbours(plan, crop)), key=lambda fit: fit.rank
@@ -71,7 +71,7 @@ def fit_sets(plan: Plan, limit_m: float | None = None, most: int = 5) -> list[Se
     Widths stated in the plan are set aside: the question is what would fit.
     """
     crops = [wish.crop for wish in plan.strips] or list(plan.crops)
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    limit_m = limit_m or plan.widest_m
     choices = [
         [fit for fit in judge_widths(plan, crop, limit_m, beside(crops, i)) if fit.fits]
         for i, crop in enumerate(crops)
@@ -90,7 +90,7 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
     """
     if not plan.strips:
         raise PlanError(plan.path.name, ["strips: none are given; add a [[strips]] table for each"])
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    limit_m = limit_m or plan.widest_m
     crops = [wish.crop for wish in plan.strips]
     faults: list[str] = []
     choices: list[list[StripFit]] = []

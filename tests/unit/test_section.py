@@ -4,7 +4,7 @@ import pytest
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
-from striplay.plan.machines import NOMINAL_OPENER_M
+from striplay.plan.defaults import NOMINAL_OPENER_M
 from striplay.section.section import Work
 from striplay.section.sets import beside, fit_crops, fit_sets, settle_widths
 from striplay.section.strips import strip_section
