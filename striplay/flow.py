@@ -15,7 +15,7 @@ from striplay.accounts.count import (
     count_passes,
 )
 from striplay.errors import PlanError
-from striplay.files.shapes import has_others, read_shapes
+from striplay.files.shapes import has_others, read_crossed, read_shapes
 from striplay.ground import Ground, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
 from striplay.layout.block_parts import block_parts
@@ -90,7 +90,7 @@ def read_ground(plan: Plan) -> Ground:
     wish, path = plan.obstacles, folder / field.obstacles
     around = through = None
     if wish.through is not None:
-        through = read_shapes(path, crs=field.crs, where=wish.through, any_kind=True)
+        through = read_crossed(path, crs=field.crs, where=wish.through)
     if wish.through is None or has_others(path, wish.through):
         around = read_shapes(path, crs=field.crs, but=wish.through, any_kind=True)
     return locate(boundary, around, through, wish.clearance_m)
