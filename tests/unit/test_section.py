@@ -103,11 +103,11 @@ def test_a_width_asked_for_is_taken_as_it_is(plan_of):
 def test_neighbours_run_round_the_set():
     crops = ["corn", "soybean", "wheat"]
     assert [beside(crops, i) for i in range(3)] == [
-        ["wheat", "soybean"],
-        ["corn", "wheat"],
-        ["soybean", "corn"],
+        ("wheat", "soybean"),
+        ("corn", "wheat"),
+        ("soybean", "corn"),
     ]
-    assert beside(["corn"], 0) == ["corn", "corn"]
+    assert beside(["corn"], 0) == ("corn", "corn")
 
 
 # --- the section ----------------------------------------------------------------------------------
