@@ -24,12 +24,16 @@ from striplay.operations.curve import draw_along, draw_rings
 from striplay.operations.draw import draw, draw_blocks, search_whole
 from striplay.operations.drawn import Drawn
 from striplay.plan.models import Plan
-from striplay.search.cost import grade_along_row
 from striplay.search.headings import Searched
 from striplay.search.point_rows import PointRows
 from striplay.search.suggest import suggest_blocks
 from striplay.season.pairing import Judgement
-from striplay.section.contour import contour_warnings, row_grade_warning
+from striplay.section.contour import (
+    contour_warnings,
+    greatest_grade,
+    rollover_caution,
+    row_grade_warning,
+)
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
@@ -139,6 +143,7 @@ class Layout:
     def notices(self) -> list[str]:
         """What the user should know."""
         return [
+            *rollover_caution(self.plan.slope),
             *self.ground.notices,
             *self.section.notices,
             *self.drawn.notices,
@@ -153,8 +158,13 @@ class Layout:
         slope = self.plan.slope
         if slope is None or slope.downhill_deg is None or self.plan.curved:
             return []
-        grades = [grade_along_row(slope, b.frame.heading_deg) for b in self.drawn.blocks]
-        warning = row_grade_warning(slope, max(grades))
+        blocks = [block for block in self.drawn.blocks if block.strip_number.size]
+        if not blocks:
+            return []
+        grade = greatest_grade(slope, [b.frame.heading_deg for b in blocks], [1.0] * len(blocks))
+        strips = blocks[grade.stretch].strip_number
+        where = f"in strips {strips.min()} to {strips.max()}" if len(blocks) > 1 else ""
+        warning = row_grade_warning(slope, grade.percent, where)
         return [] if warning is None else [warning]
 
     @cached_property

@@ -15,9 +15,9 @@ from striplay.geometry.fold import Folded, fold
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
-from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices, Shut
+from striplay.section.contour import grade_along_row
 
 Floats = npt.NDArray[np.float64]
 
@@ -259,9 +259,3 @@ def _wishes(plan: Plan, heading_deg: float, ground: GroundToWeigh) -> float:
         excess = grade_along_row(plan.slope, heading_deg) - plan.slope.along_row
         money += plan.slope.excess_per_m2 * max(excess, 0.0)
     return money * ground.area_m2
-
-
-def grade_along_row(slope: Slope, heading_deg: float) -> float:
-    """Give the grade along rows, in per cent: slope x cosine of the angle to the fall line."""
-    assert slope.downhill_deg is not None  # noqa: S101 - checked when the plan was read
-    return slope.percent * abs(math.cos(math.radians(heading_deg - slope.downhill_deg)))
