@@ -201,7 +201,7 @@ class Layout:
     @cached_property
     def season(self) -> Season:
         """When each crop stands, and what stands in the way of each operation."""
-        return season_of(self.plan, self.section)
+        return season_of(self.plan, self.section, south=self.ground.plane.latitude_deg < 0)
 
     @cached_property
     def pairs(self) -> list[Judgement]:
