@@ -19,6 +19,8 @@ INCH_M = 0.0254
 ACRE_M2 = 4046.8564224
 """The international acre: 43,560 square feet, exact."""
 HECTARE_M2 = 10_000.0
+MPH_MPS = 0.44704
+"""A mile an hour: 1,609.344 m in 3,600 s, exact."""
 POUND_KG = 0.45359237
 """The international avoirdupois pound, exact."""
 
@@ -95,7 +97,7 @@ MONEY_PER_TIME = replace(
     nought=True,
 )
 SPEED = _kind(
-    "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": 1609.344 / 3600}
+    "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
 DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0})
 

@@ -11,11 +11,11 @@ import numpy as np
 import shapely
 from drawing import drawn_cost
 from fields import AROUND, SHED, STRIPS, write_plan_for
+from striplay.operations.draw import draw
 
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.layout.blocks import one_block
-from striplay.operations.draw import draw
 from striplay.search.headings import EQUAL_SHARE, stated
 from striplay.section.systems import sections_of
 
@@ -72,7 +72,7 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(  # noqa: PLR0913 - one parameter a part of the task
+def hold(
     kind,
     seed,
     *,

@@ -1,6 +1,6 @@
 """Weigh a layout by its drawing alone, with shapely and none of the search's own sums.
 
-Money is that of the tests' shed: its machines state no cost, speed or turn of their own.
+Land, seed and product are priced as in the tests' plans, which state no prices of their own.
 """
 
 from dataclasses import dataclass
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from striplay.search.prices import DEFAULT_COST_PER_S, DEFAULT_SPEED_MPS, DEFAULT_TURN_S
 from striplay.units import ACRE_M2
 
 END_M = 20.0
@@ -157,13 +156,12 @@ def drawn_cost(plan, drawn):
     lost_m2 = kept * shapely.area(drawn.headland).sum() + shapely.area(drawn.leftover).sum()
     money = lost_m2 * LAND
     for passes in drawn.blocks[0].passes:
-        does = plan.machines[passes.machine].does
-        cost_per_s = DEFAULT_COST_PER_S[does]
-        money += len(passes.owner) * cost_per_s * DEFAULT_TURN_S[does]
+        machine = plan.machines[passes.machine]
+        money += len(passes.owner) * machine.cost_per_s * machine.turn_s
         found = under(plan, drawn, passes)
         run_m = (found.beyond_m2() / found.width_m).sum()
-        money += run_m * cost_per_s / DEFAULT_SPEED_MPS[does]
-        if does != "harvest":
-            price = {"plant": SEED, "spray": SPRAY}[does]
+        money += run_m * machine.cost_per_s / machine.speed_mps
+        if machine.does != "harvest":
+            price = {"plant": SEED, "spray": SPRAY}[machine.does]
             money += price * worked_twice_m2(plan, passes.machine, found)
     return float(money)

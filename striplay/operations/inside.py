@@ -233,8 +233,8 @@ def _one(travel: Travel, across_m: float, depth: int, middle_m: float) -> Runs:
 def _shifted(travel: Travel, field: Field, middle_m: float) -> float:
     """Shift a machine's middle inward where its swath reaches out of the field past its rows.
 
-    It stays about its rows where shifting would take it out on the other side. A planter that carries several
-    crops can't shift: its units would meet other crops' rows.
+    It stays about its rows where shifting would take it out on the other side. A planter that
+    carries several crops can't shift: its units would meet other crops' rows.
     """
     like, rows = travel.like, travel.rows
     half_m = like.width_m / 2

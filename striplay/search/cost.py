@@ -15,9 +15,9 @@ from striplay.geometry.fold import Folded, fold
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
-from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices, Shut
+from striplay.section.contour import grade_along_row
 
 Floats = npt.NDArray[np.float64]
 
@@ -88,7 +88,7 @@ class _Turned:
 
 def _turned(plan: Plan, ground: GroundToWeigh, frame: Frame) -> _Turned:
     start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
-    shortest_m = plan.direction.shortest_m or 0.0
+    shortest_m = plan.direction.shortest_m
     planted, short = split_by_length(slabs_of(start, end), shortest_m)
     runs = planted
     if ground.runs is not ground.edges:
@@ -250,9 +250,8 @@ def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
 
 def _wishes(plan: Plan, heading_deg: float, ground: GroundToWeigh) -> float:
     """Price what the heading misses of the wishes for direction and grade."""
-    cost, money = plan.cost, 0.0
-    if cost.north_south_per_m2 is not None:
-        money += cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
+    cost = plan.cost
+    money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
     if ground.edge_heading_deg is not None:
         off_rad = math.radians(heading_deg - ground.edge_heading_deg)
         money += cost.edge_per_m2 * math.sin(off_rad) ** 2
@@ -260,9 +259,3 @@ def _wishes(plan: Plan, heading_deg: float, ground: GroundToWeigh) -> float:
         excess = grade_along_row(plan.slope, heading_deg) - plan.slope.along_row
         money += plan.slope.excess_per_m2 * max(excess, 0.0)
     return money * ground.area_m2
-
-
-def grade_along_row(slope: Slope, heading_deg: float) -> float:
-    """Give the grade along rows, in per cent: slope x cosine of the angle to the fall line."""
-    assert slope.downhill_deg is not None  # noqa: S101 - checked when the plan was read
-    return slope.percent * abs(math.cos(math.radians(heading_deg - slope.downhill_deg)))

@@ -12,7 +12,6 @@ from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
 from striplay.search.cost import PARTS
-from striplay.search.prices import DEFAULT_COST_PER_S, DEFAULT_TURN_S
 from striplay.units import ACRE_M2
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -46,9 +45,9 @@ def test_turns_and_planter_passes_are_those_drawn(tmp_path, field, heading_deg):
     layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
     money, planted = 0.0, 0
     for passes in layout.drawn.blocks[0].passes:
-        does = layout.plan.machines[passes.machine].does
-        money += len(passes.owner) * DEFAULT_COST_PER_S[does] * DEFAULT_TURN_S[does]
-        planted += len(passes.owner) * (does == "plant")
+        machine = layout.plan.machines[passes.machine]
+        money += len(passes.owner) * machine.cost_per_s * machine.turn_s
+        planted += len(passes.owner) * (machine.does == "plant")
     # rows stand half a spacing inside their strip: a tip may hold a pass but no row, or the reverse
     assert layout.drawn.blocks[0].choice.passes == pytest.approx(planted, abs=1)
     assert parts(layout)["turns"] == pytest.approx(money, rel=0.02)
