@@ -72,7 +72,7 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(  # noqa: PLR0913 - one parameter a part of the task
+def hold(
     kind,
     seed,
     *,

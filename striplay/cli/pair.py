@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     help="Units to speak [default: the plan's where there is one, else us].",
 )  # fmt: skip
 @json_option
-def pair(  # noqa: PLR0913 - one parameter an option
+def pair(
     crops: tuple[str, ...],
     plan_file: Path | None,
     heading_deg: float | None,

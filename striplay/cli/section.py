@@ -27,8 +27,8 @@ def section(plan_file: Path, path: Path, day: date | None) -> None:
     """
     with refusals():
         from striplay.files.plan import read_plan
-        from striplay.mapbook.scene import scene_of
-        from striplay.mapbook.section_file import write_section
+        from striplay.mapbook.section_picture import write_section
+        from striplay.mapbook.section_scene import scene_of
         from striplay.report import notice_lines
         from striplay.section.systems import sections_of
 

@@ -40,7 +40,8 @@ FACE = "striplay"
 """The package's own names (version, read_plan); only the command line may use them."""
 
 FILES = sorted(path for path in ROOT.rglob("*.py") if path != ROOT / "__init__.py")
-MAX_LINES = 300
+MAX_LINES = 500
+"""A module is one idea; one that takes more lines than this is two."""
 
 every_file = pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
 

@@ -11,8 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
 
 from striplay.mapbook.book import sheets, write_map_book
-from striplay.mapbook.labels import place_labels
 from striplay.mapbook.scale import fitting_scale, tiles, useful_scale
+from striplay.mapbook.strip_numbers import place_labels
 from striplay.mapbook.style import RC, SMALLEST_PT
 
 MM_PER_INCH = 25.4
