@@ -66,14 +66,16 @@ def map_sheets(paper: Paper, layout: "Layout", sown: "Table") -> Iterator[Sheet]
         paper.height_mm - FOOT_MM - panel.height_mm - HEAD_MM,
     )
     left_m, bottom_m, right_m, top_m = outline.bounds
-    inside_mm = (place.width_mm - 2 * FRAME_MARGIN_MM, place.height_mm - 2 * FRAME_MARGIN_MM)
-    scale = fitting_scale(right_m - left_m, top_m - bottom_m, inside_mm)
+    wide_mm, high_mm = place.width_mm, place.height_mm
+    scale = fitting_scale(
+        right_m - left_m, top_m - bottom_m,
+        wide_mm - 2 * FRAME_MARGIN_MM, high_mm - 2 * FRAME_MARGIN_MM,
+    )  # fmt: skip
     useful = useful_scale(min(strip.width_m for strip in layout.section.strips))
-    frame_mm = (place.width_mm, place.height_mm)
-    whole, parts = tiles(outline.bounds, scale, frame_mm)[0], []
+    whole, parts = tiles(outline.bounds, scale, wide_mm, high_mm)[0], []
     if scale > useful:
         shapely.prepare(outline)
-        covering = tiles(outline.bounds, useful, frame_mm)
+        covering = tiles(outline.bounds, useful, wide_mm, high_mm)
         parts = [t for t in covering if shapely.intersects(outline, shapely.box(*t.bounds))]
     sheet = paper.sheet("Key to the sheets" if parts else "Overview of the strips")
     axes = draw_map(sheet, place, whole, layout)

@@ -18,7 +18,7 @@ from striplay.mapbook.style import (
     TITLE_PT,
     Fill,
 )
-from striplay.mapbook.text import Line, Lines, fitted
+from striplay.mapbook.text import Line, Lines, fitted, text_width_mm
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -132,13 +132,13 @@ class Paper:
         """Height there is for lines."""
         return self.height_mm - HEAD_MM - FOOT_MM - 8.0
 
-    def sheet(self, what: str) -> Sheet:
-        """Begin a sheet that shows `what`."""
+    def sheet(self, what: str, part: str = "") -> Sheet:
+        """Begin a sheet that shows `what`, or a part of it; what is too long is cut."""
         sheet = Sheet(self.width_mm, self.height_mm)
         title = fitted(self.title, self.inner_mm, TITLE_PT, bold=True)
         sheet.text(MARGIN_MM, self.height_mm - 17, title, TITLE_PT, weight="bold")
-        shown = fitted(what, self.inner_mm, TEXT_PT + 1)
-        sheet.text(MARGIN_MM, self.height_mm - 23, shown, TEXT_PT + 1)
+        shown = fitted(what, self.inner_mm - text_width_mm(part, TEXT_PT + 1), TEXT_PT + 1)
+        sheet.text(MARGIN_MM, self.height_mm - 23, f"{shown}{part}", TEXT_PT + 1)
         sheet.text(MARGIN_MM, 7, self.foot, SMALLEST_PT)
         return sheet
 
@@ -146,7 +146,7 @@ class Paper:
         """Write lines, each part of them on a sheet of its own."""
         for number, lines in enumerate(parts, start=1):
             part = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
-            sheet = self.sheet(f"{what}{part}")
+            sheet = self.sheet(what, part)
             sheet.write(lines, sheet.top_mm)
             yield sheet
 

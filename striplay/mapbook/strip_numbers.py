@@ -109,14 +109,9 @@ def _candidate_boxes(piece: shapely.Polygon, half_m: Any) -> Any:  # noqa: ANN40
 
 
 def _overlaps(boxes: Any, taken: Any) -> Any:  # noqa: ANN401 - arrays
-    one, other = boxes[:, None, :], taken[None, :, :]
-    apart = (
-        (one[..., 2] <= other[..., 0])
-        | (other[..., 2] <= one[..., 0])
-        | (one[..., 3] <= other[..., 1])
-        | (other[..., 3] <= one[..., 1])
-    )
-    return ~apart.all(axis=1)
+    """Tell of each box, (n, 4), whether it lies over one of those taken, (m, 4)."""
+    begins = (boxes[:, None, :2] < taken[:, 2:]) & (taken[:, :2] < boxes[:, None, 2:])
+    return begins.all(axis=2).any(axis=1)
 
 
 def number_strips(axes: Axes, tile: Tile, layout: "Layout", mm_to_m: float) -> str:
