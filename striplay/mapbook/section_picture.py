@@ -134,12 +134,9 @@ class Picture:
         for index, strip in enumerate(self.scene.section.strips):
             words = strip_words(self.scene, index)
             room_mm = strip.width_m / self.mm - 1.0
-            if text_width_mm(", ".join(words)) <= room_mm:
-                labels.append([", ".join(words)])
-            elif max(text_width_mm(word) for word in words) <= room_mm:
-                labels.append(words)
-            else:
-                labels.append([str(index + 1)])
+            fitting = (lines for lines in ([", ".join(words)], words)
+                       if max(map(text_width_mm, lines)) <= room_mm)  # fmt: skip
+            labels.append(next(fitting, [str(index + 1)]))
         return labels
 
     @cached_property
@@ -279,8 +276,9 @@ def _edges(axes: Axes, picture: Picture) -> None:
             continue
         ends = (max(edge.low_m, -1.5 * mm), min(edge.high_m, width_m + 1.5 * mm))
         axes.plot(ends, [bracket, bracket], color=INK, linewidth=0.6)
-        for end in {edge.low_m, edge.high_m}.intersection(ends):
-            _tick(axes, end, bracket, 0.7 * mm)
+        for row in (edge.low_m, edge.high_m):
+            if row in ends:
+                _tick(axes, row, bracket, 0.7 * mm)
         said = format_small(edge.high_m - edge.low_m, picture.scene.plan.units)
         half_m = (text_width_mm(said) / 2 + 0.6) * mm
         if edge.at_m - half_m >= free_m:
