@@ -8,6 +8,7 @@ from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts
 from striplay.season.growth import height_share
 from striplay.section.between import layers_between
+from striplay.section.mixture import crops_named
 from striplay.section.section import Layer
 from striplay.units import format_small
 
@@ -72,9 +73,8 @@ def _assumed_m(
     None where it does not stand that day, or not enough is known.
     """
     day = settled[asked.host].harvested
-    mixture = plan.mixtures.get(asked.label)
     heights_m = []
-    for crop in [asked.label] if mixture is None else mixture.parts:
+    for crop in crops_named(plan, asked.label):
         window, known = settled.get(crop), facts.get(crop)
         if day is None or window is None or known is None or known.height_m is None:
             return None
