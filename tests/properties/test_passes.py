@@ -229,8 +229,7 @@ WRITTEN = [
     Case("strips", "pivot", "around", "holed", 2, 3.0),
     Case("strips", "blocks", "none", "ragged", 5, 5.0),
 ]
-"""Strips of the first overlapped, those of the first, second and fourth crossed themselves, when these
-cases were first laid."""
+"""First laid, strips of the first case overlapped; those of 1, 2 and 4 crossed themselves."""
 
 
 @pytest.mark.parametrize("case", WRITTEN, ids=str)
