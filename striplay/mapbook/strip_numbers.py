@@ -143,7 +143,7 @@ def number_strips(axes: Axes, tile: Tile, layout: "Layout", mm_to_m: float) -> s
             without += missing
             fifth |= any(label.narrow for label in labels)
             for label in labels:
-                _write(axes, label, parts[number == int(label.text)], block.frame, mm_to_m)
+                _write(axes, label, parts[number == int(label.text)], block.path.frame, mm_to_m)
     if not without:
         return ""
     if fifth:

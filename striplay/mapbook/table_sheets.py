@@ -207,7 +207,8 @@ def _blend_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
     for name in mixtures_of(layout.plan):
         of_mixture = sown[sown["label"] == name]
         if len(of_mixture):
-            field_kg = of_mixture.groupby("crop")["seed_kg"].sum(min_count=1).to_dict()
+            summed = of_mixture.groupby("crop")["seed_kg"].sum(min_count=1)
+            field_kg = {str(crop): float(kg) for crop, kg in summed.items()}
             yield _blend_table(layout, name, "", field_kg)
         headland = layout.accounts["headland_crop"].get(name)
         if headland is not None:
