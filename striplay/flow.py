@@ -170,13 +170,14 @@ class Layout:
     @cached_property
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
-        headings = [block.frame.heading_deg for block in self.drawn.blocks]
+        first = self.drawn.blocks[0]
         return {
             "field": {
                 "title": self.plan.title,
                 "area_m2": float(self.ground.outline.area),
-                "heading_deg": headings[0],
-                **(self._blocks if len(headings) > 1 else {}),
+                "heading_deg": first.frame.heading_deg,
+                **({} if first.choice is None else {"offset_m": first.choice.offset_m}),
+                **(self._blocks if len(self.drawn.blocks) > 1 else {}),
             },
             "areas_m2": self.areas_m2,
             "crops": count_crops(self.plan, self.drawn, self.figures),
@@ -210,11 +211,13 @@ class Layout:
 
     @property
     def _blocks(self) -> dict[str, Any]:
-        """The heading of each block, and its first and last strip."""
+        """The heading and offset of each block, and its first and last strip."""
         blocks = self.drawn.blocks
+        choices = [block.choice for block in blocks if block.choice is not None]
         ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
         return {
             "block_headings_deg": [block.frame.heading_deg for block in blocks],
+            "block_offsets_m": [choice.offset_m for choice in choices],
             "block_strips": [list(pair) for pair in ends],
         }
 

@@ -13,12 +13,14 @@ from striplay.section.mixture import blend, shares_words
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
+    HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
     UnitSystem,
     degrees,
     format_area,
     format_length,
+    format_typed,
 )
 
 WIDTHS_SHOWN = 6
@@ -94,18 +96,27 @@ def _blend_line(plan: Plan, name: str) -> str:
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:
-    """Say which way the rows run, block by block; `field` is that of the accounts."""
+    """Say which way the rows run, block by block, as it is typed; `field` is the accounts'."""
     if plan.direction.along is not None:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
     if "block_headings_deg" not in field:
-        return f"heading {degrees(field['heading_deg'])} degrees from true north"
-    blocks = zip(field["block_headings_deg"], field["block_strips"], strict=True)
-    listed = ", ".join(
-        f"strips {first}-{last} {degrees(heading)}" for heading, (first, last) in blocks
+        offset = _offset_words(field["offset_m"], plan.units)
+        return f"heading {degrees(field['heading_deg'])} degrees from true north{offset}"
+    blocks = zip(
+        field["block_headings_deg"], field["block_offsets_m"], field["block_strips"], strict=True
+    )
+    listed = "; ".join(
+        f"strips {first}-{last} {degrees(heading)}{_offset_words(offset_m, plan.units)}"
+        for heading, offset_m, (first, last) in blocks
     )
     return f"headings by block: {listed} degrees from true north"
+
+
+def _offset_words(offset_m: float, units: UnitSystem) -> str:
+    """Name an offset, where there is one."""
+    return f", offset {format_typed(offset_m, units)}" if offset_m else ""
 
 
 def _headline(plan: Plan, field: dict[str, Any]) -> str:
@@ -129,8 +140,8 @@ def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
     return f"{said}; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
 
 
-SAME_HEADING_DEG = 0.005
-"""Headings are written to a hundredth of a degree."""
+SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
+"""Headings nearer than that are written the same."""
 
 
 def weigh_data(found: Searched) -> dict[str, Any]:
@@ -169,11 +180,11 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
-        offset = format_length(choice.offset_m, plan.units)
+        offset = format_typed(choice.offset_m, plan.units)
         lines.append(
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
         )
-    if len({id(choice.section) for choice in found.best}) > 1:
+    if len({choice.set_number for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append(
         "passes: the planter's; usual: along the longest edge, the first set from its side"
