@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 from pydantic import BaseModel
 
+from striplay import columns, notices
 from striplay.cli.main import main
 from striplay.plan import cost, crops, machines, models, season, systems
 
@@ -73,6 +74,38 @@ def command_reference() -> str:
     return "\n".join(lines)
 
 
+TABLE_INTRODUCTION = """\
+Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV
+files. From Python `layout.strips` and the others hold the same, in metres on the field's local
+plane. The ending of a name is its unit. Every layer has its shape besides.
+"""
+NOTICE_INTRODUCTION = """\
+`notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
+`kind`, a `severity`, a `place` (longitude and latitude in degrees, words, or nothing) and a `text`
+that is whole in itself.
+"""
+
+
+def tables_reference() -> str:
+    """Write every column of every table, and what notices hold."""
+    lines = [GENERATED, "# Tables and notices\n", TABLE_INTRODUCTION]
+    for name, holds in columns.TABLES.items():
+        lines += [f"## `{name}`\n", f"{holds}\n"]
+        lines += ["| column | type | meaning |", "| --- | --- | --- |"]
+        for column in columns.columns_of(name):
+            only = f" Only {column.only}." if column.only else ""
+            empty = f" Empty {column.empty}." if column.empty else ""
+            meaning = f"{column.meaning}{only}{empty}"
+            lines.append(f"| `{column.name}` | {column.type} | {meaning} |")
+        lines.append("")
+    lines += ["## Notices\n", NOTICE_INTRODUCTION]
+    for key, words in (("severity", notices.SEVERITIES), ("kind", notices.KINDS)):
+        lines += [f"| {key} | meaning |", "| --- | --- |"]
+        lines += [f"| `{word}` | {meaning} |" for word, meaning in words.items()]
+        lines.append("")
+    return "\n".join(lines)
+
+
 def broken_links() -> list[str]:
     """List the relative links of README, DEVELOPERS and docs that lead nowhere."""
     pages = [*DOCS.glob("*.md"), *DOCS.parent.glob("*.md")]
@@ -86,7 +119,11 @@ def broken_links() -> list[str]:
 
 def run() -> int:
     """Write the pages, or check them; give the exit status."""
-    pages = {"plan_reference.md": plan_reference(), "cli_reference.md": command_reference()}
+    pages = {
+        "plan_reference.md": plan_reference(),
+        "cli_reference.md": command_reference(),
+        "tables_reference.md": tables_reference(),
+    }
     faults = []
     for name, text in pages.items():
         path = DOCS / name

@@ -6,7 +6,8 @@ The tree::
     ├── PlanError            the plan file: every fault at once
     ├── BoundaryError        the boundary or obstacle file, or the ground it describes
     ├── OutputError          the output folder or file
-    └── AccountsError        areas that do not add up: a fault of striplay, not of its user
+    ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
+    └── PassError            a pass that would meet an obstacle: likewise
 
 Only the command line turns these into a line on stderr and an exit status.
 """
@@ -43,3 +44,7 @@ class OutputError(StriplayError):
 
 class AccountsError(StriplayError):
     """Areas that do not add up to the field; nothing is handed over on such figures."""
+
+
+class PassError(StriplayError):
+    """A pass that would meet an obstacle; nothing is handed over that can't be driven."""

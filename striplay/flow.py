@@ -1,29 +1,26 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import shapely
 
-from striplay.accounts.count import (
-    PieceFigures,
-    check_closed,
-    count_crops,
-    count_drawn,
-    count_headland,
-    count_passes,
-)
+from striplay.accounts.assemble import Parts, assemble, point_rows_of
+from striplay.accounts.count import PieceFigures, check_closed, count_laid
 from striplay.errors import PlanError
 from striplay.files.shapes import has_others, read_shapes
-from striplay.ground import Ground, locate, place_lines
+from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
+from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
-from striplay.operations.curve import draw_along, draw_rings
-from striplay.operations.draw import draw, draw_blocks, search_whole
-from striplay.operations.drawn import Drawn
+from striplay.layout.course import along_key_line, round_pivot
+from striplay.notices import Kind, Notice, Severity, gravest_first
+from striplay.operations.passes import Passes
+from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
+from striplay.report import layout_summary
 from striplay.search.cost import grade_along_row
 from striplay.search.headings import Searched
 from striplay.search.point_rows import PointRows
@@ -35,37 +32,50 @@ from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
 from striplay.section.systems import sections_of
 
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
-def lay(plan: Plan) -> "Layout":
+DEFAULT_BESIDE_M = {"us": 30 * 0.3048, "metric": 9.0}
+
+
+def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     """Lay a plan's strips on its field.
 
+    Args:
+        plan: what is asked.
+        boundary: the field's polygons, with their coordinate reference system; goes before the
+            file that the plan names, and a plan may then name none.
+
     Raises:
-        PlanError: no field, no strips, or no width that fits.
+        PlanError: no field, no strips, no width that fits, or weather that can't be read.
         BoundaryError: a boundary that can't be used.
     """
     sections = sections_of(plan)
-    ground = read_ground(plan)
-    drawn = _drawn(plan, sections, ground)
-    layout = Layout(plan, ground, drawn, count_drawn(drawn, plan))
+    ground = read_ground(plan, boundary)
+    laid = _laid(plan, sections, ground)
+    season = season_of(plan, laid.section)
+    driven = drive(plan, laid, ground, season.days)
+    layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 
 
-def _drawn(plan: Plan, sections: list[Section], ground: Ground) -> Drawn:
-    """Draw strips along a line, in rings, in blocks, or straight over the whole field."""
+def _laid(plan: Plan, sections: list[Section], ground: Ground) -> Laid:
+    """Lay strips along a line, in rings, in blocks, or straight over the whole field."""
     if plan.direction.along is not None:
         lines = _read_lines(plan, plan.direction.along, None, ground)
-        return draw_along(plan, sections[0], ground, lines, plan.direction.along)
+        course = along_key_line(plan, ground, lines, plan.direction.along)
+        return lay_along(plan, sections[0], ground, course)
     if plan.direction.pivot is not None:
-        return draw_rings(plan, sections[0], ground)
+        return lay_along(plan, sections[0], ground, round_pivot(plan, ground))
     if plan.blocks == "suggest":
         blocks, notices = suggest_blocks(plan, sections[0], ground)
-        return replace(draw_blocks(plan, sections, ground, blocks), notices=notices)
+        return lay_straight(plan, sections, ground, blocks, tuple(notices))
     if plan.blocks:
         asked = [(b, _read_lines(plan, b.file, b.where, ground)) for b in plan.blocks]
         blocks = split_blocks(plan, ground, block_parts(plan, ground.outline, asked))
-        return draw_blocks(plan, sections, ground, blocks)
-    return draw(plan, sections, ground)
+        return lay_straight(plan, sections, ground, blocks)
+    return lay_straight(plan, sections, ground)
 
 
 def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> list[shapely.Geometry]:
@@ -74,30 +84,42 @@ def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> lis
     return place_lines(shapes, ground.plane)
 
 
-def read_ground(plan: Plan) -> Ground:
-    """Read a plan's boundary and obstacles, and put them on the local plane; errors as `lay`."""
-    field = plan.field
-    if field is None:
+def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:
+    """Put a plan's boundary and obstacles on the local plane; arguments and errors as `lay`."""
+    shapes, source = _boundary_of(plan, boundary), plan.field
+    if source is None or source.obstacles is None:
+        return locate(shapes)
+    wish, path = plan.obstacles, plan.path.parent / source.obstacles
+    around = through = None
+    if wish.through is not None:
+        through = read_shapes(path, crs=source.crs, where=wish.through, any_kind=True)
+    if wish.through is None or has_others(path, wish.through):
+        around = read_shapes(path, crs=source.crs, but=wish.through, any_kind=True)
+    beside_m = wish.beside_m or DEFAULT_BESIDE_M[plan.units]
+    return locate(shapes, around, through, wish.clearance_m, beside_m)
+
+
+def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
+    """Take the boundary that is given, else read the plan's."""
+    if boundary is not None:
+        from striplay.files.frames import shapes_of  # noqa: PLC0415 - geopandas is heavy to load
+
+        return shapes_of(boundary)
+    source = plan.field
+    if source is None:
         raise PlanError(
             plan.path.name, ['field: is missing; for example boundary = "north.geojson"']
         )
-    folder = plan.path.parent
-    boundary = read_shapes(
-        folder / field.boundary, crs=field.crs, layer=field.layer, where=field.where
-    )
-    if field.obstacles is None:
-        return locate(boundary)
-    wish, path = plan.obstacles, folder / field.obstacles
-    around = through = None
-    if wish.through is not None:
-        through = read_shapes(path, crs=field.crs, where=wish.through, any_kind=True)
-    if wish.through is None or has_others(path, wish.through):
-        around = read_shapes(path, crs=field.crs, but=wish.through, any_kind=True)
-    return locate(boundary, around, through, wish.clearance_m)
+    path = plan.path.parent / source.boundary
+    return read_shapes(path, crs=source.crs, layer=source.layer, where=source.where)
 
 
-def weigh(plan: Plan) -> Searched:
+def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     """Search for the best layouts of a plan, beside its own heading and the farm's usual.
+
+    Args:
+        plan: what is asked.
+        boundary: as `lay`.
 
     Raises:
         PlanError: as `lay`; or rows along a curve, which have no heading.
@@ -105,7 +127,7 @@ def weigh(plan: Plan) -> Searched:
     """
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
-    ground = read_ground(plan)
+    ground = read_ground(plan, boundary)
     return search_whole(plan, sections_of(plan), ground)
 
 
@@ -114,38 +136,54 @@ def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripF
     return fit_crops(plan, limit_m), fit_sets(plan, limit_m)
 
 
-@dataclass(frozen=True)
+def as_notice(told: Notice | str, kind: Kind = "fit", severity: Severity = "mind") -> Notice:
+    """Make a notice of plain words; what is one already stays as it is."""
+    return told if isinstance(told, Notice) else Notice(kind, severity, None, told)
+
+
+@dataclass(frozen=True, repr=False)
 class Layout:
     """A plan laid on its field; tables are made when asked.
 
     Attributes:
         plan: what was asked.
         ground: the field on its local plane.
-        drawn: the sweep's arrays, turned so that travel runs along x.
+        laid: strips and rows, block by block.
+        season: when each crop stands, and what stands in the way of each operation.
+        driven: every machine's passes, in the order of the season.
         figures: areas, lengths and seed of each piece of strip.
     """
 
     plan: Plan
     ground: Ground
-    drawn: Drawn
+    laid: Laid
+    season: Season
+    driven: tuple[Passes, ...]
     figures: PieceFigures
+
+    def __repr__(self) -> str:
+        """Say in a few lines which field it is, how it is laid and what came of it."""
+        return "\n".join(layout_summary(self.plan, self.accounts))
 
     @property
     def section(self) -> Section:
         """The set."""
-        return self.drawn.section
+        return self.laid.section
 
-    @property
-    def notices(self) -> list[str]:
-        """What the user should know."""
-        return [
-            *self.ground.notices,
-            *self.section.notices,
-            *self.drawn.notices,
-            *contour_warnings(self.plan, self.section),
-            *self._row_grades,
-            *self.season.notices,
-        ]
+    @cached_property
+    def notices(self) -> list[Notice]:
+        """What the user should know, the gravest first, else in the order of the flow."""
+        laid: list[Notice | str] = [*self.section.notices, *self.laid.notices]
+        slope = [*contour_warnings(self.plan, self.section), *self._row_grades]
+        return gravest_first(
+            [
+                *self.ground.notices,
+                *(as_notice(told) for told in laid),
+                *pass_notices(self.plan, self.section, self.driven, self.ground),
+                *(as_notice(told, "slope") for told in slope),
+                *self.season.notices,
+            ]
+        )
 
     @property
     def _row_grades(self) -> list[str]:
@@ -153,7 +191,7 @@ class Layout:
         slope = self.plan.slope
         if slope is None or slope.downhill_deg is None or self.plan.curved:
             return []
-        grades = [grade_along_row(slope, b.frame.heading_deg) for b in self.drawn.blocks]
+        grades = [grade_along_row(slope, b.heading_deg) for b in self.laid.blocks]
         warning = row_grade_warning(slope, max(grades))
         return [] if warning is None else [warning]
 
@@ -162,129 +200,79 @@ class Layout:
         """Where the field's ground goes; adds up to the field."""
         return {
             "strips": float(self.figures.area_m2.sum()),
-            "headland": float(shapely.area(self.drawn.headland).sum()),
+            "headland": float(shapely.area(self.laid.headland).sum()),
             "obstacles": float(self.ground.obstacles.area),
-            "leftover": float(shapely.area(self.drawn.leftover).sum()),
+            "leftover": float(shapely.area(self.laid.leftover).sum()),
         }
 
     @cached_property
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
-        first = self.drawn.blocks[0]
-        return {
-            "field": {
-                "title": self.plan.title,
-                "area_m2": float(self.ground.outline.area),
-                "heading_deg": first.frame.heading_deg,
-                **({} if first.choice is None else {"offset_m": first.choice.offset_m}),
-                **(self._blocks if len(self.drawn.blocks) > 1 else {}),
-            },
-            "areas_m2": self.areas_m2,
-            "crops": count_crops(self.plan, self.drawn, self.figures),
-            "headland_crop": count_headland(self.plan, self.areas_m2["headland"]),
-            "passes": count_passes(self.drawn),
-            "notices": self.notices,
-            **self._cost,
-            **self.season.account,
-            **self._pairs,
-        }
-
-    @cached_property
-    def season(self) -> Season:
-        """When each crop stands, and what stands in the way of each operation."""
-        return season_of(self.plan, self.section)
+        parts = Parts(
+            field_m2=float(self.ground.outline.area),
+            areas_m2=self.areas_m2,
+            laid=self.laid,
+            driven=self.driven,
+            figures=self.figures,
+            windows=self.season.windows,
+            conflicts=self.season.conflicts,
+            pairs=self.pairs,
+            notices=self.notices,
+        )
+        return assemble(self.plan, parts)
 
     @cached_property
     def pairs(self) -> list[Judgement]:
         """How the crops suit each other, point by point."""
-        headings = {block.frame.heading_deg for block in self.drawn.blocks}
+        headings = {block.heading_deg for block in self.laid.blocks}
         several = self.plan.curved or len(headings) > 1
         heading_deg = None if several else headings.pop()
         latitude_deg = self.ground.plane.latitude_deg
         return pairs_of(self.plan, self.section, self.season, latitude_deg, heading_deg)
 
     @property
-    def _pairs(self) -> dict[str, Any]:
-        """The same for accounts.json; empty where one crop stands alone."""
-        told = [asdict(one) | {"crops": list(one.crops)} for one in self.pairs]
-        return {"pairs": told} if told else {}
-
-    @property
-    def _blocks(self) -> dict[str, Any]:
-        """The heading and offset of each block, and its first and last strip."""
-        blocks = self.drawn.blocks
-        choices = [block.choice for block in blocks if block.choice is not None]
-        ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
-        return {
-            "block_headings_deg": [block.frame.heading_deg for block in blocks],
-            "block_offsets_m": [choice.offset_m for choice in choices],
-            "block_strips": [list(pair) for pair in ends],
-        }
-
-    @property
-    def _cost(self) -> dict[str, Any]:
-        """What the layout costs a year, beside the farm's usual; empty along a curve."""
-        parts, usual = self.drawn.parts, self.drawn.usual
-        if parts is None or usual is None:
-            return {}
-        beside = {"total": usual.total, "heading_deg": usual.heading_deg} if usual.laid else None
-        return {
-            "cost": {
-                "total": sum(parts.values()),
-                "parts": parts,
-                "usual": beside,
-                "point_rows": [asdict(each) for each in self.point_rows],
-            }
-        }
-
-    @property
     def point_rows(self) -> list[PointRows]:
         """Ground worked twice for want of shutting off, by machine; none along a curve."""
-        choices = [block.choice for block in self.drawn.blocks if block.choice is not None]
-        totals: dict[str, PointRows] = {}
-        for each in (each for choice in choices for each in choice.point_rows):
-            before = totals.get(each.machine)
-            totals[each.machine] = each if before is None else before + each
-        return list(totals.values())
+        return point_rows_of(self.laid)
 
     @cached_property
-    def field(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def field(self) -> "GeoDataFrame":
         """The field's outline, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
         return tables.field_table(self.ground)
 
     @cached_property
-    def strips(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def strips(self) -> "GeoDataFrame":
         """Pieces of strips, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.strip_table(self.ground, self.drawn, self.figures)
+        return tables.strip_table(self.ground, self.laid, self.figures)
 
     @cached_property
-    def rows(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def rows(self) -> "GeoDataFrame":
         """Pieces of rows, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.row_table(self.ground, self.drawn)
+        return tables.row_table(self.ground, self.laid)
 
     @cached_property
-    def headland(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def headland(self) -> "GeoDataFrame":
         """The headland, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.headland_table(self.ground, self.drawn)
+        return tables.headland_table(self.ground, self.laid)
 
     @cached_property
-    def passes(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def passes(self) -> "GeoDataFrame":
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.drawn)
+        return tables.pass_table(self.ground, self.laid, self.driven)
 
     @cached_property
-    def leftover(self) -> Any:  # noqa: ANN401 - geopandas has no types
+    def leftover(self) -> "GeoDataFrame":
         """What no strip covers, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.leftover_table(self.ground, self.drawn)
+        return tables.leftover_table(self.ground, self.laid)

@@ -4,7 +4,8 @@ The plane is a transverse Mercator centred on the field with scale 1 there, on t
 x east, y true north at the centre, in metres. Only this module projects.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -15,18 +16,21 @@ import shapely
 from pyproj.exceptions import CRSError, ProjError
 
 from striplay.errors import BoundaryError
-from striplay.mend import mend
+from striplay.mend import mend, written
+from striplay.notices import Notice
 from striplay.tolerances import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2, ROUND_TRIP_M, SLIVER_M2
 
 Floats = npt.NDArray[np.float64]
+SPOT_DECIMALS = 5
+"""Places of degrees where a place is told: about a metre."""
 
 
 @dataclass(frozen=True)
 class Shapes:
-    """Shapes as a file holds them.
+    """Shapes as a file, or a table, holds them.
 
     Attributes:
-        source: name of the file, for messages.
+        source: name of the file, or what else messages call it.
         polygons: polygons, any ring perhaps crossing itself; of obstacles and lines to follow or
             cut by, also points and lines.
         labels: where each stands in the file, such as "feature 3".
@@ -38,7 +42,7 @@ class Shapes:
     polygons: tuple[shapely.Geometry, ...]
     labels: tuple[str, ...]
     crs: str
-    notices: tuple[str, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,8 +59,8 @@ class Plane:
 
     @cached_property
     def crs(self) -> pyproj.CRS:
-        """The plane as a coordinate reference system."""
-        return pyproj.CRS.from_dict(
+        """The plane as a coordinate reference system, named after its centre."""
+        nameless = pyproj.CRS.from_dict(
             {
                 "proj": "tmerc",
                 "lat_0": self.latitude_deg,
@@ -68,7 +72,10 @@ class Plane:
                 "units": "m",
                 "type": "crs",
             }
-        )
+        ).to_json_dict()
+        nameless["base_crs"]["name"] = "WGS 84"
+        centre = written((self.longitude_deg, self.latitude_deg))
+        return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {centre}"})
 
     @cached_property
     def _projection(self) -> pyproj.Proj:
@@ -92,8 +99,16 @@ class Plane:
         >>> Plane(-93.5, 42.0).place(np.array([0.0, 0.0]))
         '-93.50000, 42.00000'
         """
+        return written(self.spot(point_m))
+
+    def spot(self, point_m: Floats) -> tuple[float, float]:
+        """Give a place on the plane as (longitude, latitude) in degrees, to about a metre.
+
+        >>> Plane(-93.5, 42.0).spot(np.array([0.0, 0.0]))
+        (-93.5, 42.0)
+        """
         longitude, latitude = self.to_lonlat(np.atleast_2d(point_m))[0]
-        return f"{longitude:.5f}, {latitude:.5f}"
+        return round(float(longitude), SPOT_DECIMALS), round(float(latitude), SPOT_DECIMALS)
 
 
 @dataclass(frozen=True)
@@ -108,15 +123,31 @@ class Ground:
         notices: what the user should know about the boundary.
         through: obstacles that machines lift through without turning.
         clearance: land kept clear round obstacles given as points or lines.
+        beside: small obstacles with their clearance, in the field or not: passes stop before them
+            and begin again behind, without end rows round them.
+        beside_labels: where each stands in its file.
     """
 
     plane: Plane
-    outline: shapely.Geometry
-    land: shapely.Geometry
-    obstacles: shapely.Geometry
-    notices: tuple[str, ...] = ()
-    through: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
-    clearance: shapely.Geometry = shapely.MultiPolygon()  # noqa: RUF009 - immutable
+    outline: shapely.Geometry = field(repr=False)
+    land: shapely.Geometry = field(repr=False)
+    obstacles: shapely.Geometry = field(repr=False)
+    notices: tuple[Notice, ...] = ()
+    through: shapely.Geometry = field(default=shapely.MultiPolygon(), repr=False)
+    clearance: shapely.Geometry = field(default=shapely.MultiPolygon(), repr=False)
+    beside: tuple[shapely.Geometry, ...] = field(default=(), repr=False)
+    beside_labels: tuple[str, ...] = field(default=(), repr=False)
+
+    @cached_property
+    def driven_on(self) -> shapely.Geometry:
+        """The land, and the obstacles that machines lift through."""
+        return _polygons_only(shapely.union(self.land, self.through))
+
+    @cached_property
+    def rowed(self) -> shapely.Geometry:
+        """The same with small obstacles: what headland is set round, and rows begin from."""
+        inside = shapely.intersection(shapely.union_all(self.beside), self.outline)
+        return _polygons_only(shapely.union_all([self.driven_on, inside]))
 
 
 def locate(
@@ -124,6 +155,7 @@ def locate(
     obstacles: Shapes | None = None,
     through: Shapes | None = None,
     clearance_m: float | None = None,
+    beside_m: float = 0.0,
 ) -> Ground:
     """Put a field on its local plane.
 
@@ -131,7 +163,8 @@ def locate(
         boundary: the field's polygons; several are one field in several parts.
         obstacles: polygons, lines and points not to be cropped, besides the boundary's holes.
         through: those that machines lift through without turning.
-        clearance_m: ground kept clear round points and lines.
+        clearance_m: ground kept clear round points and lines, and round small obstacles.
+        beside_m: how far across obstacles are small.
 
     Raises:
         BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
@@ -144,15 +177,21 @@ def locate(
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
+    small: list[shapely.Geometry] = []
+    labels: list[str] = []
     for shapes in (obstacles, through):
         if shapes is None:
             continue
-        listed, cleared, more = _obstacles(shapes, plane, clearance_m)
+        limit_m = beside_m if shapes is obstacles else -1.0
+        listed, cleared, beside, more = _obstacles(shapes, plane, clearance_m, limit_m)
+        small += [shape for shape, _ in beside]
+        labels += [label for _, label in beside]
         notices += more
         inside = shapely.intersection(listed, land)
         if inside.area <= SLIVER_M2:
             way = "lifted through" if shapes is through else "gone around"
-            notices.append(f"{shapes.source}: none of its obstacles to be {way} lies in the field")
+            told = f"{shapes.source}: none of its obstacles to be {way} lies in the field"
+            notices.append(Notice("obstacle", "mind", None, told))
         clear = shapely.union(clear, shapely.intersection(cleared, land))
         land = _polygons_only(shapely.difference(land, listed))
         barred = _polygons_only(shapely.union(barred, inside))
@@ -160,10 +199,10 @@ def locate(
             passed = _polygons_only(inside)
         if land.area < MIN_FIELD_AREA_M2:
             raise BoundaryError(f"{shapes.source}: the obstacles leave no land to crop")
-    told = [shapes.notices for shapes in (boundary, obstacles, through) if shapes is not None]
-    told.append(tuple(notices))
-    every = tuple(dict.fromkeys(notice for some in told for notice in some))
-    return Ground(plane, outline, land, barred, every, passed, clear)
+    read = [*boundary.notices]
+    read += [n for shapes in (obstacles, through) if shapes for n in _of_obstacles(shapes.notices)]
+    every = tuple(dict.fromkeys([*read, *notices]))
+    return Ground(plane, outline, land, barred, every, passed, clear, tuple(small), tuple(labels))
 
 
 def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
@@ -172,9 +211,9 @@ def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
 
 
 def _obstacles(
-    shapes: Shapes, plane: Plane, clearance_m: float | None
-) -> tuple[shapely.Geometry, shapely.Geometry, list[str]]:
-    """Give all that is not cropped, what of it is clearance round points and lines, and notices."""
+    shapes: Shapes, plane: Plane, clearance_m: float | None, beside_m: float
+) -> tuple[shapely.Geometry, shapely.Geometry, list[tuple[shapely.Geometry, str]], list[Notice]]:
+    """Give all that is not cropped, what of it is clearance, small ones by label, and notices."""
     placed, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
@@ -183,10 +222,24 @@ def _obstacles(
             f"{shapes.source}: holds points or lines; state how far to keep off them under "
             '[obstacles], such as clearance = "10 ft"'
         )
+    bounds = shapely.bounds(placed).reshape(-1, 4)
+    small = np.hypot(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) <= beside_m
+    kept_off = small | (kinds < AREA)
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
-    cleared = shapely.union_all(shapely.buffer(thin, clearance_m or 0.0, quad_segs=32))
+    wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
-    return shapely.union_all([*solid, cleared]), cleared, notices
+    cleared = shapely.difference(shapely.union_all(wide[kept_off]), shapely.union_all(solid))
+    beside = [
+        (shape, shapes.labels[index])
+        for index in np.flatnonzero(small)
+        for shape in shapely.get_parts(wide[index])
+    ]
+    return shapely.union_all(wide), cleared, beside, _of_obstacles(notices)
+
+
+def _of_obstacles(notices: Iterable[Notice]) -> list[Notice]:
+    """Say of what was noted on reading shapes that they are obstacles."""
+    return [replace(notice, kind="obstacle") for notice in notices]
 
 
 AREA = 2
@@ -261,7 +314,7 @@ def _centred_on(lonlat_deg: Floats) -> Plane:
 
 def _on_plane(
     shapes: Shapes, lonlat_deg: Floats, plane: Plane
-) -> tuple[list[shapely.Geometry], list[str]]:
+) -> tuple[list[shapely.Geometry], list[Notice]]:
     """Put shapes on the plane, mended; give also the notices of what was mended."""
     points = plane.to_plane(lonlat_deg)
     extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
@@ -273,7 +326,7 @@ def _on_plane(
         )
     raw = shapely.set_coordinates(np.array(shapes.polygons, dtype=object), points)
     mended = [
-        mend(shape, shapes.source, label, plane.place)
+        mend(shape, shapes.source, label, plane.spot)
         if shapely.get_dimensions(shape) == AREA
         else (shape, [])
         for shape, label in zip(raw, shapes.labels, strict=True)

@@ -1,10 +1,11 @@
 """Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from datetime import date
 
 from striplay.files.crop_table import crop_table
 from striplay.files.weather import read_weather
+from striplay.notices import Notice
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window, ripening, windows
@@ -29,16 +30,19 @@ class Season:
         untold: why some crops have no window, and what the weather or the table of crops lacks.
     """
 
-    plan: Plan
-    section: Section | None
+    plan: Plan = field(repr=False)
+    section: Section | None = field(repr=False)
     windows: dict[str, Window]
     conflicts: list[Conflict]
-    untold: tuple[str, ...]
+    untold: tuple[Notice, ...]
 
     @property
-    def notices(self) -> list[str]:
+    def notices(self) -> list[Notice]:
         """What the user should know."""
-        said = (f"{one.day.isoformat()}: {one.said}" for one in self.conflicts)
+        said = (
+            Notice("season", one.severity, None, f"{one.day.isoformat()}: {one.said}")
+            for one in self.conflicts
+        )
         return [*self.untold, *said]
 
     @property
@@ -47,23 +51,13 @@ class Season:
         return {name: (window.sown, window.harvested) for name, window in self.windows.items()}
 
     @property
-    def account(self) -> dict[str, Any]:
-        """What accounts.json holds of it; empty where no crop is said to be sown."""
-        if not self.windows:
-            return {}
-        crops = {
-            name: {
-                "sown": window.sown.isoformat(),
-                "harvested": None if window.harvested is None else window.harvested.isoformat(),
-                **({} if window.closes is None else {"closes": window.closes.isoformat()}),
-            }
-            for name, window in self.windows.items()
-        }
-        told = [
-            {"day": one.day.isoformat(), "crop": one.crop, "said": one.said}
-            for one in self.conflicts
-        ]
-        return {"calendar": {"crops": crops, "conflicts": told}}
+    def days(self) -> dict[tuple[str, str], date]:
+        """When each planting and harvest happens, by operation and crop, as far as it is known."""
+        found = {("plant", name): window.sown for name, window in self.windows.items()}
+        for name, window in self.windows.items():
+            if window.harvested is not None:
+                found["harvest", name] = window.harvested
+        return found
 
 
 def season_of(plan: Plan, section: Section | None = None) -> Season:
@@ -79,14 +73,15 @@ def season_of(plan: Plan, section: Section | None = None) -> Season:
     return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told))
 
 
-def _unlike(plan: Plan) -> list[str]:
+def _unlike(plan: Plan) -> list[Notice]:
     """Say which crops are said to grow like one that the table does not hold."""
     table = crop_table()
-    return [
+    said = (
         f'crops.{name}.like: no crop "{crop.like}" in the table{nearest(crop.like, table)}'
         for name, crop in plan.crops.items()
         if crop.like is not None and crop.like not in table
-    ]
+    )
+    return [Notice("crop", "mind", None, text) for text in said]
 
 
 def pairs_of(

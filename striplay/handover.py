@@ -1,4 +1,4 @@
-"""Hand a layout over: every file of the output folder, whole or not at all."""
+"""Hand over what was planned: the output folder, whole or not at all; a picture of a section."""
 
 import logging
 from datetime import date
@@ -7,7 +7,10 @@ from pathlib import Path
 from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
 from striplay.files.folder import check_folder, replace_folder
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
-from striplay.flow import Layout
+from striplay.flow import Layout, as_notice
+from striplay.notices import Notice, gravest_first
+from striplay.plan.models import Plan
+from striplay.section.systems import sections_of
 from striplay.tables import sown_table
 
 _log = logging.getLogger(__name__)
@@ -50,6 +53,29 @@ def save(
     replace_folder(folder, write)
 
 
+def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> list[Notice]:
+    """Draw one set of a plan across the rows, to scale, into a file; it needs no boundary.
+
+    Args:
+        plan: whose set.
+        path: the picture to write, ending in .svg, .png or .pdf.
+        day: the day that plants are drawn as on; full height when left out.
+
+    Returns:
+        What the user should know about the set, the gravest first.
+
+    Raises:
+        PlanError: no strips, no width that fits, or weather that can't be read.
+        OutputError: another ending, or a file that can't be written.
+    """
+    from striplay.mapbook.scene import scene_of  # noqa: PLC0415 - matplotlib is heavy
+    from striplay.mapbook.section_file import write_section  # noqa: PLC0415
+
+    scene = scene_of(plan, sections_of(plan)[0], day)
+    write_section(scene, Path(path))
+    return gravest_first(as_notice(told) for told in scene.section.notices)
+
+
 def _write_tables(layout: Layout, folder: Path) -> None:
     tables = {
         name: to_lonlat(getattr(layout, name), layout.ground.plane)
@@ -63,5 +89,5 @@ def _write_tables(layout: Layout, folder: Path) -> None:
     _log.info("writing accounts.json, strips.csv and strip_crops.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
     write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)
-    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    sown = sown_table(layout.plan, layout.laid, layout.figures)
     write_sown_csv(sown, folder / "strip_crops.csv", layout.plan.units)

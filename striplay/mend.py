@@ -7,6 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError
+from striplay.notices import Notice
 from striplay.tolerances import MAX_MEND_SHARE
 
 FAULTS = {
@@ -16,12 +17,12 @@ FAULTS = {
 }
 """What shapely calls the faults that are no crossing of a ring with itself, in our words."""
 
-Place = Callable[[npt.NDArray[np.float64]], str]
+Spot = Callable[[npt.NDArray[np.float64]], tuple[float, float]]
 
 
 def mend(
-    polygon: shapely.Polygon, source: str, label: str, place: Place
-) -> tuple[shapely.Geometry, list[str]]:
+    polygon: shapely.Polygon, source: str, label: str, spot: Spot
+) -> tuple[shapely.Geometry, list[Notice]]:
     """Make a polygon valid where that changes its area by less than `MAX_MEND_SHARE`.
 
     Repeated vertices are dropped first; they are no fault and are not noted.
@@ -30,7 +31,7 @@ def mend(
         polygon: one polygon, in metres.
         source: its file, for messages.
         label: where in the file it stands.
-        place: writes a point as longitude and latitude.
+        spot: gives a point as longitude and latitude in degrees.
 
     Returns:
         The polygon, or several in one multipolygon, and notices of what was mended.
@@ -44,17 +45,28 @@ def mend(
     parts = shapely.get_parts(shapely.make_valid(polygon))
     valid = shapely.union_all(parts[shapely.get_dimensions(parts) == 2])  # noqa: PLR2004 - areas
     if valid.area == 0:
-        at = place(shapely.get_coordinates(polygon)[0])
-        raise BoundaryError(f"{source}: {label} has no area, near {at}")
+        at = spot(shapely.get_coordinates(polygon)[0])
+        raise BoundaryError(f"{source}: {label} has no area, near {written(at)}")
     changed_m2 = abs(valid.area - polygon.area)
     fault, point = _first_fault(polygon)
-    where = f"{fault} at {place(point)}"
+    at = spot(point)
+    where = f"{fault} at {written(at)}"
     if changed_m2 >= MAX_MEND_SHARE * valid.area:
         raise BoundaryError(
             f"{source}: {label} {where}; mending it would change its area by "
             f"{changed_m2:,.0f} m2 of {valid.area:,.0f}, so mend the boundary by hand"
         )
-    return valid, [f"{source}: {label} {where}; mended, changing its area by {changed_m2:,.1f} m2"]
+    told = f"{source}: {label} {where}; mended, changing its area by {changed_m2:,.1f} m2"
+    return valid, [Notice("boundary", "know", at, told)]
+
+
+def written(spot: tuple[float, float]) -> str:
+    """Write longitude and latitude, to about a metre.
+
+    >>> written((-93.5, 42.0))
+    '-93.50000, 42.00000'
+    """
+    return f"{spot[0]:.5f}, {spot[1]:.5f}"
 
 
 def _first_fault(polygon: shapely.Polygon) -> tuple[str, npt.NDArray[np.float64]]:

@@ -1,15 +1,19 @@
 """Say a layout or a fit in a short table that a person reads, or as data for scripts."""
 
 import re
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
+from textwrap import shorten
 from typing import Any
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched
+from striplay.section.between import layers_between
 from striplay.section.fit import StripFit
-from striplay.section.mixture import blend, shares_words
+from striplay.section.mixture import blend, blend_words, fill_kg, mixtures_of
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
@@ -56,6 +60,30 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     return [*head, *crops, *rest]
 
 
+SUMMARY_LETTERS = 110
+"""Longest line of a summary."""
+
+
+def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
+    """Sum a layout up in six short lines: field, direction, strips, land, passes, notices."""
+    field, units = accounts["field"], plan.units
+    grave = Counter(notice["severity"] for notice in accounts["notices"])
+    each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
+    areas = (
+        f"{name} {format_area(area_m2, units)}" for name, area_m2 in accounts["areas_m2"].items()
+    )
+    crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
+    lines = [
+        f"Layout of {field['title']}: {format_area(field['area_m2'], units)}",
+        f"rows: {rows_run(plan, field)}",
+        f"strips: {', '.join(crops)}",
+        f"land: {', '.join(areas)}",
+        f"passes: {_passes(accounts['passes'])}",
+        f"notices: {len(accounts['notices'])}{f' ({each})' if each else ''}",
+    ]
+    return [shorten(line, SUMMARY_LETTERS, placeholder=" ...") for line in lines]
+
+
 def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Say what the headland takes and plants, and what is not cropped."""
     planted = accounts["headland_crop"]
@@ -68,8 +96,8 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 def _blend_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Say each mixture's blend in a line, wherever it is sown."""
     sown = {*accounts["crops"], *accounts["headland_crop"]}
-    sown |= {between.crop for between in (*plan.relays, *plan.quick_crops)}
-    lines = [_blend_line(plan, name) for name in plan.mixtures if name in sown]
+    sown |= {layer.label for layers in layers_between(plan) for layer in layers}
+    lines = [_blend_line(plan, name) for name in mixtures_of(plan) if name in sown]
     if len(lines) > BLENDS_SHOWN:
         more = len(lines) - BLENDS_SHOWN
         lines = lines[:BLENDS_SHOWN]
@@ -86,37 +114,32 @@ def _blend_line(plan: Plan, name: str) -> str:
     area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
     said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)
     rate = sum(part.kg_per_m2 or 0.0 for part in parts) * area_m2 / kg
-    kind = shares_words(plan.mixtures[name])
+    kind = blend_words(plan, name)
     line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}; {kind}"
-    fill_kg = plan.mixtures[name].fill_kg
-    if fill_kg is None:
+    mixed_kg = fill_kg(plan, name)
+    if mixed_kg is None:
         return line
     fills = " + ".join(f"{(part.fill_kg or 0.0) / kg:,.0f}" for part in parts)
-    return f"{line}; to a fill of {fill_kg / kg:,.0f} {weight}: {fills}"
+    return f"{line}; to a fill of {mixed_kg / kg:,.0f} {weight}: {fills}"
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:
-    """Say which way the rows run, block by block, as it is typed; `field` is the accounts'."""
+    """Say which way the rows run and from where, block by block; `field` is the accounts'."""
     if plan.direction.along is not None:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
     if "block_headings_deg" not in field:
-        offset = _offset_words(field["offset_m"], plan.units)
-        return f"heading {degrees(field['heading_deg'])} degrees from true north{offset}"
+        offset = format_typed(field["offset_m"], plan.units)
+        return f"heading {degrees(field['heading_deg'])} degrees from true north, offset {offset}"
     blocks = zip(
         field["block_headings_deg"], field["block_offsets_m"], field["block_strips"], strict=True
     )
     listed = "; ".join(
-        f"strips {first}-{last} {degrees(heading)}{_offset_words(offset_m, plan.units)}"
+        f"strips {first}-{last} {degrees(heading)}, offset {format_typed(offset_m, plan.units)}"
         for heading, offset_m, (first, last) in blocks
     )
-    return f"headings by block: {listed} degrees from true north"
-
-
-def _offset_words(offset_m: float, units: UnitSystem) -> str:
-    """Name an offset, where there is one."""
-    return f", offset {format_typed(offset_m, units)}" if offset_m else ""
+    return f"headings by block, degrees from true north: {listed}"
 
 
 def _headline(plan: Plan, field: dict[str, Any]) -> str:
@@ -234,7 +257,7 @@ def _passes(passes: Iterable[dict[str, Any]]) -> str:
     return ", ".join(f"{p['operation']} {p['count']} ({p['machine']})" for p in passes)
 
 
-def notice_lines(notices: list[str], rest: str = "more stand in accounts.json") -> list[str]:
+def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.json") -> list[str]:
     """Show the first notices, and how many more there are and, in the words of `rest`, where."""
     lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
     if len(notices) > NOTICES_SHOWN:

@@ -58,3 +58,13 @@ WIGGLE_SHARE = 0.25
 
 SEED_COUNT = 1e-6
 """Seeds are rounded up, but a millionth above a whole seed is rounding of the arithmetic."""
+
+INSIDE_M = 0.01
+"""Machines may reach a centimeter past the boundary: steering errs by more."""
+
+OVER_FENCE_M = 0.4
+"""A swath reaches over a fence by up to half a 30-in row, the ground its last row stands for."""
+
+SHORTEST_PASS_M = 6.0
+"""A pass that works what another leaves begins so early that it is at least so long: a machine
+sinks and lifts its tools over several meters (our choice)."""

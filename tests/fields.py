@@ -1,7 +1,7 @@
 """Lay plans on fields given in metres, for the tests of layout and all that follows."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -118,6 +118,11 @@ def assert_whole(layout: Layout) -> None:
     pairs = one < other
     shared = shapely.area(shapely.intersection(ground[one[pairs]], ground[other[pairs]]))
     assert shared.max(initial=0.0) < 1e-5
+
+
+def texts(notices: Iterable[object]) -> list[str]:
+    """Give the words of notices."""
+    return [str(notice) for notice in notices]
 
 
 def square(side_ft: float = 2640) -> shapely.Polygon:

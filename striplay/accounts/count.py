@@ -1,7 +1,7 @@
 """Count area, row length and seed, to the piece of strip and to the crop."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.accounts.sowings import rows_sown, sowings_of
+from striplay.accounts.sowings import rows_sown
 from striplay.errors import AccountsError
-from striplay.layout.pieces import Pieces, RowLines
-from striplay.operations.drawn import Drawn
+from striplay.laid import Laid
+from striplay.layout.pieces import Pieces, RowPieces
+from striplay.operations.passes import Passes
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
-from striplay.section.mixture import blend, sown_of
+from striplay.section.mixture import blend, is_mixture, sown_of
 from striplay.section.section import Section
 from striplay.section.strips import row_spacing_m
 from striplay.tolerances import AREA_SHARE, SEED_COUNT
@@ -23,7 +24,7 @@ from striplay.tolerances import AREA_SHARE, SEED_COUNT
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PieceFigures:
     """Figures of each piece of strip, (n,).
 
@@ -35,9 +36,9 @@ class PieceFigures:
         seeds: seeds dropped in them, not rounded; NaN where no rate is stated.
         seed_units: units of that seed, not rounded; NaN where no rate or unit is stated, and where
             its own rows hold several crops, whose units can't be added.
-        sown_rows: planted rows by sowing, in the order of `sowings_of`, (n, sowings).
-        sown_row_m: length of row by sowing, (n, sowings).
-        sown_seeds: seeds by sowing, (n, sowings); NaN where it has rows but no rate.
+        sown_rows: planted rows by layer, in the section's order, (n, layers).
+        sown_row_m: length of row by layer, (n, layers).
+        sown_seeds: seeds by layer, (n, layers); NaN where it has rows but no rate.
     """
 
     rows: npt.NDArray[np.int64]
@@ -49,16 +50,19 @@ class PieceFigures:
     sown_row_m: Floats
     sown_seeds: Floats
 
+    def __repr__(self) -> str:
+        return f"PieceFigures of {len(self.rows)} pieces, {self.area_m2.sum():.2f} m2"
 
-def count_drawn(drawn: Drawn, plan: Plan) -> PieceFigures:
+
+def count_laid(laid: Laid, plan: Plan) -> PieceFigures:
     """Count every piece of strip of every block, in order."""
-    each = [count_pieces(block.pieces, drawn.section, plan) for block in drawn.blocks]
+    each = [count_pieces(block.pieces, laid.section, plan) for block in laid.blocks]
     return PieceFigures(
         *(np.concatenate([getattr(f, name.name) for f in each]) for name in fields(PieceFigures))
     )
 
 
-def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> PieceFigures:
+def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
     """Count every piece of strip.
 
     Seed is row length x row spacing x rate, so a row shut off or cut short by a slanting end takes
@@ -71,7 +75,7 @@ def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> Piec
     own_row = np.array(section.own_row)
     length_m = np.where(counted, rows.length_m, 0.0)
     sown, rate_per_m2 = rows_sown(section)
-    sowings = sowings_of(section)
+    layers = section.layers
 
     def total(values: Floats) -> Floats:
         return np.bincount(rows.owner, values, minlength=count).astype(np.float64)
@@ -79,9 +83,9 @@ def count_pieces(pieces: Pieces[RowLines], section: Section, plan: Plan) -> Piec
     seeds = np.stack(
         [total(rows.length_m * spacing_m * rates[rows.kind]) for rates in rate_per_m2], axis=1
     )
-    unit_seeds = np.array([plan.crops[one.crop].unit_seeds or np.nan for one in sowings])
+    unit_seeds = np.array([plan.crops[one.crop].unit_seeds or np.nan for one in layers])
     units = np.where(seeds == 0.0, 0.0, seeds / unit_seeds)
-    own = np.array([one.layer == 0 for one in sowings])
+    own = np.array([one.number == 0 for one in layers])
     return PieceFigures(
         rows=_planted(rows, own_row, count),
         area_m2=shapely.area(pieces.strips.polygon),
@@ -103,7 +107,7 @@ def _several(section: Section) -> npt.NDArray[np.bool_]:
     return np.array([len({crop for strip, crop in own if strip == kind}) > 1 for kind in kinds])
 
 
-def _planted(rows: RowLines, chosen: npt.NDArray[np.bool_], count: int) -> npt.NDArray[np.int64]:
+def _planted(rows: RowPieces, chosen: npt.NDArray[np.bool_], count: int) -> npt.NDArray[np.int64]:
     """Count the rows, of those chosen, that are planted in each piece, cut up or not."""
     of_these = chosen[rows.kind]
     planted = np.unique(rows.owner[of_these] * len(chosen) + rows.kind[of_these])
@@ -134,18 +138,17 @@ def _round_up(amount: float) -> int:
     return math.ceil(amount - SEED_COUNT)
 
 
-def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, dict[str, Any]]:
+def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict[str, Any]]:
     """Count every crop of the strips, by name, in the order of the set.
 
     A crop's area is that of the strips it stands in, shared with others or not.
     """
-    section = drawn.section
+    section = laid.section
     standing = [set(section.crops_of(index)) for index in range(len(section.strips))]
-    kind = np.concatenate([block.pieces.strips.kind for block in drawn.blocks])
-    number = np.concatenate([b.strip_number for b in drawn.blocks])
+    kind = np.concatenate([block.pieces.strips.kind for block in laid.blocks])
+    number = np.concatenate([b.strip_number for b in laid.blocks])
     accounts = {}
-    labels = list(dict.fromkeys(strip.crop for strip in section.strips))
-    for name in [label for label in labels if label in plan.mixtures]:
+    for name in [label for label in section.labels if is_mixture(plan, label)]:
         mine = np.array([strip.crop == name for strip in section.strips])[kind]
         accounts[name] = crop_account(
             plan.crops[name],
@@ -154,10 +157,9 @@ def count_crops(plan: Plan, drawn: Drawn, figures: PieceFigures) -> dict[str, di
             row_length_m=float(figures.row_length_m[mine].sum()),
             seeds=None,
         ) | {"parts": [asdict(part) for part in blend(plan, name)]}
-    sowings = sowings_of(section)
     for name in section.crops:
         mine = np.array([name in crops for crops in standing])[kind]
-        of_crop = np.array([one.crop == name for one in sowings])
+        of_crop = np.array([one.crop == name for one in section.layers])
         seeds = float(figures.sown_seeds[:, of_crop].sum())
         accounts[name] = crop_account(
             plan.crops[name],
@@ -182,7 +184,7 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     if name is None or area_m2 == 0.0:
         return {}
     crop, planter = plan.crops[name], plan.planter(name)
-    rates = [sown.seed_rate_per_m2 for sown in sown_of(plan, name)]
+    rates = [layer.seed_rate_per_m2 for layer in sown_of(plan, name)]
     counted = planter.row_units is not None
     account = crop_account(
         crop,
@@ -191,22 +193,18 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
         row_length_m=area_m2 / row_spacing_m(plan, name) if counted else 0.0,
         seeds=None if None in rates else area_m2 * sum(rate for rate in rates if rate),
     )
-    if name in plan.mixtures:
+    if is_mixture(plan, name):
         account["parts"] = [asdict(part) for part in blend(plan, name)]
     return {name: account}
 
 
-def count_passes(drawn: Drawn) -> list[dict[str, Any]]:
+def count_passes(driven: Iterable[Passes]) -> list[dict[str, Any]]:
     """Count the passes and their length, by operation and machine, the headland's included."""
     totals: dict[tuple[str, str], list[float]] = {}
-    for passes in (passes for block in drawn.blocks for passes in block.passes):
+    for passes in driven:
         total = totals.setdefault((passes.operation, passes.machine), [0, 0.0])
-        total[0] += len(passes.owner)
+        total[0] += len(passes)
         total[1] += float(passes.length_m.sum())
-    for edge in drawn.headland_passes:
-        total = totals.setdefault((edge.operation, edge.machine), [0, 0.0])
-        total[0] += len(edge.lines)
-        total[1] += float(shapely.length(edge.lines).sum())
     return [
         {"machine": machine, "operation": operation, "count": int(count), "length_m": length_m}
         for (operation, machine), (count, length_m) in totals.items()

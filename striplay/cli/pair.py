@@ -12,7 +12,8 @@ from striplay.cli.shared import Day, json_option, refusals
 from striplay.units import UnitSystem
 
 if TYPE_CHECKING:
-    from striplay.pair import Paired
+    from striplay.crop_pairs import Paired
+    from striplay.plan.models import Plan
 
 
 @click.command()
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     help="Units to speak [default: the plan's where there is one, else us].",
 )  # fmt: skip
 @json_option
-def pair(  # noqa: PLR0913 - one parameter an option
+def pair(
     crops: tuple[str, ...],
     plan_file: Path | None,
     heading_deg: float | None,
@@ -59,9 +60,16 @@ def pair(  # noqa: PLR0913 - one parameter an option
       striplay pair corn soybean
     """
     with refusals():
-        from striplay.pair import Asked, pair_crops
+        from striplay.crop_pairs import pair as pair_crops
 
-        paired = pair_crops(crops, Asked(latitude_deg, heading_deg, day, units), plan_file)
+        paired = pair_crops(
+            crops,
+            None if plan_file is None else _read(plan_file),
+            latitude_deg=latitude_deg,
+            heading_deg=heading_deg,
+            day=day,
+            units=units,
+        )
         for notice in paired.notices:
             click.echo(f"note: {notice}", err=True)
         if as_json:
@@ -70,6 +78,13 @@ def pair(  # noqa: PLR0913 - one parameter an option
             click.echo(json.dumps([asdict(one) | rows for one in paired.judged], indent=2))
         else:
             _print(paired)
+
+
+def _read(plan_file: Path) -> "Plan":
+    """Read a plan; without one, nothing that a plan needs is loaded."""
+    from striplay.files.plan import read_plan
+
+    return read_plan(plan_file)
 
 
 def _print(paired: "Paired") -> None:

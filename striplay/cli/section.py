@@ -27,14 +27,10 @@ def section(plan_file: Path, path: Path, day: date | None) -> None:
     """
     with refusals():
         from striplay.files.plan import read_plan
-        from striplay.mapbook.scene import scene_of
-        from striplay.mapbook.section_file import write_section
+        from striplay.handover import draw_section
         from striplay.report import notice_lines
-        from striplay.section.systems import sections_of
 
-        plan = read_plan(plan_file)
-        scene = scene_of(plan, sections_of(plan)[0], day)
-        write_section(scene, path)
-        for line in notice_lines(list(scene.section.notices), "more are told by striplay lay"):
+        notices = draw_section(read_plan(plan_file), path, day=day)
+        for line in notice_lines(notices, "more are told by striplay lay"):
             click.echo(line, err=True)
         click.echo(f"written to {path}")

@@ -2,10 +2,15 @@
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from striplay.columns import SOWN_CSV, STRIP_CSV, order
 from striplay.files.vector import DECIMALS
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG, UnitSystem
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+    from pandas import DataFrame
 
 
 def accounts_text(accounts: dict[str, Any]) -> str:
@@ -13,7 +18,9 @@ def accounts_text(accounts: dict[str, Any]) -> str:
     return json.dumps(accounts, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_strip_csv(strips: Any, passes: Any, path: Path, units: UnitSystem) -> None:  # noqa: ANN401 - GeoDataFrames
+def write_strip_csv(
+    strips: "GeoDataFrame", passes: "GeoDataFrame", path: Path, units: UnitSystem
+) -> None:
     """Write one row a strip, its pieces added up, in SI and in the plan's units.
 
     Args:
@@ -45,14 +52,10 @@ def write_strip_csv(strips: Any, passes: Any, path: Path, units: UnitSystem) -> 
         table["area_acres"] = table["area_m2"] / ACRE_M2
     else:
         table["area_ha"] = table["area_m2"] / HECTARE_M2
-    table.round(DECIMALS).to_csv(path, lineterminator="\n")
+    _write(table.reset_index(), STRIP_CSV, path)
 
 
-SOWN_COLUMNS = ["strip", "crop", "how", "share", "rows", "area_m2", "row_length_m", "seeds",
-                "seed_units", "seed_kg"]  # fmt: skip
-
-
-def write_sown_csv(sown: Any, path: Path, units: UnitSystem) -> None:  # noqa: ANN401 - a DataFrame
+def write_sown_csv(sown: "DataFrame", path: Path, units: UnitSystem) -> None:
     """Write one row a strip and crop sown in it, in SI and in the plan's units.
 
     Args:
@@ -60,10 +63,16 @@ def write_sown_csv(sown: Any, path: Path, units: UnitSystem) -> None:  # noqa: A
         path: where to.
         units: adds area in acres and seed in pounds, or area in hectares.
     """
-    table = sown[SOWN_COLUMNS].copy()
+    table = sown.drop(columns=["layer", "label", "width_m", "whole"])
     if units == "us":
         table["area_acres"] = table["area_m2"] / ACRE_M2
         table["seed_lb"] = table["seed_kg"] / POUND_KG
     else:
         table["area_ha"] = table["area_m2"] / HECTARE_M2
-    table.round(DECIMALS).to_csv(path, index=False, lineterminator="\n")
+    _write(table, SOWN_CSV, path)
+
+
+def _write(table: "DataFrame", name: str, path: Path) -> None:
+    """Write a table with its columns in the order described."""
+    ordered = table[[column.name for column in order(name, table.columns)]]
+    ordered.round(DECIMALS).to_csv(path, index=False, lineterminator="\n")

@@ -3,7 +3,7 @@
 import json
 import math
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from fiona.errors import FionaError
 
 from striplay.errors import BoundaryError
 from striplay.ground import Shapes
+from striplay.notices import Notice
 
 
 def read_shapes(
@@ -62,7 +63,8 @@ def read_shapes(
         told = " ".join(str(error).split())
         hint = f' with where = "{where}"' if where else ""
         raise BoundaryError(f"{source}: can't be read{hint}: {told}") from error
-    return _shapes(source, features, _settle_crs(source, file_crs, crs), where, any_kind)
+    settled = _settle_crs(source, file_crs, crs)
+    return checked_shapes(source, features, settled, where=where, any_kind=any_kind)
 
 
 def has_others(path: Path, but: str) -> bool:
@@ -146,14 +148,24 @@ def _assumed(driver: str, path: Path) -> bool:
     return driver.startswith("GeoJSON") and not _geojson_states_crs(path)
 
 
-def _shapes(
+def checked_shapes(
     source: str,
     features: list[tuple[str, Any]],
     crs: str,
-    where: str | None,
-    any_kind: bool,  # noqa: FBT001 - private
+    *,
+    where: str | None = None,
+    any_kind: bool = False,
 ) -> Shapes:
-    found = [(label, geometry) for label, geometry in features if geometry is not None]
+    """Take shapes as GeoJSON geometries; errors as in `read_shapes`.
+
+    Args:
+        source: what messages call them.
+        features: a label and a geometry each, None where a feature has none.
+        crs: their coordinate reference system.
+        where: how they were chosen, for messages.
+        any_kind: points and lines too.
+    """
+    found = [(label, geometry) for label, geometry in features if _has_points(geometry)]
     notices = []
     if not found:
         chosen = f' chosen by where = "{where}"' if where else ""
@@ -161,7 +173,8 @@ def _shapes(
     if len(found) < len(features):
         count = len(features) - len(found)
         noun = "feature" if count == 1 else "features"
-        notices.append(f"{source}: left out {count} {noun} without a shape")
+        left_out = f"{source}: left out {count} {noun} without a shape"
+        notices.append(Notice("boundary", "know", None, left_out))
     polygons: list[shapely.Geometry] = []
     labels, flat = [], True
     for label, geometry in found:
@@ -175,8 +188,18 @@ def _shapes(
             polygons.append(_polygon(source, label, rings))
             labels.append(label)
     if not flat:
-        notices.append(f"{source}: heights or measures of its points were dropped")
+        dropped = f"{source}: heights or measures of its points were dropped"
+        notices.append(Notice("boundary", "know", None, dropped))
     return Shapes(source, tuple(polygons), tuple(labels), crs, tuple(notices))
+
+
+def _has_points(content: Any) -> bool:  # noqa: ANN401 - GeoJSON
+    """Tell whether a geometry, its coordinates or its parts hold a point; an empty one does not."""
+    if content is None:
+        return False
+    if isinstance(content, Mapping):
+        return _has_points(content.get("coordinates", content.get("geometries")))
+    return not isinstance(content, Sequence) or any(_has_points(each) for each in content)
 
 
 def _thin(source: str, label: str, geometry: Any) -> Iterator[shapely.Geometry]:  # noqa: ANN401 - GeoJSON
@@ -193,7 +216,7 @@ def _rings(source: str, label: str, geometry: Any) -> Iterator[list[Any]]:  # no
     if kind == "Polygon":
         yield geometry["coordinates"]
     elif kind == "MultiPolygon":
-        yield from geometry["coordinates"]
+        yield from (rings for rings in geometry["coordinates"] if rings)
     elif kind == "GeometryCollection":
         for part in geometry["geometries"]:
             yield from _rings(source, label, part)

@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pyogrio
 
 from striplay.ground import Plane
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 STAMP = "2000-01-01T00:00:00.000Z"
 """The date GeoPackage stamps on its layers; fixed, so that the same plan gives the same bytes."""
@@ -24,13 +27,13 @@ GEOMETRY_TYPES = {
 }
 
 
-def to_lonlat(table: Any, plane: Plane) -> Any:  # noqa: ANN401 - a GeoDataFrame
+def to_lonlat(table: "GeoDataFrame", plane: Plane) -> "GeoDataFrame":
     """Bring a table from the local plane to WGS 84 longitude and latitude, numbers rounded."""
     geometry = plane.geometries_to_lonlat(table.geometry.to_numpy())
     return table.round(DECIMALS).set_geometry(geometry, crs="EPSG:4326")
 
 
-def write_geojson(table: Any, path: Path, name: str) -> None:  # noqa: ANN401 - a GeoDataFrame
+def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
     """Write a table, already in longitude and latitude, as RFC 7946 GeoJSON."""
     pyogrio.write_dataframe(
         table,
@@ -42,7 +45,7 @@ def write_geojson(table: Any, path: Path, name: str) -> None:  # noqa: ANN401 - 
     )
 
 
-def write_geopackage(tables: Mapping[str, Any], path: Path) -> None:
+def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
     """Write tables, already in longitude and latitude, as the layers of one GeoPackage."""
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": STAMP})
     try:

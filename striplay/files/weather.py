@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from striplay.errors import PlanError
+from striplay.notices import Notice
 from striplay.plan.season import WeatherSource
 from striplay.season.degree_days import ROUNDING_C, Weather, gaps_in
 
@@ -15,7 +16,7 @@ COLDEST_C, HOTTEST_C = -90.0, 60.0
 """Air near the ground has hardly been colder or hotter than this anywhere (from memory)."""
 
 
-def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], list[str]]:
+def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], list[Notice]]:
     """Read days with their least and greatest temperature.
 
     Returns:
@@ -40,7 +41,8 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
         raise PlanError(source.file, ["holds no days"])
     listed = list(days.values())
     after = [f"{source.file}: days are missing after {day.isoformat()}" for day in gaps_in(listed)]
-    return listed, [*after[:1], *_celsius_taken_for_fahrenheit(listed, source)]
+    told = [*after[:1], *_celsius_taken_for_fahrenheit(listed, source)]
+    return listed, [Notice("weather", "mind", None, text) for text in told]
 
 
 DAYS_TO_TELL, COOL_F = 30, 50.0

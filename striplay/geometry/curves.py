@@ -74,42 +74,16 @@ class Track:
             return np.linspace(0.0, 2 * math.pi, len(self.base))
         return np.append(0.0, np.cumsum(np.hypot(*np.diff(self.base, axis=0).T)))
 
-    def along(self, points: Floats) -> Floats:
-        """Give how far along the curve points beside it lie, as `places`."""
-        if self.closed:
-            east, north = (points - self.base[0]).T
-            return np.asarray(np.arctan2(east, north) % (2 * math.pi))
-        base = shapely.LineString(self.base)
-        return np.asarray(shapely.line_locate_point(base, shapely.points(points)))
-
-    def spans(self, lines: Geometries) -> tuple[Floats, Floats]:
-        """Give where lines beside the curve begin along it, and how far along it each reaches."""
-        first, middle, last = (
-            self.along(
-                shapely.get_coordinates(
-                    shapely.line_interpolate_point(lines, share, normalized=True)
-                )
-            )
-            for share in (0.0, 0.5, 1.0)
-        )
-        if not self.closed:
-            return np.minimum(first, last), np.abs(last - first)
-        around = 2 * math.pi
-        forward = (middle - first) % around <= (last - first) % around
-        begin, end = np.where(forward, first, last), np.where(forward, last, first)
-        whole = shapely.is_closed(lines)
-        return np.where(whole, 0.0, begin), np.where(whole, around, (end - begin) % around)
-
-    def stretch(self, distance_m: float, begin: float, end: float) -> shapely.LineString:
-        """Give the line at a distance between two places; a ring's end may lie a turn on."""
-        places, around = self.places, 2 * math.pi
-        points = self.points(np.array([distance_m]))[0]
-        if self.closed:
-            places = np.concatenate([places[:-1], places[:-1] + around, [2 * around]])
-            points = np.concatenate([points[:-1], points[:-1], points[:1]])
-        inside = places[(places > begin + LENGTH_M) & (places < end - LENGTH_M)]
-        at = np.concatenate([[begin], inside, [end]])
-        return shapely.LineString(np.column_stack([np.interp(at, places, xy) for xy in points.T]))
+    def left_of(self, points: Floats) -> Floats:
+        """Give how far to the left of a line points lie."""
+        line, places = shapely.LineString(self.base), shapely.points(points)
+        along = shapely.line_locate_point(line, places)
+        foot = shapely.get_coordinates(shapely.line_interpolate_point(line, along))
+        ahead = shapely.get_coordinates(shapely.line_interpolate_point(line, along + 0.5))
+        back = shapely.get_coordinates(shapely.line_interpolate_point(line, along - 0.5))
+        way, off = ahead - back, points - foot
+        side = np.sign(way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0])
+        return np.asarray(side * np.hypot(*off.T))
 
     def bands(self, low_m: Floats, high_m: Floats) -> Geometries:
         """Give the ground between two distances; neighbours share every vertex."""

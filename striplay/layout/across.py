@@ -49,25 +49,29 @@ def repeat_section(
     """
     extent_m = top_m - bottom_m
     strips = len(section.strips)
-    sets = max(1, int(np.ceil((extent_m + offset_m - WIDTH_M) / section.width_m)))
-    left_m = np.add.outer(
-        np.arange(sets) * section.width_m - offset_m, [strip.left_m for strip in section.strips]
-    ).ravel()
-    right_m = left_m + np.tile([strip.width_m for strip in section.strips], sets)
+    # a strip may begin before its set, or its end be the next one's
+    first = -1
+    last = int(np.ceil((extent_m + offset_m - WIDTH_M) / section.width_m)) + 1
+    sets = np.arange(first, max(last, 1))
+    origin_m = sets * section.width_m - offset_m
+    left_m = np.add.outer(origin_m, [strip.left_m for strip in section.strips]).ravel()
+    right_m = left_m + np.tile([strip.width_m for strip in section.strips], len(sets))
     used = np.flatnonzero((left_m < extent_m - WIDTH_M) & (right_m > WIDTH_M))
     if not used.size:
-        used = np.array([0])
+        used = np.array([strips])
     left_m, right_m = left_m[used], right_m[used]
-    right_m[:-1] = left_m[1:]  # the same to the last digit, so that neighbours share a border
+    right_m[:-1] = left_m[1:]  # the same to the last digit, so that neighbors share a border
 
     own_m = np.array([row.offset_m for row in section.rows])
-    row_m = np.add.outer(np.arange(sets) * section.width_m - offset_m, own_m).ravel()
-    row_kind = np.tile(np.arange(len(own_m)), sets)
-    row_set = np.repeat(np.arange(sets), len(own_m))
+    row_m = np.add.outer(origin_m, own_m).ravel()
+    row_kind = np.tile(np.arange(len(own_m)), len(sets))
+    row_set = np.repeat(np.arange(len(sets)), len(own_m))
     row_strip = row_set * strips + np.array([row.strip for row in section.rows])[row_kind]
     within = row_m < extent_m - 2 * BEFORE_BORDER_M  # else it stands on the far edge
     kept = within & (row_m > 0) & (row_strip >= used[0]) & (row_strip <= used[-1])
     row_m, row_kind, row_strip = row_m[kept], row_kind[kept], row_strip[kept] - used[0]
+    order = np.argsort(row_m, kind="stable")
+    row_m, row_kind, row_strip = row_m[order], row_kind[order], row_strip[order]
 
     set_number = used // strips - used[0] // strips + 1
     if start == "left":

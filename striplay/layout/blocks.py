@@ -64,14 +64,14 @@ class GroundBlock:
         Along a border with another block there is headland only where rows end on it.
         """
         runs, headland = self.runs_at(frame)
-        if self.ground.through.is_empty:
+        if self._passed.is_empty:
             return runs, headland
         return self.land_of(runs), shapely.get_parts(self.land_of(shapely.union_all(headland)))
 
     def land_of(self, ground: shapely.Geometry) -> shapely.Geometry:
-        """Take the obstacles that machines lift through off ground."""
-        through = self.ground.through
-        return ground if through.is_empty else _areas(shapely.difference(ground, through))
+        """Take what is lifted through or passed beside off ground."""
+        passed = self._passed
+        return ground if passed.is_empty else _areas(shapely.difference(ground, passed))
 
     @cached_property
     def steady_land(self) -> shapely.Geometry:
@@ -93,15 +93,14 @@ class GroundBlock:
         return at.length_m(frame)
 
     @cached_property
-    def _driven_on(self) -> shapely.Geometry:
-        """The field's land, and the obstacles that machines lift through."""
-        land, through = self.ground.land, self.ground.through
-        return land if through.is_empty else _areas(shapely.union(land, through))
+    def _passed(self) -> shapely.Geometry:
+        """What is not cropped and has no headland round it: lifted through, or passed beside."""
+        return shapely.union_all([self.ground.through, *self.ground.beside])
 
     @cached_property
     def _runs_over(self) -> shapely.Geometry:
-        """The block's part of it."""
-        land = self._driven_on
+        """The block's part of the ground that the headland is set round."""
+        land = self.ground.land if self._passed.is_empty else self.ground.rowed
         return land if self.whole else _areas(shapely.intersection(land, self.part))
 
     @cached_property
@@ -167,7 +166,7 @@ class GroundBlock:
     @cached_property
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
-        inner = inside_headland(self._driven_on, self.plan, None)
+        inner = inside_headland(self.ground.rowed, self.plan, None)
         return _areas(shapely.intersection(inner, self.part))
 
 

@@ -1,7 +1,5 @@
 """Take the headland off the land."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -10,9 +8,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.needles import without_needles
 from striplay.plan.models import Plan
-from striplay.section.cover import passes_to_cover
-from striplay.section.strips import works_on
-from striplay.tolerances import SLIVER_M2, WIDTH_M
+from striplay.tolerances import SLIVER_M2
 
 
 def split_headland(
@@ -68,49 +64,3 @@ def widest_pass_m(plan: Plan) -> float:
 def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:
     parts = shapely.get_parts(geometry)
     return without_needles(parts[shapely.area(parts) > SLIVER_M2])
-
-
-@dataclass(frozen=True)
-class HeadlandPasses:
-    """The passes of one machine round the headland.
-
-    Attributes:
-        operation: plant, spray or harvest.
-        machine: its name in the plan.
-        crop: what the headland is planted to.
-        lines: the machine's centre, on the local plane, the outermost first.
-    """
-
-    operation: str
-    machine: str
-    crop: str
-    lines: npt.NDArray[np.object_]
-
-
-def headland_passes(
-    land: shapely.Geometry, headland: npt.NDArray[np.object_], plan: Plan
-) -> list[HeadlandPasses]:
-    """Draw the passes over a planted headland, along the boundary; none where it is not planted."""
-    crop, width_m = plan.headland.crop, plan.headland_width_m
-    if crop is None or not len(headland):
-        return []
-    drawn = []
-    for work in works_on(plan, crop):
-        count = passes_to_cover(width_m, work.width_m)
-        lines = []
-        for number in range(count):
-            offset = inset_all_round(land, (number + 0.5) * width_m / count)
-            on_headland = shapely.intersection(shapely.boundary(offset), headland)
-            lines.append(_joined_lines(on_headland))
-        flat = np.concatenate(lines)
-        drawn.append(
-            HeadlandPasses(work.operation, work.machine, crop, flat[shapely.length(flat) > WIDTH_M])
-        )
-    return drawn
-
-
-def _joined_lines(geometries: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
-    """Join lines that meet, and drop the points where lines only touch."""
-    parts = shapely.get_parts(geometries)
-    lines = shapely.get_parts(parts[shapely.get_dimensions(parts) == 1])
-    return np.asarray(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines))))

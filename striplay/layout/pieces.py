@@ -1,32 +1,22 @@
 """Sweep the section over the land: pieces of strips, pieces of rows, and what is left over."""
 
-from dataclasses import dataclass
-from typing import Any, Generic, Protocol, TypeVar
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.geometry.borders import share_borders
-from striplay.geometry.edges import edges_of
-from striplay.geometry.frame import Frame
-from striplay.geometry.reach import reaches_across
-from striplay.geometry.sweep import Chords, bands, chords
+from striplay.geometry.path import Path
+from striplay.geometry.sweep import Chords
 from striplay.layout.across import Across, row_ground
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, SLIVER_M2
+from striplay.tolerances import FULL_WIDTH_M, LENGTH_M, SLIVER_M2, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 Geometries = npt.NDArray[np.object_]
-Lines = npt.NDArray[np.object_]
-
-
-def lines_along(frame: Frame, start_x_m: Floats, end_x_m: Floats, y_m: Floats) -> Lines:
-    """Give straight lines along travel, turned back onto the plane."""
-    points = np.column_stack([start_x_m, y_m, end_x_m, y_m]).reshape(-1, 2)
-    lines = shapely.linestrings(frame.turn_points_back(points).reshape(-1, 2, 2))
-    return np.asarray(lines, dtype=object)
 
 
 @dataclass(frozen=True)
@@ -34,19 +24,19 @@ class StripPieces:
     """Pieces of strips, in order of strip and then along travel.
 
     Attributes:
-        polygon: each piece, turned so that travel runs along x, (n,).
+        polygon: each piece, on its path's own plane, (n,).
         strip: index of its strip across the land, from 0, (n,).
         kind: index of its strip in the section, (n,).
         piece: its number within the strip, from 1, (n,).
-        whole: whether it is as wide as its strip somewhere along its length, (n,).
-        width_m: its width across, (n,).
+        whole: whether all its strip's own rows run side by side somewhere along it, (n,).
+        width_m: its width across, where it is widest, (n,).
     """
 
     polygon: Geometries
     strip: Integers
     kind: Integers
     piece: Integers
-    whole: npt.NDArray[np.bool_]
+    whole: Bools
     width_m: Floats
 
 
@@ -55,104 +45,159 @@ class RowPieces:
     """Planted pieces of rows, in order of strip, row and then along travel.
 
     Attributes:
-        start_x_m: lesser x, along travel, (k,).
-        end_x_m: greater x, (k,).
-        y_m: y of the row, (k,).
+        begin: where each begins along the path, (k,).
+        end: where it ends; beyond once round where it runs over a ring's north, (k,).
+        across_m: its distance across, (k,).
+        length_m: its true length, (k,).
         kind: index of the row in the section, (k,).
         owner: index of the strip piece it lies in, (k,).
     """
 
-    start_x_m: Floats
-    end_x_m: Floats
-    y_m: Floats
+    begin: Floats
+    end: Floats
+    across_m: Floats
+    length_m: Floats
     kind: Integers
     owner: Integers
 
-    @property
-    def length_m(self) -> Floats:
-        """Length of each piece."""
-        return self.end_x_m - self.start_x_m
+    def chosen(self, those: Bools | Integers) -> "RowPieces":
+        """Give some of them."""
+        return RowPieces(
+            self.begin[those],
+            self.end[those],
+            self.across_m[those],
+            self.length_m[those],
+            self.kind[those],
+            self.owner[those],
+        )
 
-    def lines(self, frame: Frame, chosen: npt.NDArray[np.bool_]) -> Lines:
-        """Give some of the rows on the local plane, along travel."""
-        return lines_along(frame, self.start_x_m[chosen], self.end_x_m[chosen], self.y_m[chosen])
-
-
-class RowLines(Protocol):
-    """Planted pieces of rows, straight or along a curve."""
-
-    @property
-    def kind(self) -> Integers:
-        """Index of the row in the section."""
-
-    @property
-    def owner(self) -> Integers:
-        """Index of the strip piece it lies in."""
-
-    @property
-    def length_m(self) -> Floats:
-        """Length of each."""
-
-    def lines(self, frame: Frame, chosen: npt.NDArray[np.bool_]) -> Lines:
-        """Give some of them on the local plane."""
-
-
-RowsT_co = TypeVar("RowsT_co", bound=RowLines, covariant=True)
+    def lines(self, path: Path, those: Bools) -> Geometries:
+        """Give some of them on the local plane, along travel."""
+        return path.lines(self.begin[those], self.end[those], self.across_m[those])
 
 
 @dataclass(frozen=True)
-class Pieces(Generic[RowsT_co]):
-    """All that the sweep gives; leftover as polygons."""
+class Pieces:
+    """All that the sweep gives; ground as polygons on the path's own plane.
+
+    Attributes:
+        strips: pieces of strips.
+        rows: their planted rows.
+        leftover: ground that is not planted.
+        narrow: pieces of strips too narrow to be planted as such.
+    """
 
     strips: StripPieces
-    rows: RowsT_co
+    rows: RowPieces
     leftover: Geometries
+    narrow: Geometries
 
 
 def sweep_section(
-    land: shapely.Geometry, section: Section, across: Across, shortest_m: float
-) -> Pieces[RowPieces]:
+    land: shapely.Geometry,
+    section: Section,
+    across: Across,
+    path: Path,
+    *,
+    shortest_m: float,
+    narrowest_m: Floats,
+    bare: Geometries,
+) -> Pieces:
     """Sweep a section over land.
 
     A piece of row shorter than `shortest_m` is not planted. The ground it stands for becomes
     leftover, and so does a piece of strip without a planted row.
 
     Args:
-        land: inside the headland, turned so that travel runs along x.
+        land: inside the headland, on the path's own plane.
         section: the set.
         across: the set repeated over the land.
+        path: what rows follow.
         shortest_m: shortest piece of row planted.
+        narrowest_m: of each strip of the section, how wide the rows side by side must be at least
+            for a piece to be planted.
+        bare: ground taken off the land before, to be leftover too.
     """
-    cut = bands(land, across.low_m, across.high_m)
-    found = chords(edges_of(cut.polygon), across.level_m)
+    cut = path.bands(land, across.low_m, across.high_m)
+    found = path.cut(cut.polygon, cut.band, across.level_m, across.row_strip)
+    lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
     own_row = np.array(section.own_row)[across.row_kind]
-    short = (found.length_m < shortest_m) & own_row[found.level]
-    cells = _short_cells(found, across, section, short)
+    short = (lengths_m < shortest_m) & own_row[found.level]
+    cells = _short_cells(found, across, section, path, short)
     polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, found.owner[short])
-
-    kept = chords(edges_of(polygons), across.level_m) if short.any() else found
-    kept = _only(kept, kept.length_m >= shortest_m - LENGTH_M)
+    if short.any():
+        found = path.cut(polygons, strip, across.level_m, across.row_strip)
+        lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
+    rows = RowPieces(
+        found.start_x_m,
+        found.end_x_m,
+        across.level_m[found.level],
+        lengths_m,
+        across.row_kind[found.level],
+        found.owner,
+    ).chosen(lengths_m >= shortest_m - LENGTH_M)
     sown = np.zeros(len(polygons), dtype=bool)
-    sown[kept.owner[own_row[kept.level]]] = True
-    kept = _only(kept, sown[kept.owner])
-    leftover = np.concatenate([leftover, polygons[~sown]])
-    shared = share_borders(np.concatenate([polygons[sown], leftover]))
-    kept_count = int(sown.sum())
-    leftover = shared[kept_count:]
-    order, strips = _number(shared[:kept_count], strip[sown], across)
-    place = np.empty(len(polygons), dtype=np.int64)
-    place[np.flatnonzero(sown)[order]] = np.arange(len(order))
-    return Pieces(strips, _rows(kept, across, place[kept.owner]), leftover)
-
-
-def _only(found: Chords, chosen: npt.NDArray[np.bool_]) -> Chords:
-    return Chords(
-        found.level[chosen], found.start_x_m[chosen], found.end_x_m[chosen], found.owner[chosen]
+    sown[rows.owner[np.array(section.own_row)[rows.kind]]] = True
+    beside = side_by_side(rows, section, path, len(polygons))
+    kind = across.kind[strip]
+    spacing_m = np.array([one.spacing_m for one in section.strips])
+    whole = beside >= np.array([one.rows for one in section.strips])[kind]
+    wide_m = np.array([one.width_m for one in section.strips])[kind]
+    width_m = np.where(whole, wide_m, np.minimum(beside * spacing_m[kind], wide_m))
+    narrow = sown & ~whole & (width_m < narrowest_m[kind] - WIDTH_M)
+    kept = sown & ~narrow
+    outside = path.outside(land, float(across.low_m.min()), float(across.high_m.max()))
+    shared = path.share_borders(
+        np.concatenate([polygons[kept], polygons[narrow], polygons[~sown], leftover, outside, bare])
+    )
+    count, thin = int(kept.sum()), int(narrow.sum())
+    ordered = np.lexsort((path.order(shared[:count]), strip[kept]))
+    strips = StripPieces(
+        polygon=shared[:count][ordered],
+        strip=strip[kept][ordered],
+        kind=kind[kept][ordered],
+        piece=_numbers(strip[kept][ordered]),
+        whole=whole[kept][ordered],
+        width_m=width_m[kept][ordered],
+    )
+    place = np.full(len(polygons), -1, dtype=np.int64)
+    place[np.flatnonzero(kept)[ordered]] = np.arange(count)
+    planted = rows.chosen(kept[rows.owner])
+    return Pieces(
+        strips,
+        _by_piece(planted, place[planted.owner]),
+        leftover=shared[count + thin :],
+        narrow=shared[count : count + thin],
     )
 
 
+def side_by_side(rows: RowPieces, section: Section, path: Path, count: int) -> Integers:
+    """Count how many of a piece's own rows run side by side, where they are most.
+
+    Args:
+        rows: planted rows.
+        section: the set.
+        path: what they follow.
+        count: of the pieces.
+    """
+    own = rows.chosen(np.array(section.own_row)[rows.kind])
+    least = np.zeros(len(own.begin)) + FULL_WIDTH_M
+    begin = path.moved(own.begin, own.across_m, np.minimum(least, own.length_m) / 2)
+    end = path.moved(own.end, own.across_m, -np.minimum(least, own.length_m) / 2)
+    if path.around is not None:  # on either side of a ring's north
+        begin, end = (np.concatenate([values, values - path.around]) for values in (begin, end))
+        own = own.chosen(np.tile(np.arange(len(own.begin)), 2))
+    begins = np.concatenate([np.ones(len(begin), int), -np.ones(len(end), int)])
+    at, owner = np.concatenate([begin, end]), np.tile(own.owner, 2)
+    order = np.lexsort((-begins, at, owner))
+    depth = np.cumsum(begins[order])  # each piece's rows all end before the next one's begin
+    most = np.zeros(count, dtype=np.int64)
+    np.maximum.at(most, owner[order], depth)
+    return most
+
+
 def _short_cells(
-    found: Chords, across: Across, section: Section, short: npt.NDArray[np.bool_]
+    found: Chords, across: Across, section: Section, path: Path, short: Bools
 ) -> Geometries:
     """Give the ground each unplanted chord stands for.
 
@@ -160,15 +205,26 @@ def _short_cells(
     strip's edge, and reaches half-way to the row's next chord, in the same piece of strip, on
     either side.
     """
+    if not short.any():
+        return np.empty(0, dtype=object)
     low_m, high_m = row_ground(across, section)
+    begin, end = found.start_x_m, found.end_x_m
     same = (found.level[1:] == found.level[:-1]) & (found.owner[1:] == found.owner[:-1])
-    middle_m = (found.end_x_m[:-1] + found.start_x_m[1:]) / 2
-    far_m = 1.0 + np.max(np.abs(found.end_x_m), initial=0.0) + np.ptp(np.append(found.start_x_m, 0))
-    left_m = np.concatenate([[-far_m], np.where(same, middle_m, -far_m)])[: len(found.level)]
-    right_m = np.append(np.where(same, middle_m, far_m), far_m)[: len(found.level)]
+    middle = (end[:-1] + begin[1:]) / 2
+    far = 1.0 + np.max(np.abs(end), initial=0.0) + np.ptp(np.append(begin, 0))
+    first, last = np.append(True, ~same), np.append(~same, True)
+    left = np.where(first, begin - far, np.append(0.0, middle))[: len(begin)]
+    right = np.where(last, end + far, np.append(middle, 0.0))[: len(begin)]
+    if path.around is not None:  # half-way to the row's last chord, or its own other side
+        run = np.cumsum(first) - 1
+        opening, closing = begin[np.flatnonzero(first)], end[np.flatnonzero(last)]
+        seam = (closing + opening + path.around) / 2
+        left, right = (
+            np.where(first, seam[run] - path.around, left),
+            np.where(last, seam[run], right),
+        )
     level = found.level[short]
-    cells = shapely.box(left_m[short], low_m[level], right_m[short], high_m[level])
-    return np.asarray(cells, dtype=object)
+    return path.cells(left[short], right[short], low_m[level], high_m[level])
 
 
 def _take_off(
@@ -204,28 +260,12 @@ def _parts(geometries: Any, band: Integers) -> tuple[Geometries, Integers]:  # n
     return nested[areas], band[source[real][again[areas]]]
 
 
-def _number(polygons: Geometries, strip: Integers, across: Across) -> tuple[Integers, StripPieces]:
-    """Order pieces by strip and along travel, and number them within each strip."""
-    left_m = shapely.bounds(polygons).reshape(-1, 4)[:, 0]
-    order = np.lexsort((left_m, strip))
-    polygons, strip = polygons[order], strip[order]
-    first = np.searchsorted(strip, strip)
-    low_m, high_m = across.low_m[strip], across.high_m[strip]
-    whole = reaches_across(polygons, low_m, high_m)
-    bounds = shapely.bounds(polygons).reshape(-1, 4)
-    width_m = np.where(whole, high_m - low_m, bounds[:, 3] - bounds[:, 1])
-    piece = np.arange(len(strip)) - first + 1
-    return order, StripPieces(polygons, strip, across.kind[strip], piece, whole, width_m)
+def _numbers(strip: Integers) -> Integers:
+    """Number the pieces of each strip, from 1."""
+    return np.arange(len(strip)) - np.searchsorted(strip, strip) + 1
 
 
-def _rows(kept: Chords, across: Across, owner: Integers) -> RowPieces:
-    """Order planted chords by piece of strip, row, and along travel."""
-    kind = across.row_kind[kept.level]
-    order = np.lexsort((kept.start_x_m, kind, owner))
-    return RowPieces(
-        start_x_m=kept.start_x_m[order],
-        end_x_m=kept.end_x_m[order],
-        y_m=across.level_m[kept.level][order],
-        kind=kind[order],
-        owner=owner[order],
-    )
+def _by_piece(rows: RowPieces, owner: Integers) -> RowPieces:
+    """Order planted rows by piece of strip, row, and along travel."""
+    order = np.lexsort((rows.begin, rows.kind, owner))
+    return replace(rows, owner=owner).chosen(order)

@@ -1,6 +1,6 @@
 """Bind the sheets into one PDF, the same bytes for the same plan."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from textwrap import wrap
@@ -38,6 +38,7 @@ from striplay.mapbook.section_picture import detail_height_mm, draw_detail, draw
 from striplay.mapbook.sheets import HEAD_MM, View, map_frame, new_page, overview, tile_sheet
 from striplay.mapbook.style import MARGIN_MM, PAPERS_MM, RC, SMALLEST_PT
 from striplay.mapbook.timeline import draw_timeline
+from striplay.notices import Notice
 from striplay.tables import sown_table
 from striplay.units import format_length, trim
 
@@ -136,12 +137,12 @@ def _seed_sheet(page: Page, layout: "Layout", sown: Any) -> None:  # noqa: ANN40
     _notices(page, layout.notices, top_mm - 2 * NOTICE_MM)
 
 
-def _notices(page: Page, notices: list[str], top_mm: float) -> None:
+def _notices(page: Page, notices: Sequence[Notice], top_mm: float) -> None:
     """Write what the user should know, as far as there is room."""
     if not notices:
         return
     page.text(MARGIN_MM, top_mm, "To know", weight="bold")
-    lines = [line for notice in notices for line in wrap(notice, NOTICE_LETTERS)]
+    lines = [line for notice in notices for line in wrap(notice.text, NOTICE_LETTERS)]
     room = int((top_mm - FOOT_MM) / NOTICE_MM) - 2
     for number, line in enumerate(lines[:room], start=1):
         page.text(MARGIN_MM, top_mm - number * NOTICE_MM - 1, line, SMALLEST_PT)

@@ -241,7 +241,7 @@ def _lines(season: Season, shown: Sequence[Bar], left_out: int) -> list[str]:
     else:
         lines.append("Nothing stands in the way of sowing and harvest, as far as days are stated.")
     lines += [f"{numbers[one.day]}  {one.day.isoformat()}: {one.said}" for one in season.conflicts]
-    return lines + list(season.untold)
+    return lines + [notice.text for notice in season.untold]
 
 
 def _words(page: Page, lines: Sequence[str], top_mm: float) -> None:

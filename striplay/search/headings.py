@@ -3,7 +3,7 @@
 import logging
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -67,7 +67,7 @@ class Choice:
 
     heading_deg: float
     offset_m: float
-    section: Section
+    section: Section = field(repr=False)
     parts: tuple[float, ...]
     passes: int
     aim: float
@@ -135,8 +135,8 @@ class Searched:
     """
 
     best: tuple[Choice, ...]
-    headings_deg: Floats
-    parts: Floats
+    headings_deg: Floats = field(repr=False)
+    parts: Floats = field(repr=False)
     usual: Choice
     asked: Choice | None
 
@@ -266,7 +266,7 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     offset = plan.direction.offset_m
     if offset == "best":
         return weigher.settled(weigher.at_offset(heading_deg, None))
-    first_m = section.begin_m if offset is None else float(offset)
+    first_m = 0.0 if offset is None else float(offset)
     return weigher.with_point_rows(weigher.at_offset(heading_deg, first_m))
 
 
@@ -274,7 +274,7 @@ def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     along_deg = round(longest_edge_deg(block.part), HEADING_DIGITS) % HALF_TURN_DEG
-    return weigher.with_point_rows(weigher.at_offset(along_deg, section.begin_m))
+    return weigher.with_point_rows(weigher.at_offset(along_deg, 0.0))
 
 
 def _headings(ground: GroundToWeigh) -> Floats:

@@ -65,9 +65,12 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
 
 def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> GroundToWeigh:
     plan, ground = block.plan, block.ground
-    over = block.inside_at(frame)
-    inner = block.land_of(over)
+    inside = block.inside_at(frame)
+    inner = block.land_of(inside)
     edges = edges_of(inner)
+    over = inner
+    if not ground.through.is_empty:
+        over = shapely.difference(inside, shapely.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
     lost = (block.land_m2 - float(inner.area)) * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2

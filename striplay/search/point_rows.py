@@ -48,8 +48,7 @@ def point_rows(
     """
     prices = prices_of(plan, section)
     land = fold_at(plan, ground, heading_deg, offset_m, prices)
-    used = dict.fromkeys(side.machine for side in section.side_passes)
-    used |= dict.fromkeys(work.machine for strip in section.strips for work in strip.works)
+    used = dict.fromkeys(one.machine for one in section.passes)
     found = []
     for name in used:
         machine = plan.machines[name]

@@ -2,15 +2,13 @@
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.layout.side_passes import side_rows
 from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
-from striplay.section.section import Section, SidePasses
+from striplay.section.section import Pass, Section
 from striplay.tolerances import OFFSET_STEP_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
@@ -93,30 +91,21 @@ def prices_of(plan: Plan, section: Section) -> Prices:
     step_m, steps = _step(section)
     passes: dict[tuple[int, int], Floats] = {}
     per_m2 = np.zeros((2, len(section.strips)))
-    for index, strip in enumerate(section.strips):
-        for work in strip.works:
-            turn, run = _work_prices(plan.machines[work.machine])
-            for low_m, high_m in work.spans(strip):
-                share = (high_m - low_m) / strip.width_m  # beside empty units it covers less
-                per_m2[1, index] += share * covered_per_m2(plan, work.machine)
-                first = round((strip.left_m + low_m) / step_m) + 1
-                last = round((strip.left_m + high_m) / step_m) - 1
-                own = np.array([turn, work.operation == "plant", run, 0.0])
-                passes[first, last] = passes.get((first, last), 0.0) + own
-                per_m2[0, index] += run / strip.width_m
-    for side in section.side_passes:
-        turn, run = _work_prices(plan.machines[side.machine])
-        covered = planted_share(plan, side, section) * covered_per_m2(plan, side.machine)
-        per_m2 += [[run / side.width_m], [covered]]
-        for first, last in side_levels(side, section, step_m):
-            own = np.array([turn, side.operation == "plant", run, 0.0])
-            passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
+    for one in section.passes:
+        turn, run = _work_prices(plan.machines[one.machine])
+        covered = planted_share(one, section) * covered_per_m2(plan, one.machine)
+        first, last = levels_of(one, step_m)
+        own = np.array([turn, one.operation == "plant", run, 0.0])
+        passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
+        # beside empty units a strip is covered less
+        share = _overlap_m(one, section) / np.array([strip.width_m for strip in section.strips])
+        per_m2 += np.outer([run / (one.high_m - one.low_m), covered], share)
     shut = tuple(shut_passes(plan, section, step_m))
     per_part_m = tuple(
         s.planted * covered_per_m2(plan, s.machine) * s.part_steps * step_m for s in shut
     )
-    for one, price in zip(shut, per_part_m, strict=True):
-        passes[one.first + 1, one.last - 1][3] += price
+    for part, price in zip(shut, per_part_m, strict=True):
+        passes[part.first + 1, part.last - 1][3] += price
     each = np.array(list(passes.values())).T
     crops = list(dict.fromkeys(strip.crop for strip in section.strips))
     edges = [(s.left_m / step_m, (s.left_m + s.width_m) / step_m) for s in section.strips]
@@ -174,25 +163,13 @@ def shut_passes(
         part_m: width that a machine shuts off at once, instead of the plan's.
     """
     shut = []
-    for strip in section.strips:
-        for work in strip.works:
-            machine = plan.machines[work.machine]
-            if not isinstance(machine, Planter | Sprayer):
-                continue
-            own_m = (part_m or {}).get(work.machine, shut_off_m(machine))
-            for low_m, high_m in work.spans(strip):
-                first = round((strip.left_m + low_m) / step_m)
-                last = round((strip.left_m + high_m) / step_m)
-                count = _parts(high_m - low_m, own_m, last - first)
-                shut.append(Shut(work.machine, first, last, count))
-    for side in section.side_passes:
-        machine = plan.machines[side.machine]
+    for one in section.passes:
+        machine = plan.machines[one.machine]
         if isinstance(machine, Planter | Sprayer):
-            own_m = (part_m or {}).get(side.machine, shut_off_m(machine))
-            planted = planted_share(plan, side, section)
-            for first, last in side_levels(side, section, step_m):
-                count = _parts(side.width_m, own_m, last - first)
-                shut.append(Shut(side.machine, first, last, count, planted))
+            own_m = (part_m or {}).get(one.machine, shut_off_m(machine))
+            first, last = levels_of(one, step_m)
+            count = _parts(one.high_m - one.low_m, own_m, last - first)
+            shut.append(Shut(one.machine, first, last, count, planted_share(one, section)))
     return shut
 
 
@@ -201,19 +178,32 @@ def _parts(width_m: float, part_m: float, steps: int) -> int:
     return max(1, min(math.ceil(width_m / part_m - WHOLE_NUMBER), steps))
 
 
-def planted_share(plan: Plan, side: SidePasses, section: Section) -> float:
-    """Give the share of a planter's width that plants: under empty units nothing is wasted."""
-    machine = plan.machines[side.machine]
-    if not isinstance(machine, Planter):
+def planted_share(one: Pass, section: Section) -> float:
+    """Give the share of its ground that a pass over several strips plants.
+
+    Under empty units nothing is wasted; over one strip all of it is sown or sprayed.
+    """
+    if one.strip is not None:
         return 1.0
-    return float(side_rows(side, section).sum()) * machine.row_m / section.width_m
+    planted_m = sum(section.rows[index].spacing_m for index in one.rows)
+    return planted_m / (one.high_m - one.low_m)
 
 
-def side_levels(side: SidePasses, section: Section, step_m: float) -> list[tuple[int, int]]:
-    """Give the edges, in steps, of the passes over a set; one that begins before it is below 0."""
-    count = round(section.width_m / side.width_m)
-    edges = [round((side.first_m + i * side.width_m) / step_m) for i in range(-1, count)]
-    return list(pairwise(edges))
+def levels_of(one: Pass, step_m: float) -> tuple[int, int]:
+    """Give the edges of a pass in steps from the set's first edge; below 0 before it."""
+    return round(one.low_m / step_m), round(one.high_m / step_m)
+
+
+def _overlap_m(one: Pass, section: Section) -> Floats:
+    """Measure how much of each strip a pass takes, the sets before and after included."""
+    left = np.array([strip.left_m for strip in section.strips])
+    right = np.array([strip.right_m for strip in section.strips])
+    turns = np.array([-1, 0, 1])[:, None] * section.width_m
+    low, high = np.maximum(left + turns, one.low_m), np.minimum(right + turns, one.high_m)
+    over = np.maximum(high - low, 0.0).sum(axis=0)
+    if one.strip is not None:
+        over[np.arange(len(over)) != one.strip] = 0.0
+    return np.asarray(over)
 
 
 def shut_off_m(machine: Planter | Sprayer) -> float:

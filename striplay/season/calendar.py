@@ -4,10 +4,12 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from striplay.notices import Notice
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.plan.when import Stage
 from striplay.season.degree_days import F_PER_C, ROUNDING_C, Sum, Weather, add_up
+from striplay.section.mixture import mixtures_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,7 @@ class Window:
         return self.harvested is None or day < self.harvested
 
 
-def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], list[str]]:
+def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], list[Notice]]:
     """Settle when each crop stands.
 
     Args:
@@ -64,11 +66,11 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
             after = f"{closes.isoformat()} is after its harvest, {harvested.isoformat()}"
             untold.append(f"crops.{name}.closes: {after}")
         settled[name] = Window(name, sowings[name], harvested, closes)
-    for name, mixture in plan.mixtures.items():
-        parts = [settled[crop] for crop in mixture.parts if crop in settled]
+    for name, crops in mixtures_of(plan).items():
+        parts = [settled[crop] for crop in crops if crop in settled]
         if parts:
             settled[name] = _together(name, parts)
-    return settled, untold
+    return settled, [Notice("season", "mind", None, text) for text in untold]
 
 
 def _sowings(
@@ -107,15 +109,16 @@ RIPE_DAYS = 14
 """Parts of a mixture that ripen farther apart than two weeks lose at harvest (our choice)."""
 
 
-def ripening(plan: Plan, settled: Mapping[str, Window], grown: Collection[str]) -> list[str]:
+def ripening(plan: Plan, settled: Mapping[str, Window], grown: Collection[str]) -> list[Notice]:
     """Say where parts of a mixture that is grown ripen far apart."""
     found = []
-    for name, mixture in plan.mixtures.items():
-        windows = (settled[crop] for crop in mixture.parts if crop in settled and name in grown)
+    for name, crops in mixtures_of(plan).items():
+        windows = (settled[crop] for crop in crops if crop in settled and name in grown)
         ends = [window.harvested for window in windows if window.harvested is not None]
         if ends and (max(ends) - min(ends)).days > RIPE_DAYS:
             days = (max(ends) - min(ends)).days
-            found.append(f"{name}: its parts ripen {days} days apart, for one harvest")
+            told = f"{name}: its parts ripen {days} days apart, for one harvest"
+            found.append(Notice("season", "mind", None, told))
     return found
 
 

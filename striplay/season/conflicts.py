@@ -1,15 +1,17 @@
 """Say what stands in the way of each operation of the season."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
+from striplay.notices import Severity
 from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
-from striplay.plan.systems import Between
 from striplay.season.calendar import Window
-from striplay.season.moments import Moment, moments
-from striplay.section.section import Section
+from striplay.season.moments import Moment, moments, name_of
+from striplay.section.between import layers_between
+from striplay.section.mixture import crops_named, mixtures_of
+from striplay.section.section import Layer, Section
 from striplay.section.wheels import off_tracks, tracks_over
 from striplay.tolerances import WIDTH_M
 
@@ -22,11 +24,14 @@ class Conflict:
         day: when the operation happens.
         crop: the crop in the way.
         said: what is wrong, in words.
+        severity: "stop" where the operation can't go as planned, "mind" where it costs something,
+            or may go well and is not known to.
     """
 
     day: date
     crop: str
     said: str
+    severity: Severity = "stop"
 
 
 def conflicts(
@@ -58,22 +63,19 @@ def grown_as(plan: Plan, section: Section | None) -> set[str]:
     Without a section, all that the plan holds.
     """
     if section is None:
-        parts = {part for mixture in plan.mixtures.values() for part in mixture.parts}
-        return {*plan.mixtures, *(name for name in plan.crops if name not in parts)}
-    strips = {strip.crop for strip in section.strips}
-    layers = {row.layer for row in section.rows}
-    between = enumerate((*plan.relays, *plan.quick_crops), start=1)
-    return strips | {asked.crop for layer, asked in between if layer in layers}
+        mixtures = mixtures_of(plan)
+        parts = {part for crops in mixtures.values() for part in crops}
+        return {*mixtures, *(name for name in plan.crops if name not in parts)}
+    return {layer.label for layer in section.layers}
 
 
 def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]:
     """Judge crops that one pass plants, in one row or side by side: they are sown on one day."""
-    beside: dict[str, set[str]] = {}
-    for row in section.rows:
-        if row.layer == 0 and section.side_passes:
-            beside.setdefault(row.planter, set()).update(sown.crop for sown in row.sown)
-    together = {tuple(sorted(sown.crop for sown in row.sown)) for row in section.rows}
-    together |= {tuple(sorted(crops)) for crops in beside.values()}
+    together = {tuple(sorted(layer.crop for layer in row.sown)) for row in section.rows}
+    for one in section.passes:
+        if one.operation == "plant" and one.strip is None:
+            rows = (section.rows[index] for index in one.rows)
+            together.add(tuple(sorted({layer.crop for row in rows for layer in row.sown})))
     found = []
     for crops in sorted(together):
         days = {name: settled[name].sown for name in crops if name in settled}
@@ -98,13 +100,16 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
             > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
         ]
         cures = {}
-        for crop in moment.within:
-            if _cuts(plan, moment, crop) or _crushes(plan, section, moment, crop):
+        for layer in dict.fromkeys(moment.within):
+            crop = name_of(plan, settled, layer)
+            if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
                 told.append((crop, f"{machine} would run over {crop} between {moment.crop}"))
-                cures[crop] = _cure(plan, moment, crop)
+                cures[crop] = _cure(plan, moment, layer)
         for crop, what in told:
-            said = f"{what} {_until(settled[crop])}{cures.get(crop, '')}"
-            found[moment.day, said] = Conflict(moment.day, crop, said)
+            cure = cures.get(crop, "")
+            said = f"{what} {_until(settled[crop])}{cure}"
+            # with a cure it is not known that the header cuts
+            found[moment.day, said] = Conflict(moment.day, crop, said, "mind" if cure else "stop")
     return list(found.values())
 
 
@@ -113,37 +118,34 @@ def _clearance_m(plan: Plan, machine: str) -> float:
     return header.clearance_m or 0.0 if isinstance(header, Harvester) else 0.0
 
 
-def _cuts(plan: Plan, moment: Moment, crop: str) -> bool:
+def _cuts(plan: Plan, moment: Moment, layer: Layer) -> bool:
     """Tell whether a harvest cuts another crop that stands in the strip.
 
     A host's header may pass above the crop between; every other one cuts what stands.
     """
     if moment.work.operation != "harvest":
         return False
-    asked = [a for a in (*plan.relays, *plan.quick_crops) if a.crop == crop]
     header = plan.machines[moment.work.machine]
-    return moment.work.layer > 0 or not asked or not all(_clears(header, one) for one in asked)
+    return moment.work.layer > 0 or not layer.host or not _clears(header, layer)
 
 
-def _cure(plan: Plan, moment: Moment, crop: str) -> str:
+def _cure(plan: Plan, moment: Moment, layer: Layer) -> str:
     """Say what to state so that a host's header could be known to pass above the crop between."""
     header = plan.machines[moment.work.machine]
-    asked = [a for a in (*plan.relays, *plan.quick_crops) if a.crop == crop]
-    if moment.work.layer > 0 or not asked or not isinstance(header, Harvester):
+    if moment.work.layer > 0 or not layer.host or not isinstance(header, Harvester):
         return ""
-    lacking = [
-        f"height of {crop} under [[{'quick_crop' if one in plan.quick_crops else 'relay'}]]"
-        for one in asked
-        if one.height_m is None
-    ]
+    lacking = []
+    if layer.height_m is None:
+        table = layer.grown.replace(" ", "_")
+        lacking.append(f"height of {layer.label} under [[{table}]]")
     if header.cut_m is None:
         lacking.append(f"machines.{moment.work.machine}.cut")
     if not lacking:
         return ""
-    return f"; whether it cuts above is not known without {' and '.join(dict.fromkeys(lacking))}"
+    return f"; whether it cuts above is not known without {' and '.join(lacking)}"
 
 
-def _crushes(plan: Plan, section: Section, moment: Moment, crop: str) -> bool:
+def _crushes(plan: Plan, section: Section, moment: Moment, layer: Layer) -> bool:
     """Tell whether a host sown among a quick crop is not known to leave its rows alone.
 
     A sowing between standing rows is what a relay is; wheels and openers are judged across the set.
@@ -153,9 +155,7 @@ def _crushes(plan: Plan, section: Section, moment: Moment, crop: str) -> bool:
         return False
     tracks = tracks_over(plan, section, work, strip)
     rows_m = [
-        row.offset_m - strip.left_m
-        for row in section.rows
-        if row.strip == moment.strip and any(sown.crop == crop for sown in row.sown)
+        row.offset_m for row in section.rows if row.strip == moment.strip and layer in row.sown
     ]
     return not tracks or len(off_tracks(tracks, rows_m)) < len(rows_m)
 
@@ -167,40 +167,43 @@ def _until(window: Window) -> str:
 def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     """Judge crops sown between the rows of others."""
     found = []
-    for asked in (*plan.relays, *plan.quick_crops):
-        if asked.crop not in settled or asked.into not in settled:
+    for asked in dict.fromkeys(layers[0] for layers in layers_between(plan)):
+        if asked.label not in settled or asked.host not in settled:
             continue
-        second, host = settled[asked.crop], settled[asked.into]
-        quick = asked in plan.quick_crops
+        second, host = settled[asked.label], settled[asked.host]
+        quick = asked.grown == "quick crop"
         if host.harvested is not None and second.sown >= host.harvested:
-            found.append(_told(second.sown, asked.into, "is gone", f"{asked.crop} is sown"))
+            found.append(_told(second.sown, asked.host, "is gone", f"{asked.label} is sown"))
         if second.sown < host.sown and not quick:
-            found.append(_told(second.sown, asked.into, "is not sown yet", f"{asked.crop} is sown"))
+            found.append(
+                _told(second.sown, asked.host, "is not sown yet", f"{asked.label} is sown")
+            )
         if second.harvested is not None and second.harvested <= host.sown:
-            state, what = "is not sown yet", f"{asked.crop} is harvested"
-            found.append(_told(second.harvested, asked.into, state, what))
+            state, what = "is not sown yet", f"{asked.label} is harvested"
+            found.append(_told(second.harvested, asked.host, state, what))
         if quick and host.closes is not None and second.sown >= host.closes:
-            found.append(_told(second.sown, asked.into, "is closed", f"{asked.crop} is sown"))
+            closed = _told(second.sown, asked.host, "is closed", f"{asked.label} is sown")
+            found.append(replace(closed, severity="mind"))
         if quick and (host.closes is None or second.harvested is None):
             lacking = (
-                [*_lacking(plan, settled, asked.into, "closes")] if host.closes is None else []
+                [*_lacking(plan, settled, asked.host, "closes")] if host.closes is None else []
             )
             if second.harvested is None:
-                lacking += _lacking(plan, settled, asked.crop, "harvested")
+                lacking += _lacking(plan, settled, asked.label, "harvested")
             without = " and ".join(lacking)
-            said = f"whether {asked.crop} leaves in time is not known without {without}"
-            found.append(Conflict(second.sown, asked.crop, said))
+            said = f"whether {asked.label} leaves in time is not known without {without}"
+            found.append(Conflict(second.sown, asked.label, said, "mind"))
         elif quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
             assert second.harvested is not None  # noqa: S101 - it is after the other
             late = (second.harvested - host.closes).days
-            said = f"{asked.crop} leaves {late} days after {asked.into} closes over it"
-            found.append(Conflict(second.harvested, asked.crop, said))
+            said = f"{asked.label} leaves {late} days after {asked.host} closes over it"
+            found.append(Conflict(second.harvested, asked.label, said, "mind"))
     return found
 
 
 def _lacking(plan: Plan, settled: Mapping[str, Window], name: str, key: str) -> list[str]:
     """Name the keys that would tell a crop's day, of a mixture those of its parts."""
-    parts = plan.mixtures[name].parts if name in plan.mixtures else [name]
+    parts = crops_named(plan, name)
     return [
         f"crops.{crop}.{key}"
         for crop in parts
@@ -208,11 +211,11 @@ def _lacking(plan: Plan, settled: Mapping[str, Window], name: str, key: str) -> 
     ]
 
 
-def _clears(header: Machine, asked: Between) -> bool:
+def _clears(header: Machine, layer: Layer) -> bool:
     """Tell whether the standing crop's header is known to pass above the one between."""
-    if not isinstance(header, Harvester) or header.cut_m is None or asked.height_m is None:
+    if not isinstance(header, Harvester) or header.cut_m is None or layer.height_m is None:
         return False
-    return asked.height_m <= header.cut_m
+    return layer.height_m <= header.cut_m
 
 
 def _told(day: date, crop: str, state: str, what: str) -> Conflict:
@@ -234,5 +237,5 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
                 said = (
                     f"{what} of {name} turns on the headland's {crop}, which stands until {until}"
                 )
-                found.append(Conflict(day, crop, said))
+                found.append(Conflict(day, crop, said, "mind"))
     return found

@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
-from striplay.plan.crops import Crop
+if TYPE_CHECKING:
+    from striplay.plan.crops import Crop
 
 MEMORY = "from memory"
 THE_PLAN = "the plan"
@@ -63,7 +65,7 @@ class CropFacts:
         return any((self.family, self.height_m, self.root_m, self.season_days, self.shade))
 
 
-def facts_of(name: str, table: Mapping[str, CropFacts], crop: Crop | None) -> CropFacts:
+def facts_of(name: str, table: Mapping[str, CropFacts], crop: "Crop | None") -> CropFacts:
     """Take a crop's facts from the table, overridden by what the plan states.
 
     Args:

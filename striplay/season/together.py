@@ -13,7 +13,7 @@ Together = Mapping[frozenset[str], Literal["row", "strip"]]
 def together_in(section: Section) -> Together:
     """Tell which crops of a set stand in one strip: parts of mixtures, crops between rows."""
     strips = (section.crops_of(index) for index in range(len(section.strips)))
-    rows = (tuple(sown.crop for sown in row.sown) for row in section.rows)
+    rows = (tuple(layer.crop for layer in row.sown) for row in section.rows)
     return {**_pairs(strips, "strip"), **_pairs(rows, "row")}
 
 

@@ -6,11 +6,13 @@ from dataclasses import replace
 from striplay.plan.models import Plan
 from striplay.plan.systems import Between
 from striplay.section.mixture import sown_of
-from striplay.section.section import Row, Section, Strip, Work
+from striplay.section.passes import Work, divided
+from striplay.section.section import Grown, Layer, Pass, Row, Section, Strip
 from striplay.section.wheels import (
     ON_ROW_M,
     off_tracks,
     opener_notices,
+    pass_of,
     passes_to_sow,
     shift_m,
     wheel_notices,
@@ -24,13 +26,36 @@ Places = dict[int, list[float]]
 
 
 def with_between(plan: Plan, section: Section) -> Section:
-    """Add to a section the rows, works and notices of the plan's relays and quick crops."""
-    for layer, asked in enumerate((*plan.relays, *plan.quick_crops), start=1):
-        section = _sown_between(plan, section, asked, layer)
+    """Add to a section the rows, passes and notices of the plan's relays and quick crops."""
+    asked = (*plan.relays, *plan.quick_crops)
+    for one, layers in zip(asked, layers_between(plan), strict=True):
+        section = _sown_between(plan, section, one, layers)
     return section
 
 
-def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> Section:
+def layers_between(plan: Plan) -> list[tuple[Layer, ...]]:
+    """Give the layers that each relay and quick crop of a plan asks for, sown in the set or not."""
+    asked: list[tuple[Grown, Between]] = [("relay", one) for one in plan.relays]
+    asked += [("quick crop", one) for one in plan.quick_crops]
+    return [
+        tuple(
+            replace(
+                layer,
+                number=number,
+                grown=grown,
+                host=one.into,
+                height_m=one.height_m,
+                tramlines=one.tramlines,
+            )
+            for layer in sown_of(plan, one.crop)
+        )
+        for number, (grown, one) in enumerate(asked, start=1)
+    ]
+
+
+def _sown_between(
+    plan: Plan, section: Section, asked: Between, layers: tuple[Layer, ...]
+) -> Section:
     hosts = [index for index in range(len(section.strips)) if _is_host(section, index, asked.into)]
     places = _at_offsets(asked, section, hosts)
     if asked.offsets_m is None:
@@ -38,23 +63,31 @@ def _sown_between(plan: Plan, section: Section, asked: Between, layer: int) -> S
     if not places:
         why = _not_sown(plan, section, asked, hosts)
         return replace(section, notices=(*section.notices, why))
-    strips, rows, told = list(section.strips), list(section.rows), list(section.notices)
-    left_out_m = list(section.tramlines_m)
+    rows, told, left_out_m = [*section.rows], [*section.notices], [*section.tramlines_m]
     for index, at_m in places.items():
-        strip = strips[index]
-        works = _works(plan, asked, layer, strip, at_m)
-        more, notices = _strip_rows(plan, section, asked, index, (at_m, works))
+        strip = section.strips[index]
+        sowing = _sowing(plan, asked, layers[0].number, strip, index, at_m)
+        more, notices = _strip_rows(plan, section, asked, layers, index, at_m, sowing)
         rows += more
         told += notices
         sown_m = {row.offset_m for row in more}
         left_out_m += [at for at in (strip.left_m + m for m in at_m) if at not in sown_m]
-        strips[index] = replace(strip, works=(*strip.works, *works))
+    ordered = tuple(sorted(rows, key=lambda row: row.offset_m))
+    place = {row: index for index, row in enumerate(ordered)}
+    passes = [
+        replace(one, rows=tuple(sorted(place[section.rows[index]] for index in one.rows)))
+        for one in section.passes
+    ]
+    for index, at_m in places.items():
+        passes += _passes(
+            plan, asked, layers[0].number, section.strips[index], index, at_m, ordered
+        )
     told += _outside(plan, asked, section, hosts)
-    told += _cut_notices(plan, asked, [strips[index].crop for index in places])
+    told += _cut_notices(plan, asked, [section.strips[index].crop for index in places])
     return replace(
         section,
-        strips=tuple(strips),
-        rows=tuple(sorted(rows, key=lambda row: row.offset_m)),
+        rows=ordered,
+        passes=tuple(passes),
         notices=tuple(dict.fromkeys(told)),
         tramlines_m=tuple(sorted(left_out_m)),
     )
@@ -64,7 +97,7 @@ def _is_host(section: Section, index: int, into: str) -> bool:
     """Tell whether a strip is of the crop sown into, alone or in a mixture."""
     own = (row for row in section.rows if row.strip == index and row.layer == 0)
     return section.strips[index].crop == into or any(
-        sown.crop == into for row in own for sown in row.sown
+        layer.crop == into for row in own for layer in row.sown
     )
 
 
@@ -140,67 +173,117 @@ def _not_sown(plan: Plan, section: Section, asked: Between, hosts: list[int]) ->
     return f"{asked.crop} into {asked.into}: {why}; it is not sown"
 
 
-def _works(
-    plan: Plan, asked: Between, layer: int, strip: Strip, at_m: list[float]
-) -> tuple[Work, ...]:
-    """List the operations on a crop between: its sowing and its harvest."""
-    crop = asked.crop
-    seeder = asked.seeder or plan.crops[crop].planter
-    width_m = strip.width_m / passes_to_sow(plan.planter_of(seeder), strip.width_m, at_m)
-    sow = Work("plant", seeder, width_m, None, crop, layer)
-    works = [replace(sow, shift_m=shift_m(plan, sow, strip, at_m))]
-    harvester = plan.harvester(crop)
-    name = plan.crops[crop].harvester
-    if harvester is not None and name is not None:
-        works.append(Work("harvest", name, harvester.width_m, None, crop, layer))
-    return tuple(works)
+def _sowing(
+    plan: Plan, asked: Between, number: int, strip: Strip, index: int, at_m: list[float]
+) -> list[Pass]:
+    """List the passes that sow a crop between, shifted for the openers to reach its rows."""
+    name = asked.seeder or plan.crops[asked.crop].planter
+    seeder = plan.planter_of(name)
+    share_m = strip.width_m / passes_to_sow(seeder, strip.width_m, at_m)
+    sow = Work("plant", name, share_m, None, seeder.row_m)
+    made = divided(sow, asked.crop, strip, index, [], (strip.left_m, strip.right_m))
+    middles_m = [one.middle_m - strip.left_m for one in made]
+    shifted_m = shift_m(seeder, middles_m, strip.width_m, at_m)
+    return [
+        replace(
+            one,
+            width_m=seeder.width_m,
+            middle_m=one.middle_m + shifted_m,
+            layer=number,
+            shared=False,
+        )
+        for one in made
+    ]
+
+
+def _passes(
+    plan: Plan,
+    asked: Between,
+    number: int,
+    strip: Strip,
+    index: int,
+    at_m: list[float],
+    rows: tuple[Row, ...],
+) -> list[Pass]:
+    """List a crop's sowing and harvest between, each pass with the rows it works."""
+    own = [
+        (place, row) for place, row in enumerate(rows) if row.strip == index and row.layer == number
+    ]
+    sowing = _sowing(plan, asked, number, strip, index, at_m)
+    shifted_m = sowing[0].middle_m - (sowing[0].low_m + sowing[0].high_m) / 2
+    found = []
+    for turn, one in enumerate(sowing):
+        mine = tuple(
+            place
+            for place, row in own
+            if pass_of(row.offset_m - strip.left_m, len(sowing), strip.width_m, shifted_m) == turn
+        )
+        found.append(replace(one, rows=mine))
+    reaping = _reaping(plan, asked, strip, index, own)
+    return [*found, *(replace(one, layer=number) for one in reaping)]
 
 
 def _strip_rows(
     plan: Plan,
     section: Section,
     asked: Between,
+    layers: tuple[Layer, ...],
     index: int,
-    sowing: tuple[list[float], tuple[Work, ...]],
+    at_m: list[float],
+    sowing: list[Pass],
 ) -> tuple[list[Row], list[str]]:
     """Set the rows between those of one strip, tramlines left unsown, and say what is amiss."""
-    at_m, works = sowing
-    strip, sow = section.strips[index], works[0]
+    strip = section.strips[index]
     each_m = strip.width_m / len(at_m)
-    standing_m = [row.offset_m - strip.left_m for row in section.rows if row.strip == index]
-    own_m = [
-        row.offset_m - strip.left_m for row in section.rows if row.strip == index and row.layer == 0
-    ]
-    driven = [w for w in (*strip.works, *works) if w.machine == asked.tramlines]
-    kept_m = off_tracks([one for work in driven for one in wheel_tracks(plan, work, strip)], at_m)
+    standing = [row for row in section.rows if row.strip == index]
+    standing_m = [row.offset_m for row in standing]
+    own_m = [row.offset_m for row in standing if row.layer == 0]
+    over = [one for one in section.passes if one.strip == index]
+    reap = _reaping(plan, asked, strip, index, [])
+    driven = [one for one in (*over, *sowing, *reap) if one.machine == asked.tramlines]
+    wanted_m = [strip.left_m + at for at in at_m]
+    kept_m = off_tracks(wheel_tracks(plan, driven), wanted_m)
     rows = [
-        Row(strip.left_m + at, each_m, index, number, sow.machine, 0, 0,
-            sown_of(plan, asked.crop), sow.layer)
+        Row(at, each_m, index, number, sowing[0].machine, 0, 0, layers)
         for number, at in enumerate(kept_m, start=1)
-    ]  # fmt: skip
+    ]
     notices = _tramline_notices(plan, asked, strip, driven, len(at_m) - len(kept_m))
     notices += _place_notices(plan, asked, kept_m, standing_m, each_m)
-    notices += opener_notices(plan, sow, strip, kept_m, standing_m)
-    standing = " and ".join(_standing(section, index))
-    notices += wheel_notices(plan, sow, strip, standing_m, standing)
-    for work in driven:
-        if work.operation != "plant":
-            notices += wheel_notices(plan, work, strip, own_m, strip.crop)
-    for work in strip.works:
-        if work.operation == "harvest" and work.layer == 0:
-            notices += wheel_notices(plan, work, strip, kept_m, asked.crop)
+    in_strip_m = [at - strip.left_m for at in kept_m]
+    notices += opener_notices(
+        plan, strip, sowing, in_strip_m, [at - strip.left_m for at in standing_m]
+    )
+    named = " and ".join(_standing(section, index))
+    notices += wheel_notices(plan, sowing, strip, standing_m, named)
+    # a combine's wheels run on stubble behind its own header
+    own_tracks = [one for one in driven if one.operation == "spray"]
+    if own_tracks:
+        notices += wheel_notices(plan, own_tracks, strip, own_m, strip.crop)
+    host_cut = [one for one in over if one.operation == "harvest" and one.layer == 0]
+    if host_cut:
+        notices += wheel_notices(plan, host_cut, strip, kept_m, asked.crop)
     return rows, notices
+
+
+def _reaping(
+    plan: Plan, asked: Between, strip: Strip, index: int, own: list[tuple[int, Row]]
+) -> list[Pass]:
+    """List the passes that harvest a crop between, and which of its rows each takes."""
+    harvester, name = plan.harvester(asked.crop), plan.crops[asked.crop].harvester
+    if harvester is None or name is None:
+        return []
+    reap = Work("harvest", name, harvester.width_m, None)
+    return divided(reap, asked.crop, strip, index, own, (strip.left_m, strip.right_m))
 
 
 def _standing(section: Section, index: int) -> list[str]:
     """Name what a strip is sown to, its own rows' first."""
-    strip = section.strips[index]
-    between = [work.crop for work in strip.works if work.operation == "plant" and work.layer]
-    return [strip.crop, *dict.fromkeys(between)]
+    between = [row.label for row in section.rows if row.strip == index and row.layer]
+    return [section.strips[index].crop, *dict.fromkeys(between)]
 
 
 def _tramline_notices(
-    plan: Plan, asked: Between, strip: Strip, driven: list[Work], left_out: int
+    plan: Plan, asked: Between, strip: Strip, driven: list[Pass], left_out: int
 ) -> list[str]:
     """Say how many rows tramlines leave out, or that their machine works no such strip."""
     if asked.tramlines is None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from striplay.plan.models import Plan
 from striplay.plan.systems import Mixture
-from striplay.section.section import Sown
+from striplay.section.section import Layer
 from striplay.units import trim
 
 
@@ -27,17 +27,43 @@ class Part:
     fill_kg: float | None
 
 
-def sown_of(plan: Plan, name: str) -> tuple[Sown, ...]:
+def sown_of(plan: Plan, name: str) -> tuple[Layer, ...]:
     """Say what is sown in a row of a crop or mixture, each at its share of its full rate."""
     mixture = plan.mixtures.get(name)
     if mixture is None:
-        return (Sown(name, plan.crops[name].rate_per_m2),)
+        return (Layer(name, name, seed_rate_per_m2=plan.crops[name].rate_per_m2),)
     denser = 1.0 + mixture.closer
     rates = {crop: plan.crops[crop].rate_per_m2 for crop in mixture.parts}
     return tuple(
-        Sown(crop, None if rates[crop] is None else (rates[crop] or 0.0) * share * denser)
+        Layer(
+            crop,
+            name,
+            grown="mixed",
+            share=share * denser,
+            seed_rate_per_m2=None if rates[crop] is None else (rates[crop] or 0.0) * share * denser,
+        )
         for crop, share in mixture.parts.items()
     )
+
+
+def mixtures_of(plan: Plan) -> dict[str, tuple[str, ...]]:
+    """Name a plan's mixtures and the crops of each."""
+    return {name: tuple(mixture.parts) for name, mixture in plan.mixtures.items()}
+
+
+def is_mixture(plan: Plan, name: str) -> bool:
+    """Tell whether a name is a mixture's."""
+    return name in plan.mixtures
+
+
+def crops_named(plan: Plan, name: str) -> tuple[str, ...]:
+    """Name the crops that a crop's or mixture's name stands for."""
+    return mixtures_of(plan).get(name, (name,))
+
+
+def fill_kg(plan: Plan, name: str) -> float | None:
+    """Give the weight of a mixture's blend that is mixed at a time, where it is stated."""
+    return plan.mixtures[name].fill_kg
 
 
 def blend(plan: Plan, name: str) -> tuple[Part, ...]:
@@ -49,10 +75,10 @@ def blend(plan: Plan, name: str) -> tuple[Part, ...]:
     """
     mixture = plan.mixtures[name]
     weights: dict[str, float | None] = {}
-    for sown in sown_of(plan, name):
-        crop = plan.crops[sown.crop]
-        size, rate = crop.seed_size_per_kg, sown.seed_rate_per_m2
-        weights[sown.crop] = None if size is None or rate is None else rate / (size * crop.purity)
+    for layer in sown_of(plan, name):
+        crop = plan.crops[layer.crop]
+        size, rate = crop.seed_size_per_kg, layer.seed_rate_per_m2
+        weights[layer.crop] = None if size is None or rate is None else rate / (size * crop.purity)
     total = sum(weight or 0.0 for weight in weights.values())
     known = all(weight is not None for weight in weights.values())
     parts = []
@@ -62,6 +88,11 @@ def blend(plan: Plan, name: str) -> tuple[Part, ...]:
         fill = mixture.fill_kg * by_weight if mixture.fill_kg and by_weight is not None else None
         parts.append(Part(name_of, share, weight, by_weight, fill))
     return tuple(parts)
+
+
+def blend_words(plan: Plan, name: str) -> str:
+    """Say what kind of mixture one of the plan's is, as `shares_words`."""
+    return shares_words(plan.mixtures[name])
 
 
 def shares_words(mixture: Mixture) -> str:

@@ -1,10 +1,13 @@
 """Build the section of a row set: one planter pass with several crops, by row unit."""
 
+from dataclasses import replace
+
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.plan.systems import RowSet
 from striplay.section.cover import passes_to_cover
 from striplay.section.mixture import sown_of
+from striplay.section.passes import with_passes
 from striplay.section.row_units import (
     Stretch,
     field_rows,
@@ -12,8 +15,7 @@ from striplay.section.row_units import (
     units_for_equal_strips,
     written,
 )
-from striplay.section.section import Row, Section, SidePasses, Strip
-from striplay.section.strips import works_on
+from striplay.section.section import Pass, Row, Section, Strip
 from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
 
@@ -21,39 +23,63 @@ from striplay.units import format_length
 def row_set_section(plan: Plan, asked: RowSet) -> Section:
     """Build the section of a row set.
 
-    Its strips are what neighbouring rows of one crop make where passes meet; the planter's passes
-    run over several of them. The set begins as far in as the field's first strip is cut short.
+    Its first edge is that of a planter pass. Its strips are what neighbouring rows of one crop make
+    where passes meet, so the first may begin before the set; the planter's passes run over several.
     """
     spacing_m = plan.planter_of(asked.planter).row_m
     rows = field_rows(asked.units, back_and_forth=asked.travel == "back and forth")
     made = stretches(rows)
-    begin_m = -made[0].low * spacing_m
-    strips = tuple(_strip(plan, one, begin_m, spacing_m) for one in made)
+    strips = tuple(_strip(one, spacing_m) for one in made)
     listed = tuple(row for strip in range(len(made)) for row in _rows(plan, asked, made, strip))
-    pass_m = len(asked.units) * spacing_m
-    planter = SidePasses(
-        "plant", asked.planter, pass_m, begin_m % pass_m, one_way=asked.travel == "one way"
-    )
-    return Section(
-        len(rows) * spacing_m,
-        strips,
-        listed,
-        tuple(_notices(plan, asked, strips, listed)),
-        (planter,),
-        max(begin_m, 0.0),
+    section = with_passes(plan, Section(len(rows) * spacing_m, strips, listed))
+    others = [one for one in section.passes if one.operation != "plant"]
+    return replace(
+        section,
+        passes=(*_planting(plan, asked, section), *others),
+        notices=tuple(_notices(plan, asked, strips, listed)),
     )
 
 
-def _strip(plan: Plan, made: Stretch, begin_m: float, spacing_m: float) -> Strip:
-    works = tuple(work for work in works_on(plan, made.crop) if work.operation != "plant")
+def _planting(plan: Plan, asked: RowSet, section: Section) -> list[Pass]:
+    """List the planter's passes over a set, side by side, whatever strips lie under them."""
+    width_m = len(asked.units) * plan.planter_of(asked.planter).row_m
+    count = round(section.width_m / width_m)
+    crop = " + ".join(dict.fromkeys(layer.crop for row in section.rows for layer in row.sown))
+    found = []
+    for number in range(count):
+        low_m = number * width_m
+        turned = None if count == 1 and asked.travel == "back and forth" else number == 1
+        mine = tuple(
+            index
+            for index, row in enumerate(section.rows)
+            if low_m < row.offset_m % section.width_m < low_m + width_m
+        )
+        found.append(
+            Pass(
+                operation="plant",
+                machine=asked.planter,
+                crop=crop,
+                width_m=width_m,
+                low_m=low_m,
+                high_m=low_m + width_m,
+                middle_m=low_m + width_m / 2,
+                rows=mine,
+                strip=None,
+                step_m=plan.planter_of(asked.planter).row_m,
+                turned=turned,
+            )
+        )
+    return found
+
+
+def _strip(made: Stretch, spacing_m: float) -> Strip:
     return Strip(
         crop=made.crop,
-        left_m=begin_m + made.low * spacing_m,
+        left_m=made.low * spacing_m,
         width_m=(made.high - made.low) * spacing_m,
         spacing_m=spacing_m,
         rows=len(made.places),
         counted=True,
-        works=works,
         lead_m=(made.places[0] - made.low) * spacing_m,
         empty=made.empty,
     )
@@ -70,7 +96,7 @@ def _rows(plan: Plan, asked: RowSet, made: tuple[Stretch, ...], strip: int) -> l
         turn, unit = divmod(place, len(units))
         listed.append(
             Row(
-                offset_m=(place - made[0].low + 0.5) * spacing_m,
+                offset_m=(place + 0.5) * spacing_m,
                 spacing_m=spacing_m,
                 strip=strip,
                 number=number,

@@ -1,25 +1,38 @@
-"""Hold the section: the ordered rows of one set, all that later stages read of a system."""
+"""Hold the section: rows, strips, layers and passes of one set, all that later stages read."""
 
-import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
-from striplay.tolerances import WHOLE_NUMBER
-
 Operation = Literal["plant", "spray", "harvest"]
+Grown = Literal["own", "mixed", "relay", "quick crop"]
 
 
 @dataclass(frozen=True, slots=True)
-class Sown:
-    """A crop sown in a row.
+class Layer:
+    """A crop that rows carry, and how it came into them.
 
     Attributes:
         crop: its name in the plan.
-        seed_rate_per_m2: seeds dropped, at its share of the row; None where no rate is stated.
+        label: what the plan calls what is sown: the crop, or the mixture it is part of.
+        number: 0 for a strip's own rows, 1 and up for rows sown between them.
+        grown: as a strip's own crop, part of a mixture, a relay or a quick crop.
+        host: the crop or mixture between whose rows it is sown; empty where it is a strip's own.
+        share: of its own full rate, denser sowing of a mixture included.
+        seed_rate_per_m2: seeds dropped, at its share; None where no rate is stated.
+        height_m: how high it is said to stand when its host is harvested.
+        tramlines: the machine whose wheels rows are left out for, if any.
     """
 
     crop: str
-    seed_rate_per_m2: float | None
+    label: str
+    number: int = 0
+    grown: Grown = "own"
+    host: str = ""
+    share: float = 1.0
+    seed_rate_per_m2: float | None = None
+    height_m: float | None = None
+    tramlines: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +40,14 @@ class Row:
     """One row of the set.
 
     Attributes:
-        offset_m: distance from the set's first edge.
+        offset_m: distance from the set's first edge; below 0 in a strip that begins before it.
         spacing_m: width of ground it stands for.
         strip: index of its strip in the set, from 0.
         number: its number within the strip and layer, from 1.
         planter: name of the machine that plants it.
         planter_pass: which pass over the strip, from 0.
         unit: which row unit of the planter, from 1 at the first edge.
-        sown: what is sown in it; several crops in a mixed stand.
-        layer: 0 for the strip's own crop, 1 and up for crops sown between its rows.
+        sown: the layers it carries; several in a mixed stand, all of one label.
     """
 
     offset_m: float
@@ -45,50 +57,58 @@ class Row:
     planter: str
     planter_pass: int
     unit: int
-    sown: tuple[Sown, ...]
-    layer: int = 0
+    sown: tuple[Layer, ...]
+
+    @property
+    def layer(self) -> int:
+        """0 for a row of its strip's own, 1 and up for one sown between them."""
+        return self.sown[0].number
+
+    @property
+    def label(self) -> str:
+        """What the plan calls what is sown in it: a crop or a mixture."""
+        return self.sown[0].label
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
-    """An operation over a strip: by which machine, and how its passes divide the strip.
+class Pass:
+    """One pass of a machine over the set, all distances from the set's first edge.
 
     Attributes:
         operation: plant, spray or harvest.
         machine: its name in the plan.
-        width_m: ground one pass covers.
-        rows: rows one pass takes, counted from the strip's edge; None where passes share the
-            strip's width evenly, overlapping if need be.
-        crop: what is planted or harvested; empty where the strip's own.
-        layer: whose rows the pass works, as in `Row`.
-        shift_m: how far the machine's middle lies beyond the middle of what a pass takes, for its
-            openers to reach rows between others.
+        crop: what is planted, sprayed or harvested: a label, or several joined by " + ".
+        width_m: how wide the machine is.
+        low_m: lower edge of the ground the pass takes.
+        high_m: upper edge of it.
+        middle_m: the machine's own middle; where the machine is wider than what the pass takes, or
+            off its middle, it reaches past these edges.
+        rows: the rows it works, as indices of the section's rows.
+        strip: index of the strip it runs over; None where it runs over several.
+        layer: whose rows it works, as in `Layer`.
+        step_m: its middle may only shift by whole steps, for units to meet rows; 0 where by any.
+        shared: whether it shares what is planted evenly with the other passes over its strip.
+        turned: whether it is turned end for end; None where either way serves.
     """
 
     operation: Operation
     machine: str
+    crop: str
     width_m: float
-    rows: int | None
-    crop: str = ""
+    low_m: float
+    high_m: float
+    middle_m: float
+    rows: tuple[int, ...]
+    strip: int | None
     layer: int = 0
-    shift_m: float = 0.0
+    step_m: float = 0.0
+    shared: bool = False
+    turned: bool | None = None
 
-    def middles(self, strip: "Strip") -> list[float]:
-        """Give where the machine's middle runs on each pass over a whole strip."""
-        return [(low + high) / 2 + self.shift_m for low, high in self.spans(strip)]
-
-    def spans(self, strip: "Strip") -> list[tuple[float, float]]:
-        """Give the lower and upper edge of what each pass takes of a whole strip."""
-        begin_m, wide_m = strip.rows_span_m if self.layer == 0 else (0.0, strip.width_m)
-        if self.rows is not None:
-            take_m = self.rows * strip.spacing_m
-        else:
-            passes = max(1, math.ceil(wide_m / self.width_m - WHOLE_NUMBER))
-            take_m = wide_m / passes
-        count = max(1, math.ceil(wide_m / take_m - WHOLE_NUMBER))
-        return [
-            (begin_m + i * take_m, begin_m + min((i + 1) * take_m, wide_m)) for i in range(count)
-        ]
+    @property
+    def work(self) -> tuple[str, str, str, int | None, int]:
+        """What the passes beside it over the same strip have in common with it."""
+        return self.operation, self.machine, self.crop, self.strip, self.layer
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +117,11 @@ class Strip:
 
     Attributes:
         crop: its name in the plan; of a mixed stand, the mixture's.
-        left_m: first edge, from the set's first edge.
+        left_m: first edge, from the set's first edge; below 0 where it begins before it.
         width_m: its width.
         spacing_m: row spacing.
         rows: number of rows.
         counted: False where the openers are not known, so that rows are nominal lines.
-        works: the operations over it.
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
         empty: how many more rows would stand between its own, were no units empty.
     """
@@ -113,9 +132,13 @@ class Strip:
     spacing_m: float
     rows: int
     counted: bool
-    works: tuple[Work, ...]
     lead_m: float = 0.0
     empty: int = 0
+
+    @property
+    def right_m(self) -> float:
+        """Second edge, from the set's first edge."""
+        return self.left_m + self.width_m
 
     @property
     def rows_span_m(self) -> tuple[float, float]:
@@ -123,67 +146,67 @@ class Strip:
         return self.lead_m, (self.rows + self.empty) * self.spacing_m
 
 
-@dataclass(frozen=True, slots=True)
-class SidePasses:
-    """Passes of a machine side by side over the whole field, whatever strips lie under them.
-
-    Attributes:
-        operation: plant, spray or harvest.
-        machine: its name in the plan.
-        width_m: ground one pass covers; the set is a whole number of passes.
-        first_m: an edge between two passes, from the set's first edge.
-        one_way: whether all are driven the same way.
-    """
-
-    operation: Operation
-    machine: str
-    width_m: float
-    first_m: float
-    one_way: bool = False
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Section:
-    """One set across: strips and rows from its first edge to its last.
+    """One set across: strips, rows and passes from its first edge to its last.
+
+    The first edge is that of a planter pass. Where a strip lies across it, as in a row set whose
+    passes meet in one crop, the strip begins before the set and its end is the next set's.
 
     Attributes:
         width_m: width of the set.
         strips: its strips, in order.
         rows: its rows, by offset.
+        passes: every pass of every machine over the set.
         notices: what the user should know about its fit.
-        side_passes: passes that run over several strips at once.
-        begin_m: how far from its first edge the first set begins at the field's side.
         tramlines_m: where rows between others are left out for wheels, from its first edge.
     """
 
     width_m: float
     strips: tuple[Strip, ...]
     rows: tuple[Row, ...]
+    passes: tuple[Pass, ...] = ()
     notices: tuple[str, ...] = ()
-    side_passes: tuple[SidePasses, ...] = ()
-    begin_m: float = 0.0
     tramlines_m: tuple[float, ...] = ()
+
+    @property
+    def left_m(self) -> float:
+        """Where its first strip begins, from its first edge; 0 or below."""
+        return self.strips[0].left_m
+
+    @cached_property
+    def layers(self) -> tuple[Layer, ...]:
+        """The layers its rows carry: strips' own first, in the order of the set."""
+        found = dict.fromkeys(layer for row in self.rows for layer in row.sown)
+        order = {crop: place for place, crop in enumerate(self.crops)}
+        return tuple(sorted(found, key=lambda one: (one.number, order[one.crop])))
 
     @property
     def own_row(self) -> tuple[bool, ...]:
         """Tell of each row whether it is of its strip's own crop, not sown between."""
         return tuple(row.layer == 0 for row in self.rows)
 
-    def rows_of(self, strip: int, layer: int, low_m: float, high_m: float) -> tuple[bool, ...]:
-        """Tell of each row whether it lies between two distances from its strip's first edge."""
-        left_m = self.strips[strip].left_m
-        return tuple(
-            row.strip == strip and row.layer == layer and low_m < row.offset_m - left_m < high_m
-            for row in self.rows
-        )
+    def layers_in(self, strip: int) -> tuple[Layer, ...]:
+        """List the layers of a strip, its own first."""
+        mine = {layer for row in self.rows if row.strip == strip for layer in row.sown}
+        return tuple(layer for layer in self.layers if layer in mine)
+
+    def parts_of(self, label: str) -> tuple[Layer, ...]:
+        """List the layers of a label: one of a crop, several of a mixture."""
+        return tuple(layer for layer in self.layers if layer.label == label)
 
     def crops_of(self, strip: int) -> tuple[str, ...]:
         """Name the crops sown in a strip, its own first."""
         rows = sorted((row for row in self.rows if row.strip == strip), key=lambda row: row.layer)
-        return tuple(dict.fromkeys(sown.crop for row in rows for sown in row.sown))
+        return tuple(dict.fromkeys(layer.crop for row in rows for layer in row.sown))
 
     @property
     def crops(self) -> tuple[str, ...]:
         """Name all crops, strip by strip."""
         each = (self.crops_of(index) for index in range(len(self.strips)))
         return tuple(dict.fromkeys(crop for crops in each for crop in crops))
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Name what the plan calls its strips' crops and mixtures, in the order of the set."""
+        return tuple(dict.fromkeys(strip.crop for strip in self.strips))

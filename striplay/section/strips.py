@@ -3,10 +3,14 @@
 import math
 from dataclasses import replace
 
+import numpy as np
+import numpy.typing as npt
+
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
-from striplay.section.section import Row, Section, Strip, Work
+from striplay.section.passes import divided, with_passes, works_on
+from striplay.section.section import Pass, Row, Section, Strip
 from striplay.section.sets import SetFit, settle_widths
 from striplay.section.wheels import opener_notices, shift_m
 from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
@@ -37,34 +41,42 @@ def strip_sections(plan: Plan, limit_m: float | None = None) -> list[Section]:
 def _section(plan: Plan, chosen: SetFit) -> Section:
     strips: list[Strip] = []
     rows: list[Row] = []
+    uneven: dict[int, list[float]] = {}
     notices: list[str] = []
     left_m = 0.0
     for index, (crop, fit) in enumerate(zip(chosen.crops, chosen.strips, strict=True)):
         strip = _strip(plan, crop, left_m, fit)
         wish = plan.strips[index]
         if wish.pattern_m is not None and wish.period_m is not None:
-            places = _pattern(wish.pattern_m, wish.period_m, fit.width_m)
+            places = pattern_places(wish.pattern_m, wish.period_m, fit.width_m)
             if not places:
                 places = [fit.width_m / 2]
                 notices.append(
                     f"{crop}: its pattern begins outside its strip; one row is set amid it"
                 )
-            spacing_m = fit.width_m / len(places)
-            works = [replace(work, rows=None) for work in strip.works]  # by width, not rows
-            strip = replace(strip, rows=len(places), spacing_m=spacing_m, works=tuple(works))
-            works[0] = replace(works[0], shift_m=shift_m(plan, works[0], strip, places))
-            strip = replace(strip, works=tuple(works))
-            rows.extend(_uneven(plan, strip, index, places))
-            notices += opener_notices(plan, replace(works[0], crop=crop), strip, places, [])
+            strip = replace(strip, rows=len(places), spacing_m=fit.width_m / len(places))
+            uneven[index] = places
         else:
-            rows.extend(_rows(plan, strip, index))
+            places = [(number + 0.5) * strip.spacing_m for number in range(strip.rows)]
+        rows += _rows(plan, strip, index, places)
         strips.append(strip)
         left_m += fit.width_m
         if not fit.fits or fit.straddles:
             width = format_length(fit.width_m, plan.units)
             verdict = "fits" if fit.fits else "does not fit"
             notices.append(f"{crop} strip of {width} {verdict}: {fit.reason}")
-    return Section(left_m, tuple(strips), tuple(rows), tuple(dict.fromkeys(notices)))
+    section = with_passes(plan, Section(left_m, tuple(strips), tuple(rows)))
+    passes = list(section.passes)
+    for index, places in uneven.items():
+        passes, told = _sown_uneven(plan, section, passes, index, places)
+        notices += told
+    rows = _with_units(plan, rows, passes)
+    return replace(
+        section,
+        rows=tuple(rows),
+        passes=tuple(passes),
+        notices=tuple(dict.fromkeys(notices)),
+    )
 
 
 def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
@@ -76,7 +88,6 @@ def _strip(plan: Plan, crop: str, left_m: float, fit: StripFit) -> Strip:
         spacing_m=spacing_m,
         rows=round(fit.width_m / spacing_m),
         counted=plan.planter(crop).row_units is not None,
-        works=works_on(plan, crop),
     )
 
 
@@ -85,57 +96,75 @@ def row_spacing_m(plan: Plan, crop: str) -> float:
     return plan.planter(crop).row_m
 
 
-def _rows(plan: Plan, strip: Strip, index: int) -> list[Row]:
-    """Set rows at half a spacing from the strip's edge, guess rows included."""
+def _rows(plan: Plan, strip: Strip, index: int, places_m: list[float]) -> list[Row]:
+    """Set rows at places from the strip's edge; each stands for an even share of the strip."""
     planter = plan.crops[strip.crop].planter
     sown = sown_of(plan, strip.crop)
-    units = round(plan.planter(strip.crop).width_m / strip.spacing_m)
     return [
-        Row(
-            offset_m=strip.left_m + (number + 0.5) * strip.spacing_m,
-            spacing_m=strip.spacing_m,
-            strip=index,
-            number=number + 1,
-            planter=planter,
-            planter_pass=number // units,
-            unit=number % units + 1,
-            sown=sown,
-        )
-        for number in range(strip.rows)
+        Row(strip.left_m + at_m, strip.spacing_m, index, number, planter, 0, 0, sown)
+        for number, at_m in enumerate(places_m, start=1)
     ]
 
 
-def _pattern(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> list[float]:
+def pattern_places(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> list[float]:
     """Give where rows stand in a strip whose rows repeat unevenly; none where it is too narrow."""
     count = max(1, math.ceil(width_m / period_m - WHOLE_NUMBER))
     every = [i * period_m + at for i in range(count) for at in sorted(pattern_m)]
     return [at for at in every if at < width_m - WIDTH_M]
 
 
-def _uneven(plan: Plan, strip: Strip, index: int, places: list[float]) -> list[Row]:
-    """Set rows at stated places; each stands for an even share of the strip."""
-    name = plan.crops[strip.crop].planter
-    planter = plan.planter_of(name)
-    sown = sown_of(plan, strip.crop)
-    spans, middles_m = strip.works[0].spans(strip), strip.works[0].middles(strip)
-    first_m = (planter.row_units or 1) * planter.row_m / 2
-    rows = []
-    for number, at_m in enumerate(places, start=1):
-        turn = next(i for i, (_, high_m) in enumerate(spans) if at_m < high_m + WIDTH_M)
-        from_edge_m = at_m - middles_m[turn] + first_m
-        unit = int(from_edge_m / planter.row_m + WHOLE_NUMBER) + 1
-        at = strip.left_m + at_m
-        rows.append(Row(at, strip.spacing_m, index, number, name, turn, unit, sown))
-    return rows
+def _sown_uneven(
+    plan: Plan, section: Section, passes: list[Pass], index: int, places_m: list[float]
+) -> tuple[list[Pass], list[str]]:
+    """Shift a planter for its openers to reach uneven rows, and say what they miss.
+
+    Its passes share the strip by width, since they count openers and not rows.
+    """
+    strip = section.strips[index]
+    own = [(i, row) for i, row in enumerate(section.rows) if row.strip == index]
+    sowing: list[Pass] = []
+    harvest: list[Pass] = []
+    for work in works_on(plan, strip.crop):
+        by_width = replace(work, rows=None, step_m=work.step_m if work.rows is None else 0.0)
+        made = divided(by_width, strip.crop, strip, index, own)
+        (sowing if work.operation == "plant" else harvest).extend(made)
+    middles_m = [one.middle_m - strip.left_m for one in sowing]
+    shift = shift_m(plan.planter_of(sowing[0].machine), middles_m, strip.width_m, places_m)
+    step_m = plan.planter(strip.crop).row_m
+    sowing = [
+        replace(one, middle_m=one.middle_m + shift, step_m=step_m, shared=False) for one in sowing
+    ]
+    others = [one for one in passes if one.strip != index]
+    told = opener_notices(plan, strip, sowing, places_m, [])
+    return [*others, *sowing, *harvest], told
 
 
-def works_on(plan: Plan, crop: str) -> tuple[Work, ...]:
-    """List the operations over a strip of a crop, in the order of the season."""
-    asked = plan.crops[crop]
-    planter, harvester = plan.planter(crop), plan.harvester(crop)
-    units = round(planter.width_m / row_spacing_m(plan, crop))
-    works = [Work("plant", asked.planter, planter.width_m, units)]
-    works += [Work("spray", name, sprayer.width_m, None) for name, sprayer in plan.sprayers.items()]
-    if harvester is not None and asked.harvester is not None:
-        works.append(Work("harvest", asked.harvester, harvester.width_m, harvester.rows))
-    return tuple(works)
+def _with_units(plan: Plan, rows: list[Row], passes: list[Pass]) -> list[Row]:
+    """Say of each row which pass over its strip plants it, and in which row unit."""
+    known = list(rows)
+    number: dict[int | None, int] = {}
+    for one in passes:
+        if one.operation != "plant":
+            continue
+        turn = number.get(one.strip, 0)
+        number[one.strip] = turn + 1
+        row_m = plan.planter_of(one.machine).row_m
+        first_m = one.middle_m - one.width_m / 2
+        for index in one.rows:
+            unit = int((known[index].offset_m - first_m) / row_m + WHOLE_NUMBER) + 1
+            known[index] = replace(known[index], planter_pass=turn, unit=unit)
+    return known
+
+
+def narrowest_m(plan: Plan, section: Section) -> npt.NDArray[np.float64]:
+    """Give how wide a piece of each strip of a section must be to be planted as one, (strips,).
+
+    Half a pass of its planter, or of the strip where that is narrower, if the plan states nothing.
+    """
+    stated = plan.direction.narrowest_m
+    widths = [(plan.planter(strip.crop).width_m, strip.width_m) for strip in section.strips]
+    if any(one.strip is None for one in section.passes):
+        # a row set's strips have no planter pass of their own
+        return np.zeros(len(widths))
+    return np.array([min(pass_m, own_m) / 2 if stated is None else min(stated, own_m)
+                     for pass_m, own_m in widths])  # fmt: skip

@@ -48,7 +48,9 @@ def test_lay_writes_everything_and_reports_in_15_lines(plan, tmp_path):
     assert {p.name for p in (tmp_path / "out").iterdir()} == EXPECTED
     lines = result.stdout.splitlines()
     assert len(lines) <= 15
-    assert lines[0] == "Test: heading 0.00 degrees from true north, first strip on the left"
+    assert lines[0] == (
+        "Test: heading 0.00 degrees from true north, offset 0 ft, first strip on the left"
+    )
     assert lines[2].split() == ["corn", "16", "36.44", "ac", "1,238,862", "16"]
 
 
@@ -160,13 +162,24 @@ def test_wrong_use_exits_2():
 
 
 def test_help_loads_nothing_heavy():
-    code = (
-        "import sys, striplay.cli; "
-        "print([m for m in ('numpy', 'shapely', 'geopandas', 'fiona', 'matplotlib', 'pydantic') "
-        "if m in sys.modules])"
-    )
+    code = f"import sys, striplay.cli; print([m for m in {HEAVY} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+HEAVY = (
+    "numpy", "pandas", "shapely", "geopandas", "pyproj", "fiona", "pyogrio", "matplotlib",
+    "pydantic",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", [["--help"], ["lay", "--help"], ["pair", "corn", "soybean"]])
+def test_help_and_pairs_without_a_plan_load_nothing_heavy(words):
+    command = [sys.executable, "-X", "importtime", "-m", "striplay", *words]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    loaded = {line.rpartition("|")[2].strip().split(".")[0] for line in done.stderr.splitlines()}
+    assert "click" in loaded
+    assert not loaded & set(HEAVY)
 
 
 def test_lay_killed_in_the_middle_keeps_the_old_folder(plan, tmp_path):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from fields import SHED, assert_whole, square, write_plan_for, write_shapes
+from fields import SHED, assert_whole, square, texts, write_plan_for, write_shapes
 
 from striplay.errors import BoundaryError, PlanError
 from striplay.files.plan import read_plan
@@ -179,7 +179,7 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
     dear = SHED.replace('does = "plant"', 'does = "plant"\nturn = "3 min"')
     layout = laid(tmp_path, ell, 'blocks = "suggest"', direction='heading = "best"',
                   headland=NONE, shed=dear)  # fmt: skip
-    (notice,) = layout.notices
+    (notice,) = texts(layout.notices)
     assert notice.startswith("blocks: 2 blocks with headings of their own save ")
     assert_whole(layout)
     headings = layout.accounts["field"]["block_headings_deg"]
@@ -194,14 +194,14 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
 def test_a_split_that_saves_little_is_not(tmp_path):
     dear = 'heading = "best"\n[cost]\ngain = 0.9'
     layout = laid(tmp_path, ELL, 'blocks = "suggest"', direction=dear)
-    (notice,) = layout.notices
+    (notice,) = texts(layout.notices)
     assert notice.endswith("less than the 90% asked for; the field stays whole")
     assert len(layout.drawn.blocks) == 1
 
 
 def test_a_convex_field_has_nothing_to_split(tmp_path):
     layout = laid(tmp_path, square(), 'blocks = "suggest"', direction='heading = "best"')
-    assert layout.notices == [
+    assert texts(layout.notices) == [
         "blocks: the field has no inward corner and one part; nothing to split"
     ]
 
@@ -213,7 +213,7 @@ def test_parts_of_a_field_may_have_a_heading_each(tmp_path):
     assert field.geom_type == "MultiPolygon"
     layout = laid(tmp_path, field, 'blocks = "suggest"',
                   direction='heading = "best"', headland=NONE)  # fmt: skip
-    assert "2 blocks with headings of their own save" in layout.notices[0]
+    assert "2 blocks with headings of their own save" in layout.notices[0].text
     assert_whole(layout)
 
 

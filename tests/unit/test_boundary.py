@@ -14,6 +14,7 @@ from striplay.errors import BoundaryError
 from striplay.files.shapes import list_layers, read_shapes
 from striplay.ground import Plane, locate
 from striplay.mend import mend
+from striplay.notices import Notice
 
 PLANE = Plane(-93.5, 42.0)
 BOX = shapely.box(-200, -150, 200, 150)
@@ -74,7 +75,7 @@ def test_any_format_in_any_crs(tmp_path, driver, crs):
     assert found.land.area == pytest.approx(BOX.area, rel=1e-4)
     assert found.plane.longitude_deg == pytest.approx(-93.5, abs=1e-5)
     assert found.plane.latitude_deg == pytest.approx(42.0, abs=1e-5)
-    assert [n for n in found.notices if "heights" not in n] == []
+    assert [n for n in found.notices if "heights" not in n.text] == []
 
 
 def test_a_zipped_shapefile(tmp_path):
@@ -170,15 +171,15 @@ def test_obstacles_of_their_own_file(write_geojson):
 def test_obstacles_outside_are_told(write_geojson):
     trees = write_geojson(lonlat(shapely.box(900, 0, 950, 50)), name="trees.geojson")
     found = ground(write_geojson(lonlat(BOX)), trees)
-    assert found.notices == (
-        "trees.geojson: none of its obstacles to be gone around lies in the field",
-    )
+    told = "trees.geojson: none of its obstacles to be gone around lies in the field"
+    assert found.notices == (Notice("obstacle", "mind", None, told),)
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
 
 
 def test_heights_are_dropped_with_a_note(write_geojson):
     found = ground(write_geojson(shapely.force_3d(lonlat(BOX), 250.0)))
-    assert found.notices == ("field.geojson: heights or measures of its points were dropped",)
+    told = "field.geojson: heights or measures of its points were dropped"
+    assert found.notices == (Notice("boundary", "know", None, told),)
     assert not found.land.has_z
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
 
@@ -189,7 +190,7 @@ def test_heights_are_dropped_with_a_note(write_geojson):
 def test_null_geometries_are_left_out_with_a_note(write_geojson, count, told):
     found = ground(write_geojson(*[None] * count, lonlat(BOX)))
     assert len(found.notices) == 1
-    assert found.notices[0].startswith(f"field.geojson: {told}")
+    assert found.notices[0].text.startswith(f"field.geojson: {told}")
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
 
 
@@ -236,9 +237,12 @@ TINY = [(0, 0), (400, 0), (400, 300), (202, 300), (198, 302), (198, 300), (202, 
 def test_a_tiny_bow_tie_is_mended_with_a_notice_of_place_and_area(write_geojson):
     found = ground(write_geojson(lonlat(shapely.Polygon(TINY))))
     (notice,) = found.notices
-    head, place, tail = notice.partition(" at ")[0], *notice.split(" at ")[1].split("; ")
+    text = notice.text
+    head, place, tail = text.partition(" at ")[0], *text.split(" at ")[1].split("; ")
     assert head == "field.geojson: feature 1 crosses itself"
     longitude, latitude = map(float, place.split(", "))
+    assert (notice.kind, notice.severity) == ("boundary", "know")
+    assert notice.place == (longitude, latitude)
     away_m = PLANE.to_plane(np.array([[longitude, latitude]]))[0]
     assert 195 < away_m[0] < 205
     assert 298 < away_m[1] < 304
@@ -261,11 +265,11 @@ def test_a_thousandth_of_the_area_is_the_limit(loop_m, mended):
     crossed = shapely.Polygon([(0, 0), (400, 0), (400, 300), *loop, (0, 300)])
     assert (2 * loop_m**2 < 120) == mended
     if mended:
-        _, notices = mend(crossed, "f", "feature 1", str)
-        assert notices[0].endswith(f"changing its area by {2 * loop_m**2:.1f} m2")
+        _, notices = mend(crossed, "f", "feature 1", tuple)
+        assert notices[0].text.endswith(f"changing its area by {2 * loop_m**2:.1f} m2")
     else:
         with pytest.raises(BoundaryError, match="mending it would change its area by 162 m2 of"):
-            mend(crossed, "f", "feature 1", str)
+            mend(crossed, "f", "feature 1", tuple)
 
 
 @pytest.mark.parametrize(
@@ -285,8 +289,28 @@ def test_holes_that_are_none_are_told_as_such(write_geojson, holes, told):
 def test_a_ring_without_area():
     flat = shapely.Polygon([(0, 0), (400, 0), (200, 0)])
     with pytest.raises(BoundaryError) as caught:
-        mend(flat, "f.geojson", "feature 3", lambda point: f"{point[0]:.1f}, {point[1]:.1f}")
-    assert str(caught.value) == "f.geojson: feature 3 has no area, near 0.0, 0.0"
+        mend(flat, "f.geojson", "feature 3", tuple)
+    assert str(caught.value) == "f.geojson: feature 3 has no area, near 0.00000, 0.00000"
+
+
+EMPTY = [
+    {"type": "Polygon", "coordinates": []},
+    {"type": "MultiPolygon", "coordinates": [[]]},
+    {"type": "GeometryCollection", "geometries": []},
+]
+
+
+@pytest.mark.parametrize("empty", EMPTY, ids=lambda shape: shape["type"])
+def test_empty_shapes_are_none(write_geojson, empty):
+    found = ground(write_geojson(empty, lonlat(BOX)))
+    assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
+    assert refusal(write_geojson(empty)) == "field.geojson: holds no feature with a shape"
+
+
+def test_an_empty_part_is_left_out(write_geojson):
+    parts = {"type": "MultiPolygon", "coordinates": [[], [lonlat(BOX).exterior.coords[:]]]}
+    found = ground(write_geojson(parts))
+    assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
 
 
 # --- refused ----------------------------------------------------------------------------------

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from fields import AROUND, SHED, lay_on, square, write_plan_for
+from fields import AROUND, SHED, lay_on, square, texts, write_plan_for
 
 from striplay.cli import main
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
+from striplay.notices import Notice
 from striplay.season.calendar import standing
 from striplay.season.degree_days import Weather, add_up
 from striplay.section.systems import sections_of
@@ -94,7 +95,12 @@ def test_weather_in_celsius_and_named_columns(tmp_path):
 def test_stages_without_weather_are_said(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01", soybean='sown = "90 degree days after corn"')
     assert season_of(plan_of(tmp_path, shed, strips="")).untold == (
-        "crops.soybean.sown: 90 degree days after corn need weather; give [weather] a file",
+        Notice(
+            "season",
+            "mind",
+            None,
+            "crops.soybean.sown: 90 degree days after corn need weather; give [weather] a file",
+        ),
     )
 
 
@@ -124,7 +130,8 @@ def test_a_stage_never_reached_says_how_far_it_came(tmp_path, weather, said):
     path.write_text("\n".join(kept))
     shed = days(SHED, corn="sown = 2026-05-01", soybean='sown = "90 degree days after corn"')
     plan = plan_of(tmp_path, shed, strips="", head='[weather]\nfile = "weather.csv"\n')
-    assert season_of(plan).untold[-1] == (f"crops.soybean.sown: 90 degree days after corn: {said}")
+    untold = season_of(plan).untold
+    assert untold[-1].text == f"crops.soybean.sown: 90 degree days after corn: {said}"
 
 
 def test_thousands_of_degree_days_are_counted(tmp_path):
@@ -132,12 +139,12 @@ def test_thousands_of_degree_days_are_counted(tmp_path):
     shed = days(SHED, corn='sown = 2026-05-01\nharvested = "2700 degree days"')
     season = season_of(plan_of(tmp_path, shed, strips="", head=WEATHER))
     # 1 April and 200 days end on 17 October: 170 days of 9
-    assert season.untold == (
+    assert texts(season.untold) == [
         (
             "crops.corn.harvested: 2700 degree days: 1,530 reached by 2026-10-17, "
             "where the weather ends"
         ),
-    )
+    ]
     assert season.windows["corn"].harvested is None
 
 
@@ -177,7 +184,8 @@ def test_a_harvest_may_wait_for_a_crop_that_waits_for_its_sowing(tmp_path):
     season = season_of(plan_of(tmp_path, shed, strips="", head=WEATHER))
     assert season.windows["corn"].harvested == date(2026, 5, 19)
     # closing is to come after sowing: one day of nine is the day of sowing itself
-    assert season.untold == ("crops.soybean.closes: 2026-05-10 is not after sowing, 2026-05-10",)
+    told = "crops.soybean.closes: 2026-05-10 is not after sowing, 2026-05-10"
+    assert texts(season.untold) == [told]
 
 
 @pytest.mark.parametrize(
@@ -190,7 +198,7 @@ def test_a_harvest_may_wait_for_a_crop_that_waits_for_its_sowing(tmp_path):
 )  # fmt: skip
 def test_crops_without_a_sowing_are_said(tmp_path, corn, said):
     shed = days(SHED, corn=corn, soybean='sown = "9 degree days after corn"')
-    assert said in season_of(plan_of(tmp_path, shed, strips="")).untold
+    assert said in texts(season_of(plan_of(tmp_path, shed, strips="")).untold)
 
 
 def conflicts(folder, shed, strips, headland=""):
@@ -266,9 +274,9 @@ def test_a_mixture_closes_by_its_parts(tmp_path):
 
 def test_a_canopy_that_closes_after_harvest_is_said(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-10-25\ncloses = 2026-11-02")
-    assert season_of(plan_of(tmp_path, shed, strips="")).untold == (
+    assert texts(season_of(plan_of(tmp_path, shed, strips="")).untold) == [
         "crops.corn.closes: 2026-11-02 is after its harvest, 2026-10-25",
-    )
+    ]
     same = shed.replace("2026-11-02", "2026-10-25")
     assert season_of(plan_of(tmp_path, same, strips="")).untold == ()
 
@@ -287,8 +295,8 @@ def test_a_canopy_that_closes_after_harvest_is_said(tmp_path):
 def test_celsius_taken_for_fahrenheit_is_asked(tmp_path, head, greatest, count, said):
     write_weather(tmp_path, least=10, greatest=greatest, count=count)
     plan = plan_of(tmp_path, SHED, strips="", head=WEATHER + head)
-    told = () if said is None else (f'weather.csv: {said} = "C" under [weather]',)
-    assert season_of(plan).untold == told
+    told = [] if said is None else [f'weather.csv: {said} = "C" under [weather]']
+    assert texts(season_of(plan).untold) == told
 
 
 def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
@@ -340,7 +348,7 @@ def test_a_mixture_stands_from_first_sowing_to_last_harvest(tmp_path):
     season = season_of(plan_of(tmp_path, shed, strips=""))
     assert season.windows["duo"].sown == date(2025, 10, 1)
     assert season.windows["duo"].harvested == date(2026, 9, 25)
-    assert season.untold == ("duo: its parts ripen 82 days apart, for one harvest",)
+    assert texts(season.untold) == ["duo: its parts ripen 82 days apart, for one harvest"]
 
 
 def test_turning_on_a_standing_headland_is_a_conflict(tmp_path):
@@ -360,8 +368,10 @@ def test_the_calendar_stands_in_the_accounts_and_notices(tmp_path):
     assert calendar["crops"]["wheat"] == {"sown": "2025-10-01", "harvested": "2026-07-05"}
     assert calendar["conflicts"][0]["day"] == "2026-07-05"
     json.dumps(layout.accounts)
-    assert layout.notices[-1] == f"2026-07-05: {calendar['conflicts'][0]['said']}"
-    assert "platform would run over soybean between wheat" in layout.notices[-1]
+    told = f"2026-07-05: {calendar['conflicts'][0]['said']}"
+    assert layout.notices[-1] == Notice("season", "mind", None, told)
+    assert layout.accounts["notices"][-1] == layout.notices[-1].data
+    assert "platform would run over soybean between wheat" in told
     assert "calendar" not in lay_on(tmp_path, square(1320)).accounts
 
 
@@ -422,7 +432,8 @@ def test_weather_with_days_missing_is_said(tmp_path):
     lines = (tmp_path / "weather.csv").read_text().splitlines()
     (tmp_path / "weather.csv").write_text("\n".join(lines[:10] + lines[12:]))
     plan = plan_of(tmp_path, SHED, strips="", head='[weather]\nfile = "weather.csv"\n')
-    assert season_of(plan).untold == ("weather.csv: days are missing after 2026-04-09",)
+    told = Notice("weather", "mind", None, "weather.csv: days are missing after 2026-04-09")
+    assert season_of(plan).untold == (told,)
 
 
 @pytest.mark.parametrize(
@@ -500,4 +511,4 @@ def test_the_how_to_s_weather_is_worked_by_hand(tmp_path):
     season = season_of(plan_of(tmp_path, shed, strips="", head=weather))
     assert season.windows["soybean"].sown == date(2026, 5, 3)
     assert len(season.untold) == 1
-    assert f"`{season.untold[0]}`" in text
+    assert f"`{season.untold[0].text}`" in text

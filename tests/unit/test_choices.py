@@ -203,5 +203,5 @@ def test_blocks_say_their_offsets(tmp_path):
     path.write_text(path.read_text() + '\n[[blocks]]\nfile = "cut.geojson"\n')
     layout = lay(read_plan(path))
     offsets = layout.accounts["field"]["block_offsets_m"]
-    assert offsets == [block.choice.offset_m for block in layout.drawn.blocks]
+    assert offsets == [block.choice.offset_m for block in layout.laid.blocks]
     assert all(offset == round_to_type_m(offset, "us") for offset in offsets)

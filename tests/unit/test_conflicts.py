@@ -3,7 +3,7 @@
 from datetime import date
 
 import pytest
-from fields import SHED, square, write_plan_for
+from fields import SHED, square, texts, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
@@ -186,9 +186,9 @@ def test_turning_on_the_headland_is_told_once_and_of_what_turns(tmp_path):
 def test_a_mixture_that_is_not_grown_is_not_judged(tmp_path):
     late = RYE.replace("09-25", "12-25")
     plan = plan_for(tmp_path, BESIDE.format(16, 48), SHED + late + DUO)
-    assert "ripen" not in " ".join(season_of(plan, sections_of(plan)[0]).notices)
+    assert "ripen" not in " ".join(texts(season_of(plan, sections_of(plan)[0]).notices))
     grown = '[[strips]]\ncrop = "duo"\nrows = 16\n'
     plan = plan_for(tmp_path, grown, SHED + late + DUO)
     assert "duo: its parts ripen 91 days apart" in " ".join(
-        season_of(plan, sections_of(plan)[0]).notices
+        texts(season_of(plan, sections_of(plan)[0]).notices)
     )

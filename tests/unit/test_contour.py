@@ -1,7 +1,7 @@
 """Warnings of the practices for strips on a slope: they name the practice and change nothing."""
 
 import pytest
-from fields import SHED, lay_on, square
+from fields import SHED, lay_on, square, texts
 
 from striplay.section.contour import greatest_width_m, row_crop_share
 from striplay.units import FOOT_M
@@ -14,7 +14,7 @@ NARROW = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nro
 def notices(folder, slope, strips=None, shed=SHED, heading="heading = 0"):
     parts = {} if strips is None else {"strips": strips}
     direction = f"{heading}\n[slope]\n{slope}"
-    return lay_on(folder, square(1320), direction=direction, shed=shed, **parts).notices
+    return texts(lay_on(folder, square(1320), direction=direction, shed=shed, **parts).notices)
 
 
 def test_wide_and_unequal_strips_and_row_crops_are_named(tmp_path):

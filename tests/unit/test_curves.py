@@ -5,7 +5,17 @@ import math
 import numpy as np
 import pytest
 import shapely
-from fields import FOOT_M, PLANE, SHED, lay_on, square, write_line, write_plan_for, write_shapes
+from fields import (
+    FOOT_M,
+    PLANE,
+    SHED,
+    lay_on,
+    square,
+    texts,
+    write_line,
+    write_plan_for,
+    write_shapes,
+)
 
 from striplay.errors import BoundaryError
 from striplay.geometry.curves import (
@@ -190,7 +200,7 @@ def test_pivot_rows_keep_off_the_centre_by_the_turning_radius(tmp_path):
     layout = pivot(tmp_path, headland=NONE, shed=TIGHT)
     centre = shapely.Point(layout.ground.plane.to_plane(np.array([[-93.5, 42.0]]))[0])
     assert shapely.distance(layout.rows.geometry.to_numpy(), centre).min() >= 40 * FOOT_M - 0.01
-    assert layout.notices == [
+    assert texts(layout.notices) == [
         f"corn_head, platform, sprayer: {UNTOLD}",
         "rings nearer than 40 ft to the pivot are not planted: machines turn no tighter",
     ]
@@ -251,7 +261,7 @@ def test_a_tight_bend_is_smoothed_and_said_with_its_place(tmp_path):
     bent = shapely.LineString([(-180, -20), (0, 20), (180, -30)])
     write_line(tmp_path, bent)
     layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
-    _, notice = layout.notices
+    _, notice = texts(layout.notices)
     assert notice.startswith("key.geojson: smoothed by up to ")
     longitude, latitude = notice.split(" at ")[1].split(",")[:2]
     place = PLANE.to_plane(np.array([[float(longitude), float(latitude)]]))[0]

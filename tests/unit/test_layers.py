@@ -13,6 +13,7 @@ ORDER = [
     "errors",
     "tolerances",
     "units",
+    "notices",
     "geometry",
     "plan",
     "section",
@@ -21,14 +22,15 @@ ORDER = [
     "layout",
     "search",
     "operations",
-    "accounts",
     "season",
+    "accounts",
+    "columns",
     "tables",
     "report",
     "files",
     "growing",
     "flow",
-    "pair",
+    "crop_pairs",
     "mapbook",
     "handover",
     "cli",
@@ -40,7 +42,7 @@ FACE = "striplay"
 """The package's own names (version, read_plan); only the command line may use them."""
 
 FILES = sorted(path for path in ROOT.rglob("*.py") if path != ROOT / "__init__.py")
-MAX_LINES = 300
+MAX_LINES = 500
 
 every_file = pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
 

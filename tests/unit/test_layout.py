@@ -6,6 +6,7 @@ import shapely
 from fields import FOOT_M, SHED, lay_on, square, write_field
 
 from striplay.errors import BoundaryError, PlanError
+from striplay.notices import Notice
 from striplay.units import ACRE_M2
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -173,7 +174,7 @@ def test_strip_that_does_not_fit_is_laid_with_a_notice(tmp_path):
         "corn strip of 50 ft does not fit: 1.25 planter passes; 20 rows are 2.5 header passes of 8 "
         "rows; boom sections miss the strip's edge by 5 ft"
     )
-    assert layout.notices == [notice]
+    assert layout.notices == [Notice("fit", "mind", None, notice)]
 
 
 def test_a_part_of_the_field_is_not_lost_where_a_turn_makes_a_neck_cross_itself(tmp_path):

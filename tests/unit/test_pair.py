@@ -12,6 +12,7 @@ from fields import SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.crop_table import crop_table
+from striplay.notices import Notice
 from striplay.season.facts import CropFacts
 from striplay.season.pairing import judge_pairs
 from striplay.season.setting import Setting
@@ -416,8 +417,11 @@ def test_lay_too_knows_who_stands_together(tmp_path):
 
 def test_a_word_that_names_no_crop_is_told_by_lay(tmp_path):
     shed = SHED.replace("[crops.corn]", '[crops.corn]\nlike = "wintr_wheat"')
-    assert lay_on(tmp_path, square(1320), shed=shed).notices[-1] == (
-        'crops.corn.like: no crop "wintr_wheat" in the table, did you mean "winter_wheat"?'
+    assert lay_on(tmp_path, square(1320), shed=shed).notices[-1] == Notice(
+        "crop",
+        "mind",
+        None,
+        'crops.corn.like: no crop "wintr_wheat" in the table, did you mean "winter_wheat"?',
     )
 
 

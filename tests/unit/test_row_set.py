@@ -2,7 +2,7 @@
 
 import pytest
 import shapely
-from fields import FOOT_M, SHED, assert_whole, lay_on, square, write_plan_for
+from fields import FOOT_M, SHED, assert_whole, lay_on, square, texts, write_plan_for
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
@@ -222,7 +222,7 @@ def test_units_are_mirrored_in_every_second_pass(tmp_path):
 
 
 def test_the_report_says_what_results_and_what_would_be_narrower(tmp_path):
-    notices = laid(tmp_path, '"6 corn, 6 soybean"').notices
+    notices = texts(laid(tmp_path, '"6 corn, 6 soybean"').notices)
     assert notices[0] == (
         "row set, back and forth: strips of 12 rows of corn (30 ft), 12 rows of soybean (30 ft)"
     )
@@ -258,7 +258,7 @@ def test_a_platform_that_reaches_other_rows_is_named(tmp_path, units, platform, 
 
 
 def test_one_way_says_that_the_way_back_is_not_reckoned(tmp_path):
-    notices = laid(tmp_path, '"6 corn, 6 soybean"', travel="one way").notices
+    notices = texts(laid(tmp_path, '"6 corn, 6 soybean"', travel="one way").notices)
     assert any("the planter runs back empty" in notice for notice in notices)
 
 

@@ -1,6 +1,6 @@
-"""Choose the track of curved strips, and draw them on it."""
+"""Choose the path that rows follow: straight, along a key line, or in rings about a pivot."""
 
-from dataclasses import replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -17,15 +17,9 @@ from striplay.geometry.curves import (
     track_along,
 )
 from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.path import Curved
 from striplay.ground import Ground
-from striplay.layout.across import repeat_section
-from striplay.layout.blocks import one_block
-from striplay.layout.curved import Curve, draw_curved
-from striplay.layout.curved_passes import curved_passes
-from striplay.layout.headland import headland_passes
-from striplay.operations.drawn import Drawn, DrawnBlock
 from striplay.plan.models import Plan
-from striplay.section.section import Section
 from striplay.units import format_length
 
 Floats = npt.NDArray[np.float64]
@@ -38,14 +32,32 @@ SAMPLE_M = 5.0
 """Distance between the points of the boundary from which it is told how far rows lie."""
 
 
-def draw_along(
-    plan: Plan, section: Section, ground: Ground, lines: list[shapely.Geometry], source: str
-) -> Drawn:
-    """Draw strips along a key line, on both sides of it.
+@dataclass(frozen=True)
+class Course:
+    """A curve to lay strips along, and the land it reaches.
+
+    Attributes:
+        path: the curve.
+        low_m: the least distance across of any land.
+        high_m: the greatest.
+        hub: ground too near to a ring's center to be driven.
+        notices: what the user should know.
+    """
+
+    path: Curved
+    low_m: float
+    high_m: float
+    hub: shapely.Geometry
+    notices: tuple[str, ...]
+
+
+def along_key_line(
+    plan: Plan, ground: Ground, lines: list[shapely.Geometry], source: str
+) -> Course:
+    """Follow a key line, on both sides of it.
 
     Args:
         plan: what was asked.
-        section: the set; one begins at the line.
         ground: the field.
         lines: the key line on the local plane, perhaps in parts.
         source: its file, for messages.
@@ -68,7 +80,6 @@ def draw_along(
     except CurveError as error:
         place = "" if error.place_m is None else f" (at {ground.plane.place(error.place_m)})"
         raise BoundaryError(f"{source}: {error}{place}") from error
-    track = track_along(driven)
     moved_m = np.hypot(*(driven - line).T)
     notices = _turns_stated(plan)
     if moved_m.max() > TOLD_M:
@@ -77,32 +88,37 @@ def draw_along(
             f"{source}: smoothed by up to {format_length(float(moved_m.max()), plan.units)} at "
             f"{where}, so that no row bends tighter than the machines turn"
         )
-    return _draw(plan, section, ground, track, Frame(float(first)), notices)
+    track = track_along(driven)
+    low_m, high_m = _range(ground.outline, track)
+    path = Curved(track, Frame(float(first)))
+    return Course(path, low_m, high_m, shapely.Polygon(), tuple(notices))
 
 
-def draw_rings(plan: Plan, section: Section, ground: Ground) -> Drawn:
-    """Draw strips in rings about the plan's pivot, the first set at the centre.
+def round_pivot(plan: Plan, ground: Ground) -> Course:
+    """Follow rings about the plan's pivot, the first set at the center.
 
-    Rows nearer to the centre than the machines turn are not planted.
+    Rows nearer to the center than the machines turn are not planted.
     """
     assert plan.direction.pivot is not None  # noqa: S101 - the caller's part
-    centre = ground.plane.to_plane(np.array([plan.direction.pivot]))[0]
-    far_m = shapely.hausdorff_distance(ground.outline, shapely.Point(centre))
-    if ground.outline.distance(shapely.Point(centre)) > far_m / 2:
+    center = ground.plane.to_plane(np.array([plan.direction.pivot]))[0]
+    far_m = shapely.hausdorff_distance(ground.outline, shapely.Point(center))
+    if ground.outline.distance(shapely.Point(center)) > far_m / 2:
         longitude, latitude = plan.direction.pivot
         raise BoundaryError(
             f"{plan.path.name}: direction.pivot: {longitude:g}, {latitude:g} is not near the "
             "field; give longitude first, then latitude"
         )
     radius_m = _radius_m(plan)
-    hub = shapely.Point(centre).buffer(radius_m)
+    hub = shapely.Point(center).buffer(radius_m, quad_segs=90)
     notices = _turns_stated(plan)
     if radius_m > LEAST_RADIUS_M and shapely.intersects(hub, ground.land):
         notices.append(
             f"rings nearer than {format_length(radius_m, plan.units)} to the pivot are not "
             "planted: machines turn no tighter"
         )
-    return _draw(plan, section, ground, rings_about(centre), Frame(0.0), notices)
+    track = rings_about(center)
+    high_m = _farthest(ground.outline, track)
+    return Course(Curved(track, Frame(0.0)), 0.0, high_m, hub, tuple(notices))
 
 
 def _turns_stated(plan: Plan) -> list[str]:
@@ -119,34 +135,6 @@ def _radius_m(plan: Plan) -> float:
     return max([LEAST_RADIUS_M, *radii])
 
 
-def _draw(
-    plan: Plan, section: Section, ground: Ground, track: Track, frame: Frame, notices: list[str]
-) -> Drawn:
-    nearest_m = _radius_m(plan) if track.closed else None
-    block = one_block(plan, ground)
-    inner, headland = block.inner_at(frame)
-    if inner.is_empty:
-        raise BoundaryError(f"{plan.title}: the headland leaves no land inside it")
-    low_m, high_m = (0.0, _farthest(inner, track)) if track.closed else _range(inner, track)
-    start = "right" if track.closed else plan.direction.start
-    end_m = high_m if start == "left" else -low_m
-    offset_m = section.begin_m
-    if not track.closed:
-        offset_m += section.width_m - end_m % section.width_m
-    across = repeat_section(section, low_m, high_m, start, offset_m % section.width_m)
-    curve = Curve(section, across, track, frame, plan.direction.shortest_m or 0.0, start)
-    hub = shapely.Polygon()
-    if nearest_m is not None:
-        hub = shapely.Point(track.base[0]).buffer(nearest_m, quad_segs=90)
-    strips, pieces = draw_curved(shapely.difference(inner, hub), curve)
-    bare = frame.turn_areas(shapely.get_parts(shapely.intersection(inner, hub)))
-    pieces = replace(pieces, leftover=np.concatenate([pieces.leftover, bare]))
-    passes = curved_passes(strips, pieces.rows, curve, ground.through)
-    drawn = DrawnBlock(frame, inner, across, pieces, passes)
-    edge = headland_passes(ground.land, headland, plan)
-    return Drawn(section, (drawn,), headland, edge, None, notices)
-
-
 def _samples(outline: shapely.Geometry) -> Floats:
     return np.asarray(shapely.get_coordinates(shapely.segmentize(outline, SAMPLE_M)))
 
@@ -155,21 +143,9 @@ def _farthest(land: shapely.Geometry, track: Track) -> float:
     return float(np.hypot(*(shapely.get_coordinates(land) - track.base[0]).T).max())
 
 
-def _signed(line: shapely.LineString, points: Floats) -> tuple[Floats, Floats]:
-    """Give how far along a line points lie, and how far to its left."""
-    places = shapely.points(points)
-    along = shapely.line_locate_point(line, places)
-    foot = shapely.get_coordinates(shapely.line_interpolate_point(line, along))
-    ahead = shapely.get_coordinates(shapely.line_interpolate_point(line, along + 0.5))
-    back = shapely.get_coordinates(shapely.line_interpolate_point(line, along - 0.5))
-    way, off = ahead - back, points - foot
-    side = np.sign(way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0])
-    return along, side * np.hypot(*off.T)
-
-
 def _range(land: shapely.Geometry, track: Track) -> tuple[float, float]:
     """Give the least and the greatest distance of land to the left of a line."""
-    _, left_m = _signed(shapely.LineString(track.base), _samples(land))
+    left_m = track.left_of(_samples(land))
     return float(left_m.min()) - 1.0, float(left_m.max()) + 1.0
 
 

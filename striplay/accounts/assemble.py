@@ -1,0 +1,129 @@
+"""Assemble the accounts, all that accounts.json holds, from what was counted, weighed and judged.
+
+This is the one place that names its keys; crops and passes are counted in `count`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
+from striplay.laid import Laid
+from striplay.notices import Notice
+from striplay.operations.passes import Passes
+from striplay.plan.models import Plan
+from striplay.search.point_rows import PointRows
+from striplay.season.calendar import Window
+from striplay.season.conflicts import Conflict
+from striplay.season.pairing import Judgement
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What the accounts are made of.
+
+    Attributes:
+        field_m2: area of the field.
+        areas_m2: where its ground goes.
+        laid: the plan laid on its ground.
+        driven: every machine's passes.
+        figures: figures of each piece of strip.
+        windows: when each crop stands; empty where no crop is said to be sown.
+        conflicts: what stands in the way of operations.
+        pairs: how crops suit each other; empty where one crop stands alone.
+        notices: what the user should know.
+    """
+
+    field_m2: float
+    areas_m2: Mapping[str, float]
+    laid: Laid
+    driven: Sequence[Passes]
+    figures: PieceFigures
+    windows: Mapping[str, Window]
+    conflicts: Sequence[Conflict]
+    pairs: Sequence[Judgement]
+    notices: Sequence[Notice]
+
+
+def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
+    """Assemble the accounts of a plan laid on its field."""
+    laid, areas_m2 = parts.laid, dict(parts.areas_m2)
+    by_need = {
+        "cost": _cost(laid),
+        "calendar": _calendar(parts.windows, parts.conflicts),
+        "pairs": _pairs(parts.pairs),
+    }
+    return {
+        "field": _field(plan, parts),
+        "areas_m2": areas_m2,
+        "crops": count_crops(plan, laid, parts.figures),
+        "headland_crop": count_headland(plan, areas_m2["headland"]),
+        "passes": count_passes(parts.driven),
+        "notices": [notice.data for notice in parts.notices],
+        **{key: account for key, account in by_need.items() if account},
+    }
+
+
+def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
+    """Say which field, how large, and which way its rows run and from where, block by block."""
+    blocks = parts.laid.blocks
+    headings_deg = [block.heading_deg for block in blocks]
+    offsets_m = [block.choice.offset_m for block in blocks if block.choice is not None]
+    account: dict[str, Any] = {
+        "title": plan.title,
+        "area_m2": parts.field_m2,
+        "heading_deg": headings_deg[0],
+    }
+    if offsets_m:  # along a curve there is none
+        account["offset_m"] = offsets_m[0]
+    if len(blocks) > 1:
+        ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
+        account["block_headings_deg"] = headings_deg
+        account["block_offsets_m"] = offsets_m
+        account["block_strips"] = [list(pair) for pair in ends]
+    return account
+
+
+def _cost(laid: Laid) -> dict[str, Any]:
+    """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
+    parts, usual = laid.parts, laid.usual
+    if parts is None or usual is None:
+        return {}
+    beside = {"total": usual.total, "heading_deg": usual.heading_deg} if usual.laid else None
+    return {
+        "total": sum(parts.values()),
+        "parts": parts,
+        "usual": beside,
+        "point_rows": [asdict(each) for each in point_rows_of(laid)],
+    }
+
+
+def point_rows_of(laid: Laid) -> list[PointRows]:
+    """Add up ground worked twice for want of shutting off, by machine; none along curves."""
+    choices = [block.choice for block in laid.blocks if block.choice is not None]
+    totals: dict[str, PointRows] = {}
+    for each in (each for choice in choices for each in choice.point_rows):
+        before = totals.get(each.machine)
+        totals[each.machine] = each if before is None else before + each
+    return list(totals.values())
+
+
+def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> dict[str, Any]:
+    """Say when crops stand and what is in the way; empty where no crop is said to be sown."""
+    if not windows:
+        return {}
+    crops = {
+        name: {
+            "sown": window.sown.isoformat(),
+            "harvested": None if window.harvested is None else window.harvested.isoformat(),
+            **({} if window.closes is None else {"closes": window.closes.isoformat()}),
+        }
+        for name, window in windows.items()
+    }
+    told = [{"day": one.day.isoformat(), "crop": one.crop, "said": one.said} for one in conflicts]
+    return {"crops": crops, "conflicts": told}
+
+
+def _pairs(judged: Sequence[Judgement]) -> list[dict[str, Any]]:
+    """Say how crops suit each other, a line a point."""
+    return [asdict(one) | {"crops": list(one.crops)} for one in judged]

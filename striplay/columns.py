@@ -1,0 +1,146 @@
+"""Describe every column of every table once: its unit, what it means, and where it stands.
+
+Tables and files order their columns as they stand here, and docs/tables_reference.md is made from
+this. To add a column, describe it here and give its values where its table is made.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Type = Literal["whole number", "number", "text", "yes or no"]
+
+STRIP_CSV, SOWN_CSV = "strips.csv", "strip_crops.csv"
+TABLES = {
+    "field": "One polygon a part of the field, holes filled.",
+    "headland": "One polygon a part of the headland.",
+    "strips": "One polygon a piece of a strip.",
+    "rows": "One line a planted piece of a row, along the heading.",
+    "passes": "One line a stretch of a machine pass, drawn as driven, in the order driven.",
+    "leftover": "One polygon a part of the land that no strip covers.",
+    STRIP_CSV: "One line a strip, its pieces added up.",
+    SOWN_CSV: "One line a strip and crop sown in it, own or between its rows.",
+}
+"""Every table and what a line of it is; those without an ending are layers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of one table or several.
+
+    Attributes:
+        name: its name; the unit is its ending.
+        type: what its values are.
+        tables: the tables it stands in.
+        meaning: what its values tell, in a sentence.
+        empty: when a value is empty; never, where left out.
+        only: when the column is there at all; always, where left out.
+    """
+
+    name: str
+    type: Type
+    tables: tuple[str, ...]
+    meaning: str
+    empty: str = ""
+    only: str = ""
+
+
+STRIP_TABLES = ("strips", STRIP_CSV)
+NO_OPENERS = "where its drill's openers are not given"
+NO_RATE = "where no rate is stated"
+ON_HEADLAND = "on the headland"
+
+COLUMNS: tuple[Column, ...] = (
+    Column("operation", "text", ("passes",), "What is done: plant, spray or harvest."),
+    Column("machine", "text", ("passes",), "The machine's name in the plan."),
+    Column("number", "whole number", ("passes",),
+           "Its number among this machine's passes of this operation, in the order driven; "
+           "stretches of one pass share it."),
+    Column("place", "text", ("passes",), "Where it runs: strips or headland."),
+    Column("part", "whole number", ("field", "headland", "leftover"), "Number of the part."),
+    Column("strip", "whole number", ("strips", "rows", STRIP_CSV, SOWN_CSV),
+           "Number of the strip, across the field."),
+    Column("strip", "whole number", ("passes",),
+           "Number of the strip it goes over, the first where there are several.", ON_HEADLAND),
+    Column("piece", "whole number", ("strips", "rows"),
+           "Number of the piece within the strip, along travel."),
+    Column("piece", "whole number", ("passes",),
+           "Number of the piece of strip it goes over, the first where there are several.",
+           ON_HEADLAND),
+    Column("set", "whole number", STRIP_TABLES, "Number of the set it belongs to."),
+    Column("row", "whole number", ("rows",), "Number of the row within its strip and layer."),
+    Column("layer", "whole number", ("rows",),
+           "0 for a row of the strip's own crop, 1 and up for rows between those."),
+    Column("crop", "text", STRIP_TABLES,
+           "Crop or mixture of its own rows, by its name in the plan."),
+    Column("crop", "text", ("rows",), "Crop or mixture sown in it, by its name in the plan."),
+    Column("crop", "text", ("passes",),
+           "Crop or mixture that it plants, sprays or harvests; several joined by +."),
+    Column("crop", "text", (SOWN_CSV,), "The crop sown; of a mixture, each of its crops."),
+    Column("pieces", "whole number", (STRIP_CSV,), "How many pieces it has."),
+    Column("how", "text", (SOWN_CSV,),
+           "How it came into the strip: own, mixed, relay or quick crop."),
+    Column("share", "number", (SOWN_CSV,), "Share of its full rate that is sown."),
+    Column("rows", "whole number", STRIP_TABLES, "Planted rows of its own.", NO_OPENERS),
+    Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", NO_OPENERS),
+    Column("width_m", "number", STRIP_TABLES, "Width across."),
+    Column("width_m", "number", ("passes",), "Width of the machine."),
+    Column("working", "yes or no", ("passes",),
+           "Whether the machine is at work; if not, it is lifted or shut and drives on."),
+    Column("stops_at", "text", ("passes",),
+           "The small obstacles that the pass stops at, as their file counts them; mostly none."),
+    Column("area_m2", "number", ("field", "headland", "strips", "leftover", STRIP_CSV),
+           "Area on the ground."),
+    Column("area_m2", "number", (SOWN_CSV,), "Area of the strip, shared with others or not."),
+    Column("row_length_m", "number", STRIP_TABLES, "Length of its own planted rows, added up."),
+    Column("row_length_m", "number", (SOWN_CSV,), "Length of the rows that carry it, added up."),
+    Column("length_m", "number", ("rows", "passes"), "Its length."),
+    Column("seeds", "number", STRIP_TABLES, "Seeds dropped in its own rows.", NO_RATE),
+    Column("seeds", "number", (SOWN_CSV,), "Seeds dropped.", NO_RATE),
+    Column("seed_units", "number", STRIP_TABLES, "Those seeds in bags or other units, as sold.",
+           "where no rate or unit is stated, and in mixtures, whose bags can't be added"),
+    Column("seed_units", "number", (SOWN_CSV,), "Those seeds in bags or other units, as sold.",
+           "where no rate or unit is stated"),
+    Column("seed_kg", "number", (SOWN_CSV,), "Weight of that seed, as it stands in the bag.",
+           "where no rate or seed_size is stated"),
+    Column("whole", "yes or no", STRIP_TABLES,
+           "Whether it is as wide as its strip somewhere; if not, it is cut along its length."),
+    Column("block", "whole number", ("strips",), "Number of its block.",
+           only="where the field has several blocks"),
+    Column("plant_passes", "whole number", (STRIP_CSV,), "Planting passes over it."),
+    Column("spray_passes", "whole number", (STRIP_CSV,), "Spraying passes over it."),
+    Column("harvest_passes", "whole number", (STRIP_CSV,), "Harvest passes over it."),
+    Column("width_ft", "number", (STRIP_CSV,), "Its width in feet.", only="with US units"),
+    Column("area_acres", "number", (STRIP_CSV, SOWN_CSV), "Its area in acres.",
+           only="with US units"),
+    Column("seed_lb", "number", (SOWN_CSV,), "That weight in pounds.",
+           "where no rate or seed_size is stated", only="with US units"),
+    Column("area_ha", "number", (STRIP_CSV, SOWN_CSV), "Its area in hectares.",
+           only="with metric units"),
+)  # fmt: skip
+"""All columns; in each table they stand in this order."""
+
+
+def columns_of(table: str) -> tuple[Column, ...]:
+    """Give the columns of a table, in order."""
+    return tuple(column for column in COLUMNS if table in column.tables)
+
+
+def order(table: str, given: Iterable[str]) -> tuple[Column, ...]:
+    """Put the columns that a table was given in order.
+
+    Args:
+        table: the table.
+        given: names of columns, in any order.
+
+    Raises:
+        LookupError: one is not described, or one that is always there was not given.
+    """
+    names, described = set(given), columns_of(table)
+    lacking = {column.name for column in described if not column.only} - names
+    unknown = names - {column.name for column in described}
+    if lacking or unknown:
+        raise LookupError(
+            f"{table}: columns not given: {sorted(lacking)}; not described: {sorted(unknown)}"
+        )
+    return tuple(column for column in described if column.name in names)

@@ -1,0 +1,382 @@
+"""Lay a plan on its ground, block by block: choose set and heading, sweep, and drive it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.errors import BoundaryError
+from striplay.geometry.frame import Frame
+from striplay.geometry.path import Path, Straight
+from striplay.ground import Ground
+from striplay.layout.across import Across, repeat_section
+from striplay.layout.blocks import GroundBlock, one_block
+from striplay.layout.course import Course
+from striplay.layout.pieces import Pieces, sweep_section
+from striplay.notices import Notice
+from striplay.operations.clear import unreachable
+from striplay.operations.passes import (
+    Passes,
+    Swept,
+    check_clear,
+    field_of,
+    in_season,
+    strip_passes,
+)
+from striplay.operations.round import Verge, headland_passes
+from striplay.operations.travel import travels
+from striplay.plan.models import Plan
+from striplay.search.cost import PARTS
+from striplay.search.headings import Choice, Searched, search, stated, usual
+from striplay.section.section import Section
+from striplay.section.strips import narrowest_m
+from striplay.tolerances import SLIVER_M2
+from striplay.units import format_area, format_length
+
+Geometries = npt.NDArray[np.object_]
+
+MOST_SWEEPS = 4
+"""Ground that no pass can reach is taken off so often; what is left then is told."""
+TOLD_M2 = 50.0
+"""Less ground than about a hundredth of an acre is not worth a word."""
+BORDERS_SHARE = 0.3
+"""A narrow strip that shares so much of its outline with the headland lies beside it."""
+
+
+@dataclass(frozen=True)
+class LaidBlock:
+    """A block of the field, all of it where there is one, with strips along one path.
+
+    Attributes:
+        path: what strips follow.
+        inner: the land inside the headland, on the local plane.
+        across: the set repeated over the land.
+        pieces: strips, rows and leftover, on the path's own plane.
+        choice: the heading and offset, and their cost; None along a curve.
+        searched: what the search found; None where the heading was stated.
+        first_strip: strips in the blocks before this one.
+        first_set: sets in the blocks before this one.
+        first_piece: pieces of strips in the blocks before this one.
+    """
+
+    path: Path
+    inner: shapely.Geometry = field(repr=False)
+    across: Across = field(repr=False)
+    pieces: Pieces = field(repr=False)
+    choice: Choice | None = None
+    searched: Searched | None = field(default=None, repr=False)
+    first_strip: int = 0
+    first_set: int = 0
+    first_piece: int = 0
+
+    @property
+    def heading_deg(self) -> float:
+        """Direction of travel; of a curve, from its one end to the other."""
+        return self.path.frame.heading_deg
+
+    @property
+    def strip_number(self) -> npt.NDArray[np.int64]:
+        """Number of each piece's strip, from 1 over all blocks; strips without land have none."""
+        present, rank = np.unique(self.pieces.strips.strip, return_inverse=True)
+        return np.asarray(rank + self.first_strip + 1 if len(present) else rank, dtype=np.int64)
+
+    @property
+    def set_number(self) -> npt.NDArray[np.int64]:
+        """Number of the set of each piece, counted likewise."""
+        sets = self.across.set_number[self.pieces.strips.strip]
+        _, rank = np.unique(sets, return_inverse=True)
+        return np.asarray(rank + self.first_set + 1, dtype=np.int64)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A plan laid on its ground.
+
+    Attributes:
+        section: the set.
+        blocks: the blocks, in order.
+        headland: polygons of the headland, on the local plane.
+        verges: pieces of strips too narrow to be planted as such, which joined the headland.
+        usual: along the field's longest edge, from its side; None along a curve.
+        notices: what the user should know.
+    """
+
+    section: Section
+    blocks: tuple[LaidBlock, ...]
+    headland: Geometries = field(repr=False)
+    verges: tuple[Verge, ...] = field(default=(), repr=False)
+    usual: Choice | None = None
+    notices: tuple[Notice | str, ...] = ()
+
+    @property
+    def parts(self) -> dict[str, float] | None:
+        """Money a year by part, of all blocks; None along a curve."""
+        choices = [block.choice for block in self.blocks]
+        if any(choice is None for choice in choices):
+            return None
+        each = [choice.parts for choice in choices if choice is not None]
+        return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
+
+    @property
+    def leftover(self) -> Geometries:
+        """Land that no strip covers, on the local plane."""
+        parts = [block.path.back(block.pieces.leftover) for block in self.blocks]
+        return np.concatenate(parts)
+
+
+def lay_straight(
+    plan: Plan,
+    sections: list[Section],
+    ground: Ground,
+    blocks: list[GroundBlock] | None = None,
+    notices: tuple[Notice | str, ...] = (),
+) -> Laid:
+    """Lay a plan on its ground in straight strips.
+
+    Args:
+        plan: what was asked.
+        sections: the sets to choose from, the plan's own or best-fitting first.
+        ground: the field.
+        blocks: its blocks; one where None.
+        notices: what the user should know of the blocks.
+
+    Raises:
+        BoundaryError: the headland leaves no land for a strip.
+    """
+    whole = one_block(plan, ground)
+    blocks = blocks or [whole]
+    section = sections[0]
+    swept: list[_SweptBlock] = []
+    for block in blocks:
+        choice, searched = _choose(plan, sections if len(blocks) == 1 else [section], block)
+        section = choice.section
+        path = Straight(Frame(choice.heading_deg))
+        inner, headland = block.inner_at(path.frame)
+        if inner.is_empty:
+            raise _no_land(plan, block.number)
+        _, bottom_m, _, top_m = path.onto(inner)[0].bounds
+        start = plan.direction.start
+        across = repeat_section(section, bottom_m, top_m, start, choice.offset_m)
+        laid = _sweep(plan, section, ground, path, across, start, inner, headland)
+        swept.append(replace(laid, block=replace(laid.block, choice=choice, searched=searched)))
+    return _together(section, swept, usual(plan, sections[0], whole), notices)
+
+
+def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> Laid:
+    """Lay a plan on its ground along a curve; arguments and errors as in `lay_straight`.
+
+    A set begins at a key line, or at the center of rings.
+    """
+    path, block = course.path, one_block(plan, ground)
+    inner, headland = block.inner_at(path.frame)
+    if inner.is_empty:
+        raise _no_land(plan, 0)
+    start, offset_m = plan.direction.start, 0.0
+    if path.around is not None:
+        start = "right"
+    else:
+        end_m = course.high_m if start == "left" else -course.low_m
+        offset_m = (section.width_m - end_m % section.width_m) % section.width_m
+    across = repeat_section(section, course.low_m, course.high_m, start, offset_m)
+    swept = _sweep(plan, section, ground, path, across, start, inner, headland, course.hub)
+    return _together(section, [swept], None, course.notices)
+
+
+def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
+    """Search the whole field as one block; arguments and errors as in `lay_straight`."""
+    found = search(plan, sections, one_block(plan, ground))
+    if not found.best:
+        raise _no_land(plan, 0)
+    return found
+
+
+def drive(
+    plan: Plan, laid: Laid, ground: Ground, days: Mapping[tuple[str, str], date]
+) -> list[Passes]:
+    """Drive every operation over a laid field, in the order of the season.
+
+    Args:
+        plan: machines and headland.
+        laid: the field, swept.
+        ground: its obstacles.
+        days: when each operation on each crop happens, as far as it is known.
+    """
+    driven = []
+    for index, block in enumerate(laid.blocks):
+        start = plan.direction.start if block.path.around is None else "right"
+        swept = Swept(laid.section, block.across, block.pieces, block.path, start, index)
+        driven += strip_passes(swept, ground)
+    driven += headland_passes(plan, ground, laid.headland, laid.verges)
+    check_clear(driven, ground)
+    return in_season(driven, days, laid.section.crops)
+
+
+def _choose(
+    plan: Plan, sections: list[Section], block: GroundBlock
+) -> tuple[Choice, Searched | None]:
+    """Choose set, heading and offset of a block."""
+    if block.heading != "best":
+        return stated(plan, sections[0], block, float(block.heading)), None
+    found = search(plan, sections, block)
+    if not found.best:
+        raise _no_land(plan, block.number)
+    return found.best[0], found
+
+
+@dataclass(frozen=True)
+class _SweptBlock:
+    """A block, its headland, and what joined it."""
+
+    block: LaidBlock
+    headland: Geometries
+    verges: tuple[Verge, ...]
+    notices: tuple[Notice, ...]
+
+
+def _sweep(
+    plan: Plan,
+    section: Section,
+    ground: Ground,
+    path: Path,
+    across: Across,
+    start: str,
+    inner: shapely.Geometry,
+    headland: Geometries,
+    hub: shapely.Geometry | None = None,
+) -> _SweptBlock:
+    """Sweep a set over a block; ground that no pass can reach is left over."""
+    land = path.onto(inner)[0]
+    bare = np.empty(0, dtype=object)
+    if hub is not None and not hub.is_empty:
+        bare = _areas(shapely.intersection(land, path.onto(hub)[0]))
+        land = shapely.difference(land, path.onto(hub)[0])
+    field_to_drive = field_of(ground, path)
+    beside = np.array(ground.beside, dtype=object)
+    whole_m2 = sum(shapely.area(bare))
+    for _ in range(MOST_SWEEPS):
+        pieces = sweep_section(
+            land,
+            section,
+            across,
+            path,
+            shortest_m=plan.direction.shortest_m or 0.0,
+            narrowest_m=narrowest_m(plan, section),
+            bare=bare,
+        )
+        under = travels(section, across, pieces, start)
+        cells = shapely.union_all(unreachable(under, field_to_drive, beside))
+        gone = _areas(shapely.intersection(land, cells))
+        if not len(gone):
+            break
+        bare = np.concatenate([bare, gone])
+        land = shapely.multipolygons(_areas(shapely.difference(land, cells)))
+    notices: list[Notice] = []
+    lost_m2 = float(sum(shapely.area(bare)) - whole_m2)
+    if lost_m2 > TOLD_M2:
+        area = format_area(lost_m2, plan.units)
+        said = f"{area} beside obstacles and slanting ends can't be reached by a machine"
+        notices.append(Notice("passes", "mind", None, said))
+    narrow = path.back(pieces.narrow)
+    beside_edge = _borders(narrow, headland)
+    verges = tuple(
+        Verge(path, *_extent(path, piece, polygon, headland))
+        for piece, polygon in zip(pieces.narrow[beside_edge], narrow[beside_edge], strict=True)
+    )
+    left = pieces.narrow[~beside_edge]
+    if shapely.area(left).sum() > TOLD_M2:
+        area, width = _measured(plan, section, left)
+        said = (
+            f"{area} in strips too narrow to plant (under {width}) are left over: no headland lies "
+            "beside them, and the next strip's machines would need a pass more"
+        )
+        notices.append(Notice("passes", "mind", None, said))
+    pieces = replace(pieces, leftover=np.concatenate([pieces.leftover, left]))
+    return _SweptBlock(
+        LaidBlock(path, inner, across, pieces),
+        np.concatenate([headland, narrow[beside_edge]]),
+        verges,
+        tuple(notices),
+    )
+
+
+def _measured(plan: Plan, section: Section, areas: Geometries) -> tuple[str, str]:
+    width_m = float(np.max(narrowest_m(plan, section)))
+    return format_area(float(shapely.area(areas).sum()), plan.units), format_length(
+        width_m, plan.units
+    )
+
+
+def _areas(geometry: shapely.Geometry) -> Geometries:
+    parts = shapely.get_parts(shapely.get_parts(geometry))
+    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
+
+
+def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
+    """Tell which narrow pieces lie beside the headland with their long side."""
+    if not len(narrow) or not len(headland):
+        return np.zeros(len(narrow), dtype=bool)
+    near = shapely.buffer(shapely.union_all(headland), 1e-3)
+    edges = shapely.boundary(narrow)
+    shared = shapely.length(shapely.intersection(edges, near))
+    return np.asarray(shared > BORDERS_SHARE * shapely.length(edges), dtype=bool)
+
+
+def _extent(
+    path: Path, piece: shapely.Geometry, polygon: shapely.Geometry, headland: Geometries
+) -> tuple[float, float, float, float, bool]:
+    """Give from where to where a narrow piece lies, and whether headland lies to its left."""
+    del piece
+    points = shapely.get_coordinates(polygon)
+    across = path.across_of(points)
+    low, high = float(across.min()), float(across.max())
+    along = path.located(points, np.full(len(points), (low + high) / 2))
+    near = shapely.dwithin(shapely.union_all(headland), shapely.points(points), 1e-3)
+    left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
+    return float(along.min()), float(along.max()), low, high, left
+
+
+def _together(
+    section: Section,
+    swept: list[_SweptBlock],
+    beside: Choice | None,
+    notices: tuple[Notice | str, ...],
+) -> Laid:
+    """Number strips, sets and pieces on from block to block."""
+    laid: list[LaidBlock] = []
+    for one in swept:
+        before = laid[-1] if laid else None
+        laid.append(
+            replace(
+                one.block,
+                first_strip=int(before.strip_number.max(initial=0)) if before else 0,
+                first_set=int(before.set_number.max(initial=0)) if before else 0,
+                first_piece=before.first_piece + len(before.pieces.strips.strip) if before else 0,
+            )
+        )
+    told = [notice for one in swept for notice in one.notices]
+    return Laid(
+        section,
+        tuple(laid),
+        np.concatenate([one.headland for one in swept]),
+        tuple(verge for one in swept for verge in one.verges),
+        beside,
+        (*notices, *told),
+    )
+
+
+def _no_land(plan: Plan, block: int) -> BoundaryError:
+    """Say that a headland takes all land: of the field, or of a block."""
+    name = plan.field.boundary if plan.field else plan.title
+    width = format_length(plan.headland_width_m, plan.units)
+    cure = "make [headland] narrower" + (
+        ', or where = "ends"' if plan.headland.where == "around" else ""
+    )
+    if block:
+        return BoundaryError(
+            f"{plan.path.name}: blocks: the headland of {width} leaves no "
+            f"land in block {block}; {cure}, or cut the field elsewhere"
+        )
+    return BoundaryError(f"{name}: a headland of {width} leaves no land inside it; {cure}")

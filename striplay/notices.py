@@ -1,0 +1,72 @@
+"""Say what the user should know: what it is about, how grave it is, and where."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Severity = Literal["stop", "mind", "know"]
+Kind = Literal[
+    "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
+    "season", "weather", "crop",
+]  # fmt: skip
+Place = str | tuple[float, float] | None
+"""Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
+
+SEVERITIES: Mapping[Severity, str] = {
+    "stop": "it can't be done as planned, or can hurt someone",
+    "mind": "it costs something, or needs a decision",
+    "know": "for information",
+}
+"""What each severity means, the gravest first."""
+KINDS: Mapping[Kind, str] = {
+    "boundary": "the boundary as read",
+    "obstacle": "obstacles, and machines among them",
+    "blocks": "parts of the field with headings of their own",
+    "heading": "which way rows run",
+    "fit": "widths of strips and of machines",
+    "wheels": "wheels and openers on rows",
+    "passes": "the passes that machines drive",
+    "seed": "seed and blends",
+    "slope": "slope and soil",
+    "season": "when crops stand, and what is in the way of an operation",
+    "weather": "the weather file",
+    "crop": "what is known of a crop",
+}
+"""What each kind is about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something the user should know; its text is all that a person needs.
+
+    Attributes:
+        kind: what it is about, one of `KINDS`.
+        severity: how grave it is, one of `SEVERITIES`.
+        place: where on the ground; None where it is of no one place.
+        text: one clear message.
+
+    >>> str(Notice("slope", "mind", None, "rows fall by 3 %"))
+    'rows fall by 3 %'
+    """
+
+    kind: Kind
+    severity: Severity
+    place: Place
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The notice as accounts.json holds it."""
+        place = list(self.place) if isinstance(self.place, tuple) else self.place
+        return {
+            "kind": self.kind, "severity": self.severity, "place": place, "text": self.text,
+        }  # fmt: skip
+
+
+def gravest_first(notices: Iterable[Notice]) -> list[Notice]:
+    """Order notices by severity; those of one severity stay in the order they came."""
+    order = list(SEVERITIES)
+    return sorted(notices, key=lambda notice: order.index(notice.severity))

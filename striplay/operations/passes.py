@@ -1,0 +1,282 @@
+"""Drive the passes of every operation over a laid field, in the order driven."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.errors import PassError
+from striplay.geometry.path import Path
+from striplay.ground import Ground
+from striplay.layout.across import Across
+from striplay.layout.pieces import Pieces
+from striplay.operations.clear import without_stops
+from striplay.operations.inside import Field, Runs, runs_inside, together
+from striplay.operations.travel import Travel, travels
+from striplay.section.section import Pass, Section
+from striplay.tolerances import INSIDE_M, LENGTH_M
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+SEASON = ("plant", "spray", "harvest")
+"""Operations in the order of the season."""
+
+
+@dataclass(frozen=True)
+class Passes:
+    """Passes of one machine on one crop, in the order driven, on the local plane.
+
+    Attributes:
+        operation: plant, spray or harvest.
+        machine: its name in the plan.
+        crop: what it plants, sprays or harvests.
+        width_m: how wide the machine is.
+        place: strips or headland.
+        block: index of the block.
+        owner: index of the piece of strip each goes over, the first of several; -1 on a headland,
+            (n,).
+        line: each as driven, from its start to its end, (n,).
+        stretch: lines of its stretches, at work or not, in order, (m,).
+        stretch_of: the pass of each, (m,).
+        working: whether the machine is at work on it, or lifted and shut, (m,).
+        stops_at: the obstacles that each stops at, or empty, (n,).
+        idle_m: width of the machine over ground it does not work since it shifted inward, (n,).
+    """
+
+    operation: str
+    machine: str
+    crop: str
+    width_m: float
+    place: str
+    block: int
+    owner: Integers
+    line: Geometries
+    stretch: Geometries
+    stretch_of: Integers
+    working: Bools
+    stops_at: Geometries
+    idle_m: Floats
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    @property
+    def length_m(self) -> Floats:
+        """Length of each as driven."""
+        return np.asarray(shapely.length(self.line), dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class Swept:
+    """A block with its set swept over it, ready to be driven.
+
+    Attributes:
+        section: the set.
+        across: the set repeated over the land.
+        pieces: strips and rows.
+        path: what they follow.
+        start: the side of the first strip.
+        block: index of the block.
+    """
+
+    section: Section
+    across: Across
+    pieces: Pieces
+    path: Path
+    start: str
+    block: int = 0
+
+
+def field_of(ground: Ground, path: Path) -> Field:
+    """Say where machines may be: on the field, but for what is gone around."""
+    return Field.of(ground.rowed, path)
+
+
+def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
+    """Drive every machine over the strips of a block, crop by crop.
+
+    Args:
+        swept: the block.
+        ground: the field, its obstacles included.
+
+    Raises:
+        PassError: a swath would meet an obstacle: a fault of ours.
+    """
+    field = field_of(ground, swept.path)
+    beside = np.array(ground.beside, dtype=object)
+    grouped: dict[tuple[str, str, str], list[Travel]] = {}
+    for travel in travels(swept.section, swept.across, swept.pieces, swept.start):
+        like = travel.like
+        grouped.setdefault((like.operation, like.machine, like.crop), []).append(travel)
+    found = []
+    for listed in grouped.values():
+        like = listed[0].like
+        runs = together([runs_inside(travel, field) for travel in listed])
+        runs = without_stops(runs, swept.path, like.width_m, beside)
+        if len(runs):
+            found.append(_passes(runs, like, swept, ground))
+    return found
+
+
+def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground) -> Passes:
+    """Put runs in the order driven, joined where the machine drives on between them."""
+    path = swept.path
+    part = _parts(runs, path, ground)
+    order = np.lexsort((runs.begin, runs.beside, runs.line, part))
+    runs, part = runs.chosen(order), part[order]
+    key = np.stack([part, runs.line, runs.beside], axis=1)
+    new_line = np.append(True, (key[1:] != key[:-1]).any(axis=1))
+    rank = np.cumsum(new_line) - 1
+    back = rank % 2 == 1
+    told = runs.turned >= 0
+    back[told] = (runs.turned[told] == 1) ^ (swept.start == "right")
+    new = new_line.copy()
+    new[1:] |= ~_driven_on(runs, path, ground)
+    number = np.cumsum(new) - 1
+    first = np.flatnonzero(new)
+    last = np.append(first[1:], len(runs)) - 1
+    # along a line, as driven: passes and their stretches turn round where it is driven back
+    along = np.where(back, -runs.begin, runs.begin)
+    driven = np.lexsort((along[first], rank[first]))
+    place = np.empty(len(first), dtype=np.int64)
+    place[driven] = np.arange(len(first))
+    stretch_begin, stretch_end = runs.begin, runs.end
+    joins = np.flatnonzero(~new)
+    begin = np.concatenate([stretch_begin, stretch_end[joins - 1]])
+    end = np.concatenate([stretch_end, stretch_begin[joins]])
+    source = np.concatenate([np.arange(len(runs)), joins])
+    working = np.concatenate([np.ones(len(runs), bool), np.zeros(len(joins), bool)])
+    stretch_along = np.where(back[source], -begin, begin)
+    by_pass = np.lexsort((stretch_along, place[number[source]]))
+    begin, end, source, working = begin[by_pass], end[by_pass], source[by_pass], working[by_pass]
+    lines = path.lines(begin, end, runs.across_m[source])
+    whole = path.lines(runs.begin[first], runs.end[last], runs.across_m[first])
+    lines = np.where(back[source], shapely.reverse(lines), lines)
+    whole = np.where(back[first], shapely.reverse(whole), whole)[driven]
+    return Passes(
+        operation=like.operation,
+        machine=like.machine,
+        crop=like.crop,
+        width_m=like.width_m,
+        place="strips",
+        block=swept.block,
+        owner=runs.owner[first][driven],
+        line=whole,
+        stretch=lines,
+        stretch_of=place[number[source]],
+        working=working,
+        stops_at=stops_at(whole, like.width_m, ground),
+        idle_m=runs.idle_m[first][driven],
+    )
+
+
+def _parts(runs: Runs, path: Path, ground: Ground) -> Integers:
+    """Say in which part of the field each run lies."""
+    parts = shapely.get_parts(ground.outline)
+    if len(parts) == 1:
+        return np.zeros(len(runs), dtype=np.int64)
+    middle = (runs.begin + runs.end) / 2
+    ends = path.moved(middle, runs.across_m, np.full(len(runs), INSIDE_M))
+    near = shapely.STRtree(parts).nearest(path.lines(middle, ends, runs.across_m))
+    return np.asarray(near, dtype=np.int64)
+
+
+def _driven_on(runs: Runs, path: Path, ground: Ground) -> Bools:
+    """Say of each run but the last whether its machine drives on over an obstacle to the next."""
+    on = np.zeros(max(len(runs) - 1, 0), dtype=bool)
+    if ground.through.is_empty or not len(on):
+        return on
+    same = (runs.line[1:] == runs.line[:-1]) & (runs.beside[1:] == runs.beside[:-1])
+    same &= np.abs(np.diff(runs.across_m)) < LENGTH_M
+    same &= runs.begin[1:] > runs.end[:-1]
+    at = np.flatnonzero(same)
+    gaps = path.lines(runs.end[at], runs.begin[at + 1], runs.across_m[at])
+    over = shapely.buffer(ground.driven_on, INSIDE_M)
+    shapely.prepare(over)
+    on[at] = shapely.covers(over, gaps) & shapely.intersects(ground.through, gaps)
+    return on
+
+
+def stops_at(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
+    """Name the small obstacles that passes stop at, one after the other; empty for none."""
+    found = np.full(len(lines), "", dtype=object)
+    if not ground.beside or not len(lines):
+        return found
+    for share in (0.0, 1.0):
+        near, far = (share, 0.001) if share == 0.0 else (share, 0.999)
+        ends = shapely.line_interpolate_point(lines, near, normalized=True)
+        inner = shapely.line_interpolate_point(lines, far, normalized=True)
+        edge = _edges(shapely.get_coordinates(ends), shapely.get_coordinates(inner), width_m)
+        tree = shapely.STRtree(np.array(ground.beside, dtype=object))
+        which, obstacle = tree.query(edge, predicate="dwithin", distance=10 * INSIDE_M)
+        for index, number in zip(which, obstacle, strict=True):
+            label = ground.beside_labels[number]
+            if label not in found[index].split(", "):
+                found[index] = f"{found[index]}, {label}".removeprefix(", ")
+    return found
+
+
+def _edges(ends: Floats, inner: Floats, width_m: float) -> Geometries:
+    """Give the edge of a machine at the end of a pass."""
+    way = ends - inner
+    way = way / np.maximum(np.hypot(*way.T), LENGTH_M)[:, None]
+    aside = np.column_stack([-way[:, 1], way[:, 0]]) * width_m / 2
+    return np.asarray(shapely.linestrings(np.stack([ends - aside, ends + aside], axis=1)))
+
+
+def check_clear(driven: Iterable[Passes], ground: Ground) -> None:
+    """Check that no machine at work comes within the clearance of a small obstacle.
+
+    Raises:
+        PassError: one does: a fault of ours.
+    """
+    if not ground.beside:
+        return
+    obstacles = np.array(ground.beside, dtype=object)
+    for passes in driven:
+        lines = passes.stretch[passes.working]
+        swaths = shapely.buffer(lines, passes.width_m / 2, cap_style="flat")
+        obstacle, swath = shapely.STRtree(swaths).query(obstacles, predicate="intersects")
+        met = shapely.intersection(swaths[swath], obstacles[obstacle])
+        bad = np.flatnonzero(shapely.area(met) > passes.width_m * INSIDE_M)
+        if len(bad):
+            where = ground.plane.place(shapely.get_coordinates(met[bad[0]])[0])
+            raise PassError(
+                f"{passes.operation} {passes.machine}: a pass comes too near to an obstacle at "
+                f"{where}, which is a fault of striplay; another heading may do meanwhile"
+            )
+
+
+def in_season(
+    driven: Sequence[Passes], days: Mapping[tuple[str, str], date], order: Sequence[str]
+) -> list[Passes]:
+    """Put passes in the order of the season: operation, machine, crops by their days, headland.
+
+    Planting does the headland last, when no machine turns on it any more; harvest opens it first.
+
+    Args:
+        driven: the passes.
+        days: when each operation on each crop happens, as far as it is known.
+        order: crops as they stand in the set, where days do not tell.
+    """
+    machines = list(dict.fromkeys((one.operation, one.machine) for one in driven))
+
+    def crop_of(one: Passes) -> tuple[bool, date, int]:
+        first = one.crop.split(" + ")[0]
+        day = days.get((one.operation, one.crop)) or days.get((one.operation, first))
+        place = order.index(first) if first in order else len(order)
+        return day is None, day or date.min, place
+
+    def rank(one: Passes) -> tuple[object, ...]:
+        edge = one.place == "headland"
+        turn = 0 if not edge else (-1 if one.operation == "harvest" else 1)
+        job = machines.index((one.operation, one.machine))
+        return SEASON.index(one.operation), job, turn, *crop_of(one), one.block
+
+    return sorted(driven, key=rank)

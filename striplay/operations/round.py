@@ -1,0 +1,141 @@
+"""Drive machines round a planted headland."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry.inset import inset_all_round
+from striplay.geometry.path import Path, along_line
+from striplay.ground import Ground
+from striplay.operations.clear import without_stops
+from striplay.operations.inside import Runs
+from striplay.operations.passes import Passes, stops_at
+from striplay.plan.models import Plan
+from striplay.section.passes import Work, shares, works_on
+from striplay.tolerances import WIDTH_M
+
+Floats = npt.NDArray[np.float64]
+Geometries = npt.NDArray[np.object_]
+
+WHEELS_M = 2.0
+"""Wheels take so much on either side of a machine's middle (our choice)."""
+
+
+@dataclass(frozen=True)
+class Verge:
+    """A piece of strip too narrow to be planted as such, beside the headland that it joined.
+
+    Attributes:
+        path: what it lies along.
+        begin: where it begins along the path.
+        end: where it ends.
+        low_m: its lower edge across.
+        high_m: its upper edge.
+        left: whether the headland lies to its left.
+    """
+
+    path: Path
+    begin: float
+    end: float
+    low_m: float
+    high_m: float
+    left: bool
+
+    def line(self, width_m: float) -> shapely.LineString:
+        """Give the middle of a machine that works it, reaching over the headland beside it."""
+        across_m = self.low_m + width_m / 2 if self.left else self.high_m - width_m / 2
+        at = (np.array([value]) for value in (self.begin, self.end, across_m))
+        return self.path.lines(*at)[0]
+
+
+def headland_passes(
+    plan: Plan, ground: Ground, headland: Geometries, verges: Sequence[Verge] = ()
+) -> list[Passes]:
+    """Drive every machine round a planted headland; none where it is not planted.
+
+    Args:
+        plan: its headland and machines.
+        ground: the field.
+        headland: polygons of the headland, on the local plane.
+        verges: strips of ground that joined it.
+    """
+    crop, width_m = plan.headland.crop, plan.headland_width_m
+    if crop is None or not len(headland):
+        return []
+    found = []
+    for work in works_on(plan, crop):
+        rounds = [_round(ground, headland, at_m) for at_m in middles_m(work, width_m)]
+        along = np.array([verge.line(work.width_m) for verge in verges], dtype=object)
+        lines = np.concatenate([*rounds, along])
+        lines = _clear(lines[shapely.length(lines) > WIDTH_M], work.width_m, ground)
+        count = len(lines)
+        found.append(
+            Passes(
+                operation=work.operation,
+                machine=work.machine,
+                crop=crop,
+                width_m=work.width_m,
+                place="headland",
+                block=0,
+                owner=np.full(count, -1),
+                line=lines,
+                stretch=lines,
+                stretch_of=np.arange(count),
+                working=np.ones(count, dtype=bool),
+                stops_at=stops_at(lines, work.width_m, ground),
+                idle_m=np.zeros(count),
+            )
+        )
+    return found
+
+
+def middles_m(work: Work, width_m: float) -> list[float]:
+    """Give how far from the boundary a machine's middle runs on each round, outermost first.
+
+    The first round's swath ends at the boundary; a machine wider than the headland reaches over
+    what lies inside it, where booms are shut, as far as its wheels stay on the headland.
+
+    >>> middles_m(Work("harvest", "platform", 9.0, None), 24.0)
+    [4.5, 12.0, 19.5]
+    >>> middles_m(Work("spray", "boom", 36.0, None), 24.0)
+    [18.0]
+    >>> middles_m(Work("spray", "boom", 36.0, None), 12.0)
+    [10.0]
+    """
+    by_width = Work("harvest", work.machine, work.width_m, None)
+    inside_m = min(work.width_m / 2, width_m - WHEELS_M)
+    return [max(share.middle_m, inside_m) for share in shares(by_width, width_m, width_m)]
+
+
+def _round(ground: Ground, headland: Geometries, at_m: float) -> Geometries:
+    """Give the lines of one round, where there is headland."""
+    inner = inset_all_round(ground.rowed, at_m)
+    own = shapely.boundary(inner)
+    return _joined_lines(shapely.intersection(own, headland))
+
+
+def _joined_lines(geometries: Geometries) -> Geometries:
+    """Join lines that meet, and drop the points where lines only touch."""
+    parts = shapely.get_parts(geometries)
+    lines = shapely.get_parts(parts[shapely.get_dimensions(parts) == 1])
+    return np.asarray(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines))))
+
+
+def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
+    """Part rounds where their machine would come too near to a small obstacle."""
+    if not ground.beside:
+        return lines
+    beside = np.array(ground.beside, dtype=object)
+    near = shapely.STRtree(beside).query(lines, predicate="dwithin", distance=width_m)[0]
+    found = [lines[np.setdiff1d(np.arange(len(lines)), near)]]
+    for index in np.unique(near):
+        path = along_line(lines[index])
+        zero, none = np.zeros(1), np.zeros(1, dtype=np.int64)
+        end = path.track.places[-1:]
+        whole = Runs(zero, end, zero, none, none, none, none, zero, zero, zero)
+        runs = without_stops(whole, path, width_m, beside)
+        found.append(path.lines(runs.begin, runs.end, runs.across_m))
+    return np.concatenate(found)

@@ -1,0 +1,125 @@
+"""Columns: each table holds those that are described, in that order and of that type."""
+
+import csv
+
+import pandas as pd
+import pytest
+import shapely
+from fields import AROUND, SHED, lay_on, square, write_shapes
+
+import striplay
+from striplay import tables
+from striplay.columns import COLUMNS, TABLES, Column, columns_of, order
+
+LAYERS = [name for name in TABLES if "." not in name]
+OF_TYPE = {
+    "whole number": pd.api.types.is_integer_dtype,
+    "number": pd.api.types.is_float_dtype,
+    "text": pd.api.types.is_string_dtype,
+    "yes or no": pd.api.types.is_bool_dtype,
+}
+
+
+@pytest.fixture(scope="module")
+def layout(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("tables")
+    # a drill of unknown openers, so that rows may be empty
+    shed = (
+        f'{SHED}[machines.drill]\ndoes = "plant"\nwidth = "40 ft"\n'
+        '[crops.oats]\nplanter = "drill"\nharvester = "platform"\n'
+    )
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "oats"\npasses = 1\n'
+    return lay_on(folder, square(1320), shed=shed, strips=strips, headland=AROUND)
+
+
+def test_a_column_is_described_once_a_table():
+    for name in TABLES:
+        names = [column.name for column in columns_of(name)]
+        assert len(names) == len(set(names)) > 0
+    assert {table for column in COLUMNS for table in column.tables} == set(TABLES)
+    for column in COLUMNS:
+        assert column.meaning.endswith(".")
+        assert not (column.empty + column.only).endswith(".")
+
+
+@pytest.mark.parametrize("name", LAYERS)
+def test_a_table_has_the_columns_described(layout, name):
+    table = getattr(layout, name)
+    described = [column for column in columns_of(name) if not column.only]
+    assert list(table.columns) == [*(column.name for column in described), "geometry"]
+    for column in described:
+        values = table[column.name]
+        assert OF_TYPE[column.type](values), column.name
+        assert not values.isna().any() or column.empty, column.name
+
+
+def test_what_may_be_empty_is_empty_there(layout):
+    oats = layout.strips["crop"] == "oats"
+    assert layout.strips.loc[oats, "rows"].isna().all()
+    assert not layout.strips.loc[~oats, "rows"].isna().any()
+    headland = layout.passes["place"] == "headland"
+    assert headland.any()
+    for column in ("strip", "piece"):
+        assert (layout.passes[column].isna() == headland).all()
+
+
+def test_passes_are_numbered_by_operation_and_machine(layout):
+    for _, passes in layout.passes.groupby(["operation", "machine"]):
+        assert list(passes["number"]) == list(range(1, len(passes) + 1))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv"])
+def test_a_csv_has_the_columns_described(layout, tmp_path, units, name):
+    plan = layout.plan.model_copy(update={"units": units})
+    striplay.save(striplay.lay(plan), tmp_path / "out", map_book=False)
+    with (tmp_path / "out" / name).open() as file:
+        heads = next(csv.reader(file))
+    said = {"us": "with US units", "metric": "with metric units"}[units]
+    described = [c.name for c in columns_of(name) if c.only in {"", said}]
+    assert heads == described
+
+
+def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
+    assert "block" not in layout.strips
+    x_m = square(1320).bounds[2]
+    write_shapes(tmp_path, shapely.box(-x_m, -x_m, 0, x_m), name="half.geojson")
+    blocks = '[[blocks]]\nfile = "half.geojson"\nheading = 45\n'
+    split = lay_on(tmp_path, square(1320), headland=f"{AROUND}{blocks}")
+    names = [column.name for column in columns_of("strips")]
+    assert list(split.strips.columns) == [*names, "geometry"]
+    assert set(split.strips["block"]) == {1, 2}
+
+
+def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
+    before = tables._over_strips
+
+    def over_strips(block, passes):
+        columns, lines = before(block, passes)
+        given = {"width_m": 12.0, "working": True, "stops_at": "edge"}
+        return {**columns, **given}, lines
+
+    more = [
+        Column("width_m", "number", ("passes",), "Ground it covers.", "on the headland"),
+        Column("working", "yes or no", ("passes",), "Whether it works.", "on the headland"),
+        Column("stops_at", "text", ("passes",), "What ends it.", "on the headland"),
+    ]
+    monkeypatch.setattr("striplay.tables._over_strips", over_strips)
+    monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
+    table = tables.pass_table(layout.ground, layout.drawn)
+    assert list(table.columns[-4:]) == ["width_m", "working", "stops_at", "geometry"]
+    strips = table["place"] == "strips"
+    assert (table.loc[strips, "width_m"] == 12.0).all()
+    assert table.loc[strips, "working"].all()
+    for name in ("width_m", "working", "stops_at"):
+        assert (table[name].isna() == ~strips).all()
+        assert OF_TYPE[{"width_m": "number", "working": "yes or no"}.get(name, "text")](table[name])
+
+
+def test_a_column_that_is_not_described_is_refused():
+    with pytest.raises(LookupError) as refusal:
+        order("leftover", ["part", "depth_m"])
+    assert str(refusal.value) == (
+        "leftover: columns not given: ['area_m2']; not described: ['depth_m']"
+    )
+    assert [column.name for column in order("leftover", ["area_m2", "part"])] == ["part", "area_m2"]
