@@ -164,9 +164,7 @@ class Layout:
 
     def __repr__(self) -> str:
         """Say in a few lines which field it is, how it is laid and what came of it."""
-        choices = (block.choice for block in self.laid.blocks)
-        offsets_m = [choice.offset_m for choice in choices if choice is not None]
-        return "\n".join(layout_summary(self.plan, self.accounts, offsets_m))
+        return "\n".join(layout_summary(self.plan, self.accounts))
 
     @property
     def section(self) -> Section:

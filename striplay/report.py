@@ -17,12 +17,14 @@ from striplay.section.mixture import blend, blend_words, fill_kg, mixtures_of
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
+    HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
     UnitSystem,
     degrees,
     format_area,
     format_length,
+    format_typed,
 )
 
 WIDTHS_SHOWN = 6
@@ -62,20 +64,9 @@ SUMMARY_LETTERS = 110
 """Longest line of a summary."""
 
 
-def layout_summary(plan: Plan, accounts: dict[str, Any], offsets_m: Sequence[float]) -> list[str]:
-    """Sum a layout up in six short lines: field, direction, strips, land, passes, notices.
-
-    Args:
-        plan: what was asked.
-        accounts: what the layout came to.
-        offsets_m: how far outside the land the first set begins, block by block; empty along a
-            curve.
-    """
+def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
+    """Sum a layout up in six short lines: field, direction, strips, land, passes, notices."""
     field, units = accounts["field"], plan.units
-    run = rows_run(plan, field)
-    if offsets_m:
-        lengths = ", ".join(format_length(offset_m, units) for offset_m in offsets_m)
-        run = f"{run}; offset {lengths}"
     grave = Counter(notice["severity"] for notice in accounts["notices"])
     each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
     areas = (
@@ -84,7 +75,7 @@ def layout_summary(plan: Plan, accounts: dict[str, Any], offsets_m: Sequence[flo
     crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
     lines = [
         f"Layout of {field['title']}: {format_area(field['area_m2'], units)}",
-        f"rows: {run}",
+        f"rows: {rows_run(plan, field)}",
         f"strips: {', '.join(crops)}",
         f"land: {', '.join(areas)}",
         f"passes: {_passes(accounts['passes'])}",
@@ -133,18 +124,22 @@ def _blend_line(plan: Plan, name: str) -> str:
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:
-    """Say which way the rows run, block by block; `field` is that of the accounts."""
+    """Say which way the rows run and from where, block by block; `field` is the accounts'."""
     if plan.direction.along is not None:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
     if "block_headings_deg" not in field:
-        return f"heading {degrees(field['heading_deg'])} degrees from true north"
-    blocks = zip(field["block_headings_deg"], field["block_strips"], strict=True)
-    listed = ", ".join(
-        f"strips {first}-{last} {degrees(heading)}" for heading, (first, last) in blocks
+        offset = format_typed(field["offset_m"], plan.units)
+        return f"heading {degrees(field['heading_deg'])} degrees from true north, offset {offset}"
+    blocks = zip(
+        field["block_headings_deg"], field["block_offsets_m"], field["block_strips"], strict=True
     )
-    return f"headings by block: {listed} degrees from true north"
+    listed = "; ".join(
+        f"strips {first}-{last} {degrees(heading)}, offset {format_typed(offset_m, plan.units)}"
+        for heading, offset_m, (first, last) in blocks
+    )
+    return f"headings by block, degrees from true north: {listed}"
 
 
 def _headline(plan: Plan, field: dict[str, Any]) -> str:
@@ -168,8 +163,8 @@ def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
     return f"{said}; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
 
 
-SAME_HEADING_DEG = 0.005
-"""Headings are written to a hundredth of a degree."""
+SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
+"""Headings nearer than that are written the same."""
 
 
 def weigh_data(found: Searched) -> dict[str, Any]:
@@ -208,11 +203,11 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
         money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
-        offset = format_length(choice.offset_m, plan.units)
+        offset = format_typed(choice.offset_m, plan.units)
         lines.append(
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
         )
-    if len({id(choice.section) for choice in found.best}) > 1:
+    if len({choice.set_number for choice in found.best}) > 1:
         lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append(
         "passes: the planter's; usual: along the longest edge, the first set from its side"

@@ -47,9 +47,6 @@ EQUAL_WIDTH_M = 0.01
 WHOLE_NUMBER = 1e-6
 """A ratio of two widths this near a whole number is whole: text such as "13.333 ft" is not."""
 
-END_ANGLE_DEG = 15.0
-"""With headlands at the ends only, a boundary met at a smaller angle than this is a side."""
-
 ROUND_TRIP_M = 1.0
 """Coordinates that come back from a projection moved by more lie outside its area of use."""
 

@@ -154,13 +154,41 @@ def parse_length_m(text: object) -> float:
     return parse(text, LENGTH).value
 
 
-def degrees(heading_deg: float) -> str:
-    """Write a heading to a hundredth of a degree, 0 up to 180.
+HEADING_DIGITS = 4
+"""Decimals of a heading that is found, so that it can be typed in again."""
 
-    >>> degrees(7.254), degrees(179.999)
-    ('7.25', '0.00')
+
+def degrees(heading_deg: float) -> str:
+    """Write a heading, 0 up to 180, with two decimals or as many of four as it takes.
+
+    >>> degrees(7.25), degrees(7.2543), degrees(179.99999)
+    ('7.25', '7.2543', '0.00')
     """
-    return f"{round(heading_deg, 2) % 180:.2f}"
+    text = f"{round(heading_deg, HEADING_DIGITS) % 180:.{HEADING_DIGITS}f}"
+    return text[:-2] + text[-2:].rstrip("0")
+
+
+def round_to_type_m(metres: float, units: UnitSystem) -> float:
+    """Round a distance to what is typed: a hundredth of a foot, or a millimetre.
+
+    >>> round_to_type_m(7.409, "us") == parse_length_m("24.31 ft")
+    True
+    >>> round_to_type_m(1.23456, "metric")
+    1.235
+    """
+    if units == "us":
+        return round(metres / FOOT_M * 100) / 100 * FOOT_M
+    return round(metres * 1000) / 1000
+
+
+def format_typed(metres: float, units: UnitSystem) -> str:
+    """Write a distance as it is typed in a plan, as exactly as `round_to_type_m` rounds it.
+
+    >>> format_typed(7.409, "us"), format_typed(1.2, "metric"), format_typed(0.0, "us")
+    ('24.31 ft', '1.2 m', '0 ft')
+    """
+    text, name = (f"{metres / FOOT_M:.2f}", "ft") if units == "us" else (f"{metres:.3f}", "m")
+    return f"{text.rstrip('0').rstrip('.')} {name}"
 
 
 def format_length(metres: float, units: UnitSystem) -> str:

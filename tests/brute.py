@@ -117,12 +117,17 @@ def hold(
         own = drawn_cost(plan, _laid(plan, sections, ground, best[0].heading_deg))
         places = random.uniform(0, [180, sections[0].width_m], (random_places, 2))
         drawn += [drawn_cost(plan, _laid(plan, sections, ground, *place)) for place in places]
-        ranks = [each.blocks[0].choice.rank for each in laid]
+        ranks = [rank(each.blocks[0].choice) for each in laid]
         if drawn_every > 1:
             block, wish = one_block(plan, ground), plan.direction.model_copy
             free = plan.model_copy(update={"direction": wish(update={"offset_m": "best"})})
-            ranks += [stated(free, sections[0], block, float(h)).rank for h in headings]
-    return Held(best[0].rank, min(ranks), own, min(drawn), len(headings))
+            ranks += [rank(stated(free, sections[0], block, float(h))) for h in headings]
+    return Held(rank(best[0]), min(ranks), own, min(drawn), len(headings))
+
+
+def rank(choice):
+    """Give what is to be least: the aim, and money where it leaves a tie."""
+    return choice.aim, choice.money
 
 
 def laid_at_random(kind, seed, *, strips=STRIPS, shed=SHED):

@@ -65,17 +65,21 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
 
 
 def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
-    """Say which field, how large, and which way its rows run, block by block."""
+    """Say which field, how large, and which way its rows run and from where, block by block."""
     blocks = parts.laid.blocks
     headings_deg = [block.heading_deg for block in blocks]
+    offsets_m = [block.choice.offset_m for block in blocks if block.choice is not None]
     account: dict[str, Any] = {
         "title": plan.title,
         "area_m2": parts.field_m2,
         "heading_deg": headings_deg[0],
     }
+    if offsets_m:  # along a curve there is none
+        account["offset_m"] = offsets_m[0]
     if len(blocks) > 1:
         ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
         account["block_headings_deg"] = headings_deg
+        account["block_offsets_m"] = offsets_m
         account["block_strips"] = [list(pair) for pair in ends]
     return account
 

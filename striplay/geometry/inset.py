@@ -3,18 +3,22 @@
 Both kinds take ground near its boundary: all of it, or only where rows meet it.
 """
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry.facing import corners_of, facing
 from striplay.geometry.frame import Frame
-from striplay.tolerances import END_ANGLE_DEG, MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
+from striplay.tolerances import MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+
+SHORT_SIDE = 2.0
+"""A stretch shorter than two headlands are wide is no side: the ends beside it meet there."""
 
 
 def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
@@ -22,54 +26,11 @@ def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometr
     return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def inset_at_ends(ground: shapely.Geometry, width_m: float, frame: Frame) -> shapely.Geometry:
+def inset_at_ends(
+    ground: shapely.Geometry, width_m: float, pass_m: float, frame: Frame
+) -> shapely.Geometry:
     """Take the ends off ground; arguments as in `Ends`."""
-    return shapely.difference(ground, Ends(ground, width_m).at(frame))
-
-
-class Ends:
-    """Ground where rows end, whichever way they run: beside boundary met at `END_ANGLE_DEG`.
-
-    Neighbouring edges that rows meet from the same side make a chain, and all within `width_m` of
-    the chain is an end. At an outward corner of the field the end runs on to the next edge; at an
-    inward corner, where neighbouring rows run on past the chain, it stops at the corner. What runs
-    on may come back into the field further on, so no more is taken than all round, and only what
-    hangs together with the chain.
-
-    A search asks for a thousand directions, and few chains differ between them: what lies beside a
-    chain is kept.
-    """
-
-    def __init__(self, ground: shapely.Geometry, width_m: float) -> None:
-        """Prepare ground.
-
-        Args:
-            ground: polygon or multipolygon.
-            width_m: how deep an end is, at right angles to the boundary.
-        """
-        self._ground, self._width_m = ground, width_m
-        parts = shapely.get_parts(shapely.remove_repeated_points(ground))
-        self._rings = [
-            _Ring(ring, around, width_m)
-            for part in shapely.orient_polygons(parts)
-            for around in [shapely.difference(part, inset_all_round(part, width_m))]
-            for ring in shapely.get_rings(part)
-        ]
-
-    def at(self, frame: Frame) -> shapely.Geometry:
-        """Give the ends of rows that run along a frame's x."""
-        ends = [piece for ring in self._rings for piece in ring.ends(frame)]
-        return shapely.intersection(self._ground, shapely.union_all(ends))
-
-    def alike(self, frame: Frame) -> Hashable | None:
-        """Give a key that directions with the very same ends share.
-
-        None where an end stops at an inward corner, along the rows: then each direction has its
-        own.
-        """
-        chains = tuple(tuple(ring.chains(frame)) for ring in self._rings)
-        cut = any(c.passed_before or c.passed_after for of_ring in chains for c in of_ring)
-        return None if cut else chains
+    return Ends(ground, width_m, pass_m).inside(frame)
 
 
 @dataclass(frozen=True)
@@ -89,23 +50,105 @@ class _Chain:
     passed_after: bool
 
 
+class Ends:
+    """Ground where rows end, whichever way they run: beside all boundary but level sides.
+
+    A side is level where the rows that end on it are together less wide than a planter pass: see
+    `facing`. Neighbouring edges that rows meet from the same side make a chain, and all within
+    `width_m` of the chain is an end. At an outward corner of the field the end runs on to the next
+    edge; at an inward corner, where neighbouring rows run on past the chain, it stops at the
+    corner. What runs on may come back into the field further on, so no more is taken than all
+    round, and only what hangs together with the chain.
+
+    A search asks for a thousand directions, and few chains differ between them: what lies beside a
+    chain is kept.
+    """
+
+    def __init__(self, ground: shapely.Geometry, width_m: float, pass_m: float) -> None:
+        """Prepare ground.
+
+        Args:
+            ground: polygon or multipolygon.
+            width_m: how deep an end is, at right angles to the boundary.
+            pass_m: width of a planter pass.
+        """
+        self._ground, self._width_m = ground, width_m
+        parts = shapely.get_parts(shapely.remove_repeated_points(ground))
+        self._rings = [
+            _Ring(ring, around, width_m, pass_m)
+            for part in shapely.orient_polygons(parts)
+            for around in [shapely.difference(part, inset_all_round(part, width_m))]
+            for ring in shapely.get_rings(part)
+        ]
+        self._last: tuple[Frame, tuple[tuple[_Chain, ...], ...]] | None = None
+
+    def at(self, frame: Frame) -> shapely.Geometry:
+        """Give the ends of rows that run along a frame's x."""
+        return shapely.intersection(self._ground, self._taken(frame))
+
+    def inside(self, frame: Frame) -> shapely.Geometry:
+        """Give the ground without them."""
+        return shapely.difference(self._ground, self._taken(frame))
+
+    def _taken(self, frame: Frame) -> shapely.Geometry:
+        """Give the ends, their sides along the boundary a rounding beside it."""
+        chains = self._chains(frame)
+        each = zip(self._rings, chains, strict=True)
+        return shapely.union_all([end for ring, own in each for end in ring.ends(own, frame)])
+
+    def _chains(self, frame: Frame) -> tuple[tuple[_Chain, ...], ...]:
+        """Give the chains of each ring, the last direction's kept."""
+        if self._last is None or self._last[0] != frame:
+            self._last = frame, tuple(tuple(ring.chains(frame)) for ring in self._rings)
+        return self._last[1]
+
+    def alike(self, frame: Frame) -> Hashable | None:
+        """Give a key that directions with the very same ends share.
+
+        None where an end stops at an inward corner, along the rows: then each direction has its
+        own.
+        """
+        chains = self._chains(frame)
+        cut = any(c.passed_before or c.passed_after for of_ring in chains for c in of_ring)
+        return None if cut else chains
+
+    def length_m(self, frame: Frame) -> float:
+        """Measure the boundary that rows along a frame's x end on."""
+        each = zip(self._rings, self._chains(frame), strict=True)
+        return sum(ring.length_m(chain) for ring, own in each for chain in own)
+
+
 class _Ring:
     """A ring of boundary, ground on its left, and what lies beside its chains."""
 
-    def __init__(self, ring: shapely.Geometry, around: shapely.Geometry, width_m: float) -> None:
+    def __init__(
+        self, ring: shapely.Geometry, around: shapely.Geometry, width_m: float, pass_m: float
+    ) -> None:
         self._points = shapely.get_coordinates(ring)[:-1]
-        self._around, self._width_m = around, width_m
-        self._corner = _corners(self._points, width_m * WIGGLE_SHARE)
+        self._around, self._width_m, self._pass_m = around, width_m, pass_m
+        self._corner = corners_of(self._points, width_m * WIGGLE_SHARE, closed=True)
+        twice = np.concatenate([self._points, self._points])
+        self._along_m = np.append(0.0, np.cumsum(np.hypot(*np.diff(twice, axis=0).T)))
         self._beside: dict[_Chain, shapely.Geometry] = {}
 
     def chains(self, frame: Frame) -> Iterator[_Chain]:
-        """Give the runs of it that rows end on."""
-        corners = frame.turn_points(self._points[self._corner])
-        return _end_chains(corners, self._corner, len(self._points))
+        """Give the runs of it that rows end on.
 
-    def ends(self, frame: Frame) -> Iterator[shapely.Geometry]:
-        """Give what is taken beside each of its chains."""
-        for chain in self.chains(frame):
+        The direction of a stretch is judged with wiggles smoothed away, so that a ragged side
+        stays a side; the chain itself keeps every vertex.
+        """
+        corners = frame.turn_points(self._points[self._corner])
+        faces = facing(corners, self._pass_m, SHORT_SIDE * self._width_m, closed=True)
+        return _chains(corners, faces, self._corner, len(self._points))
+
+    def length_m(self, chain: _Chain) -> float:
+        """Measure a chain."""
+        last = chain.first + chain.count - 1
+        return float(self._along_m[last] - self._along_m[chain.first])
+
+    def ends(self, chains: Iterable[_Chain], frame: Frame) -> Iterator[shapely.Geometry]:
+        """Give what is taken beside chains."""
+        for chain in chains:
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
             if chain not in self._beside:
                 beside = _beside(chain, points, self._width_m)
@@ -121,26 +164,22 @@ def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry
     return clipped if shapely.is_valid(clipped) else ground
 
 
-def _end_chains(corners: Floats, index: Integers, count: int) -> Iterator[_Chain]:
-    """Split a ring into the chains that rows along x end on.
-
-    The direction of a stretch is judged with wiggles smoothed away, so that a ragged side stays a
-    side; the chain itself keeps every vertex.
+def _chains(corners: Floats, faces: Integers, index: Integers, count: int) -> Iterator[_Chain]:
+    """Split a ring into the chains of edges that face the same way.
 
     Args:
         corners: the vertices that are left of it when smoothed, turned, (m, 2).
-        index: which of the ring's vertices they are, (m,).
+        faces: which way each edge between them faces, 0 where rows do not end on it, (m,).
+        index: which of the ring's vertices the corners are, (m,).
         count: of the ring's vertices.
     """
     steps = np.roll(corners, -1, axis=0) - corners
-    steep = np.abs(steps[:, 1]) / np.hypot(*steps.T) > np.sin(np.radians(END_ANGLE_DEG))
-    facing = np.where(steep, np.sign(steps[:, 1]), 0.0)
     turn = np.roll(steps, 1, axis=0)
     inward = turn[:, 0] * steps[:, 1] - turn[:, 1] * steps[:, 0] < 0
-    starts = np.flatnonzero((facing != np.roll(facing, 1)) & (facing != 0))
+    starts = np.flatnonzero((faces != np.roll(faces, 1)) & (faces != 0))
     for start in starts:
         stop = start
-        while facing[stop % len(index)] == facing[start]:
+        while faces[stop % len(index)] == faces[start]:
             stop += 1
         first, last = int(index[start]), int(index[stop % len(index)])
         yield _Chain(
@@ -149,14 +188,6 @@ def _end_chains(corners: Floats, index: Integers, count: int) -> Iterator[_Chain
             passed_before=bool(inward[start]),
             passed_after=bool(inward[stop % len(index)]),
         )
-
-
-def _corners(points: Floats, wiggle_m: float) -> Integers:
-    """Give the indices of the vertices left when wiggles are smoothed; at least a triangle."""
-    ring = shapely.Polygon(points)
-    smooth = shapely.get_coordinates(shapely.simplify(ring, wiggle_m, preserve_topology=True))[:-1]
-    kept = {tuple(point) for point in smooth}
-    return np.array([i for i, point in enumerate(points) if tuple(point) in kept], dtype=np.int64)
 
 
 def _beside(chain: _Chain, points: Floats, width_m: float) -> shapely.Geometry:
@@ -198,3 +229,42 @@ def _beyond(before: Floats, last: Floats, reach_m: float) -> Floats:
     """Go `reach_m` on past `last`, straight on from `before`."""
     step = last - before
     return np.asarray(last + step / np.hypot(*step) * reach_m)
+
+
+class EndLines:
+    """Lines, and which of their edges rows end on, whichever way they run: as in `Ends`."""
+
+    def __init__(self, lines: shapely.Geometry, width_m: float, pass_m: float) -> None:
+        """Prepare lines.
+
+        Args:
+            lines: a line or several.
+            width_m: how deep the ends beside them are.
+            pass_m: width of a planter pass.
+        """
+        self._short_m, self._pass_m = SHORT_SIDE * width_m, pass_m
+        self._lines = []
+        starts, ends = [np.empty((0, 2))], [np.empty((0, 2))]
+        for line in shapely.get_parts(lines):
+            points = shapely.get_coordinates(line)
+            closed = bool(shapely.is_closed(line))
+            starts.append(points[:-1])
+            ends.append(points[1:])
+            points = points[:-1] if closed else points
+            corner = corners_of(points, width_m * WIGGLE_SHARE, closed=closed)
+            edge_of = np.searchsorted(corner, np.arange(len(starts[-1])), side="right") - 1
+            self._lines.append((points[corner], edge_of, closed))
+        self.start, self.end = np.concatenate(starts), np.concatenate(ends)
+
+    def met(self, frame: Frame) -> npt.NDArray[np.bool_]:
+        """Tell which edges, from `start` to `end`, rows along a frame's x end on, (n,)."""
+        met = [np.empty(0, dtype=bool)]
+        for corners, edge_of, closed in self._lines:
+            turned = frame.turn_points(corners)
+            faces = facing(turned, self._pass_m, self._short_m, closed=closed)
+            met.append(faces[edge_of] != 0)
+        return np.concatenate(met)
+
+    def length_m(self, frame: Frame) -> float:
+        """Measure the edges that rows along a frame's x end on."""
+        return float(np.hypot(*(self.end - self.start)[self.met(frame)].T).sum())

@@ -9,17 +9,15 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.edges import edges_of
-from striplay.geometry.frame import Frame, direction_deg
-from striplay.geometry.inset import Ends
+from striplay.geometry.frame import Frame
+from striplay.geometry.inset import EndLines, Ends
 from striplay.geometry.needles import without_needles
 from striplay.ground import Ground
-from striplay.layout.headland import split_headland
+from striplay.layout.headland import ends_of, inside_headland, split_headland, widest_pass_m
 from striplay.plan.models import Plan
-from striplay.tolerances import END_ANGLE_DEG, SLIVER_M2
+from striplay.tolerances import SLIVER_M2
 
 Polygons = npt.NDArray[np.object_]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -66,12 +64,33 @@ class GroundBlock:
         Along a border with another block there is headland only where rows end on it.
         """
         runs, headland = self.runs_at(frame)
-        passed = self._passed
-        if passed.is_empty:
+        if self._passed.is_empty:
             return runs, headland
-        inner = _areas(shapely.difference(runs, passed))
-        rest = _areas(shapely.difference(shapely.union_all(headland), passed))
-        return inner, shapely.get_parts(rest)
+        return self.land_of(runs), shapely.get_parts(self.land_of(shapely.union_all(headland)))
+
+    def land_of(self, ground: shapely.Geometry) -> shapely.Geometry:
+        """Take what is lifted through or passed beside off ground."""
+        passed = self._passed
+        return ground if passed.is_empty else _areas(shapely.difference(ground, passed))
+
+    @cached_property
+    def steady_land(self) -> shapely.Geometry:
+        """Its land, but for headland that is there whatever the heading."""
+        if self.plan.headland.where == "ends":
+            land = self.ground.land
+            return land if self.whole else shapely.intersection(land, self.part)
+        return self.land_of(self._inside)
+
+    @cached_property
+    def land_m2(self) -> float:
+        """Area of its land, headland and all."""
+        land = self.ground.land
+        return float((land if self.whole else shapely.intersection(land, self.part)).area)
+
+    def ends_m(self, frame: Frame) -> float:
+        """Measure the boundary or borders that have headland because rows end on them."""
+        at = self._ends if self.plan.headland.where == "ends" else self._cut_ends
+        return at.length_m(frame)
 
     @cached_property
     def _passed(self) -> shapely.Geometry:
@@ -87,7 +106,12 @@ class GroundBlock:
     @cached_property
     def _ends(self) -> Ends:
         """Where rows end on it."""
-        return Ends(self._runs_over, self.plan.headland_width_m)
+        return ends_of(self._runs_over, self.plan)
+
+    @cached_property
+    def _cut_ends(self) -> EndLines:
+        """Where rows end on its borders with other blocks."""
+        return EndLines(self.cuts, self.plan.headland_width_m, widest_pass_m(self.plan))
 
     @cached_property
     def _kept(self) -> dict[Hashable, tuple[shapely.Geometry, Polygons]]:
@@ -100,7 +124,7 @@ class GroundBlock:
             return True
         if self.plan.headland.where == "ends":
             return self._ends.alike(frame)
-        return _met(self.cuts, frame.heading_deg)[2].tobytes()
+        return self._cut_ends.met(frame).tobytes()
 
     def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         """Give the same as if the obstacles that machines lift through were land."""
@@ -117,40 +141,38 @@ class GroundBlock:
             return split_headland(own, self.plan, frame, self._ends)
         if self.whole:
             return split_headland(own, self.plan, frame)
-        beside = _beside_cuts(self.cuts, frame.heading_deg, self.plan.headland_width_m)
-        inner = self._inside
-        if not beside.is_empty:
-            inner = _areas(shapely.difference(inner, beside))
+        inner = self.inside_at(frame)
         return inner, shapely.get_parts(_areas(shapely.difference(own, inner)))
+
+    def inside_at(self, frame: Frame) -> shapely.Geometry:
+        """Give what `runs_at` gives of land, without the headland's polygons."""
+        if self.plan.headland.where == "ends":
+            return inside_headland(self._runs_over, self.plan, frame, self._ends)
+        if self.whole:
+            return inside_headland(self._runs_over, self.plan, frame)
+        beside = self._beside_cuts(frame)
+        inner = self._inside
+        return inner if beside.is_empty else _areas(shapely.difference(inner, beside))
+
+    def _beside_cuts(self, frame: Frame) -> shapely.Geometry:
+        """Give the ground within a headland's width of the cuts that rows end on."""
+        ends, width_m = self._cut_ends, self.plan.headland_width_m
+        met = ends.met(frame)
+        if width_m == 0.0 or not met.any():
+            return shapely.Polygon()
+        segments = shapely.linestrings(np.stack([ends.start[met], ends.end[met]], axis=1))
+        return shapely.union_all(shapely.buffer(segments, width_m, cap_style="square"))
 
     @cached_property
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
-        inner, _ = split_headland(self.ground.rowed, self.plan, None)
+        inner = inside_headland(self.ground.rowed, self.plan, None)
         return _areas(shapely.intersection(inner, self.part))
 
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
     parts = shapely.get_parts(geometry)
     return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
-
-
-def _met(cuts: shapely.Geometry, heading_deg: float) -> tuple[Floats, Floats, Bools]:
-    """Give the edges of cuts, start and end, (n, 2), and which of them rows end on, (n,)."""
-    points, line = shapely.get_coordinates(shapely.get_parts(cuts), return_index=True)
-    same = line[1:] == line[:-1]
-    start, end = points[:-1][same], points[1:][same]
-    apart = np.abs(direction_deg(end - start) - heading_deg) % 180.0
-    return start, end, np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
-
-
-def _beside_cuts(cuts: shapely.Geometry, heading_deg: float, width_m: float) -> shapely.Geometry:
-    """Give the ground within a headland's width of the cuts that rows end on."""
-    start, end, met = _met(cuts, heading_deg)
-    if width_m == 0.0 or not met.any():
-        return shapely.Polygon()
-    segments = shapely.linestrings(np.stack([start[met], end[met]], axis=1))
-    return shapely.union_all(shapely.buffer(segments, width_m, cap_style="square"))
 
 
 def one_block(plan: Plan, ground: Ground) -> GroundBlock:

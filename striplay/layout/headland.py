@@ -28,19 +28,37 @@ def split_headland(
     Returns:
         The land inside, and the polygons of the headland.
     """
-    width_m = plan.headland_width_m
-    if width_m == 0.0:
-        return land, np.empty(0, dtype=object)
-    if plan.headland.where == "around":
-        inner = inset_all_round(land, width_m)
+    if plan.headland.where == "ends":
+        ends = ends or ends_of(land, plan)
+    inner = inside_headland(land, plan, frame, ends)
+    if plan.headland_width_m == 0.0:
+        return inner, np.empty(0, dtype=object)
+    if ends is None:
         return inner, _polygons(shapely.difference(land, inner))
     assert frame is not None  # noqa: S101 - the caller knows the heading by then
-    taken = (ends or Ends(land, width_m)).at(frame)
-    return _together(_polygons(shapely.difference(land, taken))), _polygons(taken)
+    return inner, _polygons(ends.at(frame))
 
 
-def _together(polygons: npt.NDArray[np.object_]) -> shapely.Geometry:
-    return shapely.multipolygons(polygons)
+def inside_headland(
+    land: shapely.Geometry, plan: Plan, frame: Frame | None, ends: Ends | None = None
+) -> shapely.Geometry:
+    """Give the land inside the headland; arguments as in `split_headland`."""
+    if plan.headland_width_m == 0.0:
+        return land
+    if plan.headland.where == "around":
+        return inset_all_round(land, plan.headland_width_m)
+    assert frame is not None  # noqa: S101 - the caller knows the heading by then
+    return shapely.multipolygons(_polygons((ends or ends_of(land, plan)).inside(frame)))
+
+
+def ends_of(land: shapely.Geometry, plan: Plan) -> Ends:
+    """Prepare the ends of land that a plan has its headland at."""
+    return Ends(land, plan.headland_width_m, widest_pass_m(plan))
+
+
+def widest_pass_m(plan: Plan) -> float:
+    """Give the width of the widest planter of a plan's crops."""
+    return max((plan.planter(crop).width_m for crop in plan.crops), default=0.0)
 
 
 def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:

@@ -76,8 +76,8 @@ class Headland(Table):
     """Ground to turn on."""
 
     where: Literal["around", "ends", "none"] = Field(
-        description="around: all round the field and its obstacles; ends: only where rows meet "
-        "the boundary at more than 15 degrees; none.",
+        description="around: all round the field and its obstacles; ends: only where rows end, but "
+        "for sides on which less than one planter pass of them does; none.",
         examples=["around"],
     )
     passes: RowCount | None = Field(None, description="Width in passes of `machine`.", examples=[2])

@@ -53,8 +53,8 @@ class Weighed:
 
     Attributes:
         heading_deg: the heading.
-        offsets_m: the first offset, how far outside the land the first set begins, and the step
-            from each to the next.
+        first_offset_m: the first offset: how far outside the land the first set begins.
+        step_m: from each offset to the next.
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         aim: what is to be least before money; 0 where money is the aim, (k,).
@@ -62,7 +62,8 @@ class Weighed:
     """
 
     heading_deg: float
-    offsets_m: tuple[float, float]
+    first_offset_m: float
+    step_m: float
     parts: Floats
     passes: Floats
     aim: Floats
@@ -134,14 +135,7 @@ def weigh_heading(
     parts[5] = _wishes(plan, heading_deg, ground)
     money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
     aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
-    if plan.cost.aim == "land":
-        aim = np.round(aim, AIM_DIGITS)
-    begin = (offset_m or 0.0, prices.step_m)
-    return Weighed(heading_deg, begin, parts.T, passes[:count], aim, money)
-
-
-AIM_DIGITS = 6
-"""Aims nearer than a millionth are a tie, which money settles."""
+    return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
 
 
 def _all_offsets(prices: Prices, turned: _Turned, first_m: float) -> tuple[Floats, Floats]:
@@ -209,10 +203,9 @@ def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
 
 
 def fold_at(
-    plan: Plan, ground: GroundToWeigh, place: tuple[float, float], prices: Prices
+    plan: Plan, ground: GroundToWeigh, heading_deg: float, offset_m: float, prices: Prices
 ) -> Folded:
-    """Fold the planted ground by a section, at one heading in degrees and offset in metres."""
-    heading_deg, offset_m = place
+    """Fold the planted ground by a section, at one heading and offset."""
     turned = _turned(plan, ground, Frame(heading_deg))
     return fold(turned.planted, turned.bottom_m - offset_m, prices.step_m, prices.steps)
 

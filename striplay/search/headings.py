@@ -2,6 +2,7 @@
 
 import logging
 import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -10,11 +11,12 @@ import numpy.typing as npt
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.layout.blocks import GroundBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import GroundToWeigh, Weighed, weigh_heading
+from striplay.search.cost import GroundToWeigh, weigh_heading
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.section.section import Section
+from striplay.units import HEADING_DIGITS, round_to_type_m
 
 Floats = npt.NDArray[np.float64]
 _log = logging.getLogger(__name__)
@@ -41,6 +43,10 @@ APART_DEG = 10.0
 SHOWN = 5
 EQUAL_SHARE = 1e-4
 """Offsets whose costs differ by less than a hundredth of a per cent are equally good."""
+TIE_SHARE = 1e-9
+"""Money that differs by less is a tie: processors round each their own way."""
+TIE_AIM = 1e-6
+"""Aims that differ by less are a tie, which money settles."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,9 @@ class Choice:
         section: the set.
         parts: money a year by part, in the order of `PARTS`.
         passes: planter passes.
-        rank: what is to be least: the aim, and money where it leaves a tie.
+        aim: what is to be least before money; 0 where money is the aim.
+        money: all parts; without end where there is no land for a strip.
+        set_number: which of the sets to choose from it is, from 0.
         point_rows: ground worked twice by machine; measured only for what is shown.
     """
 
@@ -62,7 +70,9 @@ class Choice:
     section: Section = field(repr=False)
     parts: tuple[float, ...]
     passes: int
-    rank: tuple[float, float]
+    aim: float
+    money: float
+    set_number: int = 0
     point_rows: tuple[PointRows, ...] = ()
 
     @property
@@ -73,7 +83,43 @@ class Choice:
     @property
     def laid(self) -> bool:
         """Whether there is land for a strip."""
-        return math.isfinite(self.rank[1])
+        return math.isfinite(self.money)
+
+
+def in_order(found: Iterable[Choice]) -> list[Choice]:
+    """Order choices, the best first: by aim, then money, then lower heading, offset, first set.
+
+    The last three settle ties, so that the same plan gives the same layout everywhere. What leaves
+    no land for a strip comes last.
+    """
+    every = sorted(found, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
+    ordered: list[Choice] = []
+    laid = [one for one in every if one.laid]
+    for alike in _tied(laid, lambda one: one.aim, lambda aim: aim + TIE_AIM):
+        for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_SHARE)):
+            ordered += sorted(tie, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
+    return ordered + [one for one in every if not one.laid]
+
+
+def _tied(
+    found: list[Choice], value: Callable[[Choice], float], limit: Callable[[float], float]
+) -> Iterator[list[Choice]]:
+    """Split choices, the least first, into those no further than a limit from the least left."""
+    ordered = sorted(found, key=value)
+    begin = 0
+    for end in range(1, len(ordered) + 1):
+        if end == len(ordered) or value(ordered[end]) > limit(value(ordered[begin])):
+            yield ordered[begin:end]
+            begin = end
+
+
+def is_better(one: Choice, other: Choice) -> bool:
+    """Tell whether a choice is better than another by more than a tie."""
+    if one.laid != other.laid:
+        return one.laid
+    if abs(one.aim - other.aim) > TIE_AIM:
+        return one.aim < other.aim
+    return one.money * (1 + TIE_SHARE) < other.money
 
 
 @dataclass(frozen=True)
@@ -98,17 +144,27 @@ class Searched:
 class Weigher:
     """Weighs headings, each once, for one plan, ground and set."""
 
-    def __init__(self, plan: Plan, section: Section, ground_at: GroundAt) -> None:
+    def __init__(
+        self, plan: Plan, section: Section, ground_at: GroundAt, set_number: int = 0
+    ) -> None:
+        """Prepare to weigh a set.
+
+        Args:
+            plan: machines, costs and wishes.
+            section: the set.
+            ground_at: gives the ground at a heading.
+            set_number: which of the sets to choose from it is, from 0.
+        """
         self._plan, self._ground_at = plan, ground_at
-        self.section = section
+        self.section, self._set_number = section, set_number
         self._prices: Prices = prices_of(plan, section)
         offset = plan.direction.offset_m
         self._offset_m = offset if isinstance(offset, float) else None
         self.known: dict[float, Choice] = {}
 
     def weigh(self, heading_deg: float) -> Choice:
-        """Weigh a heading at its best offset, or at the plan's."""
-        heading_deg %= HALF_TURN_DEG
+        """Weigh a heading, rounded to what is typed, at its best offset or the plan's."""
+        heading_deg = round(heading_deg, HEADING_DIGITS) % HALF_TURN_DEG
         if heading_deg not in self.known:
             self.known[heading_deg] = self.at_offset(heading_deg, self._offset_m)
         return self.known[heading_deg]
@@ -118,7 +174,25 @@ class Weigher:
         weighed = weigh_heading(
             self._plan, self._prices, self._ground_at(heading_deg), heading_deg, offset_m
         )
-        return _best_of(weighed, self.section)
+        index = _middle_of_best(weighed.aim, weighed.money)
+        return Choice(
+            weighed.heading_deg,
+            weighed.first_offset_m + index * weighed.step_m,
+            self.section,
+            tuple(float(part) for part in weighed.parts[index]),
+            int(weighed.passes[index]),
+            float(weighed.aim[index]),
+            float(weighed.money[index]),
+            self._set_number,
+        )
+
+    def settled(self, choice: Choice) -> Choice:
+        """Weigh a choice again, at its offset as it can be typed, and with its point rows."""
+        offset_m = self._offset_m
+        if offset_m is None:
+            offset_m = round_to_type_m(choice.offset_m, self._plan.units)
+            offset_m = offset_m if offset_m < self.section.width_m else 0.0
+        return self.with_point_rows(self.at_offset(choice.heading_deg, offset_m))
 
     def with_point_rows(self, choice: Choice) -> Choice:
         """Measure also the ground that a choice's machines work twice."""
@@ -129,53 +203,59 @@ class Weigher:
         return replace(choice, point_rows=measured)
 
 
-def _best_of(weighed: Weighed, section: Section) -> Choice:
-    index = _middle_of_best(weighed.aim, weighed.money)
-    first_m, step_m = weighed.offsets_m
-    return Choice(
-        weighed.heading_deg,
-        first_m + index * step_m,
-        section,
-        tuple(float(part) for part in weighed.parts[index]),
-        int(weighed.passes[index]),
-        (float(weighed.aim[index]), float(weighed.money[index])),
-    )
-
-
 def _middle_of_best(aim: Floats, money: Floats) -> int:
-    """Give the first offset if none is better, or the middle of neighbours as good as the best."""
-    aimed = aim <= aim.min()
-    least = int(np.argmin(np.where(aimed, money, np.inf)))
-    worse = ~aimed | (money > money[least] * (1 + EQUAL_SHARE))
+    """Give the first offset if none is better, or the middle of neighbours as good as the best.
+
+    Of several such stretches it is that of the lowest offset.
+    """
+    aimed = aim <= aim.min() + TIE_AIM
+    least = float(np.min(np.where(aimed, money, np.inf)))
+    worse = ~aimed | (money > least * (1 + EQUAL_SHARE))
     if not worse[0]:
         return 0
-    after = np.argmax(worse[least:]) if worse[least:].any() else len(money) - least
-    before = np.argmax(worse[least::-1]) if worse[: least + 1].any() else least + 1
-    return int(least + (after - before) // 2)
+    first = int(np.argmax(aimed & (money <= least * (1 + TIE_SHARE))))
+    after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
+    before = np.argmax(worse[first::-1])
+    return int(first + (after - before) // 2)
 
 
 def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     """Search all headings, offsets and sets.
 
     Every heading of the grid and every edge's direction is weighed at every offset. About the best
-    of them finer steps are tried until none is better. So no heading a tenth of the grid away from
-    the result costs less, at any offset.
+    of them, and about the usual heading, finer steps are tried until none is better. So no heading
+    a tenth of the grid away from the result costs less, at any offset.
     """
     quick, exact = prepare(plan, block)
+    beside = usual(plan, sections[0], block)
+    usual_deg = beside.heading_deg
     grid = _headings(quick(0.0))
-    chosen = _promising(plan, sections, quick)
-    weighers = [_search_set(plan, section, grid, quick, exact) for section in chosen]
-    every = [choice for weigher in weighers for choice in weigher.known.values()]
-    best = _different(sorted(every, key=lambda choice: choice.rank))
-    by_set = {id(weigher.section): weigher for weigher in weighers}
-    own = by_set[id(best[0].section)]
+    chosen = _promising(plan, sections, quick, usual_deg)
+
+    def searched(number: int) -> Weigher:
+        section = sections[number]
+        rough = Weigher(plan, section, quick, number)
+        weigher = rough if quick is exact else Weigher(plan, section, exact, number)
+        _search_set(rough, weigher, grid, usual_deg)
+        return weigher
+
+    weighers = {number: searched(number) for number in chosen}
+    every = [choice for weigher in weighers.values() for choice in weigher.known.values()]
+    free = plan.direction.offset_m in {None, "best"}
+    if 0 not in weighers and free and all(is_better(beside, choice) for choice in every):
+        weighers[0] = searched(0)
+        every += weighers[0].known.values()
+    best = [weighers[c.set_number].settled(c) for c in _different(in_order(every)) if c.laid]
+    if free and beside.laid and 0 in weighers:  # it may be the best but for an offset's rounding
+        best = _different(in_order([*best, beside]))
+    own = weighers[best[0].set_number if best else chosen[0]]
     curve = sorted(own.known.values(), key=lambda choice: choice.heading_deg)
     asked = plan.direction.heading
     return Searched(
-        best=tuple(by_set[id(c.section)].with_point_rows(c) for c in best if c.laid),
+        best=tuple(best),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
         parts=np.array([choice.parts for choice in curve]),
-        usual=usual(plan, sections[0], block),
+        usual=beside,
         asked=None if asked == "best" else stated(plan, sections[0], block, asked),
     )
 
@@ -184,64 +264,66 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
-    first_m = 0.0 if offset is None else offset
-    choice = weigher.at_offset(heading_deg, None if first_m == "best" else float(first_m))
-    return weigher.with_point_rows(choice)
+    if offset == "best":
+        return weigher.settled(weigher.at_offset(heading_deg, None))
+    first_m = 0.0 if offset is None else float(offset)
+    return weigher.with_point_rows(weigher.at_offset(heading_deg, first_m))
 
 
 def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
-    return weigher.with_point_rows(weigher.at_offset(longest_edge_deg(block.part), 0.0))
+    along_deg = round(longest_edge_deg(block.part), HEADING_DIGITS) % HALF_TURN_DEG
+    return weigher.with_point_rows(weigher.at_offset(along_deg, 0.0))
 
 
 def _headings(ground: GroundToWeigh) -> Floats:
     """Give the headings to try: the grid, and every edge's direction."""
     grid = np.arange(0.0, HALF_TURN_DEG, GRID_DEG)
     edges = direction_deg(ground.edges.end - ground.edges.start)
-    _, first = np.unique(np.round(edges, 4), return_index=True)
-    return np.unique(np.concatenate([grid, edges[first]]))
+    return np.unique(np.round(np.concatenate([grid, edges]), HEADING_DIGITS) % HALF_TURN_DEG)
 
 
-def _promising(plan: Plan, sections: list[Section], quick: GroundAt) -> list[Section]:
-    """Pick the sets that cost least at coarse headings, where there are many."""
+def _promising(plan: Plan, sections: list[Section], quick: GroundAt, usual_deg: float) -> list[int]:
+    """Give the numbers of the sets that cost least at coarse headings, where there are many."""
     if len(sections) <= FULL_SETS:
-        return sections
+        return list(range(len(sections)))
     _log.info("comparing %d sets", len(sections))
-    least = []
-    for section in sections:
-        weigher = Weigher(plan, section, quick)
-        coarse = np.arange(0.0, HALF_TURN_DEG, COARSE_DEG)
-        least.append(min(weigher.weigh(float(heading)).rank for heading in coarse))
-    order = sorted(range(len(sections)), key=lambda index: least[index])
-    return [sections[index] for index in order[:FULL_SETS]]
+    coarse = [*np.arange(0.0, HALF_TURN_DEG, COARSE_DEG), usual_deg]
+    weighers = [Weigher(plan, section, quick, n) for n, section in enumerate(sections)]
+    best = [in_order(weigher.weigh(float(h)) for h in coarse)[0] for weigher in weighers]
+    return [choice.set_number for choice in in_order(best)[:FULL_SETS]]
 
 
-def _search_set(
-    plan: Plan, section: Section, grid: Floats, quick: GroundAt, exact: GroundAt
-) -> Weigher:
-    _log.info("weighing %d headings of a set of %.1f m", len(grid), section.width_m)
-    rough = Weigher(plan, section, quick)
-    found = sorted((rough.weigh(float(heading)) for heading in grid), key=lambda c: c.rank)
-    weigher = rough
-    if quick is not exact:
-        weigher = Weigher(plan, section, exact)
+def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float) -> None:
+    """Weigh a set at all headings of a grid, and at finer steps about the best of them.
+
+    Args:
+        rough: weighs it quickly.
+        weigher: weighs it exactly; the same one where the quick way is exact.
+        grid: headings in degrees.
+        usual_deg: the heading that is tried in any case.
+    """
+    _log.info("weighing %d headings of a set of %.1f m", len(grid), weigher.section.width_m)
+    found = in_order(rough.weigh(float(heading)) for heading in grid)
+    if weigher is not rough:
         picked = [*_spread(found, GRID_DEG, CHECKED), *_spread(found, APART_DEG, 2 * SHOWN)]
         picked += [rough.weigh(float(h)) for h in np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)]
-        found = sorted((weigher.weigh(c.heading_deg) for c in picked), key=lambda c: c.rank)
-    for number, begin in enumerate(_spread(found, 2 * GRID_DEG, CLIMBS), start=1):
-        _log.info("finer headings about %.2f degrees, %d of %d", begin.heading_deg, number, CLIMBS)
+        found = in_order(weigher.weigh(choice.heading_deg) for choice in picked)
+    begins = [*_spread(found, 2 * GRID_DEG, CLIMBS), weigher.weigh(usual_deg)]
+    for number, begin in enumerate(begins, start=1):
+        what = (begin.heading_deg, number, len(begins))
+        _log.info("finer headings about %.2f degrees, %d of %d", *what)
         _climb(weigher, begin, FINER_DEG)
-    _climb(weigher, min(weigher.known.values(), key=lambda c: c.rank), FINEST_DEG)
-    return weigher
+    _climb(weigher, in_order(weigher.known.values())[0], FINEST_DEG)
 
 
 def _climb(weigher: Weigher, here: Choice, step_deg: float) -> None:
     """Move to the best heading within reach until that is where it stands."""
     while True:
         around = here.heading_deg + step_deg * np.arange(-REACH, REACH + 1)
-        best = min((weigher.weigh(float(h)) for h in around), key=lambda choice: choice.rank)
-        if best.rank >= here.rank:
+        best = in_order(weigher.weigh(float(heading)) for heading in around)[0]
+        if not is_better(best, here):
             return
         here = best
 
@@ -262,15 +344,15 @@ def _apart_deg(one: Choice, other: Choice) -> float:
     return min(apart, HALF_TURN_DEG - apart)
 
 
-def _different(found: list[Choice]) -> tuple[Choice, ...]:
+def _different(found: list[Choice]) -> list[Choice]:
     """Pick the best that differ in heading by more than `APART_DEG`, or in their set."""
     picked: list[Choice] = []
     for choice in found:
         if all(
-            choice.section is not other.section or _apart_deg(choice, other) > APART_DEG
+            choice.set_number != other.set_number or _apart_deg(choice, other) > APART_DEG
             for other in picked
         ):
             picked.append(choice)
             if len(picked) == SHOWN:
                 break
-    return tuple(picked)
+    return picked

@@ -6,13 +6,12 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from striplay.geometry.edges import Edges, edges_of
+from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import GroundBlock
 from striplay.plan.models import Plan
 from striplay.search.cost import GroundToWeigh
-from striplay.tolerances import END_ANGLE_DEG
 
 GroundAt = Callable[[float], GroundToWeigh]
 """Give the ground to weigh at a heading."""
@@ -51,28 +50,29 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
             kept[key] = _ground_at(block, frame, edge_deg)
         return kept[key]
 
-    own = ground.land if block.whole else shapely.intersection(ground.land, block.part)
+    own = block.steady_land
     edges = edges_of(own)
     lost = block.clearance_m2 * plan.cost.land_per_m2
+    lost += (block.land_m2 - own.area) * _headland_price(plan)
     whole = GroundToWeigh(edges, edges, lost, float(own.area), edge_deg, _holes(plan, own))
 
     def quick(heading_deg: float) -> GroundToWeigh:
-        lost_m2 = plan.headland_width_m * _ends_m(whole.edges, heading_deg)
-        lost = whole.lost + _headland_price(plan) * lost_m2
-        return replace(whole, lost=lost)
+        lost_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
+        return replace(whole, lost=whole.lost + _headland_price(plan) * lost_m2)
 
     return quick, exact
 
 
 def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> GroundToWeigh:
     plan, ground = block.plan, block.ground
-    inner, headland = block.inner_at(frame)
+    inside = block.inside_at(frame)
+    inner = block.land_of(inside)
     edges = edges_of(inner)
     over = inner
     if not ground.through.is_empty:
-        over = shapely.difference(block.runs_at(frame)[0], shapely.union_all(ground.beside))
+        over = shapely.difference(inside, shapely.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
-    lost = float(shapely.area(headland).sum()) * _headland_price(plan)
+    lost = (block.land_m2 - float(inner.area)) * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2
     return GroundToWeigh(edges, runs, lost, float(inner.area), edge_heading_deg, _holes(plan, over))
 
@@ -85,14 +85,6 @@ def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:
 def _headland_price(plan: Plan) -> float:
     share = 1.0 if plan.headland.crop is None else plan.cost.headland_loss
     return share * plan.cost.land_per_m2
-
-
-def _ends_m(edges: Edges, heading_deg: float) -> float:
-    """Measure the boundary that rows meet at more than `END_ANGLE_DEG`."""
-    step = edges.end - edges.start
-    apart = np.abs(direction_deg(step) - heading_deg) % 180.0
-    ends = np.minimum(apart, 180.0 - apart) > END_ANGLE_DEG
-    return float(np.hypot(*step[ends].T).sum())
 
 
 def longest_edge_deg(outline: shapely.Geometry, facing: tuple[float, float] | None = None) -> float:

@@ -104,7 +104,7 @@ def _coarse_cost(
 
 def _aimed(plan: Plan, choice: Choice) -> float:
     """Give what the plan's aim makes least."""
-    return choice.rank[1] if plan.cost.aim == "money" or not choice.laid else choice.rank[0]
+    return choice.money if plan.cost.aim == "money" or not choice.laid else choice.aim
 
 
 def _splits(plan: Plan, ground: Ground, best_deg: float) -> Iterator[list[GroundBlock]]:

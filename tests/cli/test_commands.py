@@ -48,7 +48,9 @@ def test_lay_writes_everything_and_reports_in_15_lines(plan, tmp_path):
     assert {p.name for p in (tmp_path / "out").iterdir()} == EXPECTED
     lines = result.stdout.splitlines()
     assert len(lines) <= 15
-    assert lines[0] == "Test: heading 0.00 degrees from true north, first strip on the left"
+    assert lines[0] == (
+        "Test: heading 0.00 degrees from true north, offset 0 ft, first strip on the left"
+    )
     assert lines[2].split() == ["corn", "16", "36.44", "ac", "1,238,862", "16"]
 
 

@@ -68,6 +68,18 @@ def test_headland_beside_another_block_only_where_rows_end(tmp_path):
     assert both.areas_m2["headland"] - base == pytest.approx(2 * border_m2, rel=1e-4)
 
 
+@pytest.mark.parametrize(("heading", "met"), [(0.8, False), (0.95, True)])
+def test_a_border_that_less_than_a_planter_pass_ends_on_needs_no_headland(tmp_path, heading, met):
+    # 805 m climb 11.2 m at 0.8 degrees, 13.3 m at 0.95
+    write_shapes(tmp_path, shapely.box(-500, -500, 0, 500))
+    table = '[[blocks]]\nfile = "cut.geojson"\nheading = {}\n'
+    layout = laid(tmp_path, square(), table.format(heading), direction="heading = 0")
+    along = laid(tmp_path, square(), table.format(0), direction="heading = 0")
+    more_m2 = layout.areas_m2["headland"] - along.areas_m2["headland"]
+    border_m2 = 2 * 12.192 * (804.672 - 4 * 12.192)
+    assert more_m2 == pytest.approx(border_m2 if met else 0.0, rel=1e-3, abs=1.0)
+
+
 def test_parts_that_touch_no_other_are_blocks_too(tmp_path):
     field = shapely.MultiPolygon([shapely.box(-400, 0, 0, 300), shapely.box(60, 0, 400, 300)])
     write_shapes(tmp_path, shapely.box(-500, -9, 30, 400), shapely.box(30, -9, 500, 400))

@@ -15,7 +15,7 @@ from striplay.flow import Layout
 from striplay.ground import Plane
 
 WORDS = {
-    "quarter_section": ["heading 0.00 degrees from true north; offset", "corn 15, soybean 16"],
+    "quarter_section": ["heading 0.00 degrees from true north, offset", "corn 15, soybean 16"],
     "pivot_circle": ["corn 14, dry_bean 14"],
     "creek_side": [],
     "two_parts": ["23.43 ha"],
