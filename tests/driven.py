@@ -84,7 +84,9 @@ def missed(laid, operation, besides=None):
             if besides is not None:
                 lines = shapely.difference(lines, besides)
             near = ground[tree.query(lines, predicate="intersects")]
-            bare = shapely.get_parts(shapely.difference(lines, shapely.union_all(near)))
+            for one in near:  # one by one: a union of swaths a hair apart may lose some of them
+                lines = shapely.difference(lines, one)
+            bare = shapely.get_parts(lines)
             bare = bare[shapely.length(bare) > ends_m(laid)]
             if len(bare):
                 what = f"{operation} {crop} (layer {layer}) by {machine}"

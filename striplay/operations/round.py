@@ -12,10 +12,10 @@ from striplay.geometry.path import Path, along_line
 from striplay.ground import Ground
 from striplay.operations.clear import without_stops
 from striplay.operations.inside import Runs
-from striplay.operations.passes import Passes, stops_at
+from striplay.operations.passes import Passes, parts_under, stops_at
 from striplay.plan.models import Plan
 from striplay.section.passes import Work, shares, works_on
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import SHORTEST_PASS_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -71,6 +71,8 @@ def headland_passes(
         along = np.array([verge.line(work.width_m) for verge in verges], dtype=object)
         lines = np.concatenate([*rounds, along])
         lines = _clear(lines[shapely.length(lines) > WIDTH_M], work.width_m, ground)
+        lines = lines[shapely.length(lines) >= SHORTEST_PASS_M]
+        lines = lines[np.argsort(parts_under(lines, ground), kind="stable")]
         count = len(lines)
         found.append(
             Passes(

@@ -136,7 +136,8 @@ LEAVES = re.compile(r"outside|beyond|out of|leave|past the|over the (boundary|fe
 
 def left_unnoticed(laid):
     """Say which machines run out of the field with no notice that names them."""
-    notices = [n for n in laid.layout.accounts["notices"] if LEAVES.search(n)]
+    texts = (notice["text"] for notice in laid.layout.accounts["notices"])
+    notices = [text for text in texts if LEAVES.search(text)]
     worst = {}
     for one, out in run_out(laid):
         longest_m = shapely.length(shapely.get_parts(out)).max()
