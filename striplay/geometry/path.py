@@ -291,7 +291,9 @@ class Curved:
             return np.column_stack([along, across_m])
 
         laid_out = shapely.transform(shapely.segmentize(polygon, STEP_M), straight)
-        return shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
+        mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
+        whole = mended.area > polygon.area / 2  # a whole ring has no ends, and comes to nothing
+        return mended if whole else shapely.Polygon()
 
     def order(self, polygons: Geometries) -> Floats:
         """Give how far along the overall direction a point of each lies."""
