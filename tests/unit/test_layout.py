@@ -125,7 +125,7 @@ def test_no_strips_are_refused(tmp_path):
 
 def test_short_rows_become_leftover(tmp_path):
     # twelve sets wide, so that no narrow strip is left at the far side
-    wide_m = 12 * 48.768
+    wide_m = 12 * 48.768 - 0.1
     triangle = shapely.Polygon([(0, 0), (wide_m, 0), (wide_m, wide_m / 1.2)])
     layout = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "100 ft"')
     assert layout.rows["length_m"].min() >= 100 * FOOT_M
