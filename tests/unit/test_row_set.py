@@ -108,7 +108,7 @@ def test_the_first_side_has_half_a_strip(tmp_path):
     # ten whole passes of the planter, each over two strips
     assert len(planted) == 10
     assert set(planted["crop"]) == {"corn + soybean"}
-    assert layout.drawn.blocks[0].choice.passes == 10
+    assert layout.laid.blocks[0].choice.passes == 10
 
 
 def test_a_list_of_units_is_the_same(tmp_path):
@@ -391,7 +391,7 @@ def test_a_search_keeps_passes_whole(tmp_path):
     field = shapely.box(-60 * 0.762, -200, 60 * 0.762, 200)
     layout = laid(tmp_path, '"6 corn, 6 soybean"', field=field, headland=NONE,
                   direction='heading = "best"')  # fmt: skip
-    assert layout.drawn.blocks[0].choice.passes == 10
+    assert layout.laid.blocks[0].choice.passes == 10
 
 
 @pytest.mark.parametrize(
