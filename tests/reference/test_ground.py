@@ -87,7 +87,7 @@ def test_passes_over_a_quarter_searched(tmp_path, passes_ft, count):
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     layout = lay_on(tmp_path, square(), headland=NONE, strips=strips,
                     direction='heading = "best"\n[cost]\naim = "passes"')  # fmt: skip
-    assert layout.drawn.blocks[0].choice.passes == count
+    assert layout.laid.blocks[0].choice.passes == count
 
 
 # --- circles, rings and sectors -------------------------------------------------------------------

@@ -173,7 +173,11 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     said = "seeder: its wheels run on 2 rows of wheat of a strip of 30 ft; leave tramlines, or set"
     assert told == f"{said} its track between the rows"
     # 4 in off: half a tire of 7 in leaves 0.5 in, and a row needs 1 in unless said otherwise
-    for tire, clear in (("7 in", False), ("6 in", True), ('7 in"\nwheel_clearance = "0.5 in', True)):
+    for tire, clear in (
+        ("7 in", False),
+        ("6 in", True),
+        ('7 in"\nwheel_clearance = "0.5 in', True),
+    ):
         shed = WHEAT.replace('tyre = "16 in"', f'tyre = "{tire}"')
         found = " ".join(section_of(tmp_path, TWIN + relay, shed).notices)
         assert ("wheels" not in found) == clear
