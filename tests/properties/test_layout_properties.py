@@ -9,10 +9,10 @@ import shapely
 from fields import AROUND, PLANE, lay_on
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from striplay.operations.draw import draw
 
-from striplay.accounts.count import count_crops, count_drawn
+from striplay.accounts.count import count_crops, count_laid
 from striplay.ground import Ground
+from striplay.laid import lay_straight
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'
@@ -101,8 +101,8 @@ def test_layout_turns_and_shifts_with_its_field(field, headland, angle):
 
 
 def count_crops_on(land, like):
-    """Draw the plan of a layout on other land, in the plane as given."""
+    """Lay the plan of a layout on other land, in the plane as given."""
     hole = shapely.difference(shapely.Polygon(land.exterior), land)
     ground = Ground(PLANE, shapely.Polygon(land.exterior), land, hole)
-    drawn = draw(like.plan, [like.section], ground)
-    return count_crops(like.plan, drawn, count_drawn(drawn, like.plan))
+    found = lay_straight(like.plan, [like.section], ground)
+    return count_crops(like.plan, found, count_laid(found, like.plan))
