@@ -366,7 +366,7 @@ def test_a_waterway_on_a_curve_is_driven_over(tmp_path):
     assert bare.passes["working"].all()
     lifted = layout.passes[~layout.passes["working"]]
     # from one side to the other of 20 ft; at a slant the last row ends where the first begins again
-    assert lifted.length.to_numpy() == pytest.approx(20 * FOOT_M, abs=0.1)
+    assert lifted.length.between(20 * FOOT_M - 0.2, 20 * FOOT_M).all()
     assert len(lifted) > 50
 
 
