@@ -41,7 +41,7 @@ def beside_samples(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("page", ["README.md", "docs/howto_python.md"])
-@pytest.mark.usefixtures("beside_samples")
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_python_examples_run(page, capsys):
     for block in blocks(page, "python"):
         exec(compile(block, page, "exec"), {})  # noqa: S102 - our own documents
@@ -49,7 +49,7 @@ def test_python_examples_run(page, capsys):
             assert capsys.readouterr().out.strip() == said
 
 
-@pytest.mark.usefixtures("beside_samples")
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_tutorial_commands_run():
     commands = [block.strip() for block in blocks("docs/tutorial.md", "sh")]
     assert len(commands) == 3

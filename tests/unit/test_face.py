@@ -98,7 +98,7 @@ def test_what_a_layout_and_a_search_hold_is_shown_in_short():
     layout = sample("pond_ell")
     for part in (layout.ground, layout.figures, layout.season):
         assert len(repr(part)) < 500
-    found = striplay.weigh(layout.plan)
+    found = layout.laid.blocks[0].searched
     assert len(repr(found)) < 5000
     assert "Plane(longitude_deg=" in repr(layout.ground)
 
