@@ -15,7 +15,7 @@ from fields import AROUND, SHED, STRIPS, write_plan_for
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.layout.blocks import one_block
-from striplay.operations.draw import draw
+from striplay.laid import drive, lay_straight
 from striplay.search.headings import EQUAL_SHARE, stated
 from striplay.section.systems import sections_of
 
@@ -151,4 +151,4 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     """Lay as `lay` does, but for reading the boundary anew and counting seed."""
     wish = {"heading": float(heading_deg), "offset_m": offset_m}
     direction = plan.direction.model_copy(update=wish)
-    return draw(plan.model_copy(update={"direction": direction}), sections, ground)
+    return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
