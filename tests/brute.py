@@ -11,10 +11,10 @@ import numpy as np
 import shapely
 from drawing import drawn_cost
 from fields import AROUND, SHED, STRIPS, write_plan_for
-from striplay.operations.draw import draw
 
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
+from striplay.laid import lay_straight
 from striplay.layout.blocks import one_block
 from striplay.search.headings import EQUAL_SHARE, stated
 from striplay.section.systems import sections_of
@@ -151,4 +151,4 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     """Lay as `lay` does, but for reading the boundary anew and counting seed."""
     wish = {"heading": float(heading_deg), "offset_m": offset_m}
     direction = plan.direction.model_copy(update=wish)
-    return draw(plan.model_copy(update={"direction": direction}), sections, ground)
+    return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)

@@ -57,78 +57,97 @@ class Folded:
     below_m2: Floats
 
 
-def fold(slabs: Slabs, first_m: float, step_m: float, steps: int) -> Folded:
-    """Fold ground by a set.
+@dataclass(frozen=True)
+class Profile:
+    """Ground by level, and above each level up to the next; nothing above the last.
+
+    Attributes:
+        level_m: levels of vertices, ascending, (n,).
+        begun: pieces that begin up to each level, less pieces that join, (n,).
+        varied_m: way that ends have shifted up to each level, (n,).
+        below_m2: area below each level, (n,).
+        chords: number of chords above each level, (n,).
+        length_m: their length at the level, added up, (n,).
+        slope: how fast that grows, (n,).
+        shift: how fast their ends shift, added up, (n,).
+    """
+
+    level_m: Floats
+    begun: Floats
+    varied_m: Floats
+    below_m2: Floats
+    chords: Floats
+    length_m: Floats
+    slope: Floats
+    shift: Floats
+
+    def at(self, level_m: Floats) -> Floats:
+        """Give what `Folded` sums up, in its order, at some levels, (5, k)."""
+        if not len(self.level_m):
+            return np.zeros((5, len(level_m)))
+        stretch = np.searchsorted(self.level_m, level_m, side="right") - 1
+        under = stretch < 0
+        above_m = level_m - self.level_m[stretch]
+        slope, begun = self.slope[stretch], self.begun[stretch]
+        length_m = self.length_m[stretch] + slope * above_m
+        varied_m = self.varied_m[stretch] + self.shift[stretch] * above_m
+        found = np.empty((5, len(level_m)))
+        found[0], found[1] = self.chords[stretch] - begun, begun
+        found[2], found[3] = (length_m - varied_m) / 2, (length_m + varied_m) / 2
+        found[4] = self.below_m2[stretch] + (length_m - slope * above_m / 2) * above_m
+        if under.any():
+            found[:, under] = 0.0
+        return found
+
+
+def fold(profile: Profile, step_m: float, steps: int) -> Folded:
+    """Fold ground by a set that begins at level 0.
 
     Args:
-        slabs: the ground in trapezoids.
-        first_m: y at which a set begins; not above the ground.
-        step_m: distance between levels.
+        profile: the ground by level; none below 0.
+        step_m: distance between levels of the set.
         steps: steps to the set.
     """
-    profile = _profile(slabs, first_m)
-    levels, chords, length, slope, shift = profile.values
-    if not len(chords):
+    if len(profile.level_m) < 2:  # noqa: PLR2004 - one level has no ground above it
         nothing = np.zeros(2 * steps + 1)
         return Folded(nothing, nothing, nothing, nothing, nothing)
-    height = np.diff(levels)
-    top_length = length + slope * height
-    leaps = np.abs(np.append(length, 0.0) - np.append(0.0, top_length))
-    varied = np.cumsum(leaps) + np.append(0.0, np.cumsum(shift * height))
-    begun = np.cumsum(profile.begun)
-    below = np.append(0.0, np.cumsum((length + top_length) / 2 * height))
-
-    chords, length, slope, shift = (
-        np.append(values, 0.0) for values in (chords, length, slope, shift)
-    )
-    pieces = _pieces(levels, step_m, steps)
+    begun, varied, below = profile.begun, profile.varied_m, profile.below_m2
+    pieces = _pieces(profile.level_m, step_m, steps)
     stretch, back = pieces.stretch, pieces.back
-    rise, value = slope[stretch] * step_m, length[stretch]
-    sharp = shift[stretch] * step_m
-    area = value * step_m
+    rise, value = profile.slope[stretch] * step_m, profile.length_m[stretch]
+    sharp = profile.shift[stretch] * step_m
     added = pieces.add_up(
-        chords[stretch] - begun[stretch],
+        profile.chords[stretch] - begun[stretch],
         begun[stretch],
         value - rise * back,
         rise,
         varied[stretch] - sharp * back,
         sharp,
-        below[stretch] - area * back + rise * step_m / 2 * back**2,
-        area - rise * step_m * back,
-        rise * step_m / 2,
+        below[stretch] - (value - rise / 2 * back) * step_m * back,
     )
     step = np.arange(steps)
-    half_m, half_varied = (added[2:6:2] + step * added[3:6:2]) / 2
-    sums = np.stack(
-        [
-            added[0],
-            added[1],
-            half_m - half_varied,
-            half_m + half_varied,
-            added[6] + step * (added[7] + step * added[8]),
-        ]
-    )
+    length, vary = (added[2:6:2] + step * added[3:6:2]) / 2
+    sums = np.empty((5, 2 * steps + 1))
+    middle = sums[:, steps:-1]
+    middle[:2] = added[:2]
+    np.subtract(length, vary, out=middle[2])
+    np.add(length, vary, out=middle[3])
+    # area grows by the length of chords
+    middle[4] = added[6] + step * (added[2] + step / 2 * added[3]) * step_m
     half_vary = varied[-1] / 2
     total = np.array([[-begun[-1]], [begun[-1]], [-half_vary], [half_vary], [below[-1]]])
-    return Folded(*np.concatenate([sums - total, sums, sums[:, :1] + total], axis=1))
+    np.subtract(middle, total, out=sums[:, :steps])
+    sums[:, -1:] = middle[:, :1] + total
+    return Folded(*sums)
 
 
-@dataclass(frozen=True)
-class _Profile:
-    """Ground by level, and between neighbouring levels.
+def profile_of(slabs: Slabs, first_m: float) -> Profile:
+    """Put together what lies at the same level.
 
-    Attributes:
-        values: levels, (n,); between them, (n - 1,): chords, their length at the lower level, its
-            slope, and how fast their ends shift, all added up.
-        begun: pieces that begin at each level, less pieces that join, (n,).
+    Args:
+        slabs: the ground in trapezoids.
+        first_m: y of level 0.
     """
-
-    values: tuple[Floats, Floats, Floats, Floats, Floats]
-    begun: Floats
-
-
-def _profile(slabs: Slabs, first_m: float) -> _Profile:
-    """Put together what lies at the same level."""
     sides = np.concatenate([slabs.low_m, slabs.high_m])
     order = np.argsort(sides, kind="stable")  # quick, as sides come in few ascending runs
     sides = sides[order]
@@ -143,17 +162,21 @@ def _profile(slabs: Slabs, first_m: float) -> _Profile:
     _, _, low_x, high_x, low_length, high_length = (values[real] for values in slabs)
     left_slope = (high_x - low_x) / (high - low)
     slope = (high_length - low_length) / (high - low)
-    count = max(len(levels), 1)
+    count = len(levels)
 
-    def between(values: Floats) -> Floats:
+    def above(values: Floats) -> Floats:
         jumps = np.bincount(begin, values, count) - np.bincount(finish, values, count)
-        return np.cumsum(jumps)[:-1]
+        return np.cumsum(jumps)
 
-    slopes = between(slope)
-    at_zero = between(low_length - slope * low)
-    length = np.maximum(at_zero + slopes * levels[:-1], 0.0)
-    shift = np.maximum(between(np.abs(left_slope) + np.abs(left_slope + slope)), 0.0)
-    chords = np.rint(between(np.ones(len(low))))
+    slopes = above(slope)
+    length = np.maximum(above(low_length - slope * low) + slopes * levels, 0.0)
+    shift = np.maximum(above(np.abs(left_slope) + np.abs(left_slope + slope)), 0.0)
+    chords = np.rint(above(np.ones(len(low))))
+    for values in (slopes, length, shift, chords):
+        values[-1:] = 0.0
+    height = np.diff(levels)
+    top_length = (length + slopes * np.append(height, 0.0))[:-1]
+    leaps = np.abs(length - np.append(0.0, top_length))
     touching = _touching(
         np.concatenate([begin, finish]),
         np.concatenate([low_x, high_x]),
@@ -161,7 +184,16 @@ def _profile(slabs: Slabs, first_m: float) -> _Profile:
         count,
     )
     begun = touching - np.bincount(finish, minlength=count)
-    return _Profile((levels, chords, length, slopes, shift), begun)
+    return Profile(
+        level_m=levels,
+        begun=np.cumsum(begun),
+        varied_m=np.cumsum(leaps) + np.append(0.0, np.cumsum(shift[:-1] * height))[:count],
+        below_m2=np.append(0.0, np.cumsum((length[:-1] + top_length) / 2 * height))[:count],
+        chords=chords,
+        length_m=length,
+        slope=slopes,
+        shift=shift,
+    )
 
 
 def _touching(level: Integers, x_m: Floats, length_m: Floats, count: int) -> Floats:

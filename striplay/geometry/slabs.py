@@ -2,7 +2,7 @@
 
 Between two neighbouring levels of vertices no edge begins or ends, so each chord's length is linear
 in y. The trapezoids thus give the length, the number and the area of chords at every y exactly, and
-tell chords too short to be planted from the others.
+tell which chords are long enough to be planted.
 """
 
 from collections.abc import Iterator
@@ -48,6 +48,23 @@ class Slabs:
         mean_m = (self.low_length_m + self.high_length_m) / 2
         return float(np.sum(mean_m * (self.high_m - self.low_m)))
 
+    def between(self, low_m: float, high_m: float) -> "Slabs":
+        """Give what of them lies between two levels."""
+        low, high, low_x_m, high_x_m, low_length_m, high_length_m = self
+        begin, finish = np.maximum(low, low_m), np.minimum(high, high_m)
+        height = high - low
+        at_begin, at_finish = (begin - low) / height, (finish - low) / height
+        shift, growth = high_x_m - low_x_m, high_length_m - low_length_m
+        cut = Slabs(
+            begin,
+            finish,
+            low_x_m + at_begin * shift,
+            low_x_m + at_finish * shift,
+            low_length_m + at_begin * growth,
+            low_length_m + at_finish * growth,
+        )
+        return _some(cut, finish > begin)
+
     def mirrored(self) -> "Slabs":
         """Turn y upside down."""
         low_m, high_m, low_x_m, high_x_m, low_length_m, high_length_m = self
@@ -87,42 +104,37 @@ def slabs_of(start: Floats, end: Floats) -> Slabs:
     )
 
 
-def split_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
-    """Split trapezoids where their chords pass a length.
-
-    Returns:
-        What has chords of at least `shortest_m`, and the rest.
-    """
-    least = np.minimum(slabs.low_length_m, slabs.high_length_m)
-    most = np.maximum(slabs.low_length_m, slabs.high_length_m)
-    long, short = least >= shortest_m, most < shortest_m
+def with_chords_of(slabs: Slabs, shortest_m: float) -> Slabs:
+    """Give what of trapezoids has chords of at least a length."""
+    long = np.minimum(slabs.low_length_m, slabs.high_length_m) >= shortest_m
     if long.all():
-        return slabs, _some(slabs, short)
-    cut = ~(long | short)
-    upper, lower = _cut_by_length(_some(slabs, cut), shortest_m)
-    return _joined(_some(slabs, long), upper), _joined(_some(slabs, short), lower)
-
-
-def _cut_by_length(slabs: Slabs, shortest_m: float) -> tuple[Slabs, Slabs]:
-    """Cut trapezoids each of which has chords on both sides of a length."""
-    low, high, low_x, high_x, at_low, at_high = slabs
+        return slabs
+    cut = ~long & (np.maximum(slabs.low_length_m, slabs.high_length_m) >= shortest_m)
+    kept = _some(slabs, long)
+    if not cut.any():
+        return kept
+    low, high, low_x, high_x, at_low, at_high = (values[cut] for values in slabs)
     change = at_high - at_low
     share = np.clip((shortest_m - at_low) / change, 0.0, 1.0)
-    rising = change > 0
-    cut_m = low + share * (high - low)
-    at_cut = at_low + share * change
-    cut_x = low_x + share * (high_x - low_x)
-    below = Slabs(low, cut_m, low_x, cut_x, at_low, at_cut)
-    above = Slabs(cut_m, high, cut_x, high_x, at_cut, at_high)
-    # below the cut the chords are short where lengths rise with y, long where they fall
-    long_one, long_other = _some(below, ~rising), _some(above, rising)
-    short_one, short_other = _some(below, rising), _some(above, ~rising)
-    return _joined(long_one, long_other), _joined(short_one, short_other)
+    # they are long above the cut where lengths grow with y, below it where they shrink
+    grows = change > 0
+    cut_m, cut_x, at_cut = (
+        one + share * (other - one)
+        for one, other in ((low, high), (low_x, high_x), (at_low, at_high))
+    )
+    part = Slabs(
+        np.where(grows, cut_m, low),
+        np.where(grows, high, cut_m),
+        np.where(grows, cut_x, low_x),
+        np.where(grows, high_x, cut_x),
+        np.where(grows, at_cut, at_low),
+        np.where(grows, at_high, at_cut),
+    )
+    return _joined(kept, _some(part, part.high_m > part.low_m))
 
 
 def _some(slabs: Slabs, chosen: npt.NDArray[np.bool_]) -> Slabs:
-    real = chosen & (slabs.high_m > slabs.low_m)
-    return Slabs(*(values[real] for values in slabs))
+    return Slabs(*(values[chosen] for values in slabs))
 
 
 def _joined(one: Slabs, other: Slabs) -> Slabs:

@@ -11,13 +11,15 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.edges import Edges
-from striplay.geometry.fold import Folded, fold
+from striplay.geometry.fold import Folded, Profile, fold, profile_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
-from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
+from striplay.geometry.slabs import Slabs, slabs_of, with_chords_of
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices, Shut
+from striplay.search.sides import Gone, Sides
 from striplay.section.contour import grade_along_row
+from striplay.section.section import Section
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,6 +37,7 @@ class GroundToWeigh:
             that they lift through.
         lost: money a year of headland and clearances.
         area_m2: of the land inside the headland.
+        side_per_m2: money a year of a square metre at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
         holes: those of `runs` so small that a pass may hold one.
     """
@@ -43,6 +46,7 @@ class GroundToWeigh:
     runs: Edges
     lost: float
     area_m2: float
+    side_per_m2: float
     edge_heading_deg: float | None = None
     holes: Holes | None = None
 
@@ -76,88 +80,157 @@ class _Turned:
 
     Attributes:
         planted: chords long enough to be planted.
-        short: the others.
+        short_m2: area of the others.
         runs: as `planted`, of the ground machines run over.
         bottom_m: y at which the land begins.
+        aside_m2: area at the sides on which no strip is planted.
     """
 
     planted: Slabs
-    short: Slabs
+    short_m2: float
     runs: Slabs
     bottom_m: float
+    aside_m2: float = 0.0
+
+    def between(self, low_m: float, high_m: float) -> "_Turned":
+        """Give what is planted between two levels."""
+        if low_m == -math.inf and high_m == math.inf:
+            return self
+        planted = self.planted.between(low_m, high_m)
+        runs = planted if self.runs is self.planted else self.runs.between(low_m, high_m)
+        aside_m2 = self.planted.area_m2 - planted.area_m2
+        return _Turned(planted, self.short_m2, runs, self.bottom_m, aside_m2)
 
 
 def _turned(plan: Plan, ground: GroundToWeigh, frame: Frame) -> _Turned:
     start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
     shortest_m = plan.direction.shortest_m
-    planted, short = split_by_length(slabs_of(start, end), shortest_m)
+    planted = with_chords_of(slabs_of(start, end), shortest_m)
+    short_m2 = max(ground.area_m2 - planted.area_m2, 0.0)
     runs = planted
-    if ground.runs is not ground.edges:
+    if ground.runs is not ground.edges and len(planted.low_m):
         over = slabs_of(frame.turn_points(ground.runs.start), frame.turn_points(ground.runs.end))
-        runs, _ = split_by_length(over, shortest_m)
+        runs = with_chords_of(over, shortest_m).between(
+            float(planted.low_m.min()), float(planted.high_m.max())
+        )
     bottom_m = float(np.min(start[:, 1])) if len(start) else 0.0
     if plan.direction.start == "left" and len(start):
         same = runs is planted
         planted, bottom_m = planted.mirrored(), -float(start[:, 1].max())
         runs = planted if same else runs.mirrored()
-    return _Turned(planted, short, runs, bottom_m)
+    return _Turned(planted, short_m2, runs, bottom_m)
+
+
+def _at_offset(turned: _Turned, prices: Prices, sides: Sides, offset_m: float) -> _Turned:
+    """Give what is planted at one offset."""
+    if not len(turned.planted.low_m):
+        return turned
+    first_m, step_m = turned.bottom_m - offset_m, prices.step_m
+    low_m, high_m = float(turned.planted.low_m.min()), float(turned.planted.high_m.max())
+    low, high = sides.planted((low_m - first_m) / step_m, (high_m - first_m) / step_m)
+    return turned.between(first_m + low * step_m, first_m + high * step_m)
 
 
 def weigh_heading(
-    plan: Plan, prices: Prices, ground: GroundToWeigh, heading_deg: float, offset_m: float | None
+    plan: Plan,
+    prices: Prices,
+    sides: Sides,
+    ground: GroundToWeigh,
+    heading_deg: float,
+    offset_m: float | None,
 ) -> Weighed:
     """Weigh a heading at every offset, or at one.
 
     Args:
         plan: costs, aim, start side and shortest row.
         prices: of the section.
+        sides: of the section.
         ground: at the heading.
         heading_deg: degrees clockwise from true north.
         offset_m: the offset; all of them, a step apart, where None.
     """
     frame = Frame(heading_deg)
     turned = _turned(plan, ground, frame)
+    if offset_m is not None:
+        turned = _at_offset(turned, prices, sides, offset_m)
     first_m = turned.bottom_m - (offset_m or 0.0)
-    measured, passes = _all_offsets(prices, turned, first_m)
+    land = profile_of(turned.planted, first_m)
+    same = turned.runs is turned.planted
+    over = land if same else profile_of(turned.runs, first_m)
+    gone = sides.gone(land, over) if offset_m is None else None
+    measured, passes, aside_m2 = _all_offsets(prices, land, over, gone)
     if ground.holes is not None and len(ground.holes):
         # such a pass has one piece, which the sum over levels took for none
         low_m, high_m = ground.holes.spans(frame)
         if plan.direction.start == "left":
             low_m, high_m = -high_m, -low_m
-        more = prices.per_turn @ enclosed(
-            low_m - first_m, high_m - first_m, prices.levels, prices.step_m, prices.steps
-        )
+        more = _of_holes(prices, low_m - first_m, high_m - first_m, land, gone)
         measured[3] += more[0]
         passes = passes + more[1]
     count = prices.steps if offset_m is None else 1
     parts = measured[:, :count]
-    parts[0] = ground.lost + turned.short.area_m2 * plan.cost.land_per_m2
+    parts[0] = ground.lost + turned.short_m2 * plan.cost.land_per_m2
+    parts[0] += (aside_m2[:count] + turned.aside_m2) * ground.side_per_m2
     parts[5] = _wishes(plan, heading_deg, ground)
     money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
     aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
     return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
 
 
-def _all_offsets(prices: Prices, turned: _Turned, first_m: float) -> tuple[Floats, Floats]:
-    """Give the parts that depend on the offset, (parts, steps), and planter passes, (steps,)."""
+def _all_offsets(
+    prices: Prices, profile: Profile, over: Profile, gone: Gone | None
+) -> tuple[Floats, Floats, Floats]:
+    """Give the parts that depend on the offset, (parts, steps), planter passes, and land aside."""
     steps = prices.steps
-    land = fold(turned.planted, first_m, prices.step_m, steps)
-    same = turned.runs is turned.planted
-    over = land if same else fold(turned.runs, first_m, prices.step_m, steps)
-    first, last = prices.levels
-    counts = prices.per_turn @ _seen(over.begin_runs, first, steps)
-    counts += prices.per_turn @ _seen(over.end_runs, last, steps)
+    land = fold(profile, prices.step_m, steps)
+    ran = land if over is profile else fold(over, prices.step_m, steps)
+    first, last = prices.begins, prices.ends
+    counts = first.per_turn @ _seen(ran.begin_runs, first.level, steps)
+    counts += last.per_turn @ _seen(ran.end_runs, last.level, steps)
     run = _priced_runs(prices, land)
-    if not same:
-        run[0] = _priced_runs(prices, over)[0]
-    edges = _seen(land.below_m2, prices.strip_steps.ravel(), steps)
-    area = edges[1::2] - edges[::2]
+    if ran is not land:
+        run[0] = _priced_runs(prices, ran)[0]
+    edges = _seen(land.below_m2, prices.borders, steps)
+    area, aside = np.diff(edges, axis=0), np.zeros(steps)
+    if gone is not None:
+        counts += gone.rows[:2]
+        run += gone.rows[2:4]
+        area += gone.rows[4:]
+        aside -= gone.rows[4:].sum(axis=0)
     beyond = np.maximum(run - prices.per_m2 @ area, 0.0)
     measured = np.zeros((len(PARTS), steps))
     measured[1], measured[2] = beyond
     measured[3] = counts[0]
     measured[4] = _share_cost(prices, area)
-    return measured, np.rint(counts[1])
+    return measured, np.rint(counts[1]), aside
+
+
+def _of_holes(
+    prices: Prices, low_m: Floats, high_m: Floats, land: Profile, gone: Gone | None
+) -> Floats:
+    """Count turns and planter passes of holes that a pass holds, at every offset, (2, steps).
+
+    Args:
+        prices: of the section.
+        low_m: level at which each hole begins.
+        high_m: level at which it ends.
+        land: what is planted.
+        gone: what is not there of it.
+    """
+    if not len(land.level_m):
+        return np.zeros((2, prices.steps))
+    inside = (low_m > land.level_m[0]) & (high_m < land.level_m[-1])  # else no hole any more
+    low_m, high_m = low_m[inside], high_m[inside]
+    step_m, steps = prices.step_m, prices.steps
+    found = prices.per_turn @ enclosed(low_m, high_m, prices.levels, step_m, steps)
+    if gone is not None and len(low_m):
+        begins, ends = gone.planted()
+        for begin, end in zip(low_m, high_m, strict=True):
+            none = (begins * step_m > begin) | (ends * step_m < end)
+            if none.any():
+                own = np.array([begin]), np.array([end])
+                found -= none * (prices.per_turn @ enclosed(*own, prices.levels, step_m, steps))
+    return np.asarray(found)
 
 
 def _priced_runs(prices: Prices, land: Folded) -> Floats:
@@ -167,20 +240,21 @@ def _priced_runs(prices: Prices, land: Folded) -> Floats:
     and over the chord at each edge between two parts.
     """
     steps = prices.steps
-    first, last = prices.levels
-    run = prices.per_run_m @ _seen(land.begin_m, first, steps)
-    run += prices.per_run_m @ _seen(land.end_m, last, steps)
+    first, last = prices.begins, prices.ends
+    run = first.per_run_m @ _seen(land.begin_m, first.level, steps)
+    run += last.per_run_m @ _seen(land.end_m, last.level, steps)
     chord_m = land.begin_m + land.end_m
     combs: dict[int, Floats] = {}
+    lowest = min((shut.first for shut in prices.shut), default=0)
     for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
         if shut.count == 1 or price == 0.0:
             continue
         if shut.stride not in combs:
-            combs[shut.stride] = _comb(chord_m, shut.stride)
+            combs[shut.stride] = _backward(_comb(chord_m, shut.stride), lowest, steps)
+        begin = steps - shut.first
+        end = begin - (shut.count - 1) * shut.stride
         comb = combs[shut.stride]
-        ends = np.array([shut.first, shut.first + (shut.count - 1) * shut.stride])
-        low, high = _seen(comb, ends, steps)
-        run[1] += price * (high - low)
+        run[1] += price * (comb[end : end + steps] - comb[begin : begin + steps])
     return np.asarray(run, dtype=np.float64)
 
 
@@ -194,20 +268,32 @@ def _comb(values: Floats, stride: int) -> Floats:
 def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
     """Give what levels of the set see, (levels, steps), the first set 0, 1, 2 ... steps outside."""
     seen = np.empty((len(levels), steps))
-    if levels.min(initial=0) < 0:  # what begins before the set is the last of the set before
-        values = np.append(values[:steps] - (values[-1] - values[steps]), values)
-    backward = values[::-1]
-    for row, start in zip(seen, steps - levels, strict=True):
+    backward = _backward(values, int(levels.min(initial=0)), steps)
+    for row, start in zip(seen, (steps - levels).tolist(), strict=True):
         row[:] = backward[start : start + steps]
     return seen
 
 
+def _backward(values: Floats, lowest: int, steps: int) -> Floats:
+    """Turn values by level round, with those of levels before the set if the lowest is such."""
+    if lowest < 0:  # what begins before the set is the last of the set before
+        values = np.append(values[:steps] - (values[-1] - values[steps]), values)
+    return np.ascontiguousarray(values[::-1])
+
+
 def fold_at(
-    plan: Plan, ground: GroundToWeigh, heading_deg: float, offset_m: float, prices: Prices
+    plan: Plan,
+    section: Section,
+    ground: GroundToWeigh,
+    heading_deg: float,
+    offset_m: float,
+    prices: Prices,
 ) -> Folded:
     """Fold the planted ground by a section, at one heading and offset."""
     turned = _turned(plan, ground, Frame(heading_deg))
-    return fold(turned.planted, turned.bottom_m - offset_m, prices.step_m, prices.steps)
+    turned = _at_offset(turned, prices, Sides(plan, section, prices), offset_m)
+    land = profile_of(turned.planted, turned.bottom_m - offset_m)
+    return fold(land, prices.step_m, prices.steps)
 
 
 def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:

@@ -15,6 +15,7 @@ from striplay.search.cost import GroundToWeigh, weigh_heading
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
+from striplay.search.sides import Sides
 from striplay.section.section import Section
 from striplay.units import HEADING_DIGITS, round_to_type_m
 
@@ -158,6 +159,7 @@ class Weigher:
         self._plan, self._ground_at = plan, ground_at
         self.section, self._set_number = section, set_number
         self._prices: Prices = prices_of(plan, section)
+        self._sides = Sides(plan, section, self._prices)
         offset = plan.direction.offset_m
         self._offset_m = offset if isinstance(offset, float) else None
         self.known: dict[float, Choice] = {}
@@ -172,7 +174,12 @@ class Weigher:
     def at_offset(self, heading_deg: float, offset_m: float | None) -> Choice:
         """Weigh a heading at one offset, or at the best where None."""
         weighed = weigh_heading(
-            self._plan, self._prices, self._ground_at(heading_deg), heading_deg, offset_m
+            self._plan,
+            self._prices,
+            self._sides,
+            self._ground_at(heading_deg),
+            heading_deg,
+            offset_m,
         )
         index = _middle_of_best(weighed.aim, weighed.money)
         return Choice(
@@ -209,11 +216,13 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
     Of several such stretches it is that of the lowest offset.
     """
     aimed = aim <= aim.min() + TIE_AIM
-    least = float(np.min(np.where(aimed, money, np.inf)))
-    worse = ~aimed | (money > least * (1 + EQUAL_SHARE))
+    if not aimed.all():
+        money = np.where(aimed, money, np.inf)
+    least = float(money.min())
+    worse = money > least * (1 + EQUAL_SHARE)
     if not worse[0]:
         return 0
-    first = int(np.argmax(aimed & (money <= least * (1 + TIE_SHARE))))
+    first = int(np.argmax(money <= least * (1 + TIE_SHARE)))
     after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
     before = np.argmax(worse[first::-1])
     return int(first + (after - before) // 2)

@@ -54,7 +54,9 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
     edges = edges_of(own)
     lost = block.clearance_m2 * plan.cost.land_per_m2
     lost += (block.land_m2 - own.area) * _headland_price(plan)
-    whole = GroundToWeigh(edges, edges, lost, float(own.area), edge_deg, _holes(plan, own))
+    whole = GroundToWeigh(
+        edges, edges, lost, float(own.area), _side_price(plan), edge_deg, _holes(plan, own)
+    )
 
     def quick(heading_deg: float) -> GroundToWeigh:
         lost_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
@@ -74,7 +76,15 @@ def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None)
     runs = edges if ground.through.is_empty else edges_of(over)
     lost = (block.land_m2 - float(inner.area)) * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2
-    return GroundToWeigh(edges, runs, lost, float(inner.area), edge_heading_deg, _holes(plan, over))
+    return GroundToWeigh(
+        edges,
+        runs,
+        lost,
+        float(inner.area),
+        _side_price(plan),
+        edge_heading_deg,
+        _holes(plan, over),
+    )
 
 
 def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:
@@ -85,6 +95,12 @@ def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:
 def _headland_price(plan: Plan) -> float:
     share = 1.0 if plan.headland.crop is None else plan.cost.headland_loss
     return share * plan.cost.land_per_m2
+
+
+def _side_price(plan: Plan) -> float:
+    """Price a square metre at the sides that no strip is planted on: headland beside headland."""
+    beside = plan.headland.where == "around"
+    return _headland_price(plan) if beside else plan.cost.land_per_m2
 
 
 def longest_edge_deg(outline: shapely.Geometry, facing: tuple[float, float] | None = None) -> float:

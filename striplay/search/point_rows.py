@@ -47,7 +47,7 @@ def point_rows(
         offset_m: how far outside the land the first set begins.
     """
     prices = prices_of(plan, section)
-    land = fold_at(plan, ground, heading_deg, offset_m, prices)
+    land = fold_at(plan, section, ground, heading_deg, offset_m, prices)
     used = dict.fromkeys(one.machine for one in section.passes)
     found = []
     for name in used:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -45,6 +46,21 @@ class Shut:
 
 
 @dataclass(frozen=True)
+class EdgePrices:
+    """What is paid at the lower, or the upper, edges of passes over a set, level by level.
+
+    Attributes:
+        level: levels, each once, (n,).
+        per_turn: as of `Prices`, of all passes with an edge there, (2, n).
+        per_run_m: likewise, (2, n).
+    """
+
+    level: Integers
+    per_turn: Floats
+    per_run_m: Floats
+
+
+@dataclass(frozen=True)
 class Prices:
     """What a section costs on any ground, its passes given by the levels of their edges.
 
@@ -77,6 +93,27 @@ class Prices:
     crop: Integers
     wish: Floats
     share_per_m2: float
+
+    @cached_property
+    def begins(self) -> EdgePrices:
+        """What is paid at the lower edges of passes."""
+        return self._at_edges(0)
+
+    @cached_property
+    def ends(self) -> EdgePrices:
+        """What is paid at their upper edges."""
+        return self._at_edges(1)
+
+    @cached_property
+    def borders(self) -> Integers:
+        """Where strips meet, in steps, the set's first edge and its last included, (s + 1,)."""
+        return np.append(self.strip_steps[:, 0], self.strip_steps[-1:, 1])
+
+    def _at_edges(self, edge: int) -> EdgePrices:
+        level, place = np.unique(self.levels[edge], return_inverse=True)
+        here = np.zeros((self.levels.shape[1], len(level)))
+        here[np.arange(len(here)), place] = 1.0
+        return EdgePrices(level, self.per_turn @ here, self.per_run_m @ here)
 
 
 def prices_of(plan: Plan, section: Section) -> Prices:

@@ -1,0 +1,296 @@
+"""Price what is too narrow at the field's two sides to be planted as a strip.
+
+There the sums over all sets (`striplay.geometry.fold`) hold passes and ground that are not. What
+they hold comes from the ground's profile near the side: of a pass over the band from level a to
+level b one part is seen at a and one at b, and nothing beyond the land. At every offset that leaves
+a strip too narrow, the parts of its passes are taken out. A pass that goes on past the strip's
+inner edge begins, or ends, at that edge instead.
+
+Levels are in steps from a set's first edge: of the set that begins where the land does, or as far
+outside it as is asked.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.geometry.fold import ON_STEP, Profile
+from striplay.plan.models import Plan
+from striplay.search.prices import Prices
+from striplay.section.section import Section
+from striplay.section.strips import narrowest_m
+from striplay.tolerances import WIDTH_M
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+BEGINS, ENDS, BELOW, CHORD = (0, 2, 4), (1, 3, 5), 6, 7
+"""What a profile is asked for: by pass, at its lower and upper level, the number of runs, and their
+length over all ground machines run over and over what they plant; area below; length of chords."""
+
+
+@dataclass(frozen=True)
+class _Band:
+    """A strip where it is the field's first or last.
+
+    Attributes:
+        way: from which side inward.
+        edge: its inner edge, in steps from its set's first.
+        planted_from: steps of it from which it is planted.
+        what: which of what the profile is asked for each term is, (terms,).
+        outside: how many steps outside the edge it is seen, (terms,).
+        weight: of each term, as in the rows of `Gone`, (4 + strips, terms).
+    """
+
+    way: int
+    edge: int
+    planted_from: float
+    what: Integers
+    outside: Integers
+    weight: Floats
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """Offsets at which a strip lies on land by 1, 2, 3 ... steps, and is too narrow.
+
+    Attributes:
+        band: the strip.
+        base: level from which steps count.
+        count: how many offsets.
+    """
+
+    band: _Band
+    base: int
+    count: int
+
+    def parts(self, steps: int) -> Iterator[tuple[slice, slice]]:
+        """Give the offsets, in one stretch or two, and which of the counts they are.
+
+        At the low side less of a strip lies on land the further outside sets begin.
+        """
+        first = self.band.edge - self.base + (-self.count if self.band.way == UP else 1)
+        begin, way = first % steps, -self.band.way
+        split = min(self.count, steps - begin)
+        turned = range(self.count)[::way]
+        yield slice(begin, begin + split), _slice(turned[:split])
+        if split < self.count:
+            yield slice(0, self.count - split), _slice(turned[split:])
+
+    @property
+    def levels(self) -> Integers:
+        """Level of the strip's inner edge, by count."""
+        return self.base + self.band.way * np.arange(1, self.count + 1)
+
+
+def _slice(numbers: range) -> slice:
+    return slice(numbers.start, numbers.stop if numbers.stop >= 0 else None, numbers.step)
+
+
+@dataclass(frozen=True)
+class Gone:
+    """What the sums over all sets hold, and is not there, at each offset.
+
+    Attributes:
+        rows: to be added to turns, planter passes, the prices of runs of machines and of what they
+            cover, and to the land of each strip, (4 + strips, steps).
+        cuts: where.
+    """
+
+    rows: Floats
+    cuts: list[_Cut]
+
+    def planted(self) -> tuple[Floats, Floats]:
+        """Give the levels between which strips are planted at each offset, (steps,) each.
+
+        Something always is: where all would be too narrow, all of it is.
+        """
+        steps = self.rows.shape[1]
+        low, high = np.full(steps, -np.inf), np.full(steps, np.inf)
+        for cut in self.cuts:
+            edge, levels = (low if cut.band.way == UP else high), cut.levels
+            for there, here in cut.parts(steps):
+                edge[there] = levels[here]
+        nothing = low >= high
+        return np.where(nothing, -np.inf, low), np.where(nothing, np.inf, high)
+
+
+class Sides:
+    """The strips of a section that may be too narrow at the field's two sides."""
+
+    def __init__(self, plan: Plan, section: Section, prices: Prices) -> None:
+        """Prepare a section once for all headings.
+
+        Args:
+            plan: what is too narrow.
+            section: the set.
+            prices: its prices.
+        """
+        self._prices = prices
+        least_m = narrowest_m(plan, section)
+        self._planted_from = [
+            _planted_from_m(float(least_m[index]), strip.spacing_m) / prices.step_m
+            for index, strip in enumerate(section.strips)
+        ]
+        self._reach = math.ceil(max(self._planted_from)) + 1
+        self._bands = [
+            _band(prices, strip, planted_from, way, self._reach)
+            for way in (UP, DOWN)
+            for strip, planted_from in enumerate(self._planted_from)
+            if planted_from > 0.0
+        ]
+
+    def planted(self, low: float, high: float) -> tuple[float, float]:
+        """Give the levels between which strips are planted, of a set that begins at level 0.
+
+        Something always is: where all would be too narrow, all of it is.
+
+        Args:
+            low: level at which the land begins.
+            high: level at which it ends.
+        """
+        off, steps = WIDTH_M / self._prices.step_m, self._prices.steps
+        begin, end = -math.inf, math.inf
+        for band in self._bands:
+            if band.way == UP:
+                edge = band.edge + (math.floor((low + off - band.edge) / steps) + 1) * steps
+                if edge - low < band.planted_from and edge < high - off:
+                    begin = edge
+            else:
+                edge = band.edge + (math.ceil((high - off - band.edge) / steps) - 1) * steps
+                if high - edge < band.planted_from and edge > low + off:
+                    end = edge
+        return (begin, end) if begin < end else (-math.inf, math.inf)
+
+    def gone(self, land: Profile, over: Profile) -> Gone | None:
+        """Give what is not there at any offset; None where no strip may be too narrow.
+
+        Args:
+            land: what is planted, by level from where the land begins.
+            over: what machines run over, likewise.
+        """
+        if not self._bands or len(land.level_m) < 2:  # noqa: PLR2004 - one level holds no ground
+            return None
+        step_m, steps, reach = self._prices.step_m, self._prices.steps, self._reach
+        low, high = land.level_m[0] / step_m, land.level_m[-1] / step_m
+        first, last = math.floor(low + ON_STEP), math.ceil(high - ON_STEP)
+        windows = _windows(land, over, first, last, reach, step_m)
+        gone = Gone(np.zeros((4 + len(self._planted_from), steps)), [])
+        for band in self._bands:
+            side, base, beyond, extent = (
+                (0, first, low - first, high - first)
+                if band.way == UP
+                else (1, last, last - high, last - low)
+            )
+            count = min(math.ceil(band.planted_from + beyond), math.ceil(extent)) - 1
+            if count > 0:
+                cut = _Cut(band, base, count)
+                seen = band.weight @ windows[band.what, side, reach + 1 - band.outside]
+                for there, here in cut.parts(steps):
+                    gone.rows[:, there] += seen[:, here]
+                gone.cuts.append(cut)
+        if high - low < 2 * reach:
+            low_edge, high_edge = gone.planted()
+            gone.rows[:, np.isinf(low_edge) & np.isinf(high_edge)] = 0.0
+        return gone
+
+
+def _windows(
+    land: Profile, over: Profile, first: int, last: int, reach: int, step_m: float
+) -> Floats:
+    """Ask the profile near both sides.
+
+    Args:
+        land: what is planted, by level.
+        over: what machines run over.
+        first: level at the low side.
+        last: level at the high side.
+        reach: steps inward that are asked for.
+        step_m: distance between levels.
+
+    Returns:
+        What is seen 1, 2, 3 ... steps inward of each place from `reach` steps outside to the side
+        itself, (kinds, sides, places, k). Nothing is seen beyond the land.
+    """
+    inward = np.arange(reach + 1)
+    at_m = np.concatenate([first + inward, last - inward, [last + 1]]) * step_m
+    at_m += ON_STEP * step_m
+    seen = land.at(at_m)
+    run = seen if over is land else over.at(at_m)
+    asked = np.zeros((CHORD + 1, 2, 2 * reach + 1))
+    inside = asked[:, :, reach:]
+    for begin, found in ((0, run[:4]), (BEGINS[2], seen[2:])):
+        kinds = inside[begin : begin + len(found)]
+        kinds[:, 0] = found[:, : reach + 1]
+        np.subtract(found[:, reach + 1 : -1], found[:, -1:], out=kinds[:, 1])
+    np.add(inside[BEGINS[2]], inside[ENDS[2]], out=inside[CHORD])
+    kind, side, step = asked.strides
+    shape, strides = (CHORD + 1, 2, reach + 2, reach), (kind, side, step, step)
+    return np.ndarray(shape, np.float64, asked, strides=strides)
+
+
+UP, DOWN = 1, -1
+"""Ways inward: from the side at the lowest level, and from that at the highest."""
+
+
+def _planted_from_m(least_m: float, spacing_m: float) -> float:
+    """Give how much of a strip must lie on land for so many rows as `least_m` asks for."""
+    rows = math.ceil((least_m - WIDTH_M) / spacing_m)
+    return (rows - 0.5) * spacing_m if rows > 0 else 0.0
+
+
+def _band(prices: Prices, strip: int, planted_from: float, way: int, reach: int) -> _Band:
+    """Prepare a strip where it is the first from a side."""
+    edge = int(prices.strip_steps[strip, 1 if way == UP else 0])
+    terms = _terms(prices, edge, way, reach)
+    what, outside = np.array([*terms, (BELOW, 0)]).T
+    weight = np.zeros((4 + len(prices.strip_steps), len(what)))
+    weight[:4, :-1] = np.array([*terms.values()]).reshape(-1, 4).T
+    weight[4 + strip, -1] = -way
+    return _Band(way, edge, planted_from, what, outside, weight)
+
+
+def _terms(
+    prices: Prices, edge: int, way: int, reach: int
+) -> dict[tuple[int, int], npt.NDArray[np.float64]]:
+    """Say what is taken out of the sums where a strip is not planted.
+
+    Args:
+        prices: of the section.
+        edge: the strip's inner edge.
+        way: from which side.
+        reach: steps that the land reaches beyond the edge at most.
+
+    Returns:
+        Weights of what the profile is asked for, by what it is and how far outside the edge.
+    """
+    terms: dict[tuple[int, int], Floats] = {}
+
+    def add(what: int, outside: int, *weight: float) -> None:
+        if outside <= reach:
+            known = terms.get((what, outside), np.zeros(4))
+            terms[what, outside] = known + np.array(weight)
+
+    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    for turn in (-prices.steps, 0, prices.steps):
+        for number, levels in enumerate(prices.levels.T):
+            begin, end = sorted(way * (edge - levels - turn), reverse=True)
+            if begin <= 0 or end > reach:
+                continue
+            turns, planted = prices.per_turn[:, number]
+            machine, cover = prices.per_run_m[:, number]
+            weights = ((turns, planted, 0, 0), (0, 0, machine, 0), (0, 0, 0, cover))
+            for begins, ends, weight in zip(outer, inner, weights, strict=True):
+                less = [-value for value in weight]
+                add(begins, begin, *less)
+                # a pass that goes on past the edge begins there
+                add(*((begins, 0, *weight) if end < 0 else (ends, end, *less)))
+        for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
+            between = shut.first + shut.stride * np.arange(1, shut.count)
+            for outside in way * (edge - between - turn):
+                if outside > 0 or (outside == 0 and way == DOWN):
+                    add(CHORD, int(outside), 0, 0, 0, -price)
+    return terms
