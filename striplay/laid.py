@@ -308,7 +308,9 @@ def _sweep(
 
 
 def _measured(plan: Plan, section: Section, areas: Geometries) -> tuple[str, str]:
-    width_m = float(np.max(narrowest_m(plan, section)))
+    # of a row set it is the planter's pass that is too narrow, not a strip
+    passes_m = [one.width_m / 2 for one in section.passes if one.strip is None]
+    width_m = float(np.max([*narrowest_m(plan, section), *passes_m]))
     return format_area(float(shapely.area(areas).sum()), plan.units), format_length(
         width_m, plan.units
     )
