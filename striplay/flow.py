@@ -9,7 +9,7 @@ import shapely
 from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
 from striplay.errors import PlanError
-from striplay.files.shapes import has_others, read_shapes
+from striplay.files.shapes import has_others, read_crossed, read_shapes
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
 from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
@@ -21,12 +21,16 @@ from striplay.operations.passes import Passes
 from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
 from striplay.report import layout_summary
-from striplay.search.cost import grade_along_row
 from striplay.search.headings import Searched
 from striplay.search.point_rows import PointRows
 from striplay.search.suggest import suggest_blocks
 from striplay.season.pairing import Judgement
-from striplay.section.contour import contour_warnings, row_grade_warning
+from striplay.section.contour import (
+    contour_warnings,
+    greatest_grade,
+    rollover_caution,
+    row_grade_warning,
+)
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_crops, fit_sets
@@ -34,8 +38,6 @@ from striplay.section.systems import sections_of
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
-
-DEFAULT_BESIDE_M = {"us": 30 * 0.3048, "metric": 9.0}
 
 
 def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
@@ -53,7 +55,7 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     sections = sections_of(plan)
     ground = read_ground(plan, boundary)
     laid = _laid(plan, sections, ground)
-    season = season_of(plan, laid.section)
+    season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
     driven = drive(plan, laid, ground, season.days)
     layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
@@ -92,11 +94,10 @@ def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:
     wish, path = plan.obstacles, plan.path.parent / source.obstacles
     around = through = None
     if wish.through is not None:
-        through = read_shapes(path, crs=source.crs, where=wish.through, any_kind=True)
+        through = read_crossed(path, crs=source.crs, where=wish.through)
     if wish.through is None or has_others(path, wish.through):
         around = read_shapes(path, crs=source.crs, but=wish.through, any_kind=True)
-    beside_m = wish.beside_m or DEFAULT_BESIDE_M[plan.units]
-    return locate(shapes, around, through, wish.clearance_m, beside_m)
+    return locate(shapes, around, through, wish.clearance_m, wish.beside_m)
 
 
 def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
@@ -177,6 +178,7 @@ class Layout:
         slope = [*contour_warnings(self.plan, self.section), *self._row_grades]
         return gravest_first(
             [
+                *(Notice("slope", "stop", None, t) for t in rollover_caution(self.plan.slope)),
                 *self.ground.notices,
                 *(as_notice(told) for told in laid),
                 *pass_notices(self.plan, self.section, self.driven, self.ground),
@@ -189,10 +191,25 @@ class Layout:
     def _row_grades(self) -> list[str]:
         """Warnings of rows that fall too steeply, where the plan says which way the land falls."""
         slope = self.plan.slope
-        if slope is None or slope.downhill_deg is None or self.plan.curved:
+        if slope is None or slope.downhill_deg is None:
             return []
-        grades = [grade_along_row(slope, b.heading_deg) for b in self.laid.blocks]
-        warning = row_grade_warning(slope, max(grades))
+        found: list[tuple[float, float, str]] = []
+        for block in self.laid.blocks:
+            rows, number = block.pieces.rows, block.strip_number
+            if not len(rows.begin):
+                continue
+            where = f"in strips {number.min()} to {number.max()}"
+            stretches = block.path.headings(float(rows.begin.min()), float(rows.end.max()))
+            for heading_deg, length_m, middle_m in zip(*stretches, strict=True):
+                place = f"at {self.ground.plane.place(middle_m)}" if self.plan.curved else where
+                found.append((float(heading_deg), float(length_m), place))
+        if not found:
+            return []
+        headings_deg, lengths_m, places = zip(*found, strict=True)
+        grade = greatest_grade(slope, headings_deg, lengths_m)
+        several = self.plan.curved or len(self.laid.blocks) > 1
+        where = places[grade.stretch] if several else ""
+        warning = row_grade_warning(slope, grade.percent, where)
         return [] if warning is None else [warning]
 
     @cached_property

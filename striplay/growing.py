@@ -11,6 +11,7 @@ from striplay.plan.models import Plan
 from striplay.season.calendar import Window, ripening, windows
 from striplay.season.conflicts import Conflict, conflicts, grown_as
 from striplay.season.facts import facts_of
+from striplay.season.heights import height_notices
 from striplay.season.pairing import Judgement, judge_pairs
 from striplay.season.setting import Setting
 from striplay.season.shared_days import Windows
@@ -27,7 +28,8 @@ class Season:
         section: the set its crops stand in; None where not asked for.
         windows: from when to when each crop stands, by name.
         conflicts: what stands in the way of operations, by day.
-        untold: why some crops have no window, and what the weather or the table of crops lacks.
+        untold: why some crops have no window, what the weather or the table of crops lacks, and
+            which stated heights lie far off their assumed growth.
     """
 
     plan: Plan = field(repr=False)
@@ -60,8 +62,13 @@ class Season:
         return found
 
 
-def season_of(plan: Plan, section: Section | None = None) -> Season:
+def season_of(plan: Plan, section: Section | None = None, *, south: bool = False) -> Season:
     """Settle a plan's season; with a section, judge also what stands beside each strip.
+
+    Args:
+        plan: its crops' days and stages.
+        section: the set; only its crops are then judged.
+        south: whether the field lies south of the equator.
 
     Raises:
         PlanError: weather that can't be read.
@@ -69,7 +76,10 @@ def season_of(plan: Plan, section: Section | None = None) -> Season:
     source = plan.weather
     weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
     settled, untold = windows(plan, weather)
-    told += [*untold, *ripening(plan, settled, grown_as(plan, section)), *_unlike(plan)]
+    grown, table = grown_as(plan, section), crop_table()
+    facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
+    told += [*untold, *ripening(plan, settled, grown), *_unlike(plan)]
+    told += height_notices(plan, settled, facts, grown, south=south)
     return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told))
 
 

@@ -68,8 +68,8 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
         PlanError: no strips, no width that fits, or weather that can't be read.
         OutputError: another ending, or a file that can't be written.
     """
-    from striplay.mapbook.scene import scene_of  # noqa: PLC0415 - matplotlib is heavy
-    from striplay.mapbook.section_file import write_section  # noqa: PLC0415
+    from striplay.mapbook.section_picture import write_section  # noqa: PLC0415 - matplotlib is heavy
+    from striplay.mapbook.section_scene import scene_of  # noqa: PLC0415
 
     scene = scene_of(plan, sections_of(plan)[0], day)
     write_section(scene, Path(path))

@@ -265,8 +265,15 @@ def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.
     return lines
 
 
-def fit_data(crops: dict[str, list[StripFit]], sets: list[SetFit]) -> dict[str, Any]:
-    """Give a fit as data: widths by crop and sets, both best first."""
+RowSetFit = list[tuple[str, StripFit]]
+"""The strips of a plan's row set in order, each with its crop; none without one."""
+
+
+def fit_data(
+    crops: dict[str, list[StripFit]], sets: list[SetFit], row_set: RowSetFit
+) -> dict[str, Any]:
+    """Give a fit as data: widths by crop and sets, both best first, and the plan's row set."""
+    strips = [{"crop": crop, **asdict(fit)} for crop, fit in row_set]
     return {
         "crops": {name: [asdict(fit) for fit in fits] for name, fits in crops.items()},
         "sets": [
@@ -280,21 +287,23 @@ def fit_data(crops: dict[str, list[StripFit]], sets: list[SetFit]) -> dict[str, 
             }
             for found in sets
         ],
+        **({"row_set": strips} if strips else {}),
     }
 
 
-def fit_report(plan: Plan, crops: dict[str, list[StripFit]], sets: list[SetFit]) -> list[str]:
-    """Report the best widths of each crop and the best sets."""
+def fit_report(
+    plan: Plan, crops: dict[str, list[StripFit]], sets: list[SetFit], row_set: RowSetFit
+) -> list[str]:
+    """Report the best widths of each crop, the plan's row set strip by strip, and the best sets."""
     lines = []
     for name, fits in crops.items():
         lines.append(f"{name}, best first")
-        for fit in fits[:WIDTHS_SHOWN]:
-            verdict = "fits" if fit.fits else "no"
-            lines.append(f"  {_width(fit, plan.units):<22}{verdict:<6}{fit.reason}")
+        lines += [_fit_line(_width(fit, plan.units), fit) for fit in fits[:WIDTHS_SHOWN]]
         if len(fits) > WIDTHS_SHOWN:
             lines.append(f"  and {len(fits) - WIDTHS_SHOWN} more widths; --json lists them all")
-    if plan.row_set is not None:
-        lines.append("the plan's row set is not among these sets; `lay` and `section` judge it")
+    if row_set:
+        lines.append("the plan's row set, strip by strip")
+        lines += [_fit_line(f"{name} {_width(fit, plan.units)}", fit) for name, fit in row_set]
     lines.append("sets, best first" if sets else "sets: no combination fits in whole passes")
     for found in sets:
         parts = " + ".join(
@@ -304,6 +313,10 @@ def fit_report(plan: Plan, crops: dict[str, list[StripFit]], sets: list[SetFit])
         shares = ", ".join(f"{crop} {share:.0%}" for crop, share in found.shares.items())
         lines.append(f"  {parts} = {format_length(found.width_m, plan.units)} ({shares})")
     return lines
+
+
+def _fit_line(strip: str, fit: StripFit) -> str:
+    return f"  {strip:<21} {'fits' if fit.fits else 'no':<6}{fit.reason}"
 
 
 def _width(fit: StripFit, units: UnitSystem) -> str:

@@ -6,16 +6,18 @@ What is laid is also weighed by its drawing alone: see `drawing`.
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 import shapely
 from drawing import drawn_cost
 from fields import AROUND, SHED, STRIPS, write_plan_for
 
+import striplay.laid
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
+from striplay.laid import lay_straight
 from striplay.layout.blocks import one_block
-from striplay.laid import drive, lay_straight
 from striplay.search.headings import EQUAL_SHARE, stated
 from striplay.section.systems import sections_of
 
@@ -72,7 +74,7 @@ class Held:
         return money > other_money * (1 + EQUAL_SHARE)
 
 
-def hold(  # noqa: PLR0913 - one parameter a part of the task
+def hold(
     kind,
     seed,
     *,
@@ -151,4 +153,10 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     """Lay as `lay` does, but for reading the boundary anew and counting seed."""
     wish = {"heading": float(heading_deg), "offset_m": offset_m}
     direction = plan.direction.model_copy(update=wish)
-    return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
+    with everything_reached():
+        return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
+
+
+def everything_reached():
+    """Lay as if machines reached all ground: what they do not is drawn, and has no price."""
+    return patch.object(striplay.laid, "unreachable", lambda *_: np.empty(0, dtype=object))

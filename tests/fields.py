@@ -61,7 +61,7 @@ def write_field(folder: Path, shape: shapely.Geometry, name: str = "field.geojso
     return path
 
 
-def write_plan_for(  # noqa: PLR0913 - one parameter a part of the plan
+def write_plan_for(
     folder: Path,
     shape: shapely.Geometry,
     *,

@@ -57,7 +57,7 @@ def read_shapes(
                     f"feature {number}",
                     feature.geometry.__geo_interface__ if feature.geometry else None,
                 )
-                for number, feature in enumerate(_chosen(collection, where, but), start=1)
+                for number, feature in _chosen(collection, where, but)
             ]
     except (FionaError, ValueError, AttributeError) as error:
         told = " ".join(str(error).split())
@@ -65,6 +65,26 @@ def read_shapes(
         raise BoundaryError(f"{source}: can't be read{hint}: {told}") from error
     settled = _settle_crs(source, file_crs, crs)
     return checked_shapes(source, features, settled, where=where, any_kind=any_kind)
+
+
+def read_crossed(path: Path, *, crs: str | None, where: str) -> Shapes:
+    """Read the lines and polygons of a file that wheels may cross.
+
+    Raises:
+        BoundaryError: as `read_shapes`; or a point among them, such as a pole.
+    """
+    shapes = read_shapes(path, crs=crs, where=where, any_kind=True)
+    for label, kind in zip(shapes.labels, shapely.get_dimensions(shapes.polygons), strict=True):
+        if kind == POINT:
+            raise BoundaryError(
+                f"{shapes.source}: {label} is a point, and `through` is for lines and polygons "
+                "that wheels may cross; leave it out of through and it is passed beside"
+            )
+    return shapes
+
+
+POINT = 0
+"""The dimension of points."""
 
 
 def has_others(path: Path, but: str) -> bool:
@@ -76,10 +96,22 @@ def has_others(path: Path, but: str) -> bool:
         return False
 
 
-def _chosen(collection: Any, where: str | None, but: str | None) -> Iterator[Any]:  # noqa: ANN401 - fiona's
-    """Give features by condition; one of no known value is left out by neither."""
+def _chosen(
+    collection: Any,  # noqa: ANN401 - fiona's
+    where: str | None,
+    but: str | None,
+) -> Iterator[tuple[int, Any]]:
+    """Give features by condition, each with its number among all that the file holds.
+
+    One of no known value is left out by neither.
+    """
+    kept = None if where is None else {feature.id for feature in collection.filter(where=where)}
     left_out = set() if but is None else {feature.id for feature in collection.filter(where=but)}
-    return (f for f in collection.filter(where=where) if f.id not in left_out)
+    return (
+        (number, feature)
+        for number, feature in enumerate(collection.filter(), start=1)
+        if (kept is None or feature.id in kept) and feature.id not in left_out
+    )
 
 
 def list_layers(path: Path) -> list[str]:

@@ -4,7 +4,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
 import pyogrio
+import shapely
 
 from striplay.ground import Plane
 
@@ -29,12 +32,38 @@ GEOMETRY_TYPES = {
 
 def to_lonlat(table: "GeoDataFrame", plane: Plane) -> "GeoDataFrame":
     """Bring a table from the local plane to WGS 84 longitude and latitude, numbers rounded."""
-    geometry = plane.geometries_to_lonlat(table.geometry.to_numpy())
+    geometry = _valid(plane.geometries_to_lonlat(table.geometry.to_numpy()))
     return table.round(DECIMALS).set_geometry(geometry, crs="EPSG:4326")
 
 
+def _valid(geometry: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
+    """Mend polygons whose hair-thin necks the rounding of degrees made to cross themselves."""
+    mended = geometry.copy()
+    for index in np.flatnonzero(~shapely.is_valid(geometry)):
+        whole = shapely.make_valid(geometry[index], method="structure", keep_collapsed=False)
+        parts = shapely.get_parts(whole)
+        real = parts[shapely.area(parts) > HAIR_SHARE * float(whole.area)]
+        mended[index] = real[0] if len(real) == 1 else shapely.multipolygons(real)
+    return mended
+
+
+HAIR_SHARE = 1e-6
+"""A part of a polygon below a millionth of it is what rounding cut off."""
+GEOJSON_STEP_DEG = 1e-7
+"""GeoJSON is written with 7 decimals: 11 mm."""
+
+
 def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
-    """Write a table, already in longitude and latitude, as RFC 7946 GeoJSON."""
+    """Write a table, already in longitude and latitude, as RFC 7946 GeoJSON.
+
+    Polygons are rounded here and not by the writer, so that they stay valid.
+    """
+    if GEOMETRY_TYPES[name] == "Polygon":
+        geometry = table.geometry.to_numpy()
+        rounded = shapely.set_precision(geometry, GEOJSON_STEP_DEG)
+        table = table.set_geometry(
+            np.where(shapely.is_empty(rounded), geometry, rounded), crs=table.crs
+        )
     pyogrio.write_dataframe(
         table,
         path,

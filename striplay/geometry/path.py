@@ -93,8 +93,8 @@ class Path(Protocol):
     def moved(self, place: Floats, across_m: Floats, by_m: Floats) -> Floats:
         """Give the places so many meters on along the lines at some distances across."""
 
-    def headings(self) -> tuple[Floats, Floats, Floats]:
-        """Give the direction of its stretches in degrees, their lengths and middles (n, 2)."""
+    def headings(self, begin: float, end: float) -> tuple[Floats, Floats, Floats]:
+        """Give the direction of its stretches between two places, their lengths and middles."""
 
 
 @dataclass(frozen=True)
@@ -187,9 +187,10 @@ class Straight:
         """Go so far on."""
         return np.asarray(place + by_m)
 
-    def headings(self) -> tuple[Floats, Floats, Floats]:
+    def headings(self, begin: float, end: float) -> tuple[Floats, Floats, Floats]:
         """Give its one direction."""
-        return np.array([self.frame.heading_deg]), np.ones(1), np.zeros((1, 2))
+        middle = self.frame.turn_points_back(np.array([[(begin + end) / 2, 0.0]]))
+        return np.array([self.frame.heading_deg]), np.array([end - begin]), middle
 
 
 @dataclass(frozen=True)
@@ -371,11 +372,15 @@ class Curved:
         scale = np.hypot(*step.T) / np.diff(self._places)[index]
         return np.asarray(place + by_m / np.maximum(scale, 1e-3))
 
-    def headings(self) -> tuple[Floats, Floats, Floats]:
-        """Give the direction of its stretches; of a ring, of one a meter from its center."""
+    def headings(self, begin: float, end: float) -> tuple[Floats, Floats, Floats]:
+        """Give the direction of its stretches; of rings, of one a meter from their center."""
+        places = self._places
         points = self.track.points(np.array([1.0 if self.track.closed else 0.0]))[0]
         step = np.diff(points, axis=0)
-        return direction_deg(step), np.hypot(*step.T), (points[:-1] + points[1:]) / 2
+        near = (places[1:] > begin) & (places[:-1] < end)
+        near |= (places[1:] + AROUND > begin) & (places[:-1] + AROUND < end) & self.track.closed
+        middle = (points[:-1] + points[1:]) / 2
+        return direction_deg(step)[near], np.hypot(*step.T)[near], middle[near]
 
 
 def along_line(line: shapely.LineString) -> Curved:

@@ -30,13 +30,15 @@ class Tile:
         return self.left_m, self.bottom_m, self.right_m, self.top_m
 
 
-def fitting_scale(width_m: float, height_m: float, frame_mm: tuple[float, float]) -> int:
+def fitting_scale(
+    width_m: float, height_m: float, frame_wide_mm: float, frame_high_mm: float
+) -> int:
     """Choose the largest round scale at which ground fits a frame.
 
-    >>> fitting_scale(804.672, 804.672, (191.9, 170.0))
+    >>> fitting_scale(804.672, 804.672, 191.9, 170.0)
     5000
     """
-    needed = 1000 * max(width_m / frame_mm[0], height_m / frame_mm[1])
+    needed = 1000 * max(width_m / frame_wide_mm, height_m / frame_high_mm)
     return next((scale for scale in SCALES if scale >= needed), math.ceil(needed / 1e5) * 100_000)
 
 
@@ -51,11 +53,14 @@ def useful_scale(strip_m: float) -> int:
 
 
 def tiles(
-    bounds_m: tuple[float, float, float, float], scale: int, frame_mm: tuple[float, float]
+    bounds_m: tuple[float, float, float, float],
+    scale: int,
+    frame_wide_mm: float,
+    frame_high_mm: float,
 ) -> list[Tile]:
     """Cover ground with sheets at a scale, row by row from the north-west, overlapping a little."""
     left_m, bottom_m, right_m, top_m = bounds_m
-    width_m, height_m = frame_mm[0] * scale / 1000, frame_mm[1] * scale / 1000
+    width_m, height_m = frame_wide_mm * scale / 1000, frame_high_mm * scale / 1000
     overlap_m = OVERLAP_MM * scale / 1000
     columns = max(1, math.ceil((right_m - left_m - overlap_m) / (width_m - overlap_m)))
     rows = max(1, math.ceil((top_m - bottom_m - overlap_m) / (height_m - overlap_m)))

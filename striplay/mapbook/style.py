@@ -1,11 +1,7 @@
-"""Hold the look of the sheets: sizes in millimetres and points, fills that read in grey."""
+"""Hold the look of the sheets: sizes in millimetres and points, fills that read in gray."""
 
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
-
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import text_to_path
 
 POINT_MM = 25.4 / 72
 SMALLEST_PT = 7.0
@@ -13,7 +9,7 @@ TEXT_PT = 8.0
 HEADING_PT = 10.0
 TITLE_PT = 15.0
 MARGIN_MM = 12.0
-LINE_MM = 4.0
+LINE_MM, SMALL_LINE_MM = 4.0, 3.4
 
 PAPERS_MM = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 
@@ -31,10 +27,14 @@ RC: Any = {
 
 @dataclass(frozen=True, slots=True)
 class Fill:
-    """A fill: colour and hatch, so that it reads in colour, in grey and to the colour-blind."""
+    """A fill: color and hatch, so that it reads in color, in gray and to the color-blind.
 
-    colour: str
+    `edge_pt` is the width of the frame of its sample in a list.
+    """
+
+    color: str
     hatch: str
+    edge_pt: float = 0.4
 
 
 CROP_FILLS = (
@@ -52,37 +52,9 @@ CROP_FILLS = (
 HEADLAND = Fill("#e6e6e6", "")
 LEFTOVER = Fill("#ffffff", "ooo")
 OBSTACLE = Fill("#6b6b6b", "")
+FIELD = Fill("none", "", 1.1)
 
 
 def crop_fill(index: int) -> Fill:
     """Give the fill of the crop with this index; they come round again after the last."""
     return CROP_FILLS[index % len(CROP_FILLS)]
-
-
-@cache
-def text_width_mm(text: str, size_pt: float = SMALLEST_PT) -> float:
-    """Measure a line of the sheets' type."""
-    font = FontProperties(family=RC["font.sans-serif"], size=size_pt)
-    width_pt, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
-    return float(width_pt) * POINT_MM
-
-
-def wrapped(text: str, room_mm: float, size_pt: float = SMALLEST_PT) -> list[str]:
-    """Break a text into lines that fit."""
-    lines: list[str] = []
-    for word in text.split():
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(longer, size_pt) <= room_mm:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return lines
-
-
-def fitted(text: str, room_mm: float, size_pt: float = TEXT_PT) -> str:
-    """Give a text as it is where there is room for it, else its beginning with dots."""
-    if text_width_mm(text, size_pt) <= room_mm:
-        return text
-    while text and text_width_mm(f"{text}…", size_pt) > room_mm:
-        text = text[:-1]
-    return f"{text}…"

@@ -233,8 +233,8 @@ def _one(travel: Travel, across_m: float, depth: int, middle_m: float) -> Runs:
 def _shifted(travel: Travel, field: Field, middle_m: float) -> float:
     """Shift a machine's middle inward where its swath reaches out of the field past its rows.
 
-    It stays where shifting would take it out on the other side. A planter that carries several
-    crops can't shift: its units would meet other crops' rows.
+    It stays about its rows where shifting would take it out on the other side. A planter that
+    carries several crops can't shift: its units would meet other crops' rows.
     """
     like, rows = travel.like, travel.rows
     half_m = like.width_m / 2
@@ -244,14 +244,19 @@ def _shifted(travel: Travel, field: Field, middle_m: float) -> float:
     high_m = float((rows.across_m + travel.half_m).max())
     beyond = ((middle_m - half_m, low_m), (high_m, middle_m + half_m))
     out = [_lies_out(travel, field, lower, upper) for lower, upper in beyond]
-    if out[0] == out[1]:
+    if not any(out):
         return middle_m
+    about_m = within(middle_m, like.width_m, low_m, high_m, like.step_m)
+    if all(out):
+        return about_m
     low_limit_m, high_limit_m = (low_m, np.inf) if out[0] else (-np.inf, high_m)
     moved_m = within(middle_m, like.width_m, low_limit_m, high_limit_m, like.step_m)
     over = (
         (middle_m + half_m, moved_m + half_m) if out[0] else (moved_m - half_m, middle_m - half_m)
     )
-    return middle_m if _lies_out(travel, field, *over) else moved_m
+    if field.path.around is not None and moved_m < half_m:
+        return middle_m  # nothing drives so near round a center
+    return about_m if _lies_out(travel, field, *over) else moved_m
 
 
 def _lies_out(travel: Travel, field: Field, lower_m: float, upper_m: float) -> bool:
@@ -289,7 +294,10 @@ def stretches_inside(
         high[-1] = end
     gone_on = np.append(False, low[1:] - high[:-1] < INSIDE_M)  # ground a hair apart is one
     first = np.flatnonzero(~gone_on)
-    return list(zip(low[first].tolist(), np.maximum.reduceat(high, first).tolist(), strict=True))
+    low, high = low[first], np.maximum.reduceat(high, first)
+    long = path.lengths_m(low, high, np.full(len(low), across_m)) >= SHORTEST_PASS_M
+    long |= (low <= begin) & (high >= end)
+    return list(zip(low[long].tolist(), high[long].tolist(), strict=True))
 
 
 def _clipped(travel: Travel, low: float, high: float) -> Travel:

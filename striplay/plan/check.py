@@ -15,6 +15,7 @@ from striplay.plan.check_systems import (
     read_row_set,
 )
 from striplay.plan.crops import Crop, StripWish
+from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, fill_in
 from striplay.plan.faults import Faults, nearest
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
@@ -26,16 +27,13 @@ from striplay.plan.models import (
 )
 from striplay.plan.season import WeatherSource
 from striplay.tolerances import WHOLE_NUMBER
-from striplay.units import FOOT_M, INCH_M, UnitSystem
+from striplay.units import UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
     "weather",
 )  # fmt: skip
-
-DEFAULT_SHORTEST_M: dict[UnitSystem, float] = {"us": 66 * FOOT_M, "metric": 20.0}
-DEFAULT_CLEARANCE_M: dict[UnitSystem, float] = {"us": 6 * INCH_M, "metric": 0.15}
 
 
 def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
@@ -83,13 +81,12 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         paper=farm.paper or ("letter" if farm.units == "us" else "a4"),
         field=field,
         headland=headland,
-        direction=direction.model_copy(
-            update={"shortest_m": direction.shortest_m or DEFAULT_SHORTEST_M[farm.units]}
-        ),
-        machines={name: _with_clearance(m, farm.units) for name, m in machines.items()},
+        widest_m=WIDEST_M[farm.units],
+        direction=fill_in(direction, farm.units, shortest_m=SHORTEST_M),
+        machines={name: _filled_in(m, farm.units) for name, m in machines.items()},
         crops=crops,
         strips=tuple(wish for _, wish in strips),
-        obstacles=obstacles,
+        obstacles=fill_in(obstacles, farm.units, beside_m=BESIDE_M),
         blocks=blocks,
         cost=cost,
         slope=slope,
@@ -188,10 +185,10 @@ def _whole_near(count: float) -> str:
     return f"{int(count)} or {int(count) + 1}" if count >= 1 else "1"
 
 
-def _with_clearance(machine: Machine, units: UnitSystem) -> Machine:
-    if not isinstance(machine, Harvester) or machine.clearance_m is not None:
+def _filled_in(machine: Machine, units: UnitSystem) -> Machine:
+    if not isinstance(machine, Harvester):
         return machine
-    return machine.model_copy(update={"clearance_m": DEFAULT_CLEARANCE_M[units]})
+    return fill_in(machine, units, clearance_m=CLEARANCE_M)
 
 
 def _check_crops(faults: Faults, raw_crops: object, raw_machines: object) -> None:

@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from striplay.plan import defaults
 from striplay.plan.quantities import Compass, Length, MoneyPerArea, Share
 from striplay.plan.table import Table
-from striplay.units import ACRE_M2
 
 Percent = Annotated[float, Field(ge=0, le=100)]
 
@@ -24,42 +24,43 @@ class Cost(Table):
         examples=["money"],
     )
     land_per_m2: MoneyPerArea = Field(
-        300 / ACRE_M2,
+        defaults.LAND_PER_M2,
         alias="land",
         description="What cropped land leaves a year; left out: 300 per acre (from memory).",
         examples=["300 per acre"],
     )
     headland_loss: Share = Field(
-        0.2,
-        description="Share of that lost on a planted headland (from memory: turning packs it).",
+        defaults.HEADLAND_LOSS,
+        description="Share of that lost on a planted headland; left out: 0.2 (from memory: turning "
+        "packs it).",
         examples=[0.2],
     )
     seed_per_m2: MoneyPerArea = Field(
-        100 / ACRE_M2,
+        defaults.SEED_PER_M2,
         alias="seed",
         description="Seed wasted where ground is planted twice; left out: 100 per acre (from "
         "memory).",
         examples=["100 per acre"],
     )
     spray_per_m2: MoneyPerArea = Field(
-        30 / ACRE_M2,
+        defaults.SPRAY_PER_M2,
         alias="spray",
         description="Product wasted where ground is sprayed twice; left out: 30 per acre (from "
         "memory).",
         examples=["30 per acre"],
     )
     share_per_m2: MoneyPerArea = Field(
-        50 / ACRE_M2,
+        defaults.SHARE_PER_M2,
         alias="share",
         description="Cost of land under another crop than the wished shares say; left out: 50 "
         "per acre (our choice).",
         examples=["50 per acre"],
     )
-    north_south_per_m2: MoneyPerArea | None = Field(
-        None,
+    north_south_per_m2: MoneyPerArea = Field(
+        0.0,
         alias="north_south",
-        description="What rows north and south are worth over rows east and west; left out: "
-        "nothing.",
+        description="What rows north and south are worth over rows east and west; left out: 0 "
+        "per acre.",
         examples=["5 per acre"],
     )
     edge: Compass | None = Field(
@@ -69,15 +70,16 @@ class Cost(Table):
         examples=["east"],
     )
     edge_per_m2: MoneyPerArea = Field(
-        10 / ACRE_M2,
+        defaults.EDGE_PER_M2,
         alias="edge_worth",
         description="What rows along `edge` are worth over rows across it; left out: 10 per acre "
         "(our choice).",
         examples=["10 per acre"],
     )
     gain: Share = Field(
-        0.05,
-        description="Share of the cost that blocks must save before they are proposed.",
+        defaults.GAIN,
+        description="Share of the cost that blocks must save before they are proposed; left out: "
+        "0.05 (our choice).",
         examples=[0.05],
     )
 
@@ -99,7 +101,7 @@ class Slope(Table):
         examples=[2],
     )
     excess_per_m2: MoneyPerArea = Field(
-        50 / ACRE_M2,
+        defaults.EXCESS_PER_M2,
         alias="excess",
         description="Cost of each per cent above that; left out: 50 per acre (our choice).",
         examples=["50 per acre"],

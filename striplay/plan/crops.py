@@ -46,12 +46,14 @@ class Crop(Table):
         examples=["14000 seeds/lb"],
     )
     purity: Annotated[float, Field(gt=0, le=1)] = Field(
-        1.0, description="Share of what is in the bag that is its seed.", examples=[0.98]
+        1.0,
+        description="Share of what is in the bag that is its seed; left out: 1.",
+        examples=[0.98],
     )
     germination: Annotated[float, Field(gt=0, le=1)] = Field(
         1.0,
         description="Share of its seed that germinates; where it is said, `rate` counts live seed, "
-        "and more is dropped.",
+        "and more is dropped; left out: 1.",
         examples=[0.9],
     )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(

@@ -5,34 +5,32 @@ from typing import Literal, TypeAlias
 
 from pydantic import Field
 
+from striplay.plan import defaults
 from striplay.plan.quantities import Distance, Duration, Length, MoneyPerTime, RowCount, Speed
 from striplay.plan.table import Table
 from striplay.tolerances import WHOLE_NUMBER
-from striplay.units import INCH_M
-
-NOMINAL_OPENER_M = 0.25
-"""Widest spacing of the lines that stand for the openers of a drill whose spacing is not given."""
 
 
 class Worked(Table):
     """What every machine has: its cost, speed and turn."""
 
-    cost_per_s: MoneyPerTime | None = Field(
-        None,
+    does: Literal["plant", "harvest", "spray"]
+    cost_per_s: MoneyPerTime = Field(
+        default_factory=lambda read: defaults.COST_PER_S[read["does"]],
         alias="cost",
-        description="Money an hour, operator included; left out: 200 to plant, 180 to spray, 300 "
-        "to harvest (from memory).",
+        description="Money an hour, operator included; left out: 200 per hour to plant, 180 per "
+        "hour to spray, 300 per hour to harvest (from memory).",
         examples=["200 per hour"],
     )
-    speed_mps: Speed | None = Field(
-        None,
+    speed_mps: Speed = Field(
+        default_factory=lambda read: defaults.SPEED_MPS[read["does"]],
         alias="speed",
-        description="Speed at work; left out: 5 mph to plant, 10 to spray, 4 to harvest (from "
-        "memory).",
+        description="Speed at work; left out: 5 mph to plant, 10 mph to spray, 4 mph to harvest "
+        "(from memory).",
         examples=["5 mph"],
     )
-    turn_s: Duration | None = Field(
-        None,
+    turn_s: Duration = Field(
+        default_factory=lambda read: defaults.TURN_S[read["does"]],
         alias="turn",
         description="Time of one turn on the headland; left out: 40 s to plant, 30 s to spray, "
         "35 s to harvest (from memory).",
@@ -46,7 +44,7 @@ class Worked(Table):
         None, alias="tyre", description="Width of its tyres.", examples=["18 in"]
     )
     wheel_clearance_m: Distance = Field(
-        INCH_M,
+        defaults.WHEEL_CLEARANCE_M,
         alias="wheel_clearance",
         description="Room that a tire needs to a row; left out: 1 in (our choice).",
         examples=["1 in"],
@@ -97,7 +95,7 @@ class Planter(Worked):
         """Distance between rows or openers; nominal where a drill does not give it."""
         if self.spacing_m is not None:
             return self.spacing_m
-        return self.width_m / math.ceil(self.width_m / NOMINAL_OPENER_M - WHOLE_NUMBER)
+        return self.width_m / math.ceil(self.width_m / defaults.NOMINAL_OPENER_M - WHOLE_NUMBER)
 
     @property
     def row_units(self) -> int | None:
@@ -123,11 +121,11 @@ class Harvester(Worked):
         None, alias="cut", description="Height it cuts at, above crops sown between the rows.",
         examples=["10 in"],
     )  # fmt: skip
-    clearance_m: Length | None = Field(
-        None,
+    clearance_m: Length = Field(
+        defaults.CLEARANCE_M["us"],
         alias="clearance",
         description="How far a platform keeps off the neighbour's first row; left out: 6 in, or "
-        "15 cm with metric units.",
+        "15 cm (metric).",
         examples=["6 in"],
     )
 
@@ -146,7 +144,7 @@ class Sprayer(Worked):
     does: Literal["spray"] = Field(description="spray", examples=["spray"])
     width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
     sections: RowCount = Field(
-        1, description="Sections of equal width that shut off alone.", examples=[12]
+        1, description="Sections of equal width that shut off alone; left out: 1.", examples=[12]
     )
 
 

@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
@@ -112,8 +113,8 @@ class Direction(Table):
         description="Side of the first strip, looking along the heading; the set runs on from it.",
         examples=["left"],
     )
-    shortest_m: Length | None = Field(
-        None,
+    shortest_m: Length = Field(
+        defaults.SHORTEST_M["us"],
         alias="shortest",
         description="Shorter pieces of row are not planted; left out: 66 ft, or 20 m (metric).",
         examples=["66 ft"],
@@ -149,8 +150,8 @@ class Obstacles(Table):
         "needed where it has such.",
         examples=["10 ft"],
     )
-    beside_m: Length | None = Field(
-        None,
+    beside_m: Length = Field(
+        defaults.BESIDE_M["us"],
         alias="beside",
         description="Obstacles up to so far across, clearance left out, are driven up to and "
         "begun again behind, without end rows round them; left out: 30 ft, or 9 m (metric).",
@@ -191,6 +192,8 @@ class Plan(BaseModel):
     units: UnitSystem
     printed: date | None
     paper: Literal["letter", "a4"]
+    widest_m: float
+    """Widest strip considered where a width is "fit"."""
     field: FieldSource | None
     headland: Headland
     direction: Direction

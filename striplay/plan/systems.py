@@ -65,8 +65,8 @@ class Mixture(Table):
     )
     closer: Share = Field(
         0.0,
-        description="Sown so much closer than the shares say; about 0.25 is usual (common "
-        "practice, no source).",
+        description="Sown so much closer than the shares say, as a share; left out: 0. "
+        "About 0.25 is usual (common practice, no source).",
         examples=[0.25],
     )
     fill_kg: SeedMass | None = Field(
@@ -103,7 +103,9 @@ class Between(Table):
         examples=["drill"],
     )  # fmt: skip
     rows: RowCount = Field(
-        1, description="Rows in each gap between the other's rows, evenly spaced.", examples=[2]
+        1,
+        description="Rows in each gap between the other's rows, evenly spaced; left out: 1.",
+        examples=[2],
     )
     gap_m: Length | None = Field(
         None, alias="gap", description="Only gaps at least this wide are sown; left out: all.",

@@ -15,13 +15,6 @@ from striplay.tolerances import OFFSET_STEP_M, WHOLE_NUMBER
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
-DEFAULT_TURN_S = {"plant": 40.0, "spray": 30.0, "harvest": 35.0}
-"""Time of a turn; from memory."""
-DEFAULT_SPEED_MPS = {"plant": 5 * 0.44704, "spray": 10 * 0.44704, "harvest": 4 * 0.44704}
-"""Speed at work; from memory."""
-DEFAULT_COST_PER_S = {"plant": 200 / 3600, "spray": 180 / 3600, "harvest": 300 / 3600}
-"""Machine and operator; from memory."""
-
 
 @dataclass(frozen=True)
 class Shut:
@@ -174,12 +167,7 @@ def _step(section: Section) -> tuple[float, int]:
 
 def _work_prices(machine: Machine) -> tuple[float, float]:
     """Price a turn, and a metre of run."""
-    cost_per_s, turn_s, speed_mps = machine.cost_per_s, machine.turn_s, machine.speed_mps
-    cost_per_s = DEFAULT_COST_PER_S[machine.does] if cost_per_s is None else cost_per_s
-    return (
-        cost_per_s * (turn_s or DEFAULT_TURN_S[machine.does]),
-        cost_per_s / (speed_mps or DEFAULT_SPEED_MPS[machine.does]),
-    )
+    return machine.cost_per_s * machine.turn_s, machine.cost_per_s / machine.speed_mps
 
 
 def covered_per_m2(plan: Plan, machine: str) -> float:

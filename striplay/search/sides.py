@@ -27,9 +27,10 @@ from striplay.tolerances import WIDTH_M
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
-BEGINS, ENDS, BELOW, CHORD = (0, 2, 4), (1, 3, 5), 6, 7
+BEGINS, ENDS, BELOW, SHIFT = (0, 2, 4), (1, 3, 5), 6, 7
 """What a profile is asked for: by pass, at its lower and upper level, the number of runs, and their
-length over all ground machines run over and over what they plant; area below; length of chords."""
+length over all ground machines run over and over what they plant; area below; how fast ends
+shift."""
 
 
 @dataclass(frozen=True)
@@ -220,15 +221,14 @@ def _windows(
     at_m += ON_STEP * step_m
     seen = land.at(at_m)
     run = seen if over is land else over.at(at_m)
-    asked = np.zeros((CHORD + 1, 2, 2 * reach + 1))
+    asked = np.zeros((SHIFT + 1, 2, 2 * reach + 1))
     inside = asked[:, :, reach:]
     for begin, found in ((0, run[:4]), (BEGINS[2], seen[2:])):
         kinds = inside[begin : begin + len(found)]
         kinds[:, 0] = found[:, : reach + 1]
         np.subtract(found[:, reach + 1 : -1], found[:, -1:], out=kinds[:, 1])
-    np.add(inside[BEGINS[2]], inside[ENDS[2]], out=inside[CHORD])
     kind, side, step = asked.strides
-    shape, strides = (CHORD + 1, 2, reach + 2, reach), (kind, side, step, step)
+    shape, strides = (SHIFT + 1, 2, reach + 2, reach), (kind, side, step, step)
     return np.ndarray(shape, np.float64, asked, strides=strides)
 
 
@@ -253,9 +253,26 @@ def _band(prices: Prices, strip: int, planted_from: float, way: int, reach: int)
     return _Band(way, edge, planted_from, what, outside, weight)
 
 
-def _terms(
-    prices: Prices, edge: int, way: int, reach: int
-) -> dict[tuple[int, int], npt.NDArray[np.float64]]:
+class _Terms:
+    """What is taken out of the sums where a strip is not planted.
+
+    Attributes:
+        weight: in turns, planter passes and the two prices of runs, of what the profile is asked
+            for and how many steps outside the strip's inner edge.
+    """
+
+    def __init__(self, reach: int) -> None:
+        self._reach = reach
+        self.weight: dict[tuple[int, int], Floats] = {}
+
+    def add(self, what: int, outside: int, *weight: float) -> None:
+        """Add to the weight of a term; what is seen further outside is beyond the land."""
+        if outside <= self._reach:
+            known = self.weight.get((what, outside), np.zeros(4))
+            self.weight[what, outside] = known + np.array(weight)
+
+
+def _terms(prices: Prices, edge: int, way: int, reach: int) -> dict[tuple[int, int], Floats]:
     """Say what is taken out of the sums where a strip is not planted.
 
     Args:
@@ -265,32 +282,61 @@ def _terms(
         reach: steps that the land reaches beyond the edge at most.
 
     Returns:
-        Weights of what the profile is asked for, by what it is and how far outside the edge.
+        As `_Terms.weight`.
     """
-    terms: dict[tuple[int, int], Floats] = {}
-
-    def add(what: int, outside: int, *weight: float) -> None:
-        if outside <= reach:
-            known = terms.get((what, outside), np.zeros(4))
-            terms[what, outside] = known + np.array(weight)
-
-    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    terms = _Terms(reach)
     for turn in (-prices.steps, 0, prices.steps):
         for number, levels in enumerate(prices.levels.T):
-            begin, end = sorted(way * (edge - levels - turn), reverse=True)
-            if begin <= 0 or end > reach:
-                continue
-            turns, planted = prices.per_turn[:, number]
-            machine, cover = prices.per_run_m[:, number]
-            weights = ((turns, planted, 0, 0), (0, 0, machine, 0), (0, 0, 0, cover))
-            for begins, ends, weight in zip(outer, inner, weights, strict=True):
-                less = [-value for value in weight]
-                add(begins, begin, *less)
-                # a pass that goes on past the edge begins there
-                add(*((begins, 0, *weight) if end < 0 else (ends, end, *less)))
+            begin, end = sorted((way * (edge - levels - turn)).tolist(), reverse=True)
+            if begin > 0 and end <= reach:
+                _add_pass(
+                    terms,
+                    begin,
+                    end,
+                    way,
+                    (*prices.per_turn[:, number], *prices.per_run_m[:, number]),
+                )
         for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
             between = shut.first + shut.stride * np.arange(1, shut.count)
-            for outside in way * (edge - between - turn):
-                if outside > 0 or (outside == 0 and way == DOWN):
-                    add(CHORD, int(outside), 0, 0, 0, -price)
-    return terms
+            for outside in (way * (edge - between - turn)).tolist():
+                _add_part(terms, outside, way, price, prices.step_m)
+    return terms.weight
+
+
+def _add_pass(
+    terms: _Terms, begin: int, end: int, way: int, price: tuple[float, float, float, float]
+) -> None:
+    """Take out a pass; one that goes on past the strip's inner edge begins there instead.
+
+    Args:
+        terms: where to.
+        begin: steps from the inner edge out to where it is seen first, above 0.
+        end: steps to where it is seen last; below 0 past the edge.
+        way: from which side.
+        price: its turn, 1 where it is a planter's, its machine's run and what it covers.
+    """
+    turn, planted, machine, cover = price
+    weights = ((turn, planted, 0, 0), (0, 0, machine, 0), (0, 0, 0, cover))
+    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    for first, last, weight in zip(outer, inner, weights, strict=True):
+        less = [-value for value in weight]
+        terms.add(first, begin, *less)
+        if end < 0:
+            terms.add(first, 0, *weight)
+        else:
+            terms.add(last, end, *less)
+
+
+def _add_part(terms: _Terms, outside: int, way: int, price: float, step_m: float) -> None:
+    """Take out an edge between two parts of a pass, so many steps outside the strip's inner one.
+
+    It is seen a step to either side; past the inner edge, the part begins there. Above a level is
+    seen what begins there, so the two sides differ by one.
+    """
+    last = 0 if way == UP else -1
+    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    if outside >= last:
+        terms.add(inner[2], outside + 1, 0, 0, 0, -price)
+        terms.add(outer[2], max(outside - 1, 0), 0, 0, 0, -price)
+    if outside > last:
+        terms.add(SHIFT, outside, 0, 0, 0, -price * step_m)

@@ -115,7 +115,7 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
 
 def _clearance_m(plan: Plan, machine: str) -> float:
     header = plan.machines[machine]
-    return header.clearance_m or 0.0 if isinstance(header, Harvester) else 0.0
+    return header.clearance_m if isinstance(header, Harvester) else 0.0
 
 
 def _cuts(plan: Plan, moment: Moment, layer: Layer) -> bool:

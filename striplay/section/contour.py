@@ -1,12 +1,17 @@
-"""Warn where a section departs from the practice standards for strips on a slope.
+"""Warn of a slope: of rollover, and where strips depart from the practice standards.
 
 The figures are those of the practices as published; state versions and the local conservation
 office decide. Nothing is changed.
 """
 
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.section.section import Section
+from striplay.tolerances import LENGTH_M
 from striplay.units import FOOT_M, format_length
 
 GREATEST_WIDTH_FT = ((2.0, 130.0), (8.0, 100.0), (16.0, 80.0), (20.0, 60.0), (25.0, 50.0))
@@ -23,6 +28,8 @@ GREATEST_GRADE, GRADE_NEAR_OUTLET, NEAR_OUTLET_FT = 2.0, 3.0, 150.0
 (contour farming, practice 330, older national text)."""
 WHO_DECIDES = "state versions of the practice and the local conservation office decide"
 PRACTICE = "contour strip cropping (practice 585)"
+ROLLOVER_PERCENT = 15.0
+"""Slopes above this get a caution (our choice); what a machine may work on, its manual says."""
 
 
 def greatest_width_m(slope_percent: float) -> float | None:
@@ -64,16 +71,76 @@ def contour_warnings(plan: Plan, section: Section) -> list[str]:
     return [f"{warning}; {WHO_DECIDES}" for warning in warnings]
 
 
-def row_grade_warning(slope: Slope, grade_percent: float) -> str | None:
-    """Say where rows fall more steeply than contour farming allows."""
+def rollover_caution(slope: Slope | None) -> list[str]:
+    """Caution against rolling over, where the plan states a slope above 15 %."""
+    if slope is None or slope.percent <= ROLLOVER_PERCENT:
+        return []
+    said = f"slope of {slope.percent:g} %: rollover danger; use roll-over protection and the belt"
+    keep = "keep off ditches and banks by at least their depth"
+    return [f"{said}, {keep}, and work with each machine only on slopes its maker's manual allows"]
+
+
+def grade_along_row(slope: Slope, heading_deg: float) -> float:
+    """Give the grade along rows, in per cent: slope x cosine of the angle to the fall line."""
+    assert slope.downhill_deg is not None  # noqa: S101 - checked when the plan was read
+    return slope.percent * abs(math.cos(math.radians(heading_deg - slope.downhill_deg)))
+
+
+@dataclass(frozen=True, slots=True)
+class RowGrade:
+    """Where rows fall most steeply.
+
+    Attributes:
+        percent: the grade along the row there.
+        stretch: index of the stretch where it is so; the first of several.
+    """
+
+    percent: float
+    stretch: int
+
+
+def greatest_grade(
+    slope: Slope, headings_deg: Sequence[float], lengths_m: Sequence[float]
+) -> RowGrade:
+    """Give the greatest grade along a row that turns, or along several rows.
+
+    Args:
+        slope: of the land, with the direction of its fall.
+        headings_deg: of each straight stretch, degrees clockwise from true north, either way along
+            it.
+        lengths_m: of each stretch; one without length has no heading, and is left out.
+
+    >>> slope = Slope(percent=6, downhill=90)
+    >>> greatest_grade(slope, [0.0, 30.0, 150.0, 90.0], [50.0, 2.0, 2.0, 0.0])
+    RowGrade(percent=3.0, stretch=1)
+    """
+    grades = [
+        round(grade_along_row(slope, heading_deg), GRADE_DIGITS) if length_m > LENGTH_M else 0.0
+        for heading_deg, length_m in zip(headings_deg, lengths_m, strict=True)
+    ]
+    most = max(grades)
+    return RowGrade(most, grades.index(most))
+
+
+GRADE_DIGITS = 9
+"""Grades nearer than this are one grade: the first stretch that has it is named."""
+
+
+def row_grade_warning(slope: Slope, grade_percent: float, where: str = "") -> str | None:
+    """Say where rows fall more steeply than contour farming allows.
+
+    Args:
+        slope: of the land.
+        grade_percent: along the row, where it is greatest.
+        where: that place, in words such as "at -93.50000, 42.00000"; empty where all rows fall so.
+    """
     near = slope.outlet_m is not None and slope.outlet_m <= NEAR_OUTLET_FT * FOOT_M
     most = GRADE_NEAR_OUTLET if near else min(GREATEST_GRADE, slope.percent / 2)
     if slope.percent < 1 or grade_percent <= most + 1e-9:
         return None
-    return (
-        f"contour farming (practice 330): rows fall by {grade_percent:.1f} %, and {most:g} % is "
-        f"the most here; {WHO_DECIDES}"
-    )
+    fall = f"rows fall by {grade_percent:.1f} %{' ' if where else ''}{where}"
+    said = f"contour farming (practice 330): {fall}, and {most:g} % is the most here"
+    return f"{said}; {WHO_DECIDES}"
 
 
 def row_crop_share(section: Section) -> float:

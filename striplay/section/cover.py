@@ -1,6 +1,7 @@
 """Count the passes in which a machine covers a strip; plain numbers, no plan and no field."""
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from striplay.tolerances import WHOLE_NUMBER
@@ -35,24 +36,58 @@ class HeaderCover:
         return self.exact == self.passes
 
 
-def cover_with_header(strip_rows: int, planter_rows: int, header_rows: int) -> HeaderCover:
+def cover_with_header(
+    places: Sequence[int], header_rows: int, guess_rows: Iterable[int]
+) -> HeaderCover:
     """Cover a strip with a row-crop header, each pass beginning where the last one ended.
 
-    A guess row lies after every `planter_rows` rows. A pass straddles one when rows on both of its
-    sides fall in the pass.
+    A pass straddles a guess row when rows on both of its sides fall in the pass.
 
-    >>> cover_with_header(16, 16, 8)
+    Args:
+        places: where rows stand, ascending, counted in rows from the first, which is 0; those left
+            empty between them are skipped.
+        header_rows: rows that a pass takes, empty ones counted.
+        guess_rows: where guess rows lie: 8 for one between the places 7 and 8.
+
+    >>> cover_with_header(range(16), 8, [])
     HeaderCover(passes=2, exact=2.0, straddles=0)
-    >>> cover_with_header(24, 12, 8)
+    >>> cover_with_header(range(24), 8, [12])
     HeaderCover(passes=3, exact=3.0, straddles=1)
     """
-    passes = -(-strip_rows // header_rows)
+    count, guesses = places[-1] + 1, list(guess_rows)
+    passes = -(-count // header_rows)
     straddles = 0
-    for number in range(passes):
-        first = number * header_rows
-        last = min(first + header_rows, strip_rows) - 1
-        straddles += first // planter_rows != last // planter_rows
-    return HeaderCover(passes, strip_rows / header_rows, straddles)
+    for first in range(0, count, header_rows):
+        own = [place for place in places if first <= place < first + header_rows]
+        straddles += any(own[0] < guess <= own[-1] for guess in guesses if own)
+    return HeaderCover(passes, count / header_rows, straddles)
+
+
+def reach_past(
+    header_m: float, strip_m: float, begin_m: float, planted_m: float
+) -> tuple[float, float]:
+    """Give how far a header in the middle of a strip's rows reaches past the strip.
+
+    Several passes overlap rather than leave the strip, so only a single one reaches past it.
+
+    Args:
+        header_m: width of the header.
+        strip_m: width of the strip.
+        begin_m: from the strip's first edge to the ground of its first row.
+        planted_m: width of its rows' ground.
+
+    Returns:
+        How far past its first edge and past its last; 0 where it stays within.
+
+    >>> reach_past(6.0, 4.5, 0.0, 4.5)
+    (0.75, 0.75)
+    >>> reach_past(6.0, 7.5, 0.5, 4.5)
+    (0.25, 0.0)
+    """
+    if passes_to_cover(planted_m, header_m) > 1:
+        return 0.0, 0.0
+    middle_m = begin_m + planted_m / 2
+    return max(0.0, header_m / 2 - middle_m), max(0.0, middle_m + header_m / 2 - strip_m)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,25 +97,22 @@ class PlatformCover:
     Attributes:
         passes: cuts needed.
         use: share of the platform's width that cuts, all cuts together, at most 1.
-        reach_m: how far a single cut, centred, reaches past the strip on each side.
     """
 
     passes: int
     use: float
-    reach_m: float
 
 
 def cover_with_platform(width_m: float, platform_m: float) -> PlatformCover:
     """Cover a strip with a platform; several cuts overlap rather than leave the strip.
 
     >>> cover_with_platform(24.0, 9.0)
-    PlatformCover(passes=3, use=0.8888888888888888, reach_m=0.0)
+    PlatformCover(passes=3, use=0.8888888888888888)
     >>> cover_with_platform(4.5, 6.0)
-    PlatformCover(passes=1, use=0.75, reach_m=0.75)
+    PlatformCover(passes=1, use=0.75)
     """
     passes = passes_to_cover(width_m, platform_m)
-    reach_m = max(0.0, (platform_m - width_m) / 2) if passes == 1 else 0.0
-    return PlatformCover(passes, min(1.0, width_m / (passes * platform_m)), reach_m)
+    return PlatformCover(passes, min(1.0, width_m / (passes * platform_m)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,19 +3,17 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from striplay.plan.machines import Harvester, Planter, Sprayer
+from striplay.plan.machines import Harvester, Sprayer
 from striplay.plan.models import Plan
 from striplay.section.cover import (
     cover_with_boom,
     cover_with_header,
     cover_with_platform,
     passes_to_cover,
+    reach_past,
 )
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, UnitSystem, format_length, format_small, trim
-
-DEFAULT_LIMIT_M: dict[UnitSystem, float] = {"us": 120 * FOOT_M, "metric": 36.0}
-"""Widest strip considered unless asked otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +57,36 @@ class StripFit:
         )
 
 
+Sides = tuple[float, float]
+"""A distance on a strip's first side and on its last."""
+
+
 @dataclass(frozen=True, slots=True)
-class _Harvest:
-    """What a strip's harvest comes to."""
+class StripToCut:
+    """A strip as its harvester meets it.
+
+    Attributes:
+        width_m: its width.
+        begin_m: from its first edge to the ground of its first row.
+        planted_m: width of its rows' ground.
+        spacing_m: between its rows; None where they are not known.
+        places: where its rows stand, counted in rows from the first; none where not known.
+        guess_rows: where guess rows lie between them, likewise.
+        near_m: from each of its edges to the nearest row beside.
+    """
+
+    width_m: float
+    begin_m: float
+    planted_m: float
+    spacing_m: float | None
+    places: Sequence[int]
+    guess_rows: Sequence[int]
+    near_m: Sides
+
+
+@dataclass(frozen=True, slots=True)
+class Harvest:
+    """What a strip's harvest comes to; see `StripFit`."""
 
     passes: int = 0
     straddles: int = 0
@@ -70,37 +95,48 @@ class _Harvest:
     words: str = "no harvester named"
 
 
-def judge_widths(
-    plan: Plan, crop: str, limit_m: float, neighbours: Sequence[str]
-) -> list[StripFit]:
+def widths_to_judge(plan: Plan, crop: str, limit_m: float) -> list[float]:
+    """Give every whole number of a crop's planter passes up to a limit, one however wide it is."""
+    pass_m = plan.planter(crop).width_m
+    most = max(1, int(limit_m / pass_m + WHOLE_NUMBER))
+    return [pass_m * count for count in range(1, most + 1)]
+
+
+def judge_widths(plan: Plan, crop: str, limit_m: float, near_m: Sides) -> list[StripFit]:
     """Judge every whole number of planter passes up to a limit, in ascending width.
 
     Args:
         plan: machines and crops.
         crop: whose strip it is.
         limit_m: widest strip to judge; one planter pass is judged however wide it is.
-        neighbours: the crops of the strips on either side; a platform may reach to the first row
-            of the nearest of them, less its clearance.
+        near_m: from each edge of the strip to the nearest row beside; a platform may reach so far,
+            less its clearance.
     """
-    pass_m = plan.planter(crop).width_m
-    most = max(1, int(limit_m / pass_m + WHOLE_NUMBER))
-    return [judge_strip(plan, crop, pass_m * count, neighbours) for count in range(1, most + 1)]
+    widths_m = widths_to_judge(plan, crop, limit_m)
+    return [judge_strip(plan, crop, width_m, near_m) for width_m in widths_m]
 
 
-def judge_strip(plan: Plan, crop: str, width_m: float, neighbours: Sequence[str]) -> StripFit:
+def judge_strip(plan: Plan, crop: str, width_m: float, near_m: Sides) -> StripFit:
     """Judge a strip of one width; other arguments as in `judge_widths`."""
     planter = plan.planter(crop)
-    rows = (
-        None if planter.row_units is None else round(width_m / planter.width_m * planter.row_units)
+    units = planter.row_units
+    rows = None if units is None else round(width_m / planter.width_m * units)
+    strip = StripToCut(
+        width_m=width_m,
+        begin_m=0.0,
+        planted_m=width_m,
+        spacing_m=planter.spacing_m,
+        places=range(rows or 0),
+        guess_rows=range(units or 1, rows or 0, units or 1),
+        near_m=near_m,
     )
     plant_passes = passes_to_cover(width_m, planter.width_m)
     exact = width_m / planter.width_m
     whole = abs(exact - plant_passes) < WHOLE_NUMBER
-    gap_m = min(((plan.planter(name).spacing_m or 0.0) / 2 for name in neighbours), default=0.0)
-    harvest = _harvest(planter, plan.harvester(crop), width_m, gap_m, plan.units)
-    boom_passes, mismatch_m, boom_words = _boom(plan.sprayers, width_m, plan.units)
+    harvest = judge_harvest(strip, plan.harvester(crop), plan.units)
+    boom_passes, mismatch_m, boom_words = judge_booms(plan.sprayers, width_m, plan.units)
     plant_words = (
-        _count(plant_passes, "planter pass") if whole else f"{trim(exact, 2)} planter passes"
+        counted(plant_passes, "planter pass") if whole else f"{trim(exact, 2)} planter passes"
     )
     return StripFit(
         rows=rows,
@@ -122,33 +158,27 @@ def _distance(metres: float, units: UnitSystem) -> str:
     return format_small(metres, units) if small else format_length(metres, units)
 
 
-def _count(number: int, noun: str) -> str:
+def counted(number: int, noun: str) -> str:
+    """Write a number of things, such as "2 header passes"."""
     if number == 1:
         return f"1 {noun}"
     return f"{number} {noun}{'es' if noun.endswith('s') else 's'}"
 
 
-def _harvest(
-    planter: Planter, harvester: Harvester | None, width_m: float, gap_m: float, units: UnitSystem
-) -> _Harvest:
+def judge_harvest(strip: StripToCut, harvester: Harvester | None, units: UnitSystem) -> Harvest:
+    """Judge how a harvester covers a strip: in whole passes, and clear of the rows beside."""
     if harvester is None:
-        return _Harvest()
+        return Harvest()
     if harvester.rows is None:
-        reach_allowed_m = max(0.0, gap_m - (harvester.clearance_m or 0.0))
-        return _with_platform(width_m, harvester, reach_allowed_m, units)
-    if planter.row_units is None:
-        return _Harvest(1, fits=False, words="a row-crop header needs rows, and the drill has none")
-    rows = round(width_m / planter.width_m * planter.row_units)
-    return _with_header(planter, harvester, rows, units)
-
-
-def _with_header(planter: Planter, harvester: Harvester, rows: int, units: UnitSystem) -> _Harvest:
-    planter_rows, header_rows = planter.row_units or 1, harvester.rows or 1
-    planted_m, taken_m = planter.spacing_m or 0.0, harvester.spacing_m or 0.0
-    cover = cover_with_header(rows, planter_rows, header_rows)
-    use = rows / (cover.passes * header_rows)
+        return _with_platform(strip, harvester, units)
+    if strip.spacing_m is None or not strip.places:
+        return Harvest(1, fits=False, words="a row-crop header needs rows, and the drill has none")
+    planted_m, taken_m = strip.spacing_m, harvester.spacing_m or 0.0
+    cover = cover_with_header(strip.places, harvester.rows, strip.guess_rows)
+    rows = strip.places[-1] + 1
+    use = rows / (cover.passes * harvester.rows)
     fits = True
-    words = _count(cover.passes, "header pass")
+    words = counted(cover.passes, "header pass")
     if abs(planted_m - taken_m) > WHOLE_NUMBER:
         fits = False
         words = (
@@ -157,32 +187,48 @@ def _with_header(planter: Planter, harvester: Harvester, rows: int, units: UnitS
         )
     elif not cover.whole:
         fits = False
-        words = f"{rows} rows are {trim(cover.exact, 2)} header passes of {header_rows} rows"
+        words = f"{rows} rows are {trim(cover.exact, 2)} header passes of {harvester.rows} rows"
     elif cover.straddles:
         words += f", {cover.straddles} straddling a guess row"
-    return _Harvest(cover.passes, cover.straddles, use, fits, words)
+    return Harvest(cover.passes, cover.straddles, use, fits, words)
 
 
-def _with_platform(
-    width_m: float, harvester: Harvester, reach_allowed_m: float, units: UnitSystem
-) -> _Harvest:
-    cover = cover_with_platform(width_m, harvester.width_m)
-    words = (
-        f"{_count(cover.passes, 'platform cut')}, {trim(cover.use * 100, 1)} % of the width used"
-    )
-    if not cover.reach_m:
-        return _Harvest(cover.passes, use=cover.use, words=words)
-    over_m = cover.reach_m - reach_allowed_m
-    words += f", reaching {_distance(cover.reach_m, units)} past each side"
-    if over_m > WHOLE_NUMBER:
-        words += (
-            f": {_distance(over_m, units)} too far, into the neighbour's rows "
-            "(harmless only where the neighbour is already off)"
-        )
-    return _Harvest(cover.passes, use=cover.use, fits=over_m <= WHOLE_NUMBER, words=words)
+def _with_platform(strip: StripToCut, harvester: Harvester, units: UnitSystem) -> Harvest:
+    cover = cover_with_platform(strip.planted_m, harvester.width_m)
+    use = trim(cover.use * 100, 1)
+    words = f"{counted(cover.passes, 'platform cut')}, {use} % of the width used"
+    reach_m = reach_past(harvester.width_m, strip.width_m, strip.begin_m, strip.planted_m)
+    if not any(reach_m):
+        return Harvest(cover.passes, use=cover.use, words=words)
+    words += f", reaching {_past(reach_m, units)}"
+    beside = [(out, near) for out, near in zip(reach_m, strip.near_m, strict=True) if out]
+    clear_m = harvester.clearance_m
+    fits = all(out <= max(0.0, near - clear_m) + WHOLE_NUMBER for out, near in beside)
+    if not fits:
+        words += f": {_too_far(max(out - near for out, near in beside), clear_m, units)}"
+    return Harvest(cover.passes, use=cover.use, fits=fits, words=words)
 
 
-def _boom(
+def _past(reach_m: Sides, units: UnitSystem) -> str:
+    """Say how far a header reaches past a strip's sides."""
+    first, last = (_distance(out_m, units) for out_m in reach_m)
+    if first == last:
+        return f"{first} past each side"
+    if all(reach_m):
+        return f"{first} and {last} past its sides"
+    return f"{first if reach_m[0] else last} past one side"
+
+
+def _too_far(into_m: float, clearance_m: float, units: UnitSystem) -> str:
+    """Say how far a header is beyond the neighbor's first row, or how much too near it."""
+    if into_m > WHOLE_NUMBER:
+        said = f"{_distance(into_m, units)} into the neighbor's rows"
+    else:
+        said = f"{_distance(into_m + clearance_m, units)} too near the neighbor's rows"
+    return f"{said} (harmless only where the neighbor is already off)"
+
+
+def judge_booms(
     sprayers: Mapping[str, Sprayer], width_m: float, units: UnitSystem
 ) -> tuple[int, float, list[str]]:
     """Give the most passes, the widest mismatch and the words, over all sprayers."""

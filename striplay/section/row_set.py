@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.plan.systems import RowSet
-from striplay.section.cover import passes_to_cover
+from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
 from striplay.section.passes import with_passes
+from striplay.section.row_set_fit import header_notices, judge_row_set
 from striplay.section.row_units import (
     Stretch,
     field_rows,
@@ -16,7 +16,6 @@ from striplay.section.row_units import (
     written,
 )
 from striplay.section.section import Pass, Row, Section, Strip
-from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
 
 
@@ -125,8 +124,7 @@ def _notices(
             "row set, one way: the planter runs back empty after each pass; that way is in neither "
             "passes nor cost"
         )
-    told = (_header_notice(plan, strips, rows, index) for index in range(len(strips)))
-    return [*notices, *dict.fromkeys(notice for notice in told if notice)]
+    return [*notices, *header_notices(plan, asked, strips, rows)]
 
 
 def _written(plan: Plan, strip: Strip) -> str:
@@ -134,48 +132,10 @@ def _written(plan: Plan, strip: Strip) -> str:
     return f"{strip.rows} rows of {strip.crop}{empty} ({format_length(strip.width_m, plan.units)})"
 
 
-def _header_notice(
-    plan: Plan, strips: tuple[Strip, ...], rows: tuple[Row, ...], index: int
-) -> str | None:
-    """Say where a strip is no whole number of header passes, or a header reaches other rows."""
-    strip = strips[index]
-    harvester = plan.harvester(strip.crop)
-    if harvester is None:
-        return None
-    if harvester.rows is None:
-        if _reaches(harvester, strips, rows, index):
-            width = format_length(harvester.width_m, plan.units)
-            return (
-                f"row set: the header of {width} on {strip.crop} reaches the rows beside; cut it "
-                "when they are off, or take a narrower header or wider strips"
-            )
-        return None
-    count = strip.rows + strip.empty
-    if count % harvester.rows == 0:
-        return None
-    passes = passes_to_cover(count, harvester.rows)
-    rows_are = f"{count} rows of {strip.crop}{', empty ones counted,' if strip.empty else ''} are"
-    said = f"{passes} pass{'' if passes == 1 else 'es'}"
-    return (
-        f"row set: {rows_are} no whole number of passes of a header of {harvester.rows} rows "
-        f"({said}): it takes rows beside; harvest when they are off"
-    )
-
-
-def _reaches(
-    harvester: Harvester, strips: tuple[Strip, ...], rows: tuple[Row, ...], index: int
-) -> bool:
-    """Tell whether a platform, centred on a strip's rows, comes too near the rows beside."""
-    strip = strips[index]
-    begin_m, wide_m = strip.rows_span_m
-    if harvester.width_m <= wide_m + WIDTH_M or len(strips) == 1:
-        return False
-    middle_m = strip.left_m + begin_m + wide_m / 2
-    width_m = strips[-1].left_m + strips[-1].width_m - strips[0].left_m
-    near_m = min(
-        abs(row.offset_m + turn * width_m - middle_m)
-        for row in rows
-        for turn in (-1, 0, 1)
-        if row.strip != index
-    )
-    return harvester.width_m / 2 > near_m - (harvester.clearance_m or 0.0) + WIDTH_M
+def fit_row_set(plan: Plan) -> list[tuple[str, StripFit]]:
+    """Judge the strips of a plan's row set, in order, each with its crop; none without one."""
+    if plan.row_set is None:
+        return []
+    section = row_set_section(plan, plan.row_set)
+    fits = judge_row_set(plan, plan.row_set, section.strips, section.rows)
+    return [(strip.crop, fit) for strip, fit in zip(section.strips, fits, strict=True)]

@@ -1,8 +1,10 @@
 """Hold the section: rows, strips, layers and passes of one set, all that later stages read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
+
+from striplay.tolerances import WIDTH_M
 
 Operation = Literal["plant", "spray", "harvest"]
 Grown = Literal["own", "mixed", "relay", "quick crop"]
@@ -110,6 +112,15 @@ class Pass:
         """What the passes beside it over the same strip have in common with it."""
         return self.operation, self.machine, self.crop, self.strip, self.layer
 
+    def moved(self, by_m: float) -> "Pass":
+        """Give the pass so far on across the set."""
+        return replace(
+            self,
+            low_m=self.low_m + by_m,
+            high_m=self.high_m + by_m,
+            middle_m=self.middle_m + by_m,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:
@@ -205,6 +216,33 @@ class Section:
         """Name all crops, strip by strip."""
         each = (self.crops_of(index) for index in range(len(self.strips)))
         return tuple(dict.fromkeys(crop for crops in each for crop in crops))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Name all crops and mixtures once: those of strips first, in the order of the set."""
+        return tuple(dict.fromkeys([*self.labels, *self.crops]))
+
+    def from_first_strip(self) -> "Section":
+        """Give the same set with distances counted from its first strip's edge."""
+        by_m = -self.left_m
+        return replace(
+            self,
+            strips=tuple(replace(one, left_m=one.left_m + by_m) for one in self.strips),
+            rows=tuple(replace(one, offset_m=one.offset_m + by_m) for one in self.rows),
+            passes=tuple(one.moved(by_m) for one in self.passes),
+            tramlines_m=tuple(at_m + by_m for at_m in self.tramlines_m),
+        )
+
+    def passes_across(self) -> tuple[Pass, ...]:
+        """List the passes that lie over the set, those of sets beside that reach into it too."""
+        low_m, high_m = self.left_m + WIDTH_M, self.left_m + self.width_m - WIDTH_M
+        repeated = []
+        for one in self.passes:
+            for turn in (-1, 0, 1) if one.strip is None else (0,):
+                by_m = turn * self.width_m
+                if one.low_m + by_m < high_m and one.high_m + by_m > low_m:
+                    repeated.append(one.moved(by_m))
+        return tuple(repeated)
 
     @property
     def labels(self) -> tuple[str, ...]:

@@ -1,12 +1,15 @@
 """Combine strip widths into sets, and choose the best."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import TypeVar
 
 from striplay.errors import PlanError
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
-from striplay.section.fit import DEFAULT_LIMIT_M, StripFit, judge_strip, judge_widths
+from striplay.section.fit import Sides, StripFit, judge_strip, judge_widths, widths_to_judge
+from striplay.section.uneven import outer_rows_m
 from striplay.units import format_length
 
 GOOD_SETS = 24
@@ -14,6 +17,9 @@ GOOD_SETS = 24
 
 MOST_SETS = 20_000
 """Combinations weighed at most; where there are more, each strip keeps only its best widths."""
+
+
+Some = TypeVar("Some")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +60,13 @@ class SetFit:
 def fit_crops(plan: Plan, limit_m: float | None = None) -> dict[str, list[StripFit]]:
     """Judge strip widths for every crop, best first.
 
-    Neighbours are those of the plan's strips; where a crop has none there, all other crops.
+    Neighbors are those of the plan's strips; where a crop has none there, all other crops.
     """
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    limit_m = limit_m or plan.widest_m
     return {
         crop: sorted(
-            judge_widths(plan, crop, limit_m, _neighbours(plan, crop)), key=lambda fit: fit.rank
+            judge_widths(plan, crop, limit_m, _near_any_m(plan, crop, limit_m)),
+            key=lambda fit: fit.rank,
         )
         for crop in plan.crops
     }
@@ -70,10 +77,12 @@ def fit_sets(plan: Plan, limit_m: float | None = None, most: int = 5) -> list[Se
 
     Widths stated in the plan are set aside: the question is what would fit.
     """
-    crops = [wish.crop for wish in plan.strips] or list(plan.crops)
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    wishes = plan.strips or _each_once(plan)
+    crops = [wish.crop for wish in wishes]
+    limit_m = limit_m or plan.widest_m
+    outer_m = _outer_m(plan, wishes, limit_m)
     choices = [
-        [fit for fit in judge_widths(plan, crop, limit_m, beside(crops, i)) if fit.fits]
+        [fit for fit in judge_widths(plan, crop, limit_m, _near_m(outer_m, i)) if fit.fits]
         for i, crop in enumerate(crops)
     ]
     return _rank_sets(plan, crops, choices)[:most]
@@ -90,16 +99,16 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
     """
     if not plan.strips:
         raise PlanError(plan.path.name, ["strips: none are given; add a [[strips]] table for each"])
-    limit_m = limit_m or DEFAULT_LIMIT_M[plan.units]
+    limit_m = limit_m or plan.widest_m
     crops = [wish.crop for wish in plan.strips]
+    widths_m = [_widths_m(plan, wish, limit_m) for wish in plan.strips]
+    outer_m = [outer_rows_m(plan, *one) for one in zip(plan.strips, widths_m, strict=True)]
     faults: list[str] = []
     choices: list[list[StripFit]] = []
     for i, wish in enumerate(plan.strips):
-        if wish.rows != "fit":
-            choices.append([_as_asked(plan, wish, beside(crops, i))])
-            continue
-        judged = judge_widths(plan, wish.crop, limit_m, beside(crops, i))
-        choices.append([fit for fit in judged if fit.fits])
+        near_m = _near_m(outer_m, i)
+        judged = [judge_strip(plan, wish.crop, width_m, near_m) for width_m in widths_m[i]]
+        choices.append([fit for fit in judged if fit.fits or wish.rows != "fit"])
         if not choices[-1]:
             faults.append(
                 f"strips[{i + 1}].rows: no width of {wish.crop} up to "
@@ -112,29 +121,55 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
     return [one for one in ranked if one.rank[:3] == ranked[0].rank[:3]][:GOOD_SETS]
 
 
-def beside(crops: list[str], index: int) -> list[str]:
-    """Give the crops on either side of a strip, the set repeating; its own where it is alone."""
-    return [crops[index - 1], crops[(index + 1) % len(crops)]]
+def beside(strips: Sequence[Some], index: int) -> tuple[Some, Some]:
+    """Give what lies on either side of a strip, the set repeating; itself where it is alone."""
+    return strips[index - 1], strips[(index + 1) % len(strips)]
 
 
-def _as_asked(plan: Plan, wish: StripWish, neighbours: list[str]) -> StripFit:
-    """Judge the width a plan states; one that is not whole planter passes does not fit."""
+def _near_m(outer_m: Sequence[Sides], index: int) -> Sides:
+    """Give how far the nearest row beside a strip stands from each of its edges.
+
+    Args:
+        outer_m: of each strip, how far its outer rows stand from its edges.
+        index: of the strip.
+    """
+    before, after = beside(outer_m, index)
+    return before[1], after[0]
+
+
+def _outer_m(plan: Plan, wishes: Sequence[StripWish], limit_m: float) -> list[Sides]:
+    """Give how far each strip's outer rows stand from its edges, whatever its width."""
+    return [outer_rows_m(plan, wish, widths_to_judge(plan, wish.crop, limit_m)) for wish in wishes]
+
+
+def _near_any_m(plan: Plan, crop: str, limit_m: float) -> Sides:
+    """Give the nearest rows beside any strip of a crop, on either side."""
+    outer_m = _outer_m(plan, plan.strips, limit_m)
+    found = [_near_m(outer_m, i) for i, wish in enumerate(plan.strips) if wish.crop == crop]
+    if not found:
+        every = _each_once(plan)
+        others = [wish for wish in every if wish.crop != crop] or list(every)
+        found = [(last, first) for first, last in _outer_m(plan, others, limit_m)]
+    before, after = zip(*found, strict=True)
+    return min(before), min(after)
+
+
+def _each_once(plan: Plan) -> tuple[StripWish, ...]:
+    """Wish for a strip of each crop, where the plan names none."""
+    return tuple(StripWish(crop=crop, rows="fit") for crop in plan.crops)
+
+
+def _widths_m(plan: Plan, wish: StripWish, limit_m: float) -> list[float]:
+    """Give the width a plan states, whole planter passes or not; all to judge where it says fit."""
     planter = plan.planter(wish.crop)
+    if wish.rows == "fit":
+        return widths_to_judge(plan, wish.crop, limit_m)
     if wish.passes is not None:
-        width_m = planter.width_m * wish.passes
-    elif wish.width_m is not None:
-        width_m = wish.width_m
-    else:
-        assert isinstance(wish.rows, int) and planter.spacing_m is not None  # noqa: PT018, S101 - checked
-        width_m = wish.rows * planter.spacing_m
-    return judge_strip(plan, wish.crop, width_m, neighbours)
-
-
-def _neighbours(plan: Plan, crop: str) -> list[str]:
-    crops = [wish.crop for wish in plan.strips]
-    if crop in crops:
-        return [name for i, own in enumerate(crops) if own == crop for name in beside(crops, i)]
-    return [name for name in plan.crops if name != crop] or [crop]
+        return [planter.width_m * wish.passes]
+    if wish.width_m is not None:
+        return [wish.width_m]
+    assert wish.rows is not None and planter.spacing_m is not None  # noqa: PT018, S101 - checked
+    return [wish.rows * planter.spacing_m]
 
 
 def _rank_sets(plan: Plan, crops: list[str], choices: list[list[StripFit]]) -> list[SetFit]:

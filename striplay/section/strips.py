@@ -1,6 +1,5 @@
 """Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -12,8 +11,9 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import divided, with_passes, works_on
 from striplay.section.section import Pass, Row, Section, Strip
 from striplay.section.sets import SetFit, settle_widths
+from striplay.section.uneven import pattern_places_m
 from striplay.section.wheels import opener_notices, shift_m
-from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
+from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
 
@@ -48,7 +48,7 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         strip = _strip(plan, crop, left_m, fit)
         wish = plan.strips[index]
         if wish.pattern_m is not None and wish.period_m is not None:
-            places = pattern_places(wish.pattern_m, wish.period_m, fit.width_m)
+            places = list(pattern_places_m(wish.pattern_m, wish.period_m, fit.width_m))
             if not places:
                 places = [fit.width_m / 2]
                 notices.append(
@@ -104,13 +104,6 @@ def _rows(plan: Plan, strip: Strip, index: int, places_m: list[float]) -> list[R
         Row(strip.left_m + at_m, strip.spacing_m, index, number, planter, 0, 0, sown)
         for number, at_m in enumerate(places_m, start=1)
     ]
-
-
-def pattern_places(pattern_m: tuple[float, ...], period_m: float, width_m: float) -> list[float]:
-    """Give where rows stand in a strip whose rows repeat unevenly; none where it is too narrow."""
-    count = max(1, math.ceil(width_m / period_m - WHOLE_NUMBER))
-    every = [i * period_m + at for i in range(count) for at in sorted(pattern_m)]
-    return [at for at in every if at < width_m - WIDTH_M]
 
 
 def _sown_uneven(

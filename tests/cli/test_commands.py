@@ -78,6 +78,27 @@ def test_fit_json_best_first(plan):
     assert best["width_m"] == pytest.approx(48.768)
 
 
+def test_fit_judges_the_strips_of_a_row_set():
+    plan = SAMPLES / "quarter_section" / "row_set.toml"
+    fitted = json.loads(run("fit", plan, "--json").stdout)["row_set"]
+    # 3 rows of corn on either side of a planter pass: their strip of 6 spans two passes
+    assert [(s["crop"], s["rows"], s["straddles"], s["fits"]) for s in fitted] == [
+        ("corn", 6, 1, True), ("soybean", 6, 0, True),
+    ]  # fmt: skip
+    lines = run("fit", plan).stdout.splitlines()
+    first = lines.index("the plan's row set, strip by strip")
+    assert lines[first + 1] == (
+        "  corn 6 rows, 15 ft    fits  rows of 2 planter passes; 1 header pass, 1 straddling a "
+        "guess row; boom sections miss the strip's edge by 7.5 ft"
+    )
+    assert lines[first + 3] == "sets, best first"
+
+
+def test_without_a_row_set_fit_tells_of_none(plan):
+    assert set(json.loads(run("fit", plan, "--json").stdout)) == {"crops", "sets"}
+    assert "row set" not in run("fit", plan).stdout
+
+
 def test_fit_limit(plan):
     result = run("fit", plan, "--limit", "90 ft")
     assert "16 rows, 40 ft" in result.stdout

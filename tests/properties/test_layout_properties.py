@@ -9,10 +9,10 @@ import shapely
 from fields import AROUND, PLANE, lay_on
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from striplay.operations.draw import draw
 
 from striplay.accounts.count import count_crops, count_drawn
 from striplay.ground import Ground
-from striplay.operations.draw import draw
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'

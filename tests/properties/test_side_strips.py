@@ -16,7 +16,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import narrow_holes
 from striplay.geometry.slabs import slabs_of
 from striplay.layout.blocks import one_block
-from striplay.search.cost import PARTS, GroundToWeigh, weigh_heading
+from striplay.search.cost import GroundToWeigh, weigh_heading
 from striplay.search.headings import Weigher
 from striplay.search.land import prepare
 from striplay.search.prices import prices_of
@@ -32,6 +32,8 @@ UNEVEN = (
     '[[strips]]\ncrop = "corn"\nrows = 4\n[[strips]]\ncrop = "soybean"\nrows = 40\n'
     '[[strips]]\ncrop = "corn"\nrows = 24\n'
 )
+TWELVE = SHED.replace("rows = 16\n", "rows = 12\nshut_off = 4\n")
+ROW_SET = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
 SHORT = 'heading = "best"\nshortest = "0.01 ft"'
 
 
@@ -58,7 +60,7 @@ def edges_between(plan, section, land, frame, offset_m):
             last = first + strip.width_m
             rows = first + (np.arange(strip.rows) + 0.5) * strip.spacing_m
             wanted = int(np.ceil((least - 1e-6) / strip.spacing_m))
-            if first < low < last and last < high and np.count_nonzero(rows > low) < wanted:
+            if first < low < last < high and np.count_nonzero(rows > low) < wanted:
                 begin = last
             if first < high < last and first > low and np.count_nonzero(rows < high) < wanted:
                 end = first
@@ -130,13 +132,14 @@ def test_over_obstacles_that_machines_lift_through(tmp_path):
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
-@pytest.mark.parametrize("strips", [STRIPS, UNEVEN])
+@pytest.mark.parametrize(("shed", "strips"), [(SHED, STRIPS), (BY_ROW, UNEVEN), (TWELVE, ROW_SET)])
 @pytest.mark.parametrize("kind", KINDS)
-def test_all_offsets_at_once_are_each_offset_alone(tmp_path, kind, strips, side):
+def test_all_offsets_at_once_are_each_offset_alone(tmp_path, kind, shed, strips, side):
     random = np.random.default_rng(len(kind) + 1)
     field = random_field(kind, random)
+    direction = 'heading = "best"'
     plan, _ = prepared(
-        tmp_path, field, direction='heading = "best"', headland=NONE, strips=strips, side=side
+        tmp_path, field, direction=direction, headland=NONE, shed=shed, strips=strips, side=side
     )
     section, block = sections_of(plan)[0], one_block(plan, read_ground(plan))
     ground_at = prepare(plan, block)[1]
@@ -217,12 +220,9 @@ def test_something_is_always_planted(tmp_path):
 
 
 def test_row_sets_have_no_such_strips(tmp_path):
-    shed = SHED.replace("rows = 16", "rows = 12")
-    strips = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
-    plan, _ = prepared(tmp_path, square(1320), headland=NONE, shed=shed, strips=strips)
+    plan, _ = prepared(tmp_path, square(1320), headland=NONE, shed=TWELVE, strips=ROW_SET)
     section = sections_of(plan)[0]
     sides = Sides(plan, section, prices_of(plan, section))
-    land = profile_of(slabs_of(*(np.array(p, float) for p in (
-        [(0, 0), (90, 0), (90, 90), (0, 90)], [(90, 0), (90, 90), (0, 90), (0, 0)]))), 0.0)  # fmt: skip
+    edges = edges_of(shapely.box(0, 0, 90, 90))
+    land = profile_of(slabs_of(edges.start, edges.end), 0.0)
     assert sides.gone(land, land) is None
-    assert len(PARTS) == 6

@@ -1,9 +1,18 @@
 """Warnings of the practices for strips on a slope: they name the practice and change nothing."""
 
-import pytest
-from fields import SHED, lay_on, square, texts
+import math
 
-from striplay.section.contour import greatest_width_m, row_crop_share
+import pytest
+import shapely
+from fields import SHED, lay_on, square, texts, write_shapes
+
+from striplay.plan.cost import Slope
+from striplay.section.contour import (
+    greatest_grade,
+    greatest_width_m,
+    row_crop_share,
+    row_grade_warning,
+)
 from striplay.units import FOOT_M
 
 WHO = "; state versions of the practice and the local conservation office decide"
@@ -63,6 +72,75 @@ def test_steep_rows_are_named(tmp_path, slope, said):
 def test_rows_across_the_fall_pass(tmp_path):
     said = notices(tmp_path, "percent = 6\ndownhill = 90")
     assert not [notice for notice in said if "330" in notice]
+
+
+@pytest.mark.parametrize("headings", [(90, 60), (60, 90)])
+def test_rows_of_several_blocks_are_named_by_their_strips(tmp_path, headings):
+    halves = shapely.box(-210, -210, 210, 0), shapely.box(-210, 0, 210, 210)
+    write_shapes(tmp_path, *halves, kinds=["south", "north"])
+    # 6 % falling north: rows east and west fall nothing, the other block's 6 cos 60
+    direction = "heading = 0\n[slope]\npercent = 6\ndownhill = 0\n"
+    for kind, heading in zip(["south", "north"], headings, strict=True):
+        direction += f'[[blocks]]\nfile = "cut.geojson"\nwhere = "kind = \'{kind}\'"\n'
+        direction += f"heading = {heading}\n"
+    layout = lay_on(tmp_path, square(1320), direction=direction)
+    found = [b.frame.heading_deg for b in layout.drawn.blocks]
+    steep = layout.drawn.blocks[found.index(60)].strip_number
+    said = f"rows fall by 3.0 % in strips {steep.min()} to {steep.max()}, and 2 % is the most here"
+    assert layout.notices[-1] == f"contour farming (practice 330): {said}{WHO}"
+
+
+@pytest.mark.parametrize(
+    ("headings_deg", "lengths_m", "percent", "stretch"),
+    [
+        # by hand, 6 % falling east: 6 cos(angle to 90), the first of equals
+        ([0, 30, 60, 90], [9, 9, 9, 9], 6.0, 3),
+        ([0, 30, 150, 210], [9, 9, 9, 9], 3.0, 1),
+        ([0, 30, 330], [9, 9, 9], 3.0, 1),
+        ([120, 0], [9, 9], 6 * math.sqrt(3) / 2, 0),
+        ([0, 90, 60], [9, 0, 9], 6 * math.sqrt(3) / 2, 2),  # what has no length has no heading
+        ([180, 0], [9, 9], 0.0, 0),
+    ],
+)
+def test_greatest_grade_of_rows_that_turn(headings_deg, lengths_m, percent, stretch):
+    slope = Slope(percent=6, downhill=90)
+    found = greatest_grade(slope, headings_deg, lengths_m)
+    assert (found.percent, found.stretch) == (pytest.approx(percent, abs=1e-9), stretch)
+
+
+def test_a_ring_falls_by_the_whole_slope_somewhere():
+    # a ring of 2,880 straight pieces has one that runs along the fall, to an eighth of a degree
+    headings_deg = [0.0625 + 0.125 * number for number in range(2880)]
+    found = greatest_grade(Slope(percent=8, downhill=200), headings_deg, [1.0] * 2880)
+    assert found.percent == pytest.approx(8 * math.cos(math.radians(0.0625)), abs=1e-9)
+    assert headings_deg[found.stretch] == pytest.approx(20, abs=0.07)
+
+
+def test_the_place_of_the_greatest_grade_is_told():
+    assert row_grade_warning(Slope(percent=6), 3.04, "at -93.50000, 42.00000") == (
+        "contour farming (practice 330): rows fall by 3.0 % at -93.50000, 42.00000, and 2 % is the "
+        f"most here{WHO}"
+    )
+    assert row_grade_warning(Slope(percent=6), 3.04) == (
+        f"contour farming (practice 330): rows fall by 3.0 %, and 2 % is the most here{WHO}"
+    )
+    assert row_grade_warning(Slope(percent=6), 2.0, "anywhere") is None
+
+
+ROLLOVER = (
+    "slope of {} %: rollover danger; use roll-over protection and the belt, keep off ditches and "
+    "banks by at least their depth, and work with each machine only on slopes its maker's manual "
+    "allows"
+)
+
+
+@pytest.mark.parametrize("percent", [18, 15.5])
+def test_a_steep_slope_comes_first_with_its_caution(tmp_path, percent):
+    assert notices(tmp_path, f"percent = {percent}")[0] == ROLLOVER.format(percent)
+
+
+def test_a_slope_of_15_percent_has_no_caution(tmp_path):
+    assert not [said for said in notices(tmp_path, "percent = 15") if "rollover" in said]
 
 
 def test_nothing_is_changed(tmp_path):

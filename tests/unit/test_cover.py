@@ -10,9 +10,15 @@ from striplay.section.cover import (
     cover_with_header,
     cover_with_platform,
     passes_to_cover,
+    reach_past,
 )
 
 FOOT_M = 0.3048
+
+
+def cover_strip(rows, planter, header):
+    """Cover a strip of whole planter passes: a guess row lies after each but the last."""
+    return cover_with_header(range(rows), header, range(planter, rows, planter))
 
 
 @pytest.mark.parametrize(
@@ -33,47 +39,47 @@ def test_a_whole_number_of_passes_is_never_rounded_up_by_one(count):
 # row if and only if its rows divide the planter's; 8/4, 12/6, 16/8, 24/8, 24/12 fit at one pass.
 @pytest.mark.parametrize(("planter", "header"), [(8, 4), (12, 6), (16, 8), (24, 8), (24, 12)])
 def test_a_header_that_divides_the_planter_fits_one_pass(planter, header):
-    cover = cover_with_header(planter, planter, header)
+    cover = cover_strip(planter, planter, header)
     assert (cover.passes, cover.whole, cover.straddles) == (planter // header, True, 0)
 
 
 # The same source: 12/8 first meets at 24 rows, 16/12 at 48.
 @pytest.mark.parametrize(("planter", "header", "rows"), [(12, 8, 24), (16, 12, 48)])
 def test_the_first_common_width(planter, header, rows):
-    whole = [n for n in range(planter, 97, planter) if cover_with_header(n, planter, header).whole]
+    whole = [n for n in range(planter, 97, planter) if cover_strip(n, planter, header).whole]
     assert whole[0] == rows
-    assert cover_with_header(rows, planter, header).straddles > 0
+    assert cover_strip(rows, planter, header).straddles > 0
 
 
 @pytest.mark.parametrize("planter", range(1, 37))
 @pytest.mark.parametrize("header", range(1, 19))
 def test_nothing_straddles_if_and_only_if_the_header_divides_the_planter(planter, header):
     rows = math.lcm(planter, header)
-    cover = cover_with_header(rows, planter, header)
+    cover = cover_strip(rows, planter, header)
     assert cover.whole
     assert cover.passes == rows // header
     assert (cover.straddles == 0) == (planter % header == 0)
 
 
 def test_worked_case_b_the_middle_pass_straddles_rows_12_and_13():
-    assert cover_with_header(12, 12, 8).exact == 1.5
-    assert not cover_with_header(12, 12, 8).whole
+    assert cover_strip(12, 12, 8).exact == 1.5
+    assert not cover_strip(12, 12, 8).whole
     # passes take rows 1-8, 9-16 and 17-24; the guess row lies between 12 and 13
-    cover = cover_with_header(24, 12, 8)
+    cover = cover_strip(24, 12, 8)
     assert (cover.passes, cover.whole, cover.straddles) == (3, True, 1)
 
 
 def test_worked_case_d_two_of_four_passes_straddle():
     # passes take rows 1-6, 7-12, 13-18 and 19-24; guess rows lie after 8 and 16
-    cover = cover_with_header(24, 8, 6)
+    cover = cover_strip(24, 8, 6)
     assert (cover.passes, cover.whole, cover.straddles) == (4, True, 2)
-    assert not cover_with_header(8, 8, 6).whole
-    assert not cover_with_header(16, 8, 6).whole
+    assert not cover_strip(8, 8, 6).whole
+    assert not cover_strip(16, 8, 6).whole
 
 
 def test_a_last_pass_that_is_not_full_straddles_only_over_rows_that_stand():
     # rows 1-8 and 9-12 of two 12-row planter passes cut short at 12 rows
-    assert cover_with_header(12, 12, 8).straddles == 0
+    assert cover_strip(12, 12, 8).straddles == 0
 
 
 @pytest.mark.parametrize(
@@ -93,7 +99,45 @@ def test_a_platform(width_ft, platform_ft, passes, use, reach_ft):
     assert cover.passes == passes
     assert cover.use == pytest.approx(use, abs=1e-12)
     assert cover.use <= 1
-    assert cover.reach_m / FOOT_M == pytest.approx(reach_ft, abs=1e-9)
+    reach_m = reach_past(platform_ft * FOOT_M, width_ft * FOOT_M, 0.0, width_ft * FOOT_M)
+    assert [one / FOOT_M for one in reach_m] == pytest.approx([reach_ft] * 2, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("header", "strip", "begin", "planted", "reach"),
+    [
+        # by hand: the header's middle runs over the middle of the rows, at begin + planted / 2
+        (8, 10, 1, 8, (0, 0)),
+        (10, 10, 1, 8, (0, 0)),
+        (10, 10, 0, 8, (1, 0)),
+        (10, 10, 2, 8, (0, 1)),
+        (14, 10, 0.5, 8, (2.5, 1.5)),
+        (7, 10, 0, 8, (0, 0)),  # two passes keep within the rows
+    ],
+)
+def test_how_far_a_header_reaches_past_its_strip(header, strip, begin, planted, reach):
+    assert reach_past(header, strip, begin, planted) == pytest.approx(reach)
+
+
+@pytest.mark.parametrize(
+    ("places", "header", "guesses", "found"),
+    [
+        # by hand: passes, straddles
+        (range(12), 6, [6], (2, 0)),
+        (range(12), 12, [6], (1, 1)),
+        (range(12), 4, [6], (3, 1)),
+        (range(12), 12, [3, 9], (1, 1)),  # one pass over two guess rows
+        (range(12), 6, [3, 9], (2, 2)),
+        (range(12), 6, [0, 12], (2, 0)),  # at the strip's edges nothing is straddled
+        # two empty places amid six: all rows of the first pass stand on one side of the guess row
+        ([0, 1, 4, 5], 4, [3], (2, 0)),
+        ([0, 1, 4, 5], 6, [3], (1, 1)),
+        ([0, 5], 2, [1], (3, 0)),  # a pass over empty places only
+    ],
+)
+def test_guess_rows_anywhere_in_a_strip(places, header, guesses, found):
+    cover = cover_with_header(places, header, guesses)
+    assert (cover.passes, cover.straddles) == found
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from fields import (
     write_plan_for,
     write_shapes,
 )
+from striplay.layout.curved_lines import runs_of_rows
 
 from striplay.errors import BoundaryError
 from striplay.geometry.curves import (
@@ -26,7 +27,6 @@ from striplay.geometry.curves import (
     smooth,
     track_along,
 )
-from striplay.layout.curved_lines import runs_of_rows
 
 NONE = '[headland]\nwhere = "none"\n'
 TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')

@@ -11,8 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
 
 from striplay.mapbook.book import sheets, write_map_book
-from striplay.mapbook.labels import place_labels
 from striplay.mapbook.scale import fitting_scale, tiles, useful_scale
+from striplay.mapbook.strip_numbers import place_labels
 from striplay.mapbook.style import RC, SMALLEST_PT
 
 MM_PER_INCH = 25.4
@@ -132,7 +132,7 @@ def test_scale_is_true():
     assert scale_y == pytest.approx(5000, rel=1e-9)
     assert any(text.get_text() == "1:5,000" for text in texts(figure))
     # 1 in = 400 ft is 1:4,800 by arithmetic; 5,000 is the next round scale
-    assert fitting_scale(400 * 0.3048, 0, (25.4, 25.4)) == 5000
+    assert fitting_scale(400 * 0.3048, 0, 25.4, 25.4) == 5000
 
 
 def test_sheets_say_what_they_must(tmp_path):
@@ -174,12 +174,12 @@ def test_large_field_is_tiled(tmp_path):
     whole = [t.get_text() for t in texts(figures[0])]
     assert "Key to the sheets" in whole
     count = sum("Sheet " in t.get_text() for figure in figures for t in texts(figure))
-    assert count == len(tiles(square(12_000).bounds, 10_000, (191.9, 171.4)))
+    assert count == len(tiles(square(12_000).bounds, 10_000, 191.9, 171.4))
     assert str(count) in whole
 
 
 def test_tiles_cover_the_ground_and_overlap():
-    covered = tiles((0, 0, 5000, 3000), 10_000, (190, 170))
+    covered = tiles((0, 0, 5000, 3000), 10_000, 190, 170)
     assert min(t.left_m for t in covered) <= 0
     assert max(t.right_m for t in covered) >= 5000
     assert min(t.bottom_m for t in covered) <= 0

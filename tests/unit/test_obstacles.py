@@ -111,6 +111,40 @@ def test_a_wrong_condition_is_refused(tmp_path):
         laid(tmp_path, [POLE], ["pole"], 'clearance = "9 ft"\nthrough = "sort = 1"')
 
 
+def test_a_point_is_not_lifted_through(tmp_path):
+    """Wheels can't cross a pole; its number is its place in the file, not among those chosen."""
+    wish = 'clearance = "10 ft"\nthrough = "kind <> \'pond\'"'
+    kinds = ["pond", "waterway", "pole"]
+    with pytest.raises(BoundaryError) as refusal:
+        laid(tmp_path, [shapely.box(0, 0, 9, 9), WATERWAY, POLE], kinds, wish)
+    assert str(refusal.value) == (
+        "o.geojson: feature 3 is a point, and `through` is for lines and polygons that wheels may "
+        "cross; leave it out of through and it is passed beside"
+    )
+    # the command says the same, with no traceback
+    plan = write_plan_for(tmp_path, square(), field=FILE + wish)
+    result = CliRunner().invoke(main, ["lay", str(plan), "-o", str(tmp_path / "out")])
+    assert (result.exit_code, result.stderr) == (2, f"striplay: {refusal.value}\n")
+
+
+def test_several_points_of_one_feature_are_not_lifted_through(tmp_path):
+    wish = 'clearance = "10 ft"\nthrough = "kind = \'pole\'"'
+    poles = shapely.MultiPoint([(10, 10), (20, 20)])
+    with pytest.raises(BoundaryError, match=r"^o\.geojson: feature 1 is a point, and"):
+        laid(tmp_path, [poles], ["pole"], wish)
+
+
+def test_lines_and_polygons_are_lifted_through(tmp_path):
+    wish = 'clearance = "10 ft"\nthrough = "kind <> \'pole\'"'
+    shapes = [shapely.box(0, 0, 9, 9), WATERWAY, POLE]
+    layout = laid(tmp_path, shapes, ["pond", "waterway", "pole"], wish)
+    pole_m2 = np.pi * (10 * FOOT_M) ** 2
+    ground = layout.ground
+    assert ground.obstacles.area - ground.through.area == pytest.approx(pole_m2, rel=0.01)
+    inside = ground.plane.to_plane(PLANE.to_lonlat(np.array([[4.5, 4.5]])))[0]
+    assert ground.through.contains(shapely.Point(inside))
+
+
 def test_clearance_counts_as_land_not_cropped(tmp_path):
     bare = lay_on(tmp_path, square(), headland=NONE)
     layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "50 ft"', headland=NONE)

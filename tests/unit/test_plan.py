@@ -117,7 +117,8 @@ REFUSALS = [
     ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], ("machines.planter.width: is 0.33 openers "
      "at the spacing given; a whole number is needed, such as 1")),
     ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
-     "cost, speed, turn, track, tyre, wheel_clearance, turning_radius, does, rows, spacing, width, shut_off")),
+     "does, cost, speed, turn, track, tyre, wheel_clearance, turning_radius, rows, spacing, width, "
+     "shut_off")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
     ([('width = "30 ft"\n', "")], "machines.platform: needs rows and spacing, or width"),

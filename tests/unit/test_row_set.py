@@ -7,6 +7,7 @@ from fields import FOOT_M, SHED, assert_whole, lay_on, square, texts, write_plan
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.plan.systems import read_units
+from striplay.section.row_set import fit_row_set
 from striplay.section.row_units import (
     field_rows,
     runs,
@@ -255,6 +256,83 @@ def test_a_platform_that_reaches_other_rows_is_named(tmp_path, units, platform, 
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
     told = " ".join(sections_of(plan)[0].notices)
     assert (f"the header of {platform} on soybean reaches the rows beside" in told) == reaches
+
+
+@pytest.mark.parametrize(
+    ("units", "travel", "header", "passes", "straddles"),
+    [
+        # by hand: back and forth corn's rows meet their mirror, so the guess row lies amid them
+        ("6 corn, 6 soybean", "back and forth", 6, 2, 0),
+        ("6 corn, 6 soybean", "back and forth", 12, 1, 1),
+        ("6 corn, 6 soybean", "back and forth", 4, 3, 1),
+        # 3 rows of corn on either side: its strip of 6 rows spans two planter passes
+        ("3 corn, 6 soybean, 3 corn", "back and forth", 6, 1, 1),
+        ("3 corn, 6 soybean, 3 corn", "one way", 6, 1, 1),
+        ("3 corn, 6 soybean, 3 corn", "back and forth", 3, 2, 0),
+        # one way the rows of a run lie within a pass
+        ("6 corn, 6 soybean", "one way", 6, 1, 0),
+        # a row of one pass, an empty unit, two rows of the next
+        ("1 empty, 2 corn, 8 soybean, 1 corn", "one way", 4, 1, 1),
+        # two empty units amid 6 rows' ground: a header of 3 takes two rows on either side
+        ("1 empty, 2 corn, 6 soybean, 2 corn, 1 empty", "back and forth", 3, 2, 0),
+        ("1 empty, 2 corn, 6 soybean, 2 corn, 1 empty", "back and forth", 6, 1, 1),
+    ],
+)
+def test_guess_rows_within_a_strip(tmp_path, units, travel, header, passes, straddles):
+    shed = SHED.replace("rows = 16", "rows = 12").replace("rows = 8", f"rows = {header}")
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\ntravel = "{travel}"\n'
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    (fit,) = [fit for crop, fit in fit_row_set(plan) if crop == "corn"]
+    assert (fit.fits, fit.harvest_passes, fit.straddles) == (True, passes, straddles)
+    told = [one for one in sections_of(plan)[0].notices if "corn strip" in one]
+    said = f"row set: corn strip of {fit.width_m / FOOT_M:g} ft fits: {fit.reason}"
+    assert told == ([said] if straddles else [])
+
+
+def test_a_straddle_is_told_like_that_of_strips(tmp_path):
+    shed = SHED.replace("rows = 16", "rows = 12").replace("rows = 8", "rows = 6")
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "3 corn, 6 soybean, 3 corn"\n'
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    assert sections_of(plan)[0].notices[1] == (
+        "row set: corn strip of 15 ft fits: rows of 2 planter passes; 1 header pass, 1 straddling "
+        "a guess row; boom sections miss the strip's edge by 2.5 ft"
+    )
+
+
+def test_a_header_of_other_spacing_is_told(tmp_path):
+    shed = SHED.replace("rows = 16", "rows = 12").replace(
+        'rows = 8\nspacing = "30 in"', 'rows = 8\nspacing = "20 in"'
+    )
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    assert sections_of(plan)[0].notices[2] == (
+        "row set: corn strip of 30 ft does not fit: rows of 2 planter passes; rows stand 30 in "
+        "apart, the header's 20 in; boom sections miss the strip's edge by 5 ft"
+    )
+
+
+@pytest.mark.parametrize(
+    ("units", "said"),
+    [
+        # by hand: 4 rows of soybean are 10 ft; 12 ft of platform reach 12 in past them. The row
+        # beside stands 15 in off, and 6 in are kept
+        ("4 corn, 4 soybean, 4 rye",
+         ", reaching 1 ft past each side: 3 in too near the neighbor's rows"),
+        # half of an empty unit is the strip's own, so on that side it keeps within
+        ("4 corn, 4 soybean, 1 empty, 3 rye",
+         ", reaching 1 ft past one side: 3 in too near the neighbor's rows"),
+        ("3 corn, 1 empty, 4 soybean, 1 empty, 3 rye", None),
+    ],
+)  # fmt: skip
+def test_reach_by_side_of_a_row_set(tmp_path, units, said):
+    shed = SHED.replace("rows = 16", "rows = 12").replace('"30 ft"', '"12 ft"')
+    shed += '[crops.rye]\nplanter = "planter"\n'
+    strips = f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\ntravel = "one way"\n'
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    (fit,) = [fit for crop, fit in fit_row_set(plan) if crop == "soybean"]
+    begin = "rows of 1 planter pass; 1 platform cut, 83.3 % of the width used"
+    assert fit.fits == (said is None)
+    assert fit.reason.startswith(f"{begin}{said or '; boom'}")
 
 
 def test_one_way_says_that_the_way_back_is_not_reckoned(tmp_path):

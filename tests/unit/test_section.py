@@ -4,7 +4,7 @@ import pytest
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
-from striplay.plan.machines import NOMINAL_OPENER_M
+from striplay.plan.defaults import NOMINAL_OPENER_M
 from striplay.section.section import Work
 from striplay.section.sets import beside, fit_crops, fit_sets, settle_widths
 from striplay.section.strips import strip_section
@@ -103,11 +103,11 @@ def test_a_width_asked_for_is_taken_as_it_is(plan_of):
 def test_neighbours_run_round_the_set():
     crops = ["corn", "soybean", "wheat"]
     assert [beside(crops, i) for i in range(3)] == [
-        ["wheat", "soybean"],
-        ["corn", "wheat"],
-        ["soybean", "corn"],
+        ("wheat", "soybean"),
+        ("corn", "wheat"),
+        ("soybean", "corn"),
     ]
-    assert beside(["corn"], 0) == ["corn", "corn"]
+    assert beside(["corn"], 0) == ("corn", "corn")
 
 
 # --- the section ----------------------------------------------------------------------------------

@@ -13,12 +13,12 @@ from matplotlib.patches import Rectangle
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.mapbook.book import sheets
-from striplay.mapbook.lanes import NAME_ROOM_MM, lanes_of
-from striplay.mapbook.picture import LEFT_MM, Picture
-from striplay.mapbook.plants import silhouette
-from striplay.mapbook.scene import scene_of
-from striplay.mapbook.section_picture import draw_section
-from striplay.mapbook.style import RC, SMALLEST_PT, text_width_mm
+from striplay.mapbook.section_machines import NAME_ROOM_MM, lanes_of
+from striplay.mapbook.section_picture import LEFT_MM, Picture, draw_section
+from striplay.mapbook.section_plants import silhouette
+from striplay.mapbook.section_scene import scene_of
+from striplay.mapbook.style import RC, SMALLEST_PT
+from striplay.mapbook.text import text_width_mm
 from striplay.section.systems import sections_of
 
 RELAY_SHED = """
@@ -66,6 +66,10 @@ def plants_of(axes):
 
 def words_of(axes):
     return [text.get_text() for text in axes.texts]
+
+
+def said(picture):
+    return " ".join(line.text for line in picture.caption)
 
 
 def dashes_of(axes, pattern):
@@ -122,14 +126,13 @@ def test_silhouettes_reach_their_height_and_width(habit):
 def test_a_boom_is_drawn_whole_and_centred_with_every_section(tmp_path):
     """A boom of 120 ft in sections of 10 ft: four over a strip of 40 ft; over 30, two halves."""
     picture, _, _ = drawn(tmp_path, '[[strips]]\ncrop = "soybean"\nwidth = "40 ft"\n')
+    assert "Arrow: a pass runs on beyond the set." in said(picture)
     boom = lanes_of(picture.scene)[-1]
     (box,) = boom.boxes
     foot = 0.3048
     assert (box.low_m / foot, box.high_m / foot) == pytest.approx((-40, 80))
     assert [part.state for part in box.parts] == ["off"] * 4 + ["on"] * 4 + ["off"] * 4
     assert [part.low_m / foot for part in box.parts] == pytest.approx(range(-40, 80, 10))
-    assert box.open_low
-    assert box.open_high
     wheat = '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\n'
     (box,) = lanes_of(drawn(tmp_path, wheat, RELAY_SHED)[0].scene)[-1].boxes
     assert [part.state for part in box.parts] == [
@@ -193,10 +196,10 @@ def test_a_row_set_shows_borders_within_its_passes(tmp_path):
     picture, _, _ = drawn(tmp_path, units)
     marks = [(round(edge.at_m / 0.762, 6), edge.mark) for edge in picture.edges]
     assert marks == [(0, "border"), (4, "guess"), (8, "border"), (16, "border")]
-    told = " ".join(picture.caption)
+    told = said(picture)
     assert "Dashed: guess rows" in told
     assert "Dotted: strips' borders within a pass" in told
-    told = " ".join(drawn(tmp_path, CORN_SOYBEAN)[0].caption)
+    told = said(drawn(tmp_path, CORN_SOYBEAN)[0])
     assert "Dotted" not in told
     assert "wheels" not in told
 
@@ -223,7 +226,7 @@ def test_a_drill_without_openers_claims_no_rows(tmp_path):
     picture, axes, _ = drawn(tmp_path, '[[strips]]\ncrop = "rye"\nwidth = "40 ft"\n', shed)
     assert "rye, drilled, 40 ft" in words_of(axes)
     assert not [word for word in words_of(axes) if word.endswith(" in") or word.isdigit()]
-    assert "their rows are nominal" in " ".join(picture.caption)
+    assert "their rows are nominal" in said(picture)
 
 
 SINGLE = ", ".join(["1 corn, 1 soybean"] * 8)
@@ -297,14 +300,14 @@ def test_plants_grow_to_the_day(tmp_path):
     day = date(2026, 6, 28)
     assert scene_of(plan, section, day).height_m("soybean") == pytest.approx(0.38265, abs=1e-5)
     assert scene_of(plan, section, None).height_m("soybean") == 0.75
-    lines = pictured(plan, day)[0].caption
-    assert lines[0].endswith("plants as on 2026-06-28, growth assumed.")
-    assert "Ring" not in " ".join(lines)
-    assert pictured(plan)[0].caption[0].endswith("plants at full height.")
+    picture, _, _ = pictured(plan, day)
+    assert picture.caption[0].text.endswith("plants as on 2026-06-28, growth assumed.")
+    assert "Ring" not in said(picture)
+    assert pictured(plan)[0].caption[0].text.endswith("plants at full height.")
     # 2 of 140 days: sown, and not up; its rings are told of
     soon = pictured(plan, date(2026, 5, 27))[0]
     assert soon.scene.state("soybean") == "not up"
-    assert "Ring at the ground: a row not yet up." in " ".join(soon.caption)
+    assert "Ring at the ground: a row not yet up." in said(soon)
 
 
 def test_what_is_no_day_is_refused_in_words(tmp_path):
@@ -375,10 +378,10 @@ def test_rows_before_sowing_and_after_harvest_are_marked(tmp_path):
     base = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-25")
     picture, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, date(2026, 5, 1), base)
     assert [bool(plant.get_hatch()) for plant in plants_of(axes)] == [False] * 24
-    assert "Ring at the ground: a row not yet sown." in " ".join(picture.caption)
+    assert "Ring at the ground: a row not yet sown." in said(picture)
     picture, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, date(2026, 7, 20), base)
     assert [bool(plant.get_hatch()) for plant in plants_of(axes)] == [True] * 24
-    told = " ".join(picture.caption)
+    told = said(picture)
     assert "Short stroke: a row harvested." in told
     assert "Ring" not in told
 

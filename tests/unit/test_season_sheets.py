@@ -15,12 +15,11 @@ from matplotlib.patches import Rectangle
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
-from striplay.mapbook.bars import bars_of
-from striplay.mapbook.page import Page
-from striplay.mapbook.scene import scene_of
-from striplay.mapbook.spread import spread
+from striplay.mapbook.season_sheets import PITCH_MM, bars_of, season_sheets
+from striplay.mapbook.section_scene import scene_of
+from striplay.mapbook.sheet import Paper
 from striplay.mapbook.style import HEADLAND, PAPERS_MM, RC, SMALLEST_PT
-from striplay.mapbook.timeline import PITCH_MM, draw_timeline
+from striplay.mapbook.text import spread
 from striplay.section.systems import sections_of
 
 DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "7.5 in"\n'
@@ -92,8 +91,7 @@ def season(folder, case):
 
 def drawn(found, paper="letter"):
     with mpl.rc_context(RC):
-        page = Page(PAPERS_MM[paper], "Test", "The season", "foot")
-        draw_timeline(page, found)
+        (page,) = season_sheets(Paper(*PAPERS_MM[paper], "Test", "foot"), found)
         canvas = FigureCanvasAgg(page.figure)
         canvas.draw()
     return page, canvas.get_renderer()
@@ -184,13 +182,13 @@ def test_months_stand_on_their_days_and_bars_inside(tmp_path):
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_bars_have_the_maps_colours(tmp_path, case):
+def test_bars_have_the_maps_colors(tmp_path, case):
     found = season(tmp_path, case)
     scene = scene_of(found.plan, found.section, None)
     page, _ = drawn(found)
     for bar, patch in zip(bars_of(found), bar_patches(page), strict=True):
-        assert to_hex(patch.get_facecolor()) == scene.colour(bar.window.crop)
-        assert bar.fill.colour == scene.colour(bar.window.crop)
+        assert to_hex(patch.get_facecolor()) == scene.color(bar.window.crop)
+        assert bar.fill.color == scene.color(bar.window.crop)
         assert patch.get_hatch() == bar.fill.hatch
 
 

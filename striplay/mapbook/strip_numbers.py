@@ -1,12 +1,18 @@
-"""Place strip numbers so that none covers another and each stands in its strip."""
+"""Write strips' numbers on a map so that none covers another and each stands in its strip."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from matplotlib.axes import Axes
 
+from striplay.geometry.frame import Frame
+from striplay.mapbook.scale import Tile
 from striplay.mapbook.style import POINT_MM, SMALLEST_PT
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
 
 DIGIT_MM = 0.64 * SMALLEST_PT * POINT_MM
 """Width of a digit of the sheets' font."""
@@ -15,8 +21,10 @@ HEIGHT_MM = 1.18 * SMALLEST_PT * POINT_MM
 GAP_MM = 1.0
 TRIES = 15
 """Places tried along a strip, from its middle outward."""
-
-
+LEADER_MM = 5.0
+"""A narrow strip's line goes so far beyond its number, either way."""
+EDGE_MM = 2.5
+"""How far the middle of a number keeps from the edge of the map."""
 DIGITS_HIGH_MM = 0.85 * SMALLEST_PT * POINT_MM
 """Height of digits and a little white ground: narrower strips can't all be told their number."""
 EVERY = 5
@@ -101,11 +109,68 @@ def _candidate_boxes(piece: shapely.Polygon, half_m: Any) -> Any:  # noqa: ANN40
 
 
 def _overlaps(boxes: Any, taken: Any) -> Any:  # noqa: ANN401 - arrays
-    one, other = boxes[:, None, :], taken[None, :, :]
-    apart = (
-        (one[..., 2] <= other[..., 0])
-        | (other[..., 2] <= one[..., 0])
-        | (one[..., 3] <= other[..., 1])
-        | (other[..., 3] <= one[..., 1])
+    """Tell of each box, (n, 4), whether it lies over one of those taken, (m, 4)."""
+    begins = (boxes[:, None, :2] < taken[:, 2:]) & (taken[:, :2] < boxes[:, None, 2:])
+    return begins.all(axis=2).any(axis=1)
+
+
+def number_strips(axes: Axes, tile: Tile, layout: "Layout", mm_to_m: float) -> str:
+    """Write the numbers of the strips on a tile's map, along the strips, upright.
+
+    Args:
+        axes: of the map, in metres.
+        tile: the ground it shows.
+        layout: whose strips.
+        mm_to_m: metres on the ground to a millimetre on paper.
+
+    Returns:
+        How many have none there, in words; empty where every one has its own.
+    """
+    edge_m = EDGE_MM * mm_to_m
+    box = shapely.box(
+        tile.left_m + edge_m, tile.bottom_m + edge_m, tile.right_m - edge_m, tile.top_m - edge_m
     )
-    return ~apart.all(axis=1)
+    shown = shapely.intersection(layout.strips.geometry.to_numpy(), box)
+    without, fifth = 0, False
+    for block in layout.laid.blocks:
+        number = block.strip_number
+        own = shown[block.first_piece : block.first_piece + len(number)]
+        parts, source = shapely.get_parts(block.path.frame.turn_areas(own), return_index=True)
+        seen = shapely.area(parts) > 0
+        parts, number = parts[seen], number[source[seen]]
+        if len(parts):
+            labels, missing = place_labels(number, parts, mm_to_m)
+            without += missing
+            fifth |= any(label.narrow for label in labels)
+            for label in labels:
+                _write(axes, label, parts[number == int(label.text)], block.path.frame, mm_to_m)
+    if not without:
+        return ""
+    if fifth:
+        have = "has" if without == 1 else "have"
+        return f"Narrow strips: every fifth is numbered; {without} {have} no number here."
+    are = "1 strip is" if without == 1 else f"{without} strips are"
+    return f"{are} too small to number here; see the crops' tables."
+
+
+def _write(axes: Axes, label: Label, pieces: Any, frame: Frame, mm_to_m: float) -> None:  # noqa: ANN401 - an array of polygons
+    """Write a strip's number; in a narrow strip, with a line along it."""
+    ((x, y),) = frame.turn_points_back(np.array([[label.x_m, label.y_m]]))
+    axes.text(
+        x, y, label.text, fontsize=SMALLEST_PT, rotation=(90 - frame.heading_deg + 90) % 180 - 90,
+        ha="center", va="center_baseline", rotation_mode="anchor", gid="strip number",
+        bbox={"boxstyle": "square,pad=0.06", "facecolor": "white", "edgecolor": "none"},
+    )  # fmt: skip
+    for line in _leader(label, pieces, mm_to_m):
+        at = frame.turn_points_back(shapely.get_coordinates(line))
+        axes.plot(*at.T, color="black", linewidth=1.2)
+
+
+def _leader(label: Label, pieces: Any, mm_to_m: float) -> Any:  # noqa: ANN401 - arrays
+    """Give lines along a narrow strip's middle beside its number, as far as the strip goes."""
+    if not label.narrow:
+        return ()
+    half_m = (len(label.text) * DIGIT_MM / 2 + LEADER_MM) * mm_to_m
+    ends_m = [(label.x_m - half_m, label.y_m), (label.x_m + half_m, label.y_m)]
+    lines = shapely.get_parts(shapely.intersection(shapely.LineString(ends_m), pieces))
+    return lines[shapely.length(lines) > 0]

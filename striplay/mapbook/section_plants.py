@@ -1,4 +1,4 @@
-"""Draw plants end on to their true height: tall grasses, small grains, bushes, round crowns.
+"""Draw rows of plants end on, to their true height: tall grasses, small grains, bushes, crowns.
 
 A silhouette is rings of points, x from -0.5 to 0.5, y from 0 at the ground to exactly 1 at its top.
 """
@@ -7,9 +7,13 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
+from matplotlib.axes import Axes
+from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
+from striplay.mapbook.section_scene import Scene
 from striplay.season.facts import CropFacts
+from striplay.section.section import Layer, Row
 
 Points = npt.NDArray[np.float64]
 
@@ -17,25 +21,87 @@ TALL_M = 1.4
 """Grasses from this height up are drawn as a stalk with arching leaves (our choice)."""
 STEPS = 14
 """Points along a leaf's edge."""
+INK = "#333333"
+HATCH = "//////"
+"""Marks plants between rows of another crop, in gray too."""
+MARKS = ("^", "D", "s", "v", "o")
+"""Marks under rows between others, by layer."""
 
 
-def habit_of(facts: CropFacts | None) -> str:
+def draw_rows(axes: Axes, scene: Scene, mm: float) -> None:
+    """Draw the rows end on, the tallest behind; side by side where several crops share one.
+
+    `mm` is metres to a millimetre on paper.
+    """
+    rows = scene.section.rows
+    listed = []
+    for row, wide_m in zip(rows, _widths_m(rows), strict=True):
+        for place, layer in enumerate(row.sown):
+            across_m = (place - (len(row.sown) - 1) / 2) * wide_m / len(row.sown)
+            listed.append((layer, row.offset_m + across_m, wide_m / len(row.sown)))
+    listed.sort(key=lambda one: (-scene.height_m(one[0].crop), one[1]))
+    for number, (layer, x_m, room_m) in enumerate(listed):
+        height_m = scene.height_m(layer.crop)
+        if height_m > 0:
+            wide_m = min(room_m, 0.6 * height_m)
+            plant = plant_patch(scene, layer, x_m, wide_m, height_m)
+            plant.set(gid=f"plant-{number}", linewidth=min(0.35, 0.12 * wide_m / mm))
+            axes.add_artist(plant)  # limits are set: a patch would have its own looked up
+        elif scene.state(layer.crop) == "harvested":
+            axes.plot([x_m, x_m], [0, 1.2 * mm], color=INK, linewidth=0.9)
+        else:
+            axes.plot([x_m], [0], marker="o", markersize=2.0, markerfacecolor="white",
+                      markeredgecolor=INK, markeredgewidth=0.5)  # fmt: skip
+    for number in sorted({row.layer for row in rows if row.layer}):
+        mark_between(axes, number, [row.offset_m for row in rows if row.layer == number], -1.0 * mm)
+    for at_m in scene.section.tramlines_m:
+        mark_tramline(axes, at_m, -1.0 * mm)
+
+
+def mark_between(axes: Axes, layer: int, x: list[float], y: float) -> None:
+    """Mark rows between others."""
+    axes.plot(x, [y] * len(x), linestyle="none", color="black",
+              marker=MARKS[(layer - 1) % len(MARKS)], markersize=2.2)  # fmt: skip
+
+
+def mark_tramline(axes: Axes, x: float, y: float) -> None:
+    """Mark where a row is left out for wheels."""
+    axes.plot([x], [y], marker="x", markersize=3.2, markeredgewidth=0.9, color="black")
+
+
+def _widths_m(rows: tuple[Row, ...]) -> list[float]:
+    """Give each row's plants their room: own rows of a strip among these, others among all."""
+    widths = []
+    for row in rows:
+        beside = [o for o in rows if row.layer or (o.layer == 0 and o.strip == row.strip)]
+        gaps = (abs(o.offset_m - row.offset_m) for o in beside if o.offset_m != row.offset_m)
+        near_m = max(min(gaps, default=row.spacing_m), 0.3 * row.spacing_m)
+        widths.append(min(0.95 * near_m, 0.9 * row.spacing_m))
+    return widths
+
+
+def plant_patch(
+    scene: Scene, layer: Layer, x_m: float, wide_m: float, height_m: float, foot_m: float = 0.0
+) -> PathPatch:
+    """Make a plant that stands at `x_m`, its foot at `foot_m`."""
+    rings = [
+        ring * (wide_m, height_m) + (x_m, foot_m)
+        for ring in silhouette(habit_of(scene.facts[layer.crop]))
+    ]
+    codes = [
+        np.array([Path.MOVETO, *[Path.LINETO] * (len(ring) - 2), Path.CLOSEPOLY]) for ring in rings
+    ]
+    path = Path(np.concatenate(rings), np.concatenate(codes).astype(np.uint8))
+    patch = PathPatch(path, linewidth=0.35, edgecolor=INK)
+    patch.set(facecolor=scene.color(layer.crop), hatch=HATCH if layer.number else None)
+    return patch
+
+
+def habit_of(facts: CropFacts) -> str:
     """Say how a crop is drawn, by its family and height: tall, grain, bush or round."""
-    if facts is None or facts.family is None:
-        return "round"
     if facts.family == "grasses":
         return "tall" if (facts.height_m or 0.0) >= TALL_M else "grain"
     return "bush" if facts.family == "legumes" else "round"
-
-
-def plant_path(habit: str, x_m: float, wide_m: float, height_m: float, foot_m: float = 0.0) -> Path:
-    """Give a plant's outline, standing at `x_m` with its foot at `foot_m`, as high as it is."""
-    rings = silhouette(habit)
-    placed = [ring * (wide_m, height_m) + (x_m, foot_m) for ring in rings]
-    codes = [
-        np.array([Path.MOVETO, *[Path.LINETO] * (len(ring) - 2), Path.CLOSEPOLY]) for ring in placed
-    ]
-    return Path(np.concatenate(placed), np.concatenate(codes).astype(np.uint8))
 
 
 @cache

@@ -1,0 +1,229 @@
+"""Lay out and draw the machines above a section: true passes, booms with every section, wheels."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from striplay.mapbook.section_scene import Scene
+from striplay.mapbook.style import SMALLEST_PT
+from striplay.mapbook.text import fitted
+from striplay.plan.machines import Sprayer
+from striplay.section.section import Pass
+from striplay.tolerances import WIDTH_M
+
+NAME_ROOM_MM = 110.0
+"""Room for a lane's name, what it says of passes left out not included."""
+LEVELS = 4
+"""Lines of boxes drawn of a machine whose passes overlap; the others are alike."""
+NAME_MM, BOX_MM, WHEEL_MM, APART_MM = 3.4, 1.8, 1.4, 0.9
+BEYOND_MM = 1.5
+"""How far past the set a pass is drawn that runs on."""
+SAYS = {"plant": "plants", "harvest": "harvests", "spray": "sprays"}
+"""What machines do, those drawn lowest first."""
+FACES = {"on": "#b9b9b9", "off": "#ffffff", "edge": "#ffffff"}
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A boom's section: its edges from the set's first edge, and whether it sprays the strip.
+
+    It is "on" within its strip, "off" outside, "edge" where it lies over the strip's edge.
+    """
+
+    low_m: float
+    high_m: float
+    state: str
+
+
+@dataclass(frozen=True)
+class Box:
+    """A pass: what the machine covers, from the set's first edge.
+
+    Attributes:
+        low_m: its lower edge.
+        high_m: its upper edge.
+        level: lines above the lane's lowest, where passes overlap.
+        parts: a boom's sections.
+        wheels: lower edge and width of each tire.
+    """
+
+    low_m: float
+    high_m: float
+    level: int = 0
+    parts: tuple[Part, ...] = ()
+    wheels: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Lane:
+    """One machine's work over the set: its name and its passes."""
+
+    name: str
+    boxes: list[Box] = field(default_factory=list)
+
+    @property
+    def levels(self) -> int:
+        """How many lines of boxes it takes."""
+        return 1 + max((box.level for box in self.boxes), default=0)
+
+    @property
+    def line_mm(self) -> float:
+        """Height of a line of boxes, with wheels where there are any."""
+        return BOX_MM + APART_MM + (WHEEL_MM if any(box.wheels for box in self.boxes) else 0.0)
+
+    @property
+    def height_mm(self) -> float:
+        """Height of the lane, its name included."""
+        return NAME_MM + self.levels * self.line_mm
+
+
+def lanes_of(scene: Scene) -> list[Lane]:
+    """Give each machine's passes over the set: planters lowest, then headers, then booms."""
+    found: dict[tuple[str, str, str], list[Pass]] = {}
+    for one in scene.section.passes_across():
+        between = one.crop if one.layer else ""
+        found.setdefault((one.operation, one.machine, between), []).append(one)
+    ordered = sorted(found.values(), key=lambda passes: list(SAYS).index(passes[0].operation))
+    return [_lane(scene, passes) for passes in ordered]
+
+
+def _lane(scene: Scene, passes: list[Pass]) -> Lane:
+    """Make a lane of as many lines as are drawn; its name says if that is not all."""
+    boxes = _boxes(scene, passes)
+    shown = [box for box in boxes if box.level < LEVELS]
+    name = _name(passes)
+    if len(shown) < len(boxes):
+        name = f"{name}, {len(shown)} of its {len(boxes)} passes shown"
+    return Lane(name, shown)
+
+
+def _name(passes: list[Pass]) -> str:
+    """Name a lane by its machine, what it does, and the crops it does it to, cut if too long."""
+    done = [crop for one in passes for crop in one.crop.split(" + ")]
+    said = f"{passes[0].machine} {SAYS[passes[0].operation]} {', '.join(dict.fromkeys(done))}"
+    return fitted(said, NAME_ROOM_MM, SMALLEST_PT)
+
+
+def _boxes(scene: Scene, passes: list[Pass]) -> list[Box]:
+    """Set passes above one another where they overlap."""
+    covered = []
+    for one in passes:
+        alone = [other.strip for other in passes].count(one.strip) == 1
+        half_m = _covered_m(one, alone=alone) / 2
+        covered.append((one.middle_m - half_m, one.middle_m + half_m, one))
+    ends: list[float] = []
+    boxes = []
+    for low_m, high_m, one in sorted(covered, key=lambda each: each[:2]):
+        level = next((i for i, end in enumerate(ends) if end <= low_m + WIDTH_M), len(ends))
+        ends[level : level + 1] = [high_m]
+        parts, wheels = _parts(scene, one, low_m), _wheels(scene, one)
+        boxes.append(Box(low_m, high_m, level, parts, wheels))
+    return boxes
+
+
+def _covered_m(one: Pass, *, alone: bool) -> float:
+    """Give how wide a pass covers: a boom, or a header alone on a strip, at least its own width."""
+    taken_m = one.high_m - one.low_m
+    whole = one.operation == "spray" or (one.operation == "harvest" and alone)
+    return max(taken_m, one.width_m) if whole and one.strip is not None else taken_m
+
+
+def _parts(scene: Scene, one: Pass, low_m: float) -> tuple[Part, ...]:
+    """Give a boom's sections, all of equal width."""
+    machine = scene.plan.machines[one.machine]
+    if not isinstance(machine, Sprayer) or one.strip is None:
+        return ()
+    each_m, strip = machine.width_m / machine.sections, scene.section.strips[one.strip]
+    begin_m, end_m = strip.left_m, strip.left_m + strip.width_m
+    parts = []
+    for number in range(machine.sections):
+        low, high = low_m + number * each_m, low_m + (number + 1) * each_m
+        state = "edge"
+        if low >= begin_m - WIDTH_M and high <= end_m + WIDTH_M:
+            state = "on"
+        elif high <= begin_m + WIDTH_M or low >= end_m - WIDTH_M:
+            state = "off"
+        parts.append(Part(low, high, state))
+    return tuple(parts)
+
+
+def _wheels(scene: Scene, one: Pass) -> tuple[tuple[float, float], ...]:
+    """Give where a machine's tires run, if its track and tires are stated."""
+    machine = scene.plan.machines[one.machine]
+    track_m, tire_m = machine.track_m, machine.tyre_m
+    if track_m is None or tire_m is None:
+        return ()
+    return tuple((one.middle_m + side * track_m / 2 - tire_m / 2, tire_m) for side in (-1, 1))
+
+
+def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
+    """Say what is drawn of machines over a set so wide."""
+    boxes = [box for lane in lanes for box in lane.boxes]
+    if not boxes:
+        return []
+    said = ["Boxes: passes."]
+    if any(box.low_m < -WIDTH_M or box.high_m > width_m + WIDTH_M for box in boxes):
+        said.append("Arrow: a pass runs on beyond the set.")
+    states = {part.state for box in boxes for part in box.parts}
+    if "on" in states:
+        said.append(
+            "Booms: grey sections spray" + (", white are shut off." if "off" in states else ".")
+        )
+    if "edge" in states:
+        said.append("Hatched: a section over its strip's edge.")
+    if any(box.wheels for box in boxes):
+        said.append("Black: wheels.")
+    return said
+
+
+def draw_lanes(axes: Axes, lanes: list[Lane], width_m: float, foot_m: float, mm: float) -> None:
+    """Draw lanes one above the other.
+
+    Args:
+        axes: where.
+        lanes: from the lowest.
+        width_m: of the set.
+        foot_m: where the lowest lane begins, above the ground.
+        mm: metres to a millimetre on paper.
+    """
+    y = foot_m
+    for lane in lanes:
+        for box in lane.boxes:
+            wheels_mm = WHEEL_MM if box.wheels else 0.0
+            _box(axes, box, y + (box.level * lane.line_mm + wheels_mm) * mm, width_m, mm)
+        top = y + lane.levels * lane.line_mm * mm
+        axes.text(0, top + (NAME_MM - APART_MM - 1.9) * mm, lane.name, fontsize=SMALLEST_PT,
+                  parse_math=False)  # fmt: skip
+        y = top + NAME_MM * mm
+
+
+def _box(axes: Axes, box: Box, y: float, width_m: float, mm: float) -> None:
+    """Draw a pass as far as the picture goes, an arrow where it runs on."""
+    first, last = -BEYOND_MM * mm, width_m + BEYOND_MM * mm
+    low, high, tall = max(box.low_m, first), min(box.high_m, last), BOX_MM * mm
+    axes.add_patch(Rectangle((low, y), high - low, tall, facecolor="white", linewidth=0))
+    for part in box.parts:
+        begin, end = max(part.low_m, first), min(part.high_m, last)
+        if end > begin:
+            axes.add_patch(
+                Rectangle((begin, y), end - begin, tall, linewidth=0.35, edgecolor="black",
+                          facecolor=FACES[part.state],
+                          hatch="////////" if part.state == "edge" else None)
+            )  # fmt: skip
+    for level in (y, y + tall):
+        axes.plot([low, high], [level, level], color="black", linewidth=0.7)
+    for end, runs_on, mark, side in (
+        (low, box.low_m < first, "<", -1), (high, box.high_m > last, ">", 1),
+    ):  # fmt: skip
+        if runs_on:
+            axes.plot([end + side * 1.1 * mm], [y + tall / 2], marker=mark, markersize=2.6,
+                      color="black")  # fmt: skip
+        else:
+            axes.plot([end, end], [y, y + tall], color="black", linewidth=0.7)
+    for x, wide_m in box.wheels:
+        if first <= x and x + wide_m <= last:
+            axes.add_patch(
+                Rectangle((x, y - WHEEL_MM * mm), wide_m, WHEEL_MM * mm, facecolor="black")
+            )

@@ -1,0 +1,254 @@
+"""Make the sheets with tables: strips of each crop, crops between rows, seed for the field."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from striplay.mapbook.sheet import FOOT_MM, Paper, Sheet
+from striplay.mapbook.style import LINE_MM, MARGIN_MM, SMALLEST_PT, TEXT_PT
+from striplay.mapbook.text import (
+    ROW_MM,
+    RULED,
+    Table,
+    fitted,
+    flowed,
+    paragraphs,
+    table_lines,
+)
+from striplay.section.mixture import (
+    blend,
+    blend_words,
+    fill_kg,
+    is_mixture,
+    mixtures_of,
+    sown_of,
+)
+from striplay.units import (
+    ACRE_M2,
+    FOOT_M,
+    HECTARE_M2,
+    POUND_KG,
+    UnitSystem,
+    format_area,
+    format_length,
+    trim,
+)
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+    from striplay.flow import Layout
+
+ABOVE_MM = 3.9
+"""More room above a sheet's first line than above others."""
+HANG_MM = 5.0
+STAR = "*"
+"""Marks strips with a piece cut along its length."""
+CUT = f"{STAR} a piece is cut by the boundary along its length and planted with rows shut off. "
+MEAN_ROW = "Mean row: all its rows by their number."
+PARTS_SHOWN = 3
+"""Parts of a mixture with a column each; of more, the blend alone stands in the table."""
+STRIP_COLUMNS = [
+    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row", 80.0), ("area", 106.0),
+    ("seeds", 138.0), ("units", 160.0),
+]  # fmt: skip
+MIXTURE_COLUMNS = [
+    ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row", 66.0), ("area", 88.0),
+]  # fmt: skip
+SEED_COLUMNS = [
+    ("crop", 0.0), ("area", 56.0), ("row length", 82.0), ("seeds", 112.0), ("units", 128.0),
+    ("weight", 152.0), ("plants to stand", 182.0),
+]  # fmt: skip
+
+
+def crop_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
+    """Write a table of each crop's strips, on as many sheets as it takes.
+
+    Args:
+        paper: what the sheets share.
+        layout: what to tell of.
+        sown: lines of `sown_table`.
+    """
+    for table in _crop_tables(layout, sown):
+        head, *rows = table_lines(table, ABOVE_MM)
+        fives = [rows[first : first + RULED] for first in range(0, len(rows), RULED)]
+        parts = flowed(fives, paper.room_mm, [head])
+        for sheet, lines in zip(paper.sheets(table.title, parts), parts, strict=True):
+            starred = any(line.text.endswith(STAR) for line in lines)
+            sheet.text(MARGIN_MM, FOOT_MM, f"{CUT if starred else ''}{MEAN_ROW}", SMALLEST_PT)
+            yield sheet
+
+
+def _crop_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
+    """Give a table a crop or mixture of the strips, then one a crop between their rows."""
+    own = sown[sown["layer"] == 0]
+    for label in dict.fromkeys(strip.crop for strip in layout.section.strips):
+        write = _mixture_table if is_mixture(layout.plan, label) else _strip_table
+        yield write(f"Strips of {label}", layout, own[own["label"] == label])
+    hosts = dict(zip(layout.strips["strip"], layout.strips["crop"], strict=True))
+    for layer in layout.section.layers:
+        if layer.number:
+            mine = sown[(sown["layer"] == layer.number) & (sown["crop"] == layer.crop)]
+            into = " and ".join(dict.fromkeys(hosts[strip] for strip in mine["strip"]))
+            yield _strip_table(f"Between the rows of {into}: {layer.crop}", layout, mine)
+
+
+def _strip_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
+    """Write one crop's strips, a line each: rows, width, mean row, area, seed to load."""
+    rows = [
+        [*_strip_cells(line, layout.plan.units), _number(line.seeds), _number(line.seed_units, 2)]
+        for line in sown.itertuples()
+    ]
+    return Table(title, STRIP_COLUMNS, rows)
+
+
+def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a line of a DataFrame
+    length_m = line.row_length_m / line.rows if line.row_length_m else line.area_m2 / line.width_m
+    return [
+        f"{line.strip}{'' if line.whole else f' {STAR}'}",
+        _number(line.rows),
+        format_length(line.width_m, units),
+        f"{length_m / FOOT_M:,.0f} ft" if units == "us" else f"{length_m:,.0f} m",
+        format_area(line.area_m2, units),
+    ]
+
+
+def _mixture_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
+    """Write a mixture's strips: each part's weight, or seeds where a weight is not known."""
+    units = layout.plan.units
+    parts = list(dict.fromkeys(sown["crop"]))
+    weighed = bool(sown["seed_kg"].notna().all())
+    measure, factor = _weight(units) if weighed else ("seeds", 1.0)
+    shown = parts if len(parts) <= PARTS_SHOWN else []
+    names = [fitted(f"{part}, {measure}", 23.0) for part in shown]
+    names += [f"blend, {measure}"] if weighed else []
+    first_mm = MIXTURE_COLUMNS[-1][1] + 24.0
+    more = [(name, first_mm + 24.0 * number) for number, name in enumerate(names)]
+    rows = []
+    for _, of_strip in sown.groupby("strip"):
+        amounts = dict(zip(of_strip["crop"], of_strip["seed_kg" if weighed else "seeds"],
+                           strict=True))  # fmt: skip
+        listed = [amounts[part] for part in shown]
+        listed += [sum(amounts.values())] if weighed else []
+        first = next(of_strip.itertuples())
+        rows.append([*_strip_cells(first, units), *(_number(each, 0, factor) for each in listed)])
+    return Table(title, [*MIXTURE_COLUMNS, *more], rows)
+
+
+def seed_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
+    """Write each crop's seed, each mixture's blend, and what the user should know."""
+    room_mm = paper.inner_mm
+    dropped = "Seeds are dropped, not plants standing; units are whole bags."
+    blocks = [[line] for line in table_lines(_seed_table(layout), ABOVE_MM)]
+    blocks.append(paragraphs(room_mm, dropped, line_mm=ROW_MM, above_mm=2 * ROW_MM))
+    for table in _blend_tables(layout, sown):
+        above_mm = 2.2 * ROW_MM - LINE_MM
+        title = paragraphs(room_mm, table.title, size_pt=TEXT_PT, above_mm=above_mm, bold=True)
+        blocks.append([*title, *table_lines(table, 0.4 * ROW_MM)])
+    heading = paragraphs(room_mm, "To know", size_pt=TEXT_PT, above_mm=4.0, bold=True)
+    for notice in layout.notices:
+        above_mm = 1.0 if heading else 0.0
+        told = paragraphs(room_mm, notice.text, above_mm=above_mm, hang_mm=HANG_MM)
+        blocks.append([*heading, *told])
+        heading = []
+    yield from paper.sheets("Seed for the field", flowed(blocks, paper.room_mm))
+
+
+def _number(value: Any, decimals: int = 0, unit: float = 1.0) -> str:  # noqa: ANN401 - a number, NaN, NA or None
+    return "-" if pd.isna(value) else f"{value / unit:,.{decimals}f}"
+
+
+def _weight(units: UnitSystem) -> tuple[str, float]:
+    """Give the name of the unit seed is weighed in, and how many kilograms it is."""
+    return ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
+
+
+def format_weight(kg: float, units: UnitSystem) -> str:
+    """Write a weight of seed in whole pounds or kilograms."""
+    name, unit_kg = _weight(units)
+    return f"{kg / unit_kg:,.0f} {name}"
+
+
+def seed_accounts(layout: "Layout") -> list[tuple[str, dict[str, Any]]]:
+    """List the accounts of each crop's seed, the headland's last."""
+    accounts = layout.accounts
+    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
+    return [*accounts["crops"].items(), *around]
+
+
+def _seed_table(layout: "Layout") -> Table:
+    """Write each crop's seed in all."""
+    units = layout.plan.units
+    rows = []
+    for name, crop in seed_accounts(layout):
+        if "parts" in crop:
+            seed = ["blend below", "", "", ""]
+        else:
+            weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
+            seed = [
+                _number(crop["seeds"]), _number(crop["seed_units"]), weight,
+                _number(crop.get("stand")),
+            ]  # fmt: skip
+        rows.append([
+            name, format_area(crop["area_m2"], units), _long(crop["row_length_m"], units), *seed
+        ])  # fmt: skip
+    return Table("Seed", SEED_COLUMNS, rows)
+
+
+def _long(length_m: float, units: UnitSystem) -> str:
+    if length_m == 0.0:
+        return "-"
+    return f"{length_m / 1609.344:,.1f} mi" if units == "us" else f"{length_m / 1000:,.1f} km"
+
+
+def _blend_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
+    """Write each mixture's blend, a part each and all together, on strips and on the headland."""
+    for name in mixtures_of(layout.plan):
+        of_mixture = sown[sown["label"] == name]
+        if len(of_mixture):
+            summed = of_mixture.groupby("crop")["seed_kg"].sum(min_count=1)
+            field_kg = {str(crop): float(kg) for crop, kg in summed.items()}
+            yield _blend_table(layout, name, "", field_kg)
+        headland = layout.accounts["headland_crop"].get(name)
+        if headland is not None:
+            field_kg = {
+                part["crop"]: (part["kg_per_m2"] or float("nan")) * headland["area_m2"]
+                for part in headland["parts"]
+            }
+            yield _blend_table(layout, name, " on the headland", field_kg)
+
+
+def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, float]) -> Table:
+    mixed_kg, us = fill_kg(layout.plan, name), layout.plan.units == "us"
+    shares = {layer.crop: layer.share for layer in sown_of(layout.plan, name)}
+    weight, kg = _weight(layout.plan.units)
+    area, area_m2 = ("ac", ACRE_M2) if us else ("ha", HECTARE_M2)
+    fill = f" of {_number(mixed_kg, 0, kg)} {weight}" if mixed_kg else ""
+    columns = [
+        ("part", 0.0), ("of its full rate", 58.0), (f"{weight}/{area}", 78.0),
+        ("by weight", 100.0), (f"to a fill{fill}", 144.0), (f"for all, {weight}", 176.0),
+    ]  # fmt: skip
+    parts = blend(layout.plan, name)
+    rows = [
+        [
+            part.crop,
+            _per_cent(shares[part.crop]),
+            _number(part.kg_per_m2, 1, kg / area_m2),
+            _per_cent(part.by_weight),
+            _number(part.fill_kg, 0, kg),
+            _number(field_kg.get(part.crop), 0, kg),
+        ]
+        for part in parts
+    ]
+    if all(part.kg_per_m2 is not None for part in parts):
+        rate = sum(part.kg_per_m2 or 0.0 for part in parts)
+        rows.append([
+            "blend", "", _number(rate, 1, kg / area_m2), "100 %",
+            _number(mixed_kg, 0, kg), _number(sum(field_kg.values()), 0, kg),
+        ])  # fmt: skip
+    return Table(f"Blend of {name}{where}: {blend_words(layout.plan, name)}", columns, rows)
+
+
+def _per_cent(share: float | None) -> str:
+    return "-" if share is None else f"{trim(100 * share, 1)} %"

@@ -1,0 +1,70 @@
+"""Hold the numbers a plan takes where a key is left out, each with where it is from.
+
+They are filled in when a plan is read: a `Plan` has no None where a number stands here, and nothing
+after it looks one up. Worths of nothing, and shares and counts of 1, stand with their keys.
+"""
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+from striplay.plan.table import Table
+from striplay.units import ACRE_M2, FOOT_M, INCH_M, MPH_MPS, UnitSystem
+
+ByUnits = Mapping[UnitSystem, float]
+"""A round number in either system of units; they are near each other, not the same."""
+ByWork = Mapping[str, float]
+"""A number for machines that plant, spray and harvest."""
+
+SHORTEST_M: ByUnits = {"us": 66 * FOOT_M, "metric": 20.0}
+"""Shortest piece of row that is planted; our choice."""
+BESIDE_M: ByUnits = {"us": 30 * FOOT_M, "metric": 9.0}
+"""Widest obstacle without end rows round it; our choice."""
+CLEARANCE_M: ByUnits = {"us": 6 * INCH_M, "metric": 0.15}
+"""What a platform keeps off the neighbour's first row; our choice."""
+WIDEST_M: ByUnits = {"us": 120 * FOOT_M, "metric": 36.0}
+"""Widest strip considered where a width is "fit"; our choice."""
+
+WHEEL_CLEARANCE_M = INCH_M
+"""Room that a tire needs to a row; our choice."""
+NOMINAL_OPENER_M = 0.25
+"""Widest spacing of the lines that stand for a drill's openers not given; our choice."""
+
+COST_PER_S: ByWork = {"plant": 200 / 3600, "spray": 180 / 3600, "harvest": 300 / 3600}
+"""Machine and operator; from memory."""
+SPEED_MPS: ByWork = {"plant": 5 * MPH_MPS, "spray": 10 * MPH_MPS, "harvest": 4 * MPH_MPS}
+"""Speed at work; from memory."""
+TURN_S: ByWork = {"plant": 40.0, "spray": 30.0, "harvest": 35.0}
+"""Time of a turn; from memory."""
+
+LAND_PER_M2 = 300 / ACRE_M2
+"""What cropped land leaves a year; from memory."""
+HEADLAND_LOSS = 0.2
+"""Share of that lost on a planted headland; from memory."""
+SEED_PER_M2 = 100 / ACRE_M2
+"""Seed wasted where ground is planted twice; from memory."""
+SPRAY_PER_M2 = 30 / ACRE_M2
+"""Product wasted where ground is sprayed twice; from memory."""
+SHARE_PER_M2 = 50 / ACRE_M2
+"""Cost of land under another crop than wished; our choice."""
+EDGE_PER_M2 = 10 / ACRE_M2
+"""What rows along a wished edge are worth over rows across it; our choice."""
+GAIN = 0.05
+"""Share of the cost that blocks must save; our choice."""
+EXCESS_PER_M2 = 50 / ACRE_M2
+"""Cost of each per cent of grade above the wish; our choice."""
+
+Some = TypeVar("Some", bound=Table)
+
+
+def fill_in(table: Some, units: UnitSystem, **left_out: ByUnits) -> Some:
+    """Fill in by the plan's units what a table leaves out.
+
+    Args:
+        table: as read; its own defaults are those of us units.
+        units: the plan's.
+        **left_out: what each attribute is where its key is left out.
+    """
+    unsaid = {
+        name: by[units] for name, by in left_out.items() if name not in table.model_fields_set
+    }
+    return table.model_copy(update=unsaid)
