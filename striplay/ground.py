@@ -222,8 +222,7 @@ def _obstacles(
             f"{shapes.source}: holds points or lines; state how far to keep off them under "
             '[obstacles], such as clearance = "10 ft"'
         )
-    bounds = shapely.bounds(placed).reshape(-1, 4)
-    small = np.hypot(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) <= beside_m
+    small = 2 * shapely.minimum_bounding_radius(placed) <= beside_m
     kept_off = small | (kinds < AREA)
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
     wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)

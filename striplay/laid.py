@@ -17,7 +17,7 @@ from striplay.layout.blocks import GroundBlock, one_block
 from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
-from striplay.operations.clear import unreachable
+from striplay.operations.clear import barred
 from striplay.operations.passes import (
     Passes,
     Swept,
@@ -255,6 +255,7 @@ def _sweep(
         land = shapely.difference(land, path.onto(hub)[0])
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
+    slender = np.empty(0, dtype=object)
     whole_m2 = sum(shapely.area(bare))
     for _ in range(MOST_SWEEPS):
         pieces = sweep_section(
@@ -266,19 +267,23 @@ def _sweep(
             narrowest_m=narrowest_m(plan, section),
             bare=bare,
         )
-        under = travels(section, across, pieces, start)
-        cells = shapely.union_all(unreachable(under, field_to_drive, beside))
-        gone = _areas(shapely.intersection(land, cells))
-        if not len(gone):
+        found = barred(travels(section, across, pieces, start), field_to_drive, beside)
+        thin = shapely.union_all(found.narrow)
+        cells = shapely.difference(shapely.union_all(found.unreached), thin)
+        gone, few = (_areas(shapely.intersection(land, ground)) for ground in (cells, thin))
+        if not len(gone) and not len(few):
             break
-        bare = np.concatenate([bare, gone])
-        land = shapely.multipolygons(_areas(shapely.difference(land, cells)))
+        bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
+        land = shapely.multipolygons(
+            _areas(shapely.difference(land, shapely.union_all([cells, thin])))
+        )
     notices: list[Notice] = []
     lost_m2 = float(sum(shapely.area(bare)) - whole_m2)
     if lost_m2 > TOLD_M2:
         area = format_area(lost_m2, plan.units)
         said = f"{area} beside obstacles and slanting ends can't be reached by a machine"
         notices.append(Notice("passes", "mind", None, said))
+    pieces = replace(pieces, narrow=np.concatenate([pieces.narrow, slender]))
     narrow = path.back(pieces.narrow)
     beside_edge = _borders(narrow, headland)
     verges = tuple(
@@ -303,7 +308,9 @@ def _sweep(
 
 
 def _measured(plan: Plan, section: Section, areas: Geometries) -> tuple[str, str]:
-    width_m = float(np.max(narrowest_m(plan, section)))
+    # of a row set it is the planter's pass that is too narrow, not a strip
+    passes_m = [one.width_m / 2 for one in section.passes if one.strip is None]
+    width_m = float(np.max([*narrowest_m(plan, section), *passes_m]))
     return format_area(float(shapely.area(areas).sum()), plan.units), format_length(
         width_m, plan.units
     )

@@ -24,10 +24,6 @@ Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100
 OFFSET_STEP_M = 0.02
 """Offsets of the set are tried at least this near to each other; steering errs by more."""
 
-CUT_M = 0.02
-"""A boundary that takes less than 2 cm off a strip's side shuts no row off: steering errs by more,
-and a straight half mile drawn in degrees bows by half of that."""
-
 FULL_WIDTH_M = 2.0
 """A strip is whole when it has its full width over at least this length; a tip has it over less."""
 
@@ -40,9 +36,6 @@ than that are one."""
 
 AREA_SHARE = 1e-9
 """Accounts close, and a fast clip agrees with the exact profile, to this share of the area."""
-
-EQUAL_WIDTH_M = 0.01
-"""Two headings whose widths across differ by less than 1 cm need the same passes."""
 
 WHOLE_NUMBER = 1e-6
 """A ratio of two widths this near a whole number is whole: text such as "13.333 ft" is not."""

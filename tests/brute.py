@@ -4,7 +4,7 @@ What is laid is also weighed by its drawing alone: see `drawing`.
 """
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from unittest.mock import patch
 
@@ -159,4 +159,6 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
 
 def everything_reached():
     """Lay as if machines reached all ground: what they do not is drawn, and has no price."""
-    return patch.object(striplay.laid, "unreachable", lambda *_: np.empty(0, dtype=object))
+    barred, none = striplay.laid.barred, np.empty(0, dtype=object)
+    narrow = lambda *arguments: replace(barred(*arguments), unreached=none)  # noqa: E731
+    return patch.object(striplay.laid, "barred", narrow)

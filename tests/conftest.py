@@ -106,6 +106,14 @@ def write_plan(tmp_path: Path) -> WritePlan:
 
 
 @pytest.fixture
+def samples_laid_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lay the sample fields once for all tests, whichever way they are asked for."""
+    import fields  # noqa: PLC0415 - it loads the whole package
+
+    monkeypatch.setattr("striplay.flow.lay", fields.lay_samples_once)
+
+
+@pytest.fixture
 def write_geojson(tmp_path: Path) -> WriteGeojson:
     """A function that writes geometries (None for none) as GeoJSON and gives the path."""
 

@@ -63,13 +63,12 @@ def ends_m(laid):
     return ENDS_M["straight" if laid.case.path in matrix.STRAIGHT else "curved"]
 
 
-def missed(laid, operation, besides=None):
+def missed(laid, operation):
     """Say which rows lie under no swath of the machine that works their crop.
 
     Args:
         laid: a case.
         operation: plant or harvest.
-        besides: ground where rows are not looked at.
     """
     passes = over_strips(laid, operation)
     for (crop, layer), rows in laid.layout.rows.groupby(["crop", "layer"]):
@@ -81,10 +80,10 @@ def missed(laid, operation, besides=None):
         tree = shapely.STRtree(ground)
         for strip, own in rows.groupby("strip"):
             lines = shapely.multilinestrings(own.geometry.to_numpy())
-            if besides is not None:
-                lines = shapely.difference(lines, besides)
             near = ground[tree.query(lines, predicate="intersects")]
-            bare = shapely.get_parts(shapely.difference(lines, shapely.union_all(near)))
+            for one in near:  # one by one: a union of swaths a hair apart may lose some of them
+                lines = shapely.difference(lines, one)
+            bare = shapely.get_parts(lines)
             bare = bare[shapely.length(bare) > ends_m(laid)]
             if len(bare):
                 what = f"{operation} {crop} (layer {layer}) by {machine}"

@@ -2,16 +2,19 @@
 
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from geopandas import GeoDataFrame
 
 from striplay.files.plan import read_plan
 from striplay.flow import Layout, lay
 from striplay.ground import Plane
+from striplay.plan.models import Plan
 
 PLANE = Plane(-93.5, 42.0)
 FOOT_M = 0.3048
@@ -139,3 +142,17 @@ NAMES = ("quarter_section", "pond_ell", "creek_side", "pivot_circle", "two_parts
 def sample(name: str) -> Layout:
     """Lay a sample field, once for all tests."""
     return lay(read_plan(SAMPLES / name / "plan.toml"))
+
+
+def lay_samples_once(plan: Plan, boundary: GeoDataFrame | None = None) -> Layout:
+    """Lay a plan as `lay` does; a sample's own is laid once for all tests."""
+    path = plan.path.resolve()
+    if (
+        boundary is None
+        and path.parent.name in NAMES
+        and path == SAMPLES / path.parent.name / "plan.toml"
+    ):
+        kept = sample(path.parent.name)
+        if kept.plan == plan.model_copy(update={"path": kept.plan.path}):
+            return replace(kept, plan=plan)
+    return lay(plan, boundary)

@@ -26,13 +26,6 @@ def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometr
     return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def inset_at_ends(
-    ground: shapely.Geometry, width_m: float, pass_m: float, frame: Frame
-) -> shapely.Geometry:
-    """Take the ends off ground; arguments as in `Ends`."""
-    return Ends(ground, width_m, pass_m).inside(frame)
-
-
 @dataclass(frozen=True)
 class _Chain:
     """A run of boundary that rows end on.

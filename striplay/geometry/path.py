@@ -19,9 +19,10 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry.borders import share_borders
-from striplay.geometry.curves import Track, track_along
+from striplay.geometry.curves import STEP_M, Track, track_along
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.slabs import slabs_of
 from striplay.geometry.sweep import Bands, Chords, bands, chords
 from striplay.tolerances import LENGTH_M, SLIVER_M2
 
@@ -71,6 +72,9 @@ class Path(Protocol):
 
     def order(self, polygons: Geometries) -> Floats:
         """Give what pieces of one strip are numbered by."""
+
+    def widths_m(self, polygons: Geometries) -> Floats:
+        """Give how wide across each piece is at its widest; without end where only rows tell."""
 
     def located(self, points: Floats, across_m: Floats) -> Floats:
         """Give the places on lines, each at its distance across, that points lie beside."""
@@ -141,6 +145,10 @@ class Straight:
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give neighbors the same vertices along their borders."""
         return share_borders(polygons)
+
+    def widths_m(self, polygons: Geometries) -> Floats:
+        """Give the longest chord of each along y."""
+        return np.array([_longest_across_m(polygon) for polygon in polygons])
 
     def order(self, polygons: Geometries) -> Floats:
         """Give the least x of each."""
@@ -266,6 +274,27 @@ class Curved:
         """Give the polygons as they are: they share the track's vertices."""
         return polygons
 
+    def widths_m(self, polygons: Geometries) -> Floats:
+        """Give the longest stretch of each at right angles to the track; of whole rings nothing."""
+        return np.array([_longest_across_m(self._unrolled(polygon)) for polygon in polygons])
+
+    def _unrolled(self, polygon: shapely.Geometry) -> shapely.Geometry:
+        """Lay a piece out straight: how far along and how far across its vertices are."""
+        middle = shapely.get_coordinates(polygon.centroid)
+
+        def straight(points: Floats) -> Floats:
+            across_m = self.across_of(points)
+            along = self.located(points, np.zeros(len(points)))
+            if self.track.closed:
+                at = self.located(middle, np.zeros(1))[0]
+                along = (along - at + AROUND / 2) % AROUND * max(across_m.max(), 1.0)
+            return np.column_stack([along, across_m])
+
+        laid_out = shapely.transform(shapely.segmentize(polygon, STEP_M), straight)
+        mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
+        whole = mended.area > polygon.area / 2  # a whole ring has no ends, and comes to nothing
+        return mended if whole else shapely.Polygon()
+
     def order(self, polygons: Geometries) -> Floats:
         """Give how far along the overall direction a point of each lies."""
         points = shapely.get_coordinates(shapely.point_on_surface(polygons)).reshape(-1, 2)
@@ -381,6 +410,15 @@ class Curved:
         near |= (places[1:] + AROUND > begin) & (places[:-1] + AROUND < end) & self.track.closed
         middle = (points[:-1] + points[1:]) / 2
         return direction_deg(step)[near], np.hypot(*step.T)[near], middle[near]
+
+
+def _longest_across_m(polygon: shapely.Geometry) -> float:
+    """Measure the longest chord of a polygon along y; without end where it has none."""
+    edges = edges_of(shapely.transform(polygon, lambda points: points[:, ::-1]))
+    if not len(edges):
+        return math.inf
+    slabs = slabs_of(edges.start, edges.end)
+    return float(max(slabs.low_length_m.max(), slabs.high_length_m.max()))
 
 
 def along_line(line: shapely.LineString) -> Curved:

@@ -118,13 +118,13 @@ def sweep_section(
             for a piece to be planted.
         bare: ground taken off the land before, to be leftover too.
     """
-    cut = path.bands(land, across.low_m, across.high_m)
-    found = path.cut(cut.polygon, cut.band, across.level_m, across.row_strip)
+    made = path.bands(land, across.low_m, across.high_m)
+    found = path.cut(made.polygon, made.band, across.level_m, across.row_strip)
     lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
     own_row = np.array(section.own_row)[across.row_kind]
     short = (lengths_m < shortest_m) & own_row[found.level]
     cells = _short_cells(found, across, section, path, short)
-    polygons, strip, leftover = _take_off(cut.polygon, cut.band, cells, found.owner[short])
+    polygons, strip, leftover = _take_off(made.polygon, made.band, cells, found.owner[short])
     if short.any():
         found = path.cut(polygons, strip, across.level_m, across.row_strip)
         lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
@@ -144,6 +144,8 @@ def sweep_section(
     whole = beside >= np.array([one.rows for one in section.strips])[kind]
     wide_m = np.array([one.width_m for one in section.strips])[kind]
     width_m = np.where(whole, wide_m, np.minimum(beside * spacing_m[kind], wide_m))
+    cut = np.flatnonzero(sown & ~whole)
+    width_m[cut] = np.minimum(width_m[cut], path.widths_m(polygons[cut]))
     narrow = sown & ~whole & (width_m < narrowest_m[kind] - WIDTH_M)
     kept = sown & ~narrow
     outside = path.outside(land, float(across.low_m.min()), float(across.high_m.max()))

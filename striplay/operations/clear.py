@@ -1,6 +1,7 @@
 """Keep passes clear of poles and other small obstacles, and find ground that no pass can reach."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,7 @@ from striplay.operations.inside import (
     together,
 )
 from striplay.operations.travel import Travel
-from striplay.tolerances import INSIDE_M
+from striplay.tolerances import INSIDE_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -25,41 +26,64 @@ MOST_STOPS = 50
 """A pass stops at no more obstacles: more in a row are a hedge, and drawn as one."""
 
 
-def unreachable(travels: Iterator[Travel], field: Field, beside: Geometries) -> Geometries:
-    """Give planted ground that a planter or a header can't reach, on the path's own plane.
+@dataclass(frozen=True)
+class Barred:
+    """Planted ground that is not to be planted after all, on the path's own plane.
 
-    That is what lies on a pass's way where its swath would come within the clearance of a small
-    obstacle; and at slanting ends what lies beyond where the middle of a planter leaves the field
-    by more than half its width, when it carries several crops and can't shift.
+    Attributes:
+        unreached: what a machine can't reach.
+        narrow: what is too narrow for a pass of its own.
+    """
+
+    unreached: Geometries
+    narrow: Geometries
+
+
+def barred(travels: Iterator[Travel], field: Field, beside: Geometries) -> Barred:
+    """Find planted ground that a planter or a header can't reach, or only a small part of it.
+
+    Out of reach is what lies on a pass's way where its swath would come within the clearance of a
+    small obstacle; and at slanting ends what lies beyond where the middle of a planter leaves the
+    field by more than half its width, when it carries several crops and can't shift. Such a planter
+    also makes no pass for less than half its width.
 
     Args:
         travels: rows under passes.
         field: where machines may be.
         beside: small obstacles, clearance included.
     """
-    cells = [np.empty(0, dtype=object)]
+    unreached = [np.empty(0, dtype=object)]
+    narrow = [np.empty(0, dtype=object)]
     for travel in travels:
         if travel.like.operation == "spray":
             continue
-        runs = runs_inside(travel, field)
-        index, begin, end = stops(runs, field.path, travel.like.width_m, beside)
-        cells.append(field.path.cells(begin, end, runs.low_m[index], runs.high_m[index]))
+        runs, width_m = runs_inside(travel, field), travel.like.width_m
         if travel.like.strip is None:
-            index, begin, end = stretches_outside(runs, field, travel.like.width_m)
-            cells.append(field.path.cells(begin, end, runs.low_m[index], runs.high_m[index]))
-    return np.concatenate(cells)
+            few = runs.high_m - runs.low_m < width_m / 2 - WIDTH_M
+            narrow.append(_ground(runs.chosen(few), field.path))
+            runs = runs.chosen(~few)
+            unreached.append(_ground(stretches_outside(runs, field, width_m), field.path))
+        unreached.append(_ground(stops(runs, field.path, width_m, beside), field.path))
+    return Barred(np.concatenate(unreached), np.concatenate(narrow))
 
 
-def stops(
+def _ground(runs: Runs, path: Path) -> Geometries:
+    """Give the ground of the rows under runs."""
+    return path.cells(runs.begin, runs.end, runs.low_m, runs.high_m)
+
+
+def stops(runs: Runs, path: Path, width_m: float, beside: Geometries) -> Runs:
+    """Give the stretches of runs over which they come too near to small obstacles."""
+    return _stops(runs, path, width_m, beside)[1]
+
+
+def _stops(
     runs: Runs, path: Path, width_m: float, beside: Geometries
-) -> tuple[npt.NDArray[np.int64], Floats, Floats]:
-    """Give the stretches over which runs come too near to small obstacles.
-
-    Returns:
-        The run of each stretch, and where it begins and ends.
-    """
+) -> tuple[npt.NDArray[np.int64], Runs]:
+    """Give the same, and the run of each."""
+    none = np.empty(0, dtype=np.int64)
     if not len(beside) or not len(runs):
-        return np.empty(0, dtype=np.int64), np.empty(0), np.empty(0)
+        return none, runs.chosen(none)
     swaths = machine_ground(path, runs.begin, runs.end, runs.across_m, width_m)
     obstacle, run = shapely.STRtree(swaths).query(beside, predicate="intersects")
     met = shapely.intersection(swaths[run], beside[obstacle])
@@ -72,39 +96,39 @@ def stops(
     begin, end = np.full(len(run), np.inf), np.full(len(run), -np.inf)
     np.minimum.at(begin, which, place)
     np.maximum.at(end, which, place)
-    across = runs.across_m[run]
     by_m = np.full(len(run), INSIDE_M)
-    return run, path.moved(begin, across, -by_m), path.moved(end, across, by_m)
+    across = runs.across_m[run]
+    stretch = replace(
+        runs.chosen(run),
+        begin=path.moved(begin, across, -by_m),
+        end=path.moved(end, across, by_m),
+    )
+    return run, stretch
 
 
-def stretches_outside(
-    runs: Runs, field: Field, width_m: float
-) -> tuple[npt.NDArray[np.int64], Floats, Floats]:
-    """Give the stretches over which the middles of runs leave the field by more than half a width.
-
-    Returns:
-        The run of each stretch, and where it begins and ends.
-    """
+def stretches_outside(runs: Runs, field: Field, width_m: float) -> Runs:
+    """Give the stretches over which the middles of runs leave the field by over half a width."""
     swaths = field.swaths(runs.begin, runs.end, runs.across_m, width_m)
-    found = []
+    found: list[tuple[int, float, float]] = []
     for index in np.flatnonzero(~field.holds(swaths)):
         begin, end = float(runs.begin[index]), float(runs.end[index])
         spans = stretches_inside(field, begin, end, float(runs.across_m[index]), width_m)
         edges = [begin, *(place for span in spans for place in span), end]
         pairs = zip(edges[::2], edges[1::2], strict=True)
-        found += [(index, low, high) for low, high in pairs if high > low]
+        found += [(int(index), low, high) for low, high in pairs if high > low]
     table = np.array(found).reshape(-1, 3)
-    return table[:, 0].astype(np.int64), table[:, 1], table[:, 2]
+    chosen = runs.chosen(table[:, 0].astype(np.int64))
+    return replace(chosen, begin=table[:, 1], end=table[:, 2])
 
 
 def without_stops(runs: Runs, path: Path, width_m: float, beside: Geometries) -> Runs:
     """Take out of runs the stretches over which they come too near to small obstacles."""
     for _ in range(MOST_STOPS):
-        index, begin, end = stops(runs, path, width_m, beside)
+        index, stretch = _stops(runs, path, width_m, beside)
         if not len(index):
             return runs
         run, first = np.unique(index, return_index=True)
-        begin, end = begin[first], end[first]
+        begin, end = stretch.begin[first], stretch.end[first]
         kept = np.ones(len(runs), dtype=bool)
         kept[run] = False
         before, after = runs.chosen(run), runs.chosen(run)

@@ -153,7 +153,40 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
         for index in np.flatnonzero(out)
         for one in _settled(travel.chosen(run == index), field, float(runs.across_m[index]), 0)
     ]
-    return together([runs.chosen(~out), *parted])
+    return together([runs.chosen(~out), _bridged(together(parted), field)])
+
+
+def _bridged(runs: Runs, field: Field) -> Runs:
+    """Join runs beside one line that lie a short way apart: a machine drives on between them."""
+    order = np.lexsort((runs.begin, runs.across_m, runs.beside, runs.line))
+    runs = runs.chosen(order)
+    near = _reaches(runs, field.path, DRIVEN_ON_M)
+    same = (runs.line[1:] == runs.line[:-1]) & (runs.beside[1:] == runs.beside[:-1])
+    same &= (runs.beside[1:] > 0) & (np.abs(np.diff(runs.across_m)) < INSIDE_M)
+    at = np.flatnonzero(same & near & (runs.begin[1:] > runs.begin[:-1]))
+    ends = np.maximum(runs.begin[at + 1], runs.end[at])
+    gaps = field.path.lines(runs.end[at], ends, runs.across_m[at])
+    joins = np.zeros(len(runs), dtype=bool)
+    joins[at + 1] = field.holds(gaps) | (ends <= runs.end[at])
+    first = np.flatnonzero(~joins)
+    whole = runs.chosen(first)
+    return replace(
+        whole,
+        end=np.maximum.reduceat(runs.end, first),
+        low_m=np.minimum.reduceat(runs.low_m, first),
+        high_m=np.maximum.reduceat(runs.high_m, first),
+    )
+
+
+DRIVEN_ON_M = 20.0
+"""Over so much ground already worked a machine drives on rather than turn (our choice)."""
+
+
+def _reaches(runs: Runs, path: Path, by_m: float) -> npt.NDArray[np.bool_]:
+    """Tell of each run but the last whether the next one begins within a distance of its end."""
+    count = len(runs) - 1
+    reach = path.moved(runs.end[:-1], runs.across_m[:-1], np.full(count, by_m))
+    return np.asarray(runs.begin[1:] <= reach)
 
 
 def _middle_out_m(runs: Runs, field: Field) -> Floats:
@@ -180,11 +213,12 @@ def _settled(travel: Travel, field: Field, middle_m: float, depth: int) -> Itera
         yield _one(travel, shifted_m, depth, middle_m)
         return
     for low, high in spans:
-        for mine in _stretches(_clipped(travel, low, high), path):
-            yield _one(mine, shifted_m, depth, middle_m)
+        for mine in _stretches(_clipped(travel, path, low, high), path):
+            one = _one(mine, shifted_m, depth, middle_m)
+            yield _driven_in(one, path, forward=high - one.end[0] > one.begin[0] - low)
     edges = [begin, *(place for span in spans for place in span), end]
     for low, high in zip(edges[::2], edges[1::2], strict=True):
-        left = _clipped(travel, low, high)
+        left = _clipped(travel, path, low, high)
         lower = left.rows.across_m < shifted_m
         for side in (left.chosen(lower), left.chosen(~lower)):
             for mine in _stretches(side, path):
@@ -292,7 +326,9 @@ def stretches_inside(
         low[0] = begin
     if float(path.moved(high[-1:], across, reach)[0]) >= end:
         high[-1] = end
-    gone_on = np.append(False, low[1:] - high[:-1] < INSIDE_M)  # ground a hair apart is one
+    hair = np.full(len(low) - 1, INSIDE_M)  # ground a hair apart is one
+    on = low[1:] < path.moved(high[:-1], np.full(len(low) - 1, across_m), hair)
+    gone_on = np.append(False, on)
     first = np.flatnonzero(~gone_on)
     low, high = low[first], np.maximum.reduceat(high, first)
     long = path.lengths_m(low, high, np.full(len(low), across_m)) >= SHORTEST_PASS_M
@@ -300,10 +336,10 @@ def stretches_inside(
     return list(zip(low[long].tolist(), high[long].tolist(), strict=True))
 
 
-def _clipped(travel: Travel, low: float, high: float) -> Travel:
+def _clipped(travel: Travel, path: Path, low: float, high: float) -> Travel:
     """Cut the stretches of rows to those between two places."""
     rows = travel.rows
     begin, end = np.maximum(rows.begin, low), np.minimum(rows.end, high)
-    real = end - begin > INSIDE_M
+    real = end > path.moved(begin, rows.across_m, np.full(len(begin), INSIDE_M))
     cut = replace(rows, begin=begin, end=end)
     return replace(travel, rows=cut).chosen(real)

@@ -1,7 +1,7 @@
 """Drive the passes of every operation over a laid field, in the order driven."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -15,7 +15,7 @@ from striplay.layout.across import Across
 from striplay.layout.pieces import Pieces
 from striplay.operations.clear import without_stops
 from striplay.operations.inside import Field, Runs, runs_inside, together
-from striplay.operations.travel import Travel, travels
+from striplay.operations.travel import MANY, Travel, joined, travels
 from striplay.section.section import Pass, Section
 from striplay.tolerances import INSIDE_M, LENGTH_M
 
@@ -114,30 +114,30 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
     for travel in travels(swept.section, swept.across, swept.pieces, swept.start):
         like = travel.like
         grouped.setdefault((like.operation, like.machine, like.crop), []).append(travel)
+    aside_m = max(one.width_m for one in swept.section.passes)
     found = []
     for listed in grouped.values():
         like = listed[0].like
         runs = together([runs_inside(travel, field) for travel in listed])
         runs = without_stops(runs, swept.path, like.width_m, beside)
         if len(runs):
-            found.append(_passes(runs, like, swept, ground))
+            found.append(_passes(runs, like, swept, ground, aside_m))
     return found
 
 
-def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground) -> Passes:
+def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float) -> Passes:
     """Put runs in the order driven, joined where the machine drives on between them."""
     path = swept.path
+    if like.strip is not None:
+        runs = _on_lines(runs, swept.start)
     part = _parts(runs, path, ground)
-    order = np.lexsort((runs.begin, runs.beside, runs.line, part))
-    runs, part = runs.chosen(order), part[order]
-    key = np.stack([part, runs.line, runs.beside], axis=1)
-    new_line = np.append(True, (key[1:] != key[:-1]).any(axis=1))
-    rank = np.cumsum(new_line) - 1
+    _, line = np.unique(np.stack([part, runs.line]), axis=1, return_inverse=True)
+    runs, line = _overlapping(runs, line.reshape(-1), path)
+    rank = np.unique(line, return_inverse=True)[1]
     back = rank % 2 == 1
     told = runs.turned >= 0
     back[told] = (runs.turned[told] == 1) ^ (swept.start == "right")
-    new = new_line.copy()
-    new[1:] |= ~_driven_on(runs, path, ground)
+    new = np.append(True, (np.diff(line) != 0) | ~_driven_on(runs, line, path, ground))
     number = np.cumsum(new) - 1
     first = np.flatnonzero(new)
     last = np.append(first[1:], len(runs)) - 1
@@ -171,30 +171,56 @@ def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground) -> Passes:
         stretch=lines,
         stretch_of=place[number[source]],
         working=working,
-        stops_at=stops_at(whole, like.width_m, ground),
+        stops_at=stops_at(whole, aside_m, ground),
         idle_m=runs.idle_m[first][driven],
     )
 
 
+def _overlapping(runs: Runs, line: Integers, path: Path) -> tuple[Runs, Integers]:
+    """Join runs of one line that touch or overlap, as over two pieces; give each one's line."""
+    run, begin, end = joined(line, runs.begin, runs.end, path.around)
+    count = len(begin)
+    first = np.full(count, len(run), dtype=np.int64)
+    np.minimum.at(first, run, np.arange(len(run)))
+    idle_m = np.zeros(count)
+    np.maximum.at(idle_m, run, runs.idle_m)
+    whole = replace(runs.chosen(first), begin=begin, end=end, idle_m=idle_m)
+    return whole, line[first]
+
+
+def _on_lines(runs: Runs, start: str) -> Runs:
+    """Number lines of travel anew, from the start side: what runs at one distance in a strip."""
+    strip = runs.line // MANY
+    across = -runs.across_m if start == "left" else runs.across_m
+    order = np.lexsort((across, strip))
+    apart = (np.diff(strip[order]) != 0) | (np.diff(across[order]) > INSIDE_M)
+    line = np.empty(len(order), dtype=np.int64)
+    line[order] = np.cumsum(np.append(False, apart))
+    return replace(runs, line=line)
+
+
 def _parts(runs: Runs, path: Path, ground: Ground) -> Integers:
     """Say in which part of the field each run lies."""
-    parts = shapely.get_parts(ground.outline)
-    if len(parts) == 1:
+    if len(shapely.get_parts(ground.outline)) == 1:
         return np.zeros(len(runs), dtype=np.int64)
     middle = (runs.begin + runs.end) / 2
     ends = path.moved(middle, runs.across_m, np.full(len(runs), INSIDE_M))
-    near = shapely.STRtree(parts).nearest(path.lines(middle, ends, runs.across_m))
+    return parts_under(path.lines(middle, ends, runs.across_m), ground)
+
+
+def parts_under(lines: Geometries, ground: Ground) -> Integers:
+    """Say in which part of the field the middle of each line lies."""
+    middle = shapely.line_interpolate_point(lines, 0.5, normalized=True)
+    near = shapely.STRtree(shapely.get_parts(ground.outline)).nearest(middle)
     return np.asarray(near, dtype=np.int64)
 
 
-def _driven_on(runs: Runs, path: Path, ground: Ground) -> Bools:
+def _driven_on(runs: Runs, line: Integers, path: Path, ground: Ground) -> Bools:
     """Say of each run but the last whether its machine drives on over an obstacle to the next."""
     on = np.zeros(max(len(runs) - 1, 0), dtype=bool)
     if ground.through.is_empty or not len(on):
         return on
-    same = (runs.line[1:] == runs.line[:-1]) & (runs.beside[1:] == runs.beside[:-1])
-    same &= np.abs(np.diff(runs.across_m)) < LENGTH_M
-    same &= runs.begin[1:] > runs.end[:-1]
+    same = line[1:] == line[:-1]
     at = np.flatnonzero(same)
     gaps = path.lines(runs.end[at], runs.begin[at + 1], runs.across_m[at])
     over = shapely.buffer(ground.driven_on, INSIDE_M)
@@ -203,31 +229,44 @@ def _driven_on(runs: Runs, path: Path, ground: Ground) -> Bools:
     return on
 
 
-def stops_at(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
-    """Name the small obstacles that passes stop at, one after the other; empty for none."""
+def stops_at(lines: Geometries, aside_m: float, ground: Ground) -> Geometries:
+    """Name the small obstacles that passes stop at, one after the other; empty for none.
+
+    Rows end there for the widest of the machines that work them, so others stop there too.
+
+    Args:
+        lines: the passes.
+        aside_m: how far beside the end of a pass such an obstacle may lie.
+        ground: the field.
+    """
     found = np.full(len(lines), "", dtype=object)
     if not ground.beside or not len(lines):
         return found
-    for share in (0.0, 1.0):
-        near, far = (share, 0.001) if share == 0.0 else (share, 0.999)
+    tree = shapely.STRtree(np.array(ground.beside, dtype=object))
+    for near, far in ((0.0, 0.001), (1.0, 0.999)):
         ends = shapely.line_interpolate_point(lines, near, normalized=True)
         inner = shapely.line_interpolate_point(lines, far, normalized=True)
-        edge = _edges(shapely.get_coordinates(ends), shapely.get_coordinates(inner), width_m)
-        tree = shapely.STRtree(np.array(ground.beside, dtype=object))
-        which, obstacle = tree.query(edge, predicate="dwithin", distance=10 * INSIDE_M)
-        for index, number in zip(which, obstacle, strict=True):
+        ahead = _ahead(shapely.get_coordinates(ends), shapely.get_coordinates(inner), aside_m)
+        which, obstacle = tree.query(ahead, predicate="intersects")
+        for index, number in sorted(zip(which.tolist(), obstacle.tolist(), strict=True)):
             label = ground.beside_labels[number]
             if label not in found[index].split(", "):
                 found[index] = f"{found[index]}, {label}".removeprefix(", ")
     return found
 
 
-def _edges(ends: Floats, inner: Floats, width_m: float) -> Geometries:
-    """Give the edge of a machine at the end of a pass."""
+AHEAD_M = 0.5
+"""An obstacle stops a pass that ends no farther before it."""
+
+
+def _ahead(ends: Floats, inner: Floats, aside_m: float) -> Geometries:
+    """Give the ground just ahead of the ends of passes, so far to either side."""
     way = ends - inner
     way = way / np.maximum(np.hypot(*way.T), LENGTH_M)[:, None]
-    aside = np.column_stack([-way[:, 1], way[:, 0]]) * width_m / 2
-    return np.asarray(shapely.linestrings(np.stack([ends - aside, ends + aside], axis=1)))
+    aside = np.column_stack([-way[:, 1], way[:, 0]]) * aside_m
+    tip = ends + way * AHEAD_M
+    rings = np.stack([ends - aside, ends + aside, tip + aside, tip - aside], axis=1)
+    return np.asarray(shapely.polygons(rings), dtype=object)
 
 
 def check_clear(driven: Iterable[Passes], ground: Ground) -> None:

@@ -12,10 +12,10 @@ from striplay.geometry.path import Path, along_line
 from striplay.ground import Ground
 from striplay.operations.clear import without_stops
 from striplay.operations.inside import Runs
-from striplay.operations.passes import Passes, stops_at
+from striplay.operations.passes import Passes, parts_under, stops_at
 from striplay.plan.models import Plan
 from striplay.section.passes import Work, shares, works_on
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import SHORTEST_PASS_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -44,9 +44,14 @@ class Verge:
     high_m: float
     left: bool
 
-    def line(self, width_m: float) -> shapely.LineString:
-        """Give the middle of a machine that works it, reaching over the headland beside it."""
-        across_m = self.low_m + width_m / 2 if self.left else self.high_m - width_m / 2
+    def line(self, width_m: float, headland_m: float) -> shapely.LineString:
+        """Give the middle of a machine that works it, reaching over the headland beside it.
+
+        A machine wider than both together keeps to the field, as on the headland's first round.
+        """
+        both_m = self.high_m - self.low_m + headland_m
+        in_m = min(width_m / 2, max(both_m - width_m / 2, WHEELS_M))
+        across_m = self.low_m + in_m if self.left else self.high_m - in_m
         at = (np.array([value]) for value in (self.begin, self.end, across_m))
         return self.path.lines(*at)[0]
 
@@ -68,9 +73,11 @@ def headland_passes(
     found = []
     for work in works_on(plan, crop):
         rounds = [_round(ground, headland, at_m) for at_m in middles_m(work, width_m)]
-        along = np.array([verge.line(work.width_m) for verge in verges], dtype=object)
+        along = np.array([verge.line(work.width_m, width_m) for verge in verges], dtype=object)
         lines = np.concatenate([*rounds, along])
         lines = _clear(lines[shapely.length(lines) > WIDTH_M], work.width_m, ground)
+        lines = lines[shapely.length(lines) >= SHORTEST_PASS_M]
+        lines = lines[np.argsort(parts_under(lines, ground), kind="stable")]
         count = len(lines)
         found.append(
             Passes(

@@ -8,7 +8,6 @@ from pydantic import BeforeValidator, Field
 from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.units import (
     DURATION,
-    LENGTH,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
     OFFSET,
@@ -144,5 +143,3 @@ Speed = Annotated[float, _reader(SPEED)]
 
 Duration = Annotated[float, _reader(DURATION)]
 """Seconds, from text such as "40 s"."""
-
-LENGTH_UNITS = LENGTH.units

@@ -28,18 +28,6 @@ def midsummer(latitude_deg: float, begin: date) -> date:
     return this_year if this_year >= begin else this_year.replace(year=begin.year + 1)
 
 
-def sunset_rad(latitude_deg: float, day: date) -> float:
-    """Give the sunset hour angle: arccos(-tan(latitude) tan(declination)), FAO-56 equation 25.
-
-    Always light gives pi, always dark 0.
-
-    >>> round(sunset_rad(-20, date(2026, 9, 3)), 3)
-    1.527
-    """
-    cosine = -math.tan(math.radians(latitude_deg)) * math.tan(declination_rad(day))
-    return math.acos(min(1.0, max(-1.0, cosine)))
-
-
 def sun_at(latitude_deg: float, day: date, solar_hour: float) -> tuple[float, float]:
     """Give the sun's elevation and its azimuth, both in degrees; azimuth clockwise from true north.
 

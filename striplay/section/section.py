@@ -197,15 +197,6 @@ class Section:
         """Tell of each row whether it is of its strip's own crop, not sown between."""
         return tuple(row.layer == 0 for row in self.rows)
 
-    def layers_in(self, strip: int) -> tuple[Layer, ...]:
-        """List the layers of a strip, its own first."""
-        mine = {layer for row in self.rows if row.strip == strip for layer in row.sown}
-        return tuple(layer for layer in self.layers if layer in mine)
-
-    def parts_of(self, label: str) -> tuple[Layer, ...]:
-        """List the layers of a label: one of a crop, several of a mixture."""
-        return tuple(layer for layer in self.layers if layer.label == label)
-
     def crops_of(self, strip: int) -> tuple[str, ...]:
         """Name the crops sown in a strip, its own first."""
         rows = sorted((row for row in self.rows if row.strip == strip), key=lambda row: row.layer)

@@ -17,8 +17,10 @@ from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
 
-def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
-    """Build the section of a plan's [[strips]].
+def strip_sections(plan: Plan, limit_m: float | None = None) -> list[Section]:
+    """Build the sections of a plan's [[strips]] to choose from, the best-fitting first.
+
+    Every good set where a width is "fit", else one.
 
     Args:
         plan: the plan.
@@ -26,14 +28,6 @@ def strip_section(plan: Plan, limit_m: float | None = None) -> Section:
 
     Raises:
         PlanError: no strips, or no width that fits.
-    """
-    return strip_sections(plan, limit_m)[0]
-
-
-def strip_sections(plan: Plan, limit_m: float | None = None) -> list[Section]:
-    """Build the sections to choose from: every good set where a width is "fit", else one.
-
-    The best-fitting comes first; arguments and errors as in `strip_section`.
     """
     return [_section(plan, chosen) for chosen in settle_widths(plan, limit_m)]
 

@@ -40,9 +40,13 @@ def wheel_tracks(plan: Plan, passes: Iterable[Pass]) -> list[tuple[float, float]
 
 
 def tracks_over(plan: Plan, section: Section, one: Pass, strip: Strip) -> list[tuple[float, float]]:
-    """Give the tracks of a machine's passes that may run over a strip, those of sets beside too."""
+    """Give the tracks of a machine's passes that may run over a strip, those of sets beside too.
+
+    A machine that sows rows between too runs elsewhere then.
+    """
     same = [other for other in section.passes
-            if (other.operation, other.machine) == (one.operation, one.machine)
+            if (other.operation, other.machine, other.layer)
+            == (one.operation, one.machine, one.layer)
             and other.strip in {None, one.strip}]  # fmt: skip
     turns = (-1, 0, 1) if one.strip is None else (0,)
     repeated = [(at_m + turn * section.width_m, half_m) for turn in turns

@@ -32,6 +32,7 @@ def test_sample_names_agree():
     assert FIELDS == NAMES
 
 
+@pytest.mark.usefixtures("samples_laid_once")
 @pytest.mark.parametrize("name", FIELDS)
 def test_demo_lays_every_sample_field(tmp_path, name):
     result = run("demo", "--field", name, "-o", tmp_path / "out", "--no-map-book")
@@ -113,7 +114,7 @@ def test_fit_limit(plan):
 
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_started_plan_can_be_laid_at_once(tmp_path, units):
-    write_field(tmp_path, square())
+    write_field(tmp_path, square(1320))
     plan = tmp_path / "plans" / "mine.toml"
     plan.parent.mkdir()
     started = run("start", tmp_path / "field.geojson", "-o", plan, "--units", units)
@@ -165,6 +166,7 @@ def test_notices_go_to_stderr(tmp_path):
     json.loads(result.stdout)
 
 
+@pytest.mark.usefixtures("samples_laid_once")
 @pytest.mark.parametrize("command", ["demo", "fit", "lay", "start"])
 def test_help_shows_a_true_example(command, tmp_path, monkeypatch):
     text = run(command, "--help").stdout

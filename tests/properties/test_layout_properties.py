@@ -6,13 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from fields import AROUND, PLANE, lay_on
+from fields import AROUND, PLANE, lay_on, write_plan_for
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from striplay.operations.draw import draw
 
-from striplay.accounts.count import count_crops, count_drawn
+from striplay.accounts.count import count_crops, count_laid
+from striplay.files.plan import read_plan
 from striplay.ground import Ground
+from striplay.laid import lay_straight
+from striplay.section.systems import sections_of
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'
@@ -36,6 +38,14 @@ def fields(draw):
 plans = st.tuples(
     st.sampled_from([AROUND, ENDS, NONE]), st.floats(0, 179.9), st.sampled_from(["left", "right"])
 )
+
+
+def planned(field, plan):
+    headland, heading, start = plan
+    with tempfile.TemporaryDirectory() as folder:
+        direction = f'heading = {heading:.6f}\nstart = "{start}"'
+        path = write_plan_for(Path(folder), field, headland=headland, direction=direction)
+        return read_plan(path)
 
 
 def laid(field, plan):
@@ -86,8 +96,8 @@ def test_rows_lie_in_their_strip_and_parts_make_totals(field, plan):
 @given(fields(), st.sampled_from([AROUND, NONE]), st.floats(1, 89))
 def test_layout_turns_and_shifts_with_its_field(field, headland, angle):
     # on one plane: a boundary read again has a centre, and so a true north, of its own
-    here = laid(field, (headland, 0.0, "left"))
-    there = laid(field, (headland, angle, "left"))
+    here = planned(field, (headland, 0.0, "left"))
+    there = planned(field, (headland, angle, "left"))
     moved = shapely.affinity.translate(
         shapely.affinity.rotate(field, -angle, origin=(0, 0)), 130, -70
     )
@@ -100,9 +110,9 @@ def test_layout_turns_and_shifts_with_its_field(field, headland, angle):
         )
 
 
-def count_crops_on(land, like):
-    """Draw the plan of a layout on other land, in the plane as given."""
+def count_crops_on(land, plan):
+    """Lay a plan on other land, in the plane as given."""
     hole = shapely.difference(shapely.Polygon(land.exterior), land)
     ground = Ground(PLANE, shapely.Polygon(land.exterior), land, hole)
-    drawn = draw(like.plan, [like.section], ground)
-    return count_crops(like.plan, drawn, count_drawn(drawn, like.plan))
+    found = lay_straight(plan, sections_of(plan), ground)
+    return count_crops(plan, found, count_laid(found, plan))

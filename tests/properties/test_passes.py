@@ -56,6 +56,12 @@ def test_rows_lie_under_a_harvest_pass_where_the_crop_has_a_harvester(path):
     hold(lambda laid: missed(laid, "harvest"), every_case(path))
 
 
+def _shifted(lines):
+    """Tell whether lines of one strip and piece lie beside each other."""
+    middles = shapely.line_interpolate_point(lines[1:], 0.5, normalized=True)
+    return len(middles) > 0 and bool((shapely.distance(middles, lines[0]) > SIDE_M).any())
+
+
 def planted_twice(laid):
     """Say which rows of strips of one planter pass are planted on another number of lines."""
     passes, rows = over_strips(laid, "plant"), laid.layout.rows
@@ -73,6 +79,8 @@ def planted_twice(laid):
         mine = mine[[laid.sown(crop) == laid.sown(name) for name in mine["crop"]]]
         lines, narrow = mine.geometry.to_numpy(), mine["narrow"].to_numpy()
         middles = shapely.line_interpolate_point(own.geometry.to_numpy(), 0.5, normalized=True)
+        if _shifted(mine.loc[mine["piece"] == piece].geometry.to_numpy()):
+            continue  # what slanting ends leave of its rows has passes beside
         for middle in middles:
             over = lines[shapely.covers(narrow, middle)]
             feet = shapely.line_interpolate_point(over, shapely.line_locate_point(over, middle))
@@ -136,7 +144,8 @@ LEAVES = re.compile(r"outside|beyond|out of|leave|past the|over the (boundary|fe
 
 def left_unnoticed(laid):
     """Say which machines run out of the field with no notice that names them."""
-    notices = [n for n in laid.layout.accounts["notices"] if LEAVES.search(n)]
+    texts = (notice["text"] for notice in laid.layout.accounts["notices"])
+    notices = [text for text in texts if LEAVES.search(text)]
     worst = {}
     for one, out in run_out(laid):
         longest_m = shapely.length(shapely.get_parts(out)).max()

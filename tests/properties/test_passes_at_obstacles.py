@@ -29,6 +29,8 @@ POLES = [
         ]
     )
 ]
+WHOLE = [case for case in POLES if case.path != "blocks"]
+"""Between blocks there are end rows, by whatever stands there."""
 points_only = [case for case in POLES if case.obstacles == "poles"]
 
 
@@ -71,7 +73,7 @@ def ringed(laid):
 
 
 def test_there_are_no_end_rows_round_small_obstacles():
-    hold(ringed, [case for case in POLES if case.headland == "around"])
+    hold(ringed, [case for case in WHOLE if case.headland == "around"])
 
 
 def not_begun_again(laid):
@@ -110,15 +112,13 @@ def _one_further(line):
 
 
 def test_passes_stop_at_small_obstacles_and_begin_again_behind():
-    hold(not_begun_again, POLES)
+    hold(not_begun_again, WHOLE)
 
 
 def bare_by_obstacles(laid):
-    """Say which rows beside obstacles are not worked; a header may not reach those next to one."""
+    """Say which rows beside obstacles are not worked."""
     yield from missed(laid, "plant")
-    headers = [name for name, one in laid.raw["machines"].items() if one["does"] == "harvest"]
-    reach_m = CLEARANCE_M + max(laid.width_m(name) for name in headers)
-    yield from missed(laid, "harvest", shapely.union_all(shapely.buffer(laid.obstacles, reach_m)))
+    yield from missed(laid, "harvest")
 
 
 def test_rows_beside_small_obstacles_are_worked():

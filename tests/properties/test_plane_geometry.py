@@ -9,7 +9,7 @@ from shapes import SHAPES
 from strategies import headings, star_fields
 
 from striplay.geometry.frame import Frame, direction_deg
-from striplay.geometry.inset import Ends, inset_all_round, inset_at_ends
+from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.width import hull_directions_deg, width_across_m
 from striplay.tolerances import MITRE_LIMIT
 
@@ -81,7 +81,7 @@ def test_an_inset_all_round_keeps_its_distance(field, heading_deg, width_m):
 
 
 def check_ends(ground, width_m):
-    inner = inset_at_ends(ground, width_m, PASS_M, Frame(90))
+    inner = Ends(ground, width_m, PASS_M).inside(Frame(90))
     slack_m2 = 1e-6 * max(1.0, ground.length)
     assert inner.is_valid
     assert shapely.difference(inner, ground).area < slack_m2
@@ -123,7 +123,7 @@ def test_an_inset_at_ends_of_every_shape(name, heading_deg, width_m):
 @given(st.floats(100, 900), st.floats(60, 900), widths)
 def test_on_a_rectangle_the_sides_along_the_rows_are_untouched(long_m, wide_m, width_m):
     assume(long_m > 2 * width_m + 1)
-    inner = inset_at_ends(shapely.box(0, 0, long_m, wide_m), width_m, PASS_M, Frame(90))
+    inner = Ends(shapely.box(0, 0, long_m, wide_m), width_m, PASS_M).inside(Frame(90))
     wanted = shapely.box(width_m, 0, long_m - width_m, wide_m)
     assert shapely.symmetric_difference(inner, wanted).area < 1e-6
 

@@ -34,6 +34,7 @@ UNEVEN = (
 )
 TWELVE = SHED.replace("rows = 16\n", "rows = 12\nshut_off = 4\n")
 ROW_SET = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
+NARROW_CORN = ROW_SET.replace("6 corn, 6 soybean", "2 corn, 8 soybean, 2 corn")
 SHORT = 'heading = "best"\nshortest = "0.01 ft"'
 
 
@@ -45,24 +46,34 @@ def prepared(folder, field, *, direction=SHORT, side="left", **parts):
     return plan, plan.model_copy(update={"direction": free})
 
 
+def grounds(plan, section):
+    """Give edges of what may be too narrow, its row spacing, and how many rows it must have."""
+    for least, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+        wanted = int(np.ceil((least - 1e-6) / strip.spacing_m))
+        yield strip.left_m, strip.right_m, strip.spacing_m, wanted
+    for one in section.passes:
+        if one.strip is None:
+            yield one.low_m, one.high_m, 0.762, round((one.high_m - one.low_m) / 0.762 / 2)
+
+
 def edges_between(plan, section, land, frame, offset_m):
     """Find by hand between which y strips are planted, of a set so far outside the land.
 
-    A strip is planted from so many rows on as its least width asks for.
+    A strip is planted from so many rows on as its least width asks for, and so is a planter pass
+    over several.
     """
     left = plan.direction.start == "left"
     _, bottom, _, top = frame.turn(land).bounds
     low, high = (-top, -bottom) if left else (bottom, top)
     begin, end = -np.inf, np.inf
-    for least, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+    for left_m, right_m, spacing_m, wanted in grounds(plan, section):
         for number in range(-2, int((high - low) / section.width_m) + 3):
-            first = low - offset_m + number * section.width_m + strip.left_m
-            last = first + strip.width_m
-            rows = first + (np.arange(strip.rows) + 0.5) * strip.spacing_m
-            wanted = int(np.ceil((least - 1e-6) / strip.spacing_m))
+            origin = low - offset_m + number * section.width_m
+            first, last = origin + left_m, origin + right_m
+            rows = np.arange(first + spacing_m / 2, last, spacing_m)
             if first < low < last < high and np.count_nonzero(rows > low) < wanted:
                 begin = last
-            if first < high < last and first > low and np.count_nonzero(rows < high) < wanted:
+            if low < first < high < last and np.count_nonzero(rows < high) < wanted:
                 end = first
     if begin >= end:
         begin, end = -np.inf, np.inf
@@ -94,7 +105,13 @@ def weighed_cut(plan, free, section, ground, land, over, heading_deg, offset_m):
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize(
     ("headland", "shed", "strips"),
-    [(AROUND, SHED, STRIPS), (NONE, BY_ROW, UNEVEN), (NONE, WISHES, STRIPS)],
+    [
+        (AROUND, SHED, STRIPS),
+        (NONE, BY_ROW, UNEVEN),
+        (NONE, WISHES, STRIPS),
+        (AROUND, TWELVE, ROW_SET),
+        (NONE, TWELVE, NARROW_CORN),
+    ],
 )
 @pytest.mark.parametrize("kind", KINDS)
 def test_cost_is_that_of_the_land_without_them(tmp_path, kind, headland, shed, strips, side):
@@ -217,12 +234,3 @@ def test_something_is_always_planted(tmp_path):
     assert sides.planted(10.0, 200.0) == (-np.inf, np.inf)
     nothing = profile_of(slabs_of(np.empty((0, 2)), np.empty((0, 2))), 0.0)
     assert sides.gone(nothing, nothing) is None
-
-
-def test_row_sets_have_no_such_strips(tmp_path):
-    plan, _ = prepared(tmp_path, square(1320), headland=NONE, shed=TWELVE, strips=ROW_SET)
-    section = sections_of(plan)[0]
-    sides = Sides(plan, section, prices_of(plan, section))
-    edges = edges_of(shapely.box(0, 0, 90, 90))
-    land = profile_of(slabs_of(edges.start, edges.end), 0.0)
-    assert sides.gone(land, land) is None

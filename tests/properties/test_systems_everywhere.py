@@ -57,7 +57,7 @@ SYSTEMS = {
 
 def assert_rows_are_worked(layout):
     """Every row lies under a pass of the machine that plants it, and of one that harvests it."""
-    (block,) = layout.drawn.blocks
+    (block,) = layout.laid.blocks
     kinds = block.pieces.rows.kind
     middles = shapely.line_interpolate_point(layout.rows.geometry.to_numpy(), 0.5, normalized=True)
     section, plan = layout.section, layout.plan
@@ -93,7 +93,7 @@ def test_every_system_lies_on_every_field(tmp_path, name, system):
     assert_whole(layout)
     seeds = {crop: account["seeds"] for crop, account in layout.accounts["crops"].items()}
     counted = sum(value for value in seeds.values() if value is not None)
-    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    sown = sown_table(layout.plan, layout.laid, layout.figures)
     assert sown["seeds"].sum() == pytest.approx(counted, abs=len(seeds))
     lengths = layout.rows.groupby("crop")["length_m"].sum()
     between_m = sown.loc[sown["layer"] > 0, "row_length_m"].sum()
@@ -121,7 +121,7 @@ def test_the_sample_of_each_system_can_be_done(tmp_path, path):
     assert layout.season.windows.keys() == set(plan.crops)
     assert layout.season.notices == []
     assert all(window.harvested for window in layout.season.windows.values())
-    assert not [*layout.ground.notices, *layout.drawn.notices]
+    assert not [*layout.ground.notices, *layout.laid.notices]
     amiss = ("miss rows", "can't sow", "wheels run on", "stand on", "does not fit", "not sown")
     assert not [n for n in layout.section.notices if any(words in n for words in amiss)]
     write_section(scene_of(plan, layout.section, None), tmp_path / "section.svg")

@@ -87,7 +87,7 @@ def test_passes_over_a_quarter_searched(tmp_path, passes_ft, count):
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     layout = lay_on(tmp_path, square(), headland=NONE, strips=strips,
                     direction='heading = "best"\n[cost]\naim = "passes"')  # fmt: skip
-    assert layout.drawn.blocks[0].choice.passes == count
+    assert layout.laid.blocks[0].choice.passes == count
 
 
 # --- circles, rings and sectors -------------------------------------------------------------------
@@ -112,7 +112,10 @@ def test_area_and_length_of_rings():
 def test_acres_under_a_pivot(tmp_path, radius_ft, acres, digit):
     field = shapely.Point(0, 0).buffer(radius_ft * FOOT_M, quad_segs=2000)
     layout = lay_on(
-        tmp_path, field, headland=NONE, direction='pivot = [-93.5, 42.0]\nshortest = "1 in"'
+        tmp_path,
+        field,
+        headland=NONE,
+        direction='pivot = [-93.5, 42.0]\nshortest = "1 in"\nnarrowest = "1 in"',
     )
     # the hub that no row turns about is 1 m in radius
     covered_m2 = layout.areas_m2["strips"] + layout.areas_m2["leftover"]

@@ -16,7 +16,6 @@ from striplay.season.sun import (
     midsummer,
     shadow_m,
     sun_at,
-    sunset_rad,
 )
 
 # --- sun ------------------------------------------------------------------------------------------
@@ -26,9 +25,9 @@ def test_the_worked_example_of_fao_56():
     """FAO-56, example 8, from memory: 3 September, 20 S: declination 0.120, sunset 1.527 rad."""
     day = date(2026, 9, 3)
     assert declination_rad(day) == pytest.approx(0.120, abs=0.0005)
-    assert sunset_rad(-20, day) == pytest.approx(1.527, abs=0.0005)
-    # example 9, from memory: daylight hours 24 / pi x sunset hour angle = 11.7
-    assert 24 / math.pi * sunset_rad(-20, day) == pytest.approx(11.7, abs=0.05)
+    # 1.527 rad of hour angle after noon the sun stands on the horizon, to what 0.0005 rad make
+    elevation, _ = sun_at(-20, day, 12 + 12 / math.pi * 1.527)
+    assert elevation == pytest.approx(0.0, abs=math.degrees(0.0005))
 
 
 @pytest.mark.parametrize(

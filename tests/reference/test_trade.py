@@ -11,7 +11,7 @@ from shapes import QUARTER_M, SQUARE
 from striplay.files.plan import read_plan
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
-from striplay.geometry.inset import inset_all_round, inset_at_ends
+from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.sweep import bands, chords
 from striplay.section.cover import passes_to_cover
 from striplay.units import (
@@ -212,14 +212,14 @@ PLANTER_M = 16 * 30 * INCH_M
 
 def test_headlands_of_60_ft_on_two_ends_of_a_quarter():
     # arithmetic: 7.273 ac
-    taken_m2 = SQUARE.area - inset_at_ends(SQUARE, 60 * FOOT_M, PLANTER_M, Frame(90)).area
+    taken_m2 = SQUARE.area - Ends(SQUARE, 60 * FOOT_M, PLANTER_M).inside(Frame(90)).area
     assert taken_m2 / ACRE_M2 == pytest.approx(7.273, abs=5e-4)
 
 
 def test_two_passes_of_a_16_row_planter_at_both_ends():
     # farm press planter study, 2013: a field 1,320 ft wide, 4.848 ac, 8.08 % of 60 ac
     field = shapely.box(0, 0, 60 * ACRE_M2 / (1320 * FOOT_M), 1320 * FOOT_M)
-    taken_m2 = field.area - inset_at_ends(field, 2 * 16 * 30 * INCH_M, PLANTER_M, Frame(90)).area
+    taken_m2 = field.area - Ends(field, 2 * 16 * 30 * INCH_M, PLANTER_M).inside(Frame(90)).area
     assert taken_m2 / ACRE_M2 == pytest.approx(4.848, abs=5e-4)
     assert taken_m2 / field.area == pytest.approx(0.0808, abs=5e-5)
 

@@ -172,8 +172,15 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     (told,) = section_of(tmp_path, TWIN + relay).notices[-1:]
     said = "seeder: its wheels run on 2 rows of wheat of a strip of 30 ft; leave tramlines, or set"
     assert told == f"{said} its track between the rows"
-    narrow = WHEAT.replace('tyre = "16 in"', 'tyre = "7 in"')
-    assert "wheels" not in " ".join(section_of(tmp_path, TWIN + relay, narrow).notices)
+    # 4 in off: half a tire of 7 in leaves 0.5 in, and a row needs 1 in unless said otherwise
+    for tire, clear in (
+        ("7 in", False),
+        ("6 in", True),
+        ('7 in"\nwheel_clearance = "0.5 in', True),
+    ):
+        shed = WHEAT.replace('tyre = "16 in"', f'tyre = "{tire}"')
+        found = " ".join(section_of(tmp_path, TWIN + relay, shed).notices)
+        assert ("wheels" not in found) == clear
 
 
 def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):
@@ -386,8 +393,12 @@ def test_a_seeder_with_openers_enough_takes_one_pass(tmp_path):
     )
     for rows, passes in ((11, 1), (10, 2), (6, 2), (5, 3), (3, 4)):
         section = section_of(tmp_path, strips, shed=WHEAT + own.format(rows))
-        (sow,) = (w for w in section.strips[0].works if w.machine == "own")
-        assert len(sow.spans(section.strips[0])) == passes
+        sowing = [one for one in section.passes if one.machine == "own"]
+        assert [(one.strip, one.operation) for one in sowing] == [(0, "plant")] * passes
+        # every gap is sown once
+        assert sorted(index for one in sowing for index in one.rows) == [
+            index for index, row in enumerate(section.rows) if row.layer == 1
+        ]
 
 
 def test_passes_of_one_machine_over_two_crops_of_a_strip_are_driven_crop_by_crop(tmp_path):

@@ -101,8 +101,8 @@ def test_a_clearance_is_lost_once_however_many_blocks(tmp_path):
     write_shapes(tmp_path, shapely.LineString([(0, -500), (0, 500)]))
     layout = laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\nheading = 0\n',
                   field=field, headland=NONE)  # fmt: skip
-    assert layout.drawn.parts["land not cropped"] == pytest.approx(
-        whole.drawn.parts["land not cropped"], rel=0.01
+    assert layout.laid.parts["land not cropped"] == pytest.approx(
+        whole.laid.parts["land not cropped"], rel=0.01
     )
 
 
@@ -173,13 +173,17 @@ def test_faulty_blocks_are_refused_by_place(tmp_path, tables, said):
     assert said in str(refusal.value)
 
 
+def of_blocks(layout):
+    return [text for text in texts(layout.notices) if text.startswith("blocks: ")]
+
+
 def test_a_split_that_saves_enough_is_proposed(tmp_path):
     """Two long arms at a right angle: one heading makes short rows on one of them."""
     ell = shapely.Polygon([(0, 0), (900, 0), (900, 120), (120, 120), (120, 900), (0, 900)])
     dear = SHED.replace('does = "plant"', 'does = "plant"\nturn = "3 min"')
     layout = laid(tmp_path, ell, 'blocks = "suggest"', direction='heading = "best"',
                   headland=NONE, shed=dear)  # fmt: skip
-    (notice,) = texts(layout.notices)
+    (notice,) = of_blocks(layout)
     assert notice.startswith("blocks: 2 blocks with headings of their own save ")
     assert_whole(layout)
     headings = layout.accounts["field"]["block_headings_deg"]
@@ -194,9 +198,9 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
 def test_a_split_that_saves_little_is_not(tmp_path):
     dear = 'heading = "best"\n[cost]\ngain = 0.9'
     layout = laid(tmp_path, ELL, 'blocks = "suggest"', direction=dear)
-    (notice,) = texts(layout.notices)
+    (notice,) = of_blocks(layout)
     assert notice.endswith("less than the 90% asked for; the field stays whole")
-    assert len(layout.drawn.blocks) == 1
+    assert len(layout.laid.blocks) == 1
 
 
 def test_a_convex_field_has_nothing_to_split(tmp_path):

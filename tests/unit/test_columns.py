@@ -92,28 +92,29 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
 
 
 def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
-    before = tables._over_strips
+    before = tables._stretches
+    given = {"depth_m": 0.05, "checked": True, "ends_at": "edge"}
 
-    def over_strips(block, passes):
-        columns, lines = before(block, passes)
-        given = {"width_m": 12.0, "working": True, "stops_at": "edge"}
-        return {**columns, **given}, lines
+    def stretches(laid, passes):
+        columns = before(laid, passes)
+        return {**columns, **given} if passes.place == "strips" else columns
 
     more = [
-        Column("width_m", "number", ("passes",), "Ground it covers.", "on the headland"),
-        Column("working", "yes or no", ("passes",), "Whether it works.", "on the headland"),
-        Column("stops_at", "text", ("passes",), "What ends it.", "on the headland"),
+        Column("depth_m", "number", ("passes",), "How deep it works.", "on the headland"),
+        Column("checked", "yes or no", ("passes",), "Whether it is.", "on the headland"),
+        Column("ends_at", "text", ("passes",), "What ends it.", "on the headland"),
     ]
-    monkeypatch.setattr("striplay.tables._over_strips", over_strips)
+    monkeypatch.setattr("striplay.tables._stretches", stretches)
     monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
-    table = tables.pass_table(layout.ground, layout.drawn)
-    assert list(table.columns[-4:]) == ["width_m", "working", "stops_at", "geometry"]
+    table = tables.pass_table(layout.ground, layout.laid, layout.driven)
+    assert list(table.columns[-4:]) == [*given, "geometry"]
     strips = table["place"] == "strips"
-    assert (table.loc[strips, "width_m"] == 12.0).all()
-    assert table.loc[strips, "working"].all()
-    for name in ("width_m", "working", "stops_at"):
-        assert (table[name].isna() == ~strips).all()
-        assert OF_TYPE[{"width_m": "number", "working": "yes or no"}.get(name, "text")](table[name])
+    assert strips.any()
+    assert not strips.all()
+    for column in more:
+        assert (table.loc[strips, column.name] == given[column.name]).all()
+        assert (table[column.name].isna() == ~strips).all()
+        assert OF_TYPE[column.type](table[column.name])
 
 
 def test_a_column_that_is_not_described_is_refused():

@@ -84,10 +84,10 @@ def test_rows_of_several_blocks_are_named_by_their_strips(tmp_path, headings):
         direction += f'[[blocks]]\nfile = "cut.geojson"\nwhere = "kind = \'{kind}\'"\n'
         direction += f"heading = {heading}\n"
     layout = lay_on(tmp_path, square(1320), direction=direction)
-    found = [b.frame.heading_deg for b in layout.drawn.blocks]
-    steep = layout.drawn.blocks[found.index(60)].strip_number
+    found = [block.heading_deg for block in layout.laid.blocks]
+    steep = layout.laid.blocks[found.index(60)].strip_number
     said = f"rows fall by 3.0 % in strips {steep.min()} to {steep.max()}, and 2 % is the most here"
-    assert layout.notices[-1] == f"contour farming (practice 330): {said}{WHO}"
+    assert texts(layout.notices)[-1] == f"contour farming (practice 330): {said}{WHO}"
 
 
 @pytest.mark.parametrize(

@@ -4,12 +4,14 @@ import re
 import shlex
 import tomllib
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from textwrap import dedent
 
 import pytest
+import shapely
 from click.testing import CliRunner
-from fields import SAMPLES, assert_whole, sample
+from fields import SAMPLES, assert_whole, sample, texts
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
@@ -17,7 +19,9 @@ from striplay.flow import lay
 from striplay.handover import save
 from striplay.plan.check import check_plan
 from striplay.section.mixture import sown_of
+from striplay.section.passes import with_passes
 from striplay.section.systems import sections_of
+from striplay.units import INCH_M
 
 ROOT = SAMPLES.parent
 
@@ -37,7 +41,7 @@ def beside_samples(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("page", ["README.md", "docs/howto_python.md"])
-@pytest.mark.usefixtures("beside_samples")
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_python_examples_run(page, capsys):
     for block in blocks(page, "python"):
         exec(compile(block, page, "exec"), {})  # noqa: S102 - our own documents
@@ -45,7 +49,7 @@ def test_python_examples_run(page, capsys):
             assert capsys.readouterr().out.strip() == said
 
 
-@pytest.mark.usefixtures("beside_samples")
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_tutorial_commands_run():
     commands = [block.strip() for block in blocks("docs/tutorial.md", "sh")]
     assert len(commands) == 3
@@ -58,8 +62,12 @@ def test_tutorial_commands_run():
 def between_corn(plan, section):
     """Add rows of soybean between the first two of corn, in a layer that no key of the plan has."""
     at_m = (section.rows[0].offset_m + section.rows[1].offset_m) / 2
-    more = replace(section.rows[0], offset_m=at_m, number=1, layer=7, sown=sown_of(plan, "soybean"))
-    return replace(section, rows=(section.rows[0], more, *section.rows[1:]))
+    sown = tuple(
+        replace(layer, number=7, grown="relay", host="corn") for layer in sown_of(plan, "soybean")
+    )
+    more = replace(section.rows[0], offset_m=at_m, number=1, sown=sown)
+    rows = (section.rows[0], more, *section.rows[1:])
+    return with_passes(plan, replace(section, rows=rows))
 
 
 def test_a_system_may_have_rows_between_of_its_own(tmp_path, monkeypatch):
@@ -79,6 +87,10 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     for block in blocks("docs/howto_add_system.md", "   python"):
         exec(compile(dedent(block), "howto_add_system", "exec"), names)  # noqa: S102 - our own
     plan = plan_along_its_rows()
+    days = {"corn": ("2026-05-01", "2026-09-20"), "soybean": ("2026-05-01", "2026-10-10")}
+    for crop, (sown, harvested) in days.items():
+        own = {"sown": date.fromisoformat(sown), "harvested": date.fromisoformat(harvested)}
+        plan.crops[crop] = plan.crops[crop].model_copy(update=own)
     plain = lay(plan)
     asked = names["Borders"].model_validate({"crop": "corn", "around": "soybean", "rows": 2})
     monkeypatch.setattr(
@@ -96,6 +108,23 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     total = {name: sum(c["row_length_m"] for c in each.values()) for name, each in
              (("with", crops), ("plain", before))}  # fmt: skip
     assert total["with"] == pytest.approx(total["plain"], rel=1e-9)
+    # the borders have headers of their own, at the outer two rows of soybean's strips
+    cut = layout.passes[(layout.passes["operation"] == "harvest") & layout.passes["working"]]
+    borders = cut[(cut["crop"] == "corn") & cut["strip"].isin(strips_of(layout, "soybean"))]
+    assert set(borders["machine"]) == {"corn_head"}
+    rows = layout.rows[layout.rows["crop"] == "corn"]
+    swath = shapely.union_all(
+        shapely.buffer(cut[cut["crop"] == "corn"].geometry, 4 * 30 * INCH_M, cap_style="flat")
+    )
+    assert shapely.difference(rows.geometry, swath).length.max() < 0.01
+    # on two rows an 8-row header reaches three rows of what stands on either side
+    meets = "2026-09-20: corn_head would run over soybean beside corn until 2026-10-10"
+    assert meets in texts(layout.notices)
+    assert meets not in texts(plain.notices)
+
+
+def strips_of(layout, crop):
+    return layout.strips.loc[layout.strips["crop"] == crop, "strip"]
 
 
 def plan_along_its_rows():

@@ -13,9 +13,10 @@ from fields import PLANE, SAMPLES, lay_on, sample, square, texts, write_field, w
 import striplay
 from striplay.flow import Layout
 from striplay.ground import Plane
+from striplay.units import degrees
 
 WORDS = {
-    "quarter_section": ["heading 0.00 degrees from true north, offset", "corn 15, soybean 16"],
+    "quarter_section": ["degrees from true north, offset 80 ft", "corn 15, soybean 16"],
     "pivot_circle": ["corn 14, dry_bean 14"],
     "creek_side": [],
     "two_parts": ["23.43 ha"],
@@ -87,6 +88,9 @@ def test_a_layout_is_shown_in_six_short_lines(name):
     assert max(map(len, lines)) <= 110
     assert lines[0].startswith(f"Layout of {layout.plan.title}: ")
     assert all(words in repr(layout) for words in WORDS[name])
+    if not layout.plan.curved:
+        heading_deg = layout.accounts["field"]["heading_deg"]
+        assert lines[1].startswith(f"rows: heading {degrees(heading_deg)} degrees from true north")
 
 
 def test_its_notices_are_counted_by_severity(tmp_path):
@@ -98,7 +102,7 @@ def test_what_a_layout_and_a_search_hold_is_shown_in_short():
     layout = sample("pond_ell")
     for part in (layout.ground, layout.figures, layout.season):
         assert len(repr(part)) < 500
-    found = striplay.weigh(layout.plan)
+    found = layout.laid.blocks[0].searched
     assert len(repr(found)) < 5000
     assert "Plane(longitude_deg=" in repr(layout.ground)
 

@@ -7,7 +7,7 @@ from shapes import SHAPES
 
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
-from striplay.geometry.inset import inset_all_round, inset_at_ends
+from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.profile import area_below
 from striplay.geometry.sweep import bands, chords, crossed_levels
 from striplay.geometry.width import hull_directions_deg, width_across_m
@@ -192,11 +192,11 @@ def test_a_sharp_corner_of_a_hole_is_cut_at_the_mitre_limit():
 
 def test_a_field_narrower_than_two_headlands_has_nothing_left():
     assert inset_all_round(SHAPES["sliver"], 1.0).is_empty
-    assert inset_at_ends(shapely.box(0, 0, 15, 100), 10, PASS_M, Frame(90)).is_empty
+    assert Ends(shapely.box(0, 0, 15, 100), 10, PASS_M).inside(Frame(90)).is_empty
 
 
 def test_at_ends_of_an_l_follows_each_end():
-    inner = inset_at_ends(L_FIELD, 20, PASS_M, Frame(90))
+    inner = Ends(L_FIELD, 20, PASS_M).inside(Frame(90))
     # rows along x end at x = 0, at x = 400 up to y = 180 and at x = 150 above it
     wanted = shapely.Polygon([(20, 0), (380, 0), (380, 180), (130, 180), (130, 500), (20, 500)])
     assert shapely.symmetric_difference(inner, wanted).area < 1e-6
@@ -206,7 +206,7 @@ def test_at_ends_of_a_hole_stops_at_its_corners():
     field = shapely.Polygon(
         shapely.box(0, 0, 300, 200).exterior, [shapely.box(100, 80, 140, 110).exterior]
     )
-    taken = shapely.difference(field, inset_at_ends(field, 10, PASS_M, Frame(90)))
+    taken = shapely.difference(field, Ends(field, 10, PASS_M).inside(Frame(90)))
     wanted = shapely.union_all(
         [
             shapely.box(0, 0, 10, 200),
@@ -221,7 +221,7 @@ def test_at_ends_of_a_hole_stops_at_its_corners():
 def test_at_ends_a_slanted_end_runs_on_to_the_side():
     # the end slants at 45 degrees; 10 m at right angles to it are 14.14 m along the rows
     field = shapely.Polygon([(0, 0), (300, 0), (200, 100), (0, 100)])
-    taken = shapely.difference(field, inset_at_ends(field, 10, PASS_M, Frame(90)))
+    taken = shapely.difference(field, Ends(field, 10, PASS_M).inside(Frame(90)))
     assert taken.area == pytest.approx(10 * 100 + 100 * 10 * np.sqrt(2))
 
 
@@ -230,15 +230,15 @@ def test_at_ends_a_slanted_end_runs_on_to_the_side():
 def test_a_planter_pass_of_rows_makes_an_end_whatever_the_angle(rise_m, end, long_m):
     field = shapely.Polygon([(0, 0), (long_m, -rise_m), (long_m, 200), (0, 200)])
     low = shapely.LineString([(12, 0), (long_m - 12, -rise_m)]).buffer(0.5)
-    untouched = shapely.intersection(inset_at_ends(field, 5, PASS_M, Frame(90)), low).area
+    untouched = shapely.intersection(Ends(field, 5, PASS_M).inside(Frame(90)), low).area
     assert (untouched < low.area / 4) == end
 
 
 def test_at_ends_one_part_takes_nothing_off_another():
     # what runs on past the left part's ends would reach 122 m, and the right part is 30 m off
-    inner = inset_at_ends(
-        shapely.transform(SHAPES["two parts"], lambda p: p[:, ::-1]), 24.384, PASS_M, Frame(90)
-    )
+    inner = Ends(
+        shapely.transform(SHAPES["two parts"], lambda p: p[:, ::-1]), 24.384, PASS_M
+    ).inside(Frame(90))
     wanted = shapely.union_all(
         [shapely.box(24.384, 0, 300 - 24.384, 200), shapely.box(64.384, 230, 260 - 24.384, 420)]
     )
@@ -247,11 +247,11 @@ def test_at_ends_one_part_takes_nothing_off_another():
 
 @pytest.mark.parametrize("name", ["duplicate vertices", "collinear vertices"])
 def test_at_ends_odd_vertices_change_nothing(name):
-    inner = inset_at_ends(SHAPES[name], 12, PASS_M, Frame(90))
+    inner = Ends(SHAPES[name], 12, PASS_M).inside(Frame(90))
     wanted = shapely.box(12, 0, 288, 200)
     assert shapely.symmetric_difference(inner, wanted).area < 1e-6
 
 
 def test_headlands_of_nothing():
-    assert inset_at_ends(shapely.Polygon(), 10, PASS_M, Frame(90)).is_empty
+    assert Ends(shapely.Polygon(), 10, PASS_M).inside(Frame(90)).is_empty
     assert inset_all_round(shapely.Polygon(), 10).is_empty

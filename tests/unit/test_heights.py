@@ -1,7 +1,7 @@
 """The height stated of a crop between rows, held to its assumed growth; days worked by hand."""
 
 import pytest
-from fields import SHED, lay_on, square, write_plan_for
+from fields import SHED, lay_on, square, texts, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
@@ -26,7 +26,7 @@ def plan_for(folder, height, *, corn=CORN, soybean=SOYBEAN, shed=SHED, between="
 
 def told(plan, **where):
     season = season_of(plan, sections_of(plan)[0], **where)
-    return [one for one in season.notices if "assumed growth" in one]
+    return [one for one in texts(season.notices) if "assumed growth" in one]
 
 
 @pytest.mark.parametrize(
@@ -111,6 +111,6 @@ def test_it_stands_among_a_layout_s_notices(tmp_path):
     shed = shed.replace("[crops.corn]\n", f"[crops.corn]\n{CORN}\n")
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[relay]]\ncrop = "soybean"\ninto = "corn"\n'
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=f'{strips}height = "40 cm"\n')
-    assert not [one for one in layout.notices if "assumed growth" in one]
+    assert not [one for one in texts(layout.notices) if "assumed growth" in one]
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=f'{strips}height = "1 m"\n')
-    assert TOLD.format("39.4 in", "20 in") in layout.notices
+    assert TOLD.format("39.4 in", "20 in") in texts(layout.notices)

@@ -124,14 +124,17 @@ def test_no_strips_are_refused(tmp_path):
 
 
 def test_short_rows_become_leftover(tmp_path):
-    triangle = shapely.Polygon([(-300, -200), (300, -200), (300, 300)])
+    # twelve sets wide, so that no narrow strip is left at the far side
+    wide_m = 12 * 48.768 - 0.1
+    triangle = shapely.Polygon([(0, 0), (wide_m, 0), (wide_m, wide_m / 1.2)])
     layout = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "100 ft"')
     assert layout.rows["length_m"].min() >= 100 * FOOT_M
     # rows shorter than 30.48 m stand in the corner: a triangle 36.6 m by 30.5 m, cut row by row
     assert layout.accounts["areas_m2"]["leftover"] == pytest.approx(
         (30.48 * 1.2) * 30.48 / 2, rel=0.05
     )
-    none = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "0.01 ft"')
+    every = 'heading = 0\nshortest = "0.01 ft"\nnarrowest = "1 in"'
+    none = lay_on(tmp_path, triangle, headland=NONE, direction=every)
     assert none.accounts["areas_m2"]["leftover"] < 1.0
 
 
@@ -206,7 +209,7 @@ def test_a_part_of_the_field_is_not_lost_where_a_turn_makes_a_neck_cross_itself(
 def test_neighbours_share_borders_to_the_last_digit_at_any_offset(tmp_path, offset):
     for start in ("left", "right"):
         direction = f'heading = 37\noffset = "{offset}"\nstart = "{start}"'
-        across = lay_on(tmp_path, square(), direction=direction).drawn.blocks[0].across
+        across = lay_on(tmp_path, square(), direction=direction).laid.blocks[0].across
         if start == "left":
             assert (across.low_m[:-1] == across.high_m[1:]).all()
         else:

@@ -188,7 +188,7 @@ def test_tiles_cover_the_ground_and_overlap():
 
 
 def test_a_strip_too_small_goes_without_a_number():
-    strips = sample("quarter_section").drawn.blocks[0].pieces.strips.polygon
+    strips = sample("quarter_section").laid.blocks[0].pieces.strips.polygon
     labels, missing = place_labels(np.arange(len(strips)), strips, 400.0)
     assert len(labels) + missing == len(strips)
     assert missing > 0
@@ -251,7 +251,7 @@ def costs_of(layout):
 
 def test_the_same_heading_is_drawn_once_and_said_so(tmp_path):
     layout = lay_on(tmp_path, square(1320), direction='heading = "best"')
-    (block,) = layout.drawn.blocks
+    (block,) = layout.laid.blocks
     lines, said, axes = costs_of(layout)
     best, usual = block.choice, block.searched.usual
     assert best.heading_deg == pytest.approx(usual.heading_deg)

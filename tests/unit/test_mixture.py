@@ -105,7 +105,7 @@ def test_a_mixed_strip_is_counted_crop_by_crop(tmp_path):
     assert mixed["seeds"].sum() == pytest.approx(
         (600_000 / 0.9 + 150_000) * area_m2 / ACRE_M2, rel=1e-4
     )
-    assert set(layout.rows["crop"]) == {"corn", "oats + pea"}
+    assert set(layout.rows["crop"]) == {"corn", "oat_pea"}
 
 
 def test_a_headland_may_be_planted_to_a_mixture(tmp_path):

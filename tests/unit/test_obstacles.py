@@ -25,16 +25,36 @@ def planted(layout, operation="plant"):
     return passes.dropna(subset="strip")
 
 
-def test_a_point_gets_its_clearance_and_its_own_end_rows(tmp_path):
+def test_rows_stop_before_a_point_without_end_rows(tmp_path):
     layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "15 ft"')
+    bare = lay_on(tmp_path, square())
     assert_whole(layout)
     assert layout.areas_m2["obstacles"] == pytest.approx(np.pi * (15 * FOOT_M) ** 2, rel=2e-3)
     lonlat = PLANE.to_lonlat(np.array([[100.0, 50.0]]))
     place = shapely.Point(layout.ground.plane.to_plane(lonlat)[0])
-    # the headland's two planter passes stand between the clearance and every row
+    assert layout.areas_m2["headland"] == pytest.approx(bare.areas_m2["headland"], rel=1e-9)
     rows = layout.rows.geometry.to_numpy()
-    assert shapely.distance(rows, place).min() >= 15 * FOOT_M + 2 * 12.192 - 0.05
-    assert planted(layout).geometry.distance(place).min() >= 15 * FOOT_M
+    assert 15 * FOOT_M - 0.01 <= shapely.distance(rows, place).min() < 15 * FOOT_M + 0.05
+    passes = layout.passes
+    swaths = shapely.buffer(passes.geometry, passes["width_m"] / 2, cap_style="flat")
+    assert shapely.distance(swaths, place).min() >= 15 * FOOT_M - 0.01
+    # 30 ft lie across two of the planter's passes; each stops and begins again behind
+    stopped = planted(layout)[planted(layout)["stops_at"] != ""]
+    assert list(stopped["stops_at"]) == ["feature 1"] * 4
+    assert list(stopped["number"].diff().iloc[1:]) == [1, 1, 1]
+    assert len(planted(layout)) == len(planted(bare)) + 2
+
+
+def test_larger_obstacles_have_end_rows_of_their_own(tmp_path):
+    pond = shapely.Point(100, 50).buffer(14.9 * FOOT_M, quad_segs=64)
+    for wish, ringed in (("", False), ('beside = "29 ft"', True), ('beside = "31 ft"', False)):
+        layout = laid(tmp_path, [pond], ["pond"], wish)
+        place = layout.ground.plane.to_plane(PLANE.to_lonlat(np.array([[100.0, 50.0]])))[0]
+        near_m = shapely.distance(layout.headland.geometry, shapely.Point(place)).min()
+        # the headland's two planter passes stand between it and every row
+        assert (near_m < 15 * FOOT_M) == ringed
+        rows_m = shapely.distance(layout.rows.geometry, shapely.Point(place)).min()
+        assert (rows_m >= 14.9 * FOOT_M + 2 * 12.192 - 0.05) == ringed
 
 
 def test_a_line_lifted_through_breaks_rows_but_not_passes(tmp_path):
@@ -47,9 +67,16 @@ def test_a_line_lifted_through_breaks_rows_but_not_passes(tmp_path):
     assert layout.areas_m2["obstacles"] == pytest.approx(width_m * length_m, rel=0.02)
     # strips are cut in two, but no pass turns there and no end rows are made
     assert len(layout.strips) > len(bare.strips)
-    assert len(planted(layout)) == len(planted(bare))
+    # a pass carries the stretch over which it is lifted
+    assert planted(layout)["number"].nunique() == len(planted(bare))
+    assert len(planted(layout)) > 2 * len(planted(bare))
+    lifted = planted(layout)[~planted(layout)["working"]]
+    # from the last row's end to the first one's begin: the planter's rows are 37.5 ft apart
+    slant = 50 / 804
+    crossed_m = width_m * length_m / 804 - 37.5 * FOOT_M * slant
+    assert lifted["length_m"].to_numpy() == pytest.approx(crossed_m, rel=1e-3)
     assert planted(layout).length.sum() == pytest.approx(planted(bare).length.sum(), rel=1e-3)
-    assert layout.drawn.parts["turns"] == pytest.approx(bare.drawn.parts["turns"], rel=1e-9)
+    assert layout.laid.parts["turns"] == pytest.approx(bare.laid.parts["turns"], rel=1e-9)
     crossed = layout.rows.geometry.intersection(layout.ground.through.buffer(-0.01))
     assert crossed.length.max() == 0
 
@@ -60,7 +87,7 @@ def test_the_same_line_gone_around_makes_end_rows_and_turns(tmp_path):
     assert_whole(layout)
     # both sides, but for where they meet the headlands along the field's edges
     assert layout.areas_m2["headland"] > bare.areas_m2["headland"] + 750 * 2 * 24
-    assert layout.drawn.parts["turns"] > bare.drawn.parts["turns"]
+    assert layout.laid.parts["turns"] > bare.laid.parts["turns"]
     assert len(planted(layout)) > len(planted(bare))
 
 
@@ -75,7 +102,8 @@ def test_some_are_gone_around_and_others_lifted_through(tmp_path):
 
 
 def test_pieces_are_numbered_in_travel_order(tmp_path):
-    layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "15 ft"')
+    pond = shapely.Point(100, 50).buffer(15 * FOOT_M)
+    layout = laid(tmp_path, [pond], ["pond"], 'beside = "1 ft"')
     strips = layout.strips
     broken = strips[strips["strip"].isin(strips[strips["piece"] == 2]["strip"])]
     assert len(broken) >= 2
@@ -149,5 +177,6 @@ def test_clearance_counts_as_land_not_cropped(tmp_path):
     bare = lay_on(tmp_path, square(), headland=NONE)
     layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "50 ft"', headland=NONE)
     area_ac = np.pi * 50**2 / 43_560
-    more = layout.drawn.parts["land not cropped"] - bare.drawn.parts["land not cropped"]
+    # what the planter's pass can't reach beside it is not in the cost
+    more = layout.laid.parts["land not cropped"] - bare.laid.parts["land not cropped"]
     assert more == pytest.approx(300 * area_ac, rel=0.02)

@@ -108,7 +108,7 @@ def test_the_first_side_has_half_a_strip(tmp_path):
     # ten whole passes of the planter, each over two strips
     assert len(planted) == 10
     assert set(planted["crop"]) == {"corn + soybean"}
-    assert layout.drawn.blocks[0].choice.passes == 10
+    assert layout.laid.blocks[0].choice.passes == 10
 
 
 def test_a_list_of_units_is_the_same(tmp_path):
@@ -144,21 +144,22 @@ def test_empty_units_leave_a_gap(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("text", "travel", "made"),
+    ("text", "travel", "made", "low"),
     [
-        # by hand: crop, rows, rows empty between, width in rows
+        # by hand: crop, rows, rows empty between, width in rows; where the first begins, in rows
         ("2 corn, 1 empty, 6 soybean, 1 empty, 2 corn", "back and forth",
-         [("corn", 4, 0, 5.0), ("soybean", 6, 0, 7.0)]),
+         [("corn", 4, 0, 5.0), ("soybean", 6, 0, 7.0)], -2.5),
         ("1 empty, 4 corn, 2 empty, 4 soybean, 1 empty", "back and forth",
-         [("corn", 8, 2, 12.0), ("soybean", 8, 2, 12.0)]),
+         [("corn", 8, 2, 12.0), ("soybean", 8, 2, 12.0)], -6.0),
         ("1 empty, 4 corn, 2 empty, 4 soybean, 1 empty", "one way",
-         [("corn", 4, 0, 6.0), ("soybean", 4, 0, 6.0)]),
+         [("corn", 4, 0, 6.0), ("soybean", 4, 0, 6.0)], 0.0),
         ("2 corn, 1 empty, 2 corn, 1 empty, 6 soybean", "one way",
-         [("corn", 4, 1, 5.5), ("soybean", 6, 0, 6.5)]),
-        ("2 corn, 2 empty, 2 corn, 2 empty, 2 corn, 2 empty", "one way", [("corn", 6, 4, 12.0)]),
+         [("corn", 4, 1, 5.5), ("soybean", 6, 0, 6.5)], 0.0),
+        ("2 corn, 2 empty, 2 corn, 2 empty, 2 corn, 2 empty", "one way",
+         [("corn", 6, 4, 12.0)], -1.0),
     ],
 )  # fmt: skip
-def test_land_of_empty_units(tmp_path, text, travel, made):
+def test_land_of_empty_units(tmp_path, text, travel, made, low):
     strips = f'[[row_set]]\nplanter = "planter"\nunits = "{text}"\ntravel = "{travel}"\n'
     shed = SHED.replace("rows = 16", "rows = 12")
     (section,) = sections_of(
@@ -166,9 +167,11 @@ def test_land_of_empty_units(tmp_path, text, travel, made):
     )
     found = [(s.crop, s.rows, s.empty, round(s.width_m / 0.762, 9)) for s in section.strips]
     assert found == made
-    edges = [0.0, *(strip.left_m + strip.width_m for strip in section.strips)]
+    # a set begins with a pass: a strip whose rows lie on both sides of its edge begins before it
+    edges = [section.left_m, *(strip.right_m for strip in section.strips)]
     assert edges[:-1] == pytest.approx([strip.left_m for strip in section.strips])
-    assert edges[-1] == pytest.approx(section.width_m)
+    assert edges[-1] == pytest.approx(section.left_m + section.width_m)
+    assert section.left_m / 0.762 == pytest.approx(low)
     # a strip's first and last row stand as far from its edges where one crop lies on both sides
     for index, strip in enumerate(section.strips):
         at_m = [row.offset_m - strip.left_m for row in section.rows if row.strip == index]
@@ -205,8 +208,8 @@ def test_a_relay_stands_in_skipped_rows(tmp_path):
     section = layout.section
     sown = sorted(row.offset_m / 0.762 for row in section.rows if row.layer)
     # by hand: in every skip, the one where repeats meet included
-    low = section.strips[0].left_m / 0.762 + section.rows[0].offset_m / 0.762 - 0.5
-    assert [round((at - low) % 12, 4) for at in sown if at > low] == [2.5, 5.5, 8.5, 11.5]
+    assert section.left_m / 0.762 == pytest.approx(-0.5)
+    assert [round(at, 4) for at in sown] == [2.5, 5.5, 8.5, 11.5]
     assert layout.accounts["crops"]["soybean"]["row_length_m"] > 0
 
 
@@ -391,7 +394,7 @@ def test_a_search_keeps_passes_whole(tmp_path):
     field = shapely.box(-60 * 0.762, -200, 60 * 0.762, 200)
     layout = laid(tmp_path, '"6 corn, 6 soybean"', field=field, headland=NONE,
                   direction='heading = "best"')  # fmt: skip
-    assert layout.drawn.blocks[0].choice.passes == 10
+    assert layout.laid.blocks[0].choice.passes == 10
 
 
 @pytest.mark.parametrize(

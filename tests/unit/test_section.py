@@ -5,9 +5,9 @@ import pytest
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.plan.defaults import NOMINAL_OPENER_M
-from striplay.section.section import Work
+from striplay.section.passes import Work, works_on
 from striplay.section.sets import beside, fit_crops, fit_sets, settle_widths
-from striplay.section.strips import strip_section
+from striplay.section.strips import strip_sections
 
 FOOT_M = 0.3048
 ROW_M = 0.762
@@ -21,6 +21,12 @@ CUT_STRIPS = (
 @pytest.fixture
 def plan_of(write_plan, base_plan_text):
     return lambda *changes: read_plan(write_plan(base_plan_text, *changes))
+
+
+def strip_section(plan):
+    """Give the section of a plan that asks for one set."""
+    (section,) = strip_sections(plan)
+    return section
 
 
 # --- sets -----------------------------------------------------------------------------------------
@@ -140,19 +146,55 @@ def test_strips_lie_side_by_side(plan_of):
     assert found.rows[0].sown[0].seed_rate_per_m2 == pytest.approx(34_000 / 4046.8564224)
 
 
-def test_works_of_a_strip(plan_of):
-    corn, soybean = strip_section(plan_of()).strips
-    assert corn.works == (
-        Work("plant", "planter", pytest.approx(40 * FOOT_M), 16),
+def test_works_on_a_crop(plan_of):
+    plan = plan_of()
+    assert works_on(plan, "corn") == (
+        Work("plant", "planter", pytest.approx(40 * FOOT_M), 16, pytest.approx(ROW_M)),
         Work("spray", "sprayer", pytest.approx(120 * FOOT_M), None),
-        Work("harvest", "corn_head", pytest.approx(20 * FOOT_M), 8),
+        Work("harvest", "corn_head", pytest.approx(20 * FOOT_M), 8, pytest.approx(ROW_M)),
     )
-    assert soybean.works[-1] == Work("harvest", "platform", pytest.approx(30 * FOOT_M), None)
+    assert works_on(plan, "soybean")[-1] == Work(
+        "harvest", "platform", pytest.approx(30 * FOOT_M), None
+    )
+
+
+def test_passes_of_a_set(plan_of):
+    section = strip_section(plan_of())
+    found = [
+        (one.strip, one.operation, one.machine, one.crop,
+         *(round(at_m / FOOT_M, 6) for at_m in (one.low_m, one.high_m, one.middle_m)),
+         (one.rows[0], one.rows[-1], len(one.rows)))
+        for one in section.passes
+    ]  # fmt: skip
+    # by hand, in feet: corn is 0 to 40, soybean 40 to 160; 16 rows of 30 in are 40 ft
+    assert found == [
+        (0, "plant", "planter", "corn", 0, 40, 20, (0, 15, 16)),
+        (0, "spray", "sprayer", "corn", 0, 40, 20, (0, 15, 16)),
+        (0, "harvest", "corn_head", "corn", 0, 20, 10, (0, 7, 8)),
+        (0, "harvest", "corn_head", "corn", 20, 40, 30, (8, 15, 8)),
+        (1, "plant", "planter", "soybean", 40, 80, 60, (16, 31, 16)),
+        (1, "plant", "planter", "soybean", 80, 120, 100, (32, 47, 16)),
+        (1, "plant", "planter", "soybean", 120, 160, 140, (48, 63, 16)),
+        (1, "spray", "sprayer", "soybean", 40, 160, 100, (16, 63, 48)),
+        (1, "harvest", "platform", "soybean", 40, 70, 55, (16, 27, 12)),
+        (1, "harvest", "platform", "soybean", 70, 100, 85, (28, 39, 12)),
+        (1, "harvest", "platform", "soybean", 100, 130, 115, (40, 51, 12)),
+        (1, "harvest", "platform", "soybean", 130, 160, 145, (52, 63, 12)),
+    ]
+
+
+def test_a_machine_wider_than_its_share_keeps_within_the_strip_unless_its_boom_shuts(plan_of):
+    # by hand, in feet: two platform cuts of 20 on 40, each 30 wide, so 5 off their middles
+    section = strip_section(plan_of(("rows = 48", "rows = 16")))
+    soybean = [one for one in section.passes if one.strip == 1]
+    middles_ft = [round(one.middle_m / FOOT_M - 40, 6) for one in soybean]
+    assert middles_ft == [20, 20, 15, 25]  # planter, boom, platform twice
 
 
 def test_a_crop_without_harvester_has_no_harvest(plan_of):
-    corn, _ = strip_section(plan_of(('harvester = "corn_head"\n', ""))).strips
-    assert [work.operation for work in corn.works] == ["plant", "spray"]
+    section = strip_section(plan_of(('harvester = "corn_head"\n', "")))
+    corn = [one.operation for one in section.passes if one.strip == 0]
+    assert corn == ["plant", "spray"]
 
 
 def test_what_fits_needs_no_notice(plan_of):

@@ -122,7 +122,7 @@ def test_a_strip_s_figures_are_of_its_own_rows(tmp_path):
     )  # fmt: skip
     for column in ("rows", "row_length_m", "seeds", "seed_units"):
         assert with_relay.strips[column].to_numpy() == pytest.approx(bare.strips[column].to_numpy())
-    own = sown_table(with_relay.plan, with_relay.drawn, with_relay.figures).query("layer == 0")
+    own = sown_table(with_relay.plan, with_relay.laid, with_relay.figures).query("layer == 0")
     by_strip = with_relay.strips.groupby("strip")[["row_length_m", "seeds"]].sum()
     assert own["seeds"].to_numpy() == pytest.approx(by_strip["seeds"].to_numpy())
     assert own["row_length_m"].to_numpy() == pytest.approx(by_strip["row_length_m"].to_numpy())
@@ -130,7 +130,7 @@ def test_a_strip_s_figures_are_of_its_own_rows(tmp_path):
 
 def test_a_mixed_strip_s_seeds_are_the_sum_of_its_parts(tmp_path):
     layout = laid(tmp_path, "mixed")
-    sown = sown_table(layout.plan, layout.drawn, layout.figures)
+    sown = sown_table(layout.plan, layout.laid, layout.figures)
     parts = sown[sown["label"] == "oat_pea"].groupby("strip")["seeds"].sum()
     mixed = layout.strips[layout.strips["crop"] == "oat_pea"].groupby("strip")["seeds"].sum()
     assert parts.to_numpy() == pytest.approx(mixed.to_numpy())

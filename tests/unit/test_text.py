@@ -20,6 +20,7 @@ from striplay.mapbook.text import (
     text_width_mm,
     wrapped,
 )
+from striplay.notices import Notice
 from striplay.tables import sown_table
 
 WORDS = "strips of corn stand beside strips of soybean on the whole field " * 4
@@ -74,13 +75,14 @@ def test_a_table_goes_on_with_its_headings():
 
 def test_all_that_the_user_should_know_is_written(tmp_path):
     layout = lay_on(tmp_path, square(1320))
-    told = tuple(f"{number}: {WORDS}".strip() for number in range(40))
-    layout = replace(layout, ground=replace(layout.ground, notices=told))
+    told = [f"{number}: {WORDS}".strip() for number in range(40)]
+    notices = tuple(Notice("boundary", "know", None, words) for words in told)
+    layout = replace(layout, ground=replace(layout.ground, notices=notices))
     paper = Paper(*PAPERS_MM["letter"], WORDS, "foot")
-    pages = list(seed_sheets(paper, layout, sown_table(layout.plan, layout.drawn, layout.figures)))
+    pages = list(seed_sheets(paper, layout, sown_table(layout.plan, layout.laid, layout.figures)))
     written = [text for page in pages for text in page.paper.texts]
     said = " ".join(text.get_text() for text in written)
-    assert all(notice in said for notice in told)
+    assert all(words in said for words in told)
     assert len(pages) == 2
     assert min(text.get_position()[1] for text in written if text.get_text() != "foot") > FOOT_MM
     # a title longer than the paper is cut
