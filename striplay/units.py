@@ -168,21 +168,29 @@ def degrees(heading_deg: float) -> str:
     return text[:-2] + text[-2:].rstrip("0")
 
 
-def round_to_type_m(metres: float, units: UnitSystem) -> float:
-    """Round a distance to what is typed: a hundredth of a foot, or a millimetre.
+def typed_about_m(metres: float, units: UnitSystem) -> tuple[float, float]:
+    """Give the distances next below and above that are typed: hundredths of feet, or millimetres.
 
-    >>> round_to_type_m(7.409, "us") == parse_length_m("24.31 ft")
+    >>> typed_about_m(7.409, "us") == (parse_length_m("24.30 ft"), parse_length_m("24.31 ft"))
     True
-    >>> round_to_type_m(1.23456, "metric")
-    1.235
+    >>> typed_about_m(1.2346, "metric"), typed_about_m(1.2, "metric")
+    ((1.234, 1.235), (1.2, 1.2))
     """
-    if units == "us":
-        return round(metres / FOOT_M * 100) / 100 * FOOT_M
-    return round(metres * 1000) / 1000
+    parts, unit_m = (100, FOOT_M) if units == "us" else (1000, 1.0)
+    count = metres / unit_m * parts
+    near = round(count)
+    below, above = math.floor(count), math.ceil(count)
+    if abs(count - near) < WHOLE_TYPED:
+        below = above = near
+    return below / parts * unit_m, above / parts * unit_m
+
+
+WHOLE_TYPED = 1e-6
+"""So near to a hundredth of a foot, or a millimetre, in these, a distance is one."""
 
 
 def format_typed(metres: float, units: UnitSystem) -> str:
-    """Write a distance as it is typed in a plan, as exactly as `round_to_type_m` rounds it.
+    """Write a distance as it is typed in a plan, as exactly as `typed_about_m` gives it.
 
     >>> format_typed(7.409, "us"), format_typed(1.2, "metric"), format_typed(0.0, "us")
     ('24.31 ft', '1.2 m', '0 ft')

@@ -4,14 +4,16 @@ What is laid is also weighed by its drawing alone: see `drawing`.
 """
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 import shapely
 from drawing import drawn_cost
 from fields import AROUND, SHED, STRIPS, write_plan_for
 
+import striplay.laid
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.laid import lay_straight
@@ -151,4 +153,12 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     """Lay as `lay` does, but for reading the boundary anew and counting seed."""
     wish = {"heading": float(heading_deg), "offset_m": offset_m}
     direction = plan.direction.model_copy(update=wish)
-    return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
+    with everything_reached():
+        return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
+
+
+def everything_reached():
+    """Lay as if machines reached all ground: what they do not is drawn, and has no price."""
+    barred, none = striplay.laid.barred, np.empty(0, dtype=object)
+    narrow = lambda *arguments: replace(barred(*arguments), unreached=none)  # noqa: E731
+    return patch.object(striplay.laid, "barred", narrow)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from striplay.operations.travel import joined, travels
 from striplay.units import ACRE_M2
 
 END_M = 20.0
@@ -20,6 +21,8 @@ class Under:
     """Rectangles under a machine's passes, and the ground each is meant for; all turned.
 
     Attributes:
+        operation: plant, spray or harvest.
+        machine: its name.
         x: least and greatest x, (2, n).
         y: least and greatest y, (2, n).
         forward: whether driven towards greater x, (n,).
@@ -27,11 +30,16 @@ class Under:
         side: whether it runs over several strips, (n,).
     """
 
+    operation: str
+    machine: str
     x: np.ndarray
     y: np.ndarray
     forward: np.ndarray
     ground: np.ndarray
     side: np.ndarray
+
+    def __len__(self):
+        return len(self.side)
 
     @property
     def width_m(self):
@@ -48,59 +56,53 @@ def _beyond_m2(x, y, ground):
     return shapely.area(boxes) - shapely.area(shapely.intersection(boxes, ground))
 
 
-def under(plan, drawn, passes):
-    """Give the rectangles under passes: as long as each runs, as wide as what it works.
+def under(plan, laid):
+    """Give the rectangles under passes: as long as the rows of each, as wide as what it works.
 
-    A pass that counts rows works those of its share of the strip; the others lie evenly about the
-    machine's middle.
+    Passes lie where the section has them, before machines shift inside the field.
     """
-    (block,) = drawn.blocks
-    strips, across = block.pieces.strips, block.across
-    works = {
-        (index, work.operation, work.machine, work.crop or strip.crop): (work, work.spans(strip))
-        for index, strip in enumerate(drawn.section.strips)
-        for work in strip.works
-    }
-    every = shapely.coverage_union_all(strips.polygon)
-    ground, side = strips.polygon[passes.owner], np.zeros(len(passes.owner), dtype=bool)
-    y = np.empty((2, len(passes.owner)))
-    for i, (owner, crop, y_m) in enumerate(zip(passes.owner, passes.crop, passes.y_m, strict=True)):
-        found = works.get((int(strips.kind[owner]), passes.operation, passes.machine, crop))
-        if found is None:
-            ground[i], side[i] = every, True
-            half_m = plan.machines[passes.machine].width_m / 2
-            y[:, i] = y_m - half_m, y_m + half_m
+    (block,) = laid.blocks
+    section, start = laid.section, plan.direction.start
+    works = {}
+    for one in section.passes:
+        works.setdefault(one.work, []).append(one)
+    strips = block.pieces.strips
+    every = shapely.coverage_union_all(strips.polygon) if len(strips.polygon) else shapely.Polygon()
+    for travel in travels(section, block.across, block.pieces, start):
+        like, rows = travel.like, travel.rows
+        if not len(rows.kind):
             continue
-        work, spans = found
-        strip = strips.strip[owner]
-        levels = [
-            (across.high_m[strip] - high, across.high_m[strip] - low)
-            if plan.direction.start == "left"
-            else (across.low_m[strip] + low, across.low_m[strip] + high)
-            for low, high in spans
-        ]
-        low, high = min(levels, key=lambda span: abs(sum(span) / 2 - y_m))
-        half_m = (high - low) / 2
-        # planting keeps to its share of the strip, openers beyond it idle whatever the shift
-        own = work.rows is not None or passes.operation == "plant"
-        y[:, i] = (low, high) if own else (y_m - half_m, y_m + half_m)
-    x = np.sort([passes.start_x_m, passes.end_x_m], axis=0)
-    return Under(x, y, passes.start_x_m < passes.end_x_m, ground, side)
+        run, begin, end = joined(travel.key, rows.begin, rows.end, None)
+        _, first = np.unique(run, return_index=True)
+        nominal = [next(one for one in works[like.work] if rows.kind[i] in one.rows) for i in first]
+        offset_m = np.array([section.rows[kind].offset_m for kind in rows.kind[first]])
+        toward = -1.0 if start == "left" else 1.0
+        edges = np.array([(one.low_m, one.high_m) for one in nominal]).T
+        if like.strip is None:
+            offset_m %= section.width_m
+        y = np.sort(rows.across_m[first] + toward * (edges - offset_m), axis=0)
+        if like.shared and like.operation != "plant":
+            # of a piece that is cut, passes share what is planted
+            half_m = (edges[1] - edges[0]) / 2
+            y = np.stack([travel.middle_m[first] - half_m, travel.middle_m[first] + half_m])
+        side = np.full(len(first), like.strip is None)
+        ground = np.where(side, every, strips.polygon[rows.owner[first]])
+        forward = (travel.turned[first] == 1) == (start == "right")
+        yield Under(like.operation, like.machine, np.stack([begin, end]), y, forward, ground, side)
 
 
-def worked_twice_m2(plan, machine, found, parts=None, *, seeded=True):
+def worked_twice_m2(plan, found, parts=None, *, seeded=True):
     """Measure the ground worked besides its own, part by part of a machine's width.
 
     A part works each piece of its ground from its first to its last along the pass.
 
     Args:
         plan: machines, and what the units of a row set carry.
-        machine: its name.
         found: the rectangles under its passes.
         parts: parts of a planter's width that shut off; the plan's where None.
         seeded: leave out ground under units that carry nothing.
     """
-    one = plan.machines[machine]
+    one = plan.machines[found.machine]
     if one.does == "spray":
         counts = np.maximum(1, np.ceil(found.width_m / (one.width_m / one.sections) - 1e-6))
     else:
@@ -146,22 +148,21 @@ def _under_units(plan, found, i, boxes):
     return table[:2], table[2], table[3]
 
 
-def drawn_cost(plan, drawn):
+def drawn_cost(plan, laid):
     """Weigh a layout of the tests' shed: land, turns, runs, ground worked twice.
 
     What of the rectangle under a pass is not its ground is run over for nothing, and planted or
     sprayed twice.
     """
     kept = 0.2 if plan.headland.crop else 1.0
-    lost_m2 = kept * shapely.area(drawn.headland).sum() + shapely.area(drawn.leftover).sum()
+    lost_m2 = kept * shapely.area(laid.headland).sum() + shapely.area(laid.leftover).sum()
     money = lost_m2 * LAND
-    for passes in drawn.blocks[0].passes:
-        machine = plan.machines[passes.machine]
-        money += len(passes.owner) * machine.cost_per_s * machine.turn_s
-        found = under(plan, drawn, passes)
+    for found in under(plan, laid):
+        machine = plan.machines[found.machine]
+        money += len(found) * machine.cost_per_s * machine.turn_s
         run_m = (found.beyond_m2() / found.width_m).sum()
         money += run_m * machine.cost_per_s / machine.speed_mps
         if machine.does != "harvest":
             price = {"plant": SEED, "spray": SPRAY}[machine.does]
-            money += price * worked_twice_m2(plan, passes.machine, found)
+            money += price * worked_twice_m2(plan, found)
     return float(money)

@@ -32,29 +32,42 @@ ON_STEP = 1e-9
 """A vertex this near to a step, as a share of it, lies on it."""
 
 
+BEGIN_RUNS, END_RUNS, BEGIN_M, END_M, BELOW_M2, SHIFT = range(6)
+"""What is known of a level. For the band from level a to level b that a machine pass takes, `BEGIN`
+at a and `END` at b add up to how much of it there is: its runs, and their length in metres. Then
+the area below the level, and how fast ends shift there, in metres per metre across."""
+
+
 @dataclass(frozen=True)
 class Folded:
     """Sums over all sets, by level of the set.
 
-    Entry m + i is for the level i steps above a set's first edge, i from -m to m, where m steps
-    make a set.
-
-    For the band from level a to level b that a machine pass takes, `begin` at a and `end` at b add
-    up to how much of it there is.
-
     Attributes:
-        begin_runs: for the number of runs, at a band's lower level.
-        end_runs: the same at its upper level.
-        begin_m: for the length of the runs, at a band's lower level.
-        end_m: the same at its upper level.
-        below_m2: area below the level.
+        sums: of each kind, at 0, 1, 2 ... steps above a set's first edge, (6, steps).
+        total: what each is more a whole set further up, (6,).
     """
 
-    begin_runs: Floats
-    end_runs: Floats
-    begin_m: Floats
-    end_m: Floats
-    below_m2: Floats
+    sums: Floats
+    total: Floats
+
+    def at(self, kind: int, levels: Integers) -> Floats:
+        """Give the sums at some levels, in steps from a set's first edge, (k,)."""
+        turn, level = np.divmod(levels, self.sums.shape[1])
+        return np.asarray(self.sums[kind, level] + turn * self.total[kind])
+
+    def seen(self, kind: int, levels: Integers) -> Floats:
+        """Give what levels see, the first set 0, 1, 2 ... steps outside, (k, steps)."""
+        steps, total = self.sums.shape[1], float(self.total[kind])
+        backward = np.empty(2 * steps)  # of this set, and of the one before
+        backward[:steps] = self.sums[kind, ::-1]
+        np.subtract(backward[:steps], total, out=backward[steps:])
+        found = np.empty((len(levels), steps))
+        for row, level in enumerate(levels.tolist()):
+            turn, place = divmod(level, steps)
+            found[row] = backward[steps - 1 - place : 2 * steps - 1 - place]
+            if turn:
+                found[row] += turn * total
+        return found
 
 
 @dataclass(frozen=True)
@@ -82,19 +95,21 @@ class Profile:
     shift: Floats
 
     def at(self, level_m: Floats) -> Floats:
-        """Give what `Folded` sums up, in its order, at some levels, (5, k)."""
+        """Give what is known of some levels, (6, k)."""
         if not len(self.level_m):
-            return np.zeros((5, len(level_m)))
+            return np.zeros((6, len(level_m)))
         stretch = np.searchsorted(self.level_m, level_m, side="right") - 1
         under = stretch < 0
         above_m = level_m - self.level_m[stretch]
         slope, begun = self.slope[stretch], self.begun[stretch]
         length_m = self.length_m[stretch] + slope * above_m
-        varied_m = self.varied_m[stretch] + self.shift[stretch] * above_m
-        found = np.empty((5, len(level_m)))
+        shift = self.shift[stretch]
+        varied_m = self.varied_m[stretch] + shift * above_m
+        found = np.empty((6, len(level_m)))
         found[0], found[1] = self.chords[stretch] - begun, begun
         found[2], found[3] = (length_m - varied_m) / 2, (length_m + varied_m) / 2
         found[4] = self.below_m2[stretch] + (length_m - slope * above_m / 2) * above_m
+        found[5] = shift
         if under.any():
             found[:, under] = 0.0
         return found
@@ -109,8 +124,7 @@ def fold(profile: Profile, step_m: float, steps: int) -> Folded:
         steps: steps to the set.
     """
     if len(profile.level_m) < 2:  # noqa: PLR2004 - one level has no ground above it
-        nothing = np.zeros(2 * steps + 1)
-        return Folded(nothing, nothing, nothing, nothing, nothing)
+        return Folded(np.zeros((6, steps)), np.zeros(6))
     begun, varied, below = profile.begun, profile.varied_m, profile.below_m2
     pieces = _pieces(profile.level_m, step_m, steps)
     stretch, back = pieces.stretch, pieces.back
@@ -127,18 +141,15 @@ def fold(profile: Profile, step_m: float, steps: int) -> Folded:
     )
     step = np.arange(steps)
     length, vary = (added[2:6:2] + step * added[3:6:2]) / 2
-    sums = np.empty((5, 2 * steps + 1))
-    middle = sums[:, steps:-1]
-    middle[:2] = added[:2]
-    np.subtract(length, vary, out=middle[2])
-    np.add(length, vary, out=middle[3])
+    sums = np.empty((6, steps))
+    sums[[BEGIN_RUNS, END_RUNS]] = added[:2]
+    np.subtract(length, vary, out=sums[BEGIN_M])
+    np.add(length, vary, out=sums[END_M])
     # area grows by the length of chords
-    middle[4] = added[6] + step * (added[2] + step / 2 * added[3]) * step_m
+    sums[BELOW_M2] = added[6] + step * (added[2] + step / 2 * added[3]) * step_m
+    np.divide(added[5], step_m, out=sums[SHIFT])
     half_vary = varied[-1] / 2
-    total = np.array([[-begun[-1]], [begun[-1]], [-half_vary], [half_vary], [below[-1]]])
-    np.subtract(middle, total, out=sums[:, :steps])
-    sums[:, -1:] = middle[:, :1] + total
-    return Folded(*sums)
+    return Folded(sums, np.array([-begun[-1], begun[-1], -half_vary, half_vary, below[-1], 0.0]))
 
 
 def profile_of(slabs: Slabs, first_m: float) -> Profile:

@@ -11,7 +11,18 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.edges import Edges
-from striplay.geometry.fold import Folded, Profile, fold, profile_of
+from striplay.geometry.fold import (
+    BEGIN_M,
+    BEGIN_RUNS,
+    BELOW_M2,
+    END_M,
+    END_RUNS,
+    SHIFT,
+    Folded,
+    Profile,
+    fold,
+    profile_of,
+)
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
 from striplay.geometry.slabs import Slabs, slabs_of, with_chords_of
@@ -104,13 +115,12 @@ class _Turned:
 
 def _turned(plan: Plan, ground: GroundToWeigh, frame: Frame) -> _Turned:
     start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
-    shortest_m = plan.direction.shortest_m
-    planted = with_chords_of(slabs_of(start, end), shortest_m)
+    planted = with_chords_of(slabs_of(start, end), plan.direction.shortest_m)
     short_m2 = max(ground.area_m2 - planted.area_m2, 0.0)
     runs = planted
     if ground.runs is not ground.edges and len(planted.low_m):
         over = slabs_of(frame.turn_points(ground.runs.start), frame.turn_points(ground.runs.end))
-        runs = with_chords_of(over, shortest_m).between(
+        runs = with_chords_of(over, plan.direction.shortest_m).between(
             float(planted.low_m.min()), float(planted.high_m.max())
         )
     bottom_m = float(np.min(start[:, 1])) if len(start) else 0.0
@@ -185,12 +195,12 @@ def _all_offsets(
     land = fold(profile, prices.step_m, steps)
     ran = land if over is profile else fold(over, prices.step_m, steps)
     first, last = prices.begins, prices.ends
-    counts = first.per_turn @ _seen(ran.begin_runs, first.level, steps)
-    counts += last.per_turn @ _seen(ran.end_runs, last.level, steps)
+    counts = first.per_turn @ ran.seen(BEGIN_RUNS, first.level)
+    counts += last.per_turn @ ran.seen(END_RUNS, last.level)
     run = _priced_runs(prices, land)
     if ran is not land:
         run[0] = _priced_runs(prices, ran)[0]
-    edges = _seen(land.below_m2, prices.borders, steps)
+    edges = land.seen(BELOW_M2, prices.borders)
     area, aside = np.diff(edges, axis=0), np.zeros(steps)
     if gone is not None:
         counts += gone.rows[:2]
@@ -236,26 +246,42 @@ def _of_holes(
 def _priced_runs(prices: Prices, land: Folded) -> Floats:
     """Price all runs: of the machines, and of the ground their whole parts cover, (2, steps).
 
-    A pass whose parts shut off each alone runs over its lower edge's and its upper edge's ground,
-    and over the chord at each edge between two parts.
+    A pass whose parts shut off each alone has edges between them, each the upper edge of a part and
+    the lower edge of the next.
     """
-    steps = prices.steps
-    first, last = prices.begins, prices.ends
-    run = first.per_run_m @ _seen(land.begin_m, first.level, steps)
-    run += last.per_run_m @ _seen(land.end_m, last.level, steps)
-    chord_m = land.begin_m + land.end_m
+    first, last, steps = prices.begins, prices.ends, prices.steps
+    run = first.per_run_m @ land.seen(BEGIN_M, first.level)
+    run += last.per_run_m @ land.seen(END_M, last.level)
+    between_m = _between_parts(land, prices.step_m)
+    # the set before, this one, and the one that a pass may go on into
+    sets = 2 + max((s.first % steps + s.last - s.first > steps for s in prices.shut), default=False)
     combs: dict[int, Floats] = {}
-    lowest = min((shut.first for shut in prices.shut), default=0)
     for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
         if shut.count == 1 or price == 0.0:
             continue
         if shut.stride not in combs:
-            combs[shut.stride] = _backward(_comb(chord_m, shut.stride), lowest, steps)
-        begin = steps - shut.first
+            comb = _comb(np.tile(between_m, sets), shut.stride)
+            combs[shut.stride] = comb[::-1].copy()  # the last level first
+        begin = (sets - 1) * steps - 1 - shut.first % steps
         end = begin - (shut.count - 1) * shut.stride
         comb = combs[shut.stride]
         run[1] += price * (comb[end : end + steps] - comb[begin : begin + steps])
     return np.asarray(run, dtype=np.float64)
+
+
+def _between_parts(land: Folded, step_m: float) -> Floats:
+    """Give the run over an edge between two parts of a pass, by level of the set, (steps,).
+
+    As of passes, what takes less than a step off a part, such as a side that lies along it, shuts
+    none off; but what ends shift steadily within the step is run over.
+    """
+    begin_m, end_m = land.sums[BEGIN_M], land.sums[END_M]
+    run_m: Floats = land.sums[SHIFT] * step_m
+    run_m[1:] += end_m[:-1]
+    run_m[0] += end_m[-1] - land.total[END_M]
+    run_m[:-1] += begin_m[1:]
+    run_m[-1] += begin_m[0] + land.total[BEGIN_M]
+    return run_m
 
 
 def _comb(values: Floats, stride: int) -> Floats:
@@ -263,22 +289,6 @@ def _comb(values: Floats, stride: int) -> Floats:
     rest = -len(values) % stride
     padded = np.append(values, np.zeros(rest)).reshape(-1, stride)
     return np.cumsum(padded, axis=0).ravel()[: len(values)]
-
-
-def _seen(values: Floats, levels: npt.NDArray[np.int64], steps: int) -> Floats:
-    """Give what levels of the set see, (levels, steps), the first set 0, 1, 2 ... steps outside."""
-    seen = np.empty((len(levels), steps))
-    backward = _backward(values, int(levels.min(initial=0)), steps)
-    for row, start in zip(seen, (steps - levels).tolist(), strict=True):
-        row[:] = backward[start : start + steps]
-    return seen
-
-
-def _backward(values: Floats, lowest: int, steps: int) -> Floats:
-    """Turn values by level round, with those of levels before the set if the lowest is such."""
-    if lowest < 0:  # what begins before the set is the last of the set before
-        values = np.append(values[:steps] - (values[-1] - values[steps]), values)
-    return np.ascontiguousarray(values[::-1])
 
 
 def fold_at(
@@ -304,15 +314,15 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
         prices: of the section; its steps are used.
         shut: the passes, and how they shut off.
     """
-    steps, step_m = prices.steps, prices.step_m
-    chord_m = land.begin_m + land.end_m
+    between_m = _between_parts(land, prices.step_m)
     total_m2 = 0.0
     for one in shut:
-        run_m = land.begin_m[steps + one.first + 1] + land.end_m[steps + one.last - 1]
-        between = steps + one.first + one.stride * np.arange(1, one.count)
-        run_m += chord_m[between].sum()
-        own_m2 = land.below_m2[steps + one.last] - land.below_m2[steps + one.first]
-        total_m2 += one.planted * (float(run_m) * one.part_steps * step_m - float(own_m2))
+        first, last = np.array([one.first]), np.array([one.last])
+        run_m = float(land.at(BEGIN_M, first + 1)[0] + land.at(END_M, last - 1)[0])
+        between = one.first + one.stride * np.arange(1, one.count)
+        run_m += between_m[between % prices.steps].sum()
+        own_m2 = float(land.at(BELOW_M2, last)[0] - land.at(BELOW_M2, first)[0])
+        total_m2 += one.planted * (run_m * one.part_steps * prices.step_m - own_m2)
     return max(total_m2, 0.0)
 
 

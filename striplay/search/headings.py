@@ -17,7 +17,7 @@ from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
 from striplay.section.section import Section
-from striplay.units import HEADING_DIGITS, round_to_type_m
+from striplay.units import HEADING_DIGITS, typed_about_m
 
 Floats = npt.NDArray[np.float64]
 _log = logging.getLogger(__name__)
@@ -195,11 +195,15 @@ class Weigher:
 
     def settled(self, choice: Choice) -> Choice:
         """Weigh a choice again, at its offset as it can be typed, and with its point rows."""
-        offset_m = self._offset_m
-        if offset_m is None:
-            offset_m = round_to_type_m(choice.offset_m, self._plan.units)
-            offset_m = offset_m if offset_m < self.section.width_m else 0.0
-        return self.with_point_rows(self.at_offset(choice.heading_deg, offset_m))
+        if self._offset_m is not None:
+            return self.with_point_rows(choice)
+        wide_m = self.section.width_m
+        near_m = {
+            typed_m if typed_m < wide_m else 0.0
+            for typed_m in typed_about_m(choice.offset_m, self._plan.units)
+        }
+        found = in_order(self.at_offset(choice.heading_deg, offset_m) for offset_m in near_m)
+        return self.with_point_rows(found[0])
 
     def with_point_rows(self, choice: Choice) -> Choice:
         """Measure also the ground that a choice's machines work twice."""
@@ -213,11 +217,13 @@ class Weigher:
 def _middle_of_best(aim: Floats, money: Floats) -> int:
     """Give the first offset if none is better, or the middle of neighbours as good as the best.
 
-    Of several such stretches it is that of the lowest offset.
+    Of several such stretches it is that of the lowest offset. An offset is worth no more than the
+    better of those beside it, for steering errs by more; but for the first, at the field's side.
     """
-    aimed = aim <= aim.min() + TIE_AIM
-    if not aimed.all():
-        money = np.where(aimed, money, np.inf)
+    money = _steady(money)
+    if aim.any():
+        aim = _steady(aim)
+        money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
     least = float(money.min())
     worse = money > least * (1 + EQUAL_SHARE)
     if not worse[0]:
@@ -226,6 +232,14 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
     after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
     before = np.argmax(worse[first::-1])
     return int(first + (after - before) // 2)
+
+
+def _steady(values: Floats) -> Floats:
+    """Raise what is less than on either side; the last value lies beside the first."""
+    raised = values.copy()
+    np.minimum(values[2:], values[:-2], out=raised[1:-1])
+    raised[-1:] = np.minimum(values[-2:-1], values[0]) if len(values) > 1 else values
+    return np.maximum(values, raised)
 
 
 def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:

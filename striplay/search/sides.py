@@ -1,10 +1,12 @@
-"""Price what is too narrow at the field's two sides to be planted as a strip.
+"""Price what is too narrow at the field's two sides to be planted.
+
+That is a strip; or, where one planter pass runs over several strips, such a pass.
 
 There the sums over all sets (`striplay.geometry.fold`) hold passes and ground that are not. What
 they hold comes from the ground's profile near the side: of a pass over the band from level a to
 level b one part is seen at a and one at b, and nothing beyond the land. At every offset that leaves
-a strip too narrow, the parts of its passes are taken out. A pass that goes on past the strip's
-inner edge begins, or ends, at that edge instead.
+too little on land, the parts of passes outside its inner edge are taken out. A pass that goes on
+past the edge begins, or ends, at the edge instead.
 
 Levels are in steps from a set's first edge: of the set that begins where the land does, or as far
 outside it as is asked.
@@ -27,14 +29,15 @@ from striplay.tolerances import WIDTH_M
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
-BEGINS, ENDS, BELOW, CHORD = (0, 2, 4), (1, 3, 5), 6, 7
+BEGINS, ENDS, BELOW, SHIFT = (0, 2, 4), (1, 3, 5), 6, 7
 """What a profile is asked for: by pass, at its lower and upper level, the number of runs, and their
-length over all ground machines run over and over what they plant; area below; length of chords."""
+length over all ground machines run over and over what they plant; area below; how fast ends
+shift."""
 
 
 @dataclass(frozen=True)
 class _Band:
-    """A strip where it is the field's first or last.
+    """A strip, or a planter pass over several, where it is the field's first or last.
 
     Attributes:
         way: from which side inward.
@@ -55,10 +58,10 @@ class _Band:
 
 @dataclass(frozen=True)
 class _Cut:
-    """Offsets at which a strip lies on land by 1, 2, 3 ... steps, and is too narrow.
+    """Offsets at which a strip or pass lies on land by 1, 2, 3 ... steps, and is too narrow.
 
     Attributes:
-        band: the strip.
+        band: the strip or pass.
         base: level from which steps count.
         count: how many offsets.
     """
@@ -70,7 +73,7 @@ class _Cut:
     def parts(self, steps: int) -> Iterator[tuple[slice, slice]]:
         """Give the offsets, in one stretch or two, and which of the counts they are.
 
-        At the low side less of a strip lies on land the further outside sets begin.
+        At the low side less of it lies on land the further outside sets begin.
         """
         first = self.band.edge - self.base + (-self.count if self.band.way == UP else 1)
         begin, way = first % steps, -self.band.way
@@ -82,7 +85,7 @@ class _Cut:
 
     @property
     def levels(self) -> Integers:
-        """Level of the strip's inner edge, by count."""
+        """Level of its inner edge, by count."""
         return self.base + self.band.way * np.arange(1, self.count + 1)
 
 
@@ -119,7 +122,7 @@ class Gone:
 
 
 class Sides:
-    """The strips of a section that may be too narrow at the field's two sides."""
+    """What of a section may be too narrow at the field's two sides."""
 
     def __init__(self, plan: Plan, section: Section, prices: Prices) -> None:
         """Prepare a section once for all headings.
@@ -130,17 +133,15 @@ class Sides:
             prices: its prices.
         """
         self._prices = prices
-        least_m = narrowest_m(plan, section)
-        self._planted_from = [
-            _planted_from_m(float(least_m[index]), strip.spacing_m) / prices.step_m
-            for index, strip in enumerate(section.strips)
-        ]
-        self._reach = math.ceil(max(self._planted_from)) + 1
+        narrow = [*_narrow_strips(plan, section), *_narrow_passes(section)]
+        step_m = prices.step_m
+        self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self._bands = [
-            _band(prices, strip, planted_from, way, self._reach)
+            _band(
+                prices, round((high_m if way == UP else low_m) / step_m), least_m, way, self._reach
+            )
             for way in (UP, DOWN)
-            for strip, planted_from in enumerate(self._planted_from)
-            if planted_from > 0.0
+            for low_m, high_m, least_m in narrow
         ]
 
     def planted(self, low: float, high: float) -> tuple[float, float]:
@@ -166,7 +167,7 @@ class Sides:
         return (begin, end) if begin < end else (-math.inf, math.inf)
 
     def gone(self, land: Profile, over: Profile) -> Gone | None:
-        """Give what is not there at any offset; None where no strip may be too narrow.
+        """Give what is not there at any offset; None where nothing may be too narrow.
 
         Args:
             land: what is planted, by level from where the land begins.
@@ -178,7 +179,7 @@ class Sides:
         low, high = land.level_m[0] / step_m, land.level_m[-1] / step_m
         first, last = math.floor(low + ON_STEP), math.ceil(high - ON_STEP)
         windows = _windows(land, over, first, last, reach, step_m)
-        gone = Gone(np.zeros((4 + len(self._planted_from), steps)), [])
+        gone = Gone(np.zeros((4 + len(self._prices.strip_steps), steps)), [])
         for band in self._bands:
             side, base, beyond, extent = (
                 (0, first, low - first, high - first)
@@ -220,15 +221,14 @@ def _windows(
     at_m += ON_STEP * step_m
     seen = land.at(at_m)
     run = seen if over is land else over.at(at_m)
-    asked = np.zeros((CHORD + 1, 2, 2 * reach + 1))
+    asked = np.zeros((SHIFT + 1, 2, 2 * reach + 1))
     inside = asked[:, :, reach:]
     for begin, found in ((0, run[:4]), (BEGINS[2], seen[2:])):
         kinds = inside[begin : begin + len(found)]
         kinds[:, 0] = found[:, : reach + 1]
         np.subtract(found[:, reach + 1 : -1], found[:, -1:], out=kinds[:, 1])
-    np.add(inside[BEGINS[2]], inside[ENDS[2]], out=inside[CHORD])
     kind, side, step = asked.strides
-    shape, strides = (CHORD + 1, 2, reach + 2, reach), (kind, side, step, step)
+    shape, strides = (SHIFT + 1, 2, reach + 2, reach), (kind, side, step, step)
     return np.ndarray(shape, np.float64, asked, strides=strides)
 
 
@@ -236,61 +236,132 @@ UP, DOWN = 1, -1
 """Ways inward: from the side at the lowest level, and from that at the highest."""
 
 
+def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[float, float, float]]:
+    """Give the edges of strips, and how much of each must lie on land for it to be planted."""
+    for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+        planted_from_m = _planted_from_m(float(least_m), strip.spacing_m)
+        if planted_from_m > 0.0:
+            yield strip.left_m, strip.right_m, planted_from_m
+
+
+def _narrow_passes(section: Section) -> Iterator[tuple[float, float, float]]:
+    """Give the same of planter passes over several strips: half of their width at least."""
+    for one in section.passes:
+        if one.strip is None and one.operation == "plant":
+            least_m = (one.high_m - one.low_m) / 2
+            spacing_m = section.rows[one.rows[0]].spacing_m
+            yield one.low_m, one.high_m, _planted_from_m(least_m, spacing_m)
+
+
 def _planted_from_m(least_m: float, spacing_m: float) -> float:
-    """Give how much of a strip must lie on land for so many rows as `least_m` asks for."""
+    """Give how much must lie on land for so many rows as `least_m` asks for."""
     rows = math.ceil((least_m - WIDTH_M) / spacing_m)
     return (rows - 0.5) * spacing_m if rows > 0 else 0.0
 
 
-def _band(prices: Prices, strip: int, planted_from: float, way: int, reach: int) -> _Band:
-    """Prepare a strip where it is the first from a side."""
-    edge = int(prices.strip_steps[strip, 1 if way == UP else 0])
-    terms = _terms(prices, edge, way, reach)
-    what, outside = np.array([*terms, (BELOW, 0)]).T
-    weight = np.zeros((4 + len(prices.strip_steps), len(what)))
-    weight[:4, :-1] = np.array([*terms.values()]).reshape(-1, 4).T
-    weight[4 + strip, -1] = -way
-    return _Band(way, edge, planted_from, what, outside, weight)
-
-
-def _terms(
-    prices: Prices, edge: int, way: int, reach: int
-) -> dict[tuple[int, int], npt.NDArray[np.float64]]:
-    """Say what is taken out of the sums where a strip is not planted.
+def _band(prices: Prices, edge: int, least_m: float, way: int, reach: int) -> _Band:
+    """Prepare a strip or pass where it is the first from a side.
 
     Args:
         prices: of the section.
-        edge: the strip's inner edge.
+        edge: its inner edge, in steps from its set's first.
+        least_m: how much of it must lie on land for it to be planted.
+        way: from which side inward.
+        reach: steps that land reaches beyond the edge at most.
+    """
+    terms = _terms(prices, edge, way, reach)
+    what, outside = np.array([*terms]).T
+    weight = np.array([*terms.values()]).T
+    return _Band(way, edge, least_m / prices.step_m, what, outside, weight)
+
+
+class _Terms:
+    """What is taken out of the sums where a strip is not planted.
+
+    Attributes:
+        weight: as in the rows of `Gone`, of what the profile is asked for and how many steps
+            outside the inner edge.
+    """
+
+    def __init__(self, reach: int, rows: int) -> None:
+        self._reach, self._rows = reach, rows
+        self.weight: dict[tuple[int, int], Floats] = {}
+
+    def add(self, what: int, outside: int, weight: dict[int, float]) -> None:
+        """Add to the weight of a term, by row; what is seen further outside is beyond the land."""
+        if outside <= self._reach:
+            known = self.weight.setdefault((what, outside), np.zeros(self._rows))
+            for row, value in weight.items():
+                known[row] += value
+
+
+def _terms(prices: Prices, edge: int, way: int, reach: int) -> dict[tuple[int, int], Floats]:
+    """Say what is taken out of the sums where nothing outside an edge is planted.
+
+    Args:
+        prices: of the section.
+        edge: the edge.
         way: from which side.
         reach: steps that the land reaches beyond the edge at most.
 
     Returns:
-        Weights of what the profile is asked for, by what it is and how far outside the edge.
+        As `_Terms.weight`.
     """
-    terms: dict[tuple[int, int], Floats] = {}
-
-    def add(what: int, outside: int, *weight: float) -> None:
-        if outside <= reach:
-            known = terms.get((what, outside), np.zeros(4))
-            terms[what, outside] = known + np.array(weight)
-
-    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    terms = _Terms(reach, 4 + len(prices.strip_steps))
     for turn in (-prices.steps, 0, prices.steps):
         for number, levels in enumerate(prices.levels.T):
-            begin, end = sorted(way * (edge - levels - turn), reverse=True)
-            if begin <= 0 or end > reach:
-                continue
-            turns, planted = prices.per_turn[:, number]
-            machine, cover = prices.per_run_m[:, number]
-            weights = ((turns, planted, 0, 0), (0, 0, machine, 0), (0, 0, 0, cover))
-            for begins, ends, weight in zip(outer, inner, weights, strict=True):
-                less = [-value for value in weight]
-                add(begins, begin, *less)
-                # a pass that goes on past the edge begins there
-                add(*((begins, 0, *weight) if end < 0 else (ends, end, *less)))
+            begin, end = _outside(edge, levels + turn, way)
+            if begin > 0 and end <= reach:
+                turns, machine = prices.per_turn[:, number], prices.per_run_m[:, number]
+                _add_pass(terms, begin, end, way, np.concatenate([turns, machine]))
         for shut, price in zip(prices.shut, prices.per_part_m, strict=True):
             between = shut.first + shut.stride * np.arange(1, shut.count)
-            for outside in way * (edge - between - turn):
-                if outside > 0 or (outside == 0 and way == DOWN):
-                    add(CHORD, int(outside), 0, 0, 0, -price)
-    return terms
+            for outside in (way * (edge - between - turn)).tolist():
+                _add_part(terms, outside, way, price, prices.step_m)
+        for strip, levels in enumerate(prices.strip_steps):
+            begin, end = _outside(edge, levels + turn, way)
+            if begin > 0 and end <= reach:
+                terms.add(BELOW, max(end, 0), {4 + strip: -way})
+                terms.add(BELOW, begin, {4 + strip: way})
+    return terms.weight
+
+
+def _outside(edge: int, levels: Integers, way: int) -> tuple[int, int]:
+    """Give how far outside an edge, seen from a side, something begins and ends; below 0 inside."""
+    begin, end = sorted((way * (edge - levels)).tolist(), reverse=True)
+    return begin, end
+
+
+def _add_pass(terms: _Terms, begin: int, end: int, way: int, price: Floats) -> None:
+    """Take out a pass; one that goes on past the inner edge begins there instead.
+
+    Args:
+        terms: where to.
+        begin: steps from the inner edge out to where it is seen first, above 0.
+        end: steps to where it is seen last; below 0 past the edge.
+        way: from which side.
+        price: its turn, 1 where it is a planter's, its machine's run and what it covers, (4,).
+    """
+    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    for first, last, rows in zip(outer, inner, ((0, 1), (2,), (3,)), strict=True):
+        less = {row: -float(price[row]) for row in rows}
+        terms.add(first, begin, less)
+        if end < 0:
+            terms.add(first, 0, {row: -value for row, value in less.items()})
+        else:
+            terms.add(last, end, less)
+
+
+def _add_part(terms: _Terms, outside: int, way: int, price: float, step_m: float) -> None:
+    """Take out an edge between two parts of a pass, so many steps outside the inner edge.
+
+    It is seen a step to either side; past the inner edge, the part begins there. Above a level is
+    seen what begins there, so the two sides differ by one.
+    """
+    last = 0 if way == UP else -1
+    outer, inner = (BEGINS, ENDS) if way == UP else (ENDS, BEGINS)
+    if outside >= last:
+        terms.add(inner[2], outside + 1, {3: -price})
+        terms.add(outer[2], max(outside - 1, 0), {3: -price})
+    if outside > last:
+        terms.add(SHIFT, outside, {3: -price * step_m})

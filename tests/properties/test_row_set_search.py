@@ -62,8 +62,8 @@ def test_the_whole_cost_is_that_of_the_drawing(system, kind):
     """Passes reach over all their piece where the drawing's end with their rows: never below."""
     shed, strips = SYSTEMS[system]
     seed = len(system)  # any
-    plan, drawn = laid_at_random(kind, seed, strips=strips, shed=shed)
-    said = drawn.blocks[0].choice.total / drawn_cost(plan, drawn)
+    plan, laid = laid_at_random(kind, seed, strips=strips, shed=shed)
+    said = laid.blocks[0].choice.total / drawn_cost(plan, laid)
     assert said == pytest.approx(1.01, abs=0.025)
 
 
@@ -83,12 +83,11 @@ def test_nothing_laid_by_brute_force_is_better(system, seed):
 @pytest.mark.parametrize(("shut_off", "parts"), [('"none"', 1), ('"row"', 12), ("4", 4)])
 def test_point_rows_are_those_of_the_drawing(tmp_path, units, shut_off, parts):
     shed = SHED_12.replace("rows = 12\n", f"rows = 12\nshut_off = {shut_off}\n")
-    plan, drawn = laid_at_random("convex", 3, strips=row_set(units), shed=shed)
-    (planted,) = (p for p in drawn.blocks[0].passes if p.operation == "plant")
-    found = under(plan, drawn, planted)
-    said = next(p for p in drawn.blocks[0].choice.point_rows if p.machine == "planter")
+    plan, laid = laid_at_random("convex", 3, strips=row_set(units), shed=shed)
+    (found,) = (each for each in under(plan, laid) if each.operation == "plant")
+    said = next(p for p in laid.blocks[0].choice.point_rows if p.machine == "planter")
     for area_m2, count in ((said.area_m2, parts), (said.without_m2, 1), (said.with_m2, 12)):
-        drawn_m2 = worked_twice_m2(plan, "planter", found, count)
+        drawn_m2 = worked_twice_m2(plan, found, count)
         if count == 1:  # the drawn pass ends with its rows, half a spacing inside its 12 spacings
             drawn_m2 /= (1 - 0.5 / 12) ** 2
         assert area_m2 == pytest.approx(drawn_m2, rel=0.05)
@@ -99,7 +98,7 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     side_m = 10 * 12 * 0.762
     field = shapely.box(-side_m / 2, -150, side_m / 2, 150)
     layout = lay_on(tmp_path, field, headland=NONE, shed=SHED_12, strips=SYSTEMS["halves"][1])
-    cost = layout.drawn.parts
+    cost = layout.laid.parts
     # 6 rows of corn, 12 of soybean, 12 of corn ... 6 of corn: the boom once a strip, the platform
     # of 30 ft once (12 rows are as wide), the header of 8 rows twice over 12; rows 7 to 12 of the
     # first strip lie on both of its passes, rows 1 to 6 of the last on one

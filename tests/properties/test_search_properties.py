@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import shapely
 from brute import KINDS, hold, random_field
+from drawing import under
 from fields import lay_on, write_plan_for
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -48,14 +49,15 @@ def test_fewest_passes_of_convex_fields_are_the_calipers_width(seed):
     field = random_field("convex", np.random.default_rng(seed))
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     with tempfile.TemporaryDirectory() as folder:
-        direction = 'heading = "best"\nshortest = "0.01 ft"\n[cost]\naim = "passes"'
+        direction = 'heading = "best"\nshortest = "0.01 ft"\nnarrowest = "0.01 ft"\n'
+        direction += '[cost]\naim = "passes"'
         layout = lay_on(Path(folder), field, direction=direction, headland=NONE, strips=strips)
     ground = layout.ground.land
     width_m = width_across_m(ground, hull_directions_deg(ground)).min()
     fewest = int(np.ceil(width_m / PLANTER_M))
     # a boundary that takes less than 2 cm off an outer row shuts none off
     spare_m = fewest * PLANTER_M - width_m
-    found = layout.drawn.blocks[0].choice.passes
+    found = layout.laid.blocks[0].choice.passes
     assert found == fewest or (spare_m > PLANTER_M - 0.04 and found == fewest - 1)
-    drawn = sum(p["count"] for p in layout.accounts["passes"] if p["operation"] == "plant")
+    drawn = sum(len(p) for p in under(layout.plan, layout.laid) if p.operation == "plant")
     assert drawn <= fewest

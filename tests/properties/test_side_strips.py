@@ -16,7 +16,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import narrow_holes
 from striplay.geometry.slabs import slabs_of
 from striplay.layout.blocks import one_block
-from striplay.search.cost import PARTS, GroundToWeigh, weigh_heading
+from striplay.search.cost import GroundToWeigh, weigh_heading
 from striplay.search.headings import Weigher
 from striplay.search.land import prepare
 from striplay.search.prices import prices_of
@@ -32,6 +32,9 @@ UNEVEN = (
     '[[strips]]\ncrop = "corn"\nrows = 4\n[[strips]]\ncrop = "soybean"\nrows = 40\n'
     '[[strips]]\ncrop = "corn"\nrows = 24\n'
 )
+TWELVE = SHED.replace("rows = 16\n", "rows = 12\nshut_off = 4\n")
+ROW_SET = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
+NARROW_CORN = ROW_SET.replace("6 corn, 6 soybean", "2 corn, 8 soybean, 2 corn")
 SHORT = 'heading = "best"\nshortest = "0.01 ft"'
 
 
@@ -43,24 +46,34 @@ def prepared(folder, field, *, direction=SHORT, side="left", **parts):
     return plan, plan.model_copy(update={"direction": free})
 
 
+def grounds(plan, section):
+    """Give edges of what may be too narrow, its row spacing, and how many rows it must have."""
+    for least, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+        wanted = int(np.ceil((least - 1e-6) / strip.spacing_m))
+        yield strip.left_m, strip.right_m, strip.spacing_m, wanted
+    for one in section.passes:
+        if one.strip is None:
+            yield one.low_m, one.high_m, 0.762, round((one.high_m - one.low_m) / 0.762 / 2)
+
+
 def edges_between(plan, section, land, frame, offset_m):
     """Find by hand between which y strips are planted, of a set so far outside the land.
 
-    A strip is planted from so many rows on as its least width asks for.
+    A strip is planted from so many rows on as its least width asks for, and so is a planter pass
+    over several.
     """
     left = plan.direction.start == "left"
     _, bottom, _, top = frame.turn(land).bounds
     low, high = (-top, -bottom) if left else (bottom, top)
     begin, end = -np.inf, np.inf
-    for least, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+    for left_m, right_m, spacing_m, wanted in grounds(plan, section):
         for number in range(-2, int((high - low) / section.width_m) + 3):
-            first = low - offset_m + number * section.width_m + strip.left_m
-            last = first + strip.width_m
-            rows = first + (np.arange(strip.rows) + 0.5) * strip.spacing_m
-            wanted = int(np.ceil((least - 1e-6) / strip.spacing_m))
+            origin = low - offset_m + number * section.width_m
+            first, last = origin + left_m, origin + right_m
+            rows = np.arange(first + spacing_m / 2, last, spacing_m)
             if first < low < last < high and np.count_nonzero(rows > low) < wanted:
                 begin = last
-            if first < high < last and first > low and np.count_nonzero(rows < high) < wanted:
+            if low < first < high < last and np.count_nonzero(rows < high) < wanted:
                 end = first
     if begin >= end:
         begin, end = -np.inf, np.inf
@@ -92,7 +105,13 @@ def weighed_cut(plan, free, section, ground, land, over, heading_deg, offset_m):
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize(
     ("headland", "shed", "strips"),
-    [(AROUND, SHED, STRIPS), (NONE, BY_ROW, UNEVEN), (NONE, WISHES, STRIPS)],
+    [
+        (AROUND, SHED, STRIPS),
+        (NONE, BY_ROW, UNEVEN),
+        (NONE, WISHES, STRIPS),
+        (AROUND, TWELVE, ROW_SET),
+        (NONE, TWELVE, NARROW_CORN),
+    ],
 )
 @pytest.mark.parametrize("kind", KINDS)
 def test_cost_is_that_of_the_land_without_them(tmp_path, kind, headland, shed, strips, side):
@@ -130,13 +149,14 @@ def test_over_obstacles_that_machines_lift_through(tmp_path):
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
-@pytest.mark.parametrize("strips", [STRIPS, UNEVEN])
+@pytest.mark.parametrize(("shed", "strips"), [(SHED, STRIPS), (BY_ROW, UNEVEN), (TWELVE, ROW_SET)])
 @pytest.mark.parametrize("kind", KINDS)
-def test_all_offsets_at_once_are_each_offset_alone(tmp_path, kind, strips, side):
+def test_all_offsets_at_once_are_each_offset_alone(tmp_path, kind, shed, strips, side):
     random = np.random.default_rng(len(kind) + 1)
     field = random_field(kind, random)
+    direction = 'heading = "best"'
     plan, _ = prepared(
-        tmp_path, field, direction='heading = "best"', headland=NONE, strips=strips, side=side
+        tmp_path, field, direction=direction, headland=NONE, shed=shed, strips=strips, side=side
     )
     section, block = sections_of(plan)[0], one_block(plan, read_ground(plan))
     ground_at = prepare(plan, block)[1]
@@ -214,15 +234,3 @@ def test_something_is_always_planted(tmp_path):
     assert sides.planted(10.0, 200.0) == (-np.inf, np.inf)
     nothing = profile_of(slabs_of(np.empty((0, 2)), np.empty((0, 2))), 0.0)
     assert sides.gone(nothing, nothing) is None
-
-
-def test_row_sets_have_no_such_strips(tmp_path):
-    shed = SHED.replace("rows = 16", "rows = 12")
-    strips = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
-    plan, _ = prepared(tmp_path, square(1320), headland=NONE, shed=shed, strips=strips)
-    section = sections_of(plan)[0]
-    sides = Sides(plan, section, prices_of(plan, section))
-    edges = edges_of(shapely.box(0, 0, 90, 90))
-    land = profile_of(slabs_of(edges.start, edges.end), 0.0)
-    assert sides.gone(land, land) is None
-    assert len(PARTS) == 6

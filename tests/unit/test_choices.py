@@ -24,7 +24,7 @@ from striplay.search.headings import (
 )
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
-from striplay.units import degrees, format_typed, round_to_type_m
+from striplay.units import degrees, format_typed, typed_about_m
 
 NONE = '[headland]\nwhere = "none"\n'
 SET = Section(10.0, (), ())
@@ -74,6 +74,7 @@ def test_the_aim_goes_before_money_and_land_before_all():
 def test_of_stretches_that_tie_the_one_with_the_lowest_offset_is_taken(hair):
     money = np.full(40, 200.0)
     money[5:10], money[20:25] = 100.0, 100.0 * (1 + hair)
+    money[30] = 50.0  # where a step to either side costs more
     assert _middle_of_best(np.zeros(40), money) == 7
     money[20:25] = 100.0 * (1 - EQUAL_SHARE / 2)
     assert _middle_of_best(np.zeros(40), money) == 22
@@ -165,10 +166,13 @@ def test_headings_and_offsets_are_written_as_they_are_typed():
     ]  # fmt: skip
     for metres in (0.0, 0.003, 3.71551, 12.19207, 48.7):
         for units, unit_m in (("us", FOOT_M), ("metric", 1.0)):
-            settled = round_to_type_m(metres, units)
-            assert settled == pytest.approx(metres, abs=0.0016)
-            number, _ = format_typed(settled, units).split()
-            assert float(number) * unit_m == settled
+            below, above = typed_about_m(metres, units)
+            assert metres - 0.0031 < below <= metres + 1e-9
+            assert above - metres < 0.0031
+            for typed in (below, above):
+                number, _ = format_typed(typed, units).split()
+                assert float(number) * unit_m == typed
+                assert typed_about_m(typed, units) == (typed, typed)
 
 
 SHAPED = shapely.Polygon([(0, 0), (710, 64), (655, 431), (190, 520), (-60, 220)])
@@ -204,4 +208,4 @@ def test_blocks_say_their_offsets(tmp_path):
     layout = lay(read_plan(path))
     offsets = layout.accounts["field"]["block_offsets_m"]
     assert offsets == [block.choice.offset_m for block in layout.laid.blocks]
-    assert all(offset == round_to_type_m(offset, "us") for offset in offsets)
+    assert all(typed_about_m(offset, "us") == (offset, offset) for offset in offsets)

@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from brute import KINDS, drawn_cost, random_field
-from fields import FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
+from brute import KINDS, everything_reached, random_field
+from drawing import drawn_cost, under
+from fields import AROUND, FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
@@ -19,7 +20,7 @@ SIDE_FT = 1320.0
 
 
 def parts(layout):
-    return dict(layout.drawn.parts)
+    return dict(layout.laid.parts)
 
 
 def centred(corners_ft):
@@ -44,18 +45,20 @@ def radial_fields(count, seed):
 def test_turns_and_planter_passes_are_those_drawn(tmp_path, field, heading_deg):
     layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
     money, planted = 0.0, 0
-    for passes in layout.drawn.blocks[0].passes:
-        machine = layout.plan.machines[passes.machine]
-        money += len(passes.owner) * machine.cost_per_s * machine.turn_s
-        planted += len(passes.owner) * (machine.does == "plant")
+    for found in under(layout.plan, layout.laid):
+        machine = layout.plan.machines[found.machine]
+        money += len(found) * machine.cost_per_s * machine.turn_s
+        planted += len(found) * (machine.does == "plant")
     # rows stand half a spacing inside their strip: a tip may hold a pass but no row, or the reverse
-    assert layout.drawn.blocks[0].choice.passes == pytest.approx(planted, abs=1)
+    assert layout.laid.blocks[0].choice.passes == pytest.approx(planted, abs=1)
     assert parts(layout)["turns"] == pytest.approx(money, rel=0.02)
 
 
 @pytest.mark.parametrize(("field", "heading_deg"), list(radial_fields(6, 6)))
 def test_land_not_cropped_is_that_drawn(tmp_path, field, heading_deg):
-    layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
+    """But for pieces too narrow to plant that lie amid strips, which the search does not see."""
+    direction = f'heading = {heading_deg}\noffset = "best"\nnarrowest = "0.01 ft"'
+    layout = lay_on(tmp_path, field, direction=direction)
     areas = layout.areas_m2
     money = (0.2 * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
     assert parts(layout)["land not cropped"] == pytest.approx(money, rel=3e-3)
@@ -72,9 +75,10 @@ def test_the_whole_cost_is_that_of_the_drawing(tmp_path, kind, headland, start):
     random = np.random.default_rng(len(kind))
     field, heading = random_field(kind, random), random.uniform(0, 180)
     direction = f'heading = {heading}\noffset = "best"\nstart = "{start}"'
-    layout = lay_on(tmp_path, field, headland=headland, direction=direction)
+    with everything_reached():
+        layout = lay_on(tmp_path, field, headland=headland, direction=direction)
     assert layout.accounts["cost"]["total"] == pytest.approx(
-        drawn_cost(layout.plan, layout.drawn), rel=0.03
+        drawn_cost(layout.plan, layout.laid), rel=0.03
     )
 
 
@@ -91,6 +95,17 @@ def test_a_square_along_its_side_by_hand(tmp_path):
     assert cost["land not cropped"] == pytest.approx(0.0, abs=0.01)
     assert cost["point rows"] == pytest.approx(0.0, abs=0.05)
     assert layout.accounts["cost"]["total"] == pytest.approx(sum(cost.values()))
+
+
+@pytest.mark.parametrize("off_m", [0.0, 0.01, -0.01])
+def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m):
+    """The boom ends at the side with its eighth section, or a hair before or beyond."""
+    half_ft = (7 * 160 + 40 + 80) / 2
+    x = half_ft + off_m / 2 / FOOT_M
+    field = centred([(0, 0), (2 * x, 0), (2 * x, 1000), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE)
+    # a centimetre left over is run over; a section more would cost 30 times as much
+    assert parts(layout)["point rows"] == pytest.approx(0.0, abs=0.3)
 
 
 def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
@@ -191,7 +206,9 @@ def test_aims_in_one_word(tmp_path):
 def test_offset_stated_is_kept_and_best_is_no_worse(tmp_path):
     field = centred([(0, 0), (2000, 0), (2000, 1330), (0, 1330)])
     laid = {
-        offset: lay_on(tmp_path, field, direction=f"heading = 0\noffset = {offset}")
+        offset: lay_on(
+            tmp_path, field, direction=f'heading = 0\noffset = {offset}\nnarrowest = "5 ft"'
+        )
         for offset in ('"0 ft"', '"33 ft"', '"best"')
     }
     totals = {offset: layout.accounts["cost"]["total"] for offset, layout in laid.items()}
@@ -199,8 +216,27 @@ def test_offset_stated_is_kept_and_best_is_no_worse(tmp_path):
     first = laid['"33 ft"'].strips
     # the set begins 33 ft outside the land, so 7 of the first strip's 40 ft are left inside
     west = first[first["strip"] == 1].geometry.to_numpy()
-    inside = laid['"33 ft"'].drawn.blocks[0].inner.bounds[0]
+    inside = laid['"33 ft"'].laid.blocks[0].inner.bounds[0]
     assert shapely.bounds(west)[:, 2].max() - inside == pytest.approx(7 * FOOT_M, abs=1e-3)
+
+
+@pytest.mark.parametrize(("headland", "joins"), [(AROUND, True), (NONE, False)])
+def test_a_strip_too_narrow_at_the_side_costs_what_is_drawn_of_it(tmp_path, headland, joins):
+    """Seven rows of the first strip join the headland beside them, or are left over."""
+    off_ft = 160 if headland == AROUND else 0
+    half = (4 * 160 + 65 + off_ft) / 2 * FOOT_M
+    field = shapely.box(-half, -200, half, 200)
+    direction = f'heading = 0\noffset = "{40 - 7 * 2.5} ft"'
+    layout = lay_on(tmp_path, field, direction=direction, headland=headland)
+    areas = layout.areas_m2
+    narrow_m2 = 7 * 0.762 * (400 - (4 * 12.192 if joins else 0))
+    assert areas["leftover"] == pytest.approx(0.0 if joins else narrow_m2, abs=0.5)
+    share = 0.2 * areas["headland"] + areas["leftover"]
+    assert parts(layout)["land not cropped"] == pytest.approx(share * 300 / ACRE_M2, rel=1e-4)
+    assert layout.accounts["cost"]["total"] == pytest.approx(
+        drawn_cost(layout.plan, layout.laid), rel=0.01
+    )
+    assert set(layout.strips[layout.strips["strip"] == 1]["crop"]) == {"soybean"}
 
 
 def test_point_rows_name_each_machine_once(tmp_path):

@@ -6,11 +6,19 @@ import shapely
 from shapes import SHAPES
 
 from striplay.geometry.edges import edges_of
-from striplay.geometry.fold import fold
+from striplay.geometry.fold import (
+    BEGIN_M,
+    BEGIN_RUNS,
+    BELOW_M2,
+    END_M,
+    END_RUNS,
+    fold,
+    profile_of,
+)
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import enclosed, narrow_holes
 from striplay.geometry.profile import area_below
-from striplay.geometry.slabs import Slabs, slabs_of, split_by_length
+from striplay.geometry.slabs import Slabs, slabs_of, with_chords_of
 from striplay.geometry.sweep import chords
 
 STEP_M = 0.5
@@ -30,13 +38,43 @@ def test_trapezoids_are_the_ground(name, heading_deg):
     ground, edges, slabs = turned(name, heading_deg)
     assert slabs.area_m2 == pytest.approx(ground.area, rel=1e-9)
     assert slabs.mirrored().area_m2 == pytest.approx(ground.area, rel=1e-9)
-    long, short = split_by_length(slabs, 60.0)
-    assert long.area_m2 + short.area_m2 == pytest.approx(ground.area, rel=1e-9)
+    long = with_chords_of(slabs, 60.0)
     level_m = np.linspace(ground.bounds[1], ground.bounds[3], 400)[1:-1] + 0.00071
     found = chords(edges, level_m)
-    for kept, some in ((found.length_m >= 60.0, long), (found.length_m < 60.0, short)):
+    for kept, some in ((found.length_m >= 60.0, long), (found.length_m >= 0.0, slabs)):
         mine = np.bincount(found.level[kept], found.length_m[kept], len(level_m))
         assert lengths(some, level_m) == pytest.approx(mine, abs=1e-6)
+
+
+@pytest.mark.parametrize("heading_deg", HEADINGS)
+@pytest.mark.parametrize("name", ["L with pond", "circle", "two parts"])
+def test_trapezoids_between_two_levels_are_the_ground_there(name, heading_deg):
+    ground, _, slabs = turned(name, heading_deg)
+    low_m, high_m = np.quantile(ground.bounds[1::2], [0.2, 0.7])
+    band = shapely.intersection(ground, shapely.box(-1e5, low_m, 1e5, high_m))
+    cut = slabs.between(low_m, high_m)
+    assert cut.area_m2 == pytest.approx(band.area, rel=1e-9)
+    assert (cut.low_m.min(), cut.high_m.max()) == pytest.approx((low_m, high_m))
+    assert not len(slabs.between(high_m, low_m).low_m)
+
+
+@pytest.mark.parametrize("heading_deg", HEADINGS)
+@pytest.mark.parametrize("name", SHAPES)
+def test_a_profile_says_at_any_level_what_lies_there(name, heading_deg):
+    ground, edges, slabs = turned(name, heading_deg)
+    _, bottom_m, _, top_m = ground.bounds
+    profile = profile_of(slabs, bottom_m)
+    height_m = top_m - bottom_m
+    at_m = np.append(np.linspace(-5.0, height_m + 5.0, 333) + 0.00071, [-1.0, height_m + 1.0])
+    begin_runs, end_runs, begin_m, end_m, below_m2, _ = profile.at(at_m)
+    found = chords(edges, np.sort(at_m) + bottom_m)
+    order = np.argsort(at_m, kind="stable")
+    count = np.bincount(found.level, minlength=len(at_m))
+    length_m = np.bincount(found.level, found.length_m, len(at_m))
+    assert (begin_runs + end_runs)[order] == pytest.approx(count)
+    assert (begin_m + end_m)[order] == pytest.approx(length_m, abs=1e-6)
+    inside_m = np.clip(at_m, 0.0, height_m) + bottom_m
+    assert below_m2 == pytest.approx(area_below(edges, inside_m), rel=1e-9, abs=1e-4)
 
 
 def test_an_edge_that_rises_by_one_rounding_keeps_its_place():
@@ -45,8 +83,12 @@ def test_an_edge_that_rises_by_one_rounding_keeps_its_place():
     end = np.roll(start, -1, axis=0)
     slabs = slabs_of(start, end)
     assert slabs.area_m2 == pytest.approx(shapely.Polygon(start).area, rel=1e-12)
-    folded = fold(slabs, -191.0, STEP_M, STEPS)
-    assert folded.begin_runs[STEPS] + folded.end_runs[2 * STEPS] >= 12
+    folded = fold(profile_of(slabs, -191.0), STEP_M, STEPS)
+    assert at(folded, BEGIN_RUNS, 0) + at(folded, END_RUNS, STEPS) >= 12
+
+
+def at(folded, kind, level):
+    return folded.at(kind, np.array([level]))[0]
 
 
 def lengths(slabs, level_m):
@@ -61,12 +103,13 @@ def lengths(slabs, level_m):
 def test_folded_area_is_the_area_below_all_levels(name, heading_deg):
     ground, edges, slabs = turned(name, heading_deg)
     first_m = ground.bounds[1]
-    folded = fold(slabs, first_m, STEP_M, STEPS)
+    folded = fold(profile_of(slabs, first_m), STEP_M, STEPS)
     sets = int((ground.bounds[3] - first_m) / (STEPS * STEP_M)) + 1
     for step in (-STEPS, -31, 0, 1, 40, STEPS):
         level_m = first_m + (np.arange(sets + 1) * STEPS + step) * STEP_M
         expected = area_below(edges, np.clip(level_m, *ground.bounds[1::2])).sum() - ground.area
-        assert folded.below_m2[STEPS + step] == pytest.approx(expected, rel=1e-9, abs=1e-5)
+        below_m2 = at(folded, BELOW_M2, step)
+        assert below_m2 == pytest.approx(expected, rel=1e-9, abs=1e-5)
 
 
 def runs_of(ground, first_m, low, high, offset):
@@ -90,28 +133,34 @@ def runs_of(ground, first_m, low, high, offset):
 def test_runs_are_the_pieces_of_every_band(name, heading_deg):
     ground, _, slabs = turned(name, heading_deg)
     first_m = ground.bounds[1] - 0.123
-    folded = fold(slabs, first_m, STEP_M, STEPS)
+    folded = fold(profile_of(slabs, first_m), STEP_M, STEPS)
     for low, high in ((1, 23), (25, 47), (49, 71)):
         for offset in (0, 7, 30, 71):
-            at, to = STEPS + low - offset, STEPS + high - offset
+            begin, end = low - offset, high - offset
             count, reach_m = runs_of(ground, first_m, low, high, offset)
-            assert folded.begin_runs[at] + folded.end_runs[to] == pytest.approx(count, abs=1e-9)
+            runs = at(folded, BEGIN_RUNS, begin) + at(folded, END_RUNS, end)
+            assert runs == pytest.approx(count, abs=1e-9)
+            seen = [
+                folded.seen(BEGIN_RUNS, np.array([low])),
+                folded.seen(END_RUNS, np.array([high])),
+            ]
+            assert seen[0][0, offset] + seen[1][0, offset] == pytest.approx(runs)
             # ends shift one way on these shapes, or to and fro at a few corners only
-            mine_m = folded.begin_m[at] + folded.end_m[to]
+            mine_m = at(folded, BEGIN_M, begin) + at(folded, END_M, end)
             assert reach_m * (1 - 1e-9) <= mine_m <= reach_m * 1.03
 
 
 def test_a_band_with_a_hole_is_one_piece():
     ground = shapely.box(0, 0.123, 300, 180.2).difference(shapely.box(100, 14.2, 108, 20.3))
     edges = edges_of(ground)
-    folded = fold(slabs_of(edges.start, edges.end), 0.0, STEP_M, STEPS)
+    folded = fold(profile_of(slabs_of(edges.start, edges.end), 0.0), STEP_M, STEPS)
     holes = narrow_holes(ground, 12.0)
     bands = np.array([[1, 25, 49], [23, 47, 71]])
     inside = enclosed(*holes.spans(Frame(90.0)), bands, STEP_M, STEPS)
     for offset in range(STEPS):
         for band, (low, high) in enumerate(bands.T):
             count, _ = runs_of(ground, 0.0, low, high, offset)
-            chi = folded.begin_runs[STEPS + low - offset] + folded.end_runs[STEPS + high - offset]
+            chi = at(folded, BEGIN_RUNS, low - offset) + at(folded, END_RUNS, high - offset)
             assert chi + inside[band, offset] == count
     assert inside.max() == 1
     assert len(narrow_holes(ground, 3.0)) == 0
@@ -119,5 +168,6 @@ def test_a_band_with_a_hole_is_one_piece():
 
 def test_nothing_folds_to_nothing():
     nothing = Slabs(*(np.empty(0) for _ in range(6)))
-    folded = fold(nothing, 0.0, STEP_M, STEPS)
-    assert not any(values.any() for values in (folded.begin_runs, folded.end_m, folded.below_m2))
+    folded = fold(profile_of(nothing, 0.0), STEP_M, STEPS)
+    assert not folded.sums.any()
+    assert not folded.total.any()
