@@ -268,7 +268,8 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     if 0 not in weighers and free and all(is_better(beside, choice) for choice in every):
         weighers[0] = searched(0)
         every += weighers[0].known.values()
-    best = [weighers[c.set_number].settled(c) for c in _different(in_order(every)) if c.laid]
+    picked = [_roundest(c, every) for c in _different(in_order(every)) if c.laid]
+    best = [weighers[c.set_number].settled(c) for c in picked]
     if free and beside.laid and 0 in weighers:  # it may be the best but for an offset's rounding
         best = _different(in_order([*best, beside]))
     own = weighers[best[0].set_number if best else chosen[0]]
@@ -281,6 +282,36 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
         usual=beside,
         asked=None if asked == "best" else stated(plan, sections[0], block, asked),
     )
+
+
+def _roundest(best: Choice, every: list[Choice]) -> Choice:
+    """Give, of the headings about the best that are as good, the one that is easiest to say.
+
+    A cost dips at a fence, and about its foot there are headings as good as along it.
+    """
+    alike = [
+        choice
+        for choice in every
+        if choice.set_number == best.set_number
+        and _apart_deg(choice, best) <= ALIKE_DEG
+        and choice.aim <= best.aim + TIE_AIM
+        and choice.money <= best.money * (1 + EQUAL_SHARE)
+    ]
+    return min(alike, key=lambda choice: (_decimals(choice.heading_deg), choice.heading_deg))
+
+
+ALIKE_DEG = 0.05
+"""Headings so near to each other differ by less than 3 ft over half a mile."""
+
+
+def _decimals(heading_deg: float) -> int:
+    """Count the decimals that a heading takes to say, as many as are told.
+
+    >>> _decimals(90.0), _decimals(111.25), _decimals(83.12345)
+    (0, 2, 4)
+    """
+    rounded = round(heading_deg, HEADING_DIGITS)
+    return next(n for n in range(HEADING_DIGITS + 1) if round(rounded, n) == rounded)
 
 
 def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float) -> Choice:
