@@ -13,7 +13,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
 from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
-from striplay.layout.blocks import GroundBlock, one_block
+from striplay.layout.blocks import FieldBlock, one_block
 from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
@@ -131,7 +131,7 @@ def lay_straight(
     plan: Plan,
     sections: list[Section],
     ground: Ground,
-    blocks: list[GroundBlock] | None = None,
+    blocks: list[FieldBlock] | None = None,
     notices: tuple[Notice | str, ...] = (),
 ) -> Laid:
     """Lay a plan on its ground in straight strips.
@@ -215,7 +215,7 @@ def drive(
 
 
 def _choose(
-    plan: Plan, sections: list[Section], block: GroundBlock
+    plan: Plan, sections: list[Section], block: FieldBlock
 ) -> tuple[Choice, Searched | None]:
     """Choose set, heading and offset of a block."""
     if block.heading != "best":

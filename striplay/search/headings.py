@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
-from striplay.layout.blocks import GroundBlock
+from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import GroundToWeigh, weigh_heading
+from striplay.search.cost import LandToWeigh, weigh_heading
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
@@ -242,7 +242,7 @@ def _steady(values: Floats) -> Floats:
     return np.maximum(values, raised)
 
 
-def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
+def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
     """Search all headings, offsets and sets.
 
     Every heading of the grid and every edge's direction is weighed at every offset. About the best
@@ -314,7 +314,7 @@ def _decimals(heading_deg: float) -> int:
     return next(n for n in range(HEADING_DIGITS + 1) if round(rounded, n) == rounded)
 
 
-def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float) -> Choice:
+def stated(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
@@ -324,14 +324,14 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     return weigher.with_point_rows(weigher.at_offset(heading_deg, first_m))
 
 
-def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
+def usual(plan: Plan, section: Section, block: FieldBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     along_deg = round(longest_edge_deg(block.part), HEADING_DIGITS) % HALF_TURN_DEG
     return weigher.with_point_rows(weigher.at_offset(along_deg, 0.0))
 
 
-def _headings(ground: GroundToWeigh) -> Floats:
+def _headings(ground: LandToWeigh) -> Floats:
     """Give the headings to try: the grid, and every edge's direction."""
     grid = np.arange(0.0, HALF_TURN_DEG, GRID_DEG)
     edges = direction_deg(ground.edges.end - ground.edges.start)
