@@ -33,17 +33,13 @@ from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched, search, stated, usual
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
-from striplay.tolerances import SLIVER_M2
+from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
 from striplay.units import format_area, format_length
 
 Geometries = npt.NDArray[np.object_]
 
 MOST_SWEEPS = 4
 """Ground that no pass can reach is taken off so often; what is left then is told."""
-TOLD_M2 = 50.0
-"""Less ground than about a hundredth of an acre is not worth a word."""
-BORDERS_SHARE = 0.3
-"""A narrow strip that shares so much of its outline with the headland lies beside it."""
 
 
 @dataclass(frozen=True)

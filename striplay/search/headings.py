@@ -17,6 +17,7 @@ from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
 from striplay.section.section import Section
+from striplay.tolerances import ALIKE_DEG, EQUAL_COST_SHARE, TIE_AIM, TIE_COST_SHARE
 from striplay.units import HEADING_DIGITS, typed_about_m
 
 Floats = npt.NDArray[np.float64]
@@ -42,12 +43,6 @@ COARSE_DEG = 3.0
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
-EQUAL_SHARE = 1e-4
-"""Offsets whose costs differ by less than a hundredth of a per cent are equally good."""
-TIE_SHARE = 1e-9
-"""Money that differs by less is a tie: processors round each their own way."""
-TIE_AIM = 1e-6
-"""Aims that differ by less are a tie, which money settles."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +92,7 @@ def in_order(found: Iterable[Choice]) -> list[Choice]:
     ordered: list[Choice] = []
     laid = [one for one in every if one.laid]
     for alike in _tied(laid, lambda one: one.aim, lambda aim: aim + TIE_AIM):
-        for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_SHARE)):
+        for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_COST_SHARE)):
             ordered += sorted(tie, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
     return ordered + [one for one in every if not one.laid]
 
@@ -120,7 +115,7 @@ def is_better(one: Choice, other: Choice) -> bool:
         return one.laid
     if abs(one.aim - other.aim) > TIE_AIM:
         return one.aim < other.aim
-    return one.money * (1 + TIE_SHARE) < other.money
+    return one.money * (1 + TIE_COST_SHARE) < other.money
 
 
 @dataclass(frozen=True)
@@ -225,10 +220,10 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
         aim = _steady(aim)
         money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
     least = float(money.min())
-    worse = money > least * (1 + EQUAL_SHARE)
+    worse = money > least * (1 + EQUAL_COST_SHARE)
     if not worse[0]:
         return 0
-    first = int(np.argmax(money <= least * (1 + TIE_SHARE)))
+    first = int(np.argmax(money <= least * (1 + TIE_COST_SHARE)))
     after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
     before = np.argmax(worse[first::-1])
     return int(first + (after - before) // 2)
@@ -295,13 +290,9 @@ def _roundest(best: Choice, every: list[Choice]) -> Choice:
         if choice.set_number == best.set_number
         and _apart_deg(choice, best) <= ALIKE_DEG
         and choice.aim <= best.aim + TIE_AIM
-        and choice.money <= best.money * (1 + EQUAL_SHARE)
+        and choice.money <= best.money * (1 + EQUAL_COST_SHARE)
     ]
     return min(alike, key=lambda choice: (_decimals(choice.heading_deg), choice.heading_deg))
-
-
-ALIKE_DEG = 0.05
-"""Headings so near to each other differ by less than 3 ft over half a mile."""
 
 
 def _decimals(heading_deg: float) -> int:

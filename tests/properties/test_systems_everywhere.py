@@ -6,7 +6,7 @@ import tomllib
 import numpy as np
 import pytest
 import shapely
-from fields import NAMES, SAMPLES, SHED, assert_whole
+from fields import NAMES, SAMPLES, SHED, assert_whole, texts
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay
