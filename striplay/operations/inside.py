@@ -149,7 +149,9 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
     parted = [
         one
         for index in np.flatnonzero(out)
-        for one in _settled(travel.chosen(run == index), field, float(runs.across_m[index]), 0)
+        for one in _settled(
+            _from_north(travel.chosen(run == index), path), field, float(runs.across_m[index]), 0
+        )
     ]
     return together([runs.chosen(~out), _bridged(together(parted), field)])
 
@@ -203,33 +205,33 @@ def _settled(travel: Travel, field: Field, middle_m: float, depth: int) -> Itera
         middle_m: where its middle runs.
         depth: how many passes beside it there are already.
     """
-    rows, path = travel.rows, field.path
-    begin, end = float(rows.begin.min()), float(rows.end.max())
+    path = field.path
+    begin, end = _reach(travel, path)
     shifted_m = _shifted(travel, field, middle_m)
     spans = stretches_inside(field, begin, end, shifted_m, travel.like.width_m)
     if spans in ([], [(begin, end)]) or depth == DEEPEST or travel.like.strip is None:
-        yield _one(travel, shifted_m, depth, middle_m)
+        yield _one(travel, path, shifted_m, depth, middle_m)
         return
     for low, high in spans:
-        for mine in _stretches(_clipped(travel, path, low, high), path):
-            one = _one(mine, shifted_m, depth, middle_m)
+        for mine in _stretches(_clipped(travel, path, low, high)):
+            one = _one(mine, path, shifted_m, depth, middle_m)
             yield _driven_in(one, path, forward=high - one.end[0] > one.begin[0] - low)
     edges = [begin, *(place for span in spans for place in span), end]
     for low, high in zip(edges[::2], edges[1::2], strict=True):
         left = _clipped(travel, path, low, high)
         lower = left.rows.across_m < shifted_m
         for side in (left.chosen(lower), left.chosen(~lower)):
-            for mine in _stretches(side, path):
+            for mine in _stretches(side):
                 for one in _settled(mine, field, shifted_m, depth + 1):
                     yield _driven_in(one, path, forward=high < end)
 
 
-def _stretches(travel: Travel, path: Path) -> Iterator[Travel]:
+def _stretches(travel: Travel) -> Iterator[Travel]:
     """Part stretches of rows where none of them goes on."""
     if not len(travel.rows.begin):
         return
     key = np.zeros(len(travel.rows.begin), dtype=np.int64)
-    run, begins, _ = joined(key, travel.rows.begin, travel.rows.end, path.around)
+    run, begins, _ = joined(key, travel.rows.begin, travel.rows.end, None)
     for index in range(len(begins)):
         yield travel.chosen(run == index)
 
@@ -242,15 +244,49 @@ def _driven_in(run: Runs, path: Path, *, forward: bool) -> Runs:
     return replace(run, begin=path.moved(run.begin, run.across_m, -short_m))
 
 
-def _one(travel: Travel, across_m: float, depth: int, middle_m: float) -> Runs:
+def _from_north(travel: Travel, path: Path) -> Travel:
+    """Cut rows round a ring at its north, so that all lie within one turn from there."""
+    rows, around = travel.rows, path.around
+    if around is None or not (rows.end > around).any():
+        return travel
+    every = np.tile(np.arange(len(rows.begin)), 2)
+    twice = travel.chosen(every)
+    begin, end = _cut_at_north(rows.begin, rows.end, around, keep=True)
+    return replace(twice, rows=replace(twice.rows, begin=begin, end=end)).chosen(end > begin)
+
+
+def _cut_at_north(
+    begin: Floats, end: Floats, around: float, *, keep: bool = False
+) -> tuple[Floats, Floats]:
+    """Cut stretches at a ring's north: what lies before it, then what lies behind.
+
+    Args:
+        begin: where each begins, within one turn.
+        end: where it ends, perhaps a turn on.
+        around: once round.
+        keep: whether to keep a place for stretches that lie wholly before it.
+    """
+    behind = np.ones(len(end), dtype=bool) if keep else end > around
+    begins = np.concatenate([begin, np.zeros(int(behind.sum()))])
+    return begins, np.concatenate([np.minimum(end, around), end[behind] - around])
+
+
+def _reach(travel: Travel, path: Path) -> tuple[float, float]:
+    """Give from where to where stretches of rows reach, once round a ring at most."""
+    begin, end = float(travel.rows.begin.min()), float(travel.rows.end.max())
+    return begin, end if path.around is None else min(end, begin + path.around)
+
+
+def _one(travel: Travel, path: Path, across_m: float, depth: int, middle_m: float) -> Runs:
     """Make one run of all stretches given."""
     rows = travel.rows
+    begin, end = _reach(travel, path)
     low_m = float((rows.across_m - travel.half_m).min())
     high_m = float((rows.across_m + travel.half_m).max())
     idle_m = max(0.0, travel.like.width_m - (high_m - low_m)) if across_m != middle_m else 0.0
     return Runs(
-        begin=np.array([rows.begin.min()]),
-        end=np.array([rows.end.max()]),
+        begin=np.array([begin]),
+        end=np.array([end]),
         across_m=np.array([across_m]),
         line=travel.line[:1],
         beside=np.array([depth]),
@@ -287,7 +323,7 @@ def _shifted(travel: Travel, field: Field, middle_m: float) -> float:
         (middle_m + half_m, moved_m + half_m) if out[0] else (moved_m - half_m, middle_m - half_m)
     )
     if field.path.around is not None and moved_m < half_m:
-        return middle_m  # nothing drives so near round a center
+        return about_m  # nothing drives so near round a center
     return about_m if _lies_out(travel, field, *over) else moved_m
 
 
@@ -295,7 +331,7 @@ def _lies_out(travel: Travel, field: Field, lower_m: float, upper_m: float) -> b
     """Tell whether the ground between two distances, along some rows, lies outside the field."""
     if upper_m - lower_m <= OVER_FENCE_M:
         return False
-    begin, end = travel.rows.begin.min(keepdims=True), travel.rows.end.max(keepdims=True)
+    begin, end = (np.array([place]) for place in _reach(travel, field.path))
     area = field.path.swaths(begin, end, np.array([lower_m]), np.array([upper_m]))[0]
     return field.out_m2(area) > OUT_SHARE * float(area.area)
 
@@ -315,8 +351,11 @@ def stretches_inside(
         return []
     low, high = path.spans(parts, np.full(len(parts), across_m))
     if path.around is not None:
-        again = path.around * np.ceil((begin - high) / path.around)
-        low, high = low + again, high + again
+        low, high = _cut_at_north(low, high, path.around)
+        met = (high > begin) & (low < end)
+        low, high = low[met], high[met]
+    if not len(low):
+        return []
     order = np.argsort(low)
     low, high = np.maximum(low[order], begin), np.minimum(high[order], end)
     reach = np.array([width_m / 2 + INSIDE_M])
