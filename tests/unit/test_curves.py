@@ -416,24 +416,23 @@ def test_pieces_of_a_pass_run_one_way_and_the_next_pass_the_other(tmp_path, dire
         strip = block.pieces.strips.strip[passes.owner]
         if direction == ALONG or "start" in direction:
             ways = [np.sign(at[-1, 0] - at[0, 0]) for at in points]
-            place = [at[:, 0].mean() for at in points]
+            place = beyond = [at[:, 0].mean() for at in points]
             # beside the line its height is what tells one pass of a strip from another
             side = [at[0, 1] - 10 * np.sin(at[0, 0] / 150) for at in points]
         else:
             ways = [np.sign(at[1, 0] * at[0, 1] - at[1, 1] * at[0, 0]) for at in points]
             middle = [at[len(at) // 2] for at in points]
-            # rings that the pond cuts begin behind it, the others north
+            # told from north, and from behind the pond: a pass over north begins there
             pond_deg = np.degrees(np.arctan2(70, 30))
-            place = [
-                (np.degrees(np.arctan2(*at)) - (pond_deg if np.hypot(*at) < 150 else 0)) % 360
-                for at in middle
-            ]
+            place = [np.degrees(np.arctan2(*at)) % 360 for at in middle]
+            beyond = [(at - pond_deg) % 360 for at in place]
             side = [np.hypot(*at[0]) for at in points]
         for i in range(1, len(points)):
             same = strip[i] == strip[i - 1] and abs(side[i] - side[i - 1]) < 0.5
             if same:
                 assert ways[i] == ways[i - 1]
-                assert ways[i] * (place[i] - place[i - 1]) > 0
+                onward = [at[i] - at[i - 1] for at in (place, beyond)]
+                assert max(ways[i] * apart for apart in onward) > 0
                 pieces += 1
             else:
                 assert ways[i] == -ways[i - 1]
