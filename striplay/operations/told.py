@@ -67,7 +67,7 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
     center = shapely.get_coordinates(worst.centroid)[0]
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
     said = (
-        f"passes reach out of the field at slanting ends ({each}), over up to "
+        f"passes reach out of the field ({each}), over up to "
         f"{format_length(worst_m, plan.units)} (at {ground.plane.place(center)}); leave a headland "
         "there, or see that there is room"
     )
