@@ -13,7 +13,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
 from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
-from striplay.layout.blocks import GroundBlock, one_block
+from striplay.layout.blocks import FieldBlock, one_block
 from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
@@ -33,17 +33,13 @@ from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched, search, stated, usual
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
-from striplay.tolerances import SLIVER_M2
+from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
 from striplay.units import format_area, format_length
 
 Geometries = npt.NDArray[np.object_]
 
 MOST_SWEEPS = 4
 """Ground that no pass can reach is taken off so often; what is left then is told."""
-TOLD_M2 = 50.0
-"""Less ground than about a hundredth of an acre is not worth a word."""
-BORDERS_SHARE = 0.3
-"""A narrow strip that shares so much of its outline with the headland lies beside it."""
 
 
 @dataclass(frozen=True)
@@ -131,7 +127,7 @@ def lay_straight(
     plan: Plan,
     sections: list[Section],
     ground: Ground,
-    blocks: list[GroundBlock] | None = None,
+    blocks: list[FieldBlock] | None = None,
     notices: tuple[Notice | str, ...] = (),
 ) -> Laid:
     """Lay a plan on its ground in straight strips.
@@ -215,7 +211,7 @@ def drive(
 
 
 def _choose(
-    plan: Plan, sections: list[Section], block: GroundBlock
+    plan: Plan, sections: list[Section], block: FieldBlock
 ) -> tuple[Choice, Searched | None]:
     """Choose set, heading and offset of a block."""
     if block.heading != "best":

@@ -61,3 +61,60 @@ OVER_FENCE_M = 0.4
 SHORTEST_PASS_M = 6.0
 """A pass that works what another leaves begins so early that it is at least so long: a machine
 sinks and lifts its tools over several meters (our choice)."""
+
+THIN_M = 1e-4
+"""Levels nearer than a tenth of a millimetre are one: rounding of a turn sets them apart."""
+
+TOUCH_M = 1e-3
+"""Chords a millimetre apart hang together."""
+
+ON_STEP = 1e-9
+"""A vertex this near to a step, as a share of it, lies on it."""
+
+HAIR_SHARE = 1e-6
+"""A part of a polygon below a millionth of it is what rounding cut off."""
+
+GEOJSON_STEP_DEG = 1e-7
+"""GeoJSON is written with 7 decimals: 11 mm."""
+
+EQUAL_COST_SHARE = 1e-4
+"""Offsets whose costs differ by less than a hundredth of a per cent are equally good."""
+
+TIE_COST_SHARE = 1e-9
+"""Money that differs by less is a tie: processors round each their own way."""
+
+TIE_AIM = 1e-6
+"""Aims that differ by less are a tie, which money settles."""
+
+ALIKE_DEG = 0.05
+"""Headings so near to each other differ by less than 3 ft over half a mile."""
+
+ON_ROW_M = 0.05
+"""A row nearer than 2 in to another stands on it."""
+
+OPENER_OFF_M = 0.025
+"""An opener may stand an inch from where a row is asked: its clamps allow it (our choice)."""
+
+EQUAL_HEIGHT_M = 0.1
+"""Crops within 10 cm of each other's height hardly shade."""
+
+ROUNDING_C = 1e-9
+"""What adding up may lose."""
+
+GRADE_DIGITS = 9
+"""Grades nearer than this are one grade: the first stretch that has it is named."""
+
+OUT_SHARE = 0.1
+"""Ground beside a pass's rows lies outside the field where more than a tenth of it does."""
+
+AHEAD_M = 0.5
+"""An obstacle stops a pass that ends no farther before it."""
+
+BORDERS_SHARE = 0.3
+"""A narrow strip that shares so much of its outline with the headland lies beside it."""
+
+TOLD_M2 = 50.0
+"""Less ground than about a hundredth of an acre is not worth a word."""
+
+STILL_M = 0.001
+"""A key line that moves by less than a millimeter has come to rest."""

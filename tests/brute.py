@@ -18,8 +18,9 @@ from striplay.files.plan import read_plan
 from striplay.flow import read_ground, weigh
 from striplay.laid import lay_straight
 from striplay.layout.blocks import one_block
-from striplay.search.headings import EQUAL_SHARE, stated
+from striplay.search.headings import stated
 from striplay.section.systems import sections_of
+from striplay.tolerances import EQUAL_COST_SHARE
 
 KINDS = ("convex", "concave", "holed", "several parts")
 ENDS = AROUND.replace("around", "ends")
@@ -71,7 +72,7 @@ class Held:
         (aim, money), (other_aim, other_money) = self.found, self.brute
         if abs(aim - other_aim) > 1e-6:
             return aim > other_aim
-        return money > other_money * (1 + EQUAL_SHARE)
+        return money > other_money * (1 + EQUAL_COST_SHARE)
 
 
 def hold(

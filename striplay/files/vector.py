@@ -10,6 +10,7 @@ import pyogrio
 import shapely
 
 from striplay.ground import Plane
+from striplay.tolerances import GEOJSON_STEP_DEG, HAIR_SHARE
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -45,12 +46,6 @@ def _valid(geometry: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
         real = parts[shapely.area(parts) > HAIR_SHARE * float(whole.area)]
         mended[index] = real[0] if len(real) == 1 else shapely.multipolygons(real)
     return mended
-
-
-HAIR_SHARE = 1e-6
-"""A part of a polygon below a millionth of it is what rounding cut off."""
-GEOJSON_STEP_DEG = 1e-7
-"""GeoJSON is written with 7 decimals: 11 mm."""
 
 
 def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:

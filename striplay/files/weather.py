@@ -9,7 +9,8 @@ from pathlib import Path
 from striplay.errors import PlanError
 from striplay.notices import Notice
 from striplay.plan.season import WeatherSource
-from striplay.season.degree_days import ROUNDING_C, Weather, gaps_in
+from striplay.season.degree_days import Weather, gaps_in
+from striplay.tolerances import ROUNDING_C
 
 F_AT_FREEZING, F_PER_C = 32.0, 1.8
 COLDEST_C, HOTTEST_C = -90.0, 60.0

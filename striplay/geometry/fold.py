@@ -20,16 +20,10 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.slabs import Slabs
+from striplay.tolerances import ON_STEP, THIN_M, TOUCH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
-
-THIN_M = 1e-4
-"""Levels nearer than a tenth of a millimetre are one: rounding of a turn sets them apart."""
-TOUCH_M = 1e-3
-"""Chords a millimetre apart hang together."""
-ON_STEP = 1e-9
-"""A vertex this near to a step, as a share of it, lies on it."""
 
 
 BEGIN_RUNS, END_RUNS, BEGIN_M, END_M, BELOW_M2, SHIFT = range(6)

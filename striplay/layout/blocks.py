@@ -21,7 +21,7 @@ Polygons = npt.NDArray[np.object_]
 
 
 @dataclass(frozen=True)
-class GroundBlock:
+class FieldBlock:
     """A block of a field.
 
     Attributes:
@@ -175,15 +175,15 @@ def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
     return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
 
 
-def one_block(plan: Plan, ground: Ground) -> GroundBlock:
+def one_block(plan: Plan, ground: Ground) -> FieldBlock:
     """Take the whole field as one block."""
     nothing = shapely.MultiLineString()
-    return GroundBlock(plan, ground, ground.outline, nothing, plan.direction.heading)
+    return FieldBlock(plan, ground, ground.outline, nothing, plan.direction.heading)
 
 
 def split_blocks(
     plan: Plan, ground: Ground, parts: Iterable[tuple[shapely.Geometry, str | float]]
-) -> list[GroundBlock]:
+) -> list[FieldBlock]:
     """Make blocks of parts that cover the field; each borders on the others."""
     listed = list(parts)
     if len(listed) == 1:
@@ -196,7 +196,7 @@ def split_blocks(
         lines = pieces[shapely.get_dimensions(pieces) == 1]
         cuts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
         border = shapely.multilinestrings(cuts)
-        blocks.append(GroundBlock(plan, ground, part, border, heading, index + 1))
+        blocks.append(FieldBlock(plan, ground, part, border, heading, index + 1))
     return blocks
 
 

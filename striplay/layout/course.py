@@ -20,6 +20,7 @@ from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.path import Curved
 from striplay.ground import Ground
 from striplay.plan.models import Plan
+from striplay.tolerances import STILL_M
 from striplay.units import format_length
 
 Floats = npt.NDArray[np.float64]
@@ -174,7 +175,6 @@ def _driven(line: Floats, outline: shapely.Geometry, radius_m: float) -> Floats:
 
 
 ROUNDS = 5
-STILL_M = 0.001
 
 
 def _reach_beside(line: Floats, outline: shapely.Geometry) -> tuple[Floats, Floats]:

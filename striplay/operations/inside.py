@@ -16,14 +16,12 @@ import shapely
 from striplay.geometry.path import Path, Straight
 from striplay.operations.travel import Travel, joined
 from striplay.section.passes import within
-from striplay.tolerances import INSIDE_M, OVER_FENCE_M, SHORTEST_PASS_M
+from striplay.tolerances import INSIDE_M, OUT_SHARE, OVER_FENCE_M, SHORTEST_PASS_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
-OUT_SHARE = 0.1
-"""Ground beside a pass's rows lies outside the field where more than a tenth of it does."""
 DEEPEST = 4
 """Passes beside passes beside a slanting end; each takes half the rows of the one before."""
 

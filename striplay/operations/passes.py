@@ -17,7 +17,7 @@ from striplay.operations.clear import without_stops
 from striplay.operations.inside import Field, Runs, runs_inside, together
 from striplay.operations.travel import MANY, Travel, joined, travels
 from striplay.section.section import Pass, Section
-from striplay.tolerances import INSIDE_M, LENGTH_M
+from striplay.tolerances import AHEAD_M, INSIDE_M, LENGTH_M
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -253,10 +253,6 @@ def stops_at(lines: Geometries, aside_m: float, ground: Ground) -> Geometries:
             if label not in found[index].split(", "):
                 found[index] = f"{found[index]}, {label}".removeprefix(", ")
     return found
-
-
-AHEAD_M = 0.5
-"""An obstacle stops a pass that ends no farther before it."""
 
 
 def _ahead(ends: Floats, inner: Floats, aside_m: float) -> Geometries:

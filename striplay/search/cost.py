@@ -39,7 +39,7 @@ PARTS = ("land not cropped", "part-width runs", "point rows", "turns", "shares",
 
 
 @dataclass(frozen=True)
-class GroundToWeigh:
+class LandToWeigh:
     """Ground to weigh at a heading, on the local plane.
 
     Attributes:
@@ -113,7 +113,7 @@ class _Turned:
         return _Turned(planted, self.short_m2, runs, self.bottom_m, aside_m2)
 
 
-def _turned(plan: Plan, ground: GroundToWeigh, frame: Frame) -> _Turned:
+def _turned(plan: Plan, ground: LandToWeigh, frame: Frame) -> _Turned:
     start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
     planted = with_chords_of(slabs_of(start, end), plan.direction.shortest_m)
     short_m2 = max(ground.area_m2 - planted.area_m2, 0.0)
@@ -145,7 +145,7 @@ def weigh_heading(
     plan: Plan,
     prices: Prices,
     sides: Sides,
-    ground: GroundToWeigh,
+    ground: LandToWeigh,
     heading_deg: float,
     offset_m: float | None,
 ) -> Weighed:
@@ -294,7 +294,7 @@ def _comb(values: Floats, stride: int) -> Floats:
 def fold_at(
     plan: Plan,
     section: Section,
-    ground: GroundToWeigh,
+    ground: LandToWeigh,
     heading_deg: float,
     offset_m: float,
     prices: Prices,
@@ -337,7 +337,7 @@ def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
     return off * prices.share_per_m2
 
 
-def _wishes(plan: Plan, heading_deg: float, ground: GroundToWeigh) -> float:
+def _wishes(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
     """Price what the heading misses of the wishes for direction and grade."""
     cost = plan.cost
     money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2

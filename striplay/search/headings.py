@@ -9,14 +9,15 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
-from striplay.layout.blocks import GroundBlock
+from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import GroundToWeigh, weigh_heading
+from striplay.search.cost import LandToWeigh, weigh_heading
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
 from striplay.section.section import Section
+from striplay.tolerances import ALIKE_DEG, EQUAL_COST_SHARE, TIE_AIM, TIE_COST_SHARE
 from striplay.units import HEADING_DIGITS, typed_about_m
 
 Floats = npt.NDArray[np.float64]
@@ -42,12 +43,6 @@ COARSE_DEG = 3.0
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
-EQUAL_SHARE = 1e-4
-"""Offsets whose costs differ by less than a hundredth of a per cent are equally good."""
-TIE_SHARE = 1e-9
-"""Money that differs by less is a tie: processors round each their own way."""
-TIE_AIM = 1e-6
-"""Aims that differ by less are a tie, which money settles."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +92,7 @@ def in_order(found: Iterable[Choice]) -> list[Choice]:
     ordered: list[Choice] = []
     laid = [one for one in every if one.laid]
     for alike in _tied(laid, lambda one: one.aim, lambda aim: aim + TIE_AIM):
-        for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_SHARE)):
+        for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_COST_SHARE)):
             ordered += sorted(tie, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
     return ordered + [one for one in every if not one.laid]
 
@@ -120,7 +115,7 @@ def is_better(one: Choice, other: Choice) -> bool:
         return one.laid
     if abs(one.aim - other.aim) > TIE_AIM:
         return one.aim < other.aim
-    return one.money * (1 + TIE_SHARE) < other.money
+    return one.money * (1 + TIE_COST_SHARE) < other.money
 
 
 @dataclass(frozen=True)
@@ -225,10 +220,10 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
         aim = _steady(aim)
         money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
     least = float(money.min())
-    worse = money > least * (1 + EQUAL_SHARE)
+    worse = money > least * (1 + EQUAL_COST_SHARE)
     if not worse[0]:
         return 0
-    first = int(np.argmax(money <= least * (1 + TIE_SHARE)))
+    first = int(np.argmax(money <= least * (1 + TIE_COST_SHARE)))
     after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
     before = np.argmax(worse[first::-1])
     return int(first + (after - before) // 2)
@@ -242,7 +237,7 @@ def _steady(values: Floats) -> Floats:
     return np.maximum(values, raised)
 
 
-def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
+def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
     """Search all headings, offsets and sets.
 
     Every heading of the grid and every edge's direction is weighed at every offset. About the best
@@ -268,7 +263,8 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     if 0 not in weighers and free and all(is_better(beside, choice) for choice in every):
         weighers[0] = searched(0)
         every += weighers[0].known.values()
-    best = [weighers[c.set_number].settled(c) for c in _different(in_order(every)) if c.laid]
+    picked = [_roundest(c, every) for c in _different(in_order(every)) if c.laid]
+    best = [weighers[c.set_number].settled(c) for c in picked]
     if free and beside.laid and 0 in weighers:  # it may be the best but for an offset's rounding
         best = _different(in_order([*best, beside]))
     own = weighers[best[0].set_number if best else chosen[0]]
@@ -283,7 +279,33 @@ def search(plan: Plan, sections: list[Section], block: GroundBlock) -> Searched:
     )
 
 
-def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float) -> Choice:
+def _roundest(best: Choice, every: list[Choice]) -> Choice:
+    """Give, of the headings about the best that are as good, the one that is easiest to say.
+
+    A cost dips at a fence, and about its foot there are headings as good as along it.
+    """
+    alike = [
+        choice
+        for choice in every
+        if choice.set_number == best.set_number
+        and _apart_deg(choice, best) <= ALIKE_DEG
+        and choice.aim <= best.aim + TIE_AIM
+        and choice.money <= best.money * (1 + EQUAL_COST_SHARE)
+    ]
+    return min(alike, key=lambda choice: (_decimals(choice.heading_deg), choice.heading_deg))
+
+
+def _decimals(heading_deg: float) -> int:
+    """Count the decimals that a heading takes to say, as many as are told.
+
+    >>> _decimals(90.0), _decimals(111.25), _decimals(83.12345)
+    (0, 2, 4)
+    """
+    rounded = round(heading_deg, HEADING_DIGITS)
+    return next(n for n in range(HEADING_DIGITS + 1) if round(rounded, n) == rounded)
+
+
+def stated(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
@@ -293,14 +315,14 @@ def stated(plan: Plan, section: Section, block: GroundBlock, heading_deg: float)
     return weigher.with_point_rows(weigher.at_offset(heading_deg, first_m))
 
 
-def usual(plan: Plan, section: Section, block: GroundBlock) -> Choice:
+def usual(plan: Plan, section: Section, block: FieldBlock) -> Choice:
     """Weigh what farms usually do: along the longest edge, the first set from its side."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     along_deg = round(longest_edge_deg(block.part), HEADING_DIGITS) % HALF_TURN_DEG
     return weigher.with_point_rows(weigher.at_offset(along_deg, 0.0))
 
 
-def _headings(ground: GroundToWeigh) -> Floats:
+def _headings(ground: LandToWeigh) -> Floats:
     """Give the headings to try: the grid, and every edge's direction."""
     grid = np.arange(0.0, HALF_TURN_DEG, GRID_DEG)
     edges = direction_deg(ground.edges.end - ground.edges.start)

@@ -9,11 +9,11 @@ import shapely
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.holes import Holes, narrow_holes
-from striplay.layout.blocks import GroundBlock
+from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import GroundToWeigh
+from striplay.search.cost import LandToWeigh
 
-GroundAt = Callable[[float], GroundToWeigh]
+GroundAt = Callable[[float], LandToWeigh]
 """Give the ground to weigh at a heading."""
 
 SIDES = {"north": (0.0, 1.0), "east": (1.0, 0.0), "south": (0.0, -1.0), "west": (-1.0, 0.0)}
@@ -21,7 +21,7 @@ SMOOTH_M = 10.0
 """Wiggles of an edge below this do not end it, when the longest edge is looked for."""
 
 
-def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
+def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     """Give two ways to the ground at a heading: a quick one to search by, and the exact one.
 
     They are the same but for headlands at the ends only, which lie elsewhere at every heading: the
@@ -34,14 +34,14 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
     if block.steady:
         land = _ground_at(block, Frame(0.0), edge_deg)
 
-        def steady(_: float) -> GroundToWeigh:
+        def steady(_: float) -> LandToWeigh:
             return land
 
         return steady, steady
 
-    kept: dict[Hashable, GroundToWeigh] = {}
+    kept: dict[Hashable, LandToWeigh] = {}
 
-    def exact(heading_deg: float) -> GroundToWeigh:
+    def exact(heading_deg: float) -> LandToWeigh:
         frame = Frame(heading_deg)
         key = block.alike(frame)
         if key is None:
@@ -54,18 +54,18 @@ def prepare(plan: Plan, block: GroundBlock) -> tuple[GroundAt, GroundAt]:
     edges = edges_of(own)
     lost = block.clearance_m2 * plan.cost.land_per_m2
     lost += (block.land_m2 - own.area) * _headland_price(plan)
-    whole = GroundToWeigh(
+    whole = LandToWeigh(
         edges, edges, lost, float(own.area), _side_price(plan), edge_deg, _holes(plan, own)
     )
 
-    def quick(heading_deg: float) -> GroundToWeigh:
+    def quick(heading_deg: float) -> LandToWeigh:
         lost_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
         return replace(whole, lost=whole.lost + _headland_price(plan) * lost_m2)
 
     return quick, exact
 
 
-def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None) -> GroundToWeigh:
+def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) -> LandToWeigh:
     plan, ground = block.plan, block.ground
     inside = block.inside_at(frame)
     inner = block.land_of(inside)
@@ -76,7 +76,7 @@ def _ground_at(block: GroundBlock, frame: Frame, edge_heading_deg: float | None)
     runs = edges if ground.through.is_empty else edges_of(over)
     lost = (block.land_m2 - float(inner.area)) * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2
-    return GroundToWeigh(
+    return LandToWeigh(
         edges,
         runs,
         lost,

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from striplay.plan.machines import Planter, Sprayer
 from striplay.plan.models import Plan
-from striplay.search.cost import GroundToWeigh, fold_at, worked_twice_m2
+from striplay.search.cost import LandToWeigh, fold_at, worked_twice_m2
 from striplay.search.prices import prices_of, shut_off_m, shut_passes
 from striplay.section.section import Section
 
@@ -35,7 +35,7 @@ class PointRows:
 
 
 def point_rows(
-    plan: Plan, section: Section, ground: GroundToWeigh, heading_deg: float, offset_m: float
+    plan: Plan, section: Section, ground: LandToWeigh, heading_deg: float, offset_m: float
 ) -> tuple[PointRows, ...]:
     """Measure the ground worked twice, for each planter and sprayer of a straight layout.
 

@@ -19,12 +19,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.fold import ON_STEP, Profile
+from striplay.geometry.fold import Profile
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import ON_STEP, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

@@ -12,7 +12,7 @@ from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.ground import Ground
 from striplay.layout.blocks import (
-    GroundBlock,
+    FieldBlock,
     cut_outline,
     one_block,
     reflex_points,
@@ -39,7 +39,7 @@ LEAST_SHARE = 0.05
 
 def suggest_blocks(
     plan: Plan, section: Section, ground: Ground
-) -> tuple[list[GroundBlock], list[str]]:
+) -> tuple[list[FieldBlock], list[str]]:
     """Find the blocks that cost least, if they save more than the plan's `gain`.
 
     Cuts run through inward corners along the edges beside them and along the best heading; a field
@@ -96,7 +96,7 @@ def _headings(outline: shapely.Geometry, best_deg: float) -> npt.NDArray[np.floa
 
 
 def _coarse_cost(
-    plan: Plan, section: Section, block: GroundBlock, headings: npt.NDArray[np.float64]
+    plan: Plan, section: Section, block: FieldBlock, headings: npt.NDArray[np.float64]
 ) -> float:
     weigher = Weigher(plan, section, prepare(plan, block)[0])
     return min(_aimed(plan, weigher.weigh(float(heading))) for heading in headings)
@@ -107,7 +107,7 @@ def _aimed(plan: Plan, choice: Choice) -> float:
     return choice.money if plan.cost.aim == "money" or not choice.laid else choice.aim
 
 
-def _splits(plan: Plan, ground: Ground, best_deg: float) -> Iterator[list[GroundBlock]]:
+def _splits(plan: Plan, ground: Ground, best_deg: float) -> Iterator[list[FieldBlock]]:
     """Give every split tried."""
     parts = list(shapely.get_parts(ground.outline))
     if len(parts) > 1:

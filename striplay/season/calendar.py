@@ -8,8 +8,9 @@ from striplay.notices import Notice
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.plan.when import Stage
-from striplay.season.degree_days import F_PER_C, ROUNDING_C, Sum, Weather, add_up
+from striplay.season.degree_days import F_PER_C, Sum, Weather, add_up
 from striplay.section.mixture import mixtures_of
+from striplay.tolerances import ROUNDING_C
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
+from striplay.tolerances import ROUNDING_C
+
 BASE_C, TOP_C = 10.0, 30.0
 """50 and 86 degrees Fahrenheit: development stops below the one, and gains nothing above the other
 (Univ. of Minnesota, corn growing-degree days)."""
@@ -75,10 +77,6 @@ def add_up(weather: Iterable[Weather], begin: date, target_c: float) -> Sum:
             return Sum(total, until, until)
         day += timedelta(days=1)
     return Sum(total, until, None)
-
-
-ROUNDING_C = 1e-9
-"""What adding up may lose."""
 
 
 def gaps_in(weather: Sequence[Weather]) -> list[date]:

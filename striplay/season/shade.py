@@ -8,10 +8,9 @@ from striplay.season.growth import height_share
 from striplay.season.setting import Setting
 from striplay.season.shared_days import Windows, shared_days
 from striplay.season.sun import mean_shadow_m, midsummer
+from striplay.tolerances import EQUAL_HEIGHT_M
 from striplay.units import format_length
 
-EQUAL_M = 0.1
-"""Crops within 10 cm of each other's height hardly shade."""
 ANY_YEAR = date(2025, 12, 31)
 """Any year does for the sun: its place on a day hardly changes."""
 SUN, GROWTH = "sun: FAO-56 equation 24", "growth: our choice"
@@ -45,7 +44,7 @@ def judge_height(
         ]
         when = f" on {on.rstrip(',')} (assumed growth: {', '.join(each)})"
         source = f"{source}; {GROWTH}"
-    if high_m - low_m < EQUAL_M:
+    if high_m - low_m < EQUAL_HEIGHT_M:
         said = f"{tall.spoken} and {short.spoken} about equally tall{when}"
         return f"{said}: neither shades the other", source
     more = format_length(high_m - low_m, setting.units)

@@ -9,7 +9,6 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import Work, divided
 from striplay.section.section import Grown, Layer, Pass, Row, Section, Strip
 from striplay.section.wheels import (
-    ON_ROW_M,
     off_tracks,
     opener_notices,
     pass_of,
@@ -18,7 +17,7 @@ from striplay.section.wheels import (
     wheel_notices,
     wheel_tracks,
 )
-from striplay.tolerances import BEFORE_BORDER_M, WHOLE_NUMBER, WIDTH_M
+from striplay.tolerances import BEFORE_BORDER_M, ON_ROW_M, WHOLE_NUMBER, WIDTH_M
 from striplay.units import format_length, format_small
 
 Places = dict[int, list[float]]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M
+from striplay.tolerances import GRADE_DIGITS, LENGTH_M
 from striplay.units import FOOT_M, format_length
 
 GREATEST_WIDTH_FT = ((2.0, 130.0), (8.0, 100.0), (16.0, 80.0), (20.0, 60.0), (25.0, 50.0))
@@ -120,10 +120,6 @@ def greatest_grade(
     ]
     most = max(grades)
     return RowGrade(most, grades.index(most))
-
-
-GRADE_DIGITS = 9
-"""Grades nearer than this are one grade: the first stretch that has it is named."""
 
 
 def row_grade_warning(slope: Slope, grade_percent: float, where: str = "") -> str | None:

@@ -10,17 +10,12 @@ from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
 from striplay.section.cover import passes_to_cover
 from striplay.section.section import Pass, Section, Strip
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import ON_ROW_M, OPENER_OFF_M, WIDTH_M
 from striplay.units import format_length, format_small
 
 Floats = npt.NDArray[np.float64]
 Tracks = Sequence[tuple[float, float]]
 """Wheels' paths: the middle of each, and how near to it a row may not stand."""
-
-ON_ROW_M = 0.05
-"""A row nearer than 2 in to another stands on it."""
-OPENER_OFF_M = 0.025
-"""An opener may stand an inch from where a row is asked: its clamps allow it (our choice)."""
 
 
 def wheel_tracks(plan: Plan, passes: Iterable[Pass]) -> list[tuple[float, float]]:

@@ -14,7 +14,6 @@ from striplay.layout.blocks import one_block
 from striplay.search import headings
 from striplay.search.cost import weigh_heading
 from striplay.search.headings import (
-    EQUAL_SHARE,
     Choice,
     _middle_of_best,
     in_order,
@@ -24,6 +23,7 @@ from striplay.search.headings import (
 )
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
+from striplay.tolerances import EQUAL_COST_SHARE
 from striplay.units import degrees, format_typed, typed_about_m
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -76,7 +76,7 @@ def test_of_stretches_that_tie_the_one_with_the_lowest_offset_is_taken(hair):
     money[5:10], money[20:25] = 100.0, 100.0 * (1 + hair)
     money[30] = 50.0  # where a step to either side costs more
     assert _middle_of_best(np.zeros(40), money) == 7
-    money[20:25] = 100.0 * (1 - EQUAL_SHARE / 2)
+    money[20:25] = 100.0 * (1 - EQUAL_COST_SHARE / 2)
     assert _middle_of_best(np.zeros(40), money) == 22
     money[:2] = 100.0
     assert _middle_of_best(np.zeros(40), money) == 0
