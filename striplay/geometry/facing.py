@@ -6,6 +6,7 @@ its length. Such a side is level, and needs no room to turn.
 """
 
 from collections.abc import Iterator
+from itertools import accumulate, groupby
 
 import numpy as np
 import numpy.typing as npt
@@ -48,41 +49,45 @@ def facing(corners: Floats, least_m: float, short_m: float, *, closed: bool) -> 
         short_m: a stretch shorter than that is no side of its own.
         closed: whether the last corner goes on to the first.
     """
-    steps = np.roll(corners, -1, axis=0) - corners if closed else np.diff(corners, axis=0)
-    length_m = np.hypot(*steps.T)
-    climb_m = np.where(np.abs(steps[:, 1]) < WIDTH_M, 0.0, steps[:, 1])
-    steep = np.abs(climb_m) >= least_m
-    faces = np.sign(climb_m).astype(np.int64)
-    count = len(steps)
-    for run in _gentle_runs(corners[:, 1], steep, closed=closed):
-        height_m = [0.0, *np.cumsum(climb_m[run]).tolist()]
-        level = np.array(_level(height_m, length_m[run].tolist(), least_m, short_m))
-        for edge in run[~level & (faces[run] == 0)]:  # along the rows, amid others they end on
-            faces[edge] = faces[edge - 1]
-        faces[run[level]] = 0
-        around = [run[0] - 1, (run[-1] + 1) % count if closed else run[-1] + 1]
-        beside = {int(faces[edge]) for edge in around if edge < count}
-        if level.all() and len(run) < count and len(beside) == 1 and length_m[run].sum() < short_m:
-            faces[run] = beside.pop()
-    return faces
+    steps = np.diff(np.concatenate([corners, corners[:1]]) if closed else corners, axis=0)
+    lengths_m = np.hypot(*steps.T).tolist()
+    climbs_m = [0.0 if abs(climb) < WIDTH_M else climb for climb in steps[:, 1].tolist()]
+    faces = [(climb > 0) - (climb < 0) for climb in climbs_m]
+    count = len(faces)
+    for run in _gentle_runs(climbs_m, least_m, closed=closed):
+        height_m = [0.0, *accumulate(climbs_m[edge] for edge in run)]
+        length_m = [lengths_m[edge] for edge in run]
+        level = _level(height_m, length_m, least_m, short_m)
+        for edge, is_level in zip(run, level, strict=True):
+            if not is_level and not faces[edge]:  # along the rows, amid others they end on
+                faces[edge] = faces[edge - 1]
+            elif is_level:
+                faces[edge] = 0
+        around = [run[0] - 1, run[-1] + 1]
+        beside = {faces[edge % count] for edge in around if closed or 0 <= edge < count}
+        if all(level) and len(run) < count and len(beside) == 1 and sum(length_m) < short_m:
+            for edge in run:
+                faces[edge] = next(iter(beside))
+    return np.array(faces, dtype=np.int64)
 
 
-def _gentle_runs(
-    height_m: Floats, steep: npt.NDArray[np.bool_], *, closed: bool
-) -> Iterator[Integers]:
-    """Give the runs of neighbouring edges that are not steep.
+def _gentle_runs(climbs_m: list[float], least_m: float, *, closed: bool) -> Iterator[list[int]]:
+    """Give the runs of neighboring edges that are not steep.
 
     Where none is steep, all are a run: of a ring, from its lowest corner.
     """
-    count = len(steep)
+    count = len(climbs_m)
+    steep = [abs(climb_m) >= least_m for climb_m in climbs_m]
     begin = 0
-    if closed:
-        begin = int(np.argmax(steep)) if steep.any() else int(np.argmin(height_m))
-    order = (begin + np.arange(count)) % count
-    gentle = ~steep[order]
-    change = np.flatnonzero(np.diff(gentle, prepend=False, append=False))
-    for first, last in change.reshape(-1, 2):
-        yield order[first:last]
+    if closed and any(steep):
+        begin = steep.index(True)
+    elif closed:
+        height_m = [*accumulate(climbs_m, initial=0.0)][:-1]
+        begin = height_m.index(min(height_m))
+    order = [(begin + place) % count for place in range(count)]
+    for is_steep, run in groupby(order, key=steep.__getitem__):
+        if not is_steep:
+            yield [*run]
 
 
 def _level(

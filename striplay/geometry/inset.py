@@ -166,13 +166,14 @@ def _chains(corners: Floats, faces: Integers, index: Integers, count: int) -> It
         index: which of the ring's vertices the corners are, (m,).
         count: of the ring's vertices.
     """
-    steps = np.roll(corners, -1, axis=0) - corners
-    turn = np.roll(steps, 1, axis=0)
+    steps = np.diff(np.concatenate([corners[-1:], corners, corners[:1]]), axis=0)
+    turn, steps = steps[:-1], steps[1:]
     inward = turn[:, 0] * steps[:, 1] - turn[:, 1] * steps[:, 0] < 0
-    starts = np.flatnonzero((faces != np.roll(faces, 1)) & (faces != 0))
-    for start in starts:
+    starts = np.flatnonzero((faces != np.append(faces[-1:], faces[:-1])) & (faces != 0))
+    way = faces.tolist()
+    for start in starts.tolist():
         stop = start
-        while faces[stop % len(index)] == faces[start]:
+        while way[stop % len(way)] == way[start]:
             stop += 1
         first, last = int(index[start]), int(index[stop % len(index)])
         yield _Chain(

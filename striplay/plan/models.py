@@ -122,9 +122,9 @@ class Direction(Table):
     narrowest_m: Length | None = Field(
         None,
         alias="narrowest",
-        description="A strip narrower than this along its whole length is not planted as one: it "
-        "joins the headland beside it, else the strip beside it; left out: half a pass of its "
-        "planter.",
+        description="A piece of strip with so few rows that it is narrower than this along its "
+        "whole length is not planted as one: it joins the headland beside it, else it is left "
+        "over; left out: half a pass of its planter, or half the strip if that is narrower.",
         examples=["20 ft"],
     )
     along: str | None = Field(

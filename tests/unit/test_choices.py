@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from brute import ENDS, KINDS, random_field
-from fields import AROUND, FOOT_M, square, write_plan_for, write_shapes
+from fields import AROUND, FOOT_M, STRIPS, square, write_plan_for, write_shapes
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay, read_ground, weigh
@@ -209,3 +209,20 @@ def test_blocks_say_their_offsets(tmp_path):
     offsets = layout.accounts["field"]["block_offsets_m"]
     assert offsets == [block.choice.offset_m for block in layout.laid.blocks]
     assert all(typed_about_m(offset, "us") == (offset, offset) for offset in offsets)
+
+
+@pytest.mark.parametrize(
+    "strips", [STRIPS, '[[row_set]]\nplanter = "planter"\nunits = "10 corn, 6 soybean"\n']
+)
+def test_no_offset_is_an_offset_of_nought(tmp_path, strips):
+    field = shapely.box(-150, -200, 150, 200)
+    none, nought = (
+        lay(read_plan(write_plan_for(tmp_path, field, direction=direction, strips=strips)))
+        for direction in ("heading = 0", 'heading = 0\noffset = "0 ft"')
+    )
+    assert none.accounts == nought.accounts
+    assert none.accounts["field"]["offset_m"] == 0.0
+    # the first planter pass begins at the land's side
+    _, _, _, top_m = none.laid.blocks[0].path.onto(none.laid.blocks[0].inner)[0].bounds
+    rows_m = none.laid.blocks[0].pieces.rows.across_m
+    assert top_m - rows_m.max() == pytest.approx(0.381)

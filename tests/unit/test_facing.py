@@ -108,6 +108,13 @@ def test_rows_end_on_a_line_as_on_a_boundary():
     assert not EndLines(shapely.MultiLineString(), HEADLAND_M, PASS_M).met(Frame(45)).any()
 
 
+def test_the_ends_of_an_open_path_have_one_neighbor():
+    # a short beginning is of the side beyond it; the far end, which faces the other way, is not
+    assert faces([(0, 0), (30, 5), (30, 300), (60, 0)], closed=False) == [1, 1, -1]
+    assert faces([(0, 0), (60, 5), (60, 300), (90, 0)], closed=False) == [0, 1, -1]
+    assert faces([(0, 0), (60, 5), (120, 0)], closed=False) == [0, 0]
+
+
 def test_ends_are_as_long_as_the_boundary_they_lie_beside():
     field = shapely.Polygon(
         shapely.box(0, 0, 900, 400).exterior, [shapely.box(400, 100, 420, 111).exterior]
