@@ -22,7 +22,8 @@ import numpy.typing as npt
 from striplay.geometry.fold import Profile
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices
-from striplay.section.section import Section
+from striplay.section.passes import least_planted_m
+from striplay.section.section import Pass, Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import ON_STEP, WIDTH_M
 
@@ -245,12 +246,22 @@ def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[float, float,
 
 
 def _narrow_passes(section: Section) -> Iterator[tuple[float, float, float]]:
-    """Give the same of planter passes over several strips: half of their width at least."""
+    """Give the same of planter passes over several strips: half of their rows at least."""
     for one in section.passes:
         if one.strip is None and one.operation == "plant":
-            least_m = (one.high_m - one.low_m) / 2
-            spacing_m = section.rows[one.rows[0]].spacing_m
-            yield one.low_m, one.high_m, _planted_from_m(least_m, spacing_m)
+            least_m, spacing_m = least_planted_m(one, section), section.rows[one.rows[0]].spacing_m
+            low_m, high_m = _planted_between_m(one, section)
+            yield low_m, high_m, _planted_from_m(least_m, spacing_m)
+
+
+def _planted_between_m(one: Pass, section: Section) -> tuple[float, float]:
+    """Give between where and where a pass plants: its outer units may be empty."""
+    rows = [section.rows[row] for row in one.rows]
+    before = [math.floor((row.offset_m - one.low_m) / section.width_m) for row in rows]
+    at_m = [row.offset_m - n * section.width_m for row, n in zip(rows, before, strict=True)]
+    low_m = min(at - row.spacing_m / 2 for at, row in zip(at_m, rows, strict=True))
+    high_m = max(at + row.spacing_m / 2 for at, row in zip(at_m, rows, strict=True))
+    return max(low_m, one.low_m), min(high_m, one.high_m)
 
 
 def _planted_from_m(least_m: float, spacing_m: float) -> float:
