@@ -15,7 +15,7 @@ from striplay.operations.inside import Runs
 from striplay.operations.passes import Passes, parts_under, stops_at
 from striplay.plan.models import Plan
 from striplay.section.passes import Work, shares, works_on
-from striplay.tolerances import SHORTEST_PASS_M, WIDTH_M
+from striplay.tolerances import INSIDE_M, SHORTEST_PASS_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -156,5 +156,32 @@ def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
         end = path.track.places[-1:]
         whole = Runs(zero, end, zero, none, none, none, none, zero, zero, zero)
         runs = without_stops(whole, path, width_m, beside, give_m=STOPS_SOONER_M)
-        found.append(path.lines(runs.begin, runs.end, runs.across_m))
+        near_m = width_m / 2 + STOPS_SOONER_M
+        found.append(
+            _longer(
+                path.lines(runs.begin, runs.end, runs.across_m),
+                _joined_lines(
+                    np.array([shapely.difference(lines[index], _within(beside, near_m))])
+                ),
+                width_m,
+                beside,
+            )
+        )
     return np.concatenate(found)
+
+
+def _within(beside: Geometries, near_m: float) -> shapely.Geometry:
+    """Give the ground near small obstacles: a machine's middle outside it passes clear."""
+    return shapely.union_all(shapely.buffer(beside, near_m))
+
+
+def _longer(exact: Geometries, safe: Geometries, width_m: float, beside: Geometries) -> Geometries:
+    """Take lines that stop just before obstacles where they are clear of them and not the shorter.
+
+    At a sharp bend they may not be; lines that end half a width sooner are clear at any.
+    """
+    swaths = shapely.buffer(exact, width_m / 2, cap_style="flat")
+    met = shapely.intersection(shapely.union_all(swaths), shapely.union_all(beside))
+    clear = shapely.area(met) <= INSIDE_M**2
+    enough = shapely.length(exact).sum() >= shapely.length(safe).sum()
+    return exact if clear and enough else safe

@@ -13,8 +13,8 @@ from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import INSIDE_M
-from striplay.units import FOOT_M, format_length
+from striplay.tolerances import INSIDE_M, OVER_FENCE_M, WIDTH_M
+from striplay.units import FOOT_M, format_area, format_length
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -24,20 +24,26 @@ RUNS_OUT_M = 3 * FOOT_M
 
 
 def pass_notices(
-    plan: Plan, section: Section, driven: Sequence[Passes], ground: Ground
+    plan: Plan,
+    section: Section,
+    driven: Sequence[Passes],
+    ground: Ground,
+    headland: Geometries,
 ) -> Iterator[Notice]:
-    """Say where machines leave the field, shift inward, and what has no harvest.
+    """Say where machines leave the field, shift inward, and what has no pass or no harvest.
 
     Args:
         plan: the machines.
         section: the set.
         driven: all passes.
         ground: the field.
+        headland: its polygons, on the local plane.
     """
     yield from _over_obstacles(plan, driven, ground)
     yield from _runs_out(plan, driven, ground)
     yield from _over_crossings(plan, driven, ground)
     yield from _shifted(plan, driven)
+    yield from _not_driven(plan, driven, ground, headland)
     reaped = {one.crop for one in section.passes if one.operation == "harvest"}
     for label in dict.fromkeys(layer.label for layer in section.layers):
         if label not in reaped:
@@ -176,6 +182,34 @@ def _common(swaths: Geometries, ground: shapely.Geometry) -> Geometries:
     common = np.full(len(swaths), shapely.Polygon(), dtype=object)
     common[met] = shapely.intersection(swaths[met], ground)
     return common
+
+
+def _not_driven(
+    plan: Plan, driven: Sequence[Passes], ground: Ground, headland: Geometries
+) -> Iterator[Notice]:
+    """Say how much planted headland lies under no pass, as between blocks."""
+    planting = [one for one in driven if one.operation == "plant"]
+    if plan.headland.crop is None or not len(headland):
+        return
+    swaths = [shapely.buffer(one.line, one.width_m / 2 + WIDTH_M) for one in planting]
+    land = shapely.buffer(shapely.union_all(headland), -OVER_FENCE_M)
+    left = shapely.difference(land, shapely.union_all(np.concatenate(swaths)))
+    areas = np.asarray(shapely.get_parts(shapely.buffer(left, -OVER_FENCE_M)))
+    area_m2 = float(shapely.area(areas).sum())
+    if area_m2 <= BARELY * shapely.area(headland).sum():
+        return
+    largest = areas[int(np.argmax(shapely.area(areas)))]
+    center = shapely.get_coordinates(shapely.point_on_surface(largest))[0]
+    said = (
+        f"{format_area(area_m2, plan.units)} of planted headland lie under no pass drawn, the most "
+        f"of it at {ground.plane.place(center)}: between blocks, at poles and where it bends, "
+        "passes are for the operator to choose"
+    )
+    yield Notice("passes", "mind", ground.plane.spot(center), said)
+
+
+BARELY = 0.02
+"""So small a share of a headland is not worth a word: corners that no machine fills."""
 
 
 def _longest_m(areas: Geometries) -> Floats:
