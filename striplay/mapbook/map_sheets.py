@@ -136,7 +136,9 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
         for name, crop in seed_accounts(layout)
     ]
     rows = f"Rows: {said}{from_where}."
-    cautions = paragraphs(paper.inner_mm, rows, *CAUTIONS, line_mm=SMALL_LINE_MM)
+    stops = sum(notice.severity == "stop" for notice in layout.notices)
+    settle = [f"STOP: settle first what stands under To know, last page: {stops}."] if stops else []
+    cautions = paragraphs(paper.inner_mm, rows, *settle, *CAUTIONS, line_mm=SMALL_LINE_MM)
     return Panel([*land, *_also_sown(layout, sown)], seed, cautions)
 
 

@@ -149,7 +149,8 @@ def seed_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[S
     heading = paragraphs(room_mm, "To know", size_pt=TEXT_PT, above_mm=4.0, bold=True)
     for notice in layout.notices:
         above_mm = 1.0 if heading else 0.0
-        told = paragraphs(room_mm, notice.text, above_mm=above_mm, hang_mm=HANG_MM)
+        mark = "STOP: " if notice.severity == "stop" else ""
+        told = paragraphs(room_mm, mark + notice.text, above_mm=above_mm, hang_mm=HANG_MM)
         blocks.append([*heading, *told])
         heading = []
     yield from paper.sheets("Seed for the field", flowed(blocks, paper.room_mm))
