@@ -181,7 +181,9 @@ class Layout:
                 *(Notice("slope", "stop", None, t) for t in rollover_caution(self.plan.slope)),
                 *self.ground.notices,
                 *(as_notice(told) for told in laid),
-                *pass_notices(self.plan, self.section, self.driven, self.ground),
+                *pass_notices(
+                    self.plan, self.section, self.driven, self.ground, self.laid.headland
+                ),
                 *(as_notice(told, "slope") for told in slope),
                 *self.season.notices,
             ]

@@ -184,6 +184,7 @@ def locate(
             continue
         limit_m = beside_m if shapes is obstacles else -1.0
         listed, cleared, beside, more = _obstacles(shapes, plane, clearance_m, limit_m)
+        notices += _far_off(shapes, plane, outline)
         small += [shape for shape, _ in beside]
         labels += [label for _, label in beside]
         notices += more
@@ -234,6 +235,26 @@ def _obstacles(
         for shape in shapely.get_parts(wide[index])
     ]
     return shapely.union_all(wide), cleared, beside, _of_obstacles(notices)
+
+
+def _far_off(shapes: Shapes, plane: Plane, outline: shapely.Geometry) -> list[Notice]:
+    """Tell of obstacles far from the field, where others lie in it: a slip in a coordinate?"""
+    placed = np.array(_on_plane(shapes, _to_lonlat(shapes), plane)[0], dtype=object)
+    away_m = shapely.distance(placed, outline)
+    far = np.flatnonzero(away_m > FAR_OFF_M)
+    if not len(far) or len(far) == len(placed):
+        return []
+    first = shapes.labels[int(far[0])]
+    center = shapely.get_coordinates(shapely.point_on_surface(placed[far[0]]))[0]
+    said = (
+        f"{shapes.source}: {len(far)} of {len(placed)} obstacles lie more than {FAR_OFF_M:.0f} m "
+        f"from the field and are left out, as {first} at {plane.place(center)}"
+    )
+    return [Notice("obstacle", "know", plane.spot(center), said)]
+
+
+FAR_OFF_M = 100.0
+"""No machine in the field meets an obstacle so far outside (our choice)."""
 
 
 def _of_obstacles(notices: Iterable[Notice]) -> list[Notice]:

@@ -17,7 +17,7 @@ from striplay.layout.blocks import FieldBlock, one_block
 from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
-from striplay.operations.clear import barred
+from striplay.operations.clear import barred, extents
 from striplay.operations.passes import (
     Passes,
     Swept,
@@ -39,7 +39,7 @@ from striplay.units import format_area, format_length
 Geometries = npt.NDArray[np.object_]
 
 MOST_SWEEPS = 4
-"""Ground that no pass can reach is taken off so often; what is left then is told."""
+"""Ground that no pass can reach is taken off so often."""
 
 
 @dataclass(frozen=True)
@@ -252,8 +252,8 @@ def _sweep(
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
     slender = np.empty(0, dtype=object)
-    whole_m2 = sum(shapely.area(bare))
-    for _ in range(MOST_SWEEPS):
+    lost = np.empty(0, dtype=object)
+    for turn in range(MOST_SWEEPS + 1):
         pieces = sweep_section(
             land,
             section,
@@ -263,37 +263,49 @@ def _sweep(
             narrowest_m=narrowest_m(plan, section),
             bare=bare,
         )
-        found = barred(travels(section, across, pieces, start), field_to_drive, beside)
+        if turn == MOST_SWEEPS:
+            break
+        found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
         thin = shapely.union_all(found.narrow)
         cells = shapely.difference(shapely.union_all(found.unreached), thin)
         gone, few = (_areas(shapely.intersection(land, ground)) for ground in (cells, thin))
         if not len(gone) and not len(few):
             break
+        lost = np.concatenate([lost, gone])
         bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
         land = shapely.multipolygons(
             _areas(shapely.difference(land, shapely.union_all([cells, thin])))
         )
     notices: list[Notice] = []
-    lost_m2 = float(sum(shapely.area(bare)) - whole_m2)
+    lost_m2 = float(shapely.area(lost).sum())
     if lost_m2 > TOLD_M2:
-        area = format_area(lost_m2, plan.units)
-        said = f"{area} beside obstacles and slanting ends can't be reached by a machine"
-        notices.append(Notice("passes", "mind", None, said))
+        area, spot, place = _biggest(plan, ground, path.back(lost))
+        said = (
+            f"{area} beside obstacles and slanting ends can't be reached by a machine and is left "
+            f"over, the most of it at {place}"
+        )
+        notices.append(Notice("passes", "mind", spot, said))
     pieces = replace(pieces, narrow=np.concatenate([pieces.narrow, slender]))
     narrow = path.back(pieces.narrow)
     beside_edge = _borders(narrow, headland)
     verges = tuple(
-        Verge(path, *_extent(path, piece, polygon, headland))
-        for piece, polygon in zip(pieces.narrow[beside_edge], narrow[beside_edge], strict=True)
+        Verge(path, *_extent(path, polygon, headland)) for polygon in narrow[beside_edge]
     )
     left = pieces.narrow[~beside_edge]
     if shapely.area(left).sum() > TOLD_M2:
-        area, width = _measured(plan, section, left)
-        said = (
-            f"{area} in strips too narrow to plant (under {width}) are left over: no headland lies "
-            "beside them, and the next strip's machines would need a pass more"
-        )
-        notices.append(Notice("passes", "mind", None, said))
+        area, spot, place = _biggest(plan, ground, narrow[~beside_edge])
+        if any(one.strip is None for one in section.passes):
+            said = (
+                f"{area} where fewer than half the rows of a planter pass fit are left over, the "
+                f"most of it at {place}: no headland lies beside them"
+            )
+        else:
+            said = (
+                f"{area} in strips too narrow to plant (under {_narrowest(plan, section)}) are "
+                f"left over, the most of it at {place}: no headland lies beside them, and the next "
+                "strip's machines would need a pass more"
+            )
+        notices.append(Notice("passes", "mind", spot, said))
     pieces = replace(pieces, leftover=np.concatenate([pieces.leftover, left]))
     return _SweptBlock(
         LaidBlock(path, inner, across, pieces),
@@ -303,13 +315,18 @@ def _sweep(
     )
 
 
-def _measured(plan: Plan, section: Section, areas: Geometries) -> tuple[str, str]:
-    # of a row set it is the planter's pass that is too narrow, not a strip
-    passes_m = [one.width_m / 2 for one in section.passes if one.strip is None]
-    width_m = float(np.max([*narrowest_m(plan, section), *passes_m]))
-    return format_area(float(shapely.area(areas).sum()), plan.units), format_length(
-        width_m, plan.units
-    )
+def _biggest(plan: Plan, ground: Ground, areas: Geometries) -> tuple[str, tuple[float, float], str]:
+    """Measure areas on the local plane together, and say where the largest lies, twice."""
+    center = shapely.get_coordinates(
+        shapely.point_on_surface(areas[int(np.argmax(shapely.area(areas)))])
+    )[0]
+    area = format_area(float(shapely.area(areas).sum()), plan.units)
+    return area, ground.plane.spot(center), ground.plane.place(center)
+
+
+def _narrowest(plan: Plan, section: Section) -> str:
+    """Say how wide a strip must be."""
+    return format_length(float(np.max(narrowest_m(plan, section))), plan.units)
 
 
 def _areas(geometry: shapely.Geometry) -> Geometries:
@@ -328,17 +345,16 @@ def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
 
 
 def _extent(
-    path: Path, piece: shapely.Geometry, polygon: shapely.Geometry, headland: Geometries
+    path: Path, polygon: shapely.Geometry, headland: Geometries
 ) -> tuple[float, float, float, float, bool]:
     """Give from where to where a narrow piece lies, and whether headland lies to its left."""
-    del piece
     points = shapely.get_coordinates(polygon)
     across = path.across_of(points)
     low, high = float(across.min()), float(across.max())
-    along = path.located(points, np.full(len(points), (low + high) / 2))
+    begin, end = extents(np.array([polygon]), path, np.array([(low + high) / 2]))
     near = shapely.dwithin(shapely.union_all(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
-    return float(along.min()), float(along.max()), low, high, left
+    return float(begin[0]), float(end[0]), low, high, left
 
 
 def _together(
@@ -360,6 +376,9 @@ def _together(
             )
         )
     told = [notice for one in swept for notice in one.notices]
+    if not any(len(one.block.pieces.strips.strip) for one in swept):
+        said = "no strip can be planted inside the headland: it leaves too little width, or length"
+        told.append(Notice("blocks", "stop", None, said))
     return Laid(
         section,
         tuple(laid),

@@ -259,7 +259,8 @@ def _passes(passes: Iterable[dict[str, Any]]) -> str:
 
 def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.json") -> list[str]:
     """Show the first notices, and how many more there are and, in the words of `rest`, where."""
-    lines = [f"note: {notice}" for notice in notices[:NOTICES_SHOWN]]
+    marks = ["stop" if notice.severity == "stop" else "note" for notice in notices]
+    lines = [f"{m}: {notice}" for m, notice in zip(marks, notices[:NOTICES_SHOWN], strict=False)]
     if len(notices) > NOTICES_SHOWN:
         lines.append(f"note: {rest}: {len(notices) - NOTICES_SHOWN}")
     return lines

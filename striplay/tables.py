@@ -215,7 +215,8 @@ def pass_table(ground: Ground, laid: Laid, driven: Sequence[Passes]) -> gpd.GeoD
         return _table("passes", ground, {one.name: none for one in columns_of("passes")}, none)
     lines = np.concatenate([passes.stretch for passes in driven])
     runs = [(_stretches(laid, passes), len(passes.stretch)) for passes in driven]
-    names = dict.fromkeys(name for columns, _ in runs for name in columns)
+    given = (name for columns, _ in runs for name in columns)
+    names = dict.fromkeys([*given, "piece", "strip"])  # empty round a headland
     joined = {
         name: np.concatenate([_column(columns, name, count) for columns, count in runs])
         for name in names

@@ -128,7 +128,7 @@ def parse(text: object, kind: Kind) -> Quantity:
     if not isinstance(text, str):
         raise ValueError(f'needs a unit: write {kind.name} as text, such as "{kind.example}"')  # noqa: TRY004 - pydantic collects ValueError
     if text.strip().startswith("-"):
-        raise ValueError("must be above zero")
+        raise ValueError("must be zero or more" if kind.nought else "must be above zero")
     match = _QUANTITY.fullmatch(text)
     if match is None:
         hint = "; write numbers without a comma" if "," in text else ""

@@ -17,6 +17,8 @@ from striplay.operations.inside import (
     together,
 )
 from striplay.operations.travel import Travel
+from striplay.section.passes import least_planted_m
+from striplay.section.section import Section
 from striplay.tolerances import INSIDE_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
@@ -39,15 +41,16 @@ class Barred:
     narrow: Geometries
 
 
-def barred(travels: Iterator[Travel], field: Field, beside: Geometries) -> Barred:
+def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Geometries) -> Barred:
     """Find planted ground that a planter or a header can't reach, or only a small part of it.
 
     Out of reach is what lies on a pass's way where its swath would come within the clearance of a
     small obstacle; and at slanting ends what lies beyond where the middle of a planter leaves the
     field by more than half its width, when it carries several crops and can't shift. Such a planter
-    also makes no pass for less than half its width.
+    also makes no pass for less than half the rows it plants in one.
 
     Args:
+        section: the set.
         travels: rows under passes.
         field: where machines may be.
         beside: small obstacles, clearance included.
@@ -59,7 +62,7 @@ def barred(travels: Iterator[Travel], field: Field, beside: Geometries) -> Barre
             continue
         runs, width_m = runs_inside(travel, field), travel.like.width_m
         if travel.like.strip is None:
-            few = runs.high_m - runs.low_m < width_m / 2 - WIDTH_M
+            few = runs.high_m - runs.low_m < least_planted_m(travel.like, section) - WIDTH_M
             narrow.append(_ground(runs.chosen(few), field.path))
             runs = runs.chosen(~few)
             unreached.append(_ground(stretches_outside(runs, field, width_m), field.path))
@@ -72,13 +75,33 @@ def _ground(runs: Runs, path: Path) -> Geometries:
     return path.cells(runs.begin, runs.end, runs.low_m, runs.high_m)
 
 
+def extents(areas: Geometries, path: Path, across_m: Floats) -> tuple[Floats, Floats]:
+    """Give from where to where areas lie along a path; round a ring by the shorter way.
+
+    Args:
+        areas: on the local plane, (n,).
+        path: the path.
+        across_m: the distance across at which each is measured, (n,).
+    """
+    points, which = shapely.get_coordinates(areas, return_index=True)
+    place = path.located(points, across_m[which])
+    if path.around is not None:  # all of an area lies within half a turn of a point of it
+        inner = shapely.get_coordinates(shapely.point_on_surface(areas))
+        half, from_ = path.around / 2, path.located(inner, across_m)[which]
+        place = from_ + (place - from_ + half) % path.around - half
+    begin, end = np.full(len(areas), np.inf), np.full(len(areas), -np.inf)
+    np.minimum.at(begin, which, place)
+    np.maximum.at(end, which, place)
+    return begin, end
+
+
 def stops(runs: Runs, path: Path, width_m: float, beside: Geometries) -> Runs:
     """Give the stretches of runs over which they come too near to small obstacles."""
-    return _stops(runs, path, width_m, beside)[1]
+    return _stops(runs, path, width_m, beside, INSIDE_M)[1]
 
 
 def _stops(
-    runs: Runs, path: Path, width_m: float, beside: Geometries
+    runs: Runs, path: Path, width_m: float, beside: Geometries, give_m: float
 ) -> tuple[npt.NDArray[np.int64], Runs]:
     """Give the same, and the run of each."""
     none = np.empty(0, dtype=np.int64)
@@ -89,14 +112,17 @@ def _stops(
     met = shapely.intersection(swaths[run], beside[obstacle])
     real = shapely.area(met) > INSIDE_M**2
     run, met = run[real], met[real]
-    points, which = shapely.get_coordinates(met, return_index=True)
-    place = path.located(points, runs.across_m[run[which]])
-    if path.around is not None:  # as far round as the run lies
-        place = place + path.around * np.ceil((runs.begin[run[which]] - place) / path.around - 1e-9)
-    begin, end = np.full(len(run), np.inf), np.full(len(run), -np.inf)
-    np.minimum.at(begin, which, place)
-    np.maximum.at(end, which, place)
-    by_m = np.full(len(run), INSIDE_M)
+    begin, end = extents(met, path, runs.across_m[run])
+    if path.around is not None:  # as far round as the run lies, at both its ends where it closes
+        turns = path.around * np.floor((runs.begin[run] - begin) / path.around)
+        run = np.tile(run, 3)
+        begin = np.concatenate([begin + turns + turn * path.around for turn in (0, 1, 2)])
+        end = np.concatenate([end + turns + turn * path.around for turn in (0, 1, 2)])
+        over = (end > runs.begin[run]) & (begin < runs.end[run])
+        run = run[over]
+        begin = np.maximum(begin[over], runs.begin[run])
+        end = np.minimum(end[over], runs.end[run])
+    by_m = np.full(len(run), give_m)
     across = runs.across_m[run]
     stretch = replace(
         runs.chosen(run),
@@ -121,10 +147,21 @@ def stretches_outside(runs: Runs, field: Field, width_m: float) -> Runs:
     return replace(chosen, begin=table[:, 1], end=table[:, 2])
 
 
-def without_stops(runs: Runs, path: Path, width_m: float, beside: Geometries) -> Runs:
-    """Take out of runs the stretches over which they come too near to small obstacles."""
+def without_stops(
+    runs: Runs, path: Path, width_m: float, beside: Geometries, give_m: float = INSIDE_M
+) -> Runs:
+    """Take out of runs the stretches over which they come too near to small obstacles.
+
+    Args:
+        runs: passes.
+        path: what they follow.
+        width_m: of the machine.
+        beside: small obstacles, clearance included.
+        give_m: how much sooner each stops: more where the path bends, for the outer side of a swath
+            at a bend lies beside no place of the path.
+    """
     for _ in range(MOST_STOPS):
-        index, stretch = _stops(runs, path, width_m, beside)
+        index, stretch = _stops(runs, path, width_m, beside, give_m)
         if not len(index):
             return runs
         run, first = np.unique(index, return_index=True)

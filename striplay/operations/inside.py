@@ -16,7 +16,7 @@ import shapely
 from striplay.geometry.path import Path, Straight
 from striplay.operations.travel import Travel, joined
 from striplay.section.passes import within
-from striplay.tolerances import INSIDE_M, OUT_SHARE, OVER_FENCE_M, SHORTEST_PASS_M
+from striplay.tolerances import INSIDE_M, LENGTH_M, OUT_SHARE, OVER_FENCE_M, SHORTEST_PASS_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -150,10 +150,16 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
         one
         for index in np.flatnonzero(out)
         for one in _settled(
-            _from_north(travel.chosen(run == index), path), field, float(runs.across_m[index]), 0
+            _on_one_turn(travel.chosen(run == index), path, float(begin[index])),
+            field,
+            float(runs.across_m[index]),
+            0,
         )
     ]
-    return together([runs.chosen(~out), _bridged(together(parted), field)])
+    inside = runs.chosen(~out)
+    if not parted:
+        return inside
+    return together([inside, _from_north(_bridged(together(parted), field), path)])
 
 
 def _bridged(runs: Runs, field: Field) -> Runs:
@@ -244,31 +250,33 @@ def _driven_in(run: Runs, path: Path, *, forward: bool) -> Runs:
     return replace(run, begin=path.moved(run.begin, run.across_m, -short_m))
 
 
-def _from_north(travel: Travel, path: Path) -> Travel:
-    """Cut rows round a ring at its north, so that all lie within one turn from there."""
+def _after(place: Floats, begin: float, around: float) -> Floats:
+    """Give places on a ring as they lie within one turn from another, in radians."""
+    return np.asarray(begin + (place - begin + LENGTH_M) % around - LENGTH_M)
+
+
+def _on_one_turn(travel: Travel, path: Path, begin: float) -> Travel:
+    """Bring the rows of a run on a ring within one turn from where the run begins."""
     rows, around = travel.rows, path.around
-    if around is None or not (rows.end > around).any():
+    if around is None:
         return travel
-    every = np.tile(np.arange(len(rows.begin)), 2)
+    low = _after(rows.begin, begin, around)
+    high = low + (rows.end - rows.begin)
+    every = np.tile(np.arange(len(low)), 2)
+    last = begin + around
+    lows = np.concatenate([low, np.full(len(low), begin)])
+    highs = np.concatenate([np.minimum(high, last), high - around])
     twice = travel.chosen(every)
-    begin, end = _cut_at_north(rows.begin, rows.end, around, keep=True)
-    return replace(twice, rows=replace(twice.rows, begin=begin, end=end)).chosen(end > begin)
+    cut = replace(twice, rows=replace(twice.rows, begin=lows, end=highs))
+    return cut.chosen(highs > lows + LENGTH_M)
 
 
-def _cut_at_north(
-    begin: Floats, end: Floats, around: float, *, keep: bool = False
-) -> tuple[Floats, Floats]:
-    """Cut stretches at a ring's north: what lies before it, then what lies behind.
-
-    Args:
-        begin: where each begins, within one turn.
-        end: where it ends, perhaps a turn on.
-        around: once round.
-        keep: whether to keep a place for stretches that lie wholly before it.
-    """
-    behind = np.ones(len(end), dtype=bool) if keep else end > around
-    begins = np.concatenate([begin, np.zeros(int(behind.sum()))])
-    return begins, np.concatenate([np.minimum(end, around), end[behind] - around])
+def _from_north(runs: Runs, path: Path) -> Runs:
+    """Count the places of runs on a ring from north."""
+    if path.around is None:
+        return runs
+    turn = path.around * np.floor((runs.begin + LENGTH_M) / path.around)
+    return replace(runs, begin=runs.begin - turn, end=runs.end - turn)
 
 
 def _reach(travel: Travel, path: Path) -> tuple[float, float]:
@@ -351,9 +359,10 @@ def stretches_inside(
         return []
     low, high = path.spans(parts, np.full(len(parts), across_m))
     if path.around is not None:
-        low, high = _cut_at_north(low, high, path.around)
-        met = (high > begin) & (low < end)
-        low, high = low[met], high[met]
+        whole = high - low >= path.around - LENGTH_M
+        turned = _after(low, begin, path.around)
+        low, high = np.where(whole, begin, turned), high - low
+        high = low + high
     if not len(low):
         return []
     order = np.argsort(low)

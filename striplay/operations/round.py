@@ -15,11 +15,13 @@ from striplay.operations.inside import Runs
 from striplay.operations.passes import Passes, parts_under, stops_at
 from striplay.plan.models import Plan
 from striplay.section.passes import Work, shares, works_on
-from striplay.tolerances import SHORTEST_PASS_M, WIDTH_M
+from striplay.tolerances import INSIDE_M, SHORTEST_PASS_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
 
+STOPS_SOONER_M = 0.5
+"""A round of the headland stops so much sooner at a pole than it must (our choice)."""
 WHEELS_M = 2.0
 """Wheels take so much on either side of a machine's middle (our choice)."""
 
@@ -131,6 +133,16 @@ def _joined_lines(geometries: Geometries) -> Geometries:
     return np.asarray(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines))))
 
 
+def _from_far(line: shapely.LineString, beside: Geometries) -> shapely.LineString:
+    """Let a closed round begin where it is farthest from small obstacles, so that none is there."""
+    if not line.is_closed:
+        return line
+    points = shapely.get_coordinates(shapely.segmentize(line, STOPS_SOONER_M * 10))[:-1]
+    away_m = shapely.distance(shapely.points(points), shapely.union_all(beside))
+    points = np.roll(points, -int(np.argmax(away_m)), axis=0)
+    return shapely.LineString(np.concatenate([points, points[:1]]))
+
+
 def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
     """Part rounds where their machine would come too near to a small obstacle."""
     if not ground.beside:
@@ -139,10 +151,37 @@ def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
     near = shapely.STRtree(beside).query(lines, predicate="dwithin", distance=width_m)[0]
     found = [lines[np.setdiff1d(np.arange(len(lines)), near)]]
     for index in np.unique(near):
-        path = along_line(lines[index])
+        path = along_line(_from_far(lines[index], beside))
         zero, none = np.zeros(1), np.zeros(1, dtype=np.int64)
         end = path.track.places[-1:]
         whole = Runs(zero, end, zero, none, none, none, none, zero, zero, zero)
-        runs = without_stops(whole, path, width_m, beside)
-        found.append(path.lines(runs.begin, runs.end, runs.across_m))
+        runs = without_stops(whole, path, width_m, beside, give_m=STOPS_SOONER_M)
+        near_m = width_m / 2 + STOPS_SOONER_M
+        found.append(
+            _longer(
+                path.lines(runs.begin, runs.end, runs.across_m),
+                _joined_lines(
+                    np.array([shapely.difference(lines[index], _within(beside, near_m))])
+                ),
+                width_m,
+                beside,
+            )
+        )
     return np.concatenate(found)
+
+
+def _within(beside: Geometries, near_m: float) -> shapely.Geometry:
+    """Give the ground near small obstacles: a machine's middle outside it passes clear."""
+    return shapely.union_all(shapely.buffer(beside, near_m))
+
+
+def _longer(exact: Geometries, safe: Geometries, width_m: float, beside: Geometries) -> Geometries:
+    """Take lines that stop just before obstacles where they are clear of them and not the shorter.
+
+    At a sharp bend they may not be; lines that end half a width sooner are clear at any.
+    """
+    swaths = shapely.buffer(exact, width_m / 2, cap_style="flat")
+    met = shapely.intersection(shapely.union_all(swaths), shapely.union_all(beside))
+    clear = shapely.area(met) <= INSIDE_M**2
+    enough = shapely.length(exact).sum() >= shapely.length(safe).sum()
+    return exact if clear and enough else safe

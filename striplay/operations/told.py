@@ -1,6 +1,7 @@
 """Say what to know of the passes: where machines leave the field, shift, or are missing."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,8 +13,8 @@ from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import INSIDE_M
-from striplay.units import FOOT_M, format_length
+from striplay.tolerances import INSIDE_M, OVER_FENCE_M, WIDTH_M
+from striplay.units import FOOT_M, format_area, format_length
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -23,18 +24,26 @@ RUNS_OUT_M = 3 * FOOT_M
 
 
 def pass_notices(
-    plan: Plan, section: Section, driven: Sequence[Passes], ground: Ground
+    plan: Plan,
+    section: Section,
+    driven: Sequence[Passes],
+    ground: Ground,
+    headland: Geometries,
 ) -> Iterator[Notice]:
-    """Say where machines leave the field, shift inward, and what has no harvest.
+    """Say where machines leave the field, shift inward, and what has no pass or no harvest.
 
     Args:
         plan: the machines.
         section: the set.
         driven: all passes.
         ground: the field.
+        headland: its polygons, on the local plane.
     """
+    yield from _over_obstacles(plan, driven, ground)
     yield from _runs_out(plan, driven, ground)
+    yield from _over_crossings(plan, driven, ground)
     yield from _shifted(plan, driven)
+    yield from _not_driven(plan, driven, ground, headland)
     reaped = {one.crop for one in section.passes if one.operation == "harvest"}
     for label in dict.fromkeys(layer.label for layer in section.layers):
         if label not in reaped:
@@ -42,36 +51,165 @@ def pass_notices(
             yield Notice("passes", "know", None, said)
 
 
+@dataclass(frozen=True)
+class _Reach:
+    """Machines at work over ground where they should not be.
+
+    Attributes:
+        each: how many passes of which machine, in words.
+        length_m: the longest stretch of it.
+        deepest_m: how far from its edge a machine comes at most.
+        center: the middle of the longest stretch, on the local plane.
+        machines: the machines.
+    """
+
+    each: str
+    length_m: float
+    deepest_m: float
+    center: Floats
+    machines: tuple[str, ...]
+
+
+def _reach(
+    driven: Sequence[Passes], over: Callable[[Geometries], Geometries], edge: shapely.Geometry
+) -> _Reach | None:
+    """Measure where machines at work reach over some ground, by more than is worth a word.
+
+    Args:
+        driven: all passes.
+        over: gives what of each swath lies where it should not.
+        edge: where such ground begins.
+    """
+    counts: dict[str, int] = {}
+    worst_m, deepest_m, worst = RUNS_OUT_M, 0.0, None
+    for one in driven:
+        lines = one.stretch[one.working]
+        swaths = shapely.buffer(lines, one.width_m / 2, cap_style="flat")
+        beyond, source = shapely.get_parts(over(swaths), return_index=True)
+        length_m = _longest_m(beyond)
+        told = length_m > RUNS_OUT_M
+        if not told.any():
+            continue
+        passes = one.stretch_of[one.working][source[told]]
+        counts[one.machine] = counts.get(one.machine, 0) + len(np.unique(passes))
+        corners = shapely.points(shapely.get_coordinates(beyond[told]))
+        deepest_m = max(deepest_m, float(shapely.distance(corners, edge).max()))
+        if length_m.max() > worst_m:
+            worst_m, worst = float(length_m.max()), beyond[int(np.argmax(length_m))]
+    if worst is None:
+        return None
+    each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
+    center = shapely.get_coordinates(shapely.point_on_surface(worst))[0]
+    return _Reach(each, worst_m, deepest_m, center, tuple(counts))
+
+
 def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say how far and where machines at work leave the field: how many passes, the worst place."""
     field = shapely.buffer(ground.outline, INSIDE_M, join_style="mitre")
     shapely.prepare(field)
-    counts: dict[str, int] = {}
-    worst_m, worst = RUNS_OUT_M, None
-    for one in driven:
-        lines = one.stretch[one.working]
-        swaths = shapely.buffer(lines, one.width_m / 2, cap_style="flat")
-        out = swaths[~shapely.covers(field, swaths)]
-        beyond, source = shapely.get_parts(
-            shapely.difference(out, ground.outline), return_index=True
-        )
-        length_m = _longest_m(beyond)
-        told = length_m > RUNS_OUT_M
-        if told.any():
-            count = len(np.unique(source[told]))
-            counts[one.machine] = counts.get(one.machine, 0) + count
-            if length_m.max() > worst_m:
-                worst_m, worst = float(length_m.max()), beyond[int(np.argmax(length_m))]
-    if worst is None:
+
+    def beyond(swaths: Geometries) -> Geometries:
+        whole = shapely.covers(field, swaths)
+        out = np.full(len(swaths), shapely.Polygon(), dtype=object)
+        out[~whole] = shapely.difference(swaths[~whole], ground.outline)
+        return out
+
+    out = _reach(driven, beyond, ground.outline)
+    if out is None:
         return
-    center = shapely.get_coordinates(worst.centroid)[0]
-    each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
+    length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+    cure = (
+        "leave a headland there" if plan.headland.where != "around" else
+        "a headland as wide as the widest machine would do"
+    )  # fmt: skip
     said = (
-        f"passes reach out of the field ({each}), over up to "
-        f"{format_length(worst_m, plan.units)} (at {ground.plane.place(center)}); leave a headland "
-        "there, or see that there is room"
+        f"machines at work reach up to {deep} out of the field ({out.each}), the longest stretch "
+        f"{length} along its edge (at {ground.plane.place(out.center)}); {cure}, or see that there "
+        "is no fence, road or crop of another's"
+    )
+    yield Notice("passes", "mind", ground.plane.spot(out.center), said)
+
+
+def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
+    """Say where machines at work reach over what is gone around: a pond, a yard, a ditch."""
+    kept_off = [ground.through, ground.clearance, *ground.beside]
+    around = shapely.difference(ground.obstacles, shapely.union_all(kept_off))
+    around = shapely.buffer(around, -INSIDE_M)
+    if around.is_empty:
+        return
+    shapely.prepare(around)
+    land = shapely.difference(ground.outline, around)
+    out = _reach(driven, lambda swaths: _common(swaths, around), land)
+    if out is None:
+        return
+    length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+    said = (
+        f"machines at work reach up to {deep} over the edge of obstacles ({out.each}), the longest "
+        f"stretch {length} (at {ground.plane.place(out.center)}): a pass ends square, where its "
+        "longest row ends; leave a headland round them, or stop sooner and shut sections; near "
+        "water keep off the bank, and from it as the label says"
+    )
+    yield Notice("obstacle", "stop", ground.plane.spot(out.center), said)
+
+
+def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
+    """Say where machines work with part of their width over what is driven through."""
+    if ground.through.is_empty:
+        return
+    shapely.prepare(ground.through)
+    land = shapely.difference(ground.outline, ground.through)
+    out = _reach(driven, lambda swaths: _common(swaths, ground.through), land)
+    if out is None:
+        return
+    said = (
+        f"over what is driven through, passes are lifted only where no row of theirs goes on; "
+        f"elsewhere part of a machine's width is over it ({out.each}), for up to "
+        f"{format_length(out.length_m, plan.units)} (at {ground.plane.place(out.center)}): shut "
+        "each row and section there"
+    )
+    machines = [(name, plan.machines[name]) for name in out.machines]
+    whole = [n for n, m in machines if isinstance(m, Planter) and m.shut_off == "none"]
+    if whole:
+        said += f"; {' and '.join(whole)}, without shut_off, would plant it"
+    if any(one.operation == "spray" and one.machine in out.machines for one in driven):
+        said += "; if it carries water, spray no nearer than the label says"
+    yield Notice("obstacle", "mind", ground.plane.spot(out.center), said)
+
+
+def _common(swaths: Geometries, ground: shapely.Geometry) -> Geometries:
+    """Give what of each swath lies on some ground."""
+    met = shapely.intersects(ground, swaths)
+    common = np.full(len(swaths), shapely.Polygon(), dtype=object)
+    common[met] = shapely.intersection(swaths[met], ground)
+    return common
+
+
+def _not_driven(
+    plan: Plan, driven: Sequence[Passes], ground: Ground, headland: Geometries
+) -> Iterator[Notice]:
+    """Say how much planted headland lies under no pass, as between blocks."""
+    planting = [one for one in driven if one.operation == "plant"]
+    if plan.headland.crop is None or not len(headland):
+        return
+    swaths = [shapely.buffer(one.line, one.width_m / 2 + WIDTH_M) for one in planting]
+    land = shapely.buffer(shapely.union_all(headland), -OVER_FENCE_M)
+    left = shapely.difference(land, shapely.union_all(np.concatenate(swaths)))
+    areas = np.asarray(shapely.get_parts(shapely.buffer(left, -OVER_FENCE_M)))
+    area_m2 = float(shapely.area(areas).sum())
+    if area_m2 <= BARELY * shapely.area(headland).sum():
+        return
+    largest = areas[int(np.argmax(shapely.area(areas)))]
+    center = shapely.get_coordinates(shapely.point_on_surface(largest))[0]
+    said = (
+        f"{format_area(area_m2, plan.units)} of planted headland lie under no pass drawn, the most "
+        f"of it at {ground.plane.place(center)}: between blocks, at poles and where it bends, "
+        "passes are for the operator to choose"
     )
     yield Notice("passes", "mind", ground.plane.spot(center), said)
+
+
+BARELY = 0.02
+"""So small a share of a headland is not worth a word: corners that no machine fills."""
 
 
 def _longest_m(areas: Geometries) -> Floats:
@@ -91,7 +229,7 @@ def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[Notice]:
     """Say where machines work less than their width, shifted inward along a boundary."""
     counts: dict[str, int] = {}
     twice: dict[str, None] = {}
-    reaps = False
+    reaps = sprays = False
     widest_m = 0.0
     for one in driven:
         count = int((one.idle_m > 0).sum())
@@ -103,6 +241,7 @@ def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[Notice]:
         if isinstance(machine, Planter) and machine.shut_off == "none":
             twice[one.machine] = None
         reaps |= one.operation == "harvest"
+        sprays |= one.operation == "spray"
     if not counts:
         return
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
@@ -113,6 +252,8 @@ def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[Notice]:
     )
     if twice:
         said += f"; {' and '.join(twice)}, without shut_off, plants it twice"
+    if sprays:
+        said += "; shut those sections, or it is sprayed twice"
     if reaps:
         said += "; see that a header meets nothing that still stands"
     yield Notice("passes", "mind", None, said)

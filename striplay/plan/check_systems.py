@@ -108,6 +108,12 @@ def read_row_set(
         faults.add("row_set", "is given more than once; a set is one planter's passes")
     if raw.get("strips"):
         faults.add("row_set", "can't stand with strips; keep one")
+    direction = raw.get("direction")
+    if isinstance(direction, dict) and "narrowest" in direction:
+        faults.add(
+            "direction.narrowest",
+            "has no use with a row set: a planter pass is made where half its rows fit",
+        )
     asked = faults.read(RowSet, tables[0], "row_set[1]")
     if asked is not None:
         for crop in dict.fromkeys(asked.units):

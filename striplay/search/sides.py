@@ -22,7 +22,8 @@ import numpy.typing as npt
 from striplay.geometry.fold import Profile
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices
-from striplay.section.section import Section
+from striplay.section.passes import least_planted_m
+from striplay.section.section import Pass, Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import ON_STEP, WIDTH_M
 
@@ -137,11 +138,8 @@ class Sides:
         step_m = prices.step_m
         self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self._bands = [
-            _band(
-                prices, round((high_m if way == UP else low_m) / step_m), least_m, way, self._reach
-            )
-            for way in (UP, DOWN)
-            for low_m, high_m, least_m in narrow
+            _band(prices, round(edge_m / step_m), least_m, way, self._reach)
+            for way, edge_m, least_m in narrow
         ]
 
     def planted(self, low: float, high: float) -> tuple[float, float]:
@@ -236,21 +234,39 @@ UP, DOWN = 1, -1
 """Ways inward: from the side at the lowest level, and from that at the highest."""
 
 
-def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[float, float, float]]:
-    """Give the edges of strips, and how much of each must lie on land for it to be planted."""
+def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[int, float, float]]:
+    """Give strips by way: their inner edge, and how much must lie on land for one to be planted."""
     for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
         planted_from_m = _planted_from_m(float(least_m), strip.spacing_m)
         if planted_from_m > 0.0:
-            yield strip.left_m, strip.right_m, planted_from_m
+            yield UP, strip.right_m, planted_from_m
+            yield DOWN, strip.left_m, planted_from_m
 
 
-def _narrow_passes(section: Section) -> Iterator[tuple[float, float, float]]:
-    """Give the same of planter passes over several strips: half of their width at least."""
+def _narrow_passes(section: Section) -> Iterator[tuple[int, float, float]]:
+    """Give the same of planter passes over several strips.
+
+    Half of their rows at least must lie on land, and the middle of the planter.
+    """
     for one in section.passes:
         if one.strip is None and one.operation == "plant":
-            least_m = (one.high_m - one.low_m) / 2
-            spacing_m = section.rows[one.rows[0]].spacing_m
-            yield one.low_m, one.high_m, _planted_from_m(least_m, spacing_m)
+            least_m, spacing_m = least_planted_m(one, section), section.rows[one.rows[0]].spacing_m
+            low_m, high_m = _planted_between_m(one, section)
+            from_m = _planted_from_m(least_m, spacing_m)
+            up_m = max(one.high_m - high_m + from_m, one.high_m - one.middle_m)
+            yield UP, one.high_m, up_m
+            down_m = max(low_m - one.low_m + from_m, one.middle_m - one.low_m)
+            yield DOWN, one.low_m, down_m
+
+
+def _planted_between_m(one: Pass, section: Section) -> tuple[float, float]:
+    """Give between where and where a pass plants: its outer units may be empty."""
+    rows = [section.rows[row] for row in one.rows]
+    before = [math.floor((row.offset_m - one.low_m) / section.width_m) for row in rows]
+    at_m = [row.offset_m - n * section.width_m for row, n in zip(rows, before, strict=True)]
+    low_m = min(at - row.spacing_m / 2 for at, row in zip(at_m, rows, strict=True))
+    high_m = max(at + row.spacing_m / 2 for at, row in zip(at_m, rows, strict=True))
+    return max(low_m, one.low_m), min(high_m, one.high_m)
 
 
 def _planted_from_m(least_m: float, spacing_m: float) -> float:

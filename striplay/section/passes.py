@@ -115,6 +115,14 @@ def within(
     return middle_m + whole * step_m
 
 
+def least_planted_m(one: Pass, section: Section) -> float:
+    """Give how wide the rows under a planter pass over several strips must be for it to be made.
+
+    Half of the rows that it plants, whatever of its units is empty.
+    """
+    return sum(section.rows[row].spacing_m for row in one.rows) / 2
+
+
 def passes_over(
     plan: Plan, strip: Strip, index: int, rows: Sequence[tuple[int, Row]]
 ) -> list[Pass]:

@@ -33,7 +33,7 @@ from striplay.operations.travel import joined
 NONE = '[headland]\nwhere = "none"\n'
 SHIFTED = (
     "passes shifted inward along the boundary (1 of sprayer): up to 80 ft of a machine over ground "
-    "worked before or after"
+    "worked before or after; shut those sections, or it is sprayed twice"
 )
 TIGHT = SHED.replace('does = "plant"', 'does = "plant"\nturning_radius = "40 ft"')
 ALONG = 'along = "key.geojson"'

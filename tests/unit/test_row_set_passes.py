@@ -121,8 +121,9 @@ def test_rows_at_an_offset_are_planted_by_their_units(tmp_path, units, travel, s
     # a pass over less than half its rows has its middle outside the field, and is not driven
     driven = {n for n in numbers if 0 < (n + 0.5) * PASS_M - first_m < 20 * PASS_M}
     assert len(planted(layout)) == len(driven) >= 20
-    told = [one for one in texts(layout.notices) if "too narrow to plant (under 15 ft)" in one]
-    assert len(told) == len(numbers - driven)
+    left = ("half the rows of a planter pass", "can't be reached by a machine")
+    told = [one for one in texts(layout.notices) if any(words in one for words in left)]
+    assert bool(told) == bool(numbers - driven)
 
 
 @every_set
