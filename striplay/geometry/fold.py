@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.slabs import Slabs
-from striplay.tolerances import ON_STEP, THIN_M, TOUCH_M
+from striplay.tolerances import OFFSET_STEP_M, ON_STEP, THIN_M, TOUCH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -29,7 +29,7 @@ Integers = npt.NDArray[np.int64]
 BEGIN_RUNS, END_RUNS, BEGIN_M, END_M, BELOW_M2, SHIFT = range(6)
 """What is known of a level. For the band from level a to level b that a machine pass takes, `BEGIN`
 at a and `END` at b add up to how much of it there is: its runs, and their length in metres. Then
-the area below the level, and how fast ends shift there, in metres per metre across."""
+the area below the level, and how fast ends shift there steadily, in metres per metre across."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +77,8 @@ class Profile:
         length_m: their length at the level, added up, (n,).
         slope: how fast that grows, (n,).
         shift: how fast their ends shift, added up, (n,).
+        steady: the same, but for what changes within a step at most, as at a side that lies along
+            the rows, (n,).
     """
 
     level_m: Floats
@@ -87,6 +89,7 @@ class Profile:
     length_m: Floats
     slope: Floats
     shift: Floats
+    steady: Floats
 
     def at(self, level_m: Floats) -> Floats:
         """Give what is known of some levels, (6, k)."""
@@ -97,13 +100,12 @@ class Profile:
         above_m = level_m - self.level_m[stretch]
         slope, begun = self.slope[stretch], self.begun[stretch]
         length_m = self.length_m[stretch] + slope * above_m
-        shift = self.shift[stretch]
-        varied_m = self.varied_m[stretch] + shift * above_m
+        varied_m = self.varied_m[stretch] + self.shift[stretch] * above_m
         found = np.empty((6, len(level_m)))
         found[0], found[1] = self.chords[stretch] - begun, begun
         found[2], found[3] = (length_m - varied_m) / 2, (length_m + varied_m) / 2
         found[4] = self.below_m2[stretch] + (length_m - slope * above_m / 2) * above_m
-        found[5] = shift
+        found[5] = self.steady[stretch]
         if under.any():
             found[:, under] = 0.0
         return found
@@ -142,6 +144,9 @@ def fold(profile: Profile, step_m: float, steps: int) -> Folded:
     # area grows by the length of chords
     sums[BELOW_M2] = added[6] + step * (added[2] + step / 2 * added[3]) * step_m
     np.divide(added[5], step_m, out=sums[SHIFT])
+    sudden = (profile.shift - profile.steady)[stretch]
+    for piece in np.flatnonzero((sudden > 0.0) & (pieces.begin < pieces.finish)):
+        sums[SHIFT, pieces.begin[piece] : pieces.finish[piece]] -= sudden[piece]
     half_vary = varied[-1] / 2
     return Folded(sums, np.array([-begun[-1], begun[-1], -half_vary, half_vary, below[-1], 0.0]))
 
@@ -198,6 +203,7 @@ def profile_of(slabs: Slabs, first_m: float) -> Profile:
         length_m=length,
         slope=slopes,
         shift=shift,
+        steady=np.where(np.append(height, np.inf)[:count] < OFFSET_STEP_M, 0.0, shift),
     )
 
 

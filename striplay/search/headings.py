@@ -212,12 +212,9 @@ class Weigher:
 def _middle_of_best(aim: Floats, money: Floats) -> int:
     """Give the first offset if none is better, or the middle of neighbours as good as the best.
 
-    Of several such stretches it is that of the lowest offset. An offset is worth no more than the
-    better of those beside it, for steering errs by more; but for the first, at the field's side.
+    Of several such stretches it is that of the lowest offset.
     """
-    money = _steady(money)
     if aim.any():
-        aim = _steady(aim)
         money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
     least = float(money.min())
     worse = money > least * (1 + EQUAL_COST_SHARE)
@@ -227,14 +224,6 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
     after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
     before = np.argmax(worse[first::-1])
     return int(first + (after - before) // 2)
-
-
-def _steady(values: Floats) -> Floats:
-    """Raise what is less than on either side; the last value lies beside the first."""
-    raised = values.copy()
-    np.minimum(values[2:], values[:-2], out=raised[1:-1])
-    raised[-1:] = np.minimum(values[-2:-1], values[0]) if len(values) > 1 else values
-    return np.maximum(values, raised)
 
 
 def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:

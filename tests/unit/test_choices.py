@@ -74,7 +74,6 @@ def test_the_aim_goes_before_money_and_land_before_all():
 def test_of_stretches_that_tie_the_one_with_the_lowest_offset_is_taken(hair):
     money = np.full(40, 200.0)
     money[5:10], money[20:25] = 100.0, 100.0 * (1 + hair)
-    money[30] = 50.0  # where a step to either side costs more
     assert _middle_of_best(np.zeros(40), money) == 7
     money[20:25] = 100.0 * (1 - EQUAL_COST_SHARE / 2)
     assert _middle_of_best(np.zeros(40), money) == 22

@@ -98,11 +98,15 @@ def test_a_square_along_its_side_by_hand(tmp_path):
 
 
 @pytest.mark.parametrize("off_m", [0.0, 0.01, -0.01])
-def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m):
-    """The boom ends at the side with its eighth section, or a hair before or beyond."""
+@pytest.mark.parametrize("tilt_m", [0.0, 0.0005, -0.0005])
+def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m, tilt_m):
+    """The boom ends at the side with its eighth section, or a hair before or beyond.
+
+    Sides drawn in degrees lie a hair off the rows too.
+    """
     half_ft = (7 * 160 + 40 + 80) / 2
-    x = half_ft + off_m / 2 / FOOT_M
-    field = centred([(0, 0), (2 * x, 0), (2 * x, 1000), (0, 1000)])
+    x, tilt = half_ft + off_m / 2 / FOOT_M, tilt_m / FOOT_M
+    field = centred([(0, 0), (2 * x, 0), (2 * x + tilt, 1000), (tilt, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     # a centimetre left over is run over; a section more would cost 30 times as much
     assert parts(layout)["point rows"] == pytest.approx(0.0, abs=0.3)

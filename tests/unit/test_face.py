@@ -16,7 +16,10 @@ from striplay.ground import Plane
 from striplay.units import degrees
 
 WORDS = {
-    "quarter_section": ["degrees from true north, offset 39.94 ft", "corn 15, soybean 16"],
+    "quarter_section": [
+        "heading 0.00 degrees from true north, offset 40 ft",
+        "corn 15, soybean 16",
+    ],
     "pivot_circle": ["corn 14, dry_bean 14"],
     "creek_side": [],
     "two_parts": ["23.43 ha"],
