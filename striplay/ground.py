@@ -183,8 +183,7 @@ def locate(
         if shapes is None:
             continue
         limit_m = beside_m if shapes is obstacles else -1.0
-        listed, cleared, beside, more = _obstacles(shapes, plane, clearance_m, limit_m)
-        notices += _far_off(shapes, plane, outline)
+        listed, cleared, beside, more = _obstacles(shapes, plane, outline, clearance_m, limit_m)
         small += [shape for shape, _ in beside]
         labels += [label for _, label in beside]
         notices += more
@@ -212,7 +211,11 @@ def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
 
 
 def _obstacles(
-    shapes: Shapes, plane: Plane, clearance_m: float | None, beside_m: float
+    shapes: Shapes,
+    plane: Plane,
+    outline: shapely.Geometry,
+    clearance_m: float | None,
+    beside_m: float,
 ) -> tuple[shapely.Geometry, shapely.Geometry, list[tuple[shapely.Geometry, str]], list[Notice]]:
     """Give all that is not cropped, what of it is clearance, small ones by label, and notices."""
     placed, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
@@ -234,12 +237,14 @@ def _obstacles(
         for index in np.flatnonzero(small)
         for shape in shapely.get_parts(wide[index])
     ]
-    return shapely.union_all(wide), cleared, beside, _of_obstacles(notices)
+    told = [*_of_obstacles(notices), *_far_off(shapes, placed, plane, outline)]
+    return shapely.union_all(wide), cleared, beside, told
 
 
-def _far_off(shapes: Shapes, plane: Plane, outline: shapely.Geometry) -> list[Notice]:
+def _far_off(
+    shapes: Shapes, placed: list[shapely.Geometry], plane: Plane, outline: shapely.Geometry
+) -> list[Notice]:
     """Tell of obstacles far from the field, where others lie in it: a slip in a coordinate?"""
-    placed = np.array(_on_plane(shapes, _to_lonlat(shapes), plane)[0], dtype=object)
     away_m = shapely.distance(placed, outline)
     far = np.flatnonzero(away_m > FAR_OFF_M)
     if not len(far) or len(far) == len(placed):

@@ -143,11 +143,12 @@ def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
     if out is None:
         return
     length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+    cure = "leave a headland" if plan.headland.where != "around" else "leave more headland"
     said = (
         f"machines at work reach up to {deep} over the edge of obstacles ({out.each}), the longest "
         f"stretch {length} (at {ground.plane.place(out.center)}): a pass ends square, where its "
-        "longest row ends; leave a headland round them, or stop sooner and shut sections; near "
-        "water keep off the bank, and from it as the label says"
+        f"longest row ends; {cure} round them, or stop sooner and shut sections; near water keep "
+        "off the bank, and from it as the label says"
     )
     yield Notice("obstacle", "stop", ground.plane.spot(out.center), said)
 
@@ -188,12 +189,16 @@ def _not_driven(
     plan: Plan, driven: Sequence[Passes], ground: Ground, headland: Geometries
 ) -> Iterator[Notice]:
     """Say how much planted headland lies under no pass, as between blocks."""
-    planting = [one for one in driven if one.operation == "plant"]
     if plan.headland.crop is None or not len(headland):
         return
-    swaths = [shapely.buffer(one.line, one.width_m / 2 + WIDTH_M) for one in planting]
+    rounds = [one for one in driven if one.operation == "plant" and one.place == "headland"]
+    swaths = [
+        swath
+        for one in rounds
+        for swath in shapely.buffer(one.line, one.width_m / 2 + WIDTH_M, cap_style="flat")
+    ]
     land = shapely.buffer(shapely.union_all(headland), -OVER_FENCE_M)
-    left = shapely.difference(land, shapely.union_all(np.concatenate(swaths)))
+    left = shapely.difference(land, shapely.union_all(swaths))
     areas = np.asarray(shapely.get_parts(shapely.buffer(left, -OVER_FENCE_M)))
     area_m2 = float(shapely.area(areas).sum())
     if area_m2 <= BARELY * shapely.area(headland).sum():

@@ -133,14 +133,38 @@ def judge_strip(plan: Plan, crop: str, width_m: float, near_m: Sides) -> StripFi
     plant_passes = passes_to_cover(width_m, planter.width_m)
     exact = width_m / planter.width_m
     whole = abs(exact - plant_passes) < WHOLE_NUMBER
-    harvest = judge_harvest(strip, plan.harvester(crop), plan.units)
-    boom_passes, mismatch_m, boom_words = judge_booms(plan.sprayers, width_m, plan.units)
     plant_words = (
         counted(plant_passes, "planter pass") if whole else f"{trim(exact, 2)} planter passes"
     )
+    return with_machines(plan, crop, strip, rows, plant_passes, plant_words, whole=whole)
+
+
+def with_machines(
+    plan: Plan,
+    crop: str,
+    strip: StripToCut,
+    rows: int | None,
+    plant_passes: int,
+    plant_words: str,
+    *,
+    whole: bool = True,
+) -> StripFit:
+    """Judge how a crop's harvester and the sprayers fit a strip, beside what its planting needs.
+
+    Args:
+        plan: the machines.
+        crop: whose strip it is.
+        strip: the strip.
+        rows: how many it has; None where only openers are known.
+        plant_passes: planter passes over it.
+        plant_words: the same in words.
+        whole: whether they are whole passes.
+    """
+    harvest = judge_harvest(strip, plan.harvester(crop), plan.units)
+    boom_passes, mismatch_m, boom_words = judge_booms(plan.sprayers, strip.width_m, plan.units)
     return StripFit(
         rows=rows,
-        width_m=width_m,
+        width_m=strip.width_m,
         plant_passes=plant_passes,
         harvest_passes=harvest.passes,
         straddles=harvest.straddles,

@@ -11,8 +11,7 @@ from striplay.section.fit import (
     StripFit,
     StripToCut,
     counted,
-    judge_booms,
-    judge_harvest,
+    with_machines,
 )
 from striplay.section.row_units import Stretch, field_rows, stretches
 from striplay.section.section import Row, Strip
@@ -48,24 +47,9 @@ def judge_row_set(
             guess_rows=guess_rows,
             near_m=_near_m(strips, rows, index),
         )
-        harvest = judge_harvest(to_cut, plan.harvester(strip.crop), plan.units)
-        boom_passes, mismatch_m, boom_words = judge_booms(plan.sprayers, strip.width_m, plan.units)
         plant_passes = len(guess_rows) + 1
         plant_words = f"rows of {counted(plant_passes, 'planter pass')}"
-        found.append(
-            StripFit(
-                rows=strip.rows,
-                width_m=strip.width_m,
-                plant_passes=plant_passes,
-                harvest_passes=harvest.passes,
-                straddles=harvest.straddles,
-                harvest_use=harvest.use,
-                boom_passes=boom_passes,
-                boom_mismatch_m=mismatch_m,
-                fits=harvest.fits,
-                reason="; ".join([plant_words, harvest.words, *boom_words]),
-            )
-        )
+        found.append(with_machines(plan, strip.crop, to_cut, strip.rows, plant_passes, plant_words))
     return found
 
 

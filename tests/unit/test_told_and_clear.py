@@ -7,6 +7,7 @@ from fields import AROUND, FOOT_M, PLANE, lay_on, square, texts, write_shapes
 
 from striplay.geometry.path import Curved, along_line
 from striplay.operations.clear import extents
+from striplay.operations.told import pass_notices
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'
@@ -171,3 +172,12 @@ def test_turning_a_pivot_field_about_its_center_changes_no_pass(tmp_path):
         areas_m2 = [layout.areas_m2["strips"], layout.areas_m2["leftover"]]
         found.append([*areas_m2, *lengths_m.to_numpy().ravel()])
     assert np.ptp(found, axis=0) == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_planted_headland_without_any_round_is_told_whole(tmp_path):
+    layout = lay_on(tmp_path, square(1320), headland=AROUND)
+    headland = layout.laid.headland
+    told = pass_notices(layout.plan, layout.section, (), layout.ground, headland)
+    said = next(one.text for one in told if "planted headland lie under no pass" in one.text)
+    # acres as printed; a hand's breadth along its edges is not counted
+    assert float(said.split()[0]) * 4046.856 == pytest.approx(layout.areas_m2["headland"], rel=0.1)
