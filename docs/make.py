@@ -76,7 +76,7 @@ def command_reference() -> str:
 
 TABLE_INTRODUCTION = """\
 Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV
-files. From Python `layout.strips` and the others hold the same, in metres on the field's local
+files. From Python `layout.strips` and the others hold the same, in meters on the field's local
 plane. The ending of a name is its unit. Every layer has its shape besides.
 """
 NOTICE_INTRODUCTION = """\

@@ -36,7 +36,7 @@ def collection(polygons: list[shapely.Polygon], **extra: object) -> str:
 
 
 def in_degrees(polygon: shapely.Polygon, plane: Plane) -> shapely.Polygon:
-    """Bring a polygon to longitude and latitude with 8 decimals, about a millimetre."""
+    """Bring a polygon to longitude and latitude with 8 decimals, about a millimeter."""
     lonlat = plane.geometries_to_lonlat(polygon)
     return shapely.transform(lonlat, lambda points: np.round(points, 8))
 
@@ -103,7 +103,7 @@ def creek_side() -> None:
 
 
 def pivot_circle() -> None:
-    """A centre-pivot circle with the road that leads to its corner cut off."""
+    """A center-pivot circle with the road that leads to its corner cut off."""
     circle = shapely.Point(0, 0).buffer(1300 * FOOT_M, quad_segs=45)
     road = shapely.LineString([(20, -20), (420, -420)]).buffer(4.5, cap_style="flat")
     pad = shapely.Point(0, 0).buffer(12, quad_segs=6)

@@ -10,7 +10,7 @@ From Python::
     import striplay
     plan = striplay.read_plan("plan.toml")
     layout = striplay.lay(plan)
-    layout.strips        # GeoDataFrame in the field's local plane, metres
+    layout.strips        # GeoDataFrame in the field's local plane, meters
 
 Importing this package is cheap; the geospatial libraries are loaded by the first call.
 """

@@ -1,7 +1,7 @@
 """Put a boundary on a plane true to the ground, and bring results back.
 
-The plane is a transverse Mercator centred on the field with scale 1 there, on the WGS 84 ellipsoid:
-x east, y true north at the centre, in metres. Only this module projects.
+The plane is a transverse Mercator centerd on the field with scale 1 there, on the WGS 84 ellipsoid:
+x east, y true north at the center, in meters. Only this module projects.
 """
 
 from collections.abc import Iterable
@@ -22,7 +22,7 @@ from striplay.tolerances import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2, ROUND_TRI
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
-"""Places of degrees where a place is told: about a metre."""
+"""Places of degrees where a place is told: about a meter."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +50,8 @@ class Plane:
     """The local plane of a field.
 
     Attributes:
-        longitude_deg: of its centre, WGS 84.
-        latitude_deg: of its centre, WGS 84.
+        longitude_deg: of its center, WGS 84.
+        latitude_deg: of its center, WGS 84.
     """
 
     longitude_deg: float
@@ -59,7 +59,7 @@ class Plane:
 
     @cached_property
     def crs(self) -> pyproj.CRS:
-        """The plane as a coordinate reference system, named after its centre."""
+        """The plane as a coordinate reference system, named after its center."""
         nameless = pyproj.CRS.from_dict(
             {
                 "proj": "tmerc",
@@ -74,19 +74,19 @@ class Plane:
             }
         ).to_json_dict()
         nameless["base_crs"]["name"] = "WGS 84"
-        centre = written((self.longitude_deg, self.latitude_deg))
-        return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {centre}"})
+        center = written((self.longitude_deg, self.latitude_deg))
+        return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {center}"})
 
     @cached_property
     def _projection(self) -> pyproj.Proj:
         return pyproj.Proj(self.crs)
 
     def to_plane(self, lonlat_deg: Floats) -> Floats:
-        """Turn (longitude, latitude) in degrees, (n, 2), into metres east and north."""
+        """Turn (longitude, latitude) in degrees, (n, 2), into meters east and north."""
         return np.column_stack(self._projection(lonlat_deg[:, 0], lonlat_deg[:, 1]))
 
     def to_lonlat(self, points_m: Floats) -> Floats:
-        """Turn metres east and north, (n, 2), into (longitude, latitude) in degrees, WGS 84."""
+        """Turn meters east and north, (n, 2), into (longitude, latitude) in degrees, WGS 84."""
         return np.column_stack(self._projection(points_m[:, 0], points_m[:, 1], inverse=True))
 
     def geometries_to_lonlat(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
@@ -94,7 +94,7 @@ class Plane:
         return shapely.transform(geometries, self.to_lonlat)
 
     def place(self, point_m: Floats) -> str:
-        """Write a place on the plane as longitude and latitude, to about a metre.
+        """Write a place on the plane as longitude and latitude, to about a meter.
 
         >>> Plane(-93.5, 42.0).place(np.array([0.0, 0.0]))
         '-93.50000, 42.00000'
@@ -102,7 +102,7 @@ class Plane:
         return written(self.spot(point_m))
 
     def spot(self, point_m: Floats) -> tuple[float, float]:
-        """Give a place on the plane as (longitude, latitude) in degrees, to about a metre.
+        """Give a place on the plane as (longitude, latitude) in degrees, to about a meter.
 
         >>> Plane(-93.5, 42.0).spot(np.array([0.0, 0.0]))
         (-93.5, 42.0)
@@ -170,7 +170,7 @@ def locate(
         BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
     """
     lonlat = _to_lonlat(boundary)
-    plane = _centred_on(lonlat)
+    plane = _centered_on(lonlat)
     parts, notices = _on_plane(boundary, lonlat, plane)
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
@@ -315,7 +315,7 @@ def _check_degrees(shapes: Shapes, points: Floats, crs: pyproj.CRS) -> None:
         raise BoundaryError(
             f"{shapes.source}: {vertex_label(shapes, index)}: longitude {points[index, 0]:g}, "
             f"latitude {points[index, 1]:g} is out of range for {crs.name}; longitude comes first, "
-            'and coordinates in metres need their crs, such as crs = "EPSG:26915" in the plan'
+            'and coordinates in meters need their crs, such as crs = "EPSG:26915" in the plan'
         )
 
 
@@ -327,8 +327,8 @@ def vertex_label(shapes: Shapes, index: int) -> str:
     return f"{shapes.labels[shape]}, vertex {index - before + 1}"
 
 
-def _centred_on(lonlat_deg: Floats) -> Plane:
-    """Centre a plane on the middle of the bounds, which repeated vertices do not move."""
+def _centered_on(lonlat_deg: Floats) -> Plane:
+    """Center a plane on the middle of the bounds, which repeated vertices do not move."""
     longitude = lonlat_deg[:, 0]
     if np.ptp(longitude) > 180:  # noqa: PLR2004 - the field lies across the 180th meridian
         longitude = longitude % 360
@@ -345,7 +345,7 @@ def _on_plane(
     extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
     if extent_m > MAX_FIELD_EXTENT_M:
         raise BoundaryError(
-            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centred on "
+            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centerd on "
             f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
             "across (is the crs right, and does `where` choose one field?)"
         )

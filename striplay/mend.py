@@ -28,7 +28,7 @@ def mend(
     Repeated vertices are dropped first; they are no fault and are not noted.
 
     Args:
-        polygon: one polygon, in metres.
+        polygon: one polygon, in meters.
         source: its file, for messages.
         label: where in the file it stands.
         spot: gives a point as longitude and latitude in degrees.
@@ -61,7 +61,7 @@ def mend(
 
 
 def written(spot: tuple[float, float]) -> str:
-    """Write longitude and latitude, to about a metre.
+    """Write longitude and latitude, to about a meter.
 
     >>> written((-93.5, 42.0))
     '-93.50000, 42.00000'

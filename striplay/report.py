@@ -13,7 +13,7 @@ from striplay.search.cost import PARTS
 from striplay.search.headings import Choice, Searched
 from striplay.section.between import layers_between
 from striplay.section.fit import StripFit
-from striplay.section.mixture import blend, blend_words, fill_kg, mixtures_of
+from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import SetFit
 from striplay.units import (
     ACRE_M2,
@@ -116,11 +116,11 @@ def _blend_line(plan: Plan, name: str) -> str:
     rate = sum(part.kg_per_m2 or 0.0 for part in parts) * area_m2 / kg
     kind = blend_words(plan, name)
     line = f"blend {name}: {said} by weight, {rate:,.1f} {weight}/{area}; {kind}"
-    mixed_kg = fill_kg(plan, name)
+    mixed_kg = batch_kg(plan, name)
     if mixed_kg is None:
         return line
-    fills = " + ".join(f"{(part.fill_kg or 0.0) / kg:,.0f}" for part in parts)
-    return f"{line}; to a fill of {mixed_kg / kg:,.0f} {weight}: {fills}"
+    fills = " + ".join(f"{(part.batch_kg or 0.0) / kg:,.0f}" for part in parts)
+    return f"{line}; to a batch of {mixed_kg / kg:,.0f} {weight}: {fills}"
 
 
 def rows_run(plan: Plan, field: dict[str, Any]) -> str:

@@ -10,13 +10,13 @@ MAX_MEND_SHARE = 1e-3
 """A self-crossing ring may be mended when that changes its area by less than 0.1 %."""
 
 WIDTH_M = 1e-6
-"""Two widths closer than a micrometre are the same: a strip narrower than this is rounding."""
+"""Two widths closer than a micrometer are the same: a strip narrower than this is rounding."""
 
 BEFORE_BORDER_M = 1e-6
 """A row half-way between those of two strips stands so far before their border, to be of one."""
 
 SLIVER_M2 = 1e-6
-"""A polygon below a square millimetre is rounding of an overlay and is not drawn.
+"""A polygon below a square millimeter is rounding of an overlay and is not drawn.
 
 Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100 ha field close.
 """
@@ -28,10 +28,10 @@ FULL_WIDTH_M = 2.0
 """A strip is whole when it has its full width over at least this length; a tip has it over less."""
 
 NEEDLE_M = 1e-8
-"""A tip of a polygon thinner than a hundredth of a micrometre is a needle left by an overlay."""
+"""A tip of a polygon thinner than a hundredth of a micrometer is a needle left by an overlay."""
 
 LENGTH_M = 1e-9
-"""A piece of row shorter than a nanometre is a vertex touched, not a row, and two vertices nearer
+"""A piece of row shorter than a nanometer is a vertex touched, not a row, and two vertices nearer
 than that are one."""
 
 AREA_SHARE = 1e-9
@@ -63,10 +63,10 @@ SHORTEST_PASS_M = 6.0
 sinks and lifts its tools over several meters (our choice)."""
 
 THIN_M = 1e-4
-"""Levels nearer than a tenth of a millimetre are one: rounding of a turn sets them apart."""
+"""Levels nearer than a tenth of a millimeter are one: rounding of a turn sets them apart."""
 
 TOUCH_M = 1e-3
-"""Chords a millimetre apart hang together."""
+"""Chords a millimeter apart hang together."""
 
 ON_STEP = 1e-9
 """A vertex this near to a step, as a share of it, lies on it."""

@@ -146,7 +146,7 @@ def parse(text: object, kind: Kind) -> Quantity:
 
 
 def parse_length_m(text: object) -> float:
-    """Turn text such as "40 ft" into metres; errors as in `parse`.
+    """Turn text such as "40 ft" into meters; errors as in `parse`.
 
     >>> parse_length_m("40 ft")
     12.192
@@ -168,8 +168,8 @@ def degrees(heading_deg: float) -> str:
     return text[:-2] + text[-2:].rstrip("0")
 
 
-def typed_about_m(metres: float, units: UnitSystem) -> tuple[float, float]:
-    """Give the distances next below and above that are typed: hundredths of feet, or millimetres.
+def typed_about_m(meters: float, units: UnitSystem) -> tuple[float, float]:
+    """Give the distances next below and above that are typed: hundredths of feet, or millimeters.
 
     >>> typed_about_m(7.409, "us") == (parse_length_m("24.30 ft"), parse_length_m("24.31 ft"))
     True
@@ -177,7 +177,7 @@ def typed_about_m(metres: float, units: UnitSystem) -> tuple[float, float]:
     ((1.234, 1.235), (1.2, 1.2))
     """
     parts, unit_m = (100, FOOT_M) if units == "us" else (1000, 1.0)
-    count = metres / unit_m * parts
+    count = meters / unit_m * parts
     near = round(count)
     below, above = math.floor(count), math.ceil(count)
     if abs(count - near) < WHOLE_TYPED:
@@ -186,39 +186,39 @@ def typed_about_m(metres: float, units: UnitSystem) -> tuple[float, float]:
 
 
 WHOLE_TYPED = 1e-6
-"""So near to a hundredth of a foot, or a millimetre, in these, a distance is one."""
+"""So near to a hundredth of a foot, or a millimeter, in these, a distance is one."""
 
 
-def format_typed(metres: float, units: UnitSystem) -> str:
+def format_typed(meters: float, units: UnitSystem) -> str:
     """Write a distance as it is typed in a plan, as exactly as `typed_about_m` gives it.
 
     >>> format_typed(7.409, "us"), format_typed(1.2, "metric"), format_typed(0.0, "us")
     ('24.31 ft', '1.2 m', '0 ft')
     """
-    text, name = (f"{metres / FOOT_M:.2f}", "ft") if units == "us" else (f"{metres:.3f}", "m")
+    text, name = (f"{meters / FOOT_M:.2f}", "ft") if units == "us" else (f"{meters:.3f}", "m")
     return f"{text.rstrip('0').rstrip('.')} {name}"
 
 
-def format_length(metres: float, units: UnitSystem) -> str:
-    """Write a width or distance: feet and inches' tenths, or metres, without false precision.
+def format_length(meters: float, units: UnitSystem) -> str:
+    """Write a width or distance: feet and inches' tenths, or meters, without false precision.
 
     >>> format_length(12.192, "us"), format_length(12.192, "metric")
     ('40 ft', '12.19 m')
     """
-    value, name = (metres / FOOT_M, "ft") if units == "us" else (metres, "m")
+    value, name = (meters / FOOT_M, "ft") if units == "us" else (meters, "m")
     return f"{trim(value, 1 if units == 'us' else 2)} {name}"
 
 
-def format_small(metres: float, units: UnitSystem) -> str:
-    """Write a row spacing or clearance: inches, quarters of them kept, or centimetres.
+def format_small(meters: float, units: UnitSystem) -> str:
+    """Write a row spacing or clearance: inches, quarters of them kept, or centimeters.
 
     >>> format_small(0.762, "us"), format_small(0.28575, "us"), format_small(0.75, "metric")
     ('30 in', '11.25 in', '75 cm')
     """
     if units == "metric":
-        return f"{trim(metres * 100, 1)} cm"
-    quarters = metres / INCH_M * 4
-    return f"{trim(metres / INCH_M, 2 if abs(quarters - round(quarters)) < QUARTER_OFF else 1)} in"
+        return f"{trim(meters * 100, 1)} cm"
+    quarters = meters / INCH_M * 4
+    return f"{trim(meters / INCH_M, 2 if abs(quarters - round(quarters)) < QUARTER_OFF else 1)} in"
 
 
 QUARTER_OFF = 1e-3

@@ -25,7 +25,7 @@ class Under:
         machine: its name.
         x: least and greatest x, (2, n).
         y: least and greatest y, (2, n).
-        forward: whether driven towards greater x, (n,).
+        forward: whether driven toward greater x, (n,).
         ground: of a pass over one strip, that piece of strip; of a pass over several, all, (n,).
         side: whether it runs over several strips, (n,).
     """
@@ -132,7 +132,7 @@ def worked_twice_m2(plan, found, parts=None, *, seeded=True):
 def _under_units(plan, found, i, boxes):
     """Cut rectangles of one pass to what is under the row units that carry a crop.
 
-    Units are told from the planter's left: driving towards greater x, the left is greater y.
+    Units are told from the planter's left: driving toward greater x, the left is greater y.
     """
     x, low, high = boxes
     units = plan.row_set.units if found.forward[i] else plan.row_set.units[::-1]

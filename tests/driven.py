@@ -1,6 +1,6 @@
 """Measure what machines drive from outside: by the tables and the plan's text, with shapely alone.
 
-A check gives a line for each place that falls short, in metres east and north of the field's
+A check gives a line for each place that falls short, in meters east and north of the field's
 middle. Tolerances stand beside what they are for.
 """
 

@@ -1,4 +1,4 @@
-"""Lay plans on fields given in metres, for the tests of layout and all that follows."""
+"""Lay plans on fields given in meters, for the tests of layout and all that follows."""
 
 import json
 from collections.abc import Iterable, Sequence
@@ -52,7 +52,7 @@ AROUND = '[headland]\nwhere = "around"\npasses = 2\nmachine = "planter"\ncrop = 
 
 
 def write_field(folder: Path, shape: shapely.Geometry, name: str = "field.geojson") -> Path:
-    """Write a shape on the plane as GeoJSON, to a nanometre."""
+    """Write a shape on the plane as GeoJSON, to a nanometer."""
     lonlat = PLANE.geometries_to_lonlat(shape)
     feature = {
         "type": "Feature",
@@ -129,7 +129,7 @@ def texts(notices: Iterable[object]) -> list[str]:
 
 
 def square(side_ft: float = 2640) -> shapely.Polygon:
-    """Give a square about the centre of the plane."""
+    """Give a square about the center of the plane."""
     half = side_ft * FOOT_M / 2
     return shapely.box(-half, -half, half, half)
 

@@ -182,8 +182,8 @@ def _direction(folder, path, shape, heading_deg, random):
         return f'heading = "best"\n{start}', ""
     if path == "pivot":
         corner = shapely.Point(shape.convex_hull.exterior.coords[0])
-        centre = random.choice([0.0, 0.0, 0.9]) * np.array(corner.coords)
-        longitude, latitude = PLANE.to_lonlat(centre)[0]
+        center = random.choice([0.0, 0.0, 0.9]) * np.array(corner.coords)
+        longitude, latitude = PLANE.to_lonlat(center)[0]
         return f"pivot = [{longitude:.9f}, {latitude:.9f}]", ""
     reach_m = shapely.hausdorff_distance(shape, shapely.Point(0, 0))
     if path == "blocks":
@@ -269,7 +269,7 @@ class Laid:
     def width_m(self, machine: str) -> float:
         """Width that a machine works."""
         one = self.raw["machines"][machine]
-        return one["rows"] * metres(one["spacing"]) if "rows" in one else metres(one["width"])
+        return one["rows"] * meters(one["spacing"]) if "rows" in one else meters(one["width"])
 
     def widths_m(self, table) -> np.ndarray:
         """Width of the machine of each pass."""
@@ -313,7 +313,7 @@ class Laid:
 
 
 ACROSS_M = 0.02
-"""So far a machine may reach beyond its width: rows and passes are drawn to the millimetre."""
+"""So far a machine may reach beyond its width: rows and passes are drawn to the millimeter."""
 
 
 def swath(lines, half_m):
@@ -321,7 +321,7 @@ def swath(lines, half_m):
     return shapely.buffer(lines, half_m, cap_style="flat")
 
 
-def metres(text: str) -> float:
+def meters(text: str) -> float:
     """Read a length such as "30 in"."""
     number, unit = text.split()
     return float(number) * UNITS_M[unit]

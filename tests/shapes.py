@@ -1,4 +1,4 @@
-"""One drawer of named test shapes, in metres: the ordinary field and the odd one."""
+"""One drawer of named test shapes, in meters: the ordinary field and the odd one."""
 
 import math
 

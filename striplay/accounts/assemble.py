@@ -116,7 +116,11 @@ def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> d
         name: {
             "sown": window.sown.isoformat(),
             "harvested": None if window.harvested is None else window.harvested.isoformat(),
-            **({} if window.closes is None else {"closes": window.closes.isoformat()}),
+            **(
+                {}
+                if window.canopy_closure is None
+                else {"canopy_closure": window.canopy_closure.isoformat()}
+            ),
         }
         for name, window in windows.items()
     }

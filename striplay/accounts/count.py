@@ -177,7 +177,7 @@ def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict
 def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     """Count what the headland plants; empty where it plants nothing.
 
-    Its rows follow the boundary. Between two mitred offsets the area is width x mean length, so
+    Its rows follow the boundary. Between two mitered offsets the area is width x mean length, so
     the rows' length is area / spacing.
     """
     name = plan.headland.crop

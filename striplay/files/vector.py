@@ -19,7 +19,7 @@ STAMP = "2000-01-01T00:00:00.000Z"
 """The date GeoPackage stamps on its layers; fixed, so that the same plan gives the same bytes."""
 
 DECIMALS = 6
-"""Places of numbers in files: a millionth of a square metre or of a seed."""
+"""Places of numbers in files: a millionth of a square meter or of a seed."""
 
 GEOMETRY_TYPES = {
     "field": "Polygon",

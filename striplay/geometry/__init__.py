@@ -1,1 +1,1 @@
-"""Pure plane geometry: metres in, metres out; no crop, machine, file or map projection."""
+"""Pure plane geometry: meters in, meters out; no crop, machine, file or map projection."""

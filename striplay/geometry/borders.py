@@ -1,4 +1,4 @@
-"""Give neighbouring polygons the same vertices along the lines y = constant that they share.
+"""Give neighboring polygons the same vertices along the lines y = constant that they share.
 
 Two long edges on one line, each with its own ends, no longer lie on one line once turned: rounding
 moves the ends by a hair, and overlays of such edges may fail. With each other's vertices on both

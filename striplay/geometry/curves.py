@@ -1,6 +1,6 @@
-"""Lay lines and bands along a curve or about a centre, each exactly its distance from the next.
+"""Lay lines and bands along a curve or about a center, each exactly its distance from the next.
 
-A curve is a chain of short segments. Every vertex moves along its own direction, the mitre of its
+A curve is a chain of short segments. Every vertex moves along its own direction, the miter of its
 two segments, so that each segment of a parallel runs parallel to its own at exactly the distance.
 That holds as long as no bend is tighter than the distance, which `smooth` sees to.
 """
@@ -51,7 +51,7 @@ class Track:
 
     Attributes:
         base: its vertices, (n, 2).
-        way: how far each moves a metre to the left, or out from a centre, (n, 2).
+        way: how far each moves a meter to the left, or out from a center, (n, 2).
         closed: whether it is a ring.
     """
 
@@ -86,7 +86,7 @@ class Track:
         return np.asarray(side * np.hypot(*off.T))
 
     def bands(self, low_m: Floats, high_m: Floats) -> Geometries:
-        """Give the ground between two distances; neighbours share every vertex."""
+        """Give the ground between two distances; neighbors share every vertex."""
         low, high = self.points(low_m), self.points(high_m)
         if not self.closed:
             rings = shapely.linearrings(np.concatenate([low, high[:, ::-1]], axis=1))
@@ -98,8 +98,8 @@ class Track:
         return holed
 
 
-def rings_about(centre_m: Floats) -> Track:
-    """Make the track of rings about a centre; distances are radii.
+def rings_about(center_m: Floats) -> Track:
+    """Make the track of rings about a center; distances are radii.
 
     The vertices stand a little outside the circle, so that a ring's area is the true one: a polygon
     of n vertices on radius R has the area n/2 R^2 sin(2 pi/n).
@@ -109,7 +109,7 @@ def rings_about(centre_m: Floats) -> Track:
     step = 2 * math.pi / RING_VERTICES
     out = math.sqrt(step / math.sin(step))
     way = out * np.column_stack([np.sin(angle), np.cos(angle)])
-    return Track(np.tile(np.asarray(centre_m, dtype=np.float64), (len(angle), 1)), way, closed=True)
+    return Track(np.tile(np.asarray(center_m, dtype=np.float64), (len(angle), 1)), way, closed=True)
 
 
 def key_line(lines: list[shapely.Geometry]) -> Floats:
@@ -172,7 +172,7 @@ def smooth(points: Floats, left_m: Floats, right_m: Floats, radius_m: float) -> 
         CurveError: the line would move by more than `MOST_MOVED_M`; the place is where.
     """
     every = np.arange(len(points))
-    # a bend to the left has its rows' centre on the left
+    # a bend to the left has its rows' center on the left
     most = np.stack([1 / (left_m + radius_m), 1 / (right_m + radius_m)])
     moved = points
     for stride in STRIDES:
@@ -187,7 +187,7 @@ def smooth(points: Floats, left_m: Floats, right_m: Floats, radius_m: float) -> 
 
 
 def _relaxed(moved: Floats, points: Floats, most: Floats, radius_m: float) -> Floats:
-    """Move vertices about tight bends to their neighbours' middle until no bend is tight."""
+    """Move vertices about tight bends to their neighbors' middle until no bend is tight."""
     moved = moved.copy()
     for _ in range(MOST_ROUNDS):
         bend = _bend(moved)

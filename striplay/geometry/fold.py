@@ -28,8 +28,8 @@ Integers = npt.NDArray[np.int64]
 
 BEGIN_RUNS, END_RUNS, BEGIN_M, END_M, BELOW_M2, SHIFT = range(6)
 """What is known of a level. For the band from level a to level b that a machine pass takes, `BEGIN`
-at a and `END` at b add up to how much of it there is: its runs, and their length in metres. Then
-the area below the level, and how fast ends shift there steadily, in metres per metre across."""
+at a and `END` at b add up to how much of it there is: its runs, and their length in meters. Then
+the area below the level, and how fast ends shift there steadily, in meters per meter across."""
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ SHORT_SIDE = 2.0
 
 
 def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
-    """Offset ground inward by `width_m`, and so outward round its holes, with mitred corners."""
+    """Offset ground inward by `width_m`, and so outward round its holes, with mitered corners."""
     return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
@@ -47,9 +47,9 @@ class Ends:
     """Ground where rows end, whichever way they run: beside all boundary but level sides.
 
     A side is level where the rows that end on it are together less wide than a planter pass: see
-    `facing`. Neighbouring edges that rows meet from the same side make a chain, and all within
+    `facing`. Neighboring edges that rows meet from the same side make a chain, and all within
     `width_m` of the chain is an end. At an outward corner of the field the end runs on to the next
-    edge; at an inward corner, where neighbouring rows run on past the chain, it stops at the
+    edge; at an inward corner, where neighboring rows run on past the chain, it stops at the
     corner. What runs on may come back into the field further on, so no more is taken than all
     round, and only what hangs together with the chain.
 

@@ -65,6 +65,6 @@ def _blunt_ring(ring: shapely.LinearRing) -> Floats | None:
             return points
         keep = ~repeated
         if len(tips):
-            keep[tips[0]] = False  # one by one: its neighbours may be no tips without it
+            keep[tips[0]] = False  # one by one: its neighbors may be no tips without it
         points = points[keep]
     return None

@@ -15,7 +15,7 @@ Floats = npt.NDArray[np.float64]
 
 
 def area_below(edges: Edges, levels_m: Floats) -> Floats:
-    """Measure the area of polygons below each level, in square metres.
+    """Measure the area of polygons below each level, in square meters.
 
     Args:
         edges: edges with the ground on their left, as `edges_of` gives them.

@@ -1,6 +1,6 @@
 """Cut ground into trapezoids between its vertices' levels: all chords of all levels at once.
 
-Between two neighbouring levels of vertices no edge begins or ends, so each chord's length is linear
+Between two neighboring levels of vertices no edge begins or ends, so each chord's length is linear
 in y. The trapezoids thus give the length, the number and the area of chords at every y exactly, and
 tell which chords are long enough to be planted.
 """

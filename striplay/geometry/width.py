@@ -23,7 +23,7 @@ def hull_directions_deg(ground: shapely.Geometry) -> Floats:
 
 
 def width_across_m(ground: shapely.Geometry, headings_deg: Floats) -> Floats:
-    """Measure a shape at right angles to each heading, in metres, (k,)."""
+    """Measure a shape at right angles to each heading, in meters, (k,)."""
     points = shapely.get_coordinates(ground.convex_hull)
     heading_rad = np.radians(headings_deg)
     left = np.stack([-np.cos(heading_rad), np.sin(heading_rad)])

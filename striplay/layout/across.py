@@ -83,7 +83,7 @@ def repeat_section(
 
 
 def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
-    """Give the lower and upper y of the ground each row stands for; neighbours share a border.
+    """Give the lower and upper y of the ground each row stands for; neighbors share a border.
 
     A row sown between those of its strip's own crop stands for no ground of its own.
     """
@@ -92,12 +92,12 @@ def row_ground(across: Across, section: Section) -> tuple[Floats, Floats]:
     level_m, strip = across.level_m[own], across.row_strip[own]
     if not len(level_m):
         return low_m, high_m
-    neighbours = strip[1:] == strip[:-1]
+    neighbors = strip[1:] == strip[:-1]
     border_m = (level_m[:-1] + level_m[1:]) / 2
     low_m[own] = np.append(
-        across.low_m[strip[0]], np.where(neighbours, border_m, across.low_m[strip[1:]])
+        across.low_m[strip[0]], np.where(neighbors, border_m, across.low_m[strip[1:]])
     )
     high_m[own] = np.append(
-        np.where(neighbours, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
+        np.where(neighbors, border_m, across.high_m[strip[:-1]]), across.high_m[strip[-1]]
     )
     return low_m, high_m

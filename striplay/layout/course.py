@@ -195,6 +195,6 @@ def _reach_beside(line: Floats, outline: shapely.Geometry) -> tuple[Floats, Floa
 
 
 def _widened(values: Floats) -> Floats:
-    """Give the greatest of each value's neighbours within 20 vertices on either side."""
+    """Give the greatest of each value's neighbors within 20 vertices on either side."""
     padded = np.pad(values, 20)
     return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, 41).max(axis=1))

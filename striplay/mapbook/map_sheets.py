@@ -44,7 +44,7 @@ SAMPLE_MM = 10.0
 CAUTIONS = (
     "Not a legal survey: check boundary, gates and obstacles on the ground before driving.",
     "Power lines: keep every machine and auger 10 ft (3 m) away in all directions.",
-    "Spray: neighbouring strips are susceptible crops side by side, and the label is the law.",
+    "Spray: neighboring strips are susceptible crops side by side, and the label is the law.",
     "A product suits both crops or is kept off; mind wind limits and buffers to wells and water.",
     "Slopes, ditches, banks: keep off by at least their depth; use roll-over protection and belt.",
     "Roads: local rules decide on sight lines and on turning there. Call before digging.",

@@ -9,15 +9,15 @@ SCALES = (500, 1000, 2000, 2500, 4000, 5000, 7500, 10_000, 15_000, 20_000, 25_00
           100_000, 200_000, 500_000)  # fmt: skip
 COARSEST_USEFUL = 10_000
 NARROWEST_MM = 1.0
-"""A strip narrower than this on paper can't be told from its neighbours."""
+"""A strip narrower than this on paper can't be told from its neighbors."""
 
 OVERLAP_MM = 4.0
-"""How much neighbouring sheets show of each other."""
+"""How much neighboring sheets show of each other."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """The ground one sheet shows: left, bottom, right and top, in metres on the local plane."""
+    """The ground one sheet shows: left, bottom, right and top, in meters on the local plane."""
 
     left_m: float
     bottom_m: float
@@ -74,7 +74,7 @@ def tiles(
 
 
 def bar_length(scale: int, units: UnitSystem, longest_mm: float) -> tuple[float, str]:
-    """Choose the length of a scale bar: metres, and its label, at most `longest_mm` on paper.
+    """Choose the length of a scale bar: meters, and its label, at most `longest_mm` on paper.
 
     >>> bar_length(5000, "us", 60.0)[1], bar_length(5000, "metric", 60.0)[1]
     ('500 ft', '200 m')

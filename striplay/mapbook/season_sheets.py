@@ -92,7 +92,7 @@ class Days:
 
     Attributes:
         sheet: where it is.
-        axes: under the sheet's type, in the sheet's millimetres.
+        axes: under the sheet's type, in the sheet's millimeters.
         place: where it stands on the sheet.
         begin: day at its left.
         end: day at its right.
@@ -145,7 +145,9 @@ def season_sheets(paper: Paper, season: Season) -> Iterator[Sheet]:
 def _days(sheet: Sheet, bars: Sequence[Bar]) -> Days:
     """Give the ground, from a week before the first sowing to a while after the last day."""
     windows = [bar.window for bar in bars]
-    days = [day for w in windows for day in (w.sown, w.closes, w.harvested) if day is not None]
+    days = [
+        day for w in windows for day in (w.sown, w.canopy_closure, w.harvested) if day is not None
+    ]
     still = [w.sown for w in windows if w.harvested is None]
     ends = [max(days) + timedelta(PAD_DAYS), *(day + timedelta(OPEN_DAYS) for day in still)]
     height_mm = PITCH_MM * len(bars) + 2.0
@@ -171,7 +173,7 @@ def _bar(days: Days, bar: Bar, top_mm: float) -> None:
     )  # fmt: skip
     labels = [] if window.harvested else [(high_x, "harvest not said")]
     for day, said, marker, size_pt in (
-        (window.sown, "sown", ">", 7), (window.closes, "closes", "", 0),
+        (window.sown, "sown", ">", 7), (window.canopy_closure, "closes", "", 0),
         (window.harvested, "harvested", "s", 6),
     ):  # fmt: skip
         if day is None:
@@ -268,9 +270,9 @@ def _words(
 ) -> list[str]:
     """Say what the marks mean, the conflicts by number, and what could not be told."""
     key = ["Arrow: sown. Square: harvested."]
-    if any(bar.window.closes is not None for bar in shown):
+    if any(bar.window.canopy_closure is not None for bar in shown):
         key.append("Thick line: its canopy closes.")
-    lines = [" ".join([*key, "Grey ground: two crops or more stand."])]
+    lines = [" ".join([*key, "Gray ground: two crops or more stand."])]
     if left_out:
         lines.append(f"{left_out} more crops have no room here; accounts.json has all.")
     if season.conflicts:

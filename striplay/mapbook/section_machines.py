@@ -150,12 +150,12 @@ def _parts(scene: Scene, one: Pass, low_m: float) -> tuple[Part, ...]:
 
 
 def _wheels(scene: Scene, one: Pass) -> tuple[tuple[float, float], ...]:
-    """Give where a machine's tires run, if its track and tires are stated."""
+    """Give where a machine's tires run, if its tread and tires are stated."""
     machine = scene.plan.machines[one.machine]
-    track_m, tire_m = machine.track_m, machine.tyre_m
-    if track_m is None or tire_m is None:
+    tread_m, tire_m = machine.tread_m, machine.tire_m
+    if tread_m is None or tire_m is None:
         return ()
-    return tuple((one.middle_m + side * track_m / 2 - tire_m / 2, tire_m) for side in (-1, 1))
+    return tuple((one.middle_m + side * tread_m / 2 - tire_m / 2, tire_m) for side in (-1, 1))
 
 
 def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
@@ -169,7 +169,7 @@ def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
     states = {part.state for box in boxes for part in box.parts}
     if "on" in states:
         said.append(
-            "Booms: grey sections spray" + (", white are shut off." if "off" in states else ".")
+            "Booms: gray sections spray" + (", white are shut off." if "off" in states else ".")
         )
     if "edge" in states:
         said.append("Hatched: a section over its strip's edge.")
@@ -186,7 +186,7 @@ def draw_lanes(axes: Axes, lanes: list[Lane], width_m: float, foot_m: float, mm:
         lanes: from the lowest.
         width_m: of the set.
         foot_m: where the lowest lane begins, above the ground.
-        mm: metres to a millimetre on paper.
+        mm: meters to a millimeter on paper.
     """
     y = foot_m
     for lane in lanes:

@@ -113,7 +113,7 @@ class Picture:
 
     @property
     def mm(self) -> float:
-        """Metres on the ground, and upward, to a millimetre on paper."""
+        """Meters on the ground, and upward, to a millimeter on paper."""
         across_mm = self.width_mm - LEFT_MM - RIGHT_MM
         low_m, high_m = self.ends_m
         return max((high_m - low_m) / across_mm, self.scene.top_m / self.most_mm)
@@ -142,7 +142,7 @@ class Picture:
 
     @cached_property
     def key(self) -> list[tuple[float, int, KeyEntry]]:
-        """The key's entries, each at a distance from the left in millimetres and on a line."""
+        """The key's entries, each at a distance from the left in millimeters and on a line."""
         numbered = [i for i, label in enumerate(self.labels) if label == [str(i + 1)]]
         placed = []
         x_mm, line = 0.0, 0

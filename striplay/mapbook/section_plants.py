@@ -31,7 +31,7 @@ MARKS = ("^", "D", "s", "v", "o")
 def draw_rows(axes: Axes, scene: Scene, mm: float) -> None:
     """Draw the rows end on, the tallest behind; side by side where several crops share one.
 
-    `mm` is metres to a millimetre on paper.
+    `mm` is meters to a millimeter on paper.
     """
     rows = scene.section.rows
     listed = []
@@ -123,7 +123,7 @@ def _wound(ring: Points) -> Points:
 
 def _blade(root: tuple[float, float], bend: tuple[float, float], tip: tuple[float, float],
            thick: float) -> Points:  # fmt: skip
-    """Give a leaf that leaves `root`, arches towards `bend` and hangs to `tip`."""
+    """Give a leaf that leaves `root`, arches toward `bend` and hangs to `tip`."""
     along = np.linspace(0.0, 1.0, STEPS)[:, None]
     middle = (
         (1 - along) ** 2 * np.array(root)
@@ -143,13 +143,13 @@ def _stem(foot: float, head: tuple[float, float], wide: float) -> Points:
                      (foot + wide / 2, 0.0)])  # fmt: skip
 
 
-def _oval(centre: tuple[float, float], radii: tuple[float, float], lobes: int = 0,
+def _oval(center: tuple[float, float], radii: tuple[float, float], lobes: int = 0,
           depth: float = 0.0) -> Points:  # fmt: skip
     """Give an oval, scalloped in lobes where asked, with a point at its very top."""
     angle = np.pi / 2 + np.linspace(0.0, 2 * np.pi, 42, endpoint=False)
     reach = 1.0 - depth * (1 - np.abs(np.cos(lobes * (angle - np.pi / 2) / 2))) if lobes else 1.0
     return np.column_stack([
-        centre[0] + radii[0] * reach * np.cos(angle), centre[1] + radii[1] * reach * np.sin(angle)
+        center[0] + radii[0] * reach * np.cos(angle), center[1] + radii[1] * reach * np.sin(angle)
     ])  # fmt: skip
 
 

@@ -20,7 +20,7 @@ NO_HEIGHT_M = 0.5
 DISTANCES_SHOWN = 2
 """Of more distances between rows than these, the least and the greatest are said."""
 SAME_M = 1e-4
-"""Distances that differ by less than a tenth of a millimetre are one."""
+"""Distances that differ by less than a tenth of a millimeter are one."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Scene:
 
     @property
     def top_m(self) -> float:
-        """Give the height of the tallest row drawn, at least half a metre."""
+        """Give the height of the tallest row drawn, at least half a meter."""
         return max(0.5, *(self.height_m(crop) for crop in self.section.crops))
 
     def color(self, crop: str) -> str:
@@ -78,13 +78,13 @@ def scene_of(plan: Plan, section: Section, day: date | None) -> Scene:
     return Scene(plan, section.from_first_strip(), facts, season_of(plan).windows, day)
 
 
-def distances(metres: Iterable[float], units: UnitSystem) -> str:
+def distances(meters: Iterable[float], units: UnitSystem) -> str:
     """Say distances between rows: one, two, or from the least to the greatest.
 
     >>> distances([0.2032, 0.5588, 0.2032], "us")
     '8 in and 22 in'
     """
-    ordered = sorted(metres)
+    ordered = sorted(meters)
     apart = [b for a, b in pairwise([-1.0, *ordered]) if b - a > SAME_M]
     said = list(dict.fromkeys(format_small(value, units) for value in apart))
     if len(said) <= DISTANCES_SHOWN:
@@ -210,7 +210,7 @@ def caption_of(scene: Scene, marks: Container[str], machines: Iterable[str]) -> 
         "Short stroke: a row harvested.": "harvested" in states,
     }
     unknown = [crop for crop in section.crops if scene.facts[crop].height_m is None]
-    height = f"Height of {', '.join(unknown)} not known: drawn at half a metre."
+    height = f"Height of {', '.join(unknown)} not known: drawn at half a meter."
     return [
         f"One set, {width} across, to scale both ways, looking along the rows; plants {when}.",
         " ".join([*(said for said, is_drawn in drawn.items() if is_drawn), *machines]),

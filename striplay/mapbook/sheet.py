@@ -1,4 +1,4 @@
-"""Draw on sheets of paper, in millimetres from the lower left corner."""
+"""Draw on sheets of paper, in millimeters from the lower left corner."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ class Place:
 
 
 class Sheet:
-    """A sheet: a figure, and axes over the whole of it, in millimetres."""
+    """A sheet: a figure, and axes over the whole of it, in millimeters."""
 
     def __init__(self, width_mm: float, height_mm: float) -> None:
         self.width_mm, self.height_mm = width_mm, height_mm
@@ -154,5 +154,5 @@ class Paper:
 def paper_of(layout: "Layout", size: str, printed: date | None) -> Paper:
     """Give a layout's paper: "letter" or "a4", with the day it is printed, if any."""
     said = f"printed {printed.isoformat()}; " if printed else ""
-    foot = f"{said}WGS 84, local plane, true north at the field's centre; not a legal survey"
+    foot = f"{said}WGS 84, local plane, true north at the field's center; not a legal survey"
     return Paper(*PAPERS_MM[size], layout.plan.title, foot)

@@ -66,7 +66,7 @@ def place_labels(strips: Any, pieces: Any, mm_to_m: float) -> tuple[list[Label],
     Args:
         strips: number of the strip of each piece, (n,).
         pieces: polygons, turned so that travel runs along x, (n,).
-        mm_to_m: metres on the ground to a millimetre on paper.
+        mm_to_m: meters on the ground to a millimeter on paper.
 
     Returns:
         The labels, and how many strips go without: no free place, or too narrow for all.
@@ -118,10 +118,10 @@ def number_strips(axes: Axes, tile: Tile, layout: "Layout", mm_to_m: float) -> s
     """Write the numbers of the strips on a tile's map, along the strips, upright.
 
     Args:
-        axes: of the map, in metres.
+        axes: of the map, in meters.
         tile: the ground it shows.
         layout: whose strips.
-        mm_to_m: metres on the ground to a millimetre on paper.
+        mm_to_m: meters on the ground to a millimeter on paper.
 
     Returns:
         How many have none there, in words; empty where every one has its own.

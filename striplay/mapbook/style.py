@@ -1,4 +1,4 @@
-"""Hold the look of the sheets: sizes in millimetres and points, fills that read in gray."""
+"""Hold the look of the sheets: sizes in millimeters and points, fills that read in gray."""
 
 from dataclasses import dataclass
 from typing import Any

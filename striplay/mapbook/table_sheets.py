@@ -17,9 +17,9 @@ from striplay.mapbook.text import (
     table_lines,
 )
 from striplay.section.mixture import (
+    batch_kg,
     blend,
     blend_words,
-    fill_kg,
     is_mixture,
     mixtures_of,
     sown_of,
@@ -221,14 +221,14 @@ def _blend_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 
 def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, float]) -> Table:
-    mixed_kg, us = fill_kg(layout.plan, name), layout.plan.units == "us"
+    mixed_kg, us = batch_kg(layout.plan, name), layout.plan.units == "us"
     shares = {layer.crop: layer.share for layer in sown_of(layout.plan, name)}
     weight, kg = _weight(layout.plan.units)
     area, area_m2 = ("ac", ACRE_M2) if us else ("ha", HECTARE_M2)
     fill = f" of {_number(mixed_kg, 0, kg)} {weight}" if mixed_kg else ""
     columns = [
         ("part", 0.0), ("of its full rate", 58.0), (f"{weight}/{area}", 78.0),
-        ("by weight", 100.0), (f"to a fill{fill}", 144.0), (f"for all, {weight}", 176.0),
+        ("by weight", 100.0), (f"to a batch{fill}", 144.0), (f"for all, {weight}", 176.0),
     ]  # fmt: skip
     parts = blend(layout.plan, name)
     rows = [
@@ -237,7 +237,7 @@ def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, fl
             _per_cent(shares[part.crop]),
             _number(part.kg_per_m2, 1, kg / area_m2),
             _per_cent(part.by_weight),
-            _number(part.fill_kg, 0, kg),
+            _number(part.batch_kg, 0, kg),
             _number(field_kg.get(part.crop), 0, kg),
         ]
         for part in parts

@@ -99,7 +99,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
 
 
 def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
-    """Read the keys above all tables; a misspelt table is offered its name."""
+    """Read the keys above all tables; a misspelled table is offered its name."""
     known = [*_TABLES, *(f.alias or name for name, f in Farm.model_fields.items())]
     own = {key: value for key, value in keys.items() if key in known}
     for key in (key for key in keys if key not in known):

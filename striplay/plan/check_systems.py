@@ -39,7 +39,7 @@ def read_mixtures(
             faults.add(f"{key}.parts", "holds one crop; a mixture has two or more")
         for crop in mixture.parts:
             if faults.check_name(f"{key}.parts", crop, named, "crop") and crop in crops:
-                _check_weight(faults, key, crop, crops[crop], weighed=mixture.fill_kg is not None)
+                _check_weight(faults, key, crop, crops[crop], weighed=mixture.batch_kg is not None)
         for what, machine, does in (
             ("planter", mixture.planter, Planter),
             ("harvester", mixture.harvester, Harvester),
@@ -73,7 +73,7 @@ def _check_weight(faults: Faults, key: str, name: str, crop: Crop, *, weighed: b
     """Check that a crop of a blend has what its weight takes."""
     if weighed and (crop.rate is None or crop.seed_size_per_kg is None):
         faults.add(
-            f"{key}.fill", f"needs rate and seed_size of {name}, to weigh its part of the blend"
+            f"{key}.batch", f"needs rate and seed_size of {name}, to weigh its part of the blend"
         )
 
 
@@ -189,8 +189,8 @@ def _check_offsets(faults: Faults, where: str, asked: Between) -> None:
 
 def _check_tramlines(faults: Faults, where: str, machine: Machine | None, name: str) -> None:
     """Check that the machine that drives tramlines says where its wheels run."""
-    if machine is not None and (machine.track_m is None or machine.tyre_m is None):
-        faults.add(f"{where}.tramlines", f'need track and tyre of "{name}"')
+    if machine is not None and (machine.tread_m is None or machine.tire_m is None):
+        faults.add(f"{where}.tramlines", f'need tread and tire of "{name}"')
 
 
 def check_days(faults: Faults, crops: Mapping[str, Crop], named: list[str]) -> None:
@@ -202,7 +202,7 @@ def check_days(faults: Faults, crops: Mapping[str, Crop], named: list[str]) -> N
         named: all crops' names, those with a fault elsewhere included.
     """
     for name, crop in crops.items():
-        for key in ("sown", "harvested", "closes"):
+        for key in ("sown", "harvested", "canopy_closure"):
             when = getattr(crop, key)
             if not isinstance(when, Stage):
                 continue
@@ -213,7 +213,7 @@ def check_days(faults: Faults, crops: Mapping[str, Crop], named: list[str]) -> N
                     f"crops.{name}.sown",
                     'says after which crop, such as "150 degree days after corn"',
                 )
-        for key, when in (("harvested", crop.harvested), ("closes", crop.closes)):
+        for key, when in (("harvested", crop.harvested), ("canopy_closure", crop.canopy_closure)):
             if isinstance(crop.sown, date) and isinstance(when, date) and crop.sown >= when:
                 faults.add(f"crops.{name}.{key}", "is not after sown; give the year of each")
     _check_circles(faults, crops)

@@ -70,7 +70,7 @@ class Crop(Table):
         description="Day it is harvested; or degree days (86/50, Fahrenheit) from its sowing.",
         examples=["2700 degree days"],
     )
-    closes: Annotated[date | Stage | None, When] = Field(
+    canopy_closure: Annotated[date | Stage | None, When] = Field(
         None,
         description="Day its canopy closes over a crop between its rows; or degree days.",
         examples=["2026-06-20"],
@@ -96,7 +96,7 @@ class Crop(Table):
 
     @property
     def rate_per_m2(self) -> float | None:
-        """Seeds dropped to the square metre, those that do not germinate included."""
+        """Seeds dropped to the square meter, those that do not germinate included."""
         if self.rate is None:
             return None
         if self.rate.si_unit == "seeds_per_m2":

@@ -20,7 +20,7 @@ SHORTEST_M: ByUnits = {"us": 66 * FOOT_M, "metric": 20.0}
 BESIDE_M: ByUnits = {"us": 30 * FOOT_M, "metric": 9.0}
 """Widest obstacle without end rows round it; our choice."""
 CLEARANCE_M: ByUnits = {"us": 6 * INCH_M, "metric": 0.15}
-"""What a platform keeps off the neighbour's first row; our choice."""
+"""What a platform keeps off the neighbor's first row; our choice."""
 WIDEST_M: ByUnits = {"us": 120 * FOOT_M, "metric": 36.0}
 """Widest strip considered where a width is "fit"; our choice."""
 

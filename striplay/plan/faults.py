@@ -9,6 +9,12 @@ from pydantic import BaseModel, ValidationError
 
 Table = TypeVar("Table", bound=BaseModel)
 
+RENAMED = {
+    "track": "tread", "tyre": "tire", "cut": "cutting_height",
+    "closes": "canopy_closure", "fill": "batch", "closer": "rate_increase",
+}  # fmt: skip
+"""Keys that plans were once written with, and what each is called now."""
+
 
 class Faults:
     """Gather the faults of a plan, so that all come at once."""
@@ -54,7 +60,10 @@ class Faults:
         key = f"{table}.{name}" if table else name
         if fault["type"] == "extra_forbidden":
             known = [field.alias or n for n, field in model.model_fields.items()]
-            self.add(key, f"unknown key{nearest(name, known)}; known are {', '.join(known)}")
+            if RENAMED.get(name) in known:
+                self.add(key, f'is now called "{RENAMED[name]}"; rename it')
+            else:
+                self.add(key, f"unknown key{nearest(name, known)}; known are {', '.join(known)}")
             return
         line = f"{key}: {_what(fault, value, name)}{_example(model, name)}"
         if line not in self.lines:

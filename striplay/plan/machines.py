@@ -36,12 +36,12 @@ class Worked(Table):
         "35 s to harvest (from memory).",
         examples=["40 s"],
     )
-    track_m: Length | None = Field(
-        None, alias="track", description="Distance between the middles of its wheels.",
+    tread_m: Length | None = Field(
+        None, alias="tread", description="Distance between the middles of its wheels.",
         examples=["120 in"],
     )  # fmt: skip
-    tyre_m: Length | None = Field(
-        None, alias="tyre", description="Width of its tyres.", examples=["18 in"]
+    tire_m: Length | None = Field(
+        None, alias="tire", description="Width of its tires.", examples=["18 in"]
     )
     wheel_clearance_m: Distance = Field(
         defaults.WHEEL_CLEARANCE_M,
@@ -117,14 +117,14 @@ class Harvester(Worked):
         None, alias="width", description="Width of a platform, instead of `rows`.",
         examples=["30 ft"],
     )  # fmt: skip
-    cut_m: Length | None = Field(
-        None, alias="cut", description="Height it cuts at, above crops sown between the rows.",
-        examples=["10 in"],
+    cutting_height_m: Length | None = Field(
+        None, alias="cutting_height", examples=["10 in"],
+        description="Height it cuts at, above crops sown between the rows.",
     )  # fmt: skip
     clearance_m: Length = Field(
         defaults.CLEARANCE_M["us"],
         alias="clearance",
-        description="How far a platform keeps off the neighbour's first row; left out: 6 in, or "
+        description="How far a platform keeps off the neighbor's first row; left out: 6 in, or "
         "15 cm (metric).",
         examples=["6 in"],
     )

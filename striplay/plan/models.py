@@ -135,7 +135,7 @@ class Direction(Table):
     )
     pivot: Place | None = Field(
         None,
-        description="Longitude and latitude of a centre pivot that rows run round.",
+        description="Longitude and latitude of a center pivot that rows run round.",
         examples=[[-93.512, 42.034]],
     )
 

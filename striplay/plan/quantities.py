@@ -89,16 +89,16 @@ def _date(value: object) -> object:
 
 
 Length = Annotated[float, BeforeValidator(parse_length_m, json_schema_input_type=str)]
-"""Metres, from text such as "30 in"."""
+"""Meters, from text such as "30 in"."""
 
 Distance = Annotated[float, _reader(OFFSET)]
-"""Metres, from text such as "11 in"; may be nought."""
+"""Meters, from text such as "11 in"; may be nought."""
 
 Distances = Annotated[tuple[Distance, ...], BeforeValidator(_listed)]
 """Several distances."""
 
 SeedRate = Annotated[Quantity, BeforeValidator(_rate, json_schema_input_type=str)]
-"""Seeds or kilograms to the square metre, from text such as "34000 seeds/acre"."""
+"""Seeds or kilograms to the square meter, from text such as "34000 seeds/acre"."""
 
 SeedAmount = Annotated[Quantity, BeforeValidator(_amount, json_schema_input_type=str)]
 """Seeds or kilograms, from text such as "80000 seeds" or "50 lb"."""
@@ -122,7 +122,7 @@ Day = Annotated[date, BeforeValidator(_date)]
 """A date, in TOML's own form or as text."""
 
 Offset = Annotated[Literal["best"] | float, BeforeValidator(_offset)]
-"""Metres, from text such as "20 ft", or "best"."""
+"""Meters, from text such as "20 ft", or "best"."""
 
 Place = Annotated[tuple[float, float], BeforeValidator(_place)]
 """Longitude and latitude in degrees."""
@@ -133,13 +133,13 @@ Share = Annotated[float, Field(ge=0, le=1)]
 """A share of one."""
 
 MoneyPerArea = Annotated[float, _reader(MONEY_PER_AREA)]
-"""Money to the square metre, from text such as "300 per acre"."""
+"""Money to the square meter, from text such as "300 per acre"."""
 
 MoneyPerTime = Annotated[float, _reader(MONEY_PER_TIME)]
 """Money to the second, from text such as "200 per hour"."""
 
 Speed = Annotated[float, _reader(SPEED)]
-"""Metres to the second, from text such as "5 mph"."""
+"""Meters to the second, from text such as "5 mph"."""
 
 Duration = Annotated[float, _reader(DURATION)]
 """Seconds, from text such as "40 s"."""

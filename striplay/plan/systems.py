@@ -63,14 +63,14 @@ class Mixture(Table):
         "crop by another; above 1 they add.",
         examples=[{"oats": 0.5, "field_pea": 0.5}],
     )
-    closer: Share = Field(
+    rate_increase: Share = Field(
         0.0,
         description="Sown so much closer than the shares say, as a share; left out: 0. "
         "About 0.25 is usual (common practice, no source).",
         examples=[0.25],
     )
-    fill_kg: SeedMass | None = Field(
-        None, alias="fill", description="Blend to mix at a time, for the weights.",
+    batch_kg: SeedMass | None = Field(
+        None, alias="batch", description="Blend to mix at a time, for the weights.",
         examples=["1000 lb"],
     )  # fmt: skip
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
@@ -123,8 +123,8 @@ class Between(Table):
     )  # fmt: skip
     tramlines: str | None = Field(
         None,
-        description="A machine whose wheel tracks over the strip are left unsown; it states track "
-        "and tyre.",
+        description="A machine whose wheel tracks over the strip are left unsown; it states tread "
+        "and tire.",
         examples=["sprayer"],
     )
     height_m: Length | None = Field(

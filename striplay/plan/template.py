@@ -80,7 +80,7 @@ does = "harvest"
 [machines.platform]
 does = "harvest"
 {own["platform"]}
-# clearance = {own["clearance"]:<21} # how far it keeps off the neighbour's first row
+# clearance = {own["clearance"]:<21} # how far it keeps off the neighbor's first row
 
 [machines.sprayer]
 does = "spray"

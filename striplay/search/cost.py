@@ -48,7 +48,7 @@ class LandToWeigh:
             that they lift through.
         lost: money a year of headland and clearances.
         area_m2: of the land inside the headland.
-        side_per_m2: money a year of a square metre at the sides that no strip is planted on.
+        side_per_m2: money a year of a square meter at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
         holes: those of `runs` so small that a pass may hold one.
     """

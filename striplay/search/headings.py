@@ -210,7 +210,7 @@ class Weigher:
 
 
 def _middle_of_best(aim: Floats, money: Floats) -> int:
-    """Give the first offset if none is better, or the middle of neighbours as good as the best.
+    """Give the first offset if none is better, or the middle of neighbors as good as the best.
 
     Of several such stretches it is that of the lowest offset.
     """

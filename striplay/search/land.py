@@ -98,7 +98,7 @@ def _headland_price(plan: Plan) -> float:
 
 
 def _side_price(plan: Plan) -> float:
-    """Price a square metre at the sides that no strip is planted on: headland beside headland."""
+    """Price a square meter at the sides that no strip is planted on: headland beside headland."""
     beside = plan.headland.where == "around"
     return _headland_price(plan) if beside else plan.cost.land_per_m2
 

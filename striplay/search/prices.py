@@ -70,12 +70,12 @@ class Prices:
         levels: of each machine pass over a set, the levels a step inside its two edges, (2, p): a
             boundary that takes less off shuts no row off.
         per_turn: money a turn, and 1 where it is a planter's, of each pass, (2, p).
-        per_run_m: money a metre of run of each pass: of the machine, and of ground its whole parts
+        per_run_m: money a meter of run of each pass: of the machine, and of ground its whole parts
             cover, (2, p).
         strip_steps: first and last edge of each strip in steps, (s, 2).
-        per_m2: money to run all machines over a square metre of each strip, and to cover it.
+        per_m2: money to run all machines over a square meter of each strip, and to cover it.
         shut: passes that shut off parts of their width.
-        per_part_m: money a metre that one part of each such pass covers.
+        per_part_m: money a meter that one part of each such pass covers.
         crop: index of each strip's crop, (s,).
         wish: wished share of each crop's land, NaN where none, (c,).
         share_per_m2: money of land off the wish.
@@ -166,12 +166,12 @@ def _step(section: Section) -> tuple[float, int]:
 
 
 def _work_prices(machine: Machine) -> tuple[float, float]:
-    """Price a turn, and a metre of run."""
+    """Price a turn, and a meter of run."""
     return machine.cost_per_s * machine.turn_s, machine.cost_per_s / machine.speed_mps
 
 
 def covered_per_m2(plan: Plan, machine: str) -> float:
-    """Price the seed or product on a square metre; nothing for a harvester."""
+    """Price the seed or product on a square meter; nothing for a harvester."""
     does = plan.machines[machine].does
     return {"plant": plan.cost.seed_per_m2, "spray": plan.cost.spray_per_m2}.get(does, 0.0)
 

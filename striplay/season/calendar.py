@@ -21,13 +21,13 @@ class Window:
         crop: its name.
         sown: the day it is sown.
         harvested: the day it is harvested; None where it is not said.
-        closes: the day its canopy closes over a crop between its rows, if said.
+        canopy_closure: the day its canopy closes over a crop between its rows, if said.
     """
 
     crop: str
     sown: date
     harvested: date | None
-    closes: date | None
+    canopy_closure: date | None
 
     def stands_on(self, day: date | None) -> bool:
         """Tell whether it stands on a day: sown before it, and not yet harvested."""
@@ -51,22 +51,22 @@ def windows(plan: Plan, weather: Sequence[Weather]) -> tuple[dict[str, Window], 
     settled: dict[str, Window] = {}
     for name, crop in plan.crops.items():
         if name not in sowings:
-            if crop.sown is None and (crop.harvested or crop.closes):
+            if crop.sown is None and (crop.harvested or crop.canopy_closure):
                 untold.append(f"crops.{name}.sown: is missing, so {name} is not in the calendar")
             continue
         later = []
-        for key, when in (("harvested", crop.harvested), ("closes", crop.closes)):
+        for key, when in (("harvested", crop.harvested), ("canopy_closure", crop.canopy_closure)):
             day = _day(f"crops.{name}.{key}", when, (sowings, name), weather, untold)
             if day is not None and day <= sowings[name]:
                 sown = sowings[name].isoformat()
                 untold.append(f"crops.{name}.{key}: {day.isoformat()} is not after sowing, {sown}")
                 day = None
             later.append(day)
-        harvested, closes = later
-        if harvested is not None and closes is not None and closes > harvested:
-            after = f"{closes.isoformat()} is after its harvest, {harvested.isoformat()}"
-            untold.append(f"crops.{name}.closes: {after}")
-        settled[name] = Window(name, sowings[name], harvested, closes)
+        harvested, canopy_closure = later
+        if harvested is not None and canopy_closure is not None and canopy_closure > harvested:
+            after = f"{canopy_closure.isoformat()} is after its harvest, {harvested.isoformat()}"
+            untold.append(f"crops.{name}.canopy_closure: {after}")
+        settled[name] = Window(name, sowings[name], harvested, canopy_closure)
     for name, crops in mixtures_of(plan).items():
         parts = [settled[crop] for crop in crops if crop in settled]
         if parts:
@@ -97,12 +97,12 @@ def _sowings(
 def _together(name: str, parts: Sequence[Window]) -> Window:
     """Say when a mixture stands: from its first sowing to its last harvest."""
     ends = [part.harvested for part in parts]
-    closes = [part.closes for part in parts if part.closes is not None]
+    canopy_closure = [part.canopy_closure for part in parts if part.canopy_closure is not None]
     return Window(
         name,
         min(part.sown for part in parts),
         None if None in ends else max(end for end in ends if end is not None),
-        min(closes, default=None),
+        min(canopy_closure, default=None),
     )
 
 

@@ -138,7 +138,7 @@ def _cure(plan: Plan, moment: Moment, layer: Layer) -> str:
     if layer.height_m is None:
         table = layer.grown.replace(" ", "_")
         lacking.append(f"height of {layer.label} under [[{table}]]")
-    if header.cut_m is None:
+    if header.cutting_height_m is None:
         lacking.append(f"machines.{moment.work.machine}.cut")
     if not lacking:
         return ""
@@ -181,21 +181,27 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
         if second.harvested is not None and second.harvested <= host.sown:
             state, what = "is not sown yet", f"{asked.label} is harvested"
             found.append(_told(second.harvested, asked.host, state, what))
-        if quick and host.closes is not None and second.sown >= host.closes:
+        if quick and host.canopy_closure is not None and second.sown >= host.canopy_closure:
             closed = _told(second.sown, asked.host, "is closed", f"{asked.label} is sown")
             found.append(replace(closed, severity="mind"))
-        if quick and (host.closes is None or second.harvested is None):
+        if quick and (host.canopy_closure is None or second.harvested is None):
             lacking = (
-                [*_lacking(plan, settled, asked.host, "closes")] if host.closes is None else []
+                [*_lacking(plan, settled, asked.host, "canopy_closure")]
+                if host.canopy_closure is None
+                else []
             )
             if second.harvested is None:
                 lacking += _lacking(plan, settled, asked.label, "harvested")
             without = " and ".join(lacking)
             said = f"whether {asked.label} leaves in time is not known without {without}"
             found.append(Conflict(second.sown, asked.label, said, "mind"))
-        elif quick and host.closes is not None and (second.harvested or host.closes) > host.closes:
+        elif (
+            quick
+            and host.canopy_closure is not None
+            and (second.harvested or host.canopy_closure) > host.canopy_closure
+        ):
             assert second.harvested is not None  # noqa: S101 - it is after the other
-            late = (second.harvested - host.closes).days
+            late = (second.harvested - host.canopy_closure).days
             said = f"{asked.label} leaves {late} days after {asked.host} closes over it"
             found.append(Conflict(second.harvested, asked.label, said, "mind"))
     return found
@@ -213,9 +219,13 @@ def _lacking(plan: Plan, settled: Mapping[str, Window], name: str, key: str) -> 
 
 def _clears(header: Machine, layer: Layer) -> bool:
     """Tell whether the standing crop's header is known to pass above the one between."""
-    if not isinstance(header, Harvester) or header.cut_m is None or layer.height_m is None:
+    if (
+        not isinstance(header, Harvester)
+        or header.cutting_height_m is None
+        or layer.height_m is None
+    ):
         return False
-    return layer.height_m <= header.cut_m
+    return layer.height_m <= header.cutting_height_m
 
 
 def _told(day: date, crop: str, state: str, what: str) -> Conflict:

@@ -57,7 +57,7 @@ def height_notices(
 
 
 SAME_M = 1e-9
-"""Heights nearer than a nanometre are the same."""
+"""Heights nearer than a nanometer are the same."""
 
 
 def _assumed_m(

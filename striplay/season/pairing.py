@@ -23,7 +23,7 @@ class Judgement:
     Attributes:
         crops: the two.
         about: height, roots, nitrogen, season, family or herbicides.
-        said: the judgement and its reason.
+        said: the judgment and its reason.
         source: where its figures come from.
     """
 
@@ -170,7 +170,7 @@ def _family(one: CropFacts, other: CropFacts) -> Judgement:
     else:
         said = (
             f"{one.family} and {other.family}: pests of one kind of plant stay on theirs, but some "
-            "diseases live on many (white mould on beans, soybean, sunflower, canola); ask locally"
+            "diseases live on many (white mold on beans, soybean, sunflower, canola); ask locally"
         )
     return Judgement(pair, "family", said, source)
 

@@ -326,10 +326,10 @@ def _cut_notices(plan: Plan, asked: Between, hosts: list[str]) -> list[str]:
     notices = []
     for host in dict.fromkeys(hosts):
         harvester = plan.harvester(host)
-        if harvester is None or harvester.cut_m is None or asked.height_m is None:
+        if harvester is None or harvester.cutting_height_m is None or asked.height_m is None:
             continue
-        if asked.height_m > harvester.cut_m:
-            heights = (harvester.cut_m, asked.height_m)
+        if asked.height_m > harvester.cutting_height_m:
+            heights = (harvester.cutting_height_m, asked.height_m)
             cut, height = (format_small(value, plan.units) for value in heights)
             told = f"{asked.crop} into {host}: stands {height} high when {host} is cut at {cut}"
             notices.append(f"{told}; cut higher, sow later, or push it aside with dividers")

@@ -29,7 +29,7 @@ class StripFit:
         harvest_use: share of the harvester's width at work, all passes together.
         boom_passes: sprayer passes; the most of any sprayer.
         boom_mismatch_m: widest distance from a strip edge to the nearest boom-section edge.
-        fits: False where a pass is not whole or a machine runs into the neighbour.
+        fits: False where a pass is not whole or a machine runs into the neighbor.
         reason: the verdict in words.
     """
 
@@ -176,10 +176,10 @@ def with_machines(
     )
 
 
-def _distance(metres: float, units: UnitSystem) -> str:
-    """Write a distance in feet or metres, or below one of them in inches or centimetres."""
-    small = metres < (FOOT_M if units == "us" else 1.0) - WHOLE_NUMBER
-    return format_small(metres, units) if small else format_length(metres, units)
+def _distance(meters: float, units: UnitSystem) -> str:
+    """Write a distance in feet or meters, or below one of them in inches or centimeters."""
+    small = meters < (FOOT_M if units == "us" else 1.0) - WHOLE_NUMBER
+    return format_small(meters, units) if small else format_length(meters, units)
 
 
 def counted(number: int, noun: str) -> str:

@@ -17,14 +17,14 @@ class Part:
         share: of its own full rate.
         kg_per_m2: of bulk seed; None where rate or seed size is not stated.
         by_weight: share of the blend's weight; None as above.
-        fill_kg: weight to a fill; None as above, or where no fill is stated.
+        batch_kg: weight to a batch; None as above, or where no fill is stated.
     """
 
     crop: str
     share: float
     kg_per_m2: float | None
     by_weight: float | None
-    fill_kg: float | None
+    batch_kg: float | None
 
 
 def sown_of(plan: Plan, name: str) -> tuple[Layer, ...]:
@@ -32,7 +32,7 @@ def sown_of(plan: Plan, name: str) -> tuple[Layer, ...]:
     mixture = plan.mixtures.get(name)
     if mixture is None:
         return (Layer(name, name, seed_rate_per_m2=plan.crops[name].rate_per_m2),)
-    denser = 1.0 + mixture.closer
+    denser = 1.0 + mixture.rate_increase
     rates = {crop: plan.crops[crop].rate_per_m2 for crop in mixture.parts}
     return tuple(
         Layer(
@@ -61,9 +61,9 @@ def crops_named(plan: Plan, name: str) -> tuple[str, ...]:
     return mixtures_of(plan).get(name, (name,))
 
 
-def fill_kg(plan: Plan, name: str) -> float | None:
+def batch_kg(plan: Plan, name: str) -> float | None:
     """Give the weight of a mixture's blend that is mixed at a time, where it is stated."""
-    return plan.mixtures[name].fill_kg
+    return plan.mixtures[name].batch_kg
 
 
 def blend(plan: Plan, name: str) -> tuple[Part, ...]:
@@ -85,7 +85,7 @@ def blend(plan: Plan, name: str) -> tuple[Part, ...]:
     for name_of, share in mixture.parts.items():
         weight = weights[name_of]
         by_weight = weight / total if known and weight is not None else None
-        fill = mixture.fill_kg * by_weight if mixture.fill_kg and by_weight is not None else None
+        fill = mixture.batch_kg * by_weight if mixture.batch_kg and by_weight is not None else None
         parts.append(Part(name_of, share, weight, by_weight, fill))
     return tuple(parts)
 
@@ -98,11 +98,15 @@ def blend_words(plan: Plan, name: str) -> str:
 def shares_words(mixture: Mixture) -> str:
     """Say whether a mixture's parts replace or add to each other, and what its rates come to.
 
-    >>> shares_words(Mixture(planter="drill", parts={"oats": 0.5, "pea": 0.6}, closer=0.25))
+    >>> shares_words(Mixture(planter="drill", parts={"oats": 0.5, "pea": 0.6}, rate_increase=0.25))
     'additive, 137.5 % of full rates, sown 25 % closer included'
     """
-    share = sum(mixture.parts.values()) * (1 + mixture.closer)
-    closer = f", sown {trim(100 * mixture.closer, 1)} % closer included" if mixture.closer else ""
+    share = sum(mixture.parts.values()) * (1 + mixture.rate_increase)
+    closer = (
+        f", sown {trim(100 * mixture.rate_increase, 1)} % closer included"
+        if mixture.rate_increase
+        else ""
+    )
     return f"{KINDS[mixture.kind]}, {trim(100 * share, 1)} % of full rates{closer}"
 
 

@@ -128,7 +128,7 @@ def passes_over(
 ) -> list[Pass]:
     """List the passes over a strip's own rows: planters, booms, and headers run by run.
 
-    Neighbouring rows of one label make a run, which its own header takes. Rows that one machine
+    Neighboring rows of one label make a run, which its own header takes. Rows that one machine
     plants are planted together, whatever they carry.
 
     Args:
@@ -160,14 +160,14 @@ def passes_over(
 def _runs(
     rows: Sequence[tuple[int, Row]], keys: Sequence[str]
 ) -> Iterable[tuple[str, list[tuple[int, Row]]]]:
-    """Give runs of neighbouring rows with one key."""
+    """Give runs of neighboring rows with one key."""
     keyed = zip(keys, rows, strict=True)
     for key, group in groupby(keyed, key=lambda pair: pair[0]):
         yield key, [row for _, row in group]
 
 
 def _grounds(strip: Strip, rows: Sequence[tuple[int, Row]]) -> dict[int, tuple[float, float]]:
-    """Give the ground of each row by its index: half-way to its neighbours, the strip's at ends."""
+    """Give the ground of each row by its index: half-way to its neighbors, the strip's at ends."""
     begin_m, wide_m = strip.rows_span_m
     at_m = [row.offset_m for _, row in rows]
     between = [(one + other) / 2 for one, other in pairwise(at_m)]

@@ -22,7 +22,7 @@ from striplay.units import format_length
 def row_set_section(plan: Plan, asked: RowSet) -> Section:
     """Build the section of a row set.
 
-    Its first edge is that of a planter pass. Its strips are what neighbouring rows of one crop make
+    Its first edge is that of a planter pass. Its strips are what neighboring rows of one crop make
     where passes meet, so the first may begin before the set; the planter's passes run over several.
     """
     spacing_m = plan.planter_of(asked.planter).row_m

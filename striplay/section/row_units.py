@@ -8,7 +8,7 @@ from striplay.plan.systems import EMPTY
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Neighbouring units or rows of one crop.
+    """Neighboring units or rows of one crop.
 
     Attributes:
         crop: its name; "empty" where nothing is planted.
@@ -35,7 +35,7 @@ def field_rows(units: tuple[str, ...], *, back_and_forth: bool) -> tuple[str, ..
 
 
 def runs(rows: tuple[str, ...]) -> tuple[Run, ...]:
-    """Join neighbouring rows of one crop, first to last.
+    """Join neighboring rows of one crop, first to last.
 
     >>> runs(("a", "b", "b"))
     (Run(crop='a', count=1), Run(crop='b', count=2))
@@ -45,7 +45,7 @@ def runs(rows: tuple[str, ...]) -> tuple[Run, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Neighbouring rows of one crop where passes lie side by side, empty units between them or not.
+    """Neighboring rows of one crop where passes lie side by side, empty units between them or not.
 
     Attributes:
         crop: its name.

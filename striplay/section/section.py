@@ -124,7 +124,7 @@ class Pass:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """Neighbouring rows of one crop.
+    """Neighboring rows of one crop.
 
     Attributes:
         crop: its name in the plan; of a mixed stand, the mixture's.

@@ -1,4 +1,4 @@
-"""Build the section of strip cropping: neighbouring rows of one crop, a few strips a set."""
+"""Build the section of strip cropping: neighboring rows of one crop, a few strips a set."""
 
 from dataclasses import replace
 

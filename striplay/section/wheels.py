@@ -22,15 +22,15 @@ def wheel_tracks(plan: Plan, passes: Iterable[Pass]) -> list[tuple[float, float]
     """Give where a machine's tires run on some passes, from the set's first edge.
 
     Each with the room that a row needs to its middle: half the tire, and the machine's wheel
-    clearance. Empty where its track or tire is not stated.
+    clearance. Empty where its tread or tire is not stated.
     """
     found = []
     for one in passes:
         machine = plan.machines[one.machine]
-        if machine.track_m is None or machine.tyre_m is None:
+        if machine.tread_m is None or machine.tire_m is None:
             continue
-        half_m = machine.tyre_m / 2 + machine.wheel_clearance_m
-        found += [(one.middle_m + side * machine.track_m / 2, half_m) for side in (-1, 1)]
+        half_m = machine.tire_m / 2 + machine.wheel_clearance_m
+        found += [(one.middle_m + side * machine.tread_m / 2, half_m) for side in (-1, 1)]
     return found
 
 
@@ -79,7 +79,7 @@ def wheel_notices(
         return []
     width = format_length(strip.width_m, plan.units)
     told = f"{passes[0].machine}: its wheels run on {crushed} rows of {crop} of a strip of {width}"
-    return [f"{told}; leave tramlines, or set its track between the rows"]
+    return [f"{told}; leave tramlines, or set its tread between the rows"]
 
 
 def passes_to_sow(seeder: Planter, width_m: float, asked_m: Sequence[float]) -> int:

@@ -97,7 +97,7 @@ def test_search_grows_no_faster_than_vertices_times_headings(benchmark, tmp_path
 
 
 @pytest.mark.parametrize("kind", ["along", "pivot", "straight"])
-def test_curves_by_the_kilometre_of_row(benchmark, tmp_path, kind):
+def test_curves_by_the_kilometer_of_row(benchmark, tmp_path, kind):
     field = shapely.Point(0, 0).buffer(402.336, quad_segs=90)
     x = np.linspace(-380, 380, 90)
     wave = shapely.LineString(np.column_stack([x, 20 * np.sin(x / 90) + 20]))

@@ -95,7 +95,7 @@ def test_rows_lie_in_their_strip_and_parts_make_totals(field, plan):
 @QUICK
 @given(fields(), st.sampled_from([AROUND, NONE]), st.floats(1, 89))
 def test_layout_turns_and_shifts_with_its_field(field, headland, angle):
-    # on one plane: a boundary read again has a centre, and so a true north, of its own
+    # on one plane: a boundary read again has a center, and so a true north, of its own
     here = planned(field, (headland, 0.0, "left"))
     there = planned(field, (headland, angle, "left"))
     moved = shapely.affinity.translate(

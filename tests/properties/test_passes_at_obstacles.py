@@ -105,7 +105,7 @@ def not_begun_again(laid):
 
 
 def _one_further(line):
-    """Give a metre of line beyond either end."""
+    """Give a meter of line beyond either end."""
     points = shapely.get_coordinates(line)
     ends = (points[0], points[0] - points[1]), (points[-1], points[-1] - points[-2])
     return [shapely.LineString([tip, tip + way / np.hypot(*way)]) for tip, way in ends]
@@ -173,7 +173,7 @@ def worked_over(laid):
 
 
 def _across(geometry, width_m):
-    """Give the machine's full width at every metre of lines."""
+    """Give the machine's full width at every meter of lines."""
     found = []
     for line in shapely.get_parts(shapely.line_merge(geometry)):
         if shapely.get_dimensions(line) != 1:

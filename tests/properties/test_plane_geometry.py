@@ -72,9 +72,9 @@ def test_an_inset_all_round_keeps_its_distance(field, heading_deg, width_m):
     inner = inset_all_round(ground, width_m)
     assert shapely.difference(inner, ground).area < 1e-6
     if not inner.is_empty:
-        # on rare rings the buffer's noding is redone on a grid: 12 micrometres off at most, found
+        # on rare rings the buffer's noding is redone on a grid: 12 micrometers off at most, found
         assert inner.distance(ground.boundary) >= width_m - 1e-4
-    # nothing further off than the mitre limit is taken
+    # nothing further off than the miter limit is taken
     taken = shapely.difference(ground, inner)
     core = ground.buffer(-1.01 * MITRE_LIMIT * width_m)  # its arcs are chords, 0.5 % short
     assert shapely.intersection(taken, core).area < 1e-6

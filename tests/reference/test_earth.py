@@ -14,7 +14,7 @@ from striplay.units import ACRE_M2
 
 WGS84 = Geod(ellps="WGS84")
 PLANE = Plane(-93.5, 42.0)
-CENTRES = [
+CENTERS = [
     (-93.5, 42.0),
     (-90.2, 42.0),
     (0.5, 0.1),
@@ -99,7 +99,7 @@ def test_a_degree_of_latitude_and_of_longitude_at_42():
     assert (there[0, 0] - there[1, 0]) / (2 * step) == pytest.approx(82_850.762, abs=0.01)
 
 
-def test_scale_grows_as_the_square_of_the_distance_from_the_centre_line():
+def test_scale_grows_as_the_square_of_the_distance_from_the_center_line():
     # transverse Mercator: 7.9e-9 at 800 m, 3.1e-7 at 5 km (arithmetic: x^2 / 2 R^2)
     for off_m, error in ((800.0, 7.9e-9), (5000.0, 3.1e-7)):
         lonlat = PLANE.to_lonlat(np.array([[off_m, -50.0], [off_m, 50.0]]))
@@ -107,7 +107,7 @@ def test_scale_grows_as_the_square_of_the_distance_from_the_centre_line():
         assert 100.0 / ground_m - 1 == pytest.approx(error, rel=0.03, abs=2e-10)
 
 
-@pytest.mark.parametrize(("longitude", "latitude"), CENTRES)
+@pytest.mark.parametrize(("longitude", "latitude"), CENTERS)
 def test_distances_agree_with_the_geodesic_to_1_mm_per_km_within_5_km(longitude, latitude):
     # the bar of the plan of work; yardsticks: pyproj's Geod and geographiclib's Geodesic
     plane = Plane(longitude, latitude)
@@ -124,7 +124,7 @@ def test_distances_agree_with_the_geodesic_to_1_mm_per_km_within_5_km(longitude,
     assert one == pytest.approx(ground_m[0], abs=1e-6)
 
 
-@pytest.mark.parametrize(("longitude", "latitude"), CENTRES)
+@pytest.mark.parametrize(("longitude", "latitude"), CENTERS)
 @pytest.mark.parametrize("name", [name for name in SHAPES if name not in {"sliver", "two parts"}])
 def test_areas_agree_with_the_geodesic_to_1e_6(name, longitude, latitude):
     shape = SHAPES[name]

@@ -80,14 +80,14 @@ def test_the_acre_and_the_sections():
 
 @pytest.mark.parametrize(("kind", "name"), [(LENGTH, "m"), (SEED_RATE, ""), (SEED_AMOUNT, "kg")])
 def test_every_unit_agrees_with_pint(kind, name):
-    # pint's own unit definitions; its "acre" rests on the survey foot, so areas are spelt in feet
-    spelt = {"ac": "43560*foot**2", "acre": "43560*foot**2", "acres": "43560*foot**2",
+    # pint's own unit definitions; its "acre" rests on the survey foot, so areas are spelled in feet
+    spelled = {"ac": "43560*foot**2", "acre": "43560*foot**2", "acres": "43560*foot**2",
              "in": "inch", "m2": "m**2", "ft2": "foot**2", "ha": "hectare",
              "seed": "count", "seeds": "count", "lb": "pound", "lbs": "pound"}  # fmt: skip
     si = {"m": "m", "kg": "kg", "seeds": "count", "seeds_per_m2": "count/m**2",
           "kg_per_m2": "kg/m**2"}  # fmt: skip
     for unit in kind.factors:
-        top, *bottom = (spelt.get(part, part) for part in unit.split("/"))
+        top, *bottom = (spelled.get(part, part) for part in unit.split("/"))
         expression = f"({top})" + "".join(f"/({part})" for part in bottom)
         found = parse(f"1 {unit}", kind)
         expected = UREG.parse_expression(expression).to(si[found.si_unit]).magnitude

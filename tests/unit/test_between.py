@@ -21,8 +21,8 @@ spacing = "7.5 in"
 [machines.seeder]
 does = "plant"
 width = "30 ft"
-track = "120 in"
-tyre = "16 in"
+tread = "120 in"
+tire = "16 in"
 [crops.wheat]
 planter = "drill"
 harvester = "platform"
@@ -95,7 +95,7 @@ def test_the_same_by_offsets(tmp_path):
 
 
 def test_paired_rows_on_30_in_centres_with_a_row_mid_gap(tmp_path):
-    """Ontario: paired 7.5-in wheat rows on 30-in centres, soybean in the middle of the gap."""
+    """Ontario: paired 7.5-in wheat rows on 30-in centers, soybean in the middle of the gap."""
     strips = (
         '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\n'
         'pattern = ["11.25 in", "18.75 in"]\n'
@@ -171,21 +171,21 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     # track 120 in about the middle of a 360-in strip: wheels at 120 and 240 in, rows at 124 and 244
     (told,) = section_of(tmp_path, TWIN + relay).notices[-1:]
     said = "seeder: its wheels run on 2 rows of wheat of a strip of 30 ft; leave tramlines, or set"
-    assert told == f"{said} its track between the rows"
+    assert told == f"{said} its tread between the rows"
     # 4 in off: half a tire of 7 in leaves 0.5 in, and a row needs 1 in unless said otherwise
     for tire, clear in (
         ("7 in", False),
         ("6 in", True),
         ('7 in"\nwheel_clearance = "0.5 in', True),
     ):
-        shed = WHEAT.replace('tyre = "16 in"', f'tyre = "{tire}"')
+        shed = WHEAT.replace('tire = "16 in"', f'tire = "{tire}"')
         found = " ".join(section_of(tmp_path, TWIN + relay, shed).notices)
         assert ("wheels" not in found) == clear
 
 
 def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "20 in"\n'
-    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ntrack = "126 in"\ntyre = "24 in"')
+    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ntread = "126 in"\ntire = "24 in"')
     path = write_plan_for(tmp_path, square(1320), shed=base + WHEAT, strips=TWIN + relay)
     told = sections_of(read_plan(path))[0].notices
     # wheels at 117 and 243 in, soybean at 113 and 233 in and every 30 in between
@@ -195,7 +195,7 @@ def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):
 @pytest.mark.parametrize(("height", "clipped"), [("8 in", False), ("14 in", True)])
 def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
     shed = WHEAT + ""
-    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ncut = "10 in"')
+    base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ncutting_height = "10 in"')
     relay = (
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "20 in"\n'
         f'height = "{height}"\n'
@@ -348,7 +348,7 @@ def test_tramlines_are_left_unsown(tmp_path):
 
 @pytest.mark.parametrize(
     ("name", "said"),
-    [("drill", 'relay[1].tramlines: need track and tyre of "drill"'), ("car", 'no machine "car"')],
+    [("drill", 'relay[1].tramlines: need tread and tire of "drill"'), ("car", 'no machine "car"')],
 )
 def test_faulty_tramlines_are_refused(tmp_path, name, said):
     relay = f'[[relay]]\ncrop = "soybean"\ninto = "wheat"\ntramlines = "{name}"\n'

@@ -1,4 +1,4 @@
-"""Neighbours share vertices, so that their common edges stay common when turned."""
+"""Neighbors share vertices, so that their common edges stay common when turned."""
 
 import numpy as np
 import pytest
@@ -38,7 +38,7 @@ def test_nothing_in_nothing_out():
 
 
 @pytest.mark.parametrize("heading", [11.0, 36.0, 123.4])
-def test_turned_neighbours_do_not_overlap(heading):
+def test_turned_neighbors_do_not_overlap(heading):
     random = np.random.default_rng(2)
     ends = np.sort(random.uniform(-500, 500, (60, 2)), axis=1)
     low = np.arange(60) * 12.192

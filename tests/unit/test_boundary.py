@@ -29,7 +29,7 @@ FORMATS = {
     "GeoJSON": "field.geojson",
 }
 PROJECTED = (
-    "longitude comes first, and coordinates in metres need their crs, such as "
+    "longitude comes first, and coordinates in meters need their crs, such as "
     'crs = "EPSG:26915" in the plan'
 )
 NO_CRS = (
@@ -71,7 +71,7 @@ def test_any_format_in_any_crs(tmp_path, driver, crs):
     path = tmp_path / FORMATS[driver]
     table(crs=crs).to_file(path, driver=driver)
     found = ground(path)
-    # KML and GeoJSON round to about a centimetre or less
+    # KML and GeoJSON round to about a centimeter or less
     assert found.land.area == pytest.approx(BOX.area, rel=1e-4)
     assert found.plane.longitude_deg == pytest.approx(-93.5, abs=1e-5)
     assert found.plane.latitude_deg == pytest.approx(42.0, abs=1e-5)
@@ -204,7 +204,7 @@ def test_duplicate_and_collinear_vertices_change_nothing(write_geojson, name):
     plain = ground(write_geojson(corners, name="plain.geojson", crs="EPSG:26915"))
     assert found.plane == plain.plane
     assert found.notices == ()
-    # a straight line of the grid zone bends by a few micrometres on the local plane
+    # a straight line of the grid zone bends by a few micrometers on the local plane
     assert found.land.area == pytest.approx(plain.land.area, rel=1e-7)
     assert shapely.hausdorff_distance(found.land, plain.land) < 1e-4
 
@@ -456,7 +456,7 @@ def test_degrees_out_of_range(write_geojson, point, told):
     )
 
 
-def test_metres_out_of_range(write_geojson):
+def test_meters_out_of_range(write_geojson):
     far = polygon((450_000, 4.6e6), (450_000, 9.9e9), (450_400, 4.6e6))
     told = refusal(write_geojson(far, crs="urn:ogc:def:crs:EPSG::26915"))
     assert told == (
@@ -479,7 +479,7 @@ def test_a_field_is_at_most_50_km_across(write_geojson, width_m, fits):
         assert ground(path).land.area == pytest.approx(width_m * 100, rel=1e-4)
         return
     assert refusal(path) == (
-        "field.geojson: is 60 km across, centred on -93.50000, 41.99988; a field is at most 50 km "
+        "field.geojson: is 60 km across, centerd on -93.50000, 41.99988; a field is at most 50 km "
         "across (is the crs right, and does `where` choose one field?)"
     )
 

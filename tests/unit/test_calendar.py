@@ -180,11 +180,11 @@ def test_a_harvest_may_wait_for_a_crop_that_waits_for_its_sowing(tmp_path):
     write_weather(tmp_path)
     shed = days(SHED, corn='sown = 2026-05-01\nharvested = "90 degree days after soybean"',
                 soybean='sown = "90 degree days after corn"\n'
-                'closes = "9 degree days after soybean"')  # fmt: skip
+                'canopy_closure = "9 degree days after soybean"')  # fmt: skip
     season = season_of(plan_of(tmp_path, shed, strips="", head=WEATHER))
     assert season.windows["corn"].harvested == date(2026, 5, 19)
     # closing is to come after sowing: one day of nine is the day of sowing itself
-    told = "crops.soybean.closes: 2026-05-10 is not after sowing, 2026-05-10"
+    told = "crops.soybean.canopy_closure: 2026-05-10 is not after sowing, 2026-05-10"
     assert texts(season.untold) == [told]
 
 
@@ -230,7 +230,8 @@ def test_a_relay_needs_windows_that_overlap(tmp_path, sown, said):
 
 
 def test_a_quick_crop_sown_after_closing_is_told(tmp_path):
-    shed = days(SHED + DRILL.replace("sown", "# "), corn="sown = 2026-05-01\ncloses = 2026-06-20",
+    shed = days(SHED + DRILL.replace("sown", "# "),
+                corn="sown = 2026-05-01\ncanopy_closure = 2026-06-20",
                 soybean="sown = 2026-06-22\nharvested = 2026-08-10")  # fmt: skip
     assert conflicts(tmp_path, shed, QUICK)[0] == "corn is closed when soybean is sown"
 
@@ -240,7 +241,8 @@ def test_a_quick_crop_sown_after_closing_is_told(tmp_path):
     [("2026-06-10", []), ("2026-06-25", ["soybean leaves 5 days after corn closes over it"])],
 )
 def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said):
-    shed = days(SHED + DRILL.replace("sown", "# "), corn="sown = 2026-05-01\ncloses = 2026-06-20",
+    shed = days(SHED + DRILL.replace("sown", "# "),
+                corn="sown = 2026-05-01\ncanopy_closure = 2026-06-20",
                 soybean=f"sown = 2026-05-05\nharvested = {harvested}")  # fmt: skip
     platform = "platform would run over corn between soybean until its harvest"
     assert set(conflicts(tmp_path, shed, QUICK)) == {platform, *said}
@@ -249,9 +251,9 @@ def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said)
 @pytest.mark.parametrize(
     ("corn", "soybean", "without"),
     [
-        ("", "\nharvested = 2026-06-10", "crops.corn.closes"),
-        ("\ncloses = 2026-06-20", "", "crops.soybean.harvested"),
-        ("", "", "crops.corn.closes and crops.soybean.harvested"),
+        ("", "\nharvested = 2026-06-10", "crops.corn.canopy_closure"),
+        ("\ncanopy_closure = 2026-06-20", "", "crops.soybean.harvested"),
+        ("", "", "crops.corn.canopy_closure and crops.soybean.harvested"),
     ],
 )
 def test_what_a_quick_crop_s_leaving_waits_for_is_named(tmp_path, corn, soybean, without):
@@ -268,14 +270,14 @@ def test_a_mixture_closes_by_its_parts(tmp_path):
     shed += '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
     strips = '[[strips]]\ncrop = "duo"\nrows = 16\n[[quick_crop]]\ncrop = "wheat"\n'
     strips += 'into = "duo"\nseeder = "drill"\n'
-    told = "whether wheat leaves in time is not known without crops.corn.closes and "
-    assert f"{told}crops.soybean.closes" in conflicts(tmp_path, shed, strips)
+    told = "whether wheat leaves in time is not known without crops.corn.canopy_closure and "
+    assert f"{told}crops.soybean.canopy_closure" in conflicts(tmp_path, shed, strips)
 
 
 def test_a_canopy_that_closes_after_harvest_is_said(tmp_path):
-    shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-10-25\ncloses = 2026-11-02")
+    shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-10-25\ncanopy_closure = 2026-11-02")
     assert texts(season_of(plan_of(tmp_path, shed, strips="")).untold) == [
-        "crops.corn.closes: 2026-11-02 is after its harvest, 2026-10-25",
+        "crops.corn.canopy_closure: 2026-11-02 is after its harvest, 2026-10-25",
     ]
     same = shed.replace("2026-11-02", "2026-10-25")
     assert season_of(plan_of(tmp_path, same, strips="")).untold == ()
@@ -301,8 +303,8 @@ def test_celsius_taken_for_fahrenheit_is_asked(tmp_path, head, greatest, count, 
 
 def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
-    shed = shed.replace('width = "30 ft"\n[machines.sprayer]',
-                        'width = "30 ft"\ncut = "10 in"\n[machines.sprayer]')  # fmt: skip
+    sprayer = "\n[machines.sprayer]"
+    shed = shed.replace(sprayer, f'\ncutting_height = "10 in"{sprayer}')
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "8 in"\n') == []
     over = "platform would run over soybean between wheat until 2026-09-25"
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') == [over]
@@ -311,13 +313,13 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     assert conflicts(tmp_path, shed, TWIN + RELAY) == [
         f"{without} height of soybean under [[relay]]"
     ]
-    uncut = shed.replace('cut = "10 in"\n', "")
+    uncut = shed.replace('cutting_height = "10 in"\n', "")
     assert conflicts(tmp_path, uncut, f'{TWIN}{RELAY}height = "8 in"\n') == [
         f"{without} machines.platform.cut"
     ]
 
 
-def test_a_platform_wider_than_its_strip_runs_over_its_neighbour(tmp_path):
+def test_a_platform_wider_than_its_strip_runs_over_its_neighbor(tmp_path):
     shed = days(SHED, corn="sown = 2026-05-01\nharvested = 2026-11-01",
                 soybean="sown = 2026-05-01\nharvested = 2026-09-25")  # fmt: skip
     shed = shed.replace("rows = 16", "rows = 12")

@@ -163,11 +163,11 @@ def test_headings_and_offsets_are_written_as_they_are_typed():
     assert [degrees(h) for h in (0.0, 7.5, 12.345, 111.1809, 179.99996)] == [
         "0.00", "7.50", "12.345", "111.1809", "0.00",
     ]  # fmt: skip
-    for metres in (0.0, 0.003, 3.71551, 12.19207, 48.7):
+    for meters in (0.0, 0.003, 3.71551, 12.19207, 48.7):
         for units, unit_m in (("us", FOOT_M), ("metric", 1.0)):
-            below, above = typed_about_m(metres, units)
-            assert metres - 0.0031 < below <= metres + 1e-9
-            assert above - metres < 0.0031
+            below, above = typed_about_m(meters, units)
+            assert meters - 0.0031 < below <= meters + 1e-9
+            assert above - meters < 0.0031
             for typed in (below, above):
                 number, _ = format_typed(typed, units).split()
                 assert float(number) * unit_m == typed

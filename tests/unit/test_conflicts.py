@@ -49,7 +49,7 @@ def test_each_operation_knows_what_stands_that_day(tmp_path):
 @pytest.mark.parametrize(
     ("rows", "platform", "clearance", "reach_in", "over"),
     [
-        # by hand: 11 rows of 30 in are 27.5 ft, and the neighbour's first row stands 15 in past
+        # by hand: 11 rows of 30 in are 27.5 ft, and the neighbor's first row stands 15 in past
         # them; a platform keeps 6 in off it unless said otherwise
         (11, "29 ft", "", 9, False),
         (11, "30 ft", "", 15, True),
@@ -58,7 +58,7 @@ def test_each_operation_knows_what_stands_that_day(tmp_path):
         (12, "30 ft", "", 0, False),
     ],
 )
-def test_a_platform_may_reach_near_the_neighbour_s_first_row(
+def test_a_platform_may_reach_near_the_neighbor_s_first_row(
     tmp_path, rows, platform, clearance, reach_in, over
 ):
     shed = SHED.replace("rows = 16", "rows = 1")
@@ -81,20 +81,20 @@ def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
     ("corn", "soybean", "expected"),
     [
         # the quick crop leaves while corn stands: its platform is no way to take it
-        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-05-05\nharvested = 2026-06-20",
          ["platform would run over corn between soybean until 2026-11-01"]),
         # it stands when corn is cut
-        ("sown = 2026-05-01\nharvested = 2026-06-01\ncloses = 2026-07-01",
+        ("sown = 2026-05-01\nharvested = 2026-06-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-05-05\nharvested = 2026-06-20",
          [("corn_head would run over soybean between corn until 2026-06-20; whether it cuts above "
            "is not known without height of soybean under [[quick_crop]] and "
            "machines.corn_head.cut")]),
         # it never meets corn; then it stands when corn is sown
-        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-04-01\nharvested = 2026-04-30",
          ["corn is not sown yet when soybean is harvested"]),
-        ("sown = 2026-05-01\nharvested = 2026-11-01\ncloses = 2026-07-01",
+        ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-04-01\nharvested = 2026-05-02",
          ["planter would run over soybean between corn until 2026-05-02",
           "platform would run over corn between soybean until 2026-11-01"]),
@@ -111,9 +111,9 @@ def test_quick_crops_and_their_hosts(tmp_path, corn, soybean, expected):
     [("120 in", False), ("150 in", True)],
 )
 def test_wheels_known_to_run_between_rows_leave_a_quick_crop_alone(tmp_path, track, clear):
-    shed = SHED.replace("rows = 16\n", f'rows = 16\ntrack = "{track}"\ntyre = "16 in"\n')
+    shed = SHED.replace("rows = 16\n", f'rows = 16\ntread = "{track}"\ntire = "16 in"\n')
     soybean = "sown = 2026-04-01\nharvested = 2026-05-02"
-    corn = CORN + "\ncloses = 2026-07-01"
+    corn = CORN + "\ncanopy_closure = 2026-07-01"
     shed = shed.replace('harvester = "platform"\n', "")
     found = said(plan_for(tmp_path, QUICK, shed, corn, soybean))
     assert (found == []) == clear
@@ -125,7 +125,7 @@ def test_wheels_known_to_run_between_rows_leave_a_quick_crop_alone(tmp_path, tra
 
 def test_a_crop_harvested_by_hand_is_in_nobody_s_way(tmp_path):
     shed = SHED.replace('harvester = "platform"\n', "")
-    corn = CORN + "\ncloses = 2026-07-01"
+    corn = CORN + "\ncanopy_closure = 2026-07-01"
     soybean = "sown = 2026-05-05\nharvested = 2026-06-20"
     assert said(plan_for(tmp_path, QUICK, shed, corn, soybean)) == []
 
@@ -161,7 +161,9 @@ RYE = '[crops.rye]\nplanter = "planter"\n' + SOYBEAN + "\n"
 
 @pytest.mark.parametrize(("height", "cleared"), [("8 in", True), ("30 in", False)])
 def test_a_header_may_clear_a_mixture_between(tmp_path, height, cleared):
-    shed = SHED.replace('rows = 8\nspacing = "30 in"', 'rows = 8\nspacing = "30 in"\ncut = "20 in"')
+    shed = SHED.replace(
+        'rows = 8\nspacing = "30 in"', 'rows = 8\nspacing = "30 in"\ncutting_height = "20 in"'
+    )
     corn = CORN.replace("11-01", "09-01")
     relay = f'[[relay]]\ncrop = "duo"\ninto = "corn"\nheight = "{height}"\n'
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n' + relay

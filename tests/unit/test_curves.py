@@ -69,7 +69,7 @@ def gaps_m(layout):
 
 
 @pytest.mark.parametrize("line", [wave(20, 90), wave(45, 170), arc(700, 60, 120)])
-def test_neighbouring_rows_are_the_spacing_apart_to_a_centimetre(tmp_path, line):
+def test_neighboring_rows_are_the_spacing_apart_to_a_centimeter(tmp_path, line):
     write_line(tmp_path, shapely.affinity.translate(line, 0, -line.centroid.y))
     layout = lay_on(tmp_path, square(1320), direction=ALONG, shed=TIGHT)
     assert np.abs(gaps_m(layout) - 0.762).max() < 0.01
@@ -112,11 +112,11 @@ def test_a_row_length_is_that_of_its_arc(tmp_path):
     assert length_m * 0.762 == pytest.approx(area, rel=3e-3)
 
 
-def test_strip_area_is_width_times_centre_line_for_any_line():
+def test_strip_area_is_width_times_center_line_for_any_line():
     """Steiner: a band between distances a and b has the area (b - a) L + (b2 - a2) / 2 x turn.
 
     L is the length of the line itself and `turn` how far it turns in all, to the right positive for
-    distances to the left; with the centre line's length instead of L nothing is left over but what
+    distances to the left; with the center line's length instead of L nothing is left over but what
     corners of a chain add.
     """
     line = np.array(wave(20, 90).coords)
@@ -125,8 +125,8 @@ def test_strip_area_is_width_times_centre_line_for_any_line():
     track = track_along(driven)
     for low_m, high_m in ((0.0, 12.192), (12.192, 48.768), (-48.768, -12.192)):
         area = shapely.area(track.bands(np.array([low_m]), np.array([high_m])))[0]
-        centre = shapely.length(track.lines(np.array([(low_m + high_m) / 2])))[0]
-        assert area == pytest.approx((high_m - low_m) * centre, rel=1e-9)
+        center = shapely.length(track.lines(np.array([(low_m + high_m) / 2])))[0]
+        assert area == pytest.approx((high_m - low_m) * center, rel=1e-9)
         step = np.diff(driven, axis=0)
         way = np.arctan2(step[:, 1], step[:, 0])
         turn_rad = way[-1] - way[0]
@@ -208,10 +208,10 @@ def test_ring_sectors_of_known_radius(tmp_path):
     assert pieces == 3 * 64
 
 
-def test_pivot_rows_keep_off_the_centre_by_the_turning_radius(tmp_path):
+def test_pivot_rows_keep_off_the_center_by_the_turning_radius(tmp_path):
     layout = pivot(tmp_path, headland=NONE, shed=TIGHT)
-    centre = shapely.Point(layout.ground.plane.to_plane(np.array([[-93.5, 42.0]]))[0])
-    assert shapely.distance(layout.rows.geometry.to_numpy(), centre).min() >= 40 * FOOT_M - 0.01
+    center = shapely.Point(layout.ground.plane.to_plane(np.array([[-93.5, 42.0]]))[0])
+    assert shapely.distance(layout.rows.geometry.to_numpy(), center).min() >= 40 * FOOT_M - 0.01
     assert texts(layout.notices) == [
         f"corn_head, platform, sprayer: {UNTOLD}",
         "rings nearer than 40 ft to the pivot are not planted: machines turn no tighter",
@@ -393,7 +393,7 @@ def test_a_row_set_s_planter_drives_on_over_a_waterway(tmp_path, units, directio
     layout = lay_on(tmp_path, disc, **parts, field=WATERWAY)
     assert len(layout.strips) > 1.5 * len(bare.strips)
     driven, before = (one.passes[one.passes["operation"] == "plant"] for one in (layout, bare))
-    # nearest the pivot a ring's chords over the waterway leave it by more than half a metre
+    # nearest the pivot a ring's chords over the waterway leave it by more than half a meter
     assert abs(driven["number"].nunique() - before["number"].nunique()) <= 1
     assert not driven["working"].all()
     assert driven.length.sum() == pytest.approx(before.length.sum(), rel=0.02)

@@ -64,8 +64,8 @@ def test_tables_are_typed_and_their_plane_has_a_name(name):
     assert getattr(Layout, name).func.__annotations__ == {"return": "GeoDataFrame"}
     table = getattr(layout, name)
     assert isinstance(table, gpd.GeoDataFrame)
-    centre = layout.ground.plane.place(np.zeros(2))
-    assert table.crs.name == f"Local plane at {centre}"
+    center = layout.ground.plane.place(np.zeros(2))
+    assert table.crs.name == f"Local plane at {center}"
 
 
 def test_a_plane_s_name_changes_no_coordinate():
@@ -199,7 +199,7 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
             frame(square(1320)),
             (
                 "boundary: feature 1, vertex 1: longitude 201.168, latitude -201.168 is out of "
-                "range for WGS 84; longitude comes first, and coordinates in metres need their "
+                "range for WGS 84; longitude comes first, and coordinates in meters need their "
                 'crs, such as crs = "EPSG:26915" in the plan'
             ),
         ),

@@ -119,7 +119,7 @@ def test_case_d_metric(write_plan):
 @pytest.mark.parametrize(
     ("platform_ft", "fits", "words"),
     [
-        # The neighbour's first row stands 15 in off, and 6 in of clearance leave 9 in.
+        # The neighbor's first row stands 15 in off, and 6 in of clearance leave 9 in.
         (40 + 2 * 9 / 12, True, "reaching 9 in past each side"),
         (40 + 2 * 8 / 12, True, "reaching 8 in past each side"),
         (42, False, "reaching 1 ft past each side: 3 in too near the neighbor's rows"),
@@ -127,7 +127,7 @@ def test_case_d_metric(write_plan):
         (43, False, "reaching 1.5 ft past each side: 3 in into the neighbor's rows"),
     ],
 )
-def test_a_platform_may_reach_to_the_neighbours_row_less_clearance(
+def test_a_platform_may_reach_to_the_neighbors_row_less_clearance(
     write_plan, base_plan_text, platform_ft, fits, words
 ):
     plan = read_plan(write_plan(base_plan_text, ('"30 ft"', f'"{platform_ft:.6f} ft"')))
@@ -246,7 +246,7 @@ def test_clearance_is_the_plans(write_plan, base_plan_text):
     assert judge_strip(plan, "soybean", 40 * FOOT_M, ROW).fits
 
 
-def test_the_nearer_neighbour_counts(write_plan, base_plan_text):
+def test_the_nearer_neighbor_counts(write_plan, base_plan_text):
     near = '[machines.drill]\ndoes = "plant"\nwidth = "20 ft"\nspacing = "7.5 in"\n\n[machines.plat'
     wheat = '[crops.wheat]\nplanter = "drill"\n\n[crops.soy'
     plan = read_plan(

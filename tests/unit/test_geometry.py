@@ -179,10 +179,10 @@ def test_all_round_a_rectangle_and_its_hole():
         shapely.box(0, 0, 300, 200).exterior, [shapely.box(100, 80, 140, 110).exterior]
     )
     inner = inset_all_round(field, 10)
-    assert inner.area == pytest.approx(280 * 180 - 60 * 50)  # mitred corners
+    assert inner.area == pytest.approx(280 * 180 - 60 * 50)  # mitered corners
 
 
-def test_a_sharp_corner_of_a_hole_is_cut_at_the_mitre_limit():
+def test_a_sharp_corner_of_a_hole_is_cut_at_the_miter_limit():
     spike = [(100, 100), (160, 101), (160, 99)]
     field = shapely.Polygon(shapely.box(0, 0, 300, 200).exterior, [spike])
     taken = shapely.difference(field, inset_all_round(field, 5))

@@ -11,7 +11,7 @@ from striplay.units import ACRE_M2
 
 NONE = '[headland]\nwhere = "none"\n'
 ENDS = '[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\n'
-CENTRE = [[0.0, 0.0]]
+CENTER = [[0.0, 0.0]]
 
 
 @pytest.fixture(scope="module")
@@ -142,7 +142,7 @@ def test_obstacle_file_comes_off(tmp_path):
     write_field(tmp_path, shapely.box(-20, -20, 20, 20), "pond.geojson")
     layout = lay_on(tmp_path, square(), field='obstacles = "pond.geojson"')
     assert layout.accounts["areas_m2"]["obstacles"] == pytest.approx(1600, rel=1e-6)
-    # end rows of 80 ft go round it, its corners mitred
+    # end rows of 80 ft go round it, its corners mitered
     assert layout.accounts["areas_m2"]["headland"] == pytest.approx(
         76106.17 + (40 + 2 * 24.384) ** 2 - 1600, rel=1e-5
     )
@@ -206,7 +206,7 @@ def test_a_part_of_the_field_is_not_lost_where_a_turn_makes_a_neck_cross_itself(
 
 
 @pytest.mark.parametrize("offset", ["39.9 ft", "7.13 ft", "101.7 ft"])
-def test_neighbours_share_borders_to_the_last_digit_at_any_offset(tmp_path, offset):
+def test_neighbors_share_borders_to_the_last_digit_at_any_offset(tmp_path, offset):
     for start in ("left", "right"):
         direction = f'heading = 37\noffset = "{offset}"\nstart = "{start}"'
         across = lay_on(tmp_path, square(), direction=direction).laid.blocks[0].across

@@ -42,8 +42,8 @@ width = "40 ft"
 planter = "drill"
 harvester = "platform"
 parts = {oats = 0.5, pea = 0.6}
-closer = 0.25
-fill = "1000 lb"
+rate_increase = 0.25
+batch = "1000 lb"
 """ + "".join(
     f'[crops.{name}]\nplanter = "{planter}"\nharvester = "platform"\nrate = "900000 seeds/acre"\n'
     'seed_size = "14000 seeds/lb"\n'

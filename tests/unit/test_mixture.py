@@ -53,7 +53,7 @@ def test_each_part_is_sown_at_its_share_of_its_full_rate(tmp_path):
 
 
 def test_closer_sowing_is_a_share_more_of_each(tmp_path):
-    oats, pea = sown_of(plan_with(tmp_path, HALVES + "closer = 0.25\n"), "oat_pea")
+    oats, pea = sown_of(plan_with(tmp_path, HALVES + "rate_increase = 0.25\n"), "oat_pea")
     assert oats.seed_rate_per_m2 == pytest.approx(750_000 / 0.9 / ACRE_M2)
     assert pea.seed_rate_per_m2 == pytest.approx(187_500 / ACRE_M2)
 
@@ -70,14 +70,14 @@ def test_shares_make_it_replacement_or_additive(shares, kind):
 
 def test_blend_by_hand(tmp_path):
     """Oats: 600,000 seeds / (14,000 x 0.98 x 0.9) = 48.59 lb an acre; pea: 150,000 / 2,000 = 75."""
-    plan = plan_with(tmp_path, f'{HALVES}fill = "1000 lb"\n')
+    plan = plan_with(tmp_path, f'{HALVES}batch = "1000 lb"\n')
     oats, pea = blend(plan, "oat_pea")
     pounds = 600_000 / (14_000 * 0.98 * 0.9)
     assert oats.kg_per_m2 == pytest.approx(pounds * POUND_KG / ACRE_M2)
     assert pea.kg_per_m2 == pytest.approx(75 * POUND_KG / ACRE_M2)
     assert oats.by_weight == pytest.approx(pounds / (pounds + 75))
-    assert oats.fill_kg / POUND_KG == pytest.approx(393.16, abs=0.01)
-    assert pea.fill_kg / POUND_KG == pytest.approx(606.84, abs=0.01)
+    assert oats.batch_kg / POUND_KG == pytest.approx(393.16, abs=0.01)
+    assert pea.batch_kg / POUND_KG == pytest.approx(606.84, abs=0.01)
 
 
 def test_a_blend_without_weights_has_none(tmp_path):
@@ -141,8 +141,8 @@ def test_a_row_set_may_carry_a_mixture(tmp_path):
         (HALVES.replace('"drill"', '"platform"'), 'planter: "platform" does not do that work'),
         (HALVES.replace("oat_pea", "corn"), "mixtures.corn: has the name of a crop"),
         (
-            f'{MIX}parts = {{oats = 0.5, corn = 0.5}}\nfill = "1000 lb"\n',
-            "mixtures.oat_pea.fill: needs rate and seed_size of corn",
+            f'{MIX}parts = {{oats = 0.5, corn = 0.5}}\nbatch = "1000 lb"\n',
+            "mixtures.oat_pea.batch: needs rate and seed_size of corn",
         ),
     ],
 )

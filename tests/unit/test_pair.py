@@ -254,7 +254,7 @@ def test_names_are_words_and_no_verb_follows_them(other):
 def test_one_family_shares_pests():
     assert said("corn", "oats", "family").startswith("both are grasses")
     assert said("corn", "potato", "family").startswith("grasses and nightshades")
-    assert "white mould" in said("soybean", "sunflower", "family")
+    assert "white mold" in said("soybean", "sunflower", "family")
 
 
 def test_what_is_not_known_is_said_with_the_key_that_tells_it():

@@ -103,8 +103,16 @@ REFUSALS = [
     ([(SHORTEST, 'shortest = "0 ft"')],
      'direction.shortest: "0 ft" must be above zero; for example shortest = "66 ft"'),
     # machines
-    ([('does = "plant"', 'does = "plough"')],
-     'machines.planter.does: "plough" is not one of plant, harvest, spray'),
+    ([("[machines.sprayer]\n", '[machines.sprayer]\ntrack = "120 in"\ntyre = "14 in"\n'),
+      ("[machines.platform]\n", '[machines.platform]\ncut = "4 in"\n'),
+      ("[crops.corn]\n", "[crops.corn]\ncloses = 2026-06-20\n")],
+     ("4 faults\n"
+     '  machines.platform.cut: is now called "cutting_height"; rename it\n'
+     '  machines.sprayer.track: is now called "tread"; rename it\n'
+     '  machines.sprayer.tyre: is now called "tire"; rename it\n'
+     '  crops.corn.closes: is now called "canopy_closure"; rename it')),
+    ([('does = "plant"', 'does = "plow"')],
+     'machines.planter.does: "plow" is not one of plant, harvest, spray'),
     ([('does = "plant"\n', "")],
      "machines.planter.does: is missing; it must be one of plant, harvest, spray"),
     ([(PLANTER, "rows = 16")],
@@ -117,7 +125,7 @@ REFUSALS = [
     ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], ("machines.planter.width: is 0.33 openers "
      "at the spacing given; a whole number is needed, such as 1")),
     ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
-     "does, cost, speed, turn, track, tyre, wheel_clearance, turning_radius, rows, spacing, width, "
+     "does, cost, speed, turn, tread, tire, wheel_clearance, turning_radius, rows, spacing, width, "
      "shut_off")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
@@ -236,7 +244,7 @@ def test_a_rate_in_a_wrong_unit_names_every_known_one(write_plan, base_plan_text
 
 def test_all_faults_come_at_once_and_in_the_order_of_the_file(write_plan, base_plan_text):
     changes = [
-        (TITLE, "titel = 5\nzzz = 1\ncolour = 2\nyard = 3"),
+        (TITLE, "titel = 5\nzzz = 1\ncolor = 2\nyard = 3"),
         (BOUNDARY, "boundary = 5"),
         ("passes = 2", "passes = 0"),
         (HEADING, "heading = 200"),
@@ -250,7 +258,7 @@ def test_all_faults_come_at_once_and_in_the_order_of_the_file(write_plan, base_p
         read_plan(path)
     faults = caught.value.faults
     assert [fault.split(":")[0] for fault in faults] == [
-        "titel", "zzz", "colour", "yard",
+        "titel", "zzz", "color", "yard",
         "field.boundary", "headland.passes", "direction.heading", "machines.planter.rows",
         "crops.corn.rate", "strips[2].rows", "crops.soybean.harvester",
     ]  # fmt: skip

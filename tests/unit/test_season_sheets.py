@@ -41,7 +41,7 @@ def strips(*names):
     return "".join(f'[[strips]]\ncrop = "{name}"\npasses = 1\n' for name in names)
 
 
-CORN = "sown = 2026-05-01\nharvested = 2026-10-10\ncloses = 2026-06-20"
+CORN = "sown = 2026-05-01\nharvested = 2026-10-10\ncanopy_closure = 2026-06-20"
 SOYBEAN = "sown = 2026-05-25\nharvested = 2026-09-25"
 WHEAT = crop("wheat", "sown = 2025-10-01", "harvested = 2026-07-05")
 OATS = crop("oats", "sown = 2026-04-10", "harvested = 2026-07-20")
@@ -127,7 +127,7 @@ def test_every_day_is_written_and_every_year_named(tmp_path, case):
     for bar in bars_of(found):
         window = bar.window
         for key, day in (("sown", window.sown), ("harvested", window.harvested),
-                         ("closes", window.closes)):  # fmt: skip
+                         ("closes", window.canopy_closure)):  # fmt: skip
             if day is not None:
                 assert f"{key} {day.isoformat()}" in said
                 assert str(day.year) in said
@@ -210,7 +210,7 @@ def test_what_has_a_bar(tmp_path):
     ]  # fmt: skip
 
 
-def test_a_headland_of_another_crop_has_a_grey_bar(tmp_path):
+def test_a_headland_of_another_crop_has_a_gray_bar(tmp_path):
     path = write_plan_for(tmp_path, square(1320), shed=days(corn=CORN, soybean=SOYBEAN),
                           strips=strips("soybean"), headland=AROUND)  # fmt: skip
     plan = read_plan(path)
@@ -220,7 +220,7 @@ def test_a_headland_of_another_crop_has_a_grey_bar(tmp_path):
 
 
 def shaded_days(page, found):
-    """Give how many days each grey ground covers."""
+    """Give how many days each gray ground covers."""
     axes = page.figure.axes[1]
     patches = bar_patches(page)
     bar, patch = next(
@@ -228,11 +228,11 @@ def shaded_days(page, found):
         if bar.window.harvested is not None
     )  # fmt: skip
     per_day = patch.get_width() / (bar.window.harvested - bar.window.sown).days
-    grey = [p for p in axes.patches if p not in patches]
-    return [round(p.get_width() / per_day, 6) for p in grey]
+    gray = [p for p in axes.patches if p not in patches]
+    return [round(p.get_width() / per_day, 6) for p in gray]
 
 
-def test_ground_is_grey_where_two_stand(tmp_path):
+def test_ground_is_gray_where_two_stand(tmp_path):
     """Wheat to 5 July, soybean from 25 May: 41 days."""
     found = season(tmp_path, "relay")
     assert shaded_days(drawn(found)[0], found) == [41]
@@ -254,7 +254,7 @@ def test_days_of_conflict_are_numbered_in_picture_and_words(tmp_path):
         assert str(number) in said
         assert any(text.startswith(f"{number}  {day.isoformat()}: ") for text in said)
     (key,) = [text for text in said if text.startswith("Arrow: sown.")]
-    assert "Grey ground: two crops or more stand." in key
+    assert "Gray ground: two crops or more stand." in key
 
 
 @pytest.mark.parametrize(("case", "closes"), [("quick crop", True), ("relay", False)])

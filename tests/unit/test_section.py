@@ -106,7 +106,7 @@ def test_a_width_asked_for_is_taken_as_it_is(plan_of):
     assert settle_widths(plan_of(("rows = 48", "passes = 2")))[0].strips[1].rows == 32
 
 
-def test_neighbours_run_round_the_set():
+def test_neighbors_run_round_the_set():
     crops = ["corn", "soybean", "wheat"]
     assert [beside(crops, i) for i in range(3)] == [
         ("wheat", "soybean"),

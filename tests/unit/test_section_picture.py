@@ -26,8 +26,8 @@ RELAY_SHED = """
 does = "plant"
 width = "30 ft"
 spacing = "7.5 in"
-track = "120 in"
-tyre = "16 in"
+tread = "120 in"
+tire = "16 in"
 [crops.wheat]
 planter = "drill"
 harvester = "platform"
@@ -123,7 +123,7 @@ def test_silhouettes_reach_their_height_and_width(habit):
     assert min(ring[:, 1].min() for ring in rings) == pytest.approx(0.0, abs=1e-9)
 
 
-def test_a_boom_is_drawn_whole_and_centred_with_every_section(tmp_path):
+def test_a_boom_is_drawn_whole_and_centered_with_every_section(tmp_path):
     """A boom of 120 ft in sections of 10 ft: four over a strip of 40 ft; over 30, two halves."""
     picture, _, _ = drawn(tmp_path, '[[strips]]\ncrop = "soybean"\nwidth = "40 ft"\n')
     assert "Arrow: a pass runs on beyond the set." in said(picture)
@@ -337,21 +337,21 @@ def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
 
 
 TRAMLINES = RELAY + 'tramlines = "sprayer"\n'
-TYRES = SHED.replace('does = "spray"', 'does = "spray"\ntrack = "120 in"\ntyre = "14 in"')
+TIRES = SHED.replace('does = "spray"', 'does = "spray"\ntread = "120 in"\ntire = "14 in"')
 
 
 def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
-    whole, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, base=TYRES)
+    whole, axes, _ = drawn(tmp_path, RELAY, RELAY_SHED, base=TIRES)
     assert whole.scene.section.tramlines_m == ()
     assert crosses(axes) == []
     assert "tramline" not in " ".join(words_of(axes))
-    picture, axes, _ = drawn(tmp_path, TRAMLINES, RELAY_SHED, base=TYRES)
+    picture, axes, _ = drawn(tmp_path, TRAMLINES, RELAY_SHED, base=TIRES)
     between = [{row.offset_m for row in one.scene.section.rows if row.layer}
                for one in (whole, picture)]  # fmt: skip
     missing = sorted(between[0] - between[1])
     assert missing
     assert picture.scene.section.tramlines_m == pytest.approx(missing)
-    # under the wheels of a boom centred on the strip: 60 in from its middle, half a tyre each way
+    # under the wheels of a boom centerd on the strip: 60 in from its middle, half a tire each way
     middle_m, reach_m = 15 * 0.3048, (7 + 3.75) * 0.0254
     assert all(abs(abs(at - middle_m) - 60 * 0.0254) <= reach_m for at in missing)
     # a cross a row, then the key's

@@ -52,8 +52,8 @@ seed_size = "18000 seeds/lb"
 planter = "drill"
 harvester = "platform"
 parts = {oats = 0.5, pea = 0.6}
-closer = 0.25
-fill = "1000 lb"
+rate_increase = 0.25
+batch = "1000 lb"
 """
 TWIN = (
     '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\npattern = ["4 in", "12 in"]\n'
@@ -169,7 +169,7 @@ def test_bags_of_several_crops_are_not_added(tmp_path):
     ],
 )  # fmt: skip
 def test_a_blend_says_whether_its_shares_replace_or_add(shares, closer, said):
-    assert shares_words(Mixture(planter="drill", parts=shares, closer=closer)) == said
+    assert shares_words(Mixture(planter="drill", parts=shares, rate_increase=closer)) == said
 
 
 def test_lines_say_how_and_at_what_share(tmp_path):
@@ -238,7 +238,7 @@ def test_the_seed_sheet_holds_each_blend(tmp_path):
         "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included"
     )
     cells = last[title + 1 :]
-    assert "to a fill of 1,000 lb" in cells[:6]
+    assert "to a batch of 1,000 lb" in cells[:6]
     share = oats / (oats + pea)
     acres = layout.accounts["crops"]["oat_pea"]["area_m2"] / ACRE_M2
     assert cells[6:12] == [
@@ -256,7 +256,7 @@ def test_the_report_says_a_blend_in_a_line_and_stays_short(tmp_path):
     (line,) = [line for line in lines if line.startswith("blend")]
     assert line == (
         "blend oat_pea: oats 35.1%, pea 64.9% by weight, 173.2 lb/ac; "
-        "additive, 137.5 % of full rates, sown 25 % closer included; to a fill of 1,000 lb: "
+        "additive, 137.5 % of full rates, sown 25 % closer included; to a batch of 1,000 lb: "
         "351 + 649"
     )
 

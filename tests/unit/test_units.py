@@ -82,19 +82,19 @@ def test_refusals(text, told):
 
 
 @pytest.mark.parametrize(
-    ("metres", "us", "metric"),
+    ("meters", "us", "metric"),
     [(12.192, "40 ft", "12.19 m"), (1219.2, "4,000 ft", "1,219.2 m"), (18.0, "59.1 ft", "18 m")],
 )
-def test_lengths_for_print(metres, us, metric):
-    assert (format_length(metres, "us"), format_length(metres, "metric")) == (us, metric)
+def test_lengths_for_print(meters, us, metric):
+    assert (format_length(meters, "us"), format_length(meters, "metric")) == (us, metric)
 
 
 @pytest.mark.parametrize(
-    ("metres", "us", "metric"),
+    ("meters", "us", "metric"),
     [(0.762, "30 in", "76.2 cm"), (0.75, "29.5 in", "75 cm"), (0.1905, "7.5 in", "19.1 cm")],
 )
-def test_small_lengths_for_print(metres, us, metric):
-    assert (format_small(metres, "us"), format_small(metres, "metric")) == (us, metric)
+def test_small_lengths_for_print(meters, us, metric):
+    assert (format_small(meters, "us"), format_small(meters, "metric")) == (us, metric)
 
 
 def test_areas_for_print():
