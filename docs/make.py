@@ -1,14 +1,22 @@
 """Write the generated pages anew, or check with --check that they and all links are true."""
 
+import io
 import re
 import sys
+from datetime import date
 from pathlib import Path
 
 import click
+import matplotlib as mpl
+import numpy as np
+from matplotlib.image import imread
 from pydantic import BaseModel
 
+import striplay
 from striplay import columns, notices
 from striplay.cli.main import main
+from striplay.mapbook.book import sheets
+from striplay.mapbook.style import RC
 from striplay.plan import cost, crops, machines, models, season, systems
 
 DOCS = Path(__file__).resolve().parent
@@ -106,6 +114,32 @@ def tables_reference() -> str:
     return "\n".join(lines)
 
 
+PICTURE_DPI = 100
+DIFFERENT = 0.002
+"""Two pictures differ where their pixels do by more, on average: letters drawn by another library's
+version differ by less, a strip more or less by over ten times as much."""
+
+
+def overview() -> bytes:
+    """Draw the README's picture: the first sheet of the demo's map book."""
+    plan = striplay.read_plan(DOCS.parent / "sample_fields" / "quarter_section" / "plan.toml")
+    layout = striplay.lay(plan)
+    picture = io.BytesIO()
+    with mpl.rc_context(RC):
+        printed = date.fromisoformat(str(plan.printed)) if plan.printed else None
+        first = next(iter(sheets(layout, printed=printed, paper=plan.paper)))
+        first.savefig(picture, format="png", dpi=PICTURE_DPI, metadata={"Software": None})
+    return picture.getvalue()
+
+
+def same_picture(path: Path, picture: bytes) -> bool:
+    """Tell whether a file shows the picture."""
+    if not path.exists():
+        return False
+    shown, drawn = imread(path), imread(io.BytesIO(picture))
+    return shown.shape == drawn.shape and float(np.abs(shown - drawn).mean()) < DIFFERENT
+
+
 def broken_links() -> list[str]:
     """List the relative links of README, DEVELOPERS and docs that lead nowhere."""
     pages = [*DOCS.glob("*.md"), *DOCS.parent.glob("*.md")]
@@ -131,6 +165,11 @@ def run() -> int:
             path.write_text(text, encoding="utf-8")
         elif not path.exists() or path.read_text(encoding="utf-8") != text:
             faults.append(f"docs/{name} is out of date; run python docs/make.py")
+    path, picture = DOCS / "images" / "overview.png", overview()
+    if "--check" not in sys.argv:
+        path.write_bytes(picture)
+    elif not same_picture(path, picture):
+        faults.append("docs/images/overview.png does not show the demo; run python docs/make.py")
     faults += [f"broken link in {link}" for link in broken_links()]
     for fault in faults:
         sys.stderr.write(f"{fault}\n")

@@ -22,6 +22,9 @@ Geometries = npt.NDArray[np.object_]
 RUNS_OUT_M = 3 * FOOT_M
 """A machine that runs out of the field by less is not worth a word."""
 
+DEEP_M = 0.05
+"""So shallow a reach is not worth one either: steering errs by as much (our choice)."""
+
 
 def pass_notices(
     plan: Plan,
@@ -87,15 +90,18 @@ def _reach(
         swaths = shapely.buffer(lines, one.width_m / 2, cap_style="flat")
         beyond, source = shapely.get_parts(over(swaths), return_index=True)
         length_m = _longest_m(beyond)
-        told = length_m > RUNS_OUT_M
+        corners, of = shapely.get_coordinates(beyond, return_index=True)
+        deep_m = np.zeros(len(beyond))
+        np.maximum.at(deep_m, of, shapely.distance(shapely.points(corners), edge))
+        told = (length_m > RUNS_OUT_M) & (deep_m > DEEP_M)
         if not told.any():
             continue
         passes = one.stretch_of[one.working][source[told]]
         counts[one.machine] = counts.get(one.machine, 0) + len(np.unique(passes))
-        corners = shapely.points(shapely.get_coordinates(beyond[told]))
-        deepest_m = max(deepest_m, float(shapely.distance(corners, edge).max()))
-        if length_m.max() > worst_m:
-            worst_m, worst = float(length_m.max()), beyond[int(np.argmax(length_m))]
+        deepest_m = max(deepest_m, float(deep_m[told].max()))
+        longest = int(np.argmax(np.where(told, length_m, 0.0)))
+        if length_m[longest] > worst_m:
+            worst_m, worst = float(length_m[longest]), beyond[longest]
     if worst is None:
         return None
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
