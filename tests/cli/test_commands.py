@@ -90,7 +90,7 @@ def test_fit_judges_the_strips_of_a_row_set():
     first = lines.index("the plan's row set, strip by strip")
     assert lines[first + 1] == (
         "  corn 6 rows, 15 ft    fits  rows of 2 planter passes; 1 header pass, 1 straddling a "
-        "guess row; boom sections miss the strip's edge by 7.5 ft"
+        "guess row; boom sections end at the strip's edges"
     )
     assert lines[first + 3] == "sets, best first"
 

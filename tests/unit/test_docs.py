@@ -101,8 +101,8 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     assert_whole(layout)
     save(layout, tmp_path / "out", map_book=False)
     crops, before = layout.accounts["crops"], plain.accounts["crops"]
-    # by hand: 4 of the 48 rows of soybean go to corn
-    moved_m = before["soybean"]["row_length_m"] * 4 / 48
+    # by hand: 4 of the 16 rows of soybean go to corn
+    moved_m = before["soybean"]["row_length_m"] * 4 / 16
     more_m = crops["corn"]["row_length_m"] - before["corn"]["row_length_m"]
     assert more_m == pytest.approx(moved_m, rel=0.05)
     total = {name: sum(c["row_length_m"] for c in each.values()) for name, each in

@@ -18,9 +18,9 @@ from striplay.units import degrees
 WORDS = {
     "quarter_section": [
         "heading 0.00 degrees from true north, offset 40 ft",
-        "corn 15, soybean 16",
+        "corn 31, soybean 31",
     ],
-    "pivot_circle": ["corn 14, dry_bean 14"],
+    "pivot_circle": ["corn 20, dry_bean 20"],
     "creek_side": [],
     "two_parts": ["23.43 ha"],
 }

@@ -140,27 +140,27 @@ def test_sheets_say_what_they_must(tmp_path):
     path = tmp_path / "book.pdf"
     write_map_book(layout, path, printed=date(2026, 5, 2), paper="a4")
     reader = PdfReader(path)
-    assert len(reader.pages) == 7
+    assert len(reader.pages) == 8
     assert [float(v) for v in reader.pages[0].mediabox[2:]] == pytest.approx(
         [595.3, 841.9], abs=0.1
     )
     first = reader.pages[0].extract_text()
     for words in ("Alder Bend", "2026-05-02", "WGS 84", "true N", "1:5,000", "corn", "soybean",
                   "headland", "leftover", "obstacles", "Power lines", "label is the law",
-                  "Not a legal survey", "157.11 ac", "15 units"):  # fmt: skip
+                  "Not a legal survey", "157.11 ac", "30 units"):  # fmt: skip
         assert words in first, words
     across = reader.pages[3].extract_text()
-    for words in ("Across one set", "soybean, 48 rows of 30 in, 120 ft", "planter plants"):
+    for words in ("Across one set", "soybean, 16 rows of 30 in, 40 ft", "planter plants"):
         assert words in across, words
-    costs = reader.pages[4].extract_text()
+    costs = reader.pages[5].extract_text()
     for words in ("Cost of every heading", "land not cropped", "part-width runs", "turns",
                   "Solid line: the heading chosen", "Dashed: along the longest edge"):  # fmt: skip
         assert words in costs, words
     seeds = layout.accounts["crops"]["corn"]["seeds"]
-    suits = reader.pages[5].extract_text()
+    suits = reader.pages[6].extract_text()
     for words in ("How the crops suit each other", "corn and soybean", "height: ", "Sources: "):
         assert words in suits, words
-    assert f"{seeds:,}" in reader.pages[6].extract_text()
+    assert f"{seeds:,}" in reader.pages[7].extract_text()
 
 
 def test_no_date_is_printed_unless_given(tmp_path):
