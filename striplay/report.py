@@ -5,12 +5,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from textwrap import shorten
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.search.cost import PARTS
-from striplay.search.headings import Choice, Searched
 from striplay.section.between import layers_between
 from striplay.section.fit import StripFit
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
@@ -26,6 +24,9 @@ from striplay.units import (
     format_length,
     format_typed,
 )
+
+if TYPE_CHECKING:
+    from striplay.search.headings import Choice, Searched
 
 WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
@@ -167,7 +168,7 @@ SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
 """Headings nearer than that are written the same."""
 
 
-def weigh_data(found: Searched) -> dict[str, Any]:
+def weigh_data(found: "Searched") -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
         "best": [_choice_data(choice) for choice in found.best],
@@ -176,7 +177,9 @@ def weigh_data(found: Searched) -> dict[str, Any]:
     }
 
 
-def _choice_data(choice: Choice) -> dict[str, Any]:
+def _choice_data(choice: "Choice") -> dict[str, Any]:
+    from striplay.search.cost import PARTS  # noqa: PLC0415 - of no use to fit, and slow to load
+
     return {
         "heading_deg": choice.heading_deg,
         "offset_m": choice.offset_m,
@@ -193,7 +196,7 @@ SHORT_PARTS = ("land", "part-width", "point rows", "turns", "shares", "wishes")
 """The parts of the cost as headings of columns."""
 
 
-def weigh_report(plan: Plan, found: Searched) -> list[str]:
+def weigh_report(plan: Plan, found: "Searched") -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
     heads = "".join(f"{name:>11}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
@@ -217,7 +220,7 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
     return lines
 
 
-def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
+def _point_row_lines(plan: Plan, best: "Choice") -> list[str]:
     """Say what point rows the best has, machine by machine, shutting off or not."""
     if all(each.without_m2 < ACRE_M2 / 100 for each in best.point_rows):
         return ["point rows of best 1: none, rows end square"]
@@ -230,7 +233,7 @@ def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
     ]
 
 
-def _set(choice: Choice, units: UnitSystem) -> str:
+def _set(choice: "Choice", units: UnitSystem) -> str:
     strips = choice.section.strips
     return " + ".join(f"{strip.crop} {format_length(strip.width_m, units)}" for strip in strips)
 

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 STAMP = "2000-01-01T00:00:00.000Z"
 """The date GeoPackage stamps on its layers; fixed, so that the same plan gives the same bytes."""
 
+WRITING = {"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
+"""How a GeoPackage is written. After each layer it need not wait for the disk: the folder takes its
+place when it is whole, and what a loss of power leaves of it is written anew from the plan."""
+
 DECIMALS = 6
 """Places of numbers in files: a millionth of a square meter or of a seed."""
 
@@ -71,7 +75,8 @@ def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
 
 def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
     """Write tables, already in longitude and latitude, as the layers of one GeoPackage."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": STAMP})
+    before = {option: pyogrio.get_gdal_config_option(option) for option in WRITING}
+    pyogrio.set_gdal_config_options(WRITING)
     try:
         for name, table in tables.items():
             pyogrio.write_dataframe(
@@ -83,4 +88,4 @@ def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
                 append=path.exists(),
             )
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+        pyogrio.set_gdal_config_options(before)

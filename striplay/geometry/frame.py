@@ -13,8 +13,6 @@ from striplay.tolerances import SLIVER_M2
 
 Floats = npt.NDArray[np.float64]
 
-HALF_TURN_DEG = 180.0
-
 
 @dataclass(frozen=True)
 class Frame:
@@ -83,13 +81,3 @@ def _valid(polygon: shapely.Geometry) -> shapely.Geometry:
         return polygon
     mends = [shapely.make_valid(polygon, method=method) for method in ("structure", "linework")]
     return min(mends, key=lambda mend: abs(mend.area - polygon.area))
-
-
-def direction_deg(vectors: Floats) -> Floats:
-    """Give the undirected direction of vectors (n, 2) as degrees clockwise from north, 0 up to 180.
-
-    >>> direction_deg(np.array([[0.0, 1.0], [1.0, 0.0], [-1.0, -1.0], [0.0, -2.0]]))
-    array([ 0., 90., 45.,  0.])
-    """
-    degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % HALF_TURN_DEG
-    return np.where(degrees >= HALF_TURN_DEG, 0.0, degrees)  # -1e-17 % 180 is 180

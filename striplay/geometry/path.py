@@ -20,8 +20,9 @@ import shapely
 
 from striplay.geometry.borders import share_borders
 from striplay.geometry.curves import STEP_M, Track, track_along
+from striplay.geometry.directions import direction_deg
 from striplay.geometry.edges import edges_of
-from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.frame import Frame
 from striplay.geometry.slabs import slabs_of
 from striplay.geometry.sweep import Bands, Chords, bands, chords
 from striplay.tolerances import LENGTH_M, SLIVER_M2

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.geometry.frame import direction_deg
+from striplay.geometry.directions import direction_deg
 
 Floats = npt.NDArray[np.float64]
 

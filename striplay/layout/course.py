@@ -16,7 +16,8 @@ from striplay.geometry.curves import (
     smooth,
     track_along,
 )
-from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.directions import direction_deg
+from striplay.geometry.frame import Frame
 from striplay.geometry.path import Curved
 from striplay.ground import Ground
 from striplay.plan.models import Plan

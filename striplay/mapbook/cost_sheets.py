@@ -8,7 +8,7 @@ import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
-from striplay.geometry.frame import HALF_TURN_DEG
+from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.mapbook.sheet import Paper, Place, Sheet
 from striplay.mapbook.style import MARGIN_MM, SMALLEST_PT, TEXT_PT, crop_fill
 from striplay.mapbook.text import paragraphs

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from striplay.geometry.frame import HALF_TURN_DEG
+from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.units import (
     DURATION,
     MONEY_PER_AREA,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
+from striplay.geometry.directions import HALF_TURN_DEG, direction_deg
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
 from striplay.search.cost import LandToWeigh, weigh_heading

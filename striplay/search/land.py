@@ -6,8 +6,9 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from striplay.geometry.directions import direction_deg
 from striplay.geometry.edges import edges_of
-from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan

@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry.directions import HALF_TURN_DEG, direction_deg
 from striplay.geometry.edges import edges_of
-from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.ground import Ground
 from striplay.layout.blocks import (
     FieldBlock,

@@ -205,6 +205,31 @@ def test_help_and_pairs_without_a_plan_load_nothing_heavy(words):
     assert not loaded & set(HEAVY)
 
 
+@pytest.mark.parametrize("more", [[], ["--json"], ["--limit", "60 ft"]])
+def test_fit_loads_neither_projection_nor_search(more):
+    plan = SAMPLES / "quarter_section" / "plan.toml"
+    command = [sys.executable, "-X", "importtime", "-m", "striplay", "fit", str(plan), *more]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    loaded = {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
+    assert "striplay.section.fit" in loaded
+    assert not {name.split(".")[0] for name in loaded} & set(HEAVY) - {"numpy", "pydantic"}
+    assert not [name for name in loaded if name.startswith("striplay.search")]
+
+
+def test_a_layout_loads_no_tables_until_one_is_asked_for():
+    plan = str(SAMPLES / "two_parts" / "plan.toml")
+    code = (
+        "import sys, striplay\n"
+        f"layout = striplay.lay(striplay.read_plan({plan!r}))\n"
+        "assert layout.accounts and repr(layout)\n"
+        "print([m for m in ('pandas', 'geopandas', 'matplotlib') if m in sys.modules])\n"
+        "layout.headland\n"
+        "print('pandas' in sys.modules, 'matplotlib' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["[]", "True False"]
+
+
 def test_lay_killed_in_the_middle_keeps_the_old_folder(plan, tmp_path):
     out = tmp_path / "out"
     assert run("lay", plan, "-o", out, "--no-map-book").exit_code == 0

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from shapes import SHAPES
 from strategies import headings, star_fields
 
-from striplay.geometry.frame import Frame, direction_deg
+from striplay.geometry.directions import direction_deg
+from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.width import hull_directions_deg, width_across_m
 from striplay.tolerances import MITRE_LIMIT

@@ -14,6 +14,7 @@ from geojson_validator import validate_structure
 from pyproj import Geod
 
 import striplay
+from striplay.files.vector import to_lonlat, write_geopackage
 
 FILES = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
@@ -102,3 +103,27 @@ def test_same_plan_same_bytes(handed, tmp_path):
     assert (tmp_path / "again" / "mapbook.pdf").read_bytes() == first
     for name in FILES - {".striplay-layout"}:
         assert (tmp_path / "again" / name).read_bytes() == (folder / name).read_bytes()
+
+
+def test_a_geopackage_does_not_wait_for_the_disk_and_the_caller_keeps_its_options(
+    handed, tmp_path, monkeypatch
+):
+    layout, folder = handed
+    write, seen = pyogrio.write_dataframe, []
+
+    def watched(*arguments, **options):
+        seen.append(pyogrio.get_gdal_config_option("OGR_SQLITE_SYNCHRONOUS"))
+        write(*arguments, **options)
+
+    monkeypatch.setattr(pyogrio, "write_dataframe", watched)
+    pyogrio.set_gdal_config_options({"OGR_SQLITE_SYNCHRONOUS": "NORMAL"})
+    try:
+        tables = {"strips": to_lonlat(layout.strips, layout.ground.plane)}
+        write_geopackage(tables, tmp_path / "layout.gpkg")
+        after = pyogrio.get_gdal_config_option("OGR_SQLITE_SYNCHRONOUS")
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_SQLITE_SYNCHRONOUS": None})
+    assert seen == ["OFF"]
+    assert after == "NORMAL"
+    read = gpd.read_file(tmp_path / "layout.gpkg", layer="strips")
+    assert len(read) == len(gpd.read_file(folder / "layout.gpkg", layer="strips"))

@@ -1,0 +1,19 @@
+"""Give directions without a sense: rows run alike either way."""
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+HALF_TURN_DEG = 180.0
+"""Directions go from 0 up to this."""
+
+
+def direction_deg(vectors: Floats) -> Floats:
+    """Give the undirected direction of vectors (n, 2) as degrees clockwise from north, 0 up to 180.
+
+    >>> direction_deg(np.array([[0.0, 1.0], [1.0, 0.0], [-1.0, -1.0], [0.0, -2.0]]))
+    array([ 0., 90., 45.,  0.])
+    """
+    degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % HALF_TURN_DEG
+    return np.where(degrees >= HALF_TURN_DEG, 0.0, degrees)  # -1e-17 % 180 is 180
