@@ -1,6 +1,7 @@
 """Give the edges of polygons as plain arrays."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,23 @@ class Edges:
 
     def __len__(self) -> int:
         return len(self.start)
+
+    @cached_property
+    def after(self) -> Integers:
+        """Index of the edge that begins where each ends, (n,)."""
+        return following(self.ring[1:] != self.ring[:-1]) if len(self) else self.ring
+
+
+def following(parts: npt.NDArray[np.bool_]) -> Integers:
+    """Give the index of what follows each in its ring, of the last the ring's first, (n,).
+
+    Args:
+        parts: whether each but the last of all ends its ring, (n - 1,).
+    """
+    last = np.append(np.flatnonzero(parts), len(parts)).astype(np.int64)
+    after = np.arange(1, len(parts) + 2)
+    after[last] = np.append(0, last[:-1] + 1)
+    return after
 
 
 def edges_of(polygons: Any) -> Edges:  # noqa: ANN401 - one geometry or an array, as in shapely

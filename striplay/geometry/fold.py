@@ -12,14 +12,18 @@ that is Euler's characteristic. `striplay.geometry.holes` tells which do.) A run
 that its piece does: half the chords at a and b, and half the way that the ends shift between them,
 again a running total. That is exact where an end shifts one way within the band, and an upper bound
 where it goes to and fro.
+
+Several grounds are folded at once, each by itself: one turned several ways, for a call costs much
+the same for one as for eight.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.slabs import Slabs
+from striplay.geometry.slabs import Slabs, one_above_the_other
 from striplay.tolerances import OFFSET_STEP_M, ON_STEP, THIN_M, TOUCH_M
 
 Floats = npt.NDArray[np.float64]
@@ -37,28 +41,30 @@ class Folded:
     """Sums over all sets, by level of the set.
 
     Attributes:
-        sums: of each kind, at 0, 1, 2 ... steps above a set's first edge, (6, steps).
-        total: what each is more a whole set further up, (6,).
+        sums: of each kind and ground, at 0, 1, 2 ... steps above a set's first edge,
+            (6, grounds, steps).
+        total: what each is more a whole set further up, (6, grounds).
     """
 
     sums: Floats
     total: Floats
 
     def at(self, kind: int, levels: Integers) -> Floats:
-        """Give the sums at some levels, in steps from a set's first edge, (k,)."""
-        turn, level = np.divmod(levels, self.sums.shape[1])
-        return np.asarray(self.sums[kind, level] + turn * self.total[kind])
+        """Give the sums of the first ground at some levels, in steps from a set's edge, (k,)."""
+        turn, level = np.divmod(levels, self.sums.shape[-1])
+        return np.asarray(self.sums[kind, 0, level] + turn * self.total[kind, 0])
 
     def seen(self, kind: int, levels: Integers) -> Floats:
-        """Give what levels see, the first set 0, 1, 2 ... steps outside, (k, steps)."""
-        steps, total = self.sums.shape[1], float(self.total[kind])
-        backward = np.empty(2 * steps)  # of this set, and of the one before
-        backward[:steps] = self.sums[kind, ::-1]
-        np.subtract(backward[:steps], total, out=backward[steps:])
-        found = np.empty((len(levels), steps))
+        """Give what levels see, the first set 0, 1 ... steps outside, (k, grounds, steps)."""
+        sums, total = self.sums[kind], self.total[kind][:, None]
+        grounds, steps = sums.shape
+        backward = np.empty((grounds, 2 * steps))  # of this set, and of the one before
+        backward[:, :steps] = sums[:, ::-1]
+        np.subtract(backward[:, :steps], total, out=backward[:, steps:])
+        found = np.empty((len(levels), grounds, steps))
         for row, level in enumerate(levels.tolist()):
             turn, place = divmod(level, steps)
-            found[row] = backward[steps - 1 - place : 2 * steps - 1 - place]
+            found[row] = backward[:, steps - 1 - place : 2 * steps - 1 - place]
             if turn:
                 found[row] += turn * total
         return found
@@ -66,10 +72,10 @@ class Folded:
 
 @dataclass(frozen=True)
 class Profile:
-    """Ground by level, and above each level up to the next; nothing above the last.
+    """Grounds by level, and above each level up to the next; nothing above a ground's last.
 
     Attributes:
-        level_m: levels of vertices, ascending, (n,).
+        level_m: levels of vertices, ascending, ground by ground, (n,).
         begun: pieces that begin up to each level, less pieces that join, (n,).
         varied_m: way that ends have shifted up to each level, (n,).
         below_m2: area below each level, (n,).
@@ -79,6 +85,7 @@ class Profile:
         shift: how fast their ends shift, added up, (n,).
         steady: the same, but for what changes within a step at most, as at a side that lies along
             the rows, (n,).
+        first: index of each ground's first level, and n, (grounds + 1,).
     """
 
     level_m: Floats
@@ -90,18 +97,40 @@ class Profile:
     slope: Floats
     shift: Floats
     steady: Floats
+    first: Integers
+
+    def __len__(self) -> int:
+        """Count the grounds."""
+        return len(self.first) - 1
+
+    @property
+    def bare(self) -> npt.NDArray[np.bool_]:
+        """Whether each ground has no levels between which it lies, (grounds,)."""
+        return np.diff(self.first) < 2  # noqa: PLR2004 - one level has no ground above it
+
+    def ends_m(self) -> tuple[Floats, Floats]:
+        """Give each ground's first and last level; 0 where there is none, (grounds,) each."""
+        if not len(self.level_m):
+            return np.zeros(len(self)), np.zeros(len(self))
+        some = np.diff(self.first) > 0
+        low_m = np.where(some, self.level_m[np.where(some, self.first[:-1], 0)], 0.0)
+        return low_m, np.where(some, self.level_m[np.where(some, self.first[1:] - 1, 0)], 0.0)
 
     def at(self, level_m: Floats) -> Floats:
-        """Give what is known of some levels, (6, k)."""
+        """Give what is known of some levels, of each ground its own, (6, grounds, k)."""
         if not len(self.level_m):
-            return np.zeros((6, len(level_m)))
-        stretch = np.searchsorted(self.level_m, level_m, side="right") - 1
-        under = stretch < 0
+            return np.zeros((6, *level_m.shape))
+        stretch = np.empty(level_m.shape, dtype=np.int64)
+        for ground, (begin, end) in enumerate(pairwise(self.first.tolist())):
+            own = self.level_m[begin:end]
+            stretch[ground] = np.searchsorted(own, level_m[ground], side="right")
+        under = stretch == 0
+        stretch += self.first[:-1, None] - 1
         above_m = level_m - self.level_m[stretch]
         slope, begun = self.slope[stretch], self.begun[stretch]
         length_m = self.length_m[stretch] + slope * above_m
         varied_m = self.varied_m[stretch] + self.shift[stretch] * above_m
-        found = np.empty((6, len(level_m)))
+        found = np.empty((6, *level_m.shape))
         found[0], found[1] = self.chords[stretch] - begun, begun
         found[2], found[3] = (length_m - varied_m) / 2, (length_m + varied_m) / 2
         found[4] = self.below_m2[stretch] + (length_m - slope * above_m / 2) * above_m
@@ -112,17 +141,17 @@ class Profile:
 
 
 def fold(profile: Profile, step_m: float, steps: int) -> Folded:
-    """Fold ground by a set that begins at level 0.
+    """Fold grounds by a set that begins at level 0.
 
     Args:
-        profile: the ground by level; none below 0.
+        profile: the grounds by level; nothing below 0.
         step_m: distance between levels of the set.
         steps: steps to the set.
     """
-    if len(profile.level_m) < 2:  # noqa: PLR2004 - one level has no ground above it
-        return Folded(np.zeros((6, steps)), np.zeros(6))
+    if not len(profile.level_m):
+        return Folded(np.zeros((6, len(profile), steps)), np.zeros((6, len(profile))))
     begun, varied, below = profile.begun, profile.varied_m, profile.below_m2
-    pieces = _pieces(profile.level_m, step_m, steps)
+    pieces = _pieces(profile, step_m, steps)
     stretch, back = pieces.stretch, pieces.back
     rise, value = profile.slope[stretch] * step_m, profile.length_m[stretch]
     sharp = profile.shift[stretch] * step_m
@@ -137,7 +166,7 @@ def fold(profile: Profile, step_m: float, steps: int) -> Folded:
     )
     step = np.arange(steps)
     length, vary = (added[2:6:2] + step * added[3:6:2]) / 2
-    sums = np.empty((6, steps))
+    sums = np.empty((6, len(profile), steps))
     sums[[BEGIN_RUNS, END_RUNS]] = added[:2]
     np.subtract(length, vary, out=sums[BEGIN_M])
     np.add(length, vary, out=sums[END_M])
@@ -146,23 +175,33 @@ def fold(profile: Profile, step_m: float, steps: int) -> Folded:
     np.divide(added[5], step_m, out=sums[SHIFT])
     sudden = (profile.shift - profile.steady)[stretch]
     for piece in np.flatnonzero((sudden > 0.0) & (pieces.begin < pieces.finish)):
-        sums[SHIFT, pieces.begin[piece] : pieces.finish[piece]] -= sudden[piece]
-    half_vary = varied[-1] / 2
-    return Folded(sums, np.array([-begun[-1], begun[-1], -half_vary, half_vary, below[-1], 0.0]))
+        own = sums[SHIFT, pieces.ground[piece]]
+        own[pieces.begin[piece] : pieces.finish[piece]] -= sudden[piece]
+    some = np.diff(profile.first) > 0
+    last = np.where(some, profile.first[1:] - 1, 0)
+    begun, half_vary, below = (
+        np.where(some, values[last], 0.0) for values in (begun, varied / 2, below)
+    )
+    return Folded(
+        sums, np.array([-begun, begun, -half_vary, half_vary, below, np.zeros(len(some))])
+    )
 
 
-def profile_of(slabs: Slabs, first_m: float) -> Profile:
+def profile_of(slabs: Slabs, first_m: Floats | float) -> Profile:
     """Put together what lies at the same level.
 
     Args:
-        slabs: the ground in trapezoids.
-        first_m: y of level 0.
+        slabs: the grounds in trapezoids.
+        first_m: y of level 0; of each ground its own, (grounds,), where there are several.
     """
-    sides = np.concatenate([slabs.low_m, slabs.high_m])
-    order = np.argsort(sides, kind="stable")  # quick, as sides come in few ascending runs
-    sides = sides[order]
-    new = np.append(True, sides[1:] - sides[:-1] > THIN_M)[: len(sides)]
-    levels = sides[new] - first_m
+    from_m = np.atleast_1d(np.asarray(first_m, dtype=np.float64))
+    sides, ground = np.concatenate([slabs.low_m, slabs.high_m]), np.tile(slabs.ground, 2)
+    stacked = one_above_the_other(sides, ground)
+    order = np.argsort(stacked, kind="stable")  # quick, as sides come in few ascending runs
+    stacked = stacked[order]
+    new = np.append(True, stacked[1:] - stacked[:-1] > THIN_M)[: len(sides)]
+    one_of = order[new]
+    levels, of_level = sides[one_of] - from_m[ground[one_of]], ground[one_of]
     place = np.empty(len(sides), dtype=np.int64)
     place[order] = np.cumsum(new) - 1
     begin, finish = place[: len(slabs.low_m)], place[len(slabs.low_m) :]
@@ -173,20 +212,28 @@ def profile_of(slabs: Slabs, first_m: float) -> Profile:
     left_slope = (high_x - low_x) / (high - low)
     slope = (high_length - low_length) / (high - low)
     count = len(levels)
+    first = np.searchsorted(of_level, np.arange(len(from_m) + 1))
+    last = np.append(of_level[1:] != of_level[:-1], True)[:count]
+
+    def running(values: Floats, *, before: bool = False) -> Floats:
+        """Add up each ground's from below, each level's own included or not."""
+        sums = np.append(0.0, np.cumsum(values))
+        return np.asarray((sums[:-1] if before else sums[1:]) - sums[first[of_level]])
 
     def above(values: Floats) -> Floats:
         jumps = np.bincount(begin, values, count) - np.bincount(finish, values, count)
-        return np.cumsum(jumps)
+        return running(jumps.astype(np.float64))
 
     slopes = above(slope)
     length = np.maximum(above(low_length - slope * low) + slopes * levels, 0.0)
     shift = np.maximum(above(np.abs(left_slope) + np.abs(left_slope + slope)), 0.0)
     chords = np.rint(above(np.ones(len(low))))
     for values in (slopes, length, shift, chords):
-        values[-1:] = 0.0
-    height = np.diff(levels)
-    top_length = (length + slopes * np.append(height, 0.0))[:-1]
-    leaps = np.abs(length - np.append(0.0, top_length))
+        values[last] = 0.0
+    height = np.append(np.diff(levels), 0.0)[:count]
+    height[last] = 0.0
+    top_length = length + slopes * height
+    leaps = np.abs(length - np.append(0.0, top_length)[:count])  # nothing tops a ground's last
     touching = _touching(
         np.concatenate([begin, finish]),
         np.concatenate([low_x, high_x]),
@@ -196,14 +243,15 @@ def profile_of(slabs: Slabs, first_m: float) -> Profile:
     begun = touching - np.bincount(finish, minlength=count)
     return Profile(
         level_m=levels,
-        begun=np.cumsum(begun),
-        varied_m=np.cumsum(leaps) + np.append(0.0, np.cumsum(shift[:-1] * height))[:count],
-        below_m2=np.append(0.0, np.cumsum((length[:-1] + top_length) / 2 * height))[:count],
+        begun=running(begun),
+        varied_m=running(leaps) + running(shift * height, before=True),
+        below_m2=running((length + top_length) / 2 * height, before=True),
         chords=chords,
         length_m=length,
         slope=slopes,
         shift=shift,
-        steady=np.where(np.append(height, np.inf)[:count] < OFFSET_STEP_M, 0.0, shift),
+        steady=np.where(~last & (height < OFFSET_STEP_M), 0.0, shift),
+        first=first,
     )
 
 
@@ -225,36 +273,46 @@ class _Pieces:
     """Stretches between levels cut at the sets' edges.
 
     Attributes:
-        stretch: index of the stretch; the last is all that lies above the last level, (n,).
+        stretch: index of the stretch; the last of a ground is all above its last level, (n,).
+        ground: number of the ground each is of, (n,).
         begin: first step of its set at which the piece holds, (n,).
         finish: the step from which it holds no more, (n,).
         back: step, counted from its set's edge, at which the stretch begins; perhaps below 0, (n,).
+        grounds: how many grounds there are.
         steps: steps to the set.
     """
 
     stretch: Integers
+    ground: Integers
     begin: Integers
     finish: Integers
     back: Floats
+    grounds: int
     steps: int
 
     def add_up(self, *values: Floats) -> Floats:
-        """Add up each of some values over all sets, at every step of a set, (k, steps)."""
+        """Add up some values over all sets, at every step of a set, (k, grounds, steps)."""
         size = self.steps + 1
-        own = size * np.arange(len(values))[:, None]
+        own = size * (self.ground + self.grounds * np.arange(len(values))[:, None])
         value = np.concatenate(values)
-        jumps = np.bincount((own + self.begin).ravel(), value, own.size * size)
-        jumps -= np.bincount((own + self.finish).ravel(), value, own.size * size)
-        return np.cumsum(jumps.reshape(-1, size)[:, :-1], axis=1)
+        jumps = np.bincount(
+            np.concatenate([(own + self.begin).ravel(), (own + self.finish).ravel()]),
+            np.concatenate([value, -value]),
+            len(values) * self.grounds * size,
+        ).reshape(len(values), self.grounds, size)
+        return np.cumsum(jumps[..., :-1], axis=-1)
 
 
-def _pieces(levels: Floats, step_m: float, steps: int) -> _Pieces:
-    set_m = steps * step_m
-    sets = int(np.floor(levels[-1] / set_m)) + 1
-    ends = np.append(levels[1:], sets * set_m)
+def _pieces(profile: Profile, step_m: float, steps: int) -> _Pieces:
+    levels, set_m = profile.level_m, steps * step_m
+    of_level = np.repeat(np.arange(len(profile)), np.diff(profile.first))
+    sets = np.floor(profile.ends_m()[1] / set_m) + 1
+    ends = np.append(levels[1:], 0.0)
+    last = np.append(of_level[1:] != of_level[:-1], True)
+    ends[last] = (sets * set_m)[of_level[last]]
     first = np.floor(levels / set_m).astype(np.int64)
-    last = np.maximum(np.ceil(ends / set_m).astype(np.int64) - 1, first)
-    count = last - first + 1
+    until = np.maximum(np.ceil(ends / set_m).astype(np.int64) - 1, first)
+    count = until - first + 1
     stretch = np.repeat(np.arange(len(levels)), count)
     number = np.arange(len(stretch)) - np.repeat(np.cumsum(count) - count, count) + first[stretch]
     edge_m = number * set_m
@@ -262,8 +320,10 @@ def _pieces(levels: Floats, step_m: float, steps: int) -> _Pieces:
     finish_m = np.clip(ends[stretch] - edge_m, 0.0, set_m)
     return _Pieces(
         stretch,
+        of_level[stretch],
         np.ceil(begin_m / step_m - ON_STEP).astype(np.int64),
         np.ceil(finish_m / step_m - ON_STEP).astype(np.int64),
         (levels[stretch] - edge_m) / step_m,
+        len(profile),
         steps,
     )

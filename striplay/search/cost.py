@@ -1,11 +1,12 @@
 """Weigh straight layouts: what each heading and offset costs a year, part by part.
 
-All parts come from the trapezoids of the land, so every offset of a heading is weighed at once: see
-`striplay.geometry.fold`.
+All parts come from the trapezoids of the land, so every offset of a heading is weighed at once, and
+a few headings together: see `striplay.geometry.fold`.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +26,7 @@ from striplay.geometry.fold import (
 )
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, enclosed
-from striplay.geometry.slabs import Slabs, slabs_of, with_chords_of
+from striplay.geometry.slabs import Slabs, slabs_through, with_chords_of
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
@@ -86,59 +87,155 @@ class Weighed:
 
 
 @dataclass(frozen=True)
-class _Turned:
-    """Ground turned, trapezoid by trapezoid; upside down where the set begins on the left.
+class Turned:
+    """A ground turned several ways, or several grounds, trapezoid by trapezoid.
+
+    Upside down where the set begins on the left.
 
     Attributes:
         planted: chords long enough to be planted.
-        short_m2: area of the others.
+        short_m2: area of the others, (grounds,).
         runs: as `planted`, of the ground machines run over.
-        bottom_m: y at which the land begins.
-        aside_m2: area at the sides on which no strip is planted.
+        bottom_m: y at which the land begins, (grounds,).
+        aside_m2: area at the sides on which no strip is planted, (grounds,).
     """
 
     planted: Slabs
-    short_m2: float
+    short_m2: Floats
     runs: Slabs
-    bottom_m: float
-    aside_m2: float = 0.0
+    bottom_m: Floats
+    aside_m2: Floats
 
-    def between(self, low_m: float, high_m: float) -> "_Turned":
-        """Give what is planted between two levels."""
-        if low_m == -math.inf and high_m == math.inf:
+    def __len__(self) -> int:
+        """Count the grounds."""
+        return len(self.bottom_m)
+
+    def between(self, low_m: Floats, high_m: Floats) -> "Turned":
+        """Give what is planted between two levels, of each ground its own."""
+        if np.all(low_m == -np.inf) and np.all(high_m == np.inf):
             return self
-        planted = self.planted.between(low_m, high_m)
-        runs = planted if self.runs is self.planted else self.runs.between(low_m, high_m)
-        aside_m2 = self.planted.area_m2 - planted.area_m2
-        return _Turned(planted, self.short_m2, runs, self.bottom_m, aside_m2)
-
-
-def _turned(plan: Plan, ground: LandToWeigh, frame: Frame) -> _Turned:
-    start, end = frame.turn_points(ground.edges.start), frame.turn_points(ground.edges.end)
-    planted = with_chords_of(slabs_of(start, end), plan.direction.shortest_m)
-    short_m2 = max(ground.area_m2 - planted.area_m2, 0.0)
-    runs = planted
-    if ground.runs is not ground.edges and len(planted.low_m):
-        over = slabs_of(frame.turn_points(ground.runs.start), frame.turn_points(ground.runs.end))
-        runs = with_chords_of(over, plan.direction.shortest_m).between(
-            float(planted.low_m.min()), float(planted.high_m.max())
+        planted, runs = (
+            slabs.between(low_m[slabs.ground], high_m[slabs.ground])
+            for slabs in (self.planted, self.runs)
         )
-    bottom_m = float(np.min(start[:, 1])) if len(start) else 0.0
-    if plan.direction.start == "left" and len(start):
-        same = runs is planted
-        planted, bottom_m = planted.mirrored(), -float(start[:, 1].max())
-        runs = planted if same else runs.mirrored()
-    return _Turned(planted, short_m2, runs, bottom_m)
+        aside_m2 = self.planted.areas_m2(len(self)) - planted.areas_m2(len(self))
+        same = self.runs is self.planted
+        return replace(self, planted=planted, runs=planted if same else runs, aside_m2=aside_m2)
 
 
-def _at_offset(turned: _Turned, prices: Prices, sides: Sides, offset_m: float) -> _Turned:
+def turned(plan: Plan, grounds: Sequence[LandToWeigh], headings_deg: Sequence[float]) -> Turned:
+    """Turn grounds, each by its heading, and cut them into trapezoids.
+
+    Args:
+        plan: shortest row and start side.
+        grounds: at each heading.
+        headings_deg: degrees clockwise from true north.
+    """
+    frames = [Frame(heading_deg) for heading_deg in headings_deg]
+    way = -1.0 if plan.direction.start == "left" else 1.0
+
+    def cut(edges: list[Edges]) -> tuple[Slabs, Floats]:
+        counts = np.array([len(own) for own in edges])
+        ground = np.repeat(np.arange(len(edges)), counts)
+        each = zip(frames, edges, strict=True)
+        points = [way * frame.turn_points(own.start) for frame, own in each]
+        bottom_m = np.array([own[:, 1].min(initial=np.inf) for own in points])
+        after = np.concatenate([own.after for own in edges]) + (np.cumsum(counts) - counts)[ground]
+        slabs = slabs_through(np.concatenate(points), after, ground)
+        return with_chords_of(slabs, plan.direction.shortest_m), bottom_m
+
+    planted, bottom_m = cut([ground.edges for ground in grounds])
+    area_m2 = np.array([ground.area_m2 for ground in grounds])
+    short_m2 = np.maximum(area_m2 - planted.areas_m2(len(grounds)), 0.0)
+    runs = planted
+    if any(ground.runs is not ground.edges for ground in grounds):
+        over, _ = cut([ground.runs for ground in grounds])
+        low_m, high_m = _extents(planted, len(grounds))
+        runs = over.between(low_m[over.ground], high_m[over.ground])
+    bottom_m[np.isinf(bottom_m)] = 0.0
+    return Turned(planted, short_m2, runs, bottom_m, np.zeros(len(grounds)))
+
+
+def _extents(slabs: Slabs, grounds: int) -> tuple[Floats, Floats]:
+    """Give the levels between which each ground lies; of none, the first above the second."""
+    low_m, high_m = np.full(grounds, np.inf), np.full(grounds, -np.inf)
+    np.minimum.at(low_m, slabs.ground, slabs.low_m)
+    np.maximum.at(high_m, slabs.ground, slabs.high_m)
+    return low_m, high_m
+
+
+def _at_offset(ground: Turned, prices: Prices, sides: Sides, offset_m: float) -> Turned:
     """Give what is planted at one offset."""
-    if not len(turned.planted.low_m):
-        return turned
-    first_m, step_m = turned.bottom_m - offset_m, prices.step_m
-    low_m, high_m = float(turned.planted.low_m.min()), float(turned.planted.high_m.max())
-    low, high = sides.planted((low_m - first_m) / step_m, (high_m - first_m) / step_m)
-    return turned.between(first_m + low * step_m, first_m + high * step_m)
+    step_m = prices.step_m
+    begin_m, end_m = np.full(len(ground), -np.inf), np.full(len(ground), np.inf)
+    extents = np.stack(_extents(ground.planted, len(ground)), axis=1)
+    for number, (low_m, high_m) in enumerate(extents):
+        if low_m < high_m:
+            first_m = ground.bottom_m[number] - offset_m
+            low, high = sides.planted((low_m - first_m) / step_m, (high_m - first_m) / step_m)
+            begin_m[number], end_m[number] = first_m + low * step_m, first_m + high * step_m
+    return ground.between(begin_m, end_m)
+
+
+def weigh_headings(
+    plan: Plan,
+    prices: Prices,
+    sides: Sides,
+    grounds: Sequence[LandToWeigh],
+    headings_deg: Sequence[float],
+    offset_m: float | None,
+) -> list[Weighed]:
+    """Weigh a few headings at every offset, or at one.
+
+    Args:
+        plan: costs, aim, start side and shortest row.
+        prices: of the section.
+        sides: of the section.
+        grounds: at each heading.
+        headings_deg: degrees clockwise from true north.
+        offset_m: the offset; all of them, a step apart, where None.
+    """
+    ways = turned(plan, grounds, headings_deg)
+    if offset_m is not None:
+        ways = _at_offset(ways, prices, sides, offset_m)
+    first_m = ways.bottom_m - (offset_m or 0.0)
+    land = profile_of(ways.planted, first_m)
+    over = land if ways.runs is ways.planted else profile_of(ways.runs, first_m)
+    gone = sides.gone(land, over) if offset_m is None else None
+    parts, passes, aside_m2 = _all_offsets(prices, land, over, gone)
+    for number, (heading_deg, ground) in enumerate(zip(headings_deg, grounds, strict=True)):
+        if ground.holes is not None and len(ground.holes):
+            # such a pass has one piece, which the sum over levels took for none
+            low_m, high_m = ground.holes.spans(Frame(heading_deg))
+            if plan.direction.start == "left":
+                low_m, high_m = -high_m, -low_m
+            held_m = low_m - first_m[number], high_m - first_m[number]
+            more = _of_holes(prices, *held_m, _planted_at(land, gone, number))
+            parts[3, number] += more[0]
+            passes[number] += more[1]
+    count = prices.steps if offset_m is None else 1
+    parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
+    lost = np.array([ground.lost for ground in grounds])
+    side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])
+    parts[0] = (lost + ways.short_m2 * plan.cost.land_per_m2)[:, None]
+    parts[0] += (aside_m2 + ways.aside_m2[:, None]) * side_per_m2[:, None]
+    each = zip(headings_deg, grounds, strict=True)
+    parts[5] = np.array([_wishes(plan, *one) for one in each])[:, None]
+    money = parts.sum(axis=0)
+    money[[ground.area_m2 <= 0.0 for ground in grounds]] = np.inf
+    aim = {"land": parts[0], "passes": passes}.get(plan.cost.aim, np.zeros(passes.shape))
+    return [
+        Weighed(
+            heading_deg,
+            offset_m or 0.0,
+            prices.step_m,
+            parts[:, number].T,
+            passes[number],
+            aim[number],
+            money[number],
+        )
+        for number, heading_deg in enumerate(headings_deg)
+    ]
 
 
 def weigh_heading(
@@ -149,92 +246,76 @@ def weigh_heading(
     heading_deg: float,
     offset_m: float | None,
 ) -> Weighed:
-    """Weigh a heading at every offset, or at one.
-
-    Args:
-        plan: costs, aim, start side and shortest row.
-        prices: of the section.
-        sides: of the section.
-        ground: at the heading.
-        heading_deg: degrees clockwise from true north.
-        offset_m: the offset; all of them, a step apart, where None.
-    """
-    frame = Frame(heading_deg)
-    turned = _turned(plan, ground, frame)
-    if offset_m is not None:
-        turned = _at_offset(turned, prices, sides, offset_m)
-    first_m = turned.bottom_m - (offset_m or 0.0)
-    land = profile_of(turned.planted, first_m)
-    same = turned.runs is turned.planted
-    over = land if same else profile_of(turned.runs, first_m)
-    gone = sides.gone(land, over) if offset_m is None else None
-    measured, passes, aside_m2 = _all_offsets(prices, land, over, gone)
-    if ground.holes is not None and len(ground.holes):
-        # such a pass has one piece, which the sum over levels took for none
-        low_m, high_m = ground.holes.spans(frame)
-        if plan.direction.start == "left":
-            low_m, high_m = -high_m, -low_m
-        more = _of_holes(prices, low_m - first_m, high_m - first_m, land, gone)
-        measured[3] += more[0]
-        passes = passes + more[1]
-    count = prices.steps if offset_m is None else 1
-    parts = measured[:, :count]
-    parts[0] = ground.lost + turned.short_m2 * plan.cost.land_per_m2
-    parts[0] += (aside_m2[:count] + turned.aside_m2) * ground.side_per_m2
-    parts[5] = _wishes(plan, heading_deg, ground)
-    money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
-    aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
-    return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
+    """Weigh one heading; arguments as of `weigh_headings`."""
+    return weigh_headings(plan, prices, sides, [ground], [heading_deg], offset_m)[0]
 
 
 def _all_offsets(
     prices: Prices, profile: Profile, over: Profile, gone: Gone | None
 ) -> tuple[Floats, Floats, Floats]:
-    """Give the parts that depend on the offset, (parts, steps), planter passes, and land aside."""
+    """Give the parts that depend on the offset, planter passes, and land aside.
+
+    They are (parts, grounds, steps), and (grounds, steps) each.
+    """
     steps = prices.steps
     land = fold(profile, prices.step_m, steps)
     ran = land if over is profile else fold(over, prices.step_m, steps)
     first, last = prices.begins, prices.ends
-    counts = first.per_turn @ ran.seen(BEGIN_RUNS, first.level)
-    counts += last.per_turn @ ran.seen(END_RUNS, last.level)
+    counts = _weighted(first.per_turn, ran.seen(BEGIN_RUNS, first.level))
+    counts += _weighted(last.per_turn, ran.seen(END_RUNS, last.level))
     run = _priced_runs(prices, land)
     if ran is not land:
         run[0] = _priced_runs(prices, ran)[0]
     edges = land.seen(BELOW_M2, prices.borders)
-    area, aside = np.diff(edges, axis=0), np.zeros(steps)
+    area, aside = np.diff(edges, axis=0), np.zeros((len(profile), steps))
     if gone is not None:
         counts += gone.rows[:2]
         run += gone.rows[2:4]
         area += gone.rows[4:]
         aside -= gone.rows[4:].sum(axis=0)
-    beyond = np.maximum(run - prices.per_m2 @ area, 0.0)
-    measured = np.zeros((len(PARTS), steps))
+    beyond = np.maximum(run - _weighted(prices.per_m2, area), 0.0)
+    measured = np.zeros((len(PARTS), len(profile), steps))
     measured[1], measured[2] = beyond
     measured[3] = counts[0]
     measured[4] = _share_cost(prices, area)
     return measured, np.rint(counts[1]), aside
 
 
-def _of_holes(
-    prices: Prices, low_m: Floats, high_m: Floats, land: Profile, gone: Gone | None
-) -> Floats:
+def _weighted(weight: Floats, values: Floats) -> Floats:
+    """Add up the rows of values (k, ...) by weights (n, k)."""
+    return (weight @ values.reshape(len(values), -1)).reshape(-1, *values.shape[1:])
+
+
+@dataclass(frozen=True)
+class _Planted:
+    """Between which levels a ground lies, and is planted at each offset; None there: all of it."""
+
+    low_m: float
+    high_m: float
+    between: tuple[Floats, Floats] | None
+
+
+def _planted_at(land: Profile, gone: Gone | None, ground: int) -> _Planted:
+    low_m, high_m = land.ends_m()
+    between = None if gone is None else gone.planted(ground)
+    return _Planted(float(low_m[ground]), float(high_m[ground]), between)
+
+
+def _of_holes(prices: Prices, low_m: Floats, high_m: Floats, planted: _Planted) -> Floats:
     """Count turns and planter passes of holes that a pass holds, at every offset, (2, steps).
 
     Args:
         prices: of the section.
         low_m: level at which each hole begins.
         high_m: level at which it ends.
-        land: what is planted.
-        gone: what is not there of it.
+        planted: what is planted.
     """
-    if not len(land.level_m):
-        return np.zeros((2, prices.steps))
-    inside = (low_m > land.level_m[0]) & (high_m < land.level_m[-1])  # else no hole any more
+    inside = (low_m > planted.low_m) & (high_m < planted.high_m)  # else no hole any more
     low_m, high_m = low_m[inside], high_m[inside]
     step_m, steps = prices.step_m, prices.steps
     found = prices.per_turn @ enclosed(low_m, high_m, prices.levels, step_m, steps)
-    if gone is not None and len(low_m):
-        begins, ends = gone.planted()
+    if planted.between is not None:
+        begins, ends = planted.between
         for begin, end in zip(low_m, high_m, strict=True):
             none = (begins * step_m > begin) | (ends * step_m < end)
             if none.any():
@@ -244,14 +325,14 @@ def _of_holes(
 
 
 def _priced_runs(prices: Prices, land: Folded) -> Floats:
-    """Price all runs: of the machines, and of the ground their whole parts cover, (2, steps).
+    """Price all runs: of the machines, and of the ground their whole parts cover.
 
     A pass whose parts shut off each alone has edges between them, each the upper edge of a part and
-    the lower edge of the next.
+    the lower edge of the next. They are (2, grounds, steps).
     """
     first, last, steps = prices.begins, prices.ends, prices.steps
-    run = first.per_run_m @ land.seen(BEGIN_M, first.level)
-    run += last.per_run_m @ land.seen(END_M, last.level)
+    run = _weighted(first.per_run_m, land.seen(BEGIN_M, first.level))
+    run += _weighted(last.per_run_m, land.seen(END_M, last.level))
     between_m = _between_parts(land, prices.step_m)
     # the set before, this one, and the one that a pass may go on into
     sets = 2 + max((s.first % steps + s.last - s.first > steps for s in prices.shut), default=False)
@@ -261,34 +342,36 @@ def _priced_runs(prices: Prices, land: Folded) -> Floats:
             continue
         if shut.stride not in combs:
             comb = _comb(np.tile(between_m, sets), shut.stride)
-            combs[shut.stride] = comb[::-1].copy()  # the last level first
+            combs[shut.stride] = comb[:, ::-1]  # the last level first
         begin = (sets - 1) * steps - 1 - shut.first % steps
         end = begin - (shut.count - 1) * shut.stride
         comb = combs[shut.stride]
-        run[1] += price * (comb[end : end + steps] - comb[begin : begin + steps])
-    return np.asarray(run, dtype=np.float64)
+        run[1] += price * (comb[:, end : end + steps] - comb[:, begin : begin + steps])
+    return run
 
 
 def _between_parts(land: Folded, step_m: float) -> Floats:
-    """Give the run over an edge between two parts of a pass, by level of the set, (steps,).
+    """Give the run over an edge between two parts of a pass, by level of the set, (grounds, steps).
 
     As of passes, what takes less than a step off a part, such as a side that lies along it, shuts
     none off; but what ends shift steadily within the step is run over.
     """
     begin_m, end_m = land.sums[BEGIN_M], land.sums[END_M]
     run_m: Floats = land.sums[SHIFT] * step_m
-    run_m[1:] += end_m[:-1]
-    run_m[0] += end_m[-1] - land.total[END_M]
-    run_m[:-1] += begin_m[1:]
-    run_m[-1] += begin_m[0] + land.total[BEGIN_M]
+    run_m[:, 1:] += end_m[:, :-1]
+    run_m[:, 0] += end_m[:, -1] - land.total[END_M]
+    run_m[:, :-1] += begin_m[:, 1:]
+    run_m[:, -1] += begin_m[:, 0] + land.total[BEGIN_M]
     return run_m
 
 
 def _comb(values: Floats, stride: int) -> Floats:
-    """Add up every `stride`-th value to each from below."""
-    rest = -len(values) % stride
-    padded = np.append(values, np.zeros(rest)).reshape(-1, stride)
-    return np.cumsum(padded, axis=0).ravel()[: len(values)]
+    """Add up every `stride`-th value to each from below, ground by ground."""
+    grounds, count = values.shape
+    padded = np.zeros((grounds, -(-count // stride) * stride))
+    padded[:, :count] = values
+    combed = np.cumsum(padded.reshape(grounds, -1, stride), axis=1)
+    return combed.reshape(grounds, -1)[:, :count]
 
 
 def fold_at(
@@ -300,10 +383,9 @@ def fold_at(
     prices: Prices,
 ) -> Folded:
     """Fold the planted ground by a section, at one heading and offset."""
-    turned = _turned(plan, ground, Frame(heading_deg))
-    turned = _at_offset(turned, prices, Sides(plan, section, prices), offset_m)
-    land = profile_of(turned.planted, turned.bottom_m - offset_m)
-    return fold(land, prices.step_m, prices.steps)
+    way = turned(plan, [ground], [heading_deg])
+    way = _at_offset(way, prices, Sides(plan, section, prices), offset_m)
+    return fold(profile_of(way.planted, way.bottom_m - offset_m), prices.step_m, prices.steps)
 
 
 def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
@@ -314,7 +396,7 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
         prices: of the section; its steps are used.
         shut: the passes, and how they shut off.
     """
-    between_m = _between_parts(land, prices.step_m)
+    between_m = _between_parts(land, prices.step_m)[0]
     total_m2 = 0.0
     for one in shut:
         first, last = np.array([one.first]), np.array([one.last])
@@ -329,9 +411,9 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
 def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
     """Price the land under other crops than wished, at every offset."""
     if np.isnan(prices.wish).all():
-        return np.zeros(area_m2.shape[1])
+        return np.zeros(area_m2.shape[1:])
     total = area_m2.sum(axis=0)
-    off = np.zeros(area_m2.shape[1])
+    off = np.zeros(area_m2.shape[1:])
     for crop in np.flatnonzero(~np.isnan(prices.wish)):
         off += np.abs(area_m2[prices.crop == crop].sum(axis=0) - prices.wish[crop] * total) / 2
     return off * prices.share_per_m2

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from striplay.geometry.directions import HALF_TURN_DEG, direction_deg
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import LandToWeigh, weigh_heading
+from striplay.search.cost import LandToWeigh, Weighed, weigh_headings
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
@@ -31,6 +31,12 @@ FINEST_DEG = 0.0025
 """Step of the last search, about the best heading of all."""
 REACH = 10
 """Finer steps tried on either side."""
+AT_ONCE = 8
+"""Headings weighed in one call, which costs little more than for one; more leave the processor's
+own memory."""
+KEPT_BYTES = 24_000_000
+"""More than the arrays of one call; glibc takes no more than 32 MB for a size that may come
+again."""
 CLIMBS = 8
 """Headings of the grid from which the finer search begins."""
 CHECKED = 60
@@ -159,29 +165,33 @@ class Weigher:
         self._offset_m = offset if isinstance(offset, float) else None
         self.known: dict[float, Choice] = {}
 
-    def weigh(self, heading_deg: float) -> Choice:
-        """Weigh a heading, rounded to what is typed, at its best offset or the plan's."""
-        heading_deg = round(heading_deg, HEADING_DIGITS) % HALF_TURN_DEG
-        if heading_deg not in self.known:
-            self.known[heading_deg] = self.at_offset(heading_deg, self._offset_m)
-        return self.known[heading_deg]
+    def weigh(self, headings_deg: Iterable[float]) -> list[Choice]:
+        """Weigh headings, rounded to what is typed, at their best offset or the plan's."""
+        asked = [round(float(one), HEADING_DIGITS) % HALF_TURN_DEG for one in headings_deg]
+        new = [one for one in dict.fromkeys(asked) if one not in self.known]
+        for begin in range(0, len(new), AT_ONCE):
+            some = new[begin : begin + AT_ONCE]
+            self.known.update(zip(some, self._weighed(some, self._offset_m), strict=True))
+        return [self.known[one] for one in asked]
 
     def at_offset(self, heading_deg: float, offset_m: float | None) -> Choice:
         """Weigh a heading at one offset, or at the best where None."""
-        weighed = weigh_heading(
-            self._plan,
-            self._prices,
-            self._sides,
-            self._ground_at(heading_deg),
-            heading_deg,
-            offset_m,
-        )
+        return self._weighed([heading_deg], offset_m)[0]
+
+    def _weighed(self, headings_deg: list[float], offset_m: float | None) -> list[Choice]:
+        grounds = [self._ground_at(heading_deg) for heading_deg in headings_deg]
+        sides = self._sides
+        found = weigh_headings(self._plan, self._prices, sides, grounds, headings_deg, offset_m)
+        return [self._best_of(weighed) for weighed in found]
+
+    def _best_of(self, weighed: Weighed) -> Choice:
+        """Choose the offset of a heading."""
         index = _middle_of_best(weighed.aim, weighed.money)
         return Choice(
             weighed.heading_deg,
             weighed.first_offset_m + index * weighed.step_m,
             self.section,
-            tuple(float(part) for part in weighed.parts[index]),
+            tuple(weighed.parts[index].tolist()),
             int(weighed.passes[index]),
             float(weighed.aim[index]),
             float(weighed.money[index]),
@@ -233,6 +243,7 @@ def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
     of them, and about the usual heading, finer steps are tried until none is better. So no heading
     a tenth of the grid away from the result costs less, at any offset.
     """
+    _keep_memory()
     quick, exact = prepare(plan, block)
     beside = usual(plan, sections[0], block)
     usual_deg = beside.heading_deg
@@ -266,6 +277,16 @@ def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
         usual=beside,
         asked=None if asked == "best" else stated(plan, sections[0], block, asked),
     )
+
+
+def _keep_memory() -> None:
+    """Have the C library keep what arrays leave, where it is glibc.
+
+    It would give the memory of large arrays back to the system at every heading, and pages that
+    come anew take up to half of the time. Once a block so large, never touched, has been freed, it
+    keeps up to twice as much.
+    """
+    np.empty(KEPT_BYTES, dtype=np.uint8)
 
 
 def _roundest(best: Choice, every: list[Choice]) -> Choice:
@@ -325,7 +346,7 @@ def _promising(plan: Plan, sections: list[Section], quick: GroundAt, usual_deg: 
     _log.info("comparing %d sets", len(sections))
     coarse = [*np.arange(0.0, HALF_TURN_DEG, COARSE_DEG), usual_deg]
     weighers = [Weigher(plan, section, quick, n) for n, section in enumerate(sections)]
-    best = [in_order(weigher.weigh(float(h)) for h in coarse)[0] for weigher in weighers]
+    best = [in_order(weigher.weigh(coarse))[0] for weigher in weighers]
     return [choice.set_number for choice in in_order(best)[:FULL_SETS]]
 
 
@@ -339,12 +360,12 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
         usual_deg: the heading that is tried in any case.
     """
     _log.info("weighing %d headings of a set of %.1f m", len(grid), weigher.section.width_m)
-    found = in_order(rough.weigh(float(heading)) for heading in grid)
+    found = in_order(rough.weigh(grid))
     if weigher is not rough:
         picked = [*_spread(found, GRID_DEG, CHECKED), *_spread(found, APART_DEG, 2 * SHOWN)]
-        picked += [rough.weigh(float(h)) for h in np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)]
-        found = in_order(weigher.weigh(choice.heading_deg) for choice in picked)
-    begins = [*_spread(found, 2 * GRID_DEG, CLIMBS), weigher.weigh(usual_deg)]
+        exactly = [choice.heading_deg for choice in picked]
+        found = in_order(weigher.weigh([*exactly, *np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)]))
+    begins = [*_spread(found, 2 * GRID_DEG, CLIMBS), *weigher.weigh([usual_deg])]
     for number, begin in enumerate(begins, start=1):
         what = (begin.heading_deg, number, len(begins))
         _log.info("finer headings about %.2f degrees, %d of %d", *what)
@@ -356,7 +377,7 @@ def _climb(weigher: Weigher, here: Choice, step_deg: float) -> None:
     """Move to the best heading within reach until that is where it stands."""
     while True:
         around = here.heading_deg + step_deg * np.arange(-REACH, REACH + 1)
-        best = in_order(weigher.weigh(float(heading)) for heading in around)[0]
+        best = in_order(weigher.weigh(around))[0]
         if not is_better(best, here):
             return
         here = best

@@ -100,21 +100,21 @@ class Gone:
 
     Attributes:
         rows: to be added to turns, planter passes, the prices of runs of machines and of what they
-            cover, and to the land of each strip, (4 + strips, steps).
-        cuts: where.
+            cover, and to the land of each strip, (4 + strips, grounds, steps).
+        cuts: where, of each ground.
     """
 
     rows: Floats
-    cuts: list[_Cut]
+    cuts: list[list[_Cut]]
 
-    def planted(self) -> tuple[Floats, Floats]:
-        """Give the levels between which strips are planted at each offset, (steps,) each.
+    def planted(self, ground: int) -> tuple[Floats, Floats]:
+        """Give the levels between which a ground is planted at each offset, (steps,) each.
 
         Something always is: where all would be too narrow, all of it is.
         """
-        steps = self.rows.shape[1]
+        steps = self.rows.shape[-1]
         low, high = np.full(steps, -np.inf), np.full(steps, np.inf)
-        for cut in self.cuts:
+        for cut in self.cuts[ground]:
             edge, levels = (low if cut.band.way == UP else high), cut.levels
             for there, here in cut.parts(steps):
                 edge[there] = levels[here]
@@ -171,63 +171,71 @@ class Sides:
             land: what is planted, by level from where the land begins.
             over: what machines run over, likewise.
         """
-        if not self._bands or len(land.level_m) < 2:  # noqa: PLR2004 - one level holds no ground
+        if not self._bands or land.bare.all():
             return None
         step_m, steps, reach = self._prices.step_m, self._prices.steps, self._reach
-        low, high = land.level_m[0] / step_m, land.level_m[-1] / step_m
-        first, last = math.floor(low + ON_STEP), math.ceil(high - ON_STEP)
+        low, high = (ends_m / step_m for ends_m in land.ends_m())
+        first = np.floor(low + ON_STEP).astype(np.int64)
+        last = np.ceil(high - ON_STEP).astype(np.int64)
         windows = _windows(land, over, first, last, reach, step_m)
-        gone = Gone(np.zeros((4 + len(self._prices.strip_steps), steps)), [])
+        rows = np.zeros((4 + len(self._prices.strip_steps), len(land), steps))
+        gone = Gone(rows, [[] for _ in range(len(land))])
         for band in self._bands:
-            side, base, beyond, extent = (
-                (0, first, low - first, high - first)
-                if band.way == UP
-                else (1, last, last - high, last - low)
+            side, base, beyond = (
+                (0, first, low - first) if band.way == UP else (1, last, last - high)
             )
-            count = min(math.ceil(band.planted_from + beyond), math.ceil(extent)) - 1
-            if count > 0:
-                cut = _Cut(band, base, count)
-                seen = band.weight @ windows[band.what, side, reach + 1 - band.outside]
-                for there, here in cut.parts(steps):
-                    gone.rows[:, there] += seen[:, here]
-                gone.cuts.append(cut)
-        if high - low < 2 * reach:
-            low_edge, high_edge = gone.planted()
-            gone.rows[:, np.isinf(low_edge) & np.isinf(high_edge)] = 0.0
+            extent = high - first if band.way == UP else last - low
+            counts = np.ceil(np.minimum(band.planted_from + beyond, np.ceil(extent))) - 1
+            counts = np.where(land.bare, 0, counts).astype(np.int64)
+            most = int(counts.max())
+            if most < 1:
+                continue
+            asked = windows[band.what, side, reach + 1 - band.outside, :, :most]
+            seen = (band.weight @ asked.reshape(len(asked), -1)).reshape(-1, len(land), most)
+            for ground, count in enumerate(counts.tolist()):
+                if count > 0:
+                    cut = _Cut(band, int(base[ground]), count)
+                    for there, here in cut.parts(steps):
+                        rows[:, ground, there] += seen[:, ground, here]
+                    gone.cuts[ground].append(cut)
+        for ground in np.flatnonzero(high - low < 2 * reach).tolist():
+            low_edge, high_edge = gone.planted(ground)
+            rows[:, ground, np.isinf(low_edge) & np.isinf(high_edge)] = 0.0
         return gone
 
 
 def _windows(
-    land: Profile, over: Profile, first: int, last: int, reach: int, step_m: float
+    land: Profile, over: Profile, first: Integers, last: Integers, reach: int, step_m: float
 ) -> Floats:
     """Ask the profile near both sides.
 
     Args:
         land: what is planted, by level.
         over: what machines run over.
-        first: level at the low side.
+        first: level at the low side of each ground.
         last: level at the high side.
         reach: steps inward that are asked for.
         step_m: distance between levels.
 
     Returns:
         What is seen 1, 2, 3 ... steps inward of each place from `reach` steps outside to the side
-        itself, (kinds, sides, places, k). Nothing is seen beyond the land.
+        itself, (kinds, sides, places, grounds, k). Nothing is seen beyond the land.
     """
     inward = np.arange(reach + 1)
-    at_m = np.concatenate([first + inward, last - inward, [last + 1]]) * step_m
+    beyond = last[:, None] + 1
+    at_m = np.hstack([first[:, None] + inward, last[:, None] - inward, beyond]) * step_m
     at_m += ON_STEP * step_m
     seen = land.at(at_m)
     run = seen if over is land else over.at(at_m)
-    asked = np.zeros((SHIFT + 1, 2, 2 * reach + 1))
-    inside = asked[:, :, reach:]
+    asked = np.zeros((SHIFT + 1, 2, len(land), 2 * reach + 1))
+    inside = asked[..., reach:]
     for begin, found in ((0, run[:4]), (BEGINS[2], seen[2:])):
         kinds = inside[begin : begin + len(found)]
-        kinds[:, 0] = found[:, : reach + 1]
-        np.subtract(found[:, reach + 1 : -1], found[:, -1:], out=kinds[:, 1])
-    kind, side, step = asked.strides
-    shape, strides = (SHIFT + 1, 2, reach + 2, reach), (kind, side, step, step)
-    return np.ndarray(shape, np.float64, asked, strides=strides)
+        kinds[:, 0] = found[..., : reach + 1]
+        np.subtract(found[..., reach + 1 : -1], found[..., -1:], out=kinds[:, 1])
+    kind, side, ground, step = asked.strides
+    shape = (SHIFT + 1, 2, reach + 2, len(land), reach)
+    return np.ndarray(shape, np.float64, asked, strides=(kind, side, step, ground, step))
 
 
 UP, DOWN = 1, -1

@@ -99,7 +99,7 @@ def _coarse_cost(
     plan: Plan, section: Section, block: FieldBlock, headings: npt.NDArray[np.float64]
 ) -> float:
     weigher = Weigher(plan, section, prepare(plan, block)[0])
-    return min(_aimed(plan, weigher.weigh(float(heading))) for heading in headings)
+    return min(_aimed(plan, choice) for choice in weigher.weigh(headings))
 
 
 def _aimed(plan: Plan, choice: Choice) -> float:

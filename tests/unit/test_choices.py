@@ -12,7 +12,7 @@ from striplay.files.plan import read_plan
 from striplay.flow import lay, read_ground, weigh
 from striplay.layout.blocks import one_block
 from striplay.search import headings
-from striplay.search.cost import weigh_heading
+from striplay.search.cost import weigh_headings
 from striplay.search.headings import (
     Choice,
     _middle_of_best,
@@ -100,11 +100,12 @@ def test_rounding_of_another_processor_changes_nothing(tmp_path, monkeypatch, sh
         random = np.random.default_rng(seed)
 
         def weigh_off(*arguments):
-            found = weigh_heading(*arguments)
-            off = 1 + random.uniform(-1e-12, 1e-12, len(found.money))
-            return replace(found, money=found.money * off)
+            found = weigh_headings(*arguments)
+            offs = (1 + random.uniform(-1e-12, 1e-12, len(one.money)) for one in found)
+            each = zip(found, offs, strict=True)
+            return [replace(one, money=one.money * off) for one, off in each]
 
-        monkeypatch.setattr(headings, "weigh_heading", weigh_off)
+        monkeypatch.setattr(headings, "weigh_headings", weigh_off)
         best = search(plan, sections, block).best
         return [(one.heading_deg, one.offset_m, one.set_number) for one in best[:2]]
 
