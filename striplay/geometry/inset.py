@@ -3,7 +3,7 @@
 Both kinds take ground near its boundary: all of it, or only where rows meet it.
 """
 
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -85,9 +85,9 @@ class Ends:
 
     def _taken(self, frame: Frame) -> shapely.Geometry:
         """Give the ends, their sides along the boundary a rounding beside it."""
-        chains = self._chains(frame)
-        each = zip(self._rings, chains, strict=True)
-        return shapely.union_all([end for ring, own in each for end in ring.ends(own, frame)])
+        each = zip(self._rings, self._chains(frame), strict=True)
+        sides = [ring.beside(chain) for ring, own in each for chain in own]
+        return shapely.union_all(_up_to_corners([side for side in sides if side.holds], frame))
 
     def _chains(self, frame: Frame) -> tuple[tuple[_Chain, ...], ...]:
         """Give the chains of each ring, the last direction's kept."""
@@ -122,7 +122,7 @@ class _Ring:
         self._corner = corners_of(self._points, width_m * WIGGLE_SHARE, closed=True)
         twice = np.concatenate([self._points, self._points])
         self._along_m = np.append(0.0, np.cumsum(np.hypot(*np.diff(twice, axis=0).T)))
-        self._beside: dict[_Chain, shapely.Geometry] = {}
+        self._beside: dict[_Chain, _Beside] = {}
 
     def chains(self, frame: Frame) -> Iterator[_Chain]:
         """Give the runs of it that rows end on.
@@ -139,15 +139,45 @@ class _Ring:
         last = chain.first + chain.count - 1
         return float(self._along_m[last] - self._along_m[chain.first])
 
-    def ends(self, chains: Iterable[_Chain], frame: Frame) -> Iterator[shapely.Geometry]:
-        """Give what is taken beside chains."""
-        for chain in chains:
+    def beside(self, chain: _Chain) -> "_Beside":
+        """Give what lies beside a chain, found once."""
+        if chain not in self._beside:
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
-            if chain not in self._beside:
-                beside = _beside(chain, points, self._width_m)
-                self._beside[chain] = shapely.intersection(beside, _near(self._around, beside))
-            pieces = shapely.get_parts(_up_to_corners(self._beside[chain], chain, points, frame))
-            yield from pieces[shapely.dwithin(pieces, shapely.LineString(points), WIDTH_M)]
+            all_of_it = _beside(chain, points, self._width_m)
+            ground = shapely.intersection(all_of_it, _near(self._around, all_of_it))
+            self._beside[chain] = _Beside(
+                chain, ground, shapely.LineString(points), points[[0, -1]], _corners(ground)
+            )
+        return self._beside[chain]
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """What lies beside a chain.
+
+    Attributes:
+        chain: the chain.
+        ground: all within the headland's width of it, run on at outward corners.
+        line: the chain's edges.
+        ends: its first and last vertex, (2, 2).
+        corners: of the rectangle about the ground, (4, 2).
+    """
+
+    chain: _Chain
+    ground: shapely.Geometry
+    line: shapely.LineString
+    ends: Floats
+    corners: Floats
+
+    @property
+    def holds(self) -> bool:
+        """Whether there is any."""
+        return not self.ground.is_empty
+
+
+def _corners(ground: shapely.Geometry) -> Floats:
+    left_m, bottom_m, right_m, top_m = shapely.bounds(ground)
+    return np.array([[left_m, bottom_m], [right_m, bottom_m], [right_m, top_m], [left_m, top_m]])
 
 
 def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
@@ -201,22 +231,37 @@ def _beside(chain: _Chain, points: Floats, width_m: float) -> shapely.Geometry:
     )
 
 
-def _up_to_corners(
-    beside: shapely.Geometry, chain: _Chain, points: Floats, frame: Frame
-) -> shapely.Geometry:
-    """Cut what lies beside a chain at its inward corners, along the rows that run on past them."""
-    if beside.is_empty or not (chain.passed_before or chain.passed_after):
-        return beside
-    ends = frame.turn_points(points[[0, -1]])[:, 1]
-    upward = ends[1] > ends[0]
-    left_m, bottom_m, right_m, top_m = shapely.bounds(frame.turn(shapely.envelope(beside)))
-    low_m, high_m = bottom_m - 1.0, top_m + 1.0
-    if chain.passed_before:
-        low_m, high_m = (ends[0], high_m) if upward else (low_m, ends[0])
-    if chain.passed_after:
-        low_m, high_m = (low_m, ends[1]) if upward else (ends[1], high_m)
-    band = frame.turn_back(shapely.box(left_m - 1.0, low_m, right_m + 1.0, high_m))
-    return shapely.intersection(beside, band)
+def _up_to_corners(sides: list[_Beside], frame: Frame) -> npt.NDArray[np.object_]:
+    """Cut what lies beside chains at inward corners, along the rows that run on past them.
+
+    All at once; of each only what hangs together with its chain.
+    """
+    ground = np.array([side.ground for side in sides], dtype=object)
+    before = np.array([side.chain.passed_before for side in sides], dtype=bool)
+    after = np.array([side.chain.passed_after for side in sides], dtype=bool)
+    cut = np.flatnonzero(before | after)
+    if len(cut):
+        ends = _turned([sides[i].ends for i in cut], frame)[..., 1]
+        about = _turned([sides[i].corners for i in cut], frame)
+        left_m, low_m = about.min(axis=1).T - 1.0
+        right_m, high_m = about.max(axis=1).T + 1.0
+        upward = ends[:, 1] > ends[:, 0]
+        for passed, end_m, below in ((before, ends[:, 0], upward), (after, ends[:, 1], ~upward)):
+            low_m = np.where(passed[cut] & below, end_m, low_m)
+            high_m = np.where(passed[cut] & ~below, end_m, high_m)
+        boxes = np.stack(
+            [[right_m, low_m], [right_m, high_m], [left_m, high_m], [left_m, low_m]]
+        ).transpose(2, 0, 1)
+        bands = frame.turn_points_back(boxes.reshape(-1, 2)).reshape(boxes.shape)
+        ground[cut] = shapely.intersection(ground[cut], shapely.polygons(bands))
+    pieces, side = shapely.get_parts(ground, return_index=True)
+    lines = np.array([side.line for side in sides], dtype=object)
+    return np.asarray(pieces[shapely.dwithin(pieces, lines[side], WIDTH_M)], dtype=object)
+
+
+def _turned(points: list[Floats], frame: Frame) -> Floats:
+    stacked = np.stack(points)
+    return frame.turn_points(stacked.reshape(-1, 2)).reshape(stacked.shape)
 
 
 def _beyond(before: Floats, last: Floats, reach_m: float) -> Floats:

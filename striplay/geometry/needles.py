@@ -48,10 +48,10 @@ def _tips(points: Floats, ring: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
 
 
 def _blunt(polygon: shapely.Polygon) -> shapely.Geometry:
-    rings = [ring for ring in map(_blunt_ring, shapely.get_rings(polygon)) if ring is not None]
-    if not rings or polygon.exterior is None or _blunt_ring(polygon.exterior) is None:
+    exterior, *holes = map(_blunt_ring, shapely.get_rings(polygon))
+    if exterior is None:
         return shapely.Polygon()
-    return shapely.Polygon(rings[0], rings[1:])
+    return shapely.Polygon(exterior, [hole for hole in holes if hole is not None])
 
 
 def _blunt_ring(ring: shapely.LinearRing) -> Floats | None:
