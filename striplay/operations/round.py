@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from striplay.geometry.inset import inset_all_round
-from striplay.geometry.path import Path, along_line
+from striplay.geometry.path import DECIMALS, Path, along_line
 from striplay.ground import Ground
 from striplay.operations.clear import without_stops
 from striplay.operations.inside import Runs
@@ -73,8 +74,12 @@ def headland_passes(
     if crop is None or not len(headland):
         return []
     found = []
-    for work in works_on(plan, crop):
-        rounds = [_round(ground, headland, at_m) for at_m in middles_m(work, width_m)]
+    works = works_on(plan, crop)
+    middles = [middles_m(work, width_m) for work in works]
+    # machines that run equally far from the boundary run on the same line
+    lines_at = {at_m: _round(ground, headland, at_m) for at_m in {*chain(*middles)}}
+    for work, own_m in zip(works, middles, strict=True):
+        rounds = [lines_at[at_m] for at_m in own_m]
         along = np.array([verge.line(work.width_m, width_m) for verge in verges], dtype=object)
         lines = np.concatenate([*rounds, along])
         lines = _clear(lines[shapely.length(lines) > WIDTH_M], work.width_m, ground)
@@ -116,7 +121,11 @@ def middles_m(work: Work, width_m: float) -> list[float]:
     """
     by_width = Work("harvest", work.machine, work.width_m, None)
     inside_m = min(work.width_m / 2, width_m - WHEELS_M)
-    return [max(share.middle_m, inside_m) for share in shares(by_width, width_m, width_m)]
+    # to a nanometer, so that those of machines as wide are the same
+    return [
+        round(max(share.middle_m, inside_m), DECIMALS)
+        for share in shares(by_width, width_m, width_m)
+    ]
 
 
 def _round(ground: Ground, headland: Geometries, at_m: float) -> Geometries:

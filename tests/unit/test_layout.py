@@ -5,6 +5,7 @@ import pytest
 import shapely
 from fields import FOOT_M, SHED, lay_on, square, write_field
 
+import striplay.operations.round
 from striplay.errors import BoundaryError, PlanError
 from striplay.notices import Notice
 from striplay.units import ACRE_M2
@@ -214,3 +215,22 @@ def test_neighbors_share_borders_to_the_last_digit_at_any_offset(tmp_path, offse
             assert (across.low_m[:-1] == across.high_m[1:]).all()
         else:
             assert (across.high_m[:-1] == across.low_m[1:]).all()
+
+
+def test_rounds_of_the_headland_at_one_distance_are_found_once(tmp_path, monkeypatch):
+    """A header of as many rows as the planter runs on the planter's own lines."""
+    inset, asked = striplay.operations.round.inset_all_round, []
+
+    def watched(ground, width_m):
+        asked.append(width_m)
+        return inset(ground, width_m)
+
+    monkeypatch.setattr(striplay.operations.round, "inset_all_round", watched)
+    shed = SHED.replace('does = "harvest"\nrows = 8', 'does = "harvest"\nrows = 16')
+    passes = lay_on(tmp_path, square(1320), shed=shed).passes
+    around = passes[passes["place"] == "headland"]
+    assert set(around["operation"]) == {"plant", "spray", "harvest"}
+    lengths = around.groupby("operation")["length_m"].sum()
+    assert lengths["plant"] == pytest.approx(lengths["harvest"], rel=1e-12)
+    # two of planter and header; the boom of 120 ft runs on the second, at 60 ft
+    assert sorted(asked) == pytest.approx([20 * FOOT_M, 60 * FOOT_M])
