@@ -146,6 +146,19 @@ class FieldBlock:
 
     def inside_at(self, frame: Frame) -> shapely.Geometry:
         """Give what `runs_at` gives of land, without the headland's polygons."""
+        key = self.alike(frame)
+        if key is None:
+            return self._inside_at(frame)
+        if key not in self._kept_inside:
+            self._kept_inside[key] = self._inside_at(frame)
+        return self._kept_inside[key]
+
+    @cached_property
+    def _kept_inside(self) -> dict[Hashable, shapely.Geometry]:
+        """The land inside for headings that are alike."""
+        return {}
+
+    def _inside_at(self, frame: Frame) -> shapely.Geometry:
         if self.plan.headland.where == "ends":
             return inside_headland(self._runs_over, self.plan, frame, self._ends)
         if self.whole:

@@ -4,12 +4,11 @@ Run with `pytest tests/benchmarks/test_search.py --benchmark-only -s`; the 300 f
 half an hour and are left out unless `--all-fields` is given.
 """
 
-import time
-
 import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
+from alternate import alternate
 from brute import ENDS, HEADLANDS, KINDS, hold
 from fields import lay_on, write_line, write_plan_for
 
@@ -23,14 +22,25 @@ from striplay.search.prices import prices_of
 from striplay.section.strips import strip_sections
 
 SAMPLE = 6
-"""Candidates of the obvious recipe that are timed."""
+"""Candidates timed of the loop that turns the land anew."""
+OFFSETS = 40
+"""Offsets timed of the loop that turns it once a heading."""
 
 
-def ragged(vertices, area_m2=500_000.0):
+def ragged(vertices):
     random = np.random.default_rng(1)
     angle = np.linspace(0, 2 * np.pi, vertices, endpoint=False)
-    radius = 400 * (1 + 0.12 * np.sin(3 * angle) + 0.02 * np.sin(31 * angle))
-    radius += random.uniform(-2, 2, vertices)
+    radius = 1 + 0.12 * np.sin(3 * angle) + 0.02 * np.sin(31 * angle)
+    return of_radius(angle, radius + random.uniform(-0.005, 0.005, vertices))
+
+
+def smooth(vertices):
+    """Give a field whose vertices a headland's inset keeps, all of them."""
+    angle = np.linspace(0, 2 * np.pi, vertices, endpoint=False)
+    return of_radius(angle, 1 + 0.12 * np.sin(3 * angle) + 0.02 * np.sin(7 * angle))
+
+
+def of_radius(angle, radius, area_m2=500_000.0):
     field = shapely.Polygon(np.column_stack([radius * np.cos(angle), radius * np.sin(angle)]))
     size = (area_m2 / field.area) ** 0.5
     return shapely.affinity.scale(field, size, size)
@@ -41,18 +51,8 @@ def prepared(folder, field):
     return plan, strip_sections(plan)[:1], one_block(plan, read_ground(plan))
 
 
-def least_s(function, repeats=5):
-    """Give the least processor time of some runs, and the last result."""
-    best, result = np.inf, None
-    for _ in range(repeats):
-        start = time.process_time()
-        result = function()
-        best = min(best, time.process_time() - start)
-    return best, result
-
-
-def obvious(section, block, heading_deg, offset_m):
-    """Weigh one candidate as a script would: overlay strips on the land, and add up."""
+def turned_anew(section, block, heading_deg, offset_m):
+    """Weigh one candidate as a script would: turn the land, overlay strips on it, and add up."""
     frame = Frame(heading_deg)
     land = frame.turn_areas(block.inner_at(frame)[0])[0]
     left, bottom, right, top = land.bounds
@@ -64,36 +64,56 @@ def obvious(section, block, heading_deg, offset_m):
     return parts.area.sum() + len(parts) + parts.bounds["maxx"].sum()
 
 
-def test_search_against_a_loop_of_overlays(benchmark, tmp_path):
+def turned_once(section, block, heading_deg, offsets_m):
+    """Weigh a heading's offsets as a quicker script would: turn once, clip by rectangles."""
+    frame = Frame(heading_deg)
+    land = frame.turn_areas(block.inner_at(frame)[0])[0]
+    left, bottom, right, top = land.bounds
+    total = 0.0
+    for offset_m in offsets_m:
+        across = repeat_section(section, bottom, top, "left", offset_m)
+        boxes = zip(across.low_m, across.high_m, strict=True)
+        cut = [shapely.clip_by_rect(land, left - 1, low, right + 1, high) for low, high in boxes]
+        parts = shapely.get_parts(cut)
+        total += shapely.area(parts).sum() + len(parts) + shapely.bounds(parts)[:, 2].sum()
+    return total
+
+
+def test_search_against_loops_over_candidates(benchmark, tmp_path):
     plan, sections, block = prepared(tmp_path, ragged(400))
-    seconds, found = least_s(lambda: search(plan, sections, block))
-    benchmark.pedantic(lambda: search(plan, sections, block), rounds=1)
+    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, sections[0].width_m]
+    offsets_m = np.linspace(0, sections[0].width_m, OFFSETS, endpoint=False)
+    (seconds, anew, once), (found, *_) = alternate(
+        lambda: search(plan, sections, block),
+        lambda: [turned_anew(sections[0], block, *one) for one in tried],
+        lambda: turned_once(sections[0], block, tried[0, 0], offsets_m),
+    )
+    benchmark.pedantic(lambda: None, rounds=1)
     assert isinstance(found, Searched)
     offsets = prices_of(plan, sections[0]).steps
     candidates = len(found.headings_deg) * offsets
-    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, sections[0].width_m]
-    each, _ = least_s(lambda: [obvious(sections[0], block, *one) for one in tried], repeats=3)
-    ratio = each / SAMPLE * candidates / seconds
     print(
         f"\n50 ha, 400 vertices: {len(found.headings_deg):,} headings x {offsets:,} offsets in "
-        f"{seconds:.2f} s of one core; a loop of overlays would take {ratio:,.0f} times as long"
+        f"{seconds:.2f} s of one core; a loop that turns the land anew for each and overlays a "
+        f"table would take {anew / SAMPLE * candidates / seconds:,.0f} times as long, one that "
+        "turns it once a heading and clips it by rectangles "
+        f"{once / OFFSETS * candidates / seconds:,.0f} times"
     )
 
 
 def test_search_grows_no_faster_than_vertices_times_headings(benchmark, tmp_path):
-    costs = []
-    for vertices in (100, 200, 400, 800, 1600):
-        plan, sections, block = prepared(tmp_path, ragged(vertices))
-        seconds, found = least_s(lambda: search(plan, sections, block), repeats=3)  # noqa: B023 - run at once
-        costs.append((vertices, len(found.headings_deg), seconds))
+    counts = (100, 200, 400, 800, 1600)
+    asked = [prepared(tmp_path, smooth(vertices)) for vertices in counts]
+    seconds, found = alternate(*(lambda one=one: search(*one) for one in asked), rounds=3)
     benchmark.pedantic(lambda: None, rounds=1)
-    base_vertices, base_headings, base_s = costs[0]
+    kept = [len(shapely.get_coordinates(block.steady_land)) - 1 for *_, block in asked]
     print()
-    for vertices, headings, seconds in costs:
-        grown = vertices * headings / (base_vertices * base_headings)
-        times = seconds / base_s
-        print(f"{vertices:5} vertices, {headings:5} headings: {seconds:.2f} s, {times:.1f} times")
-        print(f"{'':6}vertices x headings {grown:.1f} times")
+    for vertices, one, own_s in zip(kept, found, seconds, strict=True):
+        grown = vertices * len(one.headings_deg) / (kept[0] * len(found[0].headings_deg))
+        print(
+            f"{vertices:5} vertices inside, {len(one.headings_deg):5} headings: {own_s:.2f} s, "
+            f"{own_s / seconds[0]:.1f} times; vertices x headings {grown:.1f} times"
+        )
 
 
 @pytest.mark.parametrize("kind", ["along", "pivot", "straight"])
@@ -107,7 +127,9 @@ def test_curves_by_the_kilometer_of_row(benchmark, tmp_path, kind):
         "pivot": "pivot = [-93.5, 42.0]",
         "straight": "heading = 0",
     }[kind]
-    seconds, layout = least_s(lambda: lay_on(tmp_path, field, direction=direction), repeats=3)
+    (seconds,), (layout,) = alternate(
+        lambda: lay_on(tmp_path, field, direction=direction), rounds=3
+    )
     benchmark.pedantic(lambda: None, rounds=1)
     km = layout.rows["length_m"].sum() / 1000
     print(f"\n{kind}: {seconds:.2f} s for {km:.0f} km of row, {seconds / km * 1000:.2f} ms a km")

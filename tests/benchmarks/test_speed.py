@@ -1,16 +1,16 @@
-"""Speed, as ratios measured side by side in one run. No timed assertion: read what is printed.
+"""Speed, as ratios of processor time measured by turns. No timed assertion: read what is printed.
 
 Run with `pytest tests/benchmarks --benchmark-only -s`.
 """
 
 import subprocess
 import sys
-import time
 
 import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
+from alternate import alternate
 from fields import write_plan_for
 
 from striplay.geometry.edges import edges_of
@@ -68,39 +68,39 @@ FIELDS = {
 }
 
 
-def timed(function, repeats):
-    best, result = np.inf, None
-    for _ in range(repeats):
-        start = time.perf_counter()
-        result = function()
-        best = min(best, time.perf_counter() - start)
-    return best, result
-
-
-def side_by_side(benchmark, name, ours, theirs, repeats=1):
-    benchmark.pedantic(ours, rounds=5, warmup_rounds=1)
-    seconds, mine = timed(ours, 5)
-    other_seconds, other = timed(theirs, repeats)
+def side_by_side(benchmark, name, ours, theirs):
+    benchmark.pedantic(lambda: None, rounds=1)
+    (seconds, other_seconds), (mine, other) = alternate(ours, theirs)
     benchmark.extra_info["ratio"] = other_seconds / seconds
     print(f"\n{name}: {other_seconds / seconds:.1f} times ({seconds:.4f} s, {other_seconds:.4f} s)")
     return mine, other
 
 
+def as_table(found, levels):
+    """Make the table of lines that a clip gives."""
+    y = levels[found.level]
+    ends = np.column_stack([found.start_x_m, y, found.end_x_m, y]).reshape(-1, 2, 2)
+    return gpd.GeoDataFrame(geometry=shapely.linestrings(ends))
+
+
+@pytest.mark.parametrize("made", ["as arrays", "with lines and table made"])
 @pytest.mark.parametrize("name", FIELDS)
-def test_rows_against_a_table_clip(benchmark, name):
+def test_rows_against_a_table_clip(benchmark, name, made):
     field = round_field(*FIELDS[name])
     left, bottom, right, top = field.bounds
     levels = np.arange(bottom + ROW_M / 2, top, ROW_M)
     ends = np.column_stack([np.full(len(levels), left - 1), levels, np.full(len(levels), right + 1),
                             levels])  # fmt: skip
-    table = gpd.GeoDataFrame(geometry=shapely.linestrings(ends.reshape(-1, 2, 2)))
-    mine, other = side_by_side(
-        benchmark,
-        f"rows, {name}",
-        lambda: chords(edges_of(field), levels),
-        lambda: table.clip(field),
-    )
-    assert mine.length_m.sum() == pytest.approx(other.length.sum(), rel=1e-9)
+    lines = ends.reshape(-1, 2, 2)
+    table = gpd.GeoDataFrame(geometry=shapely.linestrings(lines))
+    if made == "as arrays":
+        ours, theirs = lambda: chords(edges_of(field), levels), lambda: table.clip(field)
+    else:
+        ours = lambda: as_table(chords(edges_of(field), levels), levels)  # noqa: E731
+        theirs = lambda: gpd.GeoDataFrame(geometry=shapely.linestrings(lines)).clip(field)  # noqa: E731
+    mine, other = side_by_side(benchmark, f"rows {made}, {name}", ours, theirs)
+    length_m = mine.length_m if made == "as arrays" else mine.length
+    assert length_m.sum() == pytest.approx(other.length.sum(), rel=1e-9)
 
 
 @pytest.mark.parametrize("name", FIELDS)
@@ -142,8 +142,7 @@ def test_lay_against_a_bare_script(benchmark, tmp_path):
     def ours():
         subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
 
-    mine, _ = timed(ours, 5)
-    other, _ = timed(clear_and_run, 5)
+    (mine, other), _ = alternate(ours, clear_and_run)
     benchmark.pedantic(ours, rounds=1)
     ratio = f"{mine / other:.2f} times a bare script"
     print(f"\nlay without map book: {ratio} ({mine:.2f} s, {other:.2f} s)")
@@ -155,8 +154,10 @@ def test_help_against_click_alone(benchmark):
             [sys.executable, "-m", "striplay", "--help"], check=True, capture_output=True
         )
 
-    mine, _ = timed(ours, 10)
-    click, _ = timed(lambda: subprocess.run([sys.executable, "-c", "import click"], check=True), 10)
+    def bare():
+        subprocess.run([sys.executable, "-c", "import click"], check=True)
+
+    (mine, click), _ = alternate(ours, bare, rounds=10)
     benchmark.pedantic(ours, rounds=1)
     print(f"\nhelp: {mine / click:.2f} times importing click ({mine:.3f} s, {click:.3f} s)")
 
