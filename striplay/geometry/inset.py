@@ -199,19 +199,13 @@ def _chains(corners: Floats, faces: Integers, index: Integers, count: int) -> It
     steps = np.diff(np.concatenate([corners[-1:], corners, corners[:1]]), axis=0)
     turn, steps = steps[:-1], steps[1:]
     inward = turn[:, 0] * steps[:, 1] - turn[:, 1] * steps[:, 0] < 0
-    starts = np.flatnonzero((faces != np.append(faces[-1:], faces[:-1])) & (faces != 0))
-    way = faces.tolist()
-    for start in starts.tolist():
-        stop = start
-        while way[stop % len(way)] == way[start]:
-            stop += 1
-        first, last = int(index[start]), int(index[stop % len(index)])
-        yield _Chain(
-            first,
-            (last - first) % count + 1,
-            passed_before=bool(inward[start]),
-            passed_after=bool(inward[stop % len(index)]),
-        )
+    starts = np.flatnonzero(faces != np.append(faces[-1:], faces[:-1]))
+    stops = np.append(starts[1:], starts[:1])
+    met = faces[starts] != 0
+    each = (values[met].tolist() for places in (starts, stops)
+            for values in (index[places], inward[places]))  # fmt: skip
+    for first, before, last, after in zip(*each, strict=True):
+        yield _Chain(first, (last - first) % count + 1, passed_before=before, passed_after=after)
 
 
 def _beside(chain: _Chain, points: Floats, width_m: float) -> shapely.Geometry:
