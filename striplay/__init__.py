@@ -21,9 +21,10 @@ from typing import TYPE_CHECKING, Any
 from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 
 if TYPE_CHECKING:
+    from striplay import steps
     from striplay.crop_pairs import Paired, pair
     from striplay.files.plan import read_plan
-    from striplay.flow import Layout, fit, lay, weigh
+    from striplay.flow import Layout, fit, lay, read_ground, weigh
     from striplay.handover import draw_section, save
     from striplay.notices import Notice
     from striplay.plan.models import Plan
@@ -44,8 +45,10 @@ __all__ = [
     "fit",
     "lay",
     "pair",
+    "read_ground",
     "read_plan",
     "save",
+    "steps",
     "weigh",
 ]
 
@@ -58,6 +61,7 @@ _HOME = {
     "fit": "flow",
     "lay": "flow",
     "pair": "crop_pairs",
+    "read_ground": "flow",
     "read_plan": "files.plan",
     "save": "handover",
     "weigh": "flow",
@@ -67,6 +71,8 @@ _HOME = {
 
 def __getattr__(name: str) -> Any:  # noqa: ANN401 - the type of a lazy name is that of what it loads
     """Load a name on first use, so that `striplay --help` stays instant."""
+    if name == "steps":
+        return import_module("striplay.steps")
     if name not in _HOME:
         raise AttributeError(f"module 'striplay' has no attribute {name!r}")
     return getattr(import_module(f"striplay.{_HOME[name]}"), name)

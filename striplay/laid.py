@@ -149,16 +149,33 @@ def lay_straight(
     for block in blocks:
         choice, searched = _choose(plan, sections if len(blocks) == 1 else [section], block)
         section = choice.section
-        path = Straight(Frame(choice.heading_deg))
-        inner, headland = block.inner_at(path.frame)
-        if inner.is_empty:
-            raise _no_land(plan, block.number)
-        _, bottom_m, _, top_m = path.onto(inner)[0].bounds
-        start = plan.direction.start
-        across = repeat_section(section, bottom_m, top_m, start, choice.offset_m)
-        laid = _sweep(plan, section, ground, path, across, start, inner, headland)
-        swept.append(replace(laid, block=replace(laid.block, choice=choice, searched=searched)))
+        swept.append(_swept_by(block, choice, searched))
     return _together(section, swept, usual(plan, sections[0], whole), notices)
+
+
+def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
+    """Sweep a set over a block by a choice, with no other layout beside it.
+
+    Args:
+        block: the land; what it leaves inside its headland is kept for the next choice.
+        choice: heading, offset and set.
+
+    Raises:
+        BoundaryError: the headland leaves no land for a strip.
+    """
+    return _together(choice.section, [_swept_by(block, choice)], None, ())
+
+
+def _swept_by(block: FieldBlock, choice: Choice, searched: Searched | None = None) -> "_SweptBlock":
+    plan, path = block.plan, Straight(Frame(choice.heading_deg))
+    inner, headland = block.inner_at(path.frame)
+    if inner.is_empty:
+        raise _no_land(plan, block.number)
+    _, bottom_m, _, top_m = path.onto(inner)[0].bounds
+    start = plan.direction.start
+    across = repeat_section(choice.section, bottom_m, top_m, start, choice.offset_m)
+    laid = _sweep(plan, choice.section, block.ground, path, across, start, inner, headland)
+    return replace(laid, block=replace(laid.block, choice=choice, searched=searched))
 
 
 def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> Laid:

@@ -26,6 +26,7 @@ ORDER = [
     "laid",
     "season",
     "accounts",
+    "steps",
     "columns",
     "tables",
     "report",

@@ -1,0 +1,87 @@
+"""Take the flow step by step: what a step gives can be kept while what follows it changes.
+
+A caller that draws the same field at one heading after another reads the ground once, and sets the
+headland inside it once::
+
+    ground -> land -> choice -> layout -> figures, passes
+
+Each value is frozen. `striplay.flow.lay` goes the whole way at once.
+"""
+
+from collections.abc import Mapping
+from datetime import date
+
+from striplay.accounts.count import PieceFigures, count_laid
+from striplay.ground import Ground
+from striplay.laid import Laid, sweep_by
+from striplay.laid import drive as drive_laid
+from striplay.layout.blocks import FieldBlock, one_block
+from striplay.operations.passes import Passes
+from striplay.plan.models import Plan
+from striplay.search.headings import Choice, search, stated
+from striplay.search.headings import usual as usual_of
+from striplay.section.systems import sections_of
+
+
+def land_of(plan: Plan, ground: Ground) -> FieldBlock:
+    """Give the whole field as one block of land, which keeps what lies inside its headland.
+
+    Args:
+        plan: its headland; changed costs, heading or strips take another land on the same ground.
+        ground: the field, as `read_ground` gives it.
+    """
+    return one_block(plan, ground)
+
+
+def choose(land: FieldBlock, heading_deg: float | None = None) -> Choice | None:
+    """Weigh a heading at its best offset, or search for the best heading of all where None.
+
+    Args:
+        land: the land.
+        heading_deg: degrees clockwise from true north, 0 up to 180.
+
+    Returns:
+        The heading, offset and set, and what they cost a year; None where no strip has room.
+
+    Raises:
+        PlanError: no strips, or no width that fits.
+    """
+    plan, sections = land.plan, sections_of(land.plan)
+    if heading_deg is None:
+        return next(iter(search(plan, sections, land).best), None)
+    free = plan.direction.model_copy(update={"offset_m": plan.direction.offset_m or "best"})
+    at_best = plan.model_copy(update={"direction": free})
+    choice = stated(at_best, sections[0], land, heading_deg)
+    return choice if choice.laid else None
+
+
+def sweep(land: FieldBlock, choice: Choice) -> Laid:
+    """Lay strips and rows on land by a choice.
+
+    Raises:
+        BoundaryError: the headland leaves no land for a strip.
+    """
+    return sweep_by(land, choice)
+
+
+def count(land: FieldBlock, laid: Laid) -> PieceFigures:
+    """Count area, row length and seed of each piece of strip."""
+    return count_laid(laid, land.plan)
+
+
+def drive(
+    land: FieldBlock, laid: Laid, days: Mapping[tuple[str, str], date] | None = None
+) -> list[Passes]:
+    """Drive every operation over a layout.
+
+    Args:
+        land: its ground and machines.
+        laid: the layout.
+        days: when each operation on each crop happens, as far as it is known.
+    """
+    return drive_laid(land.plan, laid, land.ground, days or {})
+
+
+def usual(land: FieldBlock) -> Choice:
+    """Weigh what farms usually do, to compare with: along the longest edge."""
+    return usual_of(land.plan, sections_of(land.plan)[0], land)
