@@ -36,6 +36,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
+    ("[season]", season.NextSeason),
     ("[cost]", cost.Cost),
     ("[slope]", cost.Slope),
 )
@@ -67,6 +68,8 @@ def plan_reference() -> str:
 
 def shown(value: object) -> str:
     """Write an example as the pages do."""
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {one}" for key, one in value.items()) + "}"
     return str(value)

@@ -65,7 +65,7 @@ def bars_of(season: Season) -> list[Bar]:
     """
     plan, settled, mixtures = season.plan, season.windows, mixtures_of(season.plan)
     order = tuple(settled) if season.section is None else season.section.names
-    edge = plan.headland.crop if plan.headland.where != "none" else None
+    edge = plan.headland_crop
     between = {
         layer.label: f"into {layer.host}" for layers in layers_between(plan) for layer in layers
     }

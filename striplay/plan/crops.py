@@ -57,7 +57,10 @@ class Crop(Table):
         examples=[0.9],
     )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
-        None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
+        None,
+        description="Wished share of the cropped land, the headland's crop included, read to the "
+        "whole per cent; for `fit` and [cost].",
+        examples=[0.5],
     )
 
     sown: Annotated[date | Stage | None, When] = Field(

@@ -1,0 +1,80 @@
+"""Measure each crop's share of the cropped land, the headland's crop included, beside the wish."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from striplay.accounts.count import PieceFigures
+from striplay.laid import Laid
+from striplay.notices import Notice
+from striplay.plan.models import Plan
+from striplay.section.sets import missed
+
+
+@dataclass(frozen=True, slots=True)
+class CropShare:
+    """A crop, or mixture, of the cropped land.
+
+    Attributes:
+        crop: its name.
+        area_m2: of its strips, and of the headland where that is planted to it.
+        share: of all cropped land.
+        wished: the same as the plan wishes it; None where it wishes none.
+    """
+
+    crop: str
+    area_m2: float
+    share: float
+    wished: float | None
+
+
+def crop_shares(
+    plan: Plan, laid: Laid, figures: PieceFigures, headland_m2: float
+) -> list[CropShare]:
+    """Measure the share of every crop of strips and headland, and of crops wished but not planted.
+
+    What is sown between rows has no land of its own.
+
+    Args:
+        plan: what is wished, and the headland's crop.
+        laid: the strips.
+        figures: of each piece of strip.
+        headland_m2: area of the headland.
+    """
+    strips = laid.section.strips
+    kind = np.concatenate([block.pieces.strips.kind for block in laid.blocks])
+    per_kind_m2 = np.bincount(kind, figures.area_m2, minlength=len(strips))
+    area_m2: dict[str, float] = {}
+    for strip, own_m2 in zip(strips, per_kind_m2, strict=True):
+        area_m2[strip.crop] = area_m2.get(strip.crop, 0.0) + float(own_m2)
+    around, wished = plan.headland_crop, plan.wished_shares
+    if around is not None:
+        area_m2[around] = area_m2.get(around, 0.0) + headland_m2
+    for crop in wished:
+        area_m2.setdefault(crop, 0.0)
+    total_m2 = sum(area_m2.values())
+    if total_m2 == 0.0:
+        return []
+    return [
+        CropShare(crop, own_m2, own_m2 / total_m2, wished.get(crop))
+        for crop, own_m2 in area_m2.items()
+    ]
+
+
+def share_notices(plan: Plan, shares: Sequence[CropShare]) -> list[Notice]:
+    """Say where crops miss their wished shares of the land, and what would help."""
+    off = [one for one in shares if missed(one.share, one.wished)]
+    if not off:
+        return []
+    each = ", ".join(f"{one.crop} {one.share:.0%} (wished {one.wished:.0%})" for one in off)
+    around, cures = plan.headland_crop, []
+    if any(one.crop == around and one.share > (one.wished or 0.0) for one in off):
+        cures.append("plant the headland to another crop")
+    if plan.row_set is None and plan.strips:
+        cures.append("list a crop in more strips, or state rows")
+        if plan.season.swap and any(wish.rows == "fit" for wish in plan.strips):
+            cures[-1] += "; equal widths go before shares, but for swap = false under [season]"
+    cure = f"; {'; or '.join(cures)}" if cures else ""
+    counted = ", headland included" if around is not None else ""
+    return [Notice("fit", "mind", None, f"shares of the cropped land{counted}: {each}{cure}")]
