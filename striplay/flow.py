@@ -183,7 +183,7 @@ class Layout:
                 *self.ground.notices,
                 *(as_notice(told) for told in laid),
                 *set_notices(self.plan, self.section.strips),
-                *share_notices(self.plan, self.shares),
+                *share_notices(self.plan, self.section, self.shares),
                 *pass_notices(
                     self.plan, self.section, self.driven, self.ground, self.laid.headland
                 ),

@@ -16,7 +16,7 @@ from striplay.section.fit import StripFit, counted
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.row_set_offers import RowSetOffer
 from striplay.section.row_units import written as written_units
-from striplay.section.sets import SetFit, missed, said_of_swap, written
+from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
 from striplay.units import (
     ACRE_M2,
     HEADING_DIGITS,
@@ -365,7 +365,7 @@ def _best_set_lines(plan: Plan, sets: list[SetFit]) -> list[str]:
     """List the best sets, and say of the first whether crops can swap and what shares it misses."""
     if not sets:
         return ["sets: no combination fits in whole passes"]
-    lines = ['sets, best first; rows = "fit" takes the first']
+    lines = ["sets, best first"]
     for found in sets:
         parts = " + ".join(
             f"{crop} {_width(fit, plan.units)}"
@@ -380,13 +380,10 @@ def _best_set_lines(plan: Plan, sets: list[SetFit]) -> list[str]:
         for crop, share in best.shares.items()
         if missed(share, wished.get(crop))
     ]
-    if said:
-        lines.append(f"  of the first: {said}")
+    lines.append(f'  rows = "fit" takes the first{f"; {said}" if said else ""}')
     if off:
-        cure = "list a crop in more strips, or state rows"
-        if said and best.equal:
-            cure += "; equal widths go before shares, but for swap = false under [season]"
-        lines.append(f"  of the first: {', '.join(off)}: {cure}")
+        cure = share_cure(plan, [strip.width_m for strip in best.strips])
+        lines.append(f"  of the first, {', '.join(off)}; {cure}")
     if plan.headland_crop is not None:
         lines.append(f"  the headland adds to {plan.headland_crop}: `lay` says by how much")
     return lines

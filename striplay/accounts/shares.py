@@ -9,7 +9,8 @@ from striplay.accounts.count import PieceFigures
 from striplay.laid import Laid
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.section.sets import missed
+from striplay.section.section import Section
+from striplay.section.sets import missed, share_cure
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,37 +45,40 @@ def crop_shares(
     """
     strips = laid.section.strips
     kind = np.concatenate([block.pieces.strips.kind for block in laid.blocks])
-    per_kind_m2 = np.bincount(kind, figures.area_m2, minlength=len(strips))
-    area_m2: dict[str, float] = {}
-    for strip, own_m2 in zip(strips, per_kind_m2, strict=True):
-        area_m2[strip.crop] = area_m2.get(strip.crop, 0.0) + float(own_m2)
+    strips_m2: dict[str, float] = {}
+    for strip, own_m2 in zip(strips, np.bincount(kind, figures.area_m2, len(strips)), strict=True):
+        strips_m2[strip.crop] = strips_m2.get(strip.crop, 0.0) + float(own_m2)
     around, wished = plan.headland_crop, plan.wished_shares
-    if around is not None:
-        area_m2[around] = area_m2.get(around, 0.0) + headland_m2
-    for crop in wished:
-        area_m2.setdefault(crop, 0.0)
-    total_m2 = sum(area_m2.values())
+    around_m2 = {} if around is None else {around: headland_m2}
+    total_m2 = sum(strips_m2.values()) + sum(around_m2.values())
     if total_m2 == 0.0:
         return []
+    area_m2 = {
+        crop: strips_m2.get(crop, 0.0) + around_m2.get(crop, 0.0)
+        for crop in dict.fromkeys([*strips_m2, *around_m2, *wished])
+    }
     return [
         CropShare(crop, own_m2, own_m2 / total_m2, wished.get(crop))
         for crop, own_m2 in area_m2.items()
     ]
 
 
-def share_notices(plan: Plan, shares: Sequence[CropShare]) -> list[Notice]:
+def share_notices(plan: Plan, section: Section, shares: Sequence[CropShare]) -> list[Notice]:
     """Say where crops miss their wished shares of the land, and what would help."""
     off = [one for one in shares if missed(one.share, one.wished)]
     if not off:
         return []
     each = ", ".join(f"{one.crop} {one.share:.0%} (wished {one.wished:.0%})" for one in off)
-    around, cures = plan.headland_crop, []
+    around = plan.headland_crop
+    cures = []
     if any(one.crop == around and one.share > (one.wished or 0.0) for one in off):
         cures.append("plant the headland to another crop")
-    if plan.row_set is None and plan.strips:
-        cures.append("list a crop in more strips, or state rows")
-        if plan.season.swap and any(wish.rows == "fit" for wish in plan.strips):
-            cures[-1] += "; equal widths go before shares, but for swap = false under [season]"
-    cure = f"; {'; or '.join(cures)}" if cures else ""
+    set_m = section.width_m
+    if any(
+        missed(sum(s.width_m for s in section.strips if s.crop == one.crop) / set_m, one.wished)
+        for one in off
+    ):
+        cures.append(share_cure(plan, [strip.width_m for strip in section.strips]))
     counted = ", headland included" if around is not None else ""
-    return [Notice("fit", "mind", None, f"shares of the cropped land{counted}: {each}{cure}")]
+    said = "; ".join([f"shares of the cropped land{counted}: {each}", *cures])
+    return [Notice("fit", "mind", None, said)]

@@ -182,6 +182,22 @@ def missed(share: float, wish: float | None) -> bool:
     return wish is not None and abs(share - wish) > SHARE_MISSED + WHOLE_NUMBER
 
 
+def share_cure(plan: Plan, widths_m: Sequence[float]) -> str:
+    """Say what brings a set nearer to the wished shares.
+
+    Args:
+        plan: what is asked.
+        widths_m: of the set's strips.
+    """
+    if plan.row_set is not None:
+        return "share the row units otherwise"
+    cure = "list a crop in more strips, or state rows"
+    open_widths = any(wish.rows == "fit" for wish in wished_strips(plan))
+    if plan.season.swap and open_widths and are_equal(widths_m):
+        cure += "; equal widths go before shares, but for swap = false under [season]"
+    return cure
+
+
 def beside(strips: Sequence[Some], index: int) -> tuple[Some, Some]:
     """Give what lies on either side of a strip, the set repeating; itself where it is alone."""
     return strips[index - 1], strips[(index + 1) % len(strips)]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from brute import KINDS, everything_reached, random_field
-from drawing import drawn_cost, under
+from drawing import SHARE, drawn_cost, off_wish_m2, under
 from fields import AROUND, FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.errors import PlanError
@@ -80,6 +80,27 @@ def test_the_whole_cost_is_that_of_the_drawing(tmp_path, kind, headland, start):
     assert layout.accounts["cost"]["total"] == pytest.approx(
         drawn_cost(layout.plan, layout.laid), rel=0.03
     )
+
+
+WISHED = SHED.replace("[crops.soybean]", "[crops.soybean]\nshare = 0.6").replace(
+    "[crops.corn]", "[crops.corn]\nshare = 0.4"
+)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("headland", [AROUND, ENDS, NONE, AROUND.replace("corn", "soybean")])
+@pytest.mark.parametrize("offset", ['"best"', '"20 ft"'])
+def test_shares_are_those_drawn_headland_included(tmp_path, kind, headland, offset):
+    """Polygons of strips and headland, against the sums over levels; narrow sides join it."""
+    random = np.random.default_rng(len(kind) + len(headland))
+    field, heading = random_field(kind, random), random.uniform(0, 180)
+    direction = f"heading = {heading}\noffset = {offset}"
+    with everything_reached():
+        layout = lay_on(tmp_path, field, headland=headland, direction=direction, shed=WISHED)
+    money = off_wish_m2(layout.plan, layout.laid) * SHARE
+    # what the drawing leaves out amid strips is up to half a per cent of the land
+    half_percent = layout.ground.land.area * SHARE * 0.005
+    assert parts(layout)["shares"] == pytest.approx(money, rel=0.01, abs=half_percent)
 
 
 def test_a_square_along_its_side_by_hand(tmp_path):
