@@ -393,7 +393,8 @@ def _offer_lines(plan: Plan, offers: list[RowSetOffer]) -> list[str]:
     """List row sets that make equal strips, and what planter passes they take or save."""
     if not offers:
         return []
-    lines = ["row sets that make equal strips back and forth, best first, for [[row_set]]"]
+    planter = f'planter = "{offers[0].planter}"'
+    lines = [f"row sets that make equal strips back and forth, best first; [[row_set]], {planter}"]
     for offer in offers[:WIDTHS_SHOWN]:
         set_m = offer.width_m * len(offer.strips)
         passes = counted(offer.planter_passes, "planter pass")

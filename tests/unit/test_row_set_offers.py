@@ -146,7 +146,8 @@ def test_fit_says_what_passes_they_take(plan_with, tmp_path):
     plan_with()
     lines = CliRunner().invoke(main, ["fit", str(tmp_path / "plan.toml")]).stdout.splitlines()
     first = lines.index(
-        "row sets that make equal strips back and forth, best first, for [[row_set]]"
+        "row sets that make equal strips back and forth, best first; [[row_set]], "
+        'planter = "planter"'
     )
     straddling = "corn's header straddles a guess row"
     assert lines[first + 1 :] == [
