@@ -117,7 +117,7 @@ def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
 
 
 def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
-    """Search for the best layouts of a plan, beside its own heading and the farm's usual.
+    """Search for the best layouts of a plan, beside its own heading, the usual and other sets.
 
     Args:
         plan: what is asked.

@@ -258,11 +258,11 @@ def _set_lines(plan: Plan, sets: Sequence[Choice]) -> list[str]:
         more = choice.money - sets[0].money
         difference = f"{more:>+12,.0f}" if choice is not sets[0] else f"{'laid':>12}"
         lines.append(f"{name:<{wide}}{choice.money:>10,.0f}{difference}{choice.passes:>8}")
-    lines.append(
-        "Sets are weighed at the headings above; gains at strips' edges and a swap of crops are in "
-        "no cost. To lay another set, state its widths under [[strips]]."
-    )
-    return lines
+    return [
+        *lines,
+        "sets: weighed at the headings above; gains at strips' edges and swaps are in no cost",
+        "To lay another set, state its widths under [[strips]].",
+    ]
 
 
 def _set(plan: Plan, choice: Choice) -> str:

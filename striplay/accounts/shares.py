@@ -33,9 +33,9 @@ class CropShare:
 def crop_shares(
     plan: Plan, laid: Laid, figures: PieceFigures, headland_m2: float
 ) -> list[CropShare]:
-    """Measure the share of every crop of strips and headland, and of crops wished but not planted.
+    """Measure the share of every crop of strips and headland; of what is wished and grown nowhere.
 
-    What is sown between rows has no land of its own.
+    What is only sown between rows, or mixed into them, has no land of its own.
 
     Args:
         plan: what is wished, and the headland's crop.
@@ -49,13 +49,14 @@ def crop_shares(
     for strip, own_m2 in zip(strips, np.bincount(kind, figures.area_m2, len(strips)), strict=True):
         strips_m2[strip.crop] = strips_m2.get(strip.crop, 0.0) + float(own_m2)
     around, wished = plan.headland_crop, plan.wished_shares
+    nowhere = [crop for crop in wished if crop not in laid.section.crops]
     around_m2 = {} if around is None else {around: headland_m2}
     total_m2 = sum(strips_m2.values()) + sum(around_m2.values())
     if total_m2 == 0.0:
         return []
     area_m2 = {
         crop: strips_m2.get(crop, 0.0) + around_m2.get(crop, 0.0)
-        for crop in dict.fromkeys([*strips_m2, *around_m2, *wished])
+        for crop in dict.fromkeys([*strips_m2, *around_m2, *nowhere])
     }
     return [
         CropShare(crop, own_m2, own_m2 / total_m2, wished.get(crop))

@@ -121,7 +121,9 @@ class StripWish(Table):
 
     crop: str = Field(description="The crop.", examples=["corn"])
     rows: RowWish | None = Field(
-        None, description="Width in rows; fit: the best width for all its machines.", examples=[16]
+        None,
+        description="Width in rows; fit: that of the set which `fit` lists first.",
+        examples=[16],
     )
     passes: RowCount | None = Field(
         None, description="Width in planter passes, instead of `rows`.", examples=[1]

@@ -220,6 +220,7 @@ def test_weigh_shows_what_other_sets_would_cost(tmp_path, monkeypatch):
     assert lines[head].split()[-3:] == ["cost", "difference", "passes"]
     assert lines[head + 1].split("  ")[0] == "corn 40 ft + soybean 40 ft"
     assert "laid" in lines[head + 1]
+    assert max(map(len, lines)) <= 120
     for choice, line in zip(found.sets[1:], lines[head + 2 :], strict=False):
         # a set stated costs what was said of it, or less where another heading suits it better
         cost = float(line.split()[-3].replace(",", ""))
@@ -283,6 +284,15 @@ def test_a_share_off_by_more_than_five_points_is_told(tmp_path, wish, told):
         "state rows; equal widths go before shares, but for swap = false under [season]"
     )
     assert said == ([expected] if told else [])
+
+
+def test_a_crop_sown_between_rows_has_no_share(tmp_path):
+    between = '[[relay]]\ncrop = "wheat"\ninto = "corn"\n'
+    wheat = '[crops.wheat]\nplanter = "planter"\nshare = 0.2\n'
+    path = write_plan_for(tmp_path, square(1320), shed=SHED + wheat, strips=FIT + between)
+    layout = lay(read_plan(path))
+    assert list(layout.accounts["shares"]) == ["corn", "soybean"]
+    assert not any("wished" in str(notice) for notice in layout.notices)
 
 
 def test_a_crop_that_is_wished_and_not_planted_has_a_share_of_nothing(tmp_path):
