@@ -102,6 +102,9 @@ def fit_sets(plan: Plan, limit_m: float | None = None, most: int = SETS_SHOWN) -
     """Give the best sets of the plan's strips, or of each crop once where it has none.
 
     Widths stated in the plan are set aside: the question is what would fit.
+
+    Raises:
+        PlanError: neither strips nor crops.
     """
     wishes = wished_strips(plan)
     crops = [wish.crop for wish in wishes]
@@ -193,7 +196,7 @@ def share_cure(plan: Plan, widths_m: Sequence[float]) -> str:
         return "share the row units otherwise"
     cure = "list a crop in more strips, or state rows"
     open_widths = any(wish.rows == "fit" for wish in wished_strips(plan))
-    if plan.season.swap and open_widths and are_equal(widths_m):
+    if plan.season.swap and open_widths and len(widths_m) > 1 and are_equal(widths_m):
         cure += "; equal widths go before shares, but for swap = false under [season]"
     return cure
 
@@ -204,7 +207,15 @@ def beside(strips: Sequence[Some], index: int) -> tuple[Some, Some]:
 
 
 def wished_strips(plan: Plan) -> tuple[StripWish, ...]:
-    """Give the plan's strips; where it names none, a strip of each crop to fit."""
+    """Give the plan's strips; where it names none, a strip of each crop to fit.
+
+    Raises:
+        PlanError: neither strips nor crops.
+    """
+    if not plan.crops:
+        raise PlanError(
+            plan.path.name, ["crops: none are given; add a [crops.NAME] table for each"]
+        )
     return plan.strips or _each_once(plan)
 
 

@@ -122,6 +122,15 @@ def test_swap_must_be_true_or_false(plan_with):
         plan_with(strips=FIT + "[season]\nswap = 1\n")
 
 
+def test_a_plan_without_crops_is_refused(tmp_path):
+    path = write_plan_for(tmp_path, square(1320), shed="", strips="", headland=NONE)
+    result = CliRunner().invoke(main, ["fit", str(path)])
+    assert result.exit_code == 2
+    assert result.stderr == (
+        "striplay: plan.toml: crops: none are given; add a [crops.NAME] table for each\n"
+    )
+
+
 # --- fit and lay alike ----------------------------------------------------------------------------
 
 
