@@ -202,6 +202,8 @@ def _herbicides(
     kept = ", or be kept off one"
     if where is not None:
         kept = f": they stand in one {where}, where nothing can be kept off one of them"
+        if where == "strip":
+            kind += "; before the second is sown, plant-back intervals of the first's must be over"
     said = (
         f"a product must suit both {one.spoken} and {other.spoken}{kept}{kind}. The label decides"
     )

@@ -47,7 +47,7 @@ def judge_height(
     dated = [crop for crop in (one, other) if crop.name in windows]
     grown = [crop for crop in dated if all(_stands(crop, windows, day) for day in days)]
     if setting.day is not None and grown != dated:
-        return f"on {on} not both are in the field: no shade", THE_PLAN
+        return f"on {on} they are not both in the field: no shade", THE_PLAN
     south = setting.latitude_deg < 0
     one_m, other_m = (
         [_height_m(crop, grown, day, windows, south=south) for day in days] for crop in (one, other)
@@ -105,6 +105,7 @@ def _by_month(
     setting: Setting,
 ) -> tuple[str, list[Taller]]:
     """Say who stands above whom by month, over all days both crops stand, by assumed growth."""
+    both = (one.spoken, other.spoken)
     above_m = [a - b for a, b in zip(one_m, other_m, strict=True)]
     shading = []
     for crop, sign in ((one, 1), (other, -1)):
@@ -116,17 +117,17 @@ def _by_month(
         if higher:
             on, by_m = zip(*higher, strict=True)
             shading.append(Taller(crop, on, by_m))
-    over = "month by month while both are in the field (assumed growth): "
+    over = " (assumed growth, all days both are in the field)"
     if not shading:
-        said = f"{one.spoken} and {other.spoken} about equally tall: neither shades the other"
-        return over + said, []
+        said = f"{one.spoken} and {other.spoken} about equally tall{over}"
+        return f"{said}: neither shades the other", []
     by_month = [
         (month, sum(m for _, m in each) / len(each))
         for month, group in groupby(zip(days, above_m, strict=True), lambda at: _month(at[0]))
         for each in [list(group)]
     ]
     runs = [(who, [*run]) for who, run in groupby(by_month, lambda at: _who(at[1], one, other))]
-    return over + ", then ".join(_run(who, run, setting) for who, run in runs), shading
+    return ", then ".join(_run(who, both, run, setting) for who, run in runs) + over, shading
 
 
 def _month(day: date) -> tuple[int, int]:
@@ -142,6 +143,7 @@ def _who(above_m: float, one: CropFacts, other: CropFacts) -> tuple[str, str] | 
 
 def _run(
     who: tuple[str, str] | None,
+    both: tuple[str, str],
     months: Sequence[tuple[tuple[int, int], float]],
     setting: Setting,
 ) -> str:
@@ -149,7 +151,8 @@ def _run(
     names = [MONTHS[month - 1] for (_, month), _ in months]
     if who is None:
         first, last = names[0], names[-1]
-        return f"about equally tall in {first if first == last else f'{first} to {last}'}"
+        span = first if first == last else f"{first} to {last}"
+        return f"{' and '.join(both)} about equally tall in {span}"
     each = [
         (name, format_length(abs(m), setting.units))
         for name, (_, m) in zip(names, months, strict=True)

@@ -118,7 +118,7 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     )
     assert shapely.difference(rows.geometry, swath).length.max() < 0.01
     # on two rows an 8-row header reaches three rows of what stands on either side
-    meets = "2026-09-20: corn_head would run over soybean beside corn until 2026-10-10"
+    meets = "2026-09-20: corn_head would run over soybean, standing until 2026-10-10, beside corn"
     assert meets in texts(layout.notices)
     assert meets not in texts(plain.notices)
 

@@ -87,9 +87,10 @@ def test_crops_that_never_stand_together_do_not_shade():
 @pytest.mark.parametrize(
     ("windows", "day", "on"),
     [
-        (DAYS, None, "month by month while both are in the field (assumed growth): corn above "),
+        (DAYS, None,
+         " (assumed growth, all days both are in the field); shade from corn across rows: "),
         (DAYS, date(2026, 6, 3), "on 2026-06-03 (assumed growth: "),
-        (DAYS, date(2026, 5, 3), "on 2026-05-03 not both are in the field: no shade"),
+        (DAYS, date(2026, 5, 3), "on 2026-05-03 they are not both in the field: no shade"),
         ({}, None, "at full height, judged on 2026-07-01, in high summer; shade from corn"),
         # without harvests: the first high summer after both are sown
         ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 9), None)}, None,
@@ -101,7 +102,7 @@ def test_crops_that_never_stand_together_do_not_shade():
         ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, None,
          "at full height, judged on 2027-07-01"),
         ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, date(2026, 7, 1),
-         "on 2026-07-01 not both are in the field: no shade"),
+         "on 2026-07-01 they are not both in the field: no shade"),
     ],
 )  # fmt: skip
 def test_the_day_that_shade_is_judged_for(windows, day, on):
@@ -341,16 +342,20 @@ def test_who_shades_whom_is_said_by_month():
     told = said("radish", "sunflower", "height", windows=days,
                 setting=replace(SETTING, units="metric"))  # fmt: skip
     first, second = re.match(
-        r"month by month while both are in the field \(assumed growth\): radish above sunflower by "
-        r"(\S+) m in April, then sunflower above radish by (\S+) m in May; shade from radish "
-        r"across rows: on average .*; shade from sunflower across rows: on average ",
+        r"radish above sunflower by (\S+) m in April, then sunflower above radish by (\S+) m in "
+        r"May \(assumed growth, all days both are in the field\); shade from radish across rows: "
+        r"on "
+        r"average .*; shade from sunflower across rows: on average ",
         told,
     ).groups()
     assert 0.2 < float(first) <= 0.3  # ten days of at most a tenth of its height
     assert 0.0 < float(second) < 0.72 - 0.3
     even = said("oats", "barley", "height", windows={"oats": days["radish"],
                                                       "barley": days["radish"]})  # fmt: skip
-    assert even.endswith("oats and barley about equally tall: neither shades the other")
+    assert even == (
+        "oats and barley about equally tall (assumed growth, all days both are in the field): "
+        "neither shades the other"
+    )
 
 
 def test_what_is_not_known_is_said_with_the_key_that_tells_it():
