@@ -34,6 +34,13 @@ def blocks(page, language):
     )
 
 
+def test_every_test_that_the_page_of_checks_names_is_there():
+    page = (ROOT / "docs" / "checks.md").read_text(encoding="utf-8")
+    names = set(re.findall(r"`(test_\w+\.py)`", page))
+    assert len(names) >= 6
+    assert names <= {path.name for path in (ROOT / "tests").rglob("test_*.py")}
+
+
 @pytest.fixture
 def beside_samples(tmp_path, monkeypatch):
     (tmp_path / "sample_fields").symlink_to(SAMPLES)
