@@ -196,9 +196,10 @@ def _herbicides(
     if None in (one.family, other.family):
         kind = ""
     elif len(grass) > 1:
-        kind = "; a product for grasses in the one may kill the other"
+        kind = "; what kills grass weeds in the one may kill the other"
     else:
-        kind = "; even of one kind of plant they differ in what they bear"
+        both = "both are grasses" if True in grass else "neither is a grass"
+        kind = f"; {both}, yet each tolerates other products"
     kept = ", or be kept off one"
     if where is not None:
         kept = f": they stand in one {where}, where nothing can be kept off one of them"

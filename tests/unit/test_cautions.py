@@ -3,6 +3,7 @@
 import re
 
 import pytest
+import shapely
 from fields import SAMPLES, SHED, lay_on, sample, square, texts
 from pypdf import PdfReader
 
@@ -99,6 +100,15 @@ def test_a_steep_slope_s_notice_has_the_cautions_of_slopes_and_banks(tmp_path):
     by_about = {one.about: one.text for one in CAUTIONS}
     (said,) = [text for text in texts(layout.notices) if "rollover" in text]
     assert said.endswith(f"{by_about['Slopes']} {by_about['Ditches and banks']}")
+
+
+def test_a_boom_that_reaches_out_of_the_field_is_to_be_shut(tmp_path):
+    slanting = shapely.affinity.rotate(square(1320), 30)
+    for shed in (SHED, re.sub(r"\[machines.sprayer\](.*\n){4}", "", SHED)):
+        layout = lay_on(tmp_path, slanting, direction="heading = 0", headland="", shed=shed)
+        (said,) = [text for text in texts(layout.notices) if "out of the field (" in text]
+        shut = "; shut the boom there: the label decides what spray may leave the field"
+        assert said.endswith(shut) is ("sprayer" in shed)
 
 
 def test_readme_tells_of_what_can_hurt():

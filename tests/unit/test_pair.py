@@ -381,7 +381,7 @@ def test_crops_that_stand_together_must_both_bear_a_product():
         told = said("corn", "soybean", "herbicides", together={pair: where})
         assert told.startswith(
             f"a product must suit both corn and soybean: they stand in one {where}, where nothing "
-            "can be kept off one of them; a product for grasses"
+            "can be kept off one of them; what kills grass weeds"
         )
     assert "or be kept off one;" in said("corn", "soybean", "herbicides")
 
