@@ -12,11 +12,11 @@ def occasions_of(plan: Plan, section: Section) -> frozenset[Occasion]:
         plan: its harvesters, obstacles and headland.
         section: what stands in each row of the set.
     """
-    names = {layer.label for layer in section.layers}
-    if plan.headland.crop is not None and plan.headland.where != "none":
-        names.add(plan.headland.crop)
+    edge_crop = None if plan.headland.where == "none" else plan.headland.crop
+    edge = set() if edge_crop is None else {edge_crop}
+    names = {layer.label for layer in section.layers} | edge
     found: dict[Occasion, bool] = {
-        "several crops": len(names) > 1,
+        "several crops": len({strip.crop for strip in section.strips} | edge) > 1,
         "crop between rows": any(layer.number for layer in section.layers),
         "crops in one row": any(len({each.crop for each in row.sown}) > 1 for row in section.rows),
         "harvest": any(plan.harvester(name) is not None for name in names),

@@ -4,7 +4,7 @@ import re
 
 import pytest
 import shapely
-from fields import SAMPLES, SHED, lay_on, sample, square, texts
+from fields import AROUND, SAMPLES, SHED, lay_on, sample, square, texts
 from pypdf import PdfReader
 
 from striplay.cautions import CAUTIONS, cautions_for
@@ -34,7 +34,10 @@ def shed_without_harvesters():
     [
         ({"strips": '[[strips]]\ncrop = "corn"\nrows = 16\n'}, {"Augers and grain"}),
         ({}, {"Spraying beside another crop", "Augers and grain"}),
-        ({"strips": RELAY},
+        ({"strips": RELAY}, {"Spraying a crop between rows", "Plant-back", "Augers and grain"}),
+        # the headland's crop lies beside the strips'
+        ({"strips": RELAY.replace("corn", "soybean", 1).replace('"corn"', '"soybean"')
+          .replace('crop = "soybean"\ninto', 'crop = "corn"\ninto'), "headland": AROUND},
          {"Spraying beside another crop", "Spraying a crop between rows", "Plant-back",
           "Augers and grain"}),
         ({"strips": '[[strips]]\ncrop = "duo"\nrows = 16\n', "shed": SHED + DUO},
@@ -44,7 +47,7 @@ def shed_without_harvesters():
     ],
 )  # fmt: skip
 def test_cautions_are_chosen_by_what_the_plan_holds(tmp_path, how, more):
-    assert told(lay_on(tmp_path, square(1320), headland="", **how)) == ALWAYS | more
+    assert told(lay_on(tmp_path, square(1320), **{"headland": "", **how})) == ALWAYS | more
 
 
 def test_obstacles_of_a_file_have_a_caution():
