@@ -39,8 +39,8 @@ SLOPES = Caution(
     "Rows straight down a fall, and turns on it, roll machines over. Stay off slopes above what "
     "each maker's manual allows; keep the roll-over protection up and wear the belt.",
     works=MACHINES,
-    short="Slopes: the maker's manual decides; roll-over protection and belt. Ditches, banks: "
-    "keep off by their depth.",
+    short="Slopes: rows down a fall, and turns on it, roll machines over; heed the manual, belt up. "
+    "Ditches, banks: keep off by at least their depth.",
 )
 BANKS = Caution(
     "Ditches and banks",
@@ -62,7 +62,7 @@ CAUTIONS = (
         "travel (Ohio State Agricultural Safety, 2019). If a machine touches a line, stay in the "
         "cab, keep others away and call the utility and the emergency number.",
         short="Power lines: keep all machines and augers 10 ft (3.05 m) away in every direction; "
-        "over 50 kV ask the utility.",
+        "above about 50 kV ask the utility.",
     ),
     Caution(
         "People",
