@@ -39,8 +39,8 @@ SLOPES = Caution(
     "Rows straight down a fall, and turns on it, roll machines over. Stay off slopes above what "
     "each maker's manual allows; keep the roll-over protection up and wear the belt.",
     works=MACHINES,
-    short="Slopes: rows down a fall, and turns on it, roll machines over; heed the manual, belt up. "
-    "Ditches, banks: keep off by at least their depth.",
+    short="Slopes: rows down a fall, and turns on it, roll machines over; heed the manual, belt "
+    "up. Ditches, banks: keep off by at least their depth.",
 )
 BANKS = Caution(
     "Ditches and banks",
