@@ -54,7 +54,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "cost" in accounts:
         rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
-        first = re.split(r":| \(", accounts["pairs"][0]["said"])[0]
+        first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
     crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
     room = LINES - len(head) - len(rest)

@@ -91,7 +91,10 @@ class Crop(Table):
         examples=["5 ft"],
     )  # fmt: skip
     family: str | None = Field(
-        None, description="Its plant family, before the table's.", examples=["grasses"]
+        None,
+        description="Its plant family, before the table's: legumes, grasses, brassicas, sunflower "
+        "family, beet family, or another by its name.",
+        examples=["grasses"],
     )
     shade: Literal["low", "medium", "high"] | None = Field(
         None, description="How it bears shade: low, medium, high.", examples=["medium"]

@@ -71,7 +71,7 @@ aim = "money"                       # money | land (least not cropped) | passes 
 does = "plant"
 {own["planter"]}
 shut_off = "none"                   # row | none | number of sections: plants nothing twice
-# cost = "200 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
+# cost = "300 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
 
 [machines.corn_head]                # a row-crop header
 does = "harvest"

@@ -109,7 +109,7 @@ def test_a_square_along_its_side_by_hand(tmp_path):
     layout = lay_on(tmp_path, field, headland=NONE)
     cost = parts(layout)
     # a set: corn 1 planter pass, 1 boom pass, 2 of the header; soybean 3, 1 (120 ft), 4 (30 ft)
-    turns = 8 * (4 * 200 * 40 + 2 * 180 * 30 + (2 + 4) * 300 * 35) / 3600
+    turns = 8 * (4 * 300 * 40 + 2 * 300 * 30 + (2 + 4) * 400 * 35) / 3600
     assert cost["turns"] == pytest.approx(turns, rel=1e-9)
     # each pass is as wide as its share of the strip, so nothing runs over nothing
     assert cost["part-width runs"] == pytest.approx(0.0, abs=0.05)

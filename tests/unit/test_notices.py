@@ -71,7 +71,7 @@ def test_a_layout_gives_them_gravest_first_in_the_order_of_the_flow(tmp_path):
     rest = [kind for _, kind in kinds[1:]]
     assert rest == sorted(rest, key=["obstacle", "fit", "slope", "season"].index)
     assert {"slope", "season"} <= set(rest)
-    over = "2026-09-20: platform would run over corn beside soybean until 2026-10-01"
+    over = "2026-09-20: platform would run over corn, standing until 2026-10-01, beside soybean"
     assert layout.notices[0].text == over
     assert layout.accounts["notices"] == [notice.data for notice in layout.notices]
 

@@ -82,7 +82,7 @@ def test_no_width_that_fits(plan_of):
 def test_a_wider_limit_may_fit(plan_of):
     plan = plan_of(*FIT, ("rows = 8\nspacing", "rows = 12\nspacing"))
     chosen = settle_widths(plan, limit_m=160 * FOOT_M)[0]
-    assert chosen.strips[0].rows == 48  # REFERENCE: 16/12 first meets at 48
+    assert chosen.strips[0].rows == 48  # by counting: 16/12 first meets at 48
 
 
 def test_a_width_asked_for_is_taken_as_it_is(plan_of):
