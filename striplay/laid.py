@@ -1,4 +1,4 @@
-"""Lay a plan on its ground, block by block: choose set and heading, sweep, and drive it."""
+"""Lay a plan on its ground, block by block: choose a heading, sweep, and drive it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -30,7 +30,7 @@ from striplay.operations.round import Verge, headland_passes
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
-from striplay.search.headings import Choice, Searched, search, stated, usual
+from striplay.search.headings import Choice, Searched, search, stated, usual, weigh_sets
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
@@ -125,7 +125,7 @@ class Laid:
 
 def lay_straight(
     plan: Plan,
-    sections: list[Section],
+    section: Section,
     ground: Ground,
     blocks: list[FieldBlock] | None = None,
     notices: tuple[Notice | str, ...] = (),
@@ -134,7 +134,7 @@ def lay_straight(
 
     Args:
         plan: what was asked.
-        sections: the sets to choose from, the plan's own or best-fitting first.
+        section: the set.
         ground: the field.
         blocks: its blocks; one where None.
         notices: what the user should know of the blocks.
@@ -144,13 +144,11 @@ def lay_straight(
     """
     whole = one_block(plan, ground)
     blocks = blocks or [whole]
-    section = sections[0]
     swept: list[_SweptBlock] = []
     for block in blocks:
-        choice, searched = _choose(plan, sections if len(blocks) == 1 else [section], block)
-        section = choice.section
+        choice, searched = _choose(plan, section, block)
         swept.append(_swept_by(block, choice, searched))
-    return _together(section, swept, usual(plan, sections[0], whole), notices)
+    return _together(section, swept, usual(plan, section, whole), notices)
 
 
 def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
@@ -199,11 +197,21 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
 
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
-    """Search the whole field as one block; arguments and errors as in `lay_straight`."""
-    found = search(plan, sections, one_block(plan, ground))
+    """Search the whole field as one block for a set, and weigh other sets beside it.
+
+    Args:
+        plan: what was asked.
+        sections: the set, then the others.
+        ground: the field.
+
+    Raises:
+        BoundaryError: the headland leaves no land for a strip.
+    """
+    block = one_block(plan, ground)
+    found = search(plan, sections[0], block)
     if not found.best:
         raise _no_land(plan, 0)
-    return found
+    return replace(found, sets=tuple(weigh_sets(plan, sections, block, found.best)))
 
 
 def drive(
@@ -227,13 +235,11 @@ def drive(
     return in_season(driven, days, laid.section.crops)
 
 
-def _choose(
-    plan: Plan, sections: list[Section], block: FieldBlock
-) -> tuple[Choice, Searched | None]:
-    """Choose set, heading and offset of a block."""
+def _choose(plan: Plan, section: Section, block: FieldBlock) -> tuple[Choice, Searched | None]:
+    """Choose heading and offset of a block."""
     if block.heading != "best":
-        return stated(plan, sections[0], block, float(block.heading)), None
-    found = search(plan, sections, block)
+        return stated(plan, section, block, float(block.heading)), None
+    found = search(plan, section, block)
     if not found.best:
         raise _no_land(plan, block.number)
     return found.best[0], found

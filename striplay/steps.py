@@ -46,12 +46,12 @@ def choose(land: FieldBlock, heading_deg: float | None = None) -> Choice | None:
     Raises:
         PlanError: no strips, or no width that fits.
     """
-    plan, sections = land.plan, sections_of(land.plan)
+    plan, section = land.plan, sections_of(land.plan)[0]
     if heading_deg is None:
-        return next(iter(search(plan, sections, land).best), None)
+        return next(iter(search(plan, section, land).best), None)
     free = plan.direction.model_copy(update={"offset_m": plan.direction.offset_m or "best"})
     at_best = plan.model_copy(update={"direction": free})
-    choice = stated(at_best, sections[0], land, heading_deg)
+    choice = stated(at_best, section, land, heading_deg)
     return choice if choice.laid else None
 
 

@@ -52,6 +52,8 @@ class LandToWeigh:
         side_per_m2: money a year of a square meter at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
         holes: those of `runs` so small that a pass may hold one.
+        headland_m2: of the headland.
+        sides_join: whether sides that no strip is planted on join it.
     """
 
     edges: Edges
@@ -61,6 +63,8 @@ class LandToWeigh:
     side_per_m2: float
     edge_heading_deg: float | None = None
     holes: Holes | None = None
+    headland_m2: float = 0.0
+    sides_join: bool = False
 
 
 @dataclass(frozen=True)
@@ -202,7 +206,11 @@ def weigh_headings(
     land = profile_of(ways.planted, first_m)
     over = land if ways.runs is ways.planted else profile_of(ways.runs, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
-    parts, passes, aside_m2 = _all_offsets(prices, land, over, gone)
+    parts, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
+    aside_m2 = aside_m2 + ways.aside_m2[:, None]
+    headland_m2 = np.array([ground.headland_m2 for ground in grounds])[:, None]
+    joined = np.array([ground.sides_join for ground in grounds])[:, None]
+    parts[4] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
     for number, (heading_deg, ground) in enumerate(zip(headings_deg, grounds, strict=True)):
         if ground.holes is not None and len(ground.holes):
             # such a pass has one piece, which the sum over levels took for none
@@ -218,7 +226,7 @@ def weigh_headings(
     lost = np.array([ground.lost for ground in grounds])
     side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])
     parts[0] = (lost + ways.short_m2 * plan.cost.land_per_m2)[:, None]
-    parts[0] += (aside_m2 + ways.aside_m2[:, None]) * side_per_m2[:, None]
+    parts[0] += aside_m2 * side_per_m2[:, None]
     each = zip(headings_deg, grounds, strict=True)
     parts[5] = np.array([_wishes(plan, *one) for one in each])[:, None]
     money = parts.sum(axis=0)
@@ -252,10 +260,13 @@ def weigh_heading(
 
 def _all_offsets(
     prices: Prices, profile: Profile, over: Profile, gone: Gone | None
-) -> tuple[Floats, Floats, Floats]:
-    """Give the parts that depend on the offset, planter passes, and land aside.
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Measure at every offset what strips make of the land.
 
-    They are (parts, grounds, steps), and (grounds, steps) each.
+    Returns:
+        Parts that depend on the offset, but for shares, (parts, grounds, steps); planter passes,
+        (grounds, steps); land of each strip, (strips, grounds, steps); and land aside,
+        (grounds, steps).
     """
     steps = prices.steps
     land = fold(profile, prices.step_m, steps)
@@ -277,8 +288,7 @@ def _all_offsets(
     measured = np.zeros((len(PARTS), len(profile), steps))
     measured[1], measured[2] = beyond
     measured[3] = counts[0]
-    measured[4] = _share_cost(prices, area)
-    return measured, np.rint(counts[1]), aside
+    return measured, np.rint(counts[1]), area, aside
 
 
 def _weighted(weight: Floats, values: Floats) -> Floats:
@@ -408,14 +418,23 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
     return max(total_m2, 0.0)
 
 
-def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
-    """Price the land under other crops than wished, at every offset."""
+def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) -> Floats:
+    """Price the land under other crops than wished, at every offset.
+
+    Args:
+        prices: of the section.
+        area_m2: of each strip, (strips, grounds, steps).
+        headland_m2: of the headland, which counts where it is planted.
+    """
     if np.isnan(prices.wish).all():
         return np.zeros(area_m2.shape[1:])
-    total = area_m2.sum(axis=0)
+    planted = 0.0 if prices.headland_crop is None else headland_m2
+    total = area_m2.sum(axis=0) + planted
     off = np.zeros(area_m2.shape[1:])
     for crop in np.flatnonzero(~np.isnan(prices.wish)):
-        off += np.abs(area_m2[prices.crop == crop].sum(axis=0) - prices.wish[crop] * total) / 2
+        own = area_m2[prices.crop == crop].sum(axis=0)
+        own = own + (planted if crop == prices.headland_crop else 0.0)
+        off += np.abs(own - prices.wish[crop] * total) / 2
     return off * prices.share_per_m2
 
 

@@ -48,7 +48,7 @@ def of_radius(angle, radius, area_m2=500_000.0):
 
 def prepared(folder, field):
     plan = read_plan(write_plan_for(folder, field, direction='heading = "best"'))
-    return plan, strip_sections(plan)[:1], one_block(plan, read_ground(plan))
+    return plan, strip_sections(plan)[0], one_block(plan, read_ground(plan))
 
 
 def turned_anew(section, block, heading_deg, offset_m):
@@ -80,17 +80,17 @@ def turned_once(section, block, heading_deg, offsets_m):
 
 
 def test_search_against_loops_over_candidates(benchmark, tmp_path):
-    plan, sections, block = prepared(tmp_path, ragged(400))
-    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, sections[0].width_m]
-    offsets_m = np.linspace(0, sections[0].width_m, OFFSETS, endpoint=False)
+    plan, section, block = prepared(tmp_path, ragged(400))
+    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, section.width_m]
+    offsets_m = np.linspace(0, section.width_m, OFFSETS, endpoint=False)
     (seconds, anew, once), (found, *_) = alternate(
-        lambda: search(plan, sections, block),
-        lambda: [turned_anew(sections[0], block, *one) for one in tried],
-        lambda: turned_once(sections[0], block, tried[0, 0], offsets_m),
+        lambda: search(plan, section, block),
+        lambda: [turned_anew(section, block, *one) for one in tried],
+        lambda: turned_once(section, block, tried[0, 0], offsets_m),
     )
     benchmark.pedantic(lambda: None, rounds=1)
     assert isinstance(found, Searched)
-    offsets = prices_of(plan, sections[0]).steps
+    offsets = prices_of(plan, section).steps
     candidates = len(found.headings_deg) * offsets
     print(
         f"\n50 ha, 400 vertices: {len(found.headings_deg):,} headings x {offsets:,} offsets in "
