@@ -103,10 +103,10 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     # of 30 ft once (12 rows are as wide), the header of 8 rows twice over 12; rows 7 to 12 of the
     # first strip lie on both of its passes, rows 1 to 6 of the last on one
     strips, headers = 11, 2 + 4 * 2 + 1 + 5
-    turns = 10 * 200 * 40 + strips * 180 * 30 + headers * 300 * 35
+    turns = 10 * 300 * 40 + strips * 300 * 30 + headers * 400 * 35
     assert cost["turns"] == pytest.approx(turns / 3600, rel=1e-9)
     # the half strips beside the field's sides: half of a boom pass each, 6 of 8 and 2 of 8 rows of
     # a header pass are outside, and 2 rows of a section of 10 ft, which is 4 rows wide
-    runs = 2 * 0.5 * 180 / (10 * 0.44704) + (6 + 2) / 8 * 300 / (4 * 0.44704)
+    runs = 2 * 0.5 * 300 / (10 * 0.44704) + (6 + 2) / 8 * 400 / (4 * 0.44704)
     assert cost["part-width runs"] == pytest.approx(300 * runs / 3600, abs=0.05)
     assert cost["point rows"] == pytest.approx(2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05)
