@@ -7,6 +7,7 @@ from functools import cache
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
+from striplay.mapbook.fonts import printed
 from striplay.mapbook.style import LINE_MM, POINT_MM, RC, SMALLEST_PT, TEXT_PT, Fill
 
 
@@ -15,31 +16,53 @@ def text_width_mm(text: str, size_pt: float = SMALLEST_PT, *, bold: bool = False
     """Measure a line of the sheets' type."""
     weight = "bold" if bold else "normal"
     font = FontProperties(family=RC["font.sans-serif"], size=size_pt, weight=weight)
-    width_pt, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
+    width_pt, _, _ = text_to_path.get_text_width_height_descent(printed(text), font, ismath=False)
     return float(width_pt) * POINT_MM
 
 
 def wrapped(
     text: str, room_mm: float, size_pt: float = SMALLEST_PT, *, bold: bool = False
 ) -> list[str]:
-    """Break a text into lines that fit; two spaces stay two."""
+    """Break a text into lines that fit; two spaces stay two, and too long a word is broken."""
     lines: list[str] = []
     for word in text.split(" ") if text else ():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(longer, size_pt, bold=bold) <= room_mm:
+        if lines and _fits(longer, room_mm, size_pt, bold=bold):
             lines[-1] = longer
-        else:
-            lines.append(word)
+            continue
+        left = word
+        while not _fits(left, room_mm, size_pt, bold=bold) and len(left) > 1:
+            count = max(1, _most(left, room_mm, size_pt, bold=bold))
+            lines.append(left[:count])
+            left = left[count:]
+        lines.append(left)
     return lines
 
 
 def fitted(text: str, room_mm: float, size_pt: float = TEXT_PT, *, bold: bool = False) -> str:
     """Give a text as it is where there is room for it, else its beginning with dots."""
-    if text_width_mm(text, size_pt, bold=bold) <= room_mm:
+    if _fits(text, room_mm, size_pt, bold=bold):
         return text
-    while text and text_width_mm(f"{text}…", size_pt, bold=bold) > room_mm:
-        text = text[:-1]
-    return f"{text}…"
+    return f"{text[: _most(text, room_mm, size_pt, bold=bold, after='…')]}…"
+
+
+def _fits(text: str, room_mm: float, size_pt: float, *, bold: bool) -> bool:
+    return text_width_mm(text, size_pt, bold=bold) <= room_mm
+
+
+def _most(text: str, room_mm: float, size_pt: float, *, bold: bool, after: str = "") -> int:
+    """Count the first characters of a text that have room, with `after` behind them.
+
+    A longer beginning is wider, so halving finds the last that fits.
+    """
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if _fits(f"{text[:middle]}{after}", room_mm, size_pt, bold=bold):
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def spread(wanted: Sequence[tuple[float, float]], low: float, high: float) -> list[float]:
