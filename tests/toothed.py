@@ -14,12 +14,12 @@ HEADLANDS = {"around": AROUND, "ends": ENDS, "none": NONE}
 COURSES = ("straight", "best", "along", "pivot", "cut", "parts", "suggest")
 
 
-def toothed_field(random):
+def toothed_field(random, most=60):
     """Give a field with teeth, notches, prongs or steps along its sides, turned at random."""
     long_m, wide_m = random.uniform(120, 500), random.uniform(80, 400)
     kind = random.choice(["saw", "comb", "steps", "needles", "mixed", "ring", "thin"])
     step_m = random.choice([0.4, 1.0, 3.0, 8.0, 25.0, 60.0])
-    count = int(np.clip(long_m / step_m, 3, 400))
+    count = int(np.clip(long_m / step_m, 3, random.choice([6, 20, 60, most])))
     along_m = np.linspace(-long_m / 2, long_m / 2, 2 * count + 1)
     deep_m = {
         "saw": random.choice([0.05, 0.5, 2.0, 10.0, 30.0]),
@@ -58,12 +58,13 @@ def toothed_field(random):
         shape = shape.difference(spot.buffer(random.uniform(1, 20), quad_segs=2))
     shape = shapely.affinity.rotate(shape, random.choice([0.0, 90.0, random.uniform(0, 180)]))
     parts = shapely.get_parts(shape)
-    return shapely.multipolygons([p for p in parts if p.geom_type == "Polygon"])
+    land = [part for part in parts if part.geom_type == "Polygon"]
+    return shapely.multipolygons(land) if land else toothed_field(random, most)
 
 
-def write_toothed(folder, random, field=None, course=None, headland=None):
+def write_toothed(folder, random, course=None, headland=None):
     """Write a plan for a field, at random where not told; give its path and what was taken."""
-    field = toothed_field(random) if field is None else field
+    field = toothed_field(random)
     course = course or str(random.choice(COURSES))
     curved = course in {"along", "pivot"}  # headland at the ends has no use with a curve
     headland = headland or str(random.choice(["around", "none"] if curved else list(HEADLANDS)))

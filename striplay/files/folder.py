@@ -55,10 +55,9 @@ def _check_own(there: Path, folder: Path) -> None:
             f"{folder}: is not empty and was not made by striplay lay; give a new folder's name "
             "with -o"
         )
-    try:
-        own = {MARK, *(there / MARK).read_text(encoding="utf-8").splitlines()}
-    except (OSError, UnicodeDecodeError):
-        own = set()
+    with _writing(folder):
+        mark = (there / MARK).read_bytes() if (there / MARK).is_file() else b""
+    own = {MARK, *mark.decode("utf-8", errors="replace").splitlines()}
     foreign = sorted(name for name in found if name not in own or (there / name).is_dir())
     if foreign:
         raise OutputError(
