@@ -7,6 +7,7 @@ plan gives the same bytes everywhere.
 
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -41,8 +42,12 @@ def families() -> tuple[str, ...]:
     """Give the families to print in; a character is taken from the first that has it."""
     names = [OWN]
     for path in _more():
+        before = len(fontManager.ttflist)
         fontManager.addfont(path)
-        names.append(FT2Font(path).family_name)
+        entry = fontManager.ttflist[before]
+        names.append(entry.name)
+        # listed in both weights, though its file has but one: no search for another then
+        fontManager.ttflist[before:] = [replace(entry, weight=weight) for weight in (400, 700)]
     return tuple(names)
 
 

@@ -20,8 +20,7 @@ LINE_MM, SMALL_LINE_MM = 4.0, 3.4
 PAPERS_MM = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 
 RC: Any = {
-    "font.family": "sans-serif",
-    "font.sans-serif": list(families()),
+    "font.family": list(families()),
     "font.size": TEXT_PT,
     "pdf.fonttype": 42,
     "pdf.compression": 6,

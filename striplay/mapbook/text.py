@@ -15,7 +15,7 @@ from striplay.mapbook.style import LINE_MM, POINT_MM, RC, SMALLEST_PT, TEXT_PT, 
 def text_width_mm(text: str, size_pt: float = SMALLEST_PT, *, bold: bool = False) -> float:
     """Measure a line of the sheets' type."""
     weight = "bold" if bold else "normal"
-    font = FontProperties(family=RC["font.sans-serif"], size=size_pt, weight=weight)
+    font = FontProperties(family=RC["font.family"], size=size_pt, weight=weight)
     width_pt, _, _ = text_to_path.get_text_width_height_descent(printed(text), font, ismath=False)
     return float(width_pt) * POINT_MM
 
@@ -31,8 +31,7 @@ def wrapped(
             lines[-1] = longer
             continue
         left = word
-        while not _fits(left, room_mm, size_pt, bold=bold) and len(left) > 1:
-            count = max(1, _most(left, room_mm, size_pt, bold=bold))
+        while (count := max(1, _most(left, room_mm, size_pt, bold=bold))) < len(left):
             lines.append(left[:count])
             left = left[count:]
         lines.append(left)
@@ -41,7 +40,7 @@ def wrapped(
 
 def fitted(text: str, room_mm: float, size_pt: float = TEXT_PT, *, bold: bool = False) -> str:
     """Give a text as it is where there is room for it, else its beginning with dots."""
-    if _fits(text, room_mm, size_pt, bold=bold):
+    if _most(text, room_mm, size_pt, bold=bold) == len(text):
         return text
     return f"{text[: _most(text, room_mm, size_pt, bold=bold, after='…')]}…"
 
@@ -53,9 +52,13 @@ def _fits(text: str, room_mm: float, size_pt: float, *, bold: bool) -> bool:
 def _most(text: str, room_mm: float, size_pt: float, *, bold: bool, after: str = "") -> int:
     """Count the first characters of a text that have room, with `after` behind them.
 
-    A longer beginning is wider, so halving finds the last that fits.
+    A longer beginning is wider, so doubling and then halving finds the last that fits; what is far
+    too long is never measured.
     """
-    low, high = 0, len(text)
+    low, high = 0, 1
+    while high < len(text) and _fits(f"{text[:high]}{after}", room_mm, size_pt, bold=bold):
+        low, high = high, 2 * high
+    high = min(high, len(text))
     while low < high:
         middle = (low + high + 1) // 2
         if _fits(f"{text[:middle]}{after}", room_mm, size_pt, bold=bold):
