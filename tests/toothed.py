@@ -62,9 +62,9 @@ def toothed_field(random, most=60):
     return shapely.multipolygons(land) if land else toothed_field(random, most)
 
 
-def write_toothed(folder, random, course=None, headland=None):
+def write_toothed(folder, random, course=None, headland=None, most=60):
     """Write a plan for a field, at random where not told; give its path and what was taken."""
-    field = toothed_field(random)
+    field = toothed_field(random, most)
     course = course or str(random.choice(COURSES))
     curved = course in {"along", "pivot"}  # headland at the ends has no use with a curve
     headland = headland or str(random.choice(["around", "none"] if curved else list(HEADLANDS)))

@@ -342,7 +342,8 @@ def _key(axes: Axes, picture: Picture) -> None:
                 mark_between(axes, entry.layer.number, [x + 4.6 * mm], y + 0.3 * mm)
         if entry.tramline:
             mark_tramline(axes, x + 2.6 * mm, y + 0.7 * mm)
-        _text(axes, x + swatch_mm(entry) * mm, y, entry.said)
+        room_mm = picture.width_mm - x_mm - swatch_mm(entry)
+        _text(axes, x + swatch_mm(entry) * mm, y, fitted(entry.said, room_mm, SMALLEST_PT))
 
 
 def section_sheets(paper: Paper, scene: Scene) -> Iterator[Sheet]:

@@ -12,7 +12,14 @@ from fields import square, write_plan_for
 
 from striplay import __version__
 from striplay.cli import main
-from striplay.errors import AccountsError, BoundaryError, OutputError, PassError, PlanError, WriteError
+from striplay.errors import (
+    AccountsError,
+    BoundaryError,
+    OutputError,
+    PassError,
+    PlanError,
+    WriteError,
+)
 
 
 def run(*arguments):

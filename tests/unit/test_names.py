@@ -42,9 +42,7 @@ def named(text, names=NAMES):
 def odd(tmp_path_factory):
     folder = tmp_path_factory.mktemp("odd")
     around = named('[headland]\nwhere = "around"\npasses = 2\nmachine = "planter"\ncrop = "corn"\n')
-    layout = lay_on(
-        folder, square(1320), shed=named(SHED), strips=named(STRIPS), headland=around
-    )
+    layout = lay_on(folder, square(1320), shed=named(SHED), strips=named(STRIPS), headland=around)
     told = striplay.save(layout, folder / "out")
     return layout, folder / "out", told
 
