@@ -54,8 +54,8 @@ def raising(error):
 
 
 def test_a_fault_is_told_in_short_and_logged_where_asked(plan, tmp_path, monkeypatch):
-    secret = "34 barley lane"
-    monkeypatch.setattr("striplay.flow.lay", raising(ValueError(secret)))
+    hidden = "34 barley lane"
+    monkeypatch.setattr("striplay.flow.lay", raising(ValueError(hidden)))
     monkeypatch.setattr(sys, "argv", ["striplay", "lay", "north.toml", "-o", "out"])
     monkeypatch.delenv("STRIPLAY_LOG", raising=False)
     result = run("lay", plan, "-o", tmp_path / "out")
@@ -71,7 +71,7 @@ def test_a_fault_is_told_in_short_and_logged_where_asked(plan, tmp_path, monkeyp
     monkeypatch.setenv("STRIPLAY_LOG", str(log))
     again = run("lay", plan, "-o", tmp_path / "out")
     assert again.stderr == result.stderr
-    assert f"ValueError: {secret}" in log.read_text()
+    assert f"ValueError: {hidden}" in log.read_text()
     assert "Traceback" in log.read_text()
     monkeypatch.setenv("STRIPLAY_LOG", str(tmp_path))
     assert "can't be written: Is a directory" in run("lay", plan, "-o", tmp_path / "out").stderr

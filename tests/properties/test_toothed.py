@@ -68,10 +68,11 @@ def test_a_block_without_room_for_a_strip_is_told(tmp_path):
     count = layout.strips["strip"].nunique()
     assert layout.accounts["field"]["block_strips"] == [None, [1, count]]
     told = [notice for notice in texts(layout.notices) if "block 1" in notice]
-    assert told == [
+    assert len(told) == 1
+    assert told[0] == (
         "block 1 has no strip: inside its headland there is too little width, or no row long "
         "enough; join it to another, or make [direction] shortest shorter"
-    ]
+    )
     assert "a block without a strip" in rows_run(layout.plan, layout.accounts["field"])
 
 
