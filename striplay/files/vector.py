@@ -56,8 +56,8 @@ def _refused_by_system(path: Path) -> Iterator[None]:
     try:
         yield
     except (DataLayerError, DataSourceError, FeatureError) as error:
-        told = " ".join(str(error).split())
-        raise OSError(f"{path.name}: {told}") from error
+        # its own words are of tables and transactions
+        raise OSError(f"the disk is full, or refuses {path.name}") from error
 
 
 def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
