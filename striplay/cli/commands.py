@@ -15,6 +15,7 @@ import click
 from striplay import __version__
 from striplay.cli.shared import say
 from striplay.errors import AccountsError, PassError, StriplayError, WriteError
+from striplay.plain import plain
 
 UNUSABLE, STOPPED = 2, 1
 """Exit status of what the user can mend, and of all else."""
@@ -44,7 +45,10 @@ class Commands(click.Group):
             with suppress(OSError):
                 os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             raise SystemExit(STOPPED) from None
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except click.ClickException as error:
+            error.__dict__["message"] = plain(error.message)  # it quotes what was typed
+            raise
+        except (click.exceptions.Exit, click.Abort):
             raise
         except Exception as error:  # noqa: BLE001 - whatever it is, its user gets no traceback
             _leave(error, _fault(error), STOPPED)

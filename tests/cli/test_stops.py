@@ -159,6 +159,7 @@ def test_nothing_moves_the_cursor(tmp_path, monkeypatch):
     monkeypatch.setattr("striplay.flow.lay", raising(BoundaryError("a\x1b]0;b\x07\u2066c")))
     stopped = run("lay", plan, "-o", tmp_path / "y")
     assert stopped.stderr == "striplay: a ]0;b  c\n"
+    assert "\x1b" not in run("no\x1b[2J").stderr
 
 
 def test_a_letter_the_terminal_lacks_is_no_reason_to_stop(tmp_path):
