@@ -61,7 +61,7 @@ def lay_and_write(
     check_folder(folder)
     layout = lay_plan(plan)
     told = save(layout, folder, map_book=map_book, printed=printed)
-    for line in notice_lines([*layout.notices, *told]):
+    for line in [*notice_lines(layout.notices), *notice_lines(told)]:
         say(line, err=True)
     if as_json:
         say_data(accounts_text(layout.accounts))

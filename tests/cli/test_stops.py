@@ -182,3 +182,12 @@ def test_a_name_that_a_plan_cannot_hold(tmp_path):
     assert result.exit_code == 2
     assert "a plan can't hold such a name; give the file another" in result.stderr
     assert not (tmp_path / "new.toml").exists()
+
+
+def test_what_the_sheets_cannot_print_is_told_below_all_else(tmp_path):
+    plan = write_plan_for(tmp_path, square(1320))
+    plan.write_text(plan.read_text().replace('"Test"', '"\U00013000"'), encoding="utf-8")
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.stderr
+    told = 'note: the sheets print □ for "\U00013000" (egyptian hieroglyph a001), which no font'
+    assert result.stderr.splitlines()[-1].startswith(told)
