@@ -5,7 +5,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 import unicodedata
 import warnings
 from importlib.util import find_spec
@@ -228,12 +227,3 @@ def test_settings_of_the_caller_change_nothing_and_stay(odd, tmp_path):
         striplay.save(layout, tmp_path / "out")
         assert mpl.rcParams["axes.linewidth"] == 5.0
     assert (tmp_path / "out" / "mapbook.pdf").read_bytes() == (folder / "mapbook.pdf").read_bytes()
-
-
-def test_names_of_300_letters_draw_a_book(tmp_path):
-    names = {"corn": "c" * 300, "soybean": "soy bean " * 33}
-    began = time.process_time()
-    layout = lay_on(tmp_path, square(1320), shed=named(SHED, names), strips=named(STRIPS, names),
-                    headland='[headland]\nwhere = "none"\n')  # fmt: skip
-    striplay.save(layout, tmp_path / "out")
-    print(f"{time.process_time() - began:.1f} s")
