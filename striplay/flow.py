@@ -18,6 +18,7 @@ from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
+from striplay.layout.size import check_size
 from striplay.notices import Kind, Notice, Severity, gravest_first
 from striplay.operations.passes import Passes
 from striplay.operations.told import pass_notices
@@ -56,6 +57,7 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     """
     section = sections_of(plan)[0]
     ground = read_ground(plan, boundary)
+    check_size(plan, [section], ground)
     laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
     driven = drive(plan, laid, ground, season.days)
@@ -127,8 +129,9 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     """
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
-    ground = read_ground(plan, boundary)
-    return search_whole(plan, sections_of(plan), ground)
+    sections, ground = sections_of(plan), read_ground(plan, boundary)
+    check_size(plan, sections, ground)
+    return search_whole(plan, sections, ground)
 
 
 def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:

@@ -10,8 +10,8 @@ MAX_PLAN_BYTES = 1_000_000
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 
-MAX_TITLE_LENGTH = 200
-"""A title stands on one line of a sheet."""
+MAX_TEXT_LENGTH = 2_000
+"""Any text in a plan: the longest is a condition that lists 200 fields by number."""
 
 MAX_WEATHER_BYTES = 20_000_000
 """Daily weather of a thousand years is smaller."""
@@ -40,11 +40,54 @@ MAX_FEATURES = 100_000
 MAX_VERTICES = 400_000
 """Vertices of all shapes that are read: one for each foot of a boundary of 75 miles."""
 
-MAX_CONDITION_LENGTH = 2_000
-"""A condition is a line; so many letters list 200 fields by number."""
-
 MAX_CONDITION_DEPTH = 20
 """Brackets within brackets, beyond what a person can follow."""
 
 MAX_TOLD = 20
 """So many faults of a file are told one by one; more are counted."""
+
+MAX_LENGTH_M = 100_000.0
+"""No length on a farm is longer than 100 km."""
+
+MAX_QUANTITY = 1e12
+"""No rate, weight or price on a farm is larger, in SI."""
+
+MIN_SPACING_M = 0.01
+"""Rows and openers stand an inch apart or more, flower beds included; a centimeter leaves room."""
+
+MAX_ROWS = 2_000
+"""Rows of a machine or a strip: a mile of 30-in rows."""
+
+MAX_SET_ROWS = 3_000
+"""Rows of a whole set: machines are weighed on each, in memory that grows by their square."""
+
+MAX_STRIPS = 60
+"""Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
+
+MAX_ROWS_BETWEEN = 20
+"""Rows sown between two rows of another crop."""
+
+MAX_TABLES = 100
+"""Machines, crops, blocks or the like in a plan."""
+
+MAX_LISTED = 200
+"""Places of rows in a pattern."""
+
+YEARS = range(1900, 2200)
+"""Years of a farm's calendar."""
+
+MAX_DEGREE_DAYS = 100_000.0
+"""Degree days of several years anywhere."""
+
+MAX_HOLES = 10_000
+"""Ponds and other holes: each takes some ten milliseconds to lay round."""
+
+MAX_ROW_PIECES = 5_000_000
+"""Pieces of row: 100,000 ha of 30-in rows round 8,000 ponds have 0.8 million."""
+
+MAX_CROWD = 100_000.0
+"""Pairs of vertices that turn against each other within a headland's width: offsetting so ragged
+a boundary took about ten seconds and 700 MB."""
+
+MAX_SET_OF_FIELD = 4.0
+"""A set wider than so many fields is a slip: most of it would never be planted."""

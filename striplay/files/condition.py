@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
-from striplay.limits import MAX_CONDITION_DEPTH, MAX_CONDITION_LENGTH
+from striplay.limits import MAX_CONDITION_DEPTH, MAX_TEXT_LENGTH
 
 Row: TypeAlias = Mapping[str, Any]
 """A feature's values by column, names in lower case."""
@@ -61,8 +61,8 @@ def read_condition(text: str) -> Condition:
     >>> pond.test({"kind": "pond", "id": 3}), pond.test({"kind": "pond", "id": None})
     (True, None)
     """
-    if len(text) > MAX_CONDITION_LENGTH:
-        raise ValueError(f"is longer than {MAX_CONDITION_LENGTH} characters")
+    if len(text) > MAX_TEXT_LENGTH:
+        raise ValueError(f"is longer than {MAX_TEXT_LENGTH} characters")
     reader = _Reader(_tokens(text))
     test = reader.either(0)
     if reader.at < len(reader.tokens):

@@ -87,7 +87,7 @@ def _cut_at_180(geometry: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
         turns = np.array([-360, 0, 360])
         worlds = shapely.box(turns - 180, -90, turns + 180, 90)
         parts, of = shapely.get_parts(shapely.intersection(whole, worlds), return_index=True)
-        same = shapely.get_dimensions(parts) == level
+        same = (shapely.get_dimensions(parts) == level) & ~shapely.is_empty(parts)
         parts, of = parts[same], of[same]
         if level == LINE:
             along = shapely.line_locate_point(whole, shapely.get_point(parts, 0))
