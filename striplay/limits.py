@@ -85,7 +85,7 @@ MAX_HOLES = 10_000
 MAX_ROW_PIECES = 5_000_000
 """Pieces of row: 100,000 ha of 30-in rows round 8,000 ponds have 0.8 million."""
 
-MAX_CROWD = 100_000.0
+MAX_CROWD = 60_000.0
 """Pairs of vertices that turn against each other within a headland's width: offsetting so ragged
 a boundary took about ten seconds and 700 MB."""
 

@@ -39,7 +39,7 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
             one = _day(row, source, days)
             days[one.day] = one
     except (ValueError, csv.Error) as error:
-        told = error if isinstance(error, ValueError) else "is no line of a CSV"
+        told = error if isinstance(error, ValueError) else "what follows is no line of a CSV"
         raise PlanError(source.file, [f"line {reader.line_num}: {told}"]) from error
     if not days:
         raise PlanError(source.file, ["holds no days"])

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError, PlanError
@@ -11,6 +12,9 @@ from striplay.ground import Ground
 from striplay.limits import MAX_CROWD, MAX_HOLES, MAX_ROW_PIECES, MAX_SET_OF_FIELD
 from striplay.plan.models import Plan
 from striplay.section.section import Section
+from striplay.tolerances import WIDTH_M
+
+Floats = npt.NDArray[np.float64]
 
 
 def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
@@ -38,13 +42,16 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
             plan.path.name,
             [f"{told}, so choose one field, wider rows, or simplify the boundary to a foot"],
         )
-    if plan.headland_width_m > 0:
-        worst, place = crowd(ground.land, plan.headland_width_m)
-        if worst > MAX_CROWD:
-            raise BoundaryError(
-                f"the boundary has too many teeth for a headland, most at "
-                f"{ground.plane.place(place)}; simplify it to a foot or two"
-            )
+    worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
+    if worst > MAX_CROWD:
+        raise BoundaryError(
+            f"the boundary has too many teeth, most at {ground.plane.place(place)}; simplify it to "
+            "a foot or two"
+        )
+
+
+RAGGED_M = 10.0
+"""A boundary is judged as for a headland so wide where there is less."""
 
 
 def row_pieces(sections: Sequence[Section], ground: Ground) -> float:
@@ -60,28 +67,40 @@ def row_pieces(sections: Sequence[Section], ground: Ground) -> float:
 
 
 STRAIGHT_SHARE = 0.01
-"""What offsetting straightens beforehand, as a share of the headland."""
+"""What offsetting takes for straight, as a share of the headland."""
+STRIDES = 2 ** np.arange(8)
+"""Every vertex, every second and so on: a tooth may have many vertices."""
 
 
-def crowd(land: shapely.Geometry, width_m: float) -> tuple[float, np.ndarray]:
-    """Count pairs of vertices, one turning left and one right, in each square of a headland's width.
+def crowd(land: shapely.Geometry, width_m: float) -> tuple[float, Floats]:
+    """Count pairs of vertices, one turning left and one right, in squares a headland wide.
 
     An offset makes a piece of line at each, and all pieces of a square cross each other; those of a
-    round pond turn one way, and do not.
+    round pond turn one way, and do not. (Simplifying the land instead fails: it recurses vertex by
+    vertex.)
 
     Returns:
         The sum over all squares, and the middle of the worst.
     """
-    rings = shapely.get_rings(shapely.simplify(land, STRAIGHT_SHARE * width_m))
+    rings = shapely.get_rings(shapely.get_parts(land))
     points, ring = shapely.get_coordinates(rings, return_index=True)
-    before = np.roll(points, 1, axis=0) - points
-    after = np.roll(points, -1, axis=0) - points
-    turn = after[:, 0] * before[:, 1] - after[:, 1] * before[:, 0]
-    cell = np.column_stack([np.floor(points / width_m), ring])
+    counts = [_crowd(points[::step], ring[::step], width_m) for step in STRIDES]
+    return max(counts, key=lambda count: count[0])
+
+
+def _crowd(points: Floats, ring: npt.NDArray[np.int64], width_m: float) -> tuple[float, Floats]:
+    before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+    chord, leg = after - before, points - before
+    turn = chord[:, 0] * leg[:, 1] - chord[:, 1] * leg[:, 0]
+    off_m = np.abs(turn) / np.maximum(np.hypot(*chord.T), WIDTH_M)
+    bent = (off_m > STRAIGHT_SHARE * width_m) & (np.roll(ring, 1) == np.roll(ring, -1))
+    cell = np.column_stack([np.floor(points / width_m), ring])[bent]
     each, of = np.unique(cell, axis=0, return_inverse=True)
-    of = of.ravel()
     left, right = (
-        np.bincount(of, weights=side, minlength=len(each)) for side in (turn > 0, turn < 0)
+        np.bincount(of.ravel(), weights=side[bent], minlength=len(each))
+        for side in (turn > 0, turn < 0)
     )
     pairs = left * right
+    if not len(pairs):
+        return 0.0, points[0]
     return float(pairs.sum()), (each[int(pairs.argmax()), :2] + 0.5) * width_m

@@ -405,7 +405,7 @@ HEAD = "day,least,greatest\n"
                                         '[weather] units says "F"')),
         (HEAD + "May 1,50,60", "line 2: day is no day such as 2026-05-01"),
         (HEAD + "9999-12-31,50,60", "line 2: day: lies outside the years 1900 to 2199"),
-        (HEAD + "2026-05-01,50," + "9" * 200_000, "line 2: is no line of a CSV"),
+        (HEAD + "2026-05-01,50," + "9" * 200_000, "line 1: what follows is no line of a CSV"),
         (HEAD + "2026-05-01,50," + "9" * 400, "line 2: greatest is no temperature"),
         (HEAD + "2026-05-01,70,60", "line 2: least: 70 is above greatest, 60"),
         (HEAD + "2026-05-01,50,60\n2026-05-01,51,60",
