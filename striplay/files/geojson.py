@@ -9,10 +9,10 @@ Found = tuple[Mapping[str, Any], Mapping[str, Any] | None]
 """A feature's values by column, and its geometry, None where it has none."""
 
 WGS84 = "EPSG:4326"
-GEOMETRIES = {
+GEOMETRIES = (
     "Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon",
     "GeometryCollection",
-}  # fmt: skip
+)  # fmt: skip
 
 
 def read_geojson(path: Path) -> tuple[str | None, list[Found]]:
