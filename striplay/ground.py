@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 import shapely
+from pyproj import network
 from pyproj.exceptions import CRSError, ProjError
-from pyproj.network import is_network_enabled, set_network_enabled
 
 from striplay.errors import BoundaryError
 from striplay.mend import mend, written
@@ -337,12 +337,12 @@ def same_crs(one: str, other: str) -> bool:
 @contextmanager
 def _network_off() -> Iterator[None]:
     """Keep projections from fetching grids, whatever the computer is set to."""
-    on = is_network_enabled()
-    set_network_enabled(active=False)
+    on = network.is_network_enabled()  # type: ignore[attr-defined]  # its names are not listed
+    network.set_network_enabled(active=False)  # type: ignore[attr-defined]  # as above
     try:
         yield
     finally:
-        set_network_enabled(active=on)
+        network.set_network_enabled(active=on)  # type: ignore[attr-defined]  # as above
 
 
 def _to_lonlat(shapes: Shapes) -> Floats:

@@ -22,7 +22,8 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
         frame = gpd.read_parquet(path)
     except Exception as error:  # pyarrow has errors of every kind
         raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
-    values = frame.drop(columns=frame.geometry.name).to_dict("records")
+    rows = frame.drop(columns=frame.geometry.name).to_dict("records")
+    values = [{str(name): value for name, value in row.items()} for row in rows]
     shapes = [None if shape is None else shape.__geo_interface__ for shape in frame.geometry]
     crs = "" if frame.crs is None else frame.crs.to_wkt()
     return crs, list(zip(values, shapes, strict=True))

@@ -271,11 +271,18 @@ def _thin(part: Mapping[str, Any]) -> list[Made]:
 def _polygons(part: Mapping[str, Any]) -> Iterator[Made]:
     """Give the polygons of a geometry; errors as in `_thin`."""
     content = part["coordinates"]
-    for rings in [content] if part["type"] == "Polygon" else content:
-        read = [_ring(ring, number) for number, ring in enumerate(rings, start=1) if ring]
+    for rings in [content] if part["type"] == "Polygon" else _listed(content):
+        read = [_ring(ring, number) for number, ring in enumerate(_listed(rings), start=1) if ring]
         if read:
             (outer, _), *inner = read
             yield shapely.Polygon(outer, [hole for hole, _ in inner]), any(t for _, t in read)
+
+
+def _listed(content: Any) -> Sequence[Any]:  # noqa: ANN401 - GeoJSON
+    """Take rings, or polygons, for the list they are; errors as in `_thin`."""
+    if isinstance(content, Sequence) and not isinstance(content, str):
+        return content
+    raise ValueError(" has rings that can't be read")
 
 
 def _ring(ring: Any, number: int) -> tuple[list[tuple[float, float]], bool]:  # noqa: ANN401 - GeoJSON

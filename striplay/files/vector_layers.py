@@ -181,7 +181,7 @@ def _read(place: _Place) -> Layer:
 
 def _by_fiona(place: _Place, encoding: str | None = None) -> tuple[str, list[Found]]:
     with _opened(place.file, place.number, encoding) as collection:
-        features = [
+        features: list[Found] = [
             (
                 {"fid": feature.id, **feature.properties},
                 feature.geometry.__geo_interface__ if feature.geometry else None,

@@ -39,8 +39,8 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
             one = _day(row, source, days)
             days[one.day] = one
     except (ValueError, csv.Error) as error:
-        told = error if isinstance(error, ValueError) else "what follows is no line of a CSV"
-        raise PlanError(source.file, [f"line {reader.line_num}: {told}"]) from error
+        said = str(error) if isinstance(error, ValueError) else "what follows is no line of a CSV"
+        raise PlanError(source.file, [f"line {reader.line_num}: {said}"]) from error
     if not days:
         raise PlanError(source.file, ["holds no days"])
     listed = list(days.values())
