@@ -51,8 +51,8 @@ class FieldSource(Table):
     """Where the boundary comes from."""
 
     boundary: str = Field(
-        description="GeoJSON, GeoPackage, Shapefile or another vector file, zipped too, relative to "
-        "the plan.",
+        description="GeoJSON, GeoPackage, Shapefile or another vector file, zipped too, relative "
+        "to the plan.",
         examples=["home_north.geojson"],
     )
     crs: str | None = Field(
@@ -164,7 +164,8 @@ class Obstacles(Table):
     through: str | None = Field(
         None,
         description="Which features of the file, lines or polygons, machines lift through without "
-        "turning: a condition on their columns; the others, and holes in the boundary, are gone around.",
+        "turning: a condition on their columns; the others, and holes in the boundary, are gone "
+        "around.",
         examples=["kind = 'waterway'"],
     )
 

@@ -292,6 +292,12 @@ def test_not_utf8(tmp_path):
     assert refusal(path) == "latin.toml: is not UTF-8 text (byte 12)"
 
 
+def test_a_byte_order_mark_is_no_fault(write_plan):
+    path = write_plan('title = "Größe"')
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    assert read_plan(path).title == "Größe"
+
+
 def test_not_toml(write_plan):
     told = refusal(write_plan('title = "a"\nunits = us\n'))
     assert told == "plan.toml: is not TOML: Invalid value (at line 2, column 9)"
