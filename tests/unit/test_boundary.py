@@ -523,7 +523,8 @@ def test_mapinfo(tmp_path):
 
 def test_a_layer_without_polygons_is_not_offered(tmp_path):
     path = tmp_path / "farm.gpkg"
-    for layer, shape in (("roads", lonlat(BOX).exterior), ("wells", shapely.Point(-93.5, 42))):
+    road = shapely.LineString(lonlat(BOX).exterior)
+    for layer, shape in (("roads", road), ("wells", shapely.Point(-93.5, 42))):
         one = gpd.GeoDataFrame({"id": [1]}, geometry=[shape], crs=4326)
         one.to_file(path, driver="GPKG", layer=layer)
     assert refusal(path) == (
