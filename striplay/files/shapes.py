@@ -13,8 +13,9 @@ from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
 from striplay.files.vector_layers import Layer, read_layer
 from striplay.ground import Shapes, same_crs
-from striplay.limits import MAX_VERTICES
+from striplay.limits import MAX_HOLES, MAX_VERTICES
 from striplay.notices import Notice
+from striplay.plan.faults import shortened
 
 
 def read_shapes(
@@ -60,6 +61,11 @@ def read_obstacles(
     """
     found = read_layer(path)
     settled = _settle_crs(path.name, found, crs, any_kind=True)
+    if len(found.features) > MAX_HOLES:
+        raise BoundaryError(
+            f"{path.name}: has {len(found.features):,} obstacles; at most {MAX_HOLES:,} are read, "
+            "so leave out those far from the field"
+        )
     if through is None:
         around, _ = _chosen(path.name, found, "through", None)
         return checked_shapes(path.name, around, settled, any_kind=True), None
@@ -124,7 +130,7 @@ def _rows(layer: Layer, condition: Condition) -> list[Row]:
     known = {name.lower() for name in columns}
     for asked in condition.columns:
         if asked.lower() not in known and layer.features:
-            listed = ", ".join(list(columns)[:MOST_COLUMNS]) or "none"
+            listed = ", ".join(map(shortened, list(columns)[:MOST_COLUMNS])) or "none"
             raise ValueError(f'names no column "{asked}"; known are {listed}')
     wanted = {name.lower() for name in condition.columns}
     empty = dict.fromkeys(wanted)

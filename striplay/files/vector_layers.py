@@ -16,6 +16,7 @@ from striplay.files.formats import GEOJSON, GEOPACKAGE, GEOPARQUET, Alone, laid_
 from striplay.files.geojson import WGS84, Found, read_geojson
 from striplay.files.parquet import read_parquet
 from striplay.limits import MAX_FEATURES, MAX_LAYERS
+from striplay.plan.faults import shortened
 
 DAMAGED = "can't be read: it is empty, damaged or not what its name says"
 ALONE = {
@@ -62,7 +63,7 @@ class Layer:
         'plots (1 Polygon, 1 without a shape)'
         """
         held = [f"{number:,} {kind or 'without a shape'}" for kind, number in self.kinds.items()]
-        return f"{self.name} ({', '.join(held) or 'empty'})"
+        return f"{shortened(self.name)} ({', '.join(held) or 'empty'})"
 
     @property
     def has_polygons(self) -> bool:
@@ -90,7 +91,7 @@ def read_layer(path: Path, name: str | None = None) -> Layer:
         chosen = [place for place in places if name is None or place.name == name]
         if len(chosen) == 1:
             return _read(chosen[0])
-        names = ", ".join(place.name for place in places)
+        names = ", ".join(shortened(place.name) for place in places)
         if not chosen:
             raise ValueError(f'has no layer "{name}"; it has {names or "none"}')
         if name is not None:
@@ -104,7 +105,7 @@ def _which(layers: list[Layer]) -> str:
     fit = [layer.name for layer in layers if layer.has_polygons]
     if not fit:
         return f"{told}; choose one in the plan with layer"
-    return f'{told}; choose one in the plan, such as layer = "{fit[0]}"'
+    return f'{told}; choose one in the plan, such as layer = "{shortened(fit[0])}"'
 
 
 @contextmanager
@@ -173,9 +174,8 @@ def _read(place: _Place) -> Layer:
         except UnicodeDecodeError:  # text in another encoding than the file says
             crs, features = _by_fiona(place, "latin-1")
     if len(features) > MAX_FEATURES:
-        raise ValueError(
-            f"{place.name} has more than {MAX_FEATURES:,} features; keep one farm's in a file"
-        )
+        told = f"{shortened(place.name)} has more than {MAX_FEATURES:,} features"
+        raise ValueError(f"{told}; keep one farm's in a file")
     return Layer(place.name, crs, assumed, tuple(features))
 
 

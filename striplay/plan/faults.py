@@ -104,11 +104,12 @@ def offered(name: str, known: Iterable[str]) -> str:
 
 
 def shortened(text: str) -> str:
-    """Cut a text that is too long to show.
+    r"""Cut a text that is too long to show, and put ? for what can't be printed.
 
-    >>> shortened("x" * 70) == "x" * 57 + "..."
-    True
+    >>> shortened("x" * 70) == "x" * 57 + "...", shortened("a\x1b[2J")
+    (True, 'a?[2J')
     """
+    text = "".join(letter if letter.isprintable() else "?" for letter in text)
     return text if len(text) <= MOST_SHOWN else f"{text[: MOST_SHOWN - 3]}..."
 
 

@@ -46,7 +46,7 @@ def server():
             pass
 
     with http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler) as serving:
-        thread = threading.Thread(target=serving.serve_forever, daemon=True)
+        thread = threading.Thread(target=serving.serve_forever, args=[0.01], daemon=True)
         thread.start()
         yield f"127.0.0.1:{serving.server_port}", seen
         serving.shutdown()
@@ -502,6 +502,35 @@ def test_a_file_too_large_is_not_read(tmp_path):
         file.truncate(2_000_000)
     with pytest.raises(PlanError, match=r"plan\.toml: has 2\.0 MB; at most 1 MB are read"):
         read_plan(path)
+
+
+def test_too_many_obstacles_are_not_read(tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.files.shapes.MAX_HOLES", 2)
+    table(3).to_file(tmp_path / "o.geojson", driver="GeoJSON")
+    path = write_plan_for(tmp_path, square(), field='obstacles = "o.geojson"')
+    with pytest.raises(BoundaryError) as caught:
+        read_ground(read_plan(path))
+    assert str(caught.value) == (
+        "o.geojson: has 3 obstacles; at most 2 are read, so leave out those far from the field"
+    )
+
+
+def test_names_are_shown_short_and_printable(tmp_path):
+    path = tmp_path / "field.gpkg"
+    for layer in ("a\x1b[2J", "b" * 100):
+        table().to_file(path, driver="GPKG", layer=layer)
+    told = told_of(path)
+    assert "\x1b" not in told
+    assert "a?[2J (1 Polygon)" in told
+    assert "b" * 61 not in told
+
+
+def test_text_in_another_encoding_than_the_file_says(tmp_path):
+    table().assign(name="Größe").to_file(
+        tmp_path / "field.shp", driver="ESRI Shapefile", encoding="ISO-8859-1"
+    )
+    (tmp_path / "field.cpg").write_text("UTF-8")
+    assert told_of(tmp_path / "field.shp", where="id = 0") == ""
 
 
 def test_gzip_is_no_format(tmp_path):
