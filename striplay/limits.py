@@ -83,7 +83,7 @@ MAX_HOLES = 10_000
 """Ponds and other holes: each takes some ten milliseconds to lay round."""
 
 MAX_ROW_PIECES = 5_000_000
-"""Pieces of row: 100,000 ha of 30-in rows round 8,000 ponds have 0.8 million."""
+"""Pieces of row, as estimated: 100,000 ha of 30-in rows round 8,000 ponds have 0.7 million."""
 
 MAX_CROWD = 60_000.0
 """Pairs of vertices that turn against each other within a headland's width: offsetting so ragged
