@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError
+from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
 from striplay.ground import Ground
@@ -270,8 +271,8 @@ def _sweep(
     land = path.onto(inner)[0]
     bare = np.empty(0, dtype=object)
     if hub is not None and not hub.is_empty:
-        bare = _areas(shapely.intersection(land, path.onto(hub)[0]))
-        land = shapely.difference(land, path.onto(hub)[0])
+        bare = _areas(overlay.intersection(land, path.onto(hub)[0]))
+        land = overlay.difference(land, path.onto(hub)[0])
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
     slender = np.empty(0, dtype=object)
@@ -289,15 +290,15 @@ def _sweep(
         if turn == MOST_SWEEPS:
             break
         found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
-        thin = shapely.union_all(found.narrow)
-        cells = shapely.difference(shapely.union_all(found.unreached), thin)
-        gone, few = (_areas(shapely.intersection(land, ground)) for ground in (cells, thin))
+        thin = overlay.union_all(found.narrow)
+        cells = overlay.difference(overlay.union_all(found.unreached), thin)
+        gone, few = (_areas(overlay.intersection(land, ground)) for ground in (cells, thin))
         if not len(gone) and not len(few):
             break
         lost = np.concatenate([lost, gone])
         bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
         land = shapely.multipolygons(
-            _areas(shapely.difference(land, shapely.union_all([cells, thin])))
+            _areas(overlay.difference(land, overlay.union_all([cells, thin])))
         )
     notices: list[Notice] = []
     lost_m2 = float(shapely.area(lost).sum())
@@ -361,9 +362,9 @@ def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
     """Tell which narrow pieces lie beside the headland with their long side."""
     if not len(narrow) or not len(headland):
         return np.zeros(len(narrow), dtype=bool)
-    near = shapely.buffer(shapely.union_all(headland), 1e-3)
+    near = shapely.buffer(overlay.union_all(headland), 1e-3)
     edges = shapely.boundary(narrow)
-    shared = shapely.length(shapely.intersection(edges, near))
+    shared = shapely.length(overlay.intersection(edges, near))
     return np.asarray(shared > BORDERS_SHARE * shapely.length(edges), dtype=bool)
 
 
@@ -375,7 +376,7 @@ def _extent(
     across = path.across_of(points)
     low, high = float(across.min()), float(across.max())
     begin, end = extents(np.array([polygon]), path, np.array([(low + high) / 2]))
-    near = shapely.dwithin(shapely.union_all(headland), shapely.points(points), 1e-3)
+    near = shapely.dwithin(overlay.union_all(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
     return float(begin[0]), float(end[0]), low, high, left
 
@@ -399,7 +400,15 @@ def _together(
             )
         )
     told = [notice for one in swept for notice in one.notices]
-    if not any(len(one.block.pieces.strips.strip) for one in swept):
+    bare = [not len(one.block.pieces.strips.strip) for one in swept]
+    if not all(bare):
+        said = (
+            "block {} has no strip: inside its headland there is too little width, or no row long "
+            "enough; join it to another, or make [direction] shortest shorter"
+        )
+        numbers = [number for number, without in enumerate(bare, start=1) if without]
+        told += [Notice("blocks", "mind", None, said.format(number)) for number in numbers]
+    else:
         said = "no strip can be planted inside the headland: it leaves too little width, or length"
         told.append(Notice("blocks", "stop", None, said))
     return Laid(

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.facing import corners_of, facing
 from striplay.geometry.frame import Frame
 from striplay.tolerances import MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
@@ -70,24 +71,24 @@ class Ends:
         self._rings = [
             _Ring(ring, around, width_m, pass_m)
             for part in shapely.orient_polygons(parts)
-            for around in [shapely.difference(part, inset_all_round(part, width_m))]
+            for around in [overlay.difference(part, inset_all_round(part, width_m))]
             for ring in shapely.get_rings(part)
         ]
         self._last: tuple[Frame, tuple[tuple[_Chain, ...], ...]] | None = None
 
     def at(self, frame: Frame) -> shapely.Geometry:
         """Give the ends of rows that run along a frame's x."""
-        return shapely.intersection(self._ground, self._taken(frame))
+        return overlay.intersection(self._ground, self._taken(frame))
 
     def inside(self, frame: Frame) -> shapely.Geometry:
         """Give the ground without them."""
-        return shapely.difference(self._ground, self._taken(frame))
+        return overlay.difference(self._ground, self._taken(frame))
 
     def _taken(self, frame: Frame) -> shapely.Geometry:
         """Give the ends, their sides along the boundary a rounding beside it."""
         each = zip(self._rings, self._chains(frame), strict=True)
         sides = [ring.beside(chain) for ring, own in each for chain in own]
-        return shapely.union_all(_up_to_corners([side for side in sides if side.holds], frame))
+        return overlay.union_all(_up_to_corners([side for side in sides if side.holds], frame))
 
     def _chains(self, frame: Frame) -> tuple[tuple[_Chain, ...], ...]:
         """Give the chains of each ring, the last direction's kept."""
@@ -144,7 +145,7 @@ class _Ring:
         if chain not in self._beside:
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
             all_of_it = _beside(chain, points, self._width_m)
-            ground = shapely.intersection(all_of_it, _near(self._around, all_of_it))
+            ground = overlay.intersection(all_of_it, _near(self._around, all_of_it))
             self._beside[chain] = _Beside(
                 chain, ground, shapely.LineString(points), points[[0, -1]], _corners(ground)
             )
@@ -247,7 +248,7 @@ def _up_to_corners(sides: list[_Beside], frame: Frame) -> npt.NDArray[np.object_
             [[right_m, low_m], [right_m, high_m], [left_m, high_m], [left_m, low_m]]
         ).transpose(2, 0, 1)
         bands = frame.turn_points_back(boxes.reshape(-1, 2)).reshape(boxes.shape)
-        ground[cut] = shapely.intersection(ground[cut], shapely.polygons(bands))
+        ground[cut] = overlay.intersection(ground[cut], shapely.polygons(bands))
     pieces, side = shapely.get_parts(ground, return_index=True)
     lines = np.array([side.line for side in sides], dtype=object)
     return np.asarray(pieces[shapely.dwithin(pieces, lines[side], WIDTH_M)], dtype=object)

@@ -11,7 +11,9 @@ import pytest
 
 ROOT = Path(__file__).parents[2] / "striplay"
 ORDER = [
+    "limits",
     "errors",
+    "plain",
     "tolerances",
     "units",
     "notices",
