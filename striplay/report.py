@@ -209,20 +209,20 @@ def _choice_data(choice: Choice) -> dict[str, Any]:
     }
 
 
-SHORT_PARTS = ("land", "part-width", "point rows", "turns", "shares", "wishes")
+SHORT_PARTS = ("headland", "bare land", "partial", "overlap", "turns", "shares", "preferred")
 """The parts of the cost as headings of columns."""
 
 
 def weigh_report(plan: Plan, found: Searched) -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
-    heads = "".join(f"{name:>11}" for name in (*SHORT_PARTS, "total"))
+    heads = "".join(f"{name:>10}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
     lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
-        money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
+        money = "".join(f"{part:>10,.0f}" for part in (*choice.parts, choice.total))
         offset = format_typed(choice.offset_m, plan.units)
         lines.append(
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"

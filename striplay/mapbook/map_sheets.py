@@ -132,7 +132,7 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
     ]
     rows = f"Rows: {said}{from_where}."
     stops = sum(notice.severity == "stop" for notice in layout.notices)
-    settle = [f"STOP: settle first what stands under To know, last page: {stops}."] if stops else []
+    settle = [f"STOP: settle first what stands under Notes for this plan, last page: {stops}."] if stops else []
     told = cautions_for(occasions_of(layout.plan, layout.section))
     lines = [rows, *settle, MORE, *(one.short for one in told if one.short)]
     cautions = paragraphs(paper.inner_mm, *lines, line_mm=SMALL_LINE_MM)

@@ -46,15 +46,15 @@ HANG_MM = 5.0
 STAR = "*"
 """Marks strips with a piece cut along its length."""
 CUT = f"{STAR} a piece is cut by the boundary along its length and planted with rows shut off. "
-MEAN_ROW = "Mean row: all its rows by their number."
+MEAN_ROW = "Mean row length: all its rows, divided by their number."
 PARTS_SHOWN = 3
 """Parts of a mixture with a column each; of more, the blend alone stands in the table."""
 STRIP_COLUMNS = [
-    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row", 80.0), ("area", 106.0),
+    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row length", 80.0), ("area", 106.0),
     ("seeds", 138.0), ("units", 160.0),
 ]  # fmt: skip
 MIXTURE_COLUMNS = [
-    ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row", 66.0), ("area", 88.0),
+    ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row length", 66.0), ("area", 88.0),
 ]  # fmt: skip
 SEED_COLUMNS = [
     ("crop", 0.0), ("area", 56.0), ("row length", 82.0), ("seeds", 112.0), ("units", 128.0),
@@ -95,7 +95,7 @@ def _crop_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 
 def _strip_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
-    """Write one crop's strips, a line each: rows, width, mean row, area, seed to load."""
+    """Write one crop's strips, a line each: rows, width, mean row length, area, seed to load."""
     rows = [
         [*_strip_cells(line, layout.plan.units), _number(line.seeds), _number(line.seed_units, 2)]
         for line in sown.itertuples()
@@ -146,7 +146,7 @@ def seed_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[S
         above_mm = 2.2 * ROW_MM - LINE_MM
         title = paragraphs(room_mm, table.title, size_pt=TEXT_PT, above_mm=above_mm, bold=True)
         blocks.append([*title, *table_lines(table, 0.4 * ROW_MM)])
-    heading = paragraphs(room_mm, "To know", size_pt=TEXT_PT, above_mm=4.0, bold=True)
+    heading = paragraphs(room_mm, "Notes for this plan", size_pt=TEXT_PT, above_mm=4.0, bold=True)
     for notice in layout.notices:
         above_mm = 1.0 if heading else 0.0
         mark = "STOP: " if notice.severity == "stop" else ""

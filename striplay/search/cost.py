@@ -34,8 +34,13 @@ from striplay.section.section import Section
 
 Floats = npt.NDArray[np.float64]
 
-PARTS = ("land not cropped", "part-width runs", "point rows", "turns", "shares", "wishes")
+PARTS = (
+    "headland", "bare land", "partial-width passes", "overlap at point rows", "turns",
+    "departure from wished shares", "preferences",
+)  # fmt: skip
 """The parts of the cost, in order."""
+HEADLAND, BARE, PARTIAL, OVERLAP, TURNS, SHARES, PREFERENCES = range(len(PARTS))
+"""Their places."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,8 @@ class LandToWeigh:
         edges: of the land inside the headland.
         runs: of the ground that machines run over without turning; the same, or with obstacles
             that they lift through.
-        lost: money a year of headland and clearances.
+        headland: money a year of the headland, planted or not.
+        bare: money a year of clearances.
         area_m2: of the land inside the headland.
         side_per_m2: money a year of a square meter at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
@@ -57,7 +63,8 @@ class LandToWeigh:
 
     edges: Edges
     runs: Edges
-    lost: float
+    headland: float
+    bare: float
     area_m2: float
     side_per_m2: float
     edge_heading_deg: float | None = None
@@ -174,7 +181,7 @@ def weigh_heading(
     gone = sides.gone(land, over) if offset_m is None else None
     measured, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
     aside_m2 = aside_m2 + turned.aside_m2
-    measured[4] = _share_cost(
+    measured[SHARES] = _share_cost(
         prices, area_m2, ground.headland_m2 + (aside_m2 if ground.sides_join else 0.0)
     )
     if ground.holes is not None and len(ground.holes):
@@ -183,15 +190,18 @@ def weigh_heading(
         if plan.direction.start == "left":
             low_m, high_m = -high_m, -low_m
         more = _of_holes(prices, low_m - first_m, high_m - first_m, land, gone)
-        measured[3] += more[0]
+        measured[TURNS] += more[0]
         passes = passes + more[1]
     count = prices.steps if offset_m is None else 1
     parts = measured[:, :count]
-    parts[0] = ground.lost + turned.short_m2 * plan.cost.land_per_m2
-    parts[0] += aside_m2[:count] * ground.side_per_m2
-    parts[5] = _wishes(plan, heading_deg, ground)
+    parts[HEADLAND] = ground.headland
+    parts[BARE] = ground.bare + turned.short_m2 * plan.cost.land_per_m2
+    side = HEADLAND if ground.sides_join else BARE
+    parts[side] += aside_m2[:count] * ground.side_per_m2
+    parts[PREFERENCES] = _preferences(plan, heading_deg, ground)
     money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
-    aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
+    aims = {"land": parts[HEADLAND] + parts[BARE], "passes": passes[:count]}
+    aim = aims.get(plan.cost.aim, np.zeros(count))
     return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
 
 
@@ -222,8 +232,8 @@ def _all_offsets(
         aside -= gone.rows[4:].sum(axis=0)
     beyond = np.maximum(run - prices.per_m2 @ area, 0.0)
     measured = np.zeros((len(PARTS), steps))
-    measured[1], measured[2] = beyond
-    measured[3] = counts[0]
+    measured[PARTIAL], measured[OVERLAP] = beyond
+    measured[TURNS] = counts[0]
     return measured, np.rint(counts[1]), area, aside
 
 
@@ -358,8 +368,8 @@ def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) ->
     return off * prices.share_per_m2
 
 
-def _wishes(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
-    """Price what the heading misses of the wishes for direction and grade."""
+def _preferences(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
+    """Price what the heading misses of the preferences for direction and grade."""
     cost = plan.cost
     money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
     if ground.edge_heading_deg is not None:
