@@ -19,6 +19,7 @@ from striplay.section.row_units import written as written_units
 from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
 from striplay.units import (
     ACRE_M2,
+    FOOT_M,
     HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
@@ -27,6 +28,9 @@ from striplay.units import (
     format_area,
     format_length,
     format_typed,
+    format_weight,
+    said,
+    trim,
 )
 
 WIDTHS_SHOWN = 6
@@ -43,9 +47,10 @@ NOTICES_SHOWN = 6
 
 def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Report a layout in at most 14 lines; where it is written takes another."""
+    foot = "ft" if plan.units == "us" else "m"
     head = [
         _headline(plan, accounts["field"]),
-        f"{'':<22}{'strips':>7}{'area':>12}{'seeds':>14}{'seed units':>12}",
+        f"{'':<22}{'strips':>7}{'area':>12}{f'seeds/{foot}':>11}  seed to buy",
     ]
     rest = _land_lines(plan, accounts) + _blend_lines(plan, accounts)
     if "shares" in accounts:
@@ -56,7 +61,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "pairs" in accounts:
         first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
-    crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
+    crops = [_crop_line(plan, accounts, name) for name in accounts["crops"]]
     room = LINES - len(head) - len(rest)
     if len(crops) > min(room, CROPS_SHOWN):
         shown = min(room - 1, CROPS_SHOWN)
@@ -89,9 +94,9 @@ def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 
 
 def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
-    """Say what the headland takes and plants, and what is not cropped."""
+    """Say what the headland takes and plants, and what is not planted."""
     planted = accounts["headland_crop"]
-    lines = [_crop_line(f"headland, {name}", crop, plan.units) for name, crop in planted.items()]
+    lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
     lines += [_area_line(name, accounts["areas_m2"][name], plan.units) for name in bare]
     return [*lines, _area_line("field", accounts["field"]["area_m2"], plan.units)]
@@ -168,7 +173,9 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
 
 
 def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
-    parts = ", ".join(f"{name} {money:,.0f}" for name, money in cost["parts"].items() if money)
+    parts = ", ".join(
+        f"{name} {money:,.0f}" for name, money in cost["parts"].items() if round(money)
+    )
     usual = cost["usual"]
     said = f"cost a year {cost['total']:,.0f}: {parts}"
     if usual is None:
@@ -272,18 +279,70 @@ def _set(plan: Plan, choice: Choice) -> str:
     return written([strip.crop for strip in strips], [strip.width_m for strip in strips], plan)
 
 
-def _crop_line(name: str, crop: dict[str, Any], units: UnitSystem) -> str:
-    strips = str(crop["strips"] or "")
-    seeds = "-" if crop["seeds"] is None else f"{crop['seeds']:,}"
-    if "parts" in crop:
-        seeds = "a blend"
-    bags = (
-        ("" if "parts" in crop else "-")
-        if crop["seed_units"] is None
-        else f"{crop['seed_units']:,}"
-    )
-    area = format_area(crop["area_m2"], units)
-    return f"{name[:21]:<22}{strips:>7}{area:>12}{seeds:>14}{bags:>12}"
+def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    """Say how much land a crop has, seeds to the foot of row, and what seed to buy in all."""
+    crop = accounts["crops"][name]
+    rates = [
+        one["seeds_per_m"]
+        for one in accounts["rates_in_rows"]
+        if one["crop"] == name and one["place"] != "headland"
+    ]
+    buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
+    return _line(plan, name, crop, rates, buy)
+
+
+def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    """Say the same of the headland's crop, whose seed stands with its strips'."""
+    crop = accounts["headland_crop"][name]
+    rates = [
+        one["seeds_per_m"]
+        for one in accounts["rates_in_rows"]
+        if one["crop"] == name and one["place"] == "headland"
+    ]
+    buy = _buy_words(plan, accounts, name) if name in accounts["seed_to_buy"] else "a blend"
+    if name in accounts["crops"] and name in accounts["seed_to_buy"]:
+        buy = f"with {name}'s"
+    return _line(plan, f"headland, {name}", crop, rates, buy)
+
+
+def _line(plan: Plan, name: str, crop: dict[str, Any], per_m: list[float | None], buy: str) -> str:
+    unit_m = FOOT_M if plan.units == "us" else 1.0
+    rates = "/".join(dict.fromkeys("-" if m is None else said(m * unit_m) for m in per_m))
+    strips, area = str(crop["strips"] or ""), format_area(crop["area_m2"], plan.units)
+    return f"{name[:21]:<22}{strips:>7}{area:>12}{rates:>11}  {buy}".rstrip()
+
+
+def _buy_words(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    seed = accounts["seed_to_buy"][name]
+    amount, units = seed_words(plan, name, seed, up=True), units_words(plan, name, seed)
+    return f"{units} ({amount})" if units else amount
+
+
+def seed_words(plan: Plan, name: str, seed: dict[str, Any], *, up: bool = False) -> str:
+    """Say an amount of a crop's seed by weight where it is sold so, else by number.
+
+    Args:
+        plan: whose crop.
+        name: the crop.
+        seed: the amounts, as in the accounts.
+        up: round a weight up, to buy it.
+    """
+    seeds, kg = seed.get("seeds"), seed.get("seed_kg")
+    if kg is not None and (seeds is None or plan.crops[name].by_weight):
+        return format_weight(kg, plan.units, up=up)
+    return "-" if seeds is None else f"{said(seeds)} seeds"
+
+
+def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
+    """Say whole units of a crop's seed and what one holds; nothing where not known."""
+    count, unit = seed["seed_units"], plan.crops[name].unit
+    if count is None or unit is None:
+        return ""
+    holds = f"{unit.value:,.0f} seeds"
+    if unit.si_unit == "kg":
+        kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
+        holds = f"{trim(unit.value / kg, 1)} {weight}"
+    return f"{count:,} {'unit' if count == 1 else 'units'} of {holds}"
 
 
 def _area_line(name: str, area_m2: float, units: UnitSystem) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import shapely
 
@@ -24,11 +24,10 @@ from striplay.mapbook.style import (
     Fill,
     crop_fill,
 )
-from striplay.mapbook.table_sheets import format_weight, seed_accounts
 from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs
-from striplay.report import rows_run
+from striplay.report import rows_run, seed_words
 from striplay.section.occasions import occasions_of
-from striplay.units import UnitSystem, format_area
+from striplay.units import format_area
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -118,7 +117,6 @@ class Panel:
 
 def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
     """Write the panel."""
-    units = layout.plan.units
     said = rows_run(layout.plan, layout.accounts["field"])
     side = layout.plan.direction.start
     from_where = "" if layout.plan.direction.pivot else f"; strip 1 on the {side}, looking that way"
@@ -127,12 +125,16 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
         for fill, name, area in _land(layout)
     ]
     seed = [
-        Line((Cell(fitted(name, 27.0)), Cell(_amount(crop, units), SEED_MM, right=True)))
-        for name, crop in seed_accounts(layout)
+        Line((Cell(fitted(name, 27.0)), Cell(_amount(layout, name), SEED_MM, right=True)))
+        for name in layout.accounts["seed_to_buy"]
     ]
     rows = f"Rows: {said}{from_where}."
     stops = sum(notice.severity == "stop" for notice in layout.notices)
-    settle = [f"STOP: settle first what stands under Notes for this plan, last page: {stops}."] if stops else []
+    settle = (
+        [f"STOP: settle first what stands under Notes for this plan, last page: {stops}."]
+        if stops
+        else []
+    )
     told = cautions_for(occasions_of(layout.plan, layout.section))
     lines = [rows, *settle, MORE, *(one.short for one in told if one.short)]
     cautions = paragraphs(paper.inner_mm, *lines, line_mm=SMALL_LINE_MM)
@@ -145,7 +147,7 @@ def draw_panel(sheet: Sheet, panel: Panel, layout: "Layout", scale: int) -> None
     right_mm = sheet.width_mm - MARGIN_MM
     seed_mm = MARGIN_MM + LAND_MM + APART_MM
     for title, lines, left_mm in (
-        ("Land", panel.land, MARGIN_MM), ("Seed", panel.seed, seed_mm),
+        ("Land", panel.land, MARGIN_MM), ("Seed to buy", panel.seed, seed_mm),
     ):  # fmt: skip
         sheet.text(left_mm, top_mm, title, HEADING_PT, weight="bold")
         sheet.write(lines, top_mm - 1, left_mm)
@@ -187,11 +189,10 @@ def _also_sown(layout: "Layout", sown: "DataFrame") -> Lines:
     return paragraphs(LAND_MM, *said, line_mm=SMALL_LINE_MM, above_mm=LINE_MM - SMALL_LINE_MM)
 
 
-def _amount(crop: dict[str, Any], units: UnitSystem) -> str:
-    """Say how much seed, in units, else by weight, as far as either is known."""
-    if "parts" in crop:
-        return "a blend"
-    bags = crop["seed_units"]
+def _amount(layout: "Layout", name: str) -> str:
+    """Say how much seed to buy, in units, else by weight or number, as far as either is known."""
+    seed = layout.accounts["seed_to_buy"][name]
+    bags = seed["seed_units"]
     if bags is None:
-        return format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
+        return seed_words(layout.plan, name, seed, up=True)
     return f"{bags:,} unit" if bags == 1 else f"{bags:,} units"

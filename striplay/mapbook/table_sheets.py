@@ -16,6 +16,7 @@ from striplay.mapbook.text import (
     paragraphs,
     table_lines,
 )
+from striplay.report import seed_words, units_words
 from striplay.section.mixture import (
     batch_kg,
     blend,
@@ -32,6 +33,10 @@ from striplay.units import (
     UnitSystem,
     format_area,
     format_length,
+    format_small,
+    format_weight,
+    said,
+    said_rate,
     trim,
 )
 
@@ -50,16 +55,26 @@ MEAN_ROW = "Mean row length: all its rows, divided by their number."
 PARTS_SHOWN = 3
 """Parts of a mixture with a column each; of more, the blend alone stands in the table."""
 STRIP_COLUMNS = [
-    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row length", 80.0), ("area", 106.0),
-    ("seeds", 138.0), ("units", 160.0),
+    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row length", 80.0), ("area", 112.0),
 ]  # fmt: skip
 MIXTURE_COLUMNS = [
     ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row length", 66.0), ("area", 88.0),
 ]  # fmt: skip
-SEED_COLUMNS = [
-    ("crop", 0.0), ("area", 56.0), ("row length", 82.0), ("seeds", 112.0), ("units", 128.0),
-    ("weight", 152.0), ("plants to stand", 182.0),
+BUY_COLUMNS = [
+    ("crop", 0.0), ("strips", 44.0), ("headland", 72.0), ("overlap", 100.0), ("in all", 126.0),
+    ("to buy", 156.0),
 ]  # fmt: skip
+SOWN_COLUMNS = [
+    ("crop", 0.0), ("area", 50.0), ("row length", 72.0), ("seeds", 98.0), ("weight", 138.0),
+    ("expected stand", 160.0),
+]  # fmt: skip
+UNKNOWN = "not known by number"
+TO_BUY = (
+    "Strips, headland and overlap are rounded up once, together, to whole units. Overlap: what "
+    "planters plant twice where rows end on a slant or a strip is cut along its length, as they "
+    "shut off. Seeds are dropped, not plants standing. A reserve is yours to add."
+)
+"""What the seed to buy is."""
 
 
 def crop_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
@@ -96,11 +111,20 @@ def _crop_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 def _strip_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
     """Write one crop's strips, a line each: rows, width, mean row length, area, seed to load."""
+    units = layout.plan.units
+    crop = layout.plan.crops[str(sown["crop"].iloc[0])]
+    weight, kg = _weight(units)
+    by_weight = crop.by_weight or bool(sown["seeds"].isna().all() and sown["seed_kg"].notna().all())
     rows = [
-        [*_strip_cells(line, layout.plan.units), _number(line.seeds), _number(line.seed_units, 2)]
+        [
+            *_strip_cells(line, units),
+            _number(line.seed_kg, 0, kg) if by_weight else _said(line.seeds),
+            _number(line.seed_units, 2),
+        ]
         for line in sown.itertuples()
     ]
-    return Table(title, STRIP_COLUMNS, rows)
+    amount = weight if by_weight else "seeds"
+    return Table(title, [*STRIP_COLUMNS, (amount, 138.0), ("units", 160.0)], rows)
 
 
 def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a line of a DataFrame
@@ -119,7 +143,8 @@ def _mixture_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
     units = layout.plan.units
     parts = list(dict.fromkeys(sown["crop"]))
     weighed = bool(sown["seed_kg"].notna().all())
-    measure, factor = _weight(units) if weighed else ("seeds", 1.0)
+    measure, factor = _weight(units)
+    measure = measure if weighed else "seeds"
     shown = parts if len(parts) <= PARTS_SHOWN else []
     names = [fitted(f"{part}, {measure}", 23.0) for part in shown]
     names += [f"blend, {measure}"] if weighed else []
@@ -132,17 +157,17 @@ def _mixture_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
         listed = [amounts[part] for part in shown]
         listed += [sum(amounts.values())] if weighed else []
         first = next(of_strip.itertuples())
-        rows.append([*_strip_cells(first, units), *(_number(each, 0, factor) for each in listed)])
+        cells = [_number(each, 0, factor) if weighed else _said(each) for each in listed]
+        rows.append([*_strip_cells(first, units), *cells])
     return Table(title, [*MIXTURE_COLUMNS, *more], rows)
 
 
 def seed_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
     """Write each crop's seed, each mixture's blend, and what the user should know."""
     room_mm = paper.inner_mm
-    dropped = "Seeds are dropped, not plants standing; units are whole bags."
-    blocks = [[line] for line in table_lines(_seed_table(layout), ABOVE_MM)]
-    blocks.append(paragraphs(room_mm, dropped, line_mm=ROW_MM, above_mm=2 * ROW_MM))
-    for table in _blend_tables(layout, sown):
+    blocks = [[line] for line in table_lines(_buy_table(layout), ABOVE_MM)]
+    blocks.append(paragraphs(room_mm, TO_BUY, line_mm=ROW_MM, above_mm=2 * ROW_MM))
+    for table in (_rate_table(layout), _sown_table(layout), *_blend_tables(layout, sown)):
         above_mm = 2.2 * ROW_MM - LINE_MM
         title = paragraphs(room_mm, table.title, size_pt=TEXT_PT, above_mm=above_mm, bold=True)
         blocks.append([*title, *table_lines(table, 0.4 * ROW_MM)])
@@ -160,41 +185,68 @@ def _number(value: Any, decimals: int = 0, unit: float = 1.0) -> str:  # noqa: A
     return "-" if pd.isna(value) else f"{value / unit:,.{decimals}f}"
 
 
+def _said(value: Any) -> str:  # noqa: ANN401 - a number, NaN or None
+    return "-" if pd.isna(value) else said(value)
+
+
 def _weight(units: UnitSystem) -> tuple[str, float]:
     """Give the name of the unit seed is weighed in, and how many kilograms it is."""
     return ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
 
 
-def format_weight(kg: float, units: UnitSystem) -> str:
-    """Write a weight of seed in whole pounds or kilograms."""
-    name, unit_kg = _weight(units)
-    return f"{kg / unit_kg:,.0f} {name}"
-
-
-def seed_accounts(layout: "Layout") -> list[tuple[str, dict[str, Any]]]:
-    """List the accounts of each crop's seed, the headland's last."""
-    accounts = layout.accounts
-    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
-    return [*accounts["crops"].items(), *around]
-
-
-def _seed_table(layout: "Layout") -> Table:
-    """Write each crop's seed in all."""
-    units = layout.plan.units
+def _buy_table(layout: "Layout") -> Table:
+    """Write the seed to buy of each crop, and what of it is for strips, headland and overlap."""
     rows = []
-    for name, crop in seed_accounts(layout):
-        if "parts" in crop:
-            seed = ["blend below", "", "", ""]
-        else:
-            weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
-            seed = [
-                _number(crop["seeds"]), _number(crop["seed_units"]), weight,
-                _number(crop.get("stand")),
-            ]  # fmt: skip
+    for name, seed in layout.accounts["seed_to_buy"].items():
+        parts = [seed[f"for_{part}"] for part in ("strips", "headland", "overlap")]
+        amounts = [seed_words(layout.plan, name, part).removesuffix(" seeds") for part in parts]
+        whole = seed_words(layout.plan, name, seed, up=True).removesuffix(" seeds")
+        buy = units_words(layout.plan, name, seed) or seed_words(layout.plan, name, seed, up=True)
+        rows.append([fitted(name, 42.0), *amounts, whole, buy])
+    return Table("Seed to buy", BUY_COLUMNS, rows)
+
+
+def _rate_table(layout: "Layout") -> Table:
+    """Write what each crop's rate comes to in its rows, for a planter to be set."""
+    units = layout.plan.units
+    foot, unit_m = ("ft", FOOT_M) if units == "us" else ("m", 1.0)
+    columns = [
+        ("crop", 0.0), ("planter", 54.0), ("row takes seed of", 82.0), (f"seeds/{foot}", 114.0),
+        ("apart in row", 134.0), ("on its strips", 158.0),
+    ]  # fmt: skip
+    rows = []
+    for one in layout.row_rates:
+        where = {"between": f" into {one.host}", "headland": ", headland"}.get(one.place, "")
+        part = f" in {one.label}" if one.label != one.crop else ""
+        on_strips = "-"
+        if one.seeds_per_m2 is not None and not layout.plan.crops[one.crop].by_weight:
+            on_strips = said_rate(one.seeds_per_m2, "seeds_per_m2", units)
+        elif one.kg_per_m2 is not None:
+            on_strips = said_rate(one.kg_per_m2, "kg_per_m2", units)
         rows.append([
-            name, format_area(crop["area_m2"], units), _long(crop["row_length_m"], units), *seed
+            fitted(f"{one.crop}{part}{where}", 52.0),
+            fitted(one.planter, 26.0),
+            format_small(one.row_m, units) if one.seeds_per_m is not None else "-",
+            "-" if one.seeds_per_m is None else said(one.seeds_per_m * unit_m),
+            "-" if one.apart_m is None else format_small(one.apart_m, units),
+            on_strips,
         ])  # fmt: skip
-    return Table("Seed", SEED_COLUMNS, rows)
+    return Table("To set the planter", columns, rows)
+
+
+def _sown_table(layout: "Layout") -> Table:
+    """Write what is sown of each crop on strips, and on the headland."""
+    units, accounts, rows = layout.plan.units, layout.accounts, []
+    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
+    for name, crop in [*accounts["crops"].items(), *around]:
+        seed = ["blend below", "", ""]
+        if "parts" not in crop:
+            weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
+            seeds = UNKNOWN if crop["seeds"] is None and weight != "-" else _said(crop["seeds"])
+            seed = [seeds, weight, _said(crop.get("expected_stand"))]
+        land = [format_area(crop["area_m2"], units), _long(crop["row_length_m"], units)]
+        rows.append([fitted(name, 48.0), *land, *seed])
+    return Table("What is sown", SOWN_COLUMNS, rows)
 
 
 def _long(length_m: float, units: UnitSystem) -> str:

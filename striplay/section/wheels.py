@@ -186,7 +186,7 @@ def opener_notices(
     asked_m: Sequence[float],
     standing_m: Sequence[float],
 ) -> list[str]:
-    """Say where a seeder's openers miss the rows asked, and where ones not in use run on standing rows.
+    """Say where openers miss the rows asked, and where those not in use run on standing rows.
 
     Args:
         plan: the machines.

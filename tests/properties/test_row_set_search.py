@@ -109,4 +109,6 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     # a header pass are outside, and 2 rows of a section of 10 ft, which is 4 rows wide
     runs = 2 * 0.5 * 180 / (10 * 0.44704) + (6 + 2) / 8 * 300 / (4 * 0.44704)
     assert cost["partial-width passes"] == pytest.approx(300 * runs / 3600, abs=0.05)
-    assert cost["overlap at point rows"] == pytest.approx(2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05)
+    assert cost["overlap at point rows"] == pytest.approx(
+        2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05
+    )

@@ -341,7 +341,9 @@ def test_idle_openers_on_standing_rows_are_named(tmp_path):
         'offsets = ["19.5 in", "27 in"]\n'
     )
     told = section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format("7.5 in")).notices
-    assert any("seeder: 24 openers not in use, 7.5 in apart, run on rows" in notice for notice in told)
+    assert any(
+        "seeder: 24 openers not in use, 7.5 in apart, run on rows" in notice for notice in told
+    )
 
 
 def test_tramlines_are_left_unsown(tmp_path):
