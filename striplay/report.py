@@ -173,9 +173,8 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
 
 
 def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
-    parts = ", ".join(
-        f"{name} {money:,.0f}" for name, money in cost["parts"].items() if round(money)
-    )
+    shown = {name: money for name, money in cost["parts"].items() if round(money)}
+    parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
     usual = cost["usual"]
     said = f"cost a year {cost['total']:,.0f}: {parts}"
     if usual is None:
@@ -330,7 +329,7 @@ def seed_words(plan: Plan, name: str, seed: dict[str, Any], *, up: bool = False)
     seeds, kg = seed.get("seeds"), seed.get("seed_kg")
     if kg is not None and (seeds is None or plan.crops[name].by_weight):
         return format_weight(kg, plan.units, up=up)
-    return "-" if seeds is None else f"{said(seeds)} seeds"
+    return "-" if seeds is None else f"{said(round(seeds))} seeds"
 
 
 def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:

@@ -317,6 +317,15 @@ def format_weight(kg: float, units: UnitSystem, *, up: bool = False) -> str:
 WEIGHT_DIGITS = 4
 
 
+def said_apart(meters: float, units: UnitSystem) -> str:
+    """Write how far seeds lie apart in the row, as a planter's monitor does.
+
+    >>> said_apart(0.15619, "us"), said_apart(0.15619, "metric")
+    ('6.15 in', '15.6 cm')
+    """
+    return f"{said(meters * 100)} cm" if units == "metric" else f"{said(meters / INCH_M)} in"
+
+
 def said_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
     """Write a seed rate in the plan's units, as it is typed there.
 

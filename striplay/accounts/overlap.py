@@ -1,5 +1,7 @@
 """Measure ground that planters plant twice: at point rows and on strips cut along their length."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -9,7 +11,7 @@ from striplay.operations.travel import joined
 from striplay.plan.models import Plan
 from striplay.search.prices import shut_off_m
 from striplay.section.section import Section
-from striplay.tolerances import BEFORE_BORDER_M, WHOLE_NUMBER
+from striplay.tolerances import BEFORE_BORDER_M, LENGTH_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -18,100 +20,160 @@ Integers = npt.NDArray[np.int64]
 def planted_twice_m2(plan: Plan, laid: Laid) -> Floats:
     """Measure the ground that planters plant besides its own, by layer of the section, (layers,).
 
-    What of a planter shuts off alone runs until all ground of its rows is planted: from the first
-    place where any of it begins to the last where any ends, so its other rows run over headland or
-    ground planted before. That is its run x its rows' ground, less those rows' own. Along a curve a
-    run is as long as its rows are to the same angle or stretch of the key line, on their mean.
+    A pass runs from where its first row begins to where its last one ends. Within it, what shuts
+    off alone runs from the first place where ground of its rows begins to the last where any ends;
+    there its other rows run over headland, a boundary or ground planted before. That is its run x
+    the ground of its rows, less what of it is their own. Along a curve a run is as long as its rows
+    are from the same place to the same, on their mean.
     """
     parts = _parts(plan, laid.section)
-    found = [_of_block(plan, laid.section, block, *parts) for block in laid.blocks]
-    return np.sum(found, axis=0) if found else np.zeros(len(laid.section.layers))
+    found = [_of_block(plan, laid.section, block, parts) for block in laid.blocks]
+    return np.asarray(np.sum(found, axis=0))
 
 
-def _parts(plan: Plan, section: Section) -> tuple[Integers, Integers]:
-    """Number the parts of planters' passes that shut off alone.
+@dataclass(frozen=True)
+class _Parts:
+    """What planters shut off alone, numbered over all passes of a section.
 
-    Returns:
-        The part that plants each row, (rows,); of each part, whether its pass runs over several
-        strips, (parts,).
+    Attributes:
+        of_row: the part that plants each row, (rows,).
+        of_pass: the pass of each part, (parts,).
+        several: whether it runs over several strips, (parts,).
     """
-    part = np.full(len(section.rows), -1, dtype=np.int64)
-    several: list[int] = []
-    for one in section.passes:
+
+    of_row: Integers
+    of_pass: Integers
+    several: npt.NDArray[np.bool_]
+
+
+def _parts(plan: Plan, section: Section) -> _Parts:
+    of_row = np.full(len(section.rows), -1, dtype=np.int64)
+    of_pass: list[int] = []
+    several: list[bool] = []
+    for number, one in enumerate(section.passes):
         if one.operation != "plant":
             continue
-        machine, wide_m = plan.planter_of(one.machine), one.high_m - one.low_m
-        count = max(1, int(np.ceil(wide_m / shut_off_m(machine) - WHOLE_NUMBER)))
+        wide_m = one.high_m - one.low_m
+        own_m = shut_off_m(plan.planter_of(one.machine))
+        count = max(1, int(np.ceil(wide_m / own_m - WHOLE_NUMBER)))
         at_m = np.array([section.rows[index].offset_m for index in one.rows])
         if one.strip is None:
             at_m %= section.width_m
         place = np.clip((at_m - one.low_m) / wide_m * count, 0, count - 1).astype(np.int64)
-        part[list(one.rows)] = len(several) + place
-        several += [int(one.strip is None)] * count
-    return part, np.array(several, dtype=np.int64)
+        of_row[list(one.rows)] = len(of_pass) + place
+        of_pass += [number] * count
+        several += [one.strip is None] * count
+    return _Parts(of_row, np.array(of_pass), np.array(several))
 
 
-def _of_block(
-    plan: Plan, section: Section, block: LaidBlock, part: Integers, several: Integers
-) -> Floats:
-    rows, across, strips = block.pieces.rows, block.across, block.pieces.strips
-    spacing_m = np.array([row.spacing_m for row in section.rows])
-    offset_m = np.array([row.offset_m for row in section.rows])
-    sown = rows_sown(section)
-    if not len(rows.kind):
+@dataclass(frozen=True)
+class _Lines:
+    """Stretches along the path, (n,): where each begins and ends, its row's kind and its pass."""
+
+    begin: Floats
+    end: Floats
+    kind: Integers
+    run_key: Integers
+
+
+def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> Floats:
+    sown, pieces = rows_sown(section), block.pieces
+    if not len(pieces.rows.kind):
         return np.zeros(len(sown))
-    before = np.floor(offset_m / section.width_m).astype(np.int64)
-    sets = across.set_number[strips.strip]
+    rows = _lines(section, block, parts, pieces.rows.kind, pieces.rows.owner,
+                  pieces.rows.begin, pieces.rows.end)  # fmt: skip
+    around = block.path.around
+    in_run, run_begin, run_end = joined(rows.run_key, rows.begin, rows.end, around)
+    run_key = np.zeros(len(run_begin), dtype=np.int64)
+    run_key[in_run] = rows.run_key
+    turn = 0.0 if around is None else around
+    on = np.where(rows.begin < run_begin[in_run] - LENGTH_M, turn, 0.0)  # round north of a ring
+    edges = _edges(plan, section, block, parts)
+    edge, edge_run, low, high = _within(edges, run_key, run_begin, run_end, around)
 
-    def keys(kind: Integers, owner: Integers) -> Integers:
-        along = np.where(several[part[kind]] > 0, sets[owner] + before[kind] + 1, owner)
-        return np.asarray(along * len(several) + part[kind])
-
-    kind, owner, begin, end = _edges(plan, section, block, part)
-    key = np.concatenate([keys(rows.kind, rows.owner), keys(kind, owner)])
-    begins, ends = np.concatenate([rows.begin, begin]), np.concatenate([rows.end, end])
-    run, begins, ends = joined(key, begins, ends, block.path.around)
-    run = run[: len(rows.kind)]  # where no row is planted, nothing runs
+    count = len(parts.of_pass)
+    part = np.concatenate([parts.of_row[rows.kind], parts.of_row[edges.kind[edge]]])
+    key = np.concatenate([in_run, edge_run]) * count + part
+    begins, ends = np.append(rows.begin + on, low), np.append(rows.end + on, high)
+    runs, begins, ends = joined(key, begins, ends, None)
+    runs = runs[: len(rows.kind)]  # where no row is planted, nothing runs
 
     def summed(values: Floats) -> Floats:
-        return np.bincount(run, values, minlength=len(begins)).astype(np.float64)
+        return np.bincount(runs, values, minlength=len(begins)).astype(np.float64)
 
-    along, length_m = summed(rows.end - rows.begin), summed(rows.length_m)
-    run_m = np.divide((ends - begins) * length_m, along, out=np.zeros(len(begins)), where=along > 0)
+    along, length_m = summed(rows.end - rows.begin), summed(pieces.rows.length_m)
+    none = np.zeros(len(begins))
+    run_m = np.divide((ends - begins) * length_m, along, out=none, where=along > 0)
     part_of = np.zeros(len(begins), dtype=np.int64)
-    part_of[run] = part[rows.kind]
+    part_of[runs] = parts.of_row[rows.kind]
+    spacing_m = np.array([row.spacing_m for row in section.rows])
     twice = []
     for each in sown:
-        wide_m = np.bincount(part, spacing_m * each, minlength=len(several))[part_of]
-        own_m2 = summed(rows.length_m * (spacing_m * each)[rows.kind])
+        wide_m = np.bincount(parts.of_row, spacing_m * each, minlength=count)[part_of]
+        own_m2 = summed(pieces.rows.length_m * (spacing_m * each)[rows.kind])
         twice.append(np.maximum(run_m * wide_m - own_m2, 0.0).sum())
     return np.array(twice)
 
 
-def _edges(
-    plan: Plan, section: Section, block: LaidBlock, part: Integers
-) -> tuple[Integers, Integers, Floats, Floats]:
-    """Cut lines along the ground of the outermost rows of each part, just inside its two edges.
+def _lines(
+    section: Section,
+    block: LaidBlock,
+    parts: _Parts,
+    kind: Integers,
+    owner: Integers,
+    begin: Floats,
+    end: Floats,
+) -> _Lines:
+    """Say which pass plants each stretch: of one over several strips, one a set, else one a piece.
 
-    Returns:
-        Of each line the row's kind, the piece of strip it lies in, and where it begins and ends.
+    A strip that begins before its set has rows of the set before's last pass.
     """
-    across = block.across
+    offset_m = np.array([row.offset_m for row in section.rows])[kind]
+    sets = block.across.set_number[block.pieces.strips.strip[owner]] + 1
+    sets += np.floor(offset_m / section.width_m).astype(np.int64)
+    part = parts.of_row[kind]
+    where = np.where(parts.several[part], sets, owner)
+    return _Lines(begin, end, kind, where * len(section.passes) + parts.of_pass[part])
+
+
+def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Lines:
+    """Cut lines along the ground of the outermost rows of each part, just inside its two edges."""
+    across, strips = block.across, block.pieces.strips
     offset_m = np.array([row.offset_m for row in section.rows])
     units_m = np.array([plan.planter_of(row.planter).row_m for row in section.rows])
     half_m = np.minimum(units_m, [row.spacing_m for row in section.rows]) / 2
-    outermost = np.zeros(len(part), dtype=bool)
-    order = np.lexsort((offset_m, part))
-    new = np.flatnonzero(np.diff(part[order]))
+    outermost = np.zeros(len(offset_m), dtype=bool)
+    order = np.lexsort((offset_m, parts.of_row))
+    new = np.flatnonzero(np.diff(parts.of_row[order]))
     outermost[order[np.concatenate([[0], new, new + 1, [-1]])]] = True
     at = np.flatnonzero(outermost[across.row_kind])
-    kind, strip = across.row_kind[at], across.row_strip[at]
-    inside_m = half_m[kind] - BEFORE_BORDER_M
+    inside_m = half_m[across.row_kind[at]] - BEFORE_BORDER_M
     levels_m = np.concatenate([across.level_m[at] - inside_m, across.level_m[at] + inside_m])
-    kind, strip = np.tile(kind, 2), np.tile(strip, 2)
+    kind, strip = np.tile(across.row_kind[at], 2), np.tile(across.row_strip[at], 2)
     low_m, high_m = across.low_m[strip], across.high_m[strip]
     levels_m = np.clip(levels_m, low_m + BEFORE_BORDER_M, high_m - BEFORE_BORDER_M)
     up = np.argsort(levels_m, kind="stable")
-    strips = block.pieces.strips
     found = block.path.cut(strips.polygon, strips.strip, levels_m[up], strip[up])
-    return kind[up][found.level], found.owner, found.start_x_m, found.end_x_m
+    kind = kind[up][found.level]
+    return _lines(section, block, parts, kind, found.owner, found.start_x_m, found.end_x_m)
+
+
+def _within(
+    lines: _Lines, run_key: Integers, begin: Floats, end: Floats, around: float | None
+) -> tuple[Integers, Integers, Floats, Floats]:
+    """Cut stretches to the runs of their passes, which are in order of key.
+
+    Returns:
+        Of each piece its stretch, its run, and where it begins and ends.
+    """
+    first = np.searchsorted(run_key, lines.run_key, side="left")
+    count = np.searchsorted(run_key, lines.run_key, side="right") - first
+    line = np.repeat(np.arange(len(first)), count)
+    run = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count) + first[line]
+    turns = [0.0] if around is None else [-around, 0.0, around]
+    on = np.repeat(turns, len(line))
+    line, run = np.tile(line, len(turns)), np.tile(run, len(turns))
+    low = np.maximum(lines.begin[line] + on, begin[run])
+    high = np.minimum(lines.end[line] + on, end[run])
+    real = np.flatnonzero(high > low)
+    return line[real], run[real], low[real], high[real]

@@ -36,7 +36,7 @@ from striplay.units import (
     format_small,
     format_weight,
     said,
-    said_rate,
+    said_apart,
     trim,
 )
 
@@ -55,18 +55,18 @@ MEAN_ROW = "Mean row length: all its rows, divided by their number."
 PARTS_SHOWN = 3
 """Parts of a mixture with a column each; of more, the blend alone stands in the table."""
 STRIP_COLUMNS = [
-    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row length", 80.0), ("area", 112.0),
+    ("strip", 0.0), ("rows", 24.0), ("width", 46.0), ("mean row length", 82.0), ("area", 108.0),
 ]  # fmt: skip
 MIXTURE_COLUMNS = [
-    ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row length", 66.0), ("area", 88.0),
+    ("strip", 0.0), ("rows", 18.0), ("width", 36.0), ("mean row length", 68.0), ("area", 88.0),
 ]  # fmt: skip
 BUY_COLUMNS = [
-    ("crop", 0.0), ("strips", 44.0), ("headland", 72.0), ("overlap", 100.0), ("in all", 126.0),
-    ("to buy", 156.0),
+    ("crop", 0.0), ("strips", 66.0), ("headland", 90.0), ("overlap", 112.0), ("in all", 138.0),
+    ("to buy", 184.0),
 ]  # fmt: skip
 SOWN_COLUMNS = [
-    ("crop", 0.0), ("area", 50.0), ("row length", 72.0), ("seeds", 98.0), ("weight", 138.0),
-    ("expected stand", 160.0),
+    ("crop", 0.0), ("area", 64.0), ("row length", 90.0), ("seeds", 130.0), ("weight", 152.0),
+    ("expected stand", 184.0),
 ]  # fmt: skip
 UNKNOWN = "not known by number"
 TO_BUY = (
@@ -194,6 +194,11 @@ def _weight(units: UnitSystem) -> tuple[str, float]:
     return ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
 
 
+def _area(units: UnitSystem) -> tuple[str, float]:
+    """Give the name of the unit rates are by, and how many square meters it is."""
+    return ("ac", ACRE_M2) if units == "us" else ("ha", HECTARE_M2)
+
+
 def _buy_table(layout: "Layout") -> Table:
     """Write the seed to buy of each crop, and what of it is for strips, headland and overlap."""
     rows = []
@@ -210,9 +215,11 @@ def _rate_table(layout: "Layout") -> Table:
     """Write what each crop's rate comes to in its rows, for a planter to be set."""
     units = layout.plan.units
     foot, unit_m = ("ft", FOOT_M) if units == "us" else ("m", 1.0)
+    area, area_m2 = _area(units)
+    weight, kg = _weight(units)
     columns = [
-        ("crop", 0.0), ("planter", 54.0), ("row takes seed of", 82.0), (f"seeds/{foot}", 114.0),
-        ("apart in row", 134.0), ("on its strips", 158.0),
+        ("crop", 0.0), ("planter", 74.0), ("row takes seed of", 108.0), (f"seeds/{foot}", 128.0),
+        ("apart in row", 154.0), ("on its strips", 184.0),
     ]  # fmt: skip
     rows = []
     for one in layout.row_rates:
@@ -220,15 +227,15 @@ def _rate_table(layout: "Layout") -> Table:
         part = f" in {one.label}" if one.label != one.crop else ""
         on_strips = "-"
         if one.seeds_per_m2 is not None and not layout.plan.crops[one.crop].by_weight:
-            on_strips = said_rate(one.seeds_per_m2, "seeds_per_m2", units)
+            on_strips = f"{said(one.seeds_per_m2 * area_m2)}/{area}"
         elif one.kg_per_m2 is not None:
-            on_strips = said_rate(one.kg_per_m2, "kg_per_m2", units)
+            on_strips = f"{said(one.kg_per_m2 * area_m2 / kg)} {weight}/{area}"
         rows.append([
-            fitted(f"{one.crop}{part}{where}", 52.0),
-            fitted(one.planter, 26.0),
+            fitted(f"{one.crop}{part}{where}", 48.0),
+            fitted(one.planter, 24.0),
             format_small(one.row_m, units) if one.seeds_per_m is not None else "-",
             "-" if one.seeds_per_m is None else said(one.seeds_per_m * unit_m),
-            "-" if one.apart_m is None else format_small(one.apart_m, units),
+            "-" if one.apart_m is None else said_apart(one.apart_m, units),
             on_strips,
         ])  # fmt: skip
     return Table("To set the planter", columns, rows)
@@ -273,10 +280,10 @@ def _blend_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 
 def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, float]) -> Table:
-    mixed_kg, us = batch_kg(layout.plan, name), layout.plan.units == "us"
+    mixed_kg = batch_kg(layout.plan, name)
     shares = {layer.crop: layer.share for layer in sown_of(layout.plan, name)}
     weight, kg = _weight(layout.plan.units)
-    area, area_m2 = ("ac", ACRE_M2) if us else ("ha", HECTARE_M2)
+    area, area_m2 = _area(layout.plan.units)
     fill = f" of {_number(mixed_kg, 0, kg)} {weight}" if mixed_kg else ""
     columns = [
         ("part", 0.0), ("of its full rate", 58.0), (f"{weight}/{area}", 78.0),

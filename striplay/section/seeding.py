@@ -9,7 +9,16 @@ from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Row, Section
 from striplay.section.strips import row_spacing_m
 from striplay.tolerances import WIDE_ROWS_M
-from striplay.units import FOOT_M, INCH_M, format_length, format_small, said, said_rate, trim
+from striplay.units import (
+    FOOT_M,
+    INCH_M,
+    format_length,
+    format_small,
+    said,
+    said_apart,
+    said_rate,
+    trim,
+)
 
 ROW_M = {"us": 30 * INCH_M, "metric": 0.75}
 """Rows that a rate is mostly thought of in: 30 in or 75 cm."""
@@ -120,7 +129,7 @@ def wide_row_notices(plan: Plan, rates: Iterable[RowRate]) -> list[Notice]:
             per, foot = (FOOT_M, "foot") if us else (1.0, "meter")
             each = (
                 f": {said(one.seeds_per_m * per)} seeds to the {foot} of row, one every "
-                f"{format_small(one.apart_m, plan.units)}"
+                f"{said_apart(one.apart_m, plan.units)}"
             )
         rate = said_rate(crop.rate.value * usual_m / one.row_m, crop.rate.si_unit, plan.units)
         told[
