@@ -131,7 +131,8 @@ def _blend_line(plan: Plan, name: str) -> str:
     parts = blend(plan, name)
     if any(part.by_weight is None for part in parts):
         said = ", ".join(f"{part.crop} {part.share:.0%}" for part in parts)
-        return f"blend {name}: {said} of their full rates; weights need rate and seed_size"
+        needs = "weights need rates, and seed_size of those by number"
+        return f"blend {name}: {said} of their full rates; {needs}"
     kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
     area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
     said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)

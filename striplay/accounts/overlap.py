@@ -16,6 +16,8 @@ from striplay.tolerances import BEFORE_BORDER_M, LENGTH_M, WHOLE_NUMBER
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
+NO_PASS = -1
+
 
 def planted_twice_m2(plan: Plan, laid: Laid) -> Floats:
     """Measure the ground that planters plant besides its own, by layer of the section, (layers,).
@@ -36,7 +38,7 @@ class _Parts:
     """What planters shut off alone, numbered over all passes of a section.
 
     Attributes:
-        of_row: the part that plants each row, (rows,).
+        of_row: the part that plants each row, `NO_PASS` where no pass does, (rows,).
         of_pass: the pass of each part, (parts,).
         several: whether it runs over several strips, (parts,).
     """
@@ -47,7 +49,7 @@ class _Parts:
 
 
 def _parts(plan: Plan, section: Section) -> _Parts:
-    of_row = np.full(len(section.rows), -1, dtype=np.int64)
+    of_row = np.full(len(section.rows), NO_PASS, dtype=np.int64)
     of_pass: list[int] = []
     several: list[bool] = []
     for number, one in enumerate(section.passes):
@@ -77,11 +79,11 @@ class _Lines:
 
 
 def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> Floats:
-    sown, pieces = rows_sown(section), block.pieces
-    if not len(pieces.rows.kind):
+    sown = rows_sown(section)
+    planted = block.pieces.rows.chosen(parts.of_row[block.pieces.rows.kind] != NO_PASS)
+    if not len(planted.kind):
         return np.zeros(len(sown))
-    rows = _lines(section, block, parts, pieces.rows.kind, pieces.rows.owner,
-                  pieces.rows.begin, pieces.rows.end)  # fmt: skip
+    rows = _lines(section, block, parts, planted.kind, planted.owner, planted.begin, planted.end)
     around = block.path.around
     in_run, run_begin, run_end = joined(rows.run_key, rows.begin, rows.end, around)
     run_key = np.zeros(len(run_begin), dtype=np.int64)
@@ -96,21 +98,25 @@ def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> 
     key = np.concatenate([in_run, edge_run]) * count + part
     begins, ends = np.append(rows.begin + on, low), np.append(rows.end + on, high)
     runs, begins, ends = joined(key, begins, ends, None)
+    if around is not None:
+        ends = np.minimum(ends, begins + around)
     runs = runs[: len(rows.kind)]  # where no row is planted, nothing runs
 
     def summed(values: Floats) -> Floats:
         return np.bincount(runs, values, minlength=len(begins)).astype(np.float64)
 
-    along, length_m = summed(rows.end - rows.begin), summed(pieces.rows.length_m)
+    along, length_m = summed(rows.end - rows.begin), summed(planted.length_m)
     none = np.zeros(len(begins))
     run_m = np.divide((ends - begins) * length_m, along, out=none, where=along > 0)
     part_of = np.zeros(len(begins), dtype=np.int64)
     part_of[runs] = parts.of_row[rows.kind]
     spacing_m = np.array([row.spacing_m for row in section.rows])
+    has_pass = parts.of_row != NO_PASS
     twice = []
     for each in sown:
-        wide_m = np.bincount(parts.of_row, spacing_m * each, minlength=count)[part_of]
-        own_m2 = summed(pieces.rows.length_m * (spacing_m * each)[rows.kind])
+        ground_m = (spacing_m * each)[has_pass]
+        wide_m = np.bincount(parts.of_row[has_pass], ground_m, minlength=count)[part_of]
+        own_m2 = summed(planted.length_m * (spacing_m * each)[rows.kind])
         twice.append(np.maximum(run_m * wide_m - own_m2, 0.0).sum())
     return np.array(twice)
 
@@ -146,6 +152,7 @@ def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Li
     order = np.lexsort((offset_m, parts.of_row))
     new = np.flatnonzero(np.diff(parts.of_row[order]))
     outermost[order[np.concatenate([[0], new, new + 1, [-1]])]] = True
+    outermost &= parts.of_row != NO_PASS
     at = np.flatnonzero(outermost[across.row_kind])
     inside_m = half_m[across.row_kind[at]] - BEFORE_BORDER_M
     levels_m = np.concatenate([across.level_m[at] - inside_m, across.level_m[at] + inside_m])
