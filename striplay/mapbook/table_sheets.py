@@ -58,7 +58,7 @@ STRIP_COLUMNS = [
     ("strip", 0.0), ("rows", 24.0), ("width", 46.0), ("mean row length", 82.0), ("area", 108.0),
 ]  # fmt: skip
 MIXTURE_COLUMNS = [
-    ("strip", 0.0), ("rows", 18.0), ("width", 36.0), ("mean row length", 68.0), ("area", 88.0),
+    ("strip", 0.0), ("rows", 24.0), ("width", 40.0), ("mean row length", 69.0), ("area", 88.0),
 ]  # fmt: skip
 BUY_COLUMNS = [
     ("crop", 0.0), ("strips", 66.0), ("headland", 90.0), ("overlap", 112.0), ("in all", 138.0),
@@ -287,7 +287,7 @@ def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, fl
     fill = f" of {_number(mixed_kg, 0, kg)} {weight}" if mixed_kg else ""
     columns = [
         ("part", 0.0), ("of its full rate", 58.0), (f"{weight}/{area}", 78.0),
-        ("by weight", 100.0), (f"to a batch{fill}", 144.0), (f"for all, {weight}", 176.0),
+        ("by weight", 100.0), (f"to a batch{fill}", 144.0), (f"for its ground, {weight}", 176.0),
     ]  # fmt: skip
     parts = blend(layout.plan, name)
     rows = [
