@@ -11,7 +11,7 @@ from striplay.operations.travel import joined
 from striplay.plan.models import Plan
 from striplay.search.prices import shut_off_m
 from striplay.section.section import Section
-from striplay.tolerances import BEFORE_BORDER_M, LENGTH_M, WHOLE_NUMBER
+from striplay.tolerances import LENGTH_M, OFFSET_STEP_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -143,7 +143,10 @@ def _lines(
 
 
 def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Lines:
-    """Cut lines along the ground of the outermost rows of each part, just inside its two edges."""
+    """Cut lines along the ground of the outermost rows of each part, near its two edges.
+
+    As in the search, what a side takes off within `OFFSET_STEP_M` of an edge is not missed.
+    """
     across, strips = block.across, block.pieces.strips
     offset_m = np.array([row.offset_m for row in section.rows])
     units_m = np.array([plan.planter_of(row.planter).row_m for row in section.rows])
@@ -154,11 +157,11 @@ def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Li
     outermost[order[np.concatenate([[0], new, new + 1, [-1]])]] = True
     outermost &= parts.of_row != NO_PASS
     at = np.flatnonzero(outermost[across.row_kind])
-    inside_m = half_m[across.row_kind[at]] - BEFORE_BORDER_M
+    inside_m = half_m[across.row_kind[at]] - OFFSET_STEP_M
     levels_m = np.concatenate([across.level_m[at] - inside_m, across.level_m[at] + inside_m])
     kind, strip = np.tile(across.row_kind[at], 2), np.tile(across.row_strip[at], 2)
     low_m, high_m = across.low_m[strip], across.high_m[strip]
-    levels_m = np.clip(levels_m, low_m + BEFORE_BORDER_M, high_m - BEFORE_BORDER_M)
+    levels_m = np.clip(levels_m, low_m + OFFSET_STEP_M, high_m - OFFSET_STEP_M)
     up = np.argsort(levels_m, kind="stable")
     found = block.path.cut(strips.polygon, strips.strip, levels_m[up], strip[up])
     kind = kind[up][found.level]

@@ -21,10 +21,11 @@ from striplay.mapbook.style import (
     OBSTACLE,
     SMALL_LINE_MM,
     SMALLEST_PT,
+    TEXT_PT,
     Fill,
     crop_fill,
 )
-from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs
+from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs, text_width_mm
 from striplay.report import rows_run, seed_words
 from striplay.section.occasions import occasions_of
 from striplay.units import format_area
@@ -124,9 +125,11 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
         Line((Cell(fitted(name, 36.0), SAMPLE_MM), Cell(area, LAND_MM, right=True)), fill=fill)
         for fill, name, area in _land(layout)
     ]
+    amounts = {name: _amount(layout, name) for name in layout.accounts["seed_to_buy"]}
+    rooms_mm = {name: SEED_MM - text_width_mm(amount, TEXT_PT) for name, amount in amounts.items()}
     seed = [
-        Line((Cell(fitted(name, 27.0)), Cell(_amount(layout, name), SEED_MM, right=True)))
-        for name in layout.accounts["seed_to_buy"]
+        Line((Cell(fitted(name, rooms_mm[name] - 2.0)), Cell(amount, SEED_MM, right=True)))
+        for name, amount in amounts.items()
     ]
     rows = f"Rows: {said}{from_where}."
     stops = sum(notice.severity == "stop" for notice in layout.notices)

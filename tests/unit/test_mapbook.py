@@ -156,12 +156,14 @@ def test_sheets_say_what_they_must(tmp_path):
     for words in ("Cost of every heading", "headland", "bare land", "partial-width passes", "turns",
                   "Solid line: the heading chosen", "Dashed: along the longest edge"):  # fmt: skip
         assert words in costs, words
-    seeds = layout.accounts["crops"]["corn"]["seeds"]
+    seeds = layout.accounts["seed_to_buy"]["corn"]["seeds"]
     suits = reader.pages[6].extract_text()
     for words in ("How the crops suit each other", "corn and soybean", "height: ", "Sources: "):
         assert words in suits, words
     assert "Keep every part of every machine" in reader.pages[7].extract_text()
-    assert f"{seeds:,}" in reader.pages[8].extract_text()
+    last = reader.pages[8].extract_text()
+    for words in (f"{seeds / 1e6:.3g} million", "30 units of 80,000 seeds", "To set the planter"):
+        assert words in last, words
 
 
 def test_no_date_is_printed_unless_given(tmp_path):

@@ -11,6 +11,7 @@ from fields import SHED, lay_on, square, write_line
 
 from striplay.accounts.overlap import planted_twice_m2
 from striplay.section.mixture import sown_of
+from striplay.tolerances import OFFSET_STEP_M
 
 NONE = '[headland]\nwhere = "none"\n'
 ROW_M, UNITS = 0.762, 16
@@ -40,7 +41,8 @@ def leaning(passes, slope, length_m=400.0):
 def test_leaning_ends_by_arithmetic(tmp_path, slope, shut_off):
     """A part of w m runs w x slope longer than each of its rows; a pass ends with its rows.
 
-    So the first and the last part of each pass lose half a row's lean each.
+    So the first and the last part of each pass lose half a row's lean each. Ground within 2 cm of a
+    part's edges is not looked for.
     """
     layout = lay_on(
         tmp_path, leaning(6, slope), headland=NONE, shed=shed(shut_off), strips=BOTH,
@@ -48,7 +50,8 @@ def test_leaning_ends_by_arithmetic(tmp_path, slope, shut_off):
     )  # fmt: skip
     parts = {'"none"': 1, '"row"': UNITS}.get(shut_off) or int(shut_off)
     wide_m = UNITS / parts * ROW_M
-    per_pass_m2 = parts * wide_m * slope * wide_m - wide_m * slope * ROW_M
+    reach_m, row_m = wide_m - 2 * OFFSET_STEP_M, ROW_M - 2 * OFFSET_STEP_M
+    per_pass_m2 = wide_m * slope * (parts * reach_m - row_m)
     found = twice_m2(layout)
     assert found["corn"] == pytest.approx(3 * per_pass_m2, rel=1e-3, abs=0.05)
     assert found["soybean"] == pytest.approx(3 * per_pass_m2, rel=1e-3, abs=0.05)
@@ -166,3 +169,13 @@ def test_relays_and_each_crop_of_a_mixture_have_their_own(tmp_path):
 def test_square_ends_plant_nothing_twice(tmp_path):
     layout = lay_on(tmp_path, square(1280), headland=NONE)
     assert all(math.isclose(m2, 0.0, abs_tol=0.2) for m2 in twice_m2(layout).values())
+
+
+@pytest.mark.parametrize("off_m", [-0.005, 0.0, 0.005])
+def test_a_step_in_the_side_between_two_rows_plants_nothing_twice(tmp_path, off_m):
+    """Rows on either side of the step end square, be it half a centimeter off their border."""
+    half_m = 3 * UNITS * ROW_M / 2
+    notch = shapely.box(half_m - 5 * ROW_M + off_m, -200, half_m, -100)
+    field = shapely.box(-half_m, -200, half_m, 200).difference(notch)
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed('"row"'), strips=CORN)
+    assert twice_m2(layout)["corn"] == pytest.approx(0.0, abs=0.2)
