@@ -83,7 +83,9 @@ def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> 
     planted = block.pieces.rows.chosen(parts.of_row[block.pieces.rows.kind] != NO_PASS)
     if not len(planted.kind):
         return np.zeros(len(sown))
-    rows = _lines(section, block, parts, planted.kind, planted.owner, planted.begin, planted.end)
+    strip = block.pieces.strips.strip[planted.owner]
+    keys = _run_keys(section, block, parts, planted.kind, strip, planted.owner)
+    rows = _Lines(planted.begin, planted.end, planted.kind, keys)
     around = block.path.around
     in_run, run_begin, run_end = joined(rows.run_key, rows.begin, rows.end, around)
     run_key = np.zeros(len(run_begin), dtype=np.int64)
@@ -121,51 +123,54 @@ def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> 
     return np.array(twice)
 
 
-def _lines(
+def _run_keys(
     section: Section,
     block: LaidBlock,
     parts: _Parts,
     kind: Integers,
-    owner: Integers,
-    begin: Floats,
-    end: Floats,
-) -> _Lines:
-    """Say which pass plants each stretch: of one over several strips, one a set, else one a piece.
+    strip: Integers,
+    own: Integers,
+) -> Integers:
+    """Say which pass plants each row: of one over several strips one a set, else by `own`.
 
     A strip that begins before its set has rows of the set before's last pass.
     """
     offset_m = np.array([row.offset_m for row in section.rows])[kind]
-    sets = block.across.set_number[block.pieces.strips.strip[owner]] + 1
+    sets = block.across.set_number[strip] + 1
     sets += np.floor(offset_m / section.width_m).astype(np.int64)
     part = parts.of_row[kind]
-    where = np.where(parts.several[part], sets, owner)
-    return _Lines(begin, end, kind, where * len(section.passes) + parts.of_pass[part])
+    where = np.where(parts.several[part], sets, own)
+    return np.asarray(where * len(section.passes) + parts.of_pass[part])
 
 
 def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Lines:
-    """Cut lines along the ground of the outermost rows of each part, near its two edges.
+    """Cut lines near the edges between parts of a pass, along the ground of the rows beside them.
 
-    As in the search, what a side takes off within `OFFSET_STEP_M` of an edge is not missed.
+    Beyond a pass's outermost rows no part runs farther than they do. As in the search, what a side
+    takes off within `OFFSET_STEP_M` of an edge is not missed.
     """
     across, strips = block.across, block.pieces.strips
-    offset_m = np.array([row.offset_m for row in section.rows])
+    has_pass = np.flatnonzero(parts.of_row[across.row_kind] != NO_PASS)
+    kind, strip = across.row_kind[has_pass], across.row_strip[has_pass]
+    level_m, part = across.level_m[has_pass], parts.of_row[kind]
+    key = _run_keys(section, block, parts, kind, strip, strip)
+    order = np.lexsort((level_m, key))
+    low, high = order[:-1], order[1:]
+    beside = (key[low] == key[high]) & (part[low] != part[high])
+    low, high = low[beside], high[beside]
     units_m = np.array([plan.planter_of(row.planter).row_m for row in section.rows])
-    half_m = np.minimum(units_m, [row.spacing_m for row in section.rows]) / 2
-    outermost = np.zeros(len(offset_m), dtype=bool)
-    order = np.lexsort((offset_m, parts.of_row))
-    new = np.flatnonzero(np.diff(parts.of_row[order]))
-    outermost[order[np.concatenate([[0], new, new + 1, [-1]])]] = True
-    outermost &= parts.of_row != NO_PASS
-    at = np.flatnonzero(outermost[across.row_kind])
-    inside_m = half_m[across.row_kind[at]] - OFFSET_STEP_M
-    levels_m = np.concatenate([across.level_m[at] - inside_m, across.level_m[at] + inside_m])
-    kind, strip = np.tile(across.row_kind[at], 2), np.tile(across.row_strip[at], 2)
+    half_m = np.minimum(units_m, [row.spacing_m for row in section.rows])[kind] / 2 - OFFSET_STEP_M
+    at = np.concatenate([low, high])
+    edge_m = np.concatenate([level_m[low] + half_m[low], level_m[high] - half_m[high]])
+    kind, strip = kind[at], strip[at]
     low_m, high_m = across.low_m[strip], across.high_m[strip]
-    levels_m = np.clip(levels_m, low_m + OFFSET_STEP_M, high_m - OFFSET_STEP_M)
-    up = np.argsort(levels_m, kind="stable")
-    found = block.path.cut(strips.polygon, strips.strip, levels_m[up], strip[up])
-    kind = kind[up][found.level]
-    return _lines(section, block, parts, kind, found.owner, found.start_x_m, found.end_x_m)
+    edge_m = np.clip(edge_m, low_m + OFFSET_STEP_M, high_m - OFFSET_STEP_M)
+    up = np.argsort(edge_m, kind="stable")
+    kind = kind[up]
+    found = block.path.cut(strips.polygon, strips.strip, edge_m[up], strip[up])
+    kind, owner = kind[found.level], found.owner
+    keys = _run_keys(section, block, parts, kind, strips.strip[owner], owner)
+    return _Lines(found.start_x_m, found.end_x_m, kind, keys)
 
 
 def _within(

@@ -139,25 +139,28 @@ def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a
 
 
 def _mixture_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
-    """Write a mixture's strips: each part's weight, or seeds where a weight is not known."""
+    """Write a mixture's strips: each part's weight, or seeds where its weight is not known."""
     units = layout.plan.units
-    parts = list(dict.fromkeys(sown["crop"]))
-    weighed = bool(sown["seed_kg"].notna().all())
-    measure, factor = _weight(units)
-    measure = measure if weighed else "seeds"
-    shown = parts if len(parts) <= PARTS_SHOWN else []
-    names = [fitted(f"{part}, {measure}", 23.0) for part in shown]
-    names += [f"blend, {measure}"] if weighed else []
+    measure, kg = _weight(units)
+    known = sown.groupby("crop", sort=False)["seed_kg"].apply(lambda weight: weight.notna().all())
+    weighed = {str(part): bool(each) for part, each in known.items()}
+    shown = list(weighed) if len(weighed) <= PARTS_SHOWN else []
+    names = [fitted(f"{part}, {measure if weighed[part] else 'seeds'}", 23.0) for part in shown]
+    blended = all(weighed.values())
+    names += [f"blend, {measure}"] if blended else []
     first_mm = MIXTURE_COLUMNS[-1][1] + 24.0
     more = [(name, first_mm + 24.0 * number) for number, name in enumerate(names)]
     rows = []
     for _, of_strip in sown.groupby("strip"):
-        amounts = dict(zip(of_strip["crop"], of_strip["seed_kg" if weighed else "seeds"],
-                           strict=True))  # fmt: skip
-        listed = [amounts[part] for part in shown]
-        listed += [sum(amounts.values())] if weighed else []
         first = next(of_strip.itertuples())
-        cells = [_number(each, 0, factor) if weighed else _said(each) for each in listed]
+        by_crop = of_strip.set_index("crop")
+        cells = [
+            _number(by_crop.loc[part, "seed_kg"], 0, kg)
+            if weighed[part]
+            else _said(by_crop.loc[part, "seeds"])
+            for part in shown
+        ]
+        cells += [_number(by_crop["seed_kg"].sum(), 0, kg)] if blended else []
         rows.append([*_strip_cells(first, units), *cells])
     return Table(title, [*MIXTURE_COLUMNS, *more], rows)
 

@@ -178,6 +178,24 @@ def test_a_blend_of_weights_needs_no_size(tmp_path):
     assert {"oats, lb", "pea, lb", "blend, lb"} <= set(strips)
 
 
+def test_a_mixture_s_parts_are_loaded_each_as_it_is_known(tmp_path):
+    more = (
+        f'{DRILL}[crops.oats]\nplanter = "drill"\nrate = "64 lb/acre"\n'
+        '[crops.pea]\nplanter = "drill"\nrate = "300000 seeds/acre"\n'
+        '[mixtures.duo]\nplanter = "drill"\nparts = {oats = 0.5, pea = 0.5}\n'
+    )
+    strips = '[[strips]]\ncrop = "duo"\nwidth = "40 ft"\n'
+    layout = lay_on(tmp_path, square(1280), shed=SHED + more, strips=strips, headland=NONE)
+    page = next(page for page in words(layout) if "Strips of duo" in page)
+    begin = page.index("oats, lb")
+    assert page[begin : begin + 2] == ["oats, lb", "pea, seeds"]
+    acres = 40 * 1280 / 43_560
+    assert page[begin + 7 : begin + 9] == [
+        f"{32 * acres:.0f}",
+        f"{round(150_000 * acres, -3):,.0f}",
+    ]
+
+
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
