@@ -37,8 +37,8 @@ WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
 LINES = 14
 """Lines of a layout's report, so that with where it is written it stays within 15."""
-CROPS_SHOWN = 4
-"""Crops shown; the rest stand in accounts.json."""
+CROPS_SHOWN = 6
+"""Crops shown where there is room; the rest stand in accounts.json."""
 BLENDS_SHOWN = 2
 """Blends shown, likewise."""
 NOTICES_SHOWN = 6
@@ -61,12 +61,23 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "pairs" in accounts:
         first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
-    crops = [_crop_line(plan, accounts, name) for name in accounts["crops"]]
-    room = LINES - len(head) - len(rest)
-    if len(crops) > min(room, CROPS_SHOWN):
-        shown = min(room - 1, CROPS_SHOWN)
-        crops = [*crops[:shown], f"  and {len(crops) - shown} more crops, in accounts.json"]
+    crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
+
+
+def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
+    """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
+    names, bought = list(accounts["crops"]), accounts["seed_to_buy"]
+    unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
+    shown = len(names)
+    if shown + bool(unseen) > min(room, CROPS_SHOWN):
+        shown = min(room - 1, CROPS_SHOWN)
+    others = [*(name for name in names[shown:] if name in bought), *unseen]
+    lines = [_crop_line(plan, accounts, name) for name in names[:shown]]
+    if others:
+        listed = ", ".join(f"{name} {buy_words(plan, name, bought[name])}" for name in others)
+        lines.append(f"  and to buy {listed}")
+    return lines
 
 
 SUMMARY_LETTERS = 110
@@ -98,8 +109,9 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     planted = accounts["headland_crop"]
     lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    lines += [_area_line(name, accounts["areas_m2"][name], plan.units) for name in bare]
-    return [*lines, _area_line("field", accounts["field"]["area_m2"], plan.units)]
+    areas = {name: format_area(accounts["areas_m2"][name], plan.units) for name in bare}
+    lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
+    return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
 
 def _share_line(shares: dict[str, dict[str, Any]]) -> str:
@@ -318,6 +330,14 @@ def _buy_words(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     return f"{units} ({amount})" if units else amount
 
 
+def buy_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
+    """Say in a word how much seed to buy: units, else by weight or number as far as known."""
+    bags = seed["seed_units"]
+    if bags is None:
+        return seed_words(plan, name, seed, up=True)
+    return f"{bags:,} unit" if bags == 1 else f"{bags:,} units"
+
+
 def seed_words(plan: Plan, name: str, seed: dict[str, Any], *, up: bool = False) -> str:
     """Say an amount of a crop's seed by weight where it is sold so, else by number.
 
@@ -345,8 +365,8 @@ def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
     return f"{count:,} {'unit' if count == 1 else 'units'} of {holds}"
 
 
-def _area_line(name: str, area_m2: float, units: UnitSystem) -> str:
-    return f"{name:<29}{format_area(area_m2, units):>12}"
+def _area_line(name: str, area: str) -> str:
+    return f"{name:<29}{area:>12}"
 
 
 def _passes(passes: Iterable[dict[str, Any]]) -> str:

@@ -26,7 +26,7 @@ from striplay.mapbook.style import (
     crop_fill,
 )
 from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs, text_width_mm
-from striplay.report import rows_run, seed_words
+from striplay.report import buy_words, rows_run
 from striplay.section.occasions import occasions_of
 from striplay.units import format_area
 
@@ -125,7 +125,8 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
         Line((Cell(fitted(name, 36.0), SAMPLE_MM), Cell(area, LAND_MM, right=True)), fill=fill)
         for fill, name, area in _land(layout)
     ]
-    amounts = {name: _amount(layout, name) for name in layout.accounts["seed_to_buy"]}
+    bought = layout.accounts["seed_to_buy"]
+    amounts = {name: buy_words(layout.plan, name, seed) for name, seed in bought.items()}
     rooms_mm = {name: SEED_MM - text_width_mm(amount, TEXT_PT) for name, amount in amounts.items()}
     seed = [
         Line((Cell(fitted(name, rooms_mm[name] - 2.0)), Cell(amount, SEED_MM, right=True)))
@@ -190,12 +191,3 @@ def _also_sown(layout: "Layout", sown: "DataFrame") -> Lines:
         area = format_area(float(once["area_m2"].sum()), layout.plan.units)
         said.append(f"also sown: {label} between {hosts}, {area}")
     return paragraphs(LAND_MM, *said, line_mm=SMALL_LINE_MM, above_mm=LINE_MM - SMALL_LINE_MM)
-
-
-def _amount(layout: "Layout", name: str) -> str:
-    """Say how much seed to buy, in units, else by weight or number, as far as either is known."""
-    seed = layout.accounts["seed_to_buy"][name]
-    bags = seed["seed_units"]
-    if bags is None:
-        return seed_words(layout.plan, name, seed, up=True)
-    return f"{bags:,} unit" if bags == 1 else f"{bags:,} units"

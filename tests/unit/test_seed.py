@@ -87,6 +87,26 @@ def test_a_crop_of_the_headland_alone_is_bought_too(tmp_path):
     assert f"{wheat['seed_units']} units of 50 lb" in line
 
 
+def test_every_crop_s_seed_stands_in_the_report(tmp_path):
+    """Those of a blend on the headland alone too, which have no line of their own."""
+    more = (
+        f'{DRILL}[crops.oats]\nplanter = "drill"\nrate = "64 lb/acre"\nunit = "50 lb"\n'
+        '[crops.pea]\nplanter = "drill"\nrate = "300000 seeds/acre"\n'
+        '[mixtures.duo]\nplanter = "drill"\nparts = {oats = 0.5, pea = 0.5}\n'
+    )
+    layout = lay_on(
+        tmp_path,
+        square(),
+        shed=SHED + more,
+        headland=AROUND.replace('crop = "corn"', 'crop = "duo"'),
+    )
+    lines, seed = layout_report(layout.plan, layout.accounts), layout.accounts["seed_to_buy"]
+    assert list(seed) == ["corn", "soybean", "oats", "pea"]
+    (line,) = [line for line in lines if line.startswith("  and to buy ")]
+    assert line.startswith(f"  and to buy oats {seed['oats']['seed_units']} units, pea ")
+    assert line.endswith(f" {seed['pea']['seeds'] / 1e6:.3g} million seeds")
+
+
 def test_the_report_says_it_as_a_person_would(tmp_path):
     layout = lay_on(tmp_path, square())
     lines = layout_report(layout.plan, layout.accounts)
