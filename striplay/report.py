@@ -7,6 +7,7 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import Any
 
+from striplay.accounts.words import buy_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
@@ -28,9 +29,7 @@ from striplay.units import (
     format_area,
     format_length,
     format_typed,
-    format_weight,
     said,
-    trim,
 )
 
 WIDTHS_SHOWN = 6
@@ -328,41 +327,6 @@ def _buy_words(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     seed = accounts["seed_to_buy"][name]
     amount, units = seed_words(plan, name, seed, up=True), units_words(plan, name, seed)
     return f"{units} ({amount})" if units else amount
-
-
-def buy_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
-    """Say in a word how much seed to buy: units, else by weight or number as far as known."""
-    bags = seed["seed_units"]
-    if bags is None:
-        return seed_words(plan, name, seed, up=True)
-    return f"{bags:,} unit" if bags == 1 else f"{bags:,} units"
-
-
-def seed_words(plan: Plan, name: str, seed: dict[str, Any], *, up: bool = False) -> str:
-    """Say an amount of a crop's seed by weight where it is sold so, else by number.
-
-    Args:
-        plan: whose crop.
-        name: the crop.
-        seed: the amounts, as in the accounts.
-        up: round a weight up, to buy it.
-    """
-    seeds, kg = seed.get("seeds"), seed.get("seed_kg")
-    if kg is not None and (seeds is None or plan.crops[name].by_weight):
-        return format_weight(kg, plan.units, up=up)
-    return "-" if seeds is None else f"{said(round(seeds))} seeds"
-
-
-def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
-    """Say whole units of a crop's seed and what one holds; nothing where not known."""
-    count, unit = seed["seed_units"], plan.crops[name].unit
-    if count is None or unit is None:
-        return ""
-    holds = f"{unit.value:,.0f} seeds"
-    if unit.si_unit == "kg":
-        kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
-        holds = f"{trim(unit.value / kg, 1)} {weight}"
-    return f"{count:,} {'unit' if count == 1 else 'units'} of {holds}"
 
 
 def _area_line(name: str, area: str) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from striplay.accounts.words import buy_words
 from striplay.cautions import cautions_for
 from striplay.mapbook.map import draw_bar, draw_frames, draw_map, draw_north
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
@@ -26,7 +27,7 @@ from striplay.mapbook.style import (
     crop_fill,
 )
 from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs, text_width_mm
-from striplay.report import buy_words, rows_run
+from striplay.report import rows_run
 from striplay.section.occasions import occasions_of
 from striplay.units import format_area
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from striplay.accounts.words import seed_words, units_words
 from striplay.mapbook.sheet import FOOT_MM, Paper, Sheet
 from striplay.mapbook.style import LINE_MM, MARGIN_MM, SMALLEST_PT, TEXT_PT
 from striplay.mapbook.text import (
@@ -16,7 +17,6 @@ from striplay.mapbook.text import (
     paragraphs,
     table_lines,
 )
-from striplay.report import seed_words, units_words
 from striplay.section.mixture import (
     batch_kg,
     blend,
