@@ -47,7 +47,8 @@ class Column:
 
 STRIP_TABLES = ("strips", STRIP_CSV)
 NO_OPENERS = "where its drill's openers are not given"
-NO_RATE = "where no rate is stated"
+NO_RATE = "where no rate is stated, or one by weight without seed_size"
+NO_WEIGHT = "where no rate is stated, or one by number without seed_size"
 ON_HEADLAND = "on the headland"
 
 COLUMNS: tuple[Column, ...] = (
@@ -101,8 +102,8 @@ COLUMNS: tuple[Column, ...] = (
            "where no rate or unit is stated, and in mixtures, whose bags can't be added"),
     Column("seed_units", "number", (SOWN_CSV,), "Those seeds in bags or other units, as sold.",
            "where no rate or unit is stated"),
-    Column("seed_kg", "number", (SOWN_CSV,), "Weight of that seed, as it stands in the bag.",
-           "where no rate or seed_size is stated"),
+    Column("seed_kg", "number", (*STRIP_TABLES, SOWN_CSV),
+           "Weight of that seed, as it stands in the bag.", NO_WEIGHT),
     Column("whole", "yes or no", STRIP_TABLES,
            "Whether it is as wide as its strip somewhere; if not, it is cut along its length."),
     Column("block", "whole number", ("strips",), "Number of its block.",
@@ -113,8 +114,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("width_ft", "number", (STRIP_CSV,), "Its width in feet.", only="with US units"),
     Column("area_acres", "number", (STRIP_CSV, SOWN_CSV), "Its area in acres.",
            only="with US units"),
-    Column("seed_lb", "number", (SOWN_CSV,), "That weight in pounds.",
-           "where no rate or seed_size is stated", only="with US units"),
+    Column("seed_lb", "number", (STRIP_CSV, SOWN_CSV), "That weight in pounds.", NO_WEIGHT,
+           only="with US units"),
     Column("area_ha", "number", (STRIP_CSV, SOWN_CSV), "Its area in hectares.",
            only="with metric units"),
 )  # fmt: skip

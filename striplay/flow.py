@@ -36,6 +36,7 @@ from striplay.section.contour import (
 )
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
+from striplay.section.seeding import RowRate, row_rates, wide_row_notices
 from striplay.section.sets import SetFit, fit_crops, fit_sets, set_notices
 from striplay.section.systems import sections_of
 
@@ -185,6 +186,7 @@ class Layout:
                 *(as_notice(told) for told in laid),
                 *set_notices(self.plan, self.section.strips),
                 *share_notices(self.plan, self.section, self.shares),
+                *wide_row_notices(self.plan, self.row_rates),
                 *pass_notices(
                     self.plan, self.section, self.driven, self.ground, self.laid.headland
                 ),
@@ -192,6 +194,12 @@ class Layout:
                 *self.season.notices,
             ]
         )
+
+    @cached_property
+    def row_rates(self) -> tuple[RowRate, ...]:
+        """What each crop's rate comes to in its rows, the headland's last."""
+        planted = bool(len(self.laid.headland))
+        return row_rates(self.plan, self.section, headland=planted)
 
     @property
     def _row_grades(self) -> list[str]:
@@ -247,6 +255,7 @@ class Layout:
             conflicts=self.season.conflicts,
             pairs=self.pairs,
             notices=self.notices,
+            row_rates=self.row_rates,
         )
         return assemble(self.plan, parts)
 

@@ -10,6 +10,7 @@ from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
 from striplay.flow import Layout, as_notice
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
+from striplay.section.seeding import row_rates, wide_row_notices
 from striplay.section.systems import sections_of
 from striplay.tables import sown_table
 
@@ -86,7 +87,8 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
     path = Path(path)
     check_ending(path)
     scene = scene_of(plan, sections_of(plan)[0], day)
-    told: list[Notice | str] = [*scene.section.notices]
+    rates = row_rates(plan, scene.section, headland=False)
+    told: list[Notice | str] = [*scene.section.notices, *wide_row_notices(plan, rates)]
     replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
     return gravest_first(map(as_notice, told))
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
+from striplay.accounts.words import buy_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import layers_between
@@ -17,6 +18,7 @@ from striplay.section.row_units import written as written_units
 from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
 from striplay.units import (
     ACRE_M2,
+    FOOT_M,
     HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
@@ -25,6 +27,7 @@ from striplay.units import (
     format_area,
     format_length,
     format_typed,
+    said,
 )
 
 if TYPE_CHECKING:
@@ -34,8 +37,8 @@ WIDTHS_SHOWN = 6
 """Widths shown for a crop; the rest stand in the JSON."""
 LINES = 14
 """Lines of a layout's report, so that with where it is written it stays within 15."""
-CROPS_SHOWN = 4
-"""Crops shown; the rest stand in accounts.json."""
+CROPS_SHOWN = 6
+"""Crops shown where there is room; the rest stand in accounts.json."""
 BLENDS_SHOWN = 2
 """Blends shown, likewise."""
 NOTICES_SHOWN = 6
@@ -44,9 +47,10 @@ NOTICES_SHOWN = 6
 
 def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Report a layout in at most 14 lines; where it is written takes another."""
+    foot = "ft" if plan.units == "us" else "m"
     head = [
         _headline(plan, accounts["field"]),
-        f"{'':<22}{'strips':>7}{'area':>12}{'seeds':>14}{'seed units':>12}",
+        f"{'':<22}{'strips':>7}{'area':>12}{f'seeds/{foot}':>11}  seed to buy",
     ]
     rest = _land_lines(plan, accounts) + _blend_lines(plan, accounts)
     if "shares" in accounts:
@@ -57,12 +61,23 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "pairs" in accounts:
         first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
-    crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
-    room = LINES - len(head) - len(rest)
-    if len(crops) > min(room, CROPS_SHOWN):
-        shown = min(room - 1, CROPS_SHOWN)
-        crops = [*crops[:shown], f"  and {len(crops) - shown} more crops, in accounts.json"]
+    crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
+
+
+def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
+    """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
+    names, bought = list(accounts["crops"]), accounts["seed_to_buy"]
+    unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
+    shown = len(names)
+    if shown + bool(unseen) > min(room, CROPS_SHOWN):
+        shown = min(room - 1, CROPS_SHOWN)
+    others = [*(name for name in names[shown:] if name in bought), *unseen]
+    lines = [_crop_line(plan, accounts, name) for name in names[:shown]]
+    if others:
+        listed = ", ".join(f"{name} {buy_words(plan, name, bought[name])}" for name in others)
+        lines.append(f"  and to buy {listed}")
+    return lines
 
 
 SUMMARY_LETTERS = 110
@@ -90,12 +105,13 @@ def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 
 
 def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
-    """Say what the headland takes and plants, and what is not cropped."""
+    """Say what the headland takes and plants, and what is not planted."""
     planted = accounts["headland_crop"]
-    lines = [_crop_line(f"headland, {name}", crop, plan.units) for name, crop in planted.items()]
+    lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    lines += [_area_line(name, accounts["areas_m2"][name], plan.units) for name in bare]
-    return [*lines, _area_line("field", accounts["field"]["area_m2"], plan.units)]
+    areas = {name: format_area(accounts["areas_m2"][name], plan.units) for name in bare}
+    lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
+    return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
 
 def _share_line(shares: dict[str, dict[str, Any]]) -> str:
@@ -127,7 +143,8 @@ def _blend_line(plan: Plan, name: str) -> str:
     parts = blend(plan, name)
     if any(part.by_weight is None for part in parts):
         said = ", ".join(f"{part.crop} {part.share:.0%}" for part in parts)
-        return f"blend {name}: {said} of their full rates; weights need rate and seed_size"
+        needs = "weights need rates, and seed_size of those by number"
+        return f"blend {name}: {said} of their full rates; {needs}"
     kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
     area_m2, area = (ACRE_M2, "ac") if plan.units == "us" else (HECTARE_M2, "ha")
     said = ", ".join(f"{part.crop} {part.by_weight:.1%}" for part in parts)
@@ -169,7 +186,8 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
 
 
 def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
-    parts = ", ".join(f"{name} {money:,.0f}" for name, money in cost["parts"].items() if money)
+    shown = {name: money for name, money in cost["parts"].items() if round(money)}
+    parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
     usual = cost["usual"]
     said = f"cost a year {cost['total']:,.0f}: {parts}"
     if usual is None:
@@ -212,20 +230,20 @@ def _choice_data(choice: "Choice") -> dict[str, Any]:
     }
 
 
-SHORT_PARTS = ("land", "part-width", "point rows", "turns", "shares", "wishes")
+SHORT_PARTS = ("headland", "bare land", "partial", "overlap", "turns", "shares", "preferred")
 """The parts of the cost as headings of columns."""
 
 
 def weigh_report(plan: Plan, found: "Searched") -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
-    heads = "".join(f"{name:>11}" for name in (*SHORT_PARTS, "total"))
+    heads = "".join(f"{name:>10}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
     lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
     for name, choice in rows:
-        money = "".join(f"{part:>11,.0f}" for part in (*choice.parts, choice.total))
+        money = "".join(f"{part:>10,.0f}" for part in (*choice.parts, choice.total))
         offset = format_typed(choice.offset_m, plan.units)
         lines.append(
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
@@ -275,22 +293,47 @@ def _set(plan: Plan, choice: "Choice") -> str:
     return written([strip.crop for strip in strips], [strip.width_m for strip in strips], plan)
 
 
-def _crop_line(name: str, crop: dict[str, Any], units: UnitSystem) -> str:
-    strips = str(crop["strips"] or "")
-    seeds = "-" if crop["seeds"] is None else f"{crop['seeds']:,}"
-    if "parts" in crop:
-        seeds = "a blend"
-    bags = (
-        ("" if "parts" in crop else "-")
-        if crop["seed_units"] is None
-        else f"{crop['seed_units']:,}"
-    )
-    area = format_area(crop["area_m2"], units)
-    return f"{name[:21]:<22}{strips:>7}{area:>12}{seeds:>14}{bags:>12}"
+def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    """Say how much land a crop has, seeds to the foot of row, and what seed to buy in all."""
+    crop = accounts["crops"][name]
+    rates = [
+        one["seeds_per_m"]
+        for one in accounts["rates_in_rows"]
+        if one["crop"] == name and one["place"] != "headland"
+    ]
+    buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
+    return _line(plan, name, crop, rates, buy)
 
 
-def _area_line(name: str, area_m2: float, units: UnitSystem) -> str:
-    return f"{name:<29}{format_area(area_m2, units):>12}"
+def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    """Say the same of the headland's crop, whose seed stands with its strips'."""
+    crop = accounts["headland_crop"][name]
+    rates = [
+        one["seeds_per_m"]
+        for one in accounts["rates_in_rows"]
+        if one["crop"] == name and one["place"] == "headland"
+    ]
+    buy = _buy_words(plan, accounts, name) if name in accounts["seed_to_buy"] else "a blend"
+    if name in accounts["crops"] and name in accounts["seed_to_buy"]:
+        buy = f"with {name}'s"
+    return _line(plan, f"headland, {name}", crop, rates, buy)
+
+
+def _line(plan: Plan, name: str, crop: dict[str, Any], per_m: list[float | None], buy: str) -> str:
+    unit_m = FOOT_M if plan.units == "us" else 1.0
+    rates = "/".join(dict.fromkeys("-" if m is None else said(m * unit_m) for m in per_m))
+    strips, area = str(crop["strips"] or ""), format_area(crop["area_m2"], plan.units)
+    return f"{name[:21]:<22}{strips:>7}{area:>12}{rates:>11}  {buy}".rstrip()
+
+
+def _buy_words(plan: Plan, accounts: dict[str, Any], name: str) -> str:
+    seed = accounts["seed_to_buy"][name]
+    amount, units = seed_words(plan, name, seed, up=True), units_words(plan, name, seed)
+    return f"{units} ({amount})" if units else amount
+
+
+def _area_line(name: str, area: str) -> str:
+    return f"{name:<29}{area:>12}"
 
 
 def _passes(passes: Iterable[dict[str, Any]]) -> str:

@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 
 from striplay.accounts.count import PieceFigures
-from striplay.accounts.sowings import seed_kg
+from striplay.accounts.sowings import seed_of
 from striplay.columns import Column, columns_of, order
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
@@ -72,6 +72,7 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDat
         "row_length_m": figures.row_length_m,
         "seeds": figures.seeds,
         "seed_units": figures.seed_units,
+        "seed_kg": figures.seed_kg,
         "whole": _each(laid, lambda block: block.pieces.strips.whole),
     }
     if len(laid.blocks) > 1:
@@ -117,15 +118,15 @@ def _sown_pieces(
     mine = pieces["kind"].isin(list(held)).to_numpy()
     found = pieces[mine].copy()
     counted = np.array([strip.counted for strip in section.strips])[found["kind"]]
-    seeds = figures.sown_seeds[mine, order]
+    seed = seed_of(plan, layer, figures.sown_m2[mine, order])
     rows = pd.array(figures.sown_rows[mine, order], dtype="Int64")
     rows[~counted] = pd.NA
     return found.assign(
         rows=rows,
         row_length_m=figures.sown_row_m[mine, order],
-        seeds=seeds,
-        seed_units=seeds / (plan.crops[layer.crop].unit_seeds or np.nan),
-        seed_kg=seed_kg(plan, layer.crop, seeds),
+        seeds=seed.seeds,
+        seed_units=seed.seed_units,
+        seed_kg=seed.seed_kg,
     )
 
 

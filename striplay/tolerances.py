@@ -99,6 +99,9 @@ TIE_AIM = 1e-6
 ALIKE_DEG = 0.05
 """Headings so near to each other differ by less than 3 ft over half a mile."""
 
+WIDE_ROWS_M = 40.5 * 0.0254
+"""Rows over 40 in apart are no usual spacing: what their rate counts by is told (our choice)."""
+
 ON_ROW_M = 0.05
 """A row nearer than 2 in to another stands on it."""
 

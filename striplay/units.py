@@ -275,6 +275,75 @@ def format_area(area_m2: float, units: UnitSystem, decimals: int = 2) -> str:
     return f"{value:,.{decimals}f} {name}"
 
 
+def said(number: float, digits: int = 3) -> str:
+    """Write a number as a person says it, to so many digits.
+
+    >>> said(31_412_345), said(1_238_861), said(139_950), said(5.7392), said(23.1), said(104.4)
+    ('31.4 million', '1.24 million', '140,000', '5.74', '23.1', '104')
+    """
+    rounded = to_digits(number, digits)
+    if abs(rounded) >= MILLION:
+        return f"{trim(rounded / MILLION, digits - 1)} million"
+    return trim(rounded, digits + 2)
+
+
+MILLION = 1e6
+
+
+def to_digits(number: float, digits: int = 3) -> float:
+    """Round a number to so many digits.
+
+    >>> to_digits(1_238_861), to_digits(0.061456), to_digits(0.0)
+    (1240000.0, 0.0615, 0.0)
+    """
+    return float(f"{number:.{digits - 1}e}")
+
+
+def format_weight(kg: float, units: UnitSystem, *, up: bool = False) -> str:
+    """Write a weight of seed in whole pounds or kilograms, to four digits; `up` to buy it.
+
+    >>> format_weight(5600, "us"), format_weight(5600, "us", up=True), format_weight(99.6, "metric")
+    ('12,350 lb', '12,350 lb', '100 kg')
+    >>> format_weight(45_000.1, "metric", up=True)
+    '45,010 kg'
+    """
+    name, unit_kg = ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
+    weight = kg / unit_kg
+    step = 10.0 ** max(len(str(int(weight))) - WEIGHT_DIGITS, 0)
+    whole = math.ceil(weight / step - 1e-9) if up else round(weight / step)
+    return f"{whole * step:,.0f} {name}"
+
+
+WEIGHT_DIGITS = 4
+
+
+def said_apart(meters: float, units: UnitSystem) -> str:
+    """Write how far seeds lie apart in the row, as a planter's monitor does.
+
+    >>> said_apart(0.15619, "us"), said_apart(0.15619, "metric")
+    ('6.15 in', '15.6 cm')
+    """
+    return f"{said(meters * 100)} cm" if units == "metric" else f"{said(meters / INCH_M)} in"
+
+
+def said_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
+    """Write a seed rate in the plan's units, as it is typed there.
+
+    >>> said_rate(34_000 / ACRE_M2, "seeds_per_m2", "us"), said_rate(0.012, "kg_per_m2", "metric")
+    ('34000 seeds/acre', '120 kg/ha')
+    """
+    area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
+    if si_unit == "seeds_per_m2":
+        return f"{_typed(per_m2 * area_m2)} seeds/{area}"
+    kg, weight = (POUND_KG, "lb") if units == "us" else (1.0, "kg")
+    return f"{_typed(per_m2 * area_m2 / kg)} {weight}/{area}"
+
+
+def _typed(number: float) -> str:
+    """Write a number to three digits, without commas, as plans take them."""
+    return trim(to_digits(number), 5).replace(",", "")
+
+
 def trim(value: float, decimals: int) -> str:
     """Write a number with at most `decimals` places and no trailing zeros.
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
 from striplay.accounts.shares import CropShare
 from striplay.laid import Laid
@@ -17,6 +18,7 @@ from striplay.search.point_rows import PointRows
 from striplay.season.calendar import Window
 from striplay.season.conflicts import Conflict
 from striplay.season.pairing import Judgement
+from striplay.section.seeding import RowRate
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Parts:
         conflicts: what stands in the way of operations.
         pairs: how crops suit each other; empty where one crop stands alone.
         notices: what the user should know.
+        row_rates: what each crop's rate comes to in its rows.
     """
 
     field_m2: float
@@ -46,6 +49,7 @@ class Parts:
     conflicts: Sequence[Conflict]
     pairs: Sequence[Judgement]
     notices: Sequence[Notice]
+    row_rates: Sequence[RowRate]
 
 
 def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
@@ -62,6 +66,8 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
         "areas_m2": areas_m2,
         "crops": count_crops(plan, laid, parts.figures),
         "headland_crop": count_headland(plan, areas_m2["headland"]),
+        "rates_in_rows": [asdict(one) for one in parts.row_rates],
+        "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"]),
         "passes": count_passes(parts.driven),
         "notices": [notice.data for notice in parts.notices],
         **{key: account for key, account in by_need.items() if account},

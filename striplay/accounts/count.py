@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.accounts.sowings import rows_sown
+from striplay.accounts.sowings import NO_SEED, Seed, added, rows_sown, seed_of
 from striplay.errors import AccountsError
 from striplay.laid import Laid
 from striplay.layout.pieces import Pieces, RowPieces
@@ -17,7 +17,7 @@ from striplay.operations.passes import Passes
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, is_mixture, sown_of
-from striplay.section.section import Section
+from striplay.section.section import Layer, Section
 from striplay.section.strips import row_spacing_m
 from striplay.tolerances import AREA_SHARE, SEED_COUNT
 
@@ -33,12 +33,13 @@ class PieceFigures:
             nominal lines.
         area_m2: ground.
         row_length_m: length of those rows; 0 for nominal lines.
-        seeds: seeds dropped in them, not rounded; NaN where no rate is stated.
+        seeds: seeds dropped in them, not rounded; NaN where not known by number.
         seed_units: units of that seed, not rounded; NaN where no rate or unit is stated, and where
             its own rows hold several crops, whose units can't be added.
+        seed_kg: weight of that seed, as it stands in the bag; NaN where not known by weight.
         sown_rows: planted rows by layer, in the section's order, (n, layers).
         sown_row_m: length of row by layer, (n, layers).
-        sown_seeds: seeds by layer, (n, layers); NaN where it has rows but no rate.
+        sown_m2: ground sown by layer, row length x the ground a row stands for, (n, layers).
     """
 
     rows: npt.NDArray[np.int64]
@@ -46,9 +47,10 @@ class PieceFigures:
     row_length_m: Floats
     seeds: Floats
     seed_units: Floats
+    seed_kg: Floats
     sown_rows: npt.NDArray[np.int64]
     sown_row_m: Floats
-    sown_seeds: Floats
+    sown_m2: Floats
 
     def __repr__(self) -> str:
         return f"PieceFigures of {len(self.rows)} pieces, {self.area_m2.sum():.2f} m2"
@@ -74,29 +76,25 @@ def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
     counted = np.array([section.strips[row.strip].counted for row in kinds])[rows.kind]
     own_row = np.array(section.own_row)
     length_m = np.where(counted, rows.length_m, 0.0)
-    sown, rate_per_m2 = rows_sown(section)
-    layers = section.layers
+    sown, layers = rows_sown(section), section.layers
 
     def total(values: Floats) -> Floats:
         return np.bincount(rows.owner, values, minlength=count).astype(np.float64)
 
-    seeds = np.stack(
-        [total(rows.length_m * spacing_m * rates[rows.kind]) for rates in rate_per_m2], axis=1
-    )
-    unit_seeds = np.array([plan.crops[one.crop].unit_seeds or np.nan for one in layers])
-    units = np.where(seeds == 0.0, 0.0, seeds / unit_seeds)
-    own = np.array([one.number == 0 for one in layers])
+    sown_m2 = np.stack([total(rows.length_m * spacing_m * one[rows.kind]) for one in sown], axis=1)
+    own = [seed_of(plan, one, m2) for one, m2 in zip(layers, sown_m2.T, strict=True)
+           if one.number == 0]  # fmt: skip
+    seed = sum(own, NO_SEED)
     return PieceFigures(
         rows=_planted(rows, own_row, count),
         area_m2=shapely.area(pieces.strips.polygon),
         row_length_m=total(length_m * own_row[rows.kind]),
-        seeds=seeds[:, own].sum(axis=1),
-        seed_units=np.where(
-            _several(section)[pieces.strips.kind], np.nan, units[:, own].sum(axis=1)
-        ),
+        seeds=seed.seeds,
+        seed_units=np.where(_several(section)[pieces.strips.kind], np.nan, seed.seed_units),
+        seed_kg=seed.seed_kg,
         sown_rows=np.stack([_planted(rows, each, count) for each in sown], axis=1),
         sown_row_m=np.stack([total(length_m * each[rows.kind]) for each in sown], axis=1),
-        sown_seeds=seeds,
+        sown_m2=sown_m2,
     )
 
 
@@ -114,28 +112,34 @@ def _planted(rows: RowPieces, chosen: npt.NDArray[np.bool_], count: int) -> npt.
     return np.bincount(planted // len(chosen), minlength=count).astype(np.int64)
 
 
+UNKNOWN = Seed(math.nan, math.nan, math.nan)
+
+
 def crop_account(
-    crop: Crop, *, strips: int, area_m2: float, row_length_m: float, seeds: float | None
+    crop: Crop, *, strips: int, area_m2: float, row_length_m: float, seed: Seed
 ) -> dict[str, Any]:
     """Write the account of one crop: whole seeds and whole units, both rounded up."""
+    known = rounded_up(seed)
     account: dict[str, Any] = {
         "strips": strips,
         "area_m2": area_m2,
         "row_length_m": row_length_m,
-        "seeds": None if seeds is None else _round_up(seeds),
-        "seed_units": None,
+        "seeds": known["seeds"],
+        "seed_units": known["seed_units"],
     }
-    if seeds is not None and crop.unit_seeds is not None:
-        account["seed_units"] = _round_up(seeds / crop.unit_seeds)
-    if seeds is not None and crop.emergence is not None:
-        account["stand"] = round(seeds * crop.emergence)
-    if seeds is not None and crop.seed_size_per_kg is not None:
-        account["seed_kg"] = seeds / (crop.seed_size_per_kg * crop.purity)
+    if known["seeds"] is not None and crop.emergence is not None:
+        account["expected_stand"] = round(float(seed.seeds) * crop.emergence)
+    if known["seed_kg"] is not None:
+        account["seed_kg"] = known["seed_kg"]
     return account
 
 
-def _round_up(amount: float) -> int:
-    return math.ceil(amount - SEED_COUNT)
+def rounded_up(seed: Seed) -> dict[str, float | None]:
+    """Give an amount in whole seeds and whole units, both rounded up; None where not known."""
+    return {
+        name: amount if amount is None or name == "seed_kg" else math.ceil(amount - SEED_COUNT)
+        for name, amount in seed.data.items()
+    }
 
 
 def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict[str, Any]]:
@@ -155,23 +159,28 @@ def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict
             strips=len(np.unique(number[mine])),
             area_m2=float(figures.area_m2[mine].sum()),
             row_length_m=float(figures.row_length_m[mine].sum()),
-            seeds=None,
+            seed=UNKNOWN,
         ) | {"parts": [asdict(part) for part in blend(plan, name)]}
     for name in section.crops:
         mine = np.array([name in crops for crops in standing])[kind]
         of_crop = np.array([one.crop == name for one in section.layers])
-        seeds = float(figures.sown_seeds[:, of_crop].sum())
         accounts[name] = crop_account(
             plan.crops[name],
             strips=len(np.unique(number[mine])),
             area_m2=float(figures.area_m2[mine].sum()),
             row_length_m=float(figures.sown_row_m[:, of_crop].sum()),
-            seeds=None if plan.crops[name].rate is None else seeds,
+            seed=added(plan, strip_ground(section, figures, name)),
         )
         beside = sorted({o for s in standing if name in s for o in s} - {name})
         if beside:
             accounts[name]["with"] = beside
     return accounts
+
+
+def strip_ground(section: Section, figures: PieceFigures, crop: str) -> list[tuple[Layer, float]]:
+    """List the layers of a crop, each with the ground sown in all strips."""
+    sown = zip(section.layers, figures.sown_m2.sum(axis=0), strict=True)
+    return [(layer, float(ground_m2)) for layer, ground_m2 in sown if layer.crop == crop]
 
 
 def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
@@ -184,14 +193,14 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     if name is None or area_m2 == 0.0:
         return {}
     crop, planter = plan.crops[name], plan.planter(name)
-    rates = [layer.seed_rate_per_m2 for layer in sown_of(plan, name)]
+    seed = added(plan, [(layer, area_m2) for layer in sown_of(plan, name)])
     counted = planter.row_units is not None
     account = crop_account(
         crop,
         strips=0,
         area_m2=area_m2,
         row_length_m=area_m2 / row_spacing_m(plan, name) if counted else 0.0,
-        seeds=None if None in rates else area_m2 * sum(rate for rate in rates if rate),
+        seed=Seed(seed.seeds, math.nan, seed.seed_kg) if is_mixture(plan, name) else seed,
     )
     if is_mixture(plan, name):
         account["parts"] = [asdict(part) for part in blend(plan, name)]

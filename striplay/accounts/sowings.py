@@ -1,32 +1,73 @@
-"""Say which rows carry each layer of a section, and weigh its seed."""
+"""Say which rows carry each layer of a section, and what seed ground takes."""
 
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from striplay.plan.models import Plan
-from striplay.section.section import Section
+from striplay.section.section import Layer, Section
 
 
-def rows_sown(
-    section: Section,
-) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.float64]]:
-    """Tell which rows carry each layer, and at what rate to the square meter.
+def rows_sown(section: Section) -> npt.NDArray[np.bool_]:
+    """Tell which rows carry each layer, (layers, rows)."""
+    return np.array([[layer in row.sown for row in section.rows] for layer in section.layers])
 
-    Returns:
-        Both (layers, rows); a rate is NaN where none is stated, and 0 in other rows.
+
+@dataclass(frozen=True, slots=True)
+class Seed:
+    """An amount of seed three ways, each NaN where not known: numbers, or arrays of one shape.
+
+    Attributes:
+        seeds: by number.
+        seed_units: in bags or other units, as sold.
+        seed_kg: by weight, as it stands in the bag.
     """
-    layers, rows = section.layers, section.rows
-    sown = np.array([[layer in row.sown for row in rows] for layer in layers], dtype=bool)
-    rates = [layer.seed_rate_per_m2 for layer in layers]
-    rate_per_m2 = np.array([np.nan if rate is None else rate for rate in rates])
-    return sown, np.where(sown, rate_per_m2[:, None], 0.0)
+
+    seeds: Any
+    seed_units: Any
+    seed_kg: Any
+
+    def __add__(self, other: "Seed") -> "Seed":
+        return Seed(
+            self.seeds + other.seeds,
+            self.seed_units + other.seed_units,
+            self.seed_kg + other.seed_kg,
+        )
+
+    @property
+    def data(self) -> dict[str, float | None]:
+        """The amounts by name, None where not known."""
+        return {
+            name: None if np.isnan(amount) else float(amount)
+            for name, amount in asdict(self).items()
+        }
 
 
-def seed_kg(plan: Plan, crop: str, seeds: Any) -> Any:  # noqa: ANN401 - a number or an array
-    """Weigh seed as it stands in the bag; NaN where its size is not stated."""
-    asked = plan.crops[crop]
-    if asked.seed_size_per_kg is None:
-        return seeds * np.nan
-    return seeds / (asked.seed_size_per_kg * asked.purity)
+NO_SEED = Seed(0.0, 0.0, 0.0)
+
+
+def seed_of(plan: Plan, layer: Layer, ground_m2: Any) -> Seed:  # noqa: ANN401 - a number or an array
+    """Say what seed of a layer some ground takes, sown at the layer's share of its full rate.
+
+    Units come by number or by weight, whichever is known both of the seed and of the unit.
+    """
+    crop = plan.crops[layer.crop]
+
+    def times(per_m2: float | None) -> Any:  # noqa: ANN401 - as above
+        return np.where(ground_m2 == 0.0, 0.0, ground_m2 * (np.nan if per_m2 is None else per_m2))
+
+    seeds, kg = layer.seed_rate_per_m2, layer.seed_kg_per_m2
+    units = None
+    if seeds is not None and crop.unit_seeds is not None:
+        units = seeds / crop.unit_seeds
+    elif kg is not None and crop.unit_kg is not None:
+        units = kg / crop.unit_kg
+    return Seed(times(seeds), times(units), times(kg))
+
+
+def added(plan: Plan, sown: Iterable[tuple[Layer, float]]) -> Seed:
+    """Add up the seed that ground takes, layer by layer; of one crop, so that bags add up."""
+    return sum((seed_of(plan, layer, m2) for layer, m2 in sown), NO_SEED)

@@ -45,6 +45,7 @@ def write_strip_csv(
         row_length_m=("row_length_m", "sum"),
         seeds=("seeds", lambda seeds: seeds.sum(min_count=1)),
         seed_units=("seed_units", lambda amount: amount.sum(min_count=1)),
+        seed_kg=("seed_kg", lambda weight: weight.sum(min_count=1)),
         whole=("whole", "all"),
     )
     counts = passes[passes["place"] == "strips"].groupby(["strip", "operation"]).size()
@@ -55,6 +56,7 @@ def write_strip_csv(
     if units == "us":
         table["width_ft"] = table["width_m"] / FOOT_M
         table["area_acres"] = table["area_m2"] / ACRE_M2
+        table["seed_lb"] = table["seed_kg"] / POUND_KG
     else:
         table["area_ha"] = table["area_m2"] / HECTARE_M2
     _write(table.reset_index(), STRIP_CSV, path)

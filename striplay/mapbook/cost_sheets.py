@@ -27,9 +27,9 @@ LEFT_MM, BOTTOM_MM, TOP_MM = 26.0, 95.0, 38.0
 WORDS_MM = 56.2
 """Where the words under the picture begin."""
 STANDS = (
-    "Every heading stands at its best offset. Part-width runs: machine width that runs over "
-    "nothing, as on strips cut along their length. Point rows: ground worked twice where an end "
-    "slants."
+    "Every heading stands at its best offset. Headland: what it loses, planted or not. Bare land: "
+    "what nothing is planted on. Partial-width passes: machine width that runs over nothing, as on "
+    "strips cut along their length. Overlap at point rows: ground worked twice where an end slants."
 )
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import shapely
 
+from striplay.accounts.words import buy_words
 from striplay.cautions import cautions_for
 from striplay.mapbook.map import draw_bar, draw_frames, draw_map, draw_north
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
@@ -21,14 +22,14 @@ from striplay.mapbook.style import (
     OBSTACLE,
     SMALL_LINE_MM,
     SMALLEST_PT,
+    TEXT_PT,
     Fill,
     crop_fill,
 )
-from striplay.mapbook.table_sheets import format_weight, seed_accounts
-from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs
+from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs, text_width_mm
 from striplay.report import rows_run
 from striplay.section.occasions import occasions_of
-from striplay.units import UnitSystem, format_area
+from striplay.units import format_area
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -118,7 +119,6 @@ class Panel:
 
 def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
     """Write the panel."""
-    units = layout.plan.units
     said = rows_run(layout.plan, layout.accounts["field"])
     side = layout.plan.direction.start
     from_where = "" if layout.plan.direction.pivot else f"; strip 1 on the {side}, looking that way"
@@ -126,13 +126,20 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
         Line((Cell(fitted(name, 36.0), SAMPLE_MM), Cell(area, LAND_MM, right=True)), fill=fill)
         for fill, name, area in _land(layout)
     ]
+    bought = layout.accounts["seed_to_buy"]
+    amounts = {name: buy_words(layout.plan, name, seed) for name, seed in bought.items()}
+    rooms_mm = {name: SEED_MM - text_width_mm(amount, TEXT_PT) for name, amount in amounts.items()}
     seed = [
-        Line((Cell(fitted(name, 27.0)), Cell(_amount(crop, units), SEED_MM, right=True)))
-        for name, crop in seed_accounts(layout)
+        Line((Cell(fitted(name, rooms_mm[name] - 2.0)), Cell(amount, SEED_MM, right=True)))
+        for name, amount in amounts.items()
     ]
     rows = f"Rows: {said}{from_where}."
     stops = sum(notice.severity == "stop" for notice in layout.notices)
-    settle = [f"STOP: settle first what stands under To know, last page: {stops}."] if stops else []
+    settle = (
+        [f"STOP: settle first what stands under Notes for this plan, last page: {stops}."]
+        if stops
+        else []
+    )
     told = cautions_for(occasions_of(layout.plan, layout.section))
     lines = [rows, *settle, MORE, *(one.short for one in told if one.short)]
     cautions = paragraphs(paper.inner_mm, *lines, line_mm=SMALL_LINE_MM)
@@ -145,7 +152,7 @@ def draw_panel(sheet: Sheet, panel: Panel, layout: "Layout", scale: int) -> None
     right_mm = sheet.width_mm - MARGIN_MM
     seed_mm = MARGIN_MM + LAND_MM + APART_MM
     for title, lines, left_mm in (
-        ("Land", panel.land, MARGIN_MM), ("Seed", panel.seed, seed_mm),
+        ("Land", panel.land, MARGIN_MM), ("Seed to buy", panel.seed, seed_mm),
     ):  # fmt: skip
         sheet.text(left_mm, top_mm, title, HEADING_PT, weight="bold")
         sheet.write(lines, top_mm - 1, left_mm)
@@ -185,13 +192,3 @@ def _also_sown(layout: "Layout", sown: "DataFrame") -> Lines:
         area = format_area(float(once["area_m2"].sum()), layout.plan.units)
         said.append(f"also sown: {label} between {hosts}, {area}")
     return paragraphs(LAND_MM, *said, line_mm=SMALL_LINE_MM, above_mm=LINE_MM - SMALL_LINE_MM)
-
-
-def _amount(crop: dict[str, Any], units: UnitSystem) -> str:
-    """Say how much seed, in units, else by weight, as far as either is known."""
-    if "parts" in crop:
-        return "a blend"
-    bags = crop["seed_units"]
-    if bags is None:
-        return format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
-    return f"{bags:,} unit" if bags == 1 else f"{bags:,} units"

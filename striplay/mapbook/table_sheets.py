@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from striplay.accounts.words import seed_words, units_words
 from striplay.mapbook.sheet import FOOT_MM, Paper, Sheet
 from striplay.mapbook.style import LINE_MM, MARGIN_MM, SMALLEST_PT, TEXT_PT
 from striplay.mapbook.text import (
@@ -32,6 +33,10 @@ from striplay.units import (
     UnitSystem,
     format_area,
     format_length,
+    format_small,
+    format_weight,
+    said,
+    said_apart,
     trim,
 )
 
@@ -46,20 +51,30 @@ HANG_MM = 5.0
 STAR = "*"
 """Marks strips with a piece cut along its length."""
 CUT = f"{STAR} a piece is cut by the boundary along its length and planted with rows shut off. "
-MEAN_ROW = "Mean row: all its rows by their number."
+MEAN_ROW = "Mean row length: all its rows, divided by their number."
 PARTS_SHOWN = 3
 """Parts of a mixture with a column each; of more, the blend alone stands in the table."""
 STRIP_COLUMNS = [
-    ("strip", 0.0), ("rows", 30.0), ("width", 54.0), ("mean row", 80.0), ("area", 106.0),
-    ("seeds", 138.0), ("units", 160.0),
+    ("strip", 0.0), ("rows", 24.0), ("width", 46.0), ("mean row length", 82.0), ("area", 108.0),
 ]  # fmt: skip
 MIXTURE_COLUMNS = [
-    ("strip", 0.0), ("rows", 24.0), ("width", 44.0), ("mean row", 66.0), ("area", 88.0),
+    ("strip", 0.0), ("rows", 24.0), ("width", 40.0), ("mean row length", 69.0), ("area", 88.0),
 ]  # fmt: skip
-SEED_COLUMNS = [
-    ("crop", 0.0), ("area", 56.0), ("row length", 82.0), ("seeds", 112.0), ("units", 128.0),
-    ("weight", 152.0), ("plants to stand", 182.0),
+BUY_COLUMNS = [
+    ("crop", 0.0), ("strips", 66.0), ("headland", 90.0), ("overlap", 112.0), ("in all", 138.0),
+    ("to buy", 184.0),
 ]  # fmt: skip
+SOWN_COLUMNS = [
+    ("crop", 0.0), ("area", 64.0), ("row length", 90.0), ("seeds", 130.0), ("weight", 152.0),
+    ("expected stand", 184.0),
+]  # fmt: skip
+UNKNOWN = "not known by number"
+TO_BUY = (
+    "Strips, headland and overlap are rounded up once, together, to whole units. Overlap: what "
+    "planters plant twice where rows end on a slant or a strip is cut along its length, as they "
+    "shut off. Seeds are dropped, not plants standing. A reserve is yours to add."
+)
+"""What the seed to buy is."""
 
 
 def crop_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
@@ -95,12 +110,21 @@ def _crop_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 
 def _strip_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
-    """Write one crop's strips, a line each: rows, width, mean row, area, seed to load."""
+    """Write one crop's strips, a line each: rows, width, mean row length, area, seed to load."""
+    units = layout.plan.units
+    crop = layout.plan.crops[str(sown["crop"].iloc[0])]
+    weight, kg = _weight(units)
+    by_weight = crop.by_weight or bool(sown["seeds"].isna().all() and sown["seed_kg"].notna().all())
     rows = [
-        [*_strip_cells(line, layout.plan.units), _number(line.seeds), _number(line.seed_units, 2)]
+        [
+            *_strip_cells(line, units),
+            _number(line.seed_kg, 0, kg) if by_weight else _said(line.seeds),
+            _number(line.seed_units, 2),
+        ]
         for line in sown.itertuples()
     ]
-    return Table(title, STRIP_COLUMNS, rows)
+    amount = weight if by_weight else "seeds"
+    return Table(title, [*STRIP_COLUMNS, (amount, 138.0), ("units", 160.0)], rows)
 
 
 def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a line of a DataFrame
@@ -115,38 +139,42 @@ def _strip_cells(line: Any, units: UnitSystem) -> list[str]:  # noqa: ANN401 - a
 
 
 def _mixture_table(title: str, layout: "Layout", sown: "DataFrame") -> Table:
-    """Write a mixture's strips: each part's weight, or seeds where a weight is not known."""
+    """Write a mixture's strips: each part's weight, or seeds where its weight is not known."""
     units = layout.plan.units
-    parts = list(dict.fromkeys(sown["crop"]))
-    weighed = bool(sown["seed_kg"].notna().all())
-    measure, factor = _weight(units) if weighed else ("seeds", 1.0)
-    shown = parts if len(parts) <= PARTS_SHOWN else []
-    names = [fitted(f"{part}, {measure}", 23.0) for part in shown]
-    names += [f"blend, {measure}"] if weighed else []
+    measure, kg = _weight(units)
+    known = sown.groupby("crop", sort=False)["seed_kg"].apply(lambda weight: weight.notna().all())
+    weighed = {str(part): bool(each) for part, each in known.items()}
+    shown = list(weighed) if len(weighed) <= PARTS_SHOWN else []
+    names = [fitted(f"{part}, {measure if weighed[part] else 'seeds'}", 23.0) for part in shown]
+    blended = all(weighed.values())
+    names += [f"blend, {measure}"] if blended else []
     first_mm = MIXTURE_COLUMNS[-1][1] + 24.0
     more = [(name, first_mm + 24.0 * number) for number, name in enumerate(names)]
     rows = []
     for _, of_strip in sown.groupby("strip"):
-        amounts = dict(zip(of_strip["crop"], of_strip["seed_kg" if weighed else "seeds"],
-                           strict=True))  # fmt: skip
-        listed = [amounts[part] for part in shown]
-        listed += [sum(amounts.values())] if weighed else []
         first = next(of_strip.itertuples())
-        rows.append([*_strip_cells(first, units), *(_number(each, 0, factor) for each in listed)])
+        by_crop = of_strip.set_index("crop")
+        cells = [
+            _number(by_crop.loc[part, "seed_kg"], 0, kg)
+            if weighed[part]
+            else _said(by_crop.loc[part, "seeds"])
+            for part in shown
+        ]
+        cells += [_number(by_crop["seed_kg"].sum(), 0, kg)] if blended else []
+        rows.append([*_strip_cells(first, units), *cells])
     return Table(title, [*MIXTURE_COLUMNS, *more], rows)
 
 
 def seed_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
     """Write each crop's seed, each mixture's blend, and what the user should know."""
     room_mm = paper.inner_mm
-    dropped = "Seeds are dropped, not plants standing; units are whole bags."
-    blocks = [[line] for line in table_lines(_seed_table(layout), ABOVE_MM)]
-    blocks.append(paragraphs(room_mm, dropped, line_mm=ROW_MM, above_mm=2 * ROW_MM))
-    for table in _blend_tables(layout, sown):
+    blocks = [[line] for line in table_lines(_buy_table(layout), ABOVE_MM)]
+    blocks.append(paragraphs(room_mm, TO_BUY, line_mm=ROW_MM, above_mm=2 * ROW_MM))
+    for table in (_rate_table(layout), _sown_table(layout), *_blend_tables(layout, sown)):
         above_mm = 2.2 * ROW_MM - LINE_MM
         title = paragraphs(room_mm, table.title, size_pt=TEXT_PT, above_mm=above_mm, bold=True)
         blocks.append([*title, *table_lines(table, 0.4 * ROW_MM)])
-    heading = paragraphs(room_mm, "To know", size_pt=TEXT_PT, above_mm=4.0, bold=True)
+    heading = paragraphs(room_mm, "Notes for this plan", size_pt=TEXT_PT, above_mm=4.0, bold=True)
     for notice in layout.notices:
         above_mm = 1.0 if heading else 0.0
         mark = "STOP: " if notice.severity == "stop" else ""
@@ -160,41 +188,75 @@ def _number(value: Any, decimals: int = 0, unit: float = 1.0) -> str:  # noqa: A
     return "-" if pd.isna(value) else f"{value / unit:,.{decimals}f}"
 
 
+def _said(value: Any) -> str:  # noqa: ANN401 - a number, NaN or None
+    return "-" if pd.isna(value) else said(value)
+
+
 def _weight(units: UnitSystem) -> tuple[str, float]:
     """Give the name of the unit seed is weighed in, and how many kilograms it is."""
     return ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
 
 
-def format_weight(kg: float, units: UnitSystem) -> str:
-    """Write a weight of seed in whole pounds or kilograms."""
-    name, unit_kg = _weight(units)
-    return f"{kg / unit_kg:,.0f} {name}"
+def _area(units: UnitSystem) -> tuple[str, float]:
+    """Give the name of the unit rates are by, and how many square meters it is."""
+    return ("ac", ACRE_M2) if units == "us" else ("ha", HECTARE_M2)
 
 
-def seed_accounts(layout: "Layout") -> list[tuple[str, dict[str, Any]]]:
-    """List the accounts of each crop's seed, the headland's last."""
-    accounts = layout.accounts
-    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
-    return [*accounts["crops"].items(), *around]
-
-
-def _seed_table(layout: "Layout") -> Table:
-    """Write each crop's seed in all."""
-    units = layout.plan.units
+def _buy_table(layout: "Layout") -> Table:
+    """Write the seed to buy of each crop, and what of it is for strips, headland and overlap."""
     rows = []
-    for name, crop in seed_accounts(layout):
-        if "parts" in crop:
-            seed = ["blend below", "", "", ""]
-        else:
-            weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
-            seed = [
-                _number(crop["seeds"]), _number(crop["seed_units"]), weight,
-                _number(crop.get("stand")),
-            ]  # fmt: skip
+    for name, seed in layout.accounts["seed_to_buy"].items():
+        parts = [seed[f"for_{part}"] for part in ("strips", "headland", "overlap")]
+        amounts = [seed_words(layout.plan, name, part).removesuffix(" seeds") for part in parts]
+        whole = seed_words(layout.plan, name, seed, up=True).removesuffix(" seeds")
+        buy = units_words(layout.plan, name, seed) or seed_words(layout.plan, name, seed, up=True)
+        rows.append([fitted(name, 42.0), *amounts, whole, buy])
+    return Table("Seed to buy", BUY_COLUMNS, rows)
+
+
+def _rate_table(layout: "Layout") -> Table:
+    """Write what each crop's rate comes to in its rows, for a planter to be set."""
+    units = layout.plan.units
+    foot, unit_m = ("ft", FOOT_M) if units == "us" else ("m", 1.0)
+    area, area_m2 = _area(units)
+    weight, kg = _weight(units)
+    columns = [
+        ("crop", 0.0), ("planter", 74.0), ("row takes seed of", 108.0), (f"seeds/{foot}", 128.0),
+        ("apart in row", 154.0), ("on its strips", 184.0),
+    ]  # fmt: skip
+    rows = []
+    for one in layout.row_rates:
+        where = {"between": f" into {one.host}", "headland": ", headland"}.get(one.place, "")
+        part = f" in {one.label}" if one.label != one.crop else ""
+        on_strips = "-"
+        if one.seeds_per_m2 is not None and not layout.plan.crops[one.crop].by_weight:
+            on_strips = f"{said(one.seeds_per_m2 * area_m2)}/{area}"
+        elif one.kg_per_m2 is not None:
+            on_strips = f"{said(one.kg_per_m2 * area_m2 / kg)} {weight}/{area}"
         rows.append([
-            name, format_area(crop["area_m2"], units), _long(crop["row_length_m"], units), *seed
+            fitted(f"{one.crop}{part}{where}", 48.0),
+            fitted(one.planter, 24.0),
+            format_small(one.row_m, units) if one.seeds_per_m is not None else "-",
+            "-" if one.seeds_per_m is None else said(one.seeds_per_m * unit_m),
+            "-" if one.apart_m is None else said_apart(one.apart_m, units),
+            on_strips,
         ])  # fmt: skip
-    return Table("Seed", SEED_COLUMNS, rows)
+    return Table("To set the planter", columns, rows)
+
+
+def _sown_table(layout: "Layout") -> Table:
+    """Write what is sown of each crop on strips, and on the headland."""
+    units, accounts, rows = layout.plan.units, layout.accounts, []
+    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
+    for name, crop in [*accounts["crops"].items(), *around]:
+        seed = ["blend below", "", ""]
+        if "parts" not in crop:
+            weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
+            seeds = UNKNOWN if crop["seeds"] is None and weight != "-" else _said(crop["seeds"])
+            seed = [seeds, weight, _said(crop.get("expected_stand"))]
+        land = [format_area(crop["area_m2"], units), _long(crop["row_length_m"], units)]
+        rows.append([fitted(name, 48.0), *land, *seed])
+    return Table("What is sown", SOWN_COLUMNS, rows)
 
 
 def _long(length_m: float, units: UnitSystem) -> str:
@@ -221,14 +283,14 @@ def _blend_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
 
 
 def _blend_table(layout: "Layout", name: str, where: str, field_kg: dict[str, float]) -> Table:
-    mixed_kg, us = batch_kg(layout.plan, name), layout.plan.units == "us"
+    mixed_kg = batch_kg(layout.plan, name)
     shares = {layer.crop: layer.share for layer in sown_of(layout.plan, name)}
     weight, kg = _weight(layout.plan.units)
-    area, area_m2 = ("ac", ACRE_M2) if us else ("ha", HECTARE_M2)
+    area, area_m2 = _area(layout.plan.units)
     fill = f" of {_number(mixed_kg, 0, kg)} {weight}" if mixed_kg else ""
     columns = [
         ("part", 0.0), ("of its full rate", 58.0), (f"{weight}/{area}", 78.0),
-        ("by weight", 100.0), (f"to a batch{fill}", 144.0), (f"for all, {weight}", 176.0),
+        ("by weight", 100.0), (f"to a batch{fill}", 144.0), (f"for its ground, {weight}", 176.0),
     ]  # fmt: skip
     parts = blend(layout.plan, name)
     rows = [

@@ -1,1 +1,1 @@
-"""What was asked: field, machines, crops, strips and wishes, typed and checked."""
+"""What was asked: field, machines, crops, strips and preferences, typed and checked."""

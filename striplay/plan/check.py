@@ -132,20 +132,23 @@ def _crops(faults: Faults, tables: object) -> dict[str, Crop]:
         crop = faults.read(Crop, table, key)
         if crop is None:
             continue
-        by_weight = [
-            what
-            for what, quantity in (("rate", crop.rate), ("unit", crop.unit))
-            if quantity is not None and quantity.si_unit.startswith("kg")
-        ]
-        if by_weight and crop.seed_size_per_kg is None:
-            faults.add(
-                f"{key}.seed_size",
-                f"is missing, and {' and '.join(by_weight)} "
-                f"{'is' if len(by_weight) == 1 else 'are'} by weight; "
-                'for example seed_size = "14000 seeds/lb"',
-            )
+        _check_seed(faults, key, crop)
         crops[name] = crop
     return crops
+
+
+def _check_seed(faults: Faults, key: str, crop: Crop) -> None:
+    """Check that a crop has its seed's size where its rate and unit are not told the same way."""
+    if crop.rate is None or crop.unit is None or crop.seed_size_per_kg is not None:
+        return
+    heavy = [told.si_unit.startswith("kg") for told in (crop.rate, crop.unit)]
+    if heavy[0] != heavy[1]:
+        ways = ["a weight" if one else "a number of seeds" for one in heavy]
+        faults.add(
+            f"{key}.seed_size",
+            f"is missing: rate is {ways[0]} and unit {ways[1]}; "
+            'for example seed_size = "14000 seeds/lb"',
+        )
 
 
 def _machines(faults: Faults, tables: object) -> dict[str, Machine]:

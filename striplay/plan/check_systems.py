@@ -71,10 +71,9 @@ def _check_does(
 
 def _check_weight(faults: Faults, key: str, name: str, crop: Crop, *, weighed: bool) -> None:
     """Check that a crop of a blend has what its weight takes."""
-    if weighed and (crop.rate is None or crop.seed_size_per_kg is None):
-        faults.add(
-            f"{key}.batch", f"needs rate and seed_size of {name}, to weigh its part of the blend"
-        )
+    if weighed and crop.rate_kg_per_m2 is None:
+        needs = "a rate" if crop.rate is None else "seed_size"
+        faults.add(f"{key}.batch", f"needs {needs} of {name}, to weigh its part of the blend")
 
 
 def as_crops(mixtures: Mapping[str, Mixture]) -> dict[str, Crop]:

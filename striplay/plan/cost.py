@@ -1,4 +1,4 @@
-"""Say what a plan holds of costs, wishes about direction, and slope.
+"""Say what a plan holds of costs, preferences about direction, and slope.
 
 Every default is from memory, an order of magnitude to begin with: put the farm's own in its place.
 """

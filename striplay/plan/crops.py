@@ -43,7 +43,8 @@ class Crop(Table):
     seed_size_per_kg: SeedSize | None = Field(
         None,
         alias="seed_size",
-        description="Seeds by weight, needed where rate or unit is a weight.",
+        description="Seeds by weight; needed where one of rate and unit is a number and the other "
+        "a weight, and in a blend by weight where the rate is a number.",
         examples=["14000 seeds/lb"],
     )
     purity: Annotated[float, Field(gt=0, le=1)] = Field(
@@ -103,21 +104,53 @@ class Crop(Table):
 
     @property
     def rate_per_m2(self) -> float | None:
-        """Seeds dropped to the square meter, those that do not germinate included."""
+        """Seeds dropped to the square meter, those that do not germinate included.
+
+        None where no rate is stated, or one by weight without `seed_size`.
+        """
         if self.rate is None:
             return None
         if self.rate.si_unit == "seeds_per_m2":
             return self.rate.value / self.germination
-        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        if self.seed_size_per_kg is None:
+            return None
         return self.rate.value * self.seed_size_per_kg / self.germination
 
     @property
+    def rate_kg_per_m2(self) -> float | None:
+        """Weight sown to the square meter as it stands in the bag; None where not known.
+
+        A rate by weight is of pure seed, and of live seed where germination is stated.
+        """
+        if self.rate is not None and self.rate.si_unit == "kg_per_m2":
+            return self.rate.value / (self.germination * self.purity)
+        if self.rate_per_m2 is None or self.seed_size_per_kg is None:
+            return None
+        return self.rate_per_m2 / (self.seed_size_per_kg * self.purity)
+
+    @property
     def unit_seeds(self) -> float | None:
-        """Seeds in one unit."""
+        """Seeds in one unit; None where not known."""
         if self.unit is None or self.unit.si_unit == "seeds":
             return None if self.unit is None else self.unit.value
-        assert self.seed_size_per_kg is not None  # noqa: S101 - checked when the plan was read
+        if self.seed_size_per_kg is None:
+            return None
         return self.unit.value * self.seed_size_per_kg * self.purity
+
+    @property
+    def unit_kg(self) -> float | None:
+        """Weight of one unit; None where not known."""
+        if self.unit is not None and self.unit.si_unit == "kg":
+            return self.unit.value
+        if self.unit_seeds is None or self.seed_size_per_kg is None:
+            return None
+        return self.unit_seeds / (self.seed_size_per_kg * self.purity)
+
+    @property
+    def by_weight(self) -> bool:
+        """Whether its seed is told by weight: as it is sold, else as its rate is stated."""
+        told = self.unit or self.rate
+        return told is not None and told.si_unit.startswith("kg")
 
 
 class StripWish(Table):

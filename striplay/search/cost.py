@@ -35,8 +35,13 @@ from striplay.section.section import Section
 
 Floats = npt.NDArray[np.float64]
 
-PARTS = ("land not cropped", "part-width runs", "point rows", "turns", "shares", "wishes")
+PARTS = (
+    "headland", "bare land", "partial-width passes", "overlap at point rows", "turns",
+    "departure from wished shares", "preferences",
+)  # fmt: skip
 """The parts of the cost, in order."""
+HEADLAND, BARE, PARTIAL, OVERLAP, TURNS, SHARES, PREFERENCES = range(len(PARTS))
+"""Their places."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,8 @@ class LandToWeigh:
         edges: of the land inside the headland.
         runs: of the ground that machines run over without turning; the same, or with obstacles
             that they lift through.
-        lost: money a year of headland and clearances.
+        headland: money a year of the headland, planted or not.
+        bare: money a year of clearances.
         area_m2: of the land inside the headland.
         side_per_m2: money a year of a square meter at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
@@ -58,7 +64,8 @@ class LandToWeigh:
 
     edges: Edges
     runs: Edges
-    lost: float
+    headland: float
+    bare: float
     area_m2: float
     side_per_m2: float
     edge_heading_deg: float | None = None
@@ -210,7 +217,7 @@ def weigh_headings(
     aside_m2 = aside_m2 + ways.aside_m2[:, None]
     headland_m2 = np.array([ground.headland_m2 for ground in grounds])[:, None]
     joined = np.array([ground.sides_join for ground in grounds])[:, None]
-    parts[4] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
+    parts[SHARES] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
     for number, (heading_deg, ground) in enumerate(zip(headings_deg, grounds, strict=True)):
         if ground.holes is not None and len(ground.holes):
             # such a pass has one piece, which the sum over levels took for none
@@ -219,19 +226,22 @@ def weigh_headings(
                 low_m, high_m = -high_m, -low_m
             held_m = low_m - first_m[number], high_m - first_m[number]
             more = _of_holes(prices, *held_m, _planted_at(land, gone, number))
-            parts[3, number] += more[0]
+            parts[TURNS, number] += more[0]
             passes[number] += more[1]
     count = prices.steps if offset_m is None else 1
     parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
-    lost = np.array([ground.lost for ground in grounds])
-    side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])
-    parts[0] = (lost + ways.short_m2 * plan.cost.land_per_m2)[:, None]
-    parts[0] += aside_m2 * side_per_m2[:, None]
+    aside = aside_m2 * np.array([ground.side_per_m2 for ground in grounds])[:, None]
+    clear = np.array([ground.bare for ground in grounds]) + ways.short_m2 * plan.cost.land_per_m2
+    parts[HEADLAND] = np.array([ground.headland for ground in grounds])[:, None]
+    parts[BARE] = clear[:, None]
+    parts[HEADLAND] += np.where(joined, aside, 0.0)
+    parts[BARE] += np.where(joined, 0.0, aside)
     each = zip(headings_deg, grounds, strict=True)
-    parts[5] = np.array([_wishes(plan, *one) for one in each])[:, None]
+    parts[PREFERENCES] = np.array([_preferences(plan, *one) for one in each])[:, None]
     money = parts.sum(axis=0)
     money[[ground.area_m2 <= 0.0 for ground in grounds]] = np.inf
-    aim = {"land": parts[0], "passes": passes}.get(plan.cost.aim, np.zeros(passes.shape))
+    aims = {"land": parts[HEADLAND] + parts[BARE], "passes": passes}
+    aim = aims.get(plan.cost.aim, np.zeros(passes.shape))
     return [
         Weighed(
             heading_deg,
@@ -286,8 +296,8 @@ def _all_offsets(
         aside -= gone.rows[4:].sum(axis=0)
     beyond = np.maximum(run - _weighted(prices.per_m2, area), 0.0)
     measured = np.zeros((len(PARTS), len(profile), steps))
-    measured[1], measured[2] = beyond
-    measured[3] = counts[0]
+    measured[PARTIAL], measured[OVERLAP] = beyond
+    measured[TURNS] = counts[0]
     return measured, np.rint(counts[1]), area, aside
 
 
@@ -438,8 +448,8 @@ def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) ->
     return off * prices.share_per_m2
 
 
-def _wishes(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
-    """Price what the heading misses of the wishes for direction and grade."""
+def _preferences(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
+    """Price what the heading misses of the preferences for direction and grade."""
     cost = plan.cost
     money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2
     if ground.edge_heading_deg is not None:

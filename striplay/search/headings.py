@@ -147,7 +147,7 @@ class Weigher:
         """Prepare to weigh a set.
 
         Args:
-            plan: machines, costs and wishes.
+            plan: machines, costs and preferences.
             section: the set.
             ground_at: gives the ground at a heading.
         """

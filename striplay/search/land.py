@@ -54,13 +54,12 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
 
     own = block.steady_land
     edges = edges_of(own)
-    lost = block.clearance_m2 * plan.cost.land_per_m2
-    headland_m2 = block.land_m2 - float(own.area)
-    lost += headland_m2 * _headland_price(plan)
+    headland_m2 = max(block.land_m2 - float(own.area), 0.0)
     whole = LandToWeigh(
         edges,
         edges,
-        lost,
+        headland_m2 * _headland_price(plan),
+        block.clearance_m2 * plan.cost.land_per_m2,
         float(own.area),
         _side_price(plan),
         edge_deg,
@@ -73,7 +72,7 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
         ends_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
         return replace(
             whole,
-            lost=whole.lost + _headland_price(plan) * ends_m2,
+            headland=whole.headland + _headland_price(plan) * ends_m2,
             headland_m2=whole.headland_m2 + ends_m2,
         )
 
@@ -89,13 +88,12 @@ def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) 
     if not ground.through.is_empty:
         over = overlay.difference(inside, overlay.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
-    headland_m2 = block.land_m2 - float(inner.area)
-    lost = headland_m2 * _headland_price(plan)
-    lost += block.clearance_m2 * plan.cost.land_per_m2
+    headland_m2 = max(block.land_m2 - float(inner.area), 0.0)
     return LandToWeigh(
         edges,
         runs,
-        lost,
+        headland_m2 * _headland_price(plan),
+        block.clearance_m2 * plan.cost.land_per_m2,
         float(inner.area),
         _side_price(plan),
         edge_heading_deg,

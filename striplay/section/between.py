@@ -249,7 +249,7 @@ def _strip_rows(
         for number, at in enumerate(kept_m, start=1)
     ]
     notices = _tramline_notices(plan, asked, strip, driven, len(at_m) - len(kept_m))
-    notices += _place_notices(plan, asked, kept_m, standing_m, each_m)
+    notices += _place_notices(asked, kept_m, standing_m)
     in_strip_m = [at - strip.left_m for at in kept_m]
     notices += opener_notices(
         plan, strip, sowing, in_strip_m, [at - strip.left_m for at in standing_m]
@@ -299,28 +299,13 @@ def _tramline_notices(
     return [f"{told}: {left}"]
 
 
-WIDE_M = 1.6
-"""Rows farther apart than about 5 ft make its rate a great many seeds to the row."""
-
-
-def _place_notices(
-    plan: Plan, asked: Between, places_m: list[float], standing_m: list[float], each_m: float
-) -> list[str]:
-    """Say where rows stand on other rows, and where a rate is crowded into few rows."""
+def _place_notices(asked: Between, places_m: list[float], standing_m: list[float]) -> list[str]:
+    """Say where rows stand on other rows."""
     on_rows = sum(min(abs(at - other) for other in standing_m) < ON_ROW_M for at in places_m)
-    notices = []
-    if on_rows:
-        notices.append(
-            f"{asked.crop} into {asked.into}: {on_rows} of its rows stand on other rows; change "
-            "offsets, or leave units empty"
-        )
-    if each_m > WIDE_M:
-        apart = format_length(each_m, plan.units)
-        notices.append(
-            f"{asked.crop} into {asked.into}: one row to {apart} of strip takes the seed of all "
-            "that ground; lower its rate if that is not meant"
-        )
-    return notices
+    if not on_rows:
+        return []
+    told = f"{asked.crop} into {asked.into}: {on_rows} of its rows stand on other rows"
+    return [f"{told}; change offsets, or leave units empty"]
 
 
 def _cut_notices(plan: Plan, asked: Between, hosts: list[str]) -> list[str]:

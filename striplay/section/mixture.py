@@ -1,6 +1,6 @@
 """Say what a crop's name stands for in a row: one crop, or the parts of a mixture; weigh blends."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from striplay.plan.models import Plan
 from striplay.plan.systems import Mixture
@@ -15,7 +15,7 @@ class Part:
     Attributes:
         crop: its name.
         share: of its own full rate.
-        kg_per_m2: of bulk seed; None where rate or seed size is not stated.
+        kg_per_m2: of bulk seed; None where not known by weight.
         by_weight: share of the blend's weight; None as above.
         batch_kg: weight to a batch; None as above, or where no fill is stated.
     """
@@ -31,18 +31,21 @@ def sown_of(plan: Plan, name: str) -> tuple[Layer, ...]:
     """Say what is sown in a row of a crop or mixture, each at its share of its full rate."""
     mixture = plan.mixtures.get(name)
     if mixture is None:
-        return (Layer(name, name, seed_rate_per_m2=plan.crops[name].rate_per_m2),)
+        return (_layer(plan, name, Layer(name, name)),)
     denser = 1.0 + mixture.rate_increase
-    rates = {crop: plan.crops[crop].rate_per_m2 for crop in mixture.parts}
     return tuple(
-        Layer(
-            crop,
-            name,
-            grown="mixed",
-            share=share * denser,
-            seed_rate_per_m2=None if rates[crop] is None else (rates[crop] or 0.0) * share * denser,
-        )
+        _layer(plan, crop, Layer(crop, name, grown="mixed", share=share * denser))
         for crop, share in mixture.parts.items()
+    )
+
+
+def _layer(plan: Plan, crop: str, layer: Layer) -> Layer:
+    """Give a layer its rates, at its share of its crop's."""
+    seeds, kg = plan.crops[crop].rate_per_m2, plan.crops[crop].rate_kg_per_m2
+    return replace(
+        layer,
+        seed_rate_per_m2=None if seeds is None else seeds * layer.share,
+        seed_kg_per_m2=None if kg is None else kg * layer.share,
     )
 
 
@@ -74,11 +77,7 @@ def blend(plan: Plan, name: str) -> tuple[Part, ...]:
     pure live seed.
     """
     mixture = plan.mixtures[name]
-    weights: dict[str, float | None] = {}
-    for layer in sown_of(plan, name):
-        crop = plan.crops[layer.crop]
-        size, rate = crop.seed_size_per_kg, layer.seed_rate_per_m2
-        weights[layer.crop] = None if size is None or rate is None else rate / (size * crop.purity)
+    weights = {layer.crop: layer.seed_kg_per_m2 for layer in sown_of(plan, name)}
     total = sum(weight or 0.0 for weight in weights.values())
     known = all(weight is not None for weight in weights.values())
     parts = []

@@ -21,7 +21,8 @@ class Layer:
         grown: as a strip's own crop, part of a mixture, a relay or a quick crop.
         host: the crop or mixture between whose rows it is sown; empty where it is a strip's own.
         share: of its own full rate, denser sowing of a mixture included.
-        seed_rate_per_m2: seeds dropped, at its share; None where no rate is stated.
+        seed_rate_per_m2: seeds dropped, at its share; None where not known by number.
+        seed_kg_per_m2: their weight as it stands in the bag; None where not known by weight.
         height_m: how high it is said to stand when its host is harvested.
         tramlines: the machine whose wheels rows are left out for, if any.
     """
@@ -33,6 +34,7 @@ class Layer:
     host: str = ""
     share: float = 1.0
     seed_rate_per_m2: float | None = None
+    seed_kg_per_m2: float | None = None
     height_m: float | None = None
     tramlines: str | None = None
 

@@ -186,7 +186,7 @@ def opener_notices(
     asked_m: Sequence[float],
     standing_m: Sequence[float],
 ) -> list[str]:
-    """Say where a seeder's openers miss the rows asked, and where idle ones run on standing rows.
+    """Say where openers miss the rows asked, and where those not in use run on standing rows.
 
     Args:
         plan: the machines.
@@ -203,13 +203,13 @@ def opener_notices(
     shares_m = [(one.low_m + one.high_m) / 2 - strip.left_m for one in sowing]
     shifted_m = sowing[0].middle_m - strip.left_m - shares_m[0]
     miss_m = _miss_m(seeder, shares_m, strip.width_m, shifted_m, asked_m)
-    idle, crowded = 0, 0
+    unused, crowded = 0, 0
     for openers_m, own_m in _by_pass(seeder, shares_m, strip.width_m, shifted_m, asked_m):
         crowded = max(crowded, len(own_m) if len(own_m) > seeder.row_units else 0)
         near_m = np.abs(np.subtract.outer(own_m, openers_m))
         used = np.unique(near_m.argmin(axis=1)) if own_m else np.arange(len(openers_m))
         free_m = np.delete(openers_m, used)
-        idle += sum(any(abs(at - row) < ON_ROW_M for row in standing_m) for at in free_m)
+        unused += sum(any(abs(at - row) < ON_ROW_M for row in standing_m) for at in free_m)
     if crowded:
         told = f"{name}: its {seeder.row_units} openers, {apart}, can't sow {crowded}"
         return [f"{told} rows of {crop} in a pass; fewer rows, or a seeder with closer openers"]
@@ -217,10 +217,10 @@ def opener_notices(
         missed = f"miss rows of {crop} by up to {format_small(miss_m, plan.units)}"
         cure = "give offsets that they reach, or another seeder"
         return [f"{name}: its openers, {apart}, {missed}; {cure}"]
-    if not idle:
+    if not unused:
         return []
     width = format_length(strip.width_m, plan.units)
-    told = f"{name}: {idle} idle openers, {apart}, run on rows of a strip of {width}"
+    told = f"{name}: {unused} openers not in use, {apart}, run on rows of a strip of {width}"
     return [f"{told}; lift or take them off"]
 
 

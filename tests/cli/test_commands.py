@@ -52,7 +52,9 @@ def test_lay_writes_everything_and_reports_in_15_lines(plan, tmp_path):
     assert lines[0] == (
         "Test: heading 0.00 degrees from true north, offset 0 ft, first strip on the left"
     )
-    assert lines[2].split() == ["corn", "16", "36.44", "ac", "1,238,862", "16"]
+    # 1,238,861 seeds on strips and 639,412 on the headland: 23.5 units
+    bought = "24 units of 80,000 seeds (1.88 million seeds)"
+    assert lines[2].split() == ["corn", "16", "36.44", "ac", "1.95", *bought.split()]
 
 
 def test_lay_json_is_the_accounts_and_nothing_else(plan, tmp_path):

@@ -108,5 +108,7 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     # the half strips beside the field's sides: half of a boom pass each, 6 of 8 and 2 of 8 rows of
     # a header pass are outside, and 2 rows of a section of 10 ft, which is 4 rows wide
     runs = 2 * 0.5 * 300 / (10 * 0.44704) + (6 + 2) / 8 * 400 / (4 * 0.44704)
-    assert cost["part-width runs"] == pytest.approx(300 * runs / 3600, abs=0.05)
-    assert cost["point rows"] == pytest.approx(2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05)
+    assert cost["partial-width passes"] == pytest.approx(300 * runs / 3600, abs=0.05)
+    assert cost["overlap at point rows"] == pytest.approx(
+        2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05
+    )

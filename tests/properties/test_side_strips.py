@@ -16,7 +16,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import narrow_holes
 from striplay.geometry.slabs import slabs_of
 from striplay.layout.blocks import one_block
-from striplay.search.cost import LandToWeigh, weigh_heading
+from striplay.search.cost import BARE, HEADLAND, TURNS, LandToWeigh, weigh_heading
 from striplay.search.headings import Weigher
 from striplay.search.land import prepare
 from striplay.search.prices import prices_of
@@ -98,7 +98,7 @@ def weighed_cut(plan, free, section, ground, land, over, heading_deg, offset_m):
     parts = weigh_heading(free, prices, Sides(free, section, prices), cut, heading_deg, begin)
     aside_m2 = land.area - kept.area
     found = parts.parts[0].copy()
-    found[0] += aside_m2 * ground.side_per_m2
+    found[HEADLAND if ground.sides_join else BARE] += aside_m2 * ground.side_per_m2
     return found, aside_m2
 
 
@@ -140,7 +140,7 @@ def test_over_obstacles_that_machines_lift_through(tmp_path):
     over = shapely.box(-200, -150, 200, 150)
     land = over.difference(shapely.box(-20, -150, -5, 150))
     edges = edges_of(land)
-    ground = LandToWeigh(edges, edges_of(over), 0.0, land.area, 0.08)
+    ground = LandToWeigh(edges, edges_of(over), 0.0, 0.0, land.area, 0.08)
     weigher = Weigher(plan, section, lambda _: ground)
     for heading, offset in ((7.0, 8.0), (7.0, 11.0), (90.0, 9.0), (31.0, 45.0)):
         wanted, aside_m2 = weighed_cut(plan, free, section, ground, land, over, heading, offset)
@@ -177,7 +177,7 @@ def test_holes_near_a_side_count_no_turn_where_they_are_cut_off(tmp_path):
     holes += [shapely.box(x, 145, x + 2, 146) for x in (-50, 60)]
     land = shapely.box(-200, -150, 200, 150).difference(shapely.union_all(holes))
     edges = edges_of(land)
-    ground = LandToWeigh(edges, edges, 0.0, land.area, 0.08, holes=narrow_holes(land, 40.0))
+    ground = LandToWeigh(edges, edges, 0.0, 0.0, land.area, 0.08, holes=narrow_holes(land, 40.0))
     sides = Sides(plan, section, prices)
     every = weigh_heading(plan, prices, sides, ground, 90.0, None)
     weigher = Weigher(plan, section, lambda _: ground)
@@ -205,10 +205,13 @@ def test_half_a_planter_pass_is_planted_and_less_is_not(tmp_path):
                 assert found.parts == pytest.approx(bare.parts, abs=1e-6)
                 continue
             land = share * rows * 0.762 * long_m * 300 / ACRE_M2
-            assert found.parts[0] - ground.lost == pytest.approx(land, abs=0.02)
+            lost = (ground.headland, ground.bare)
+            joins = ground.sides_join
+            expected = (lost[0] + land * joins, lost[1] + land * (not joins))
+            assert (found.parts[HEADLAND], found.parts[BARE]) == pytest.approx(expected, abs=0.02)
             # a pass of planter, boom and one or two headers is not driven
             assert bare.passes - found.passes == 1
-            assert found.parts[3] < bare.parts[3]
+            assert found.parts[TURNS] < bare.parts[TURNS]
 
 
 def test_a_stated_least_width_goes_before(tmp_path):
@@ -226,7 +229,7 @@ def test_something_is_always_planted(tmp_path):
     section, prices = sections_of(plan)[0], prices_of(plan, sections_of(plan)[0])
     land = shapely.box(0, 0, 300, 5.0)
     edges = edges_of(land)
-    ground = LandToWeigh(edges, edges, 0.0, land.area, 0.08)
+    ground = LandToWeigh(edges, edges, 0.0, 0.0, land.area, 0.08)
     found = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, None)
     bare = weigh_heading(free, prices, Sides(free, section, prices), ground, 90.0, None)
     assert found.parts == pytest.approx(bare.parts)

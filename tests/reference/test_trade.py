@@ -14,6 +14,8 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.sweep import bands, chords
 from striplay.section.cover import passes_to_cover
+from striplay.section.seeding import row_rates
+from striplay.section.systems import sections_of
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
@@ -157,6 +159,45 @@ def test_seeds_to_the_foot_of_row(write_plan):
     assert crop.rate_per_m2 * spacing_m * FOOT_M == pytest.approx(5.74, abs=0.005)
     crop = crop_of(write_plan, rate="174240 seeds/acre")
     assert crop.rate_per_m2 * spacing_m * FOOT_M == pytest.approx(5.0, rel=1e-12)
+
+
+def in_the_row(write_plan, spacing, rate):
+    """Give what a rate comes to in the rows of a planter, as the seed sheet says it."""
+    text = (
+        f'[machines.p]\ndoes = "plant"\nrows = 8\nspacing = "{spacing}"\n'
+        f'[crops.c]\nplanter = "p"\nrate = "{rate}"\n[[strips]]\ncrop = "c"\nrows = 8\n'
+    )
+    plan = read_plan(write_plan(text))
+    (found,) = row_rates(plan, sections_of(plan)[0], headland=False)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("spacing", "rate", "seeds_per_ft", "off"),
+    [
+        # arithmetic, as an Iowa State course page of Agronomy 212 has it (from memory)
+        ("15 in", "200000 seeds/acre", 5.74, 0.005),
+        # wheat at 35 seeds/ft2, whole seeds to the foot, as the Univ. of Kentucky (Bitzer & Herbek)
+        # has it (from memory)
+        ("4 in", "35 seeds/ft2", 12, 0.51),
+        ("6 in", "35 seeds/ft2", 18, 0.51),
+        ("7 in", "35 seeds/ft2", 20, 0.51),
+        ("8 in", "35 seeds/ft2", 23, 0.51),
+        ("10 in", "35 seeds/ft2", 29, 0.51),
+    ],
+)
+def test_what_the_seed_sheet_says_of_a_foot_of_row(write_plan, spacing, rate, seeds_per_ft, off):
+    found = in_the_row(write_plan, spacing, rate)
+    assert found.seeds_per_m * FOOT_M == pytest.approx(seeds_per_ft, abs=off)
+
+
+@pytest.mark.parametrize("width_in", [7.5, 15, 30, 38, 60])
+def test_from_seed_to_seed_by_its_identity(write_plan, width_in):
+    # exact: 43,560 ft2 x 144 in2 = 6,272,640 in2 to the acre; in = 6,272,640 / (width x rate), and
+    # seeds to the foot = rate x width / 522,720
+    found = in_the_row(write_plan, f"{width_in} in", "34000 seeds/acre")
+    assert found.apart_m / INCH_M == pytest.approx(6_272_640 / (width_in * 34_000), rel=1e-12)
+    assert found.seeds_per_m * FOOT_M == pytest.approx(34_000 * width_in / 522_720, rel=1e-12)
 
 
 @pytest.mark.parametrize(("rate", "acres"), [("32000 seeds/acre", 2.5), ("40000 seeds/acre", 2.0)])

@@ -101,9 +101,9 @@ def test_a_clearance_is_lost_once_however_many_blocks(tmp_path):
     write_shapes(tmp_path, shapely.LineString([(0, -500), (0, 500)]))
     layout = laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\nheading = 0\n',
                   field=field, headland=NONE)  # fmt: skip
-    assert layout.laid.parts["land not cropped"] == pytest.approx(
-        whole.laid.parts["land not cropped"], rel=0.01
-    )
+    bare = whole.laid.parts["bare land"]
+    assert layout.laid.parts["bare land"] == pytest.approx(bare, rel=0.01)
+    assert layout.laid.parts["headland"] == whole.laid.parts["headland"] == 0
 
 
 @pytest.mark.parametrize(

@@ -60,8 +60,10 @@ def test_land_not_cropped_is_that_drawn(tmp_path, field, heading_deg):
     direction = f'heading = {heading_deg}\noffset = "best"\nnarrowest = "0.01 ft"'
     layout = lay_on(tmp_path, field, direction=direction)
     areas = layout.areas_m2
-    money = (0.2 * areas["headland"] + areas["leftover"]) * 300 / ACRE_M2
-    assert parts(layout)["land not cropped"] == pytest.approx(money, rel=3e-3)
+    headland = 0.2 * areas["headland"] * 300 / ACRE_M2
+    bare = areas["leftover"] * 300 / ACRE_M2
+    assert parts(layout)["headland"] == pytest.approx(headland, rel=3e-3)
+    assert parts(layout)["bare land"] == pytest.approx(bare, abs=3e-3 * (headland + bare))
 
 
 ENDS = '[headland]\nwhere = "ends"\npasses = 2\nmachine = "planter"\ncrop = "corn"\n'
@@ -100,7 +102,9 @@ def test_shares_are_those_drawn_headland_included(tmp_path, kind, headland, offs
     money = off_wish_m2(layout.plan, layout.laid) * SHARE
     # what the drawing leaves out amid strips is up to half a per cent of the land
     half_percent = layout.ground.land.area * SHARE * 0.005
-    assert parts(layout)["shares"] == pytest.approx(money, rel=0.01, abs=half_percent)
+    assert parts(layout)["departure from wished shares"] == pytest.approx(
+        money, rel=0.01, abs=half_percent
+    )
 
 
 def test_a_square_along_its_side_by_hand(tmp_path):
@@ -112,9 +116,10 @@ def test_a_square_along_its_side_by_hand(tmp_path):
     turns = 8 * (4 * 300 * 40 + 2 * 300 * 30 + (2 + 4) * 400 * 35) / 3600
     assert cost["turns"] == pytest.approx(turns, rel=1e-9)
     # each pass is as wide as its share of the strip, so nothing runs over nothing
-    assert cost["part-width runs"] == pytest.approx(0.0, abs=0.05)
-    assert cost["land not cropped"] == pytest.approx(0.0, abs=0.01)
-    assert cost["point rows"] == pytest.approx(0.0, abs=0.05)
+    assert cost["partial-width passes"] == pytest.approx(0.0, abs=0.05)
+    assert cost["headland"] == 0.0
+    assert cost["bare land"] == pytest.approx(0.0, abs=0.01)
+    assert cost["overlap at point rows"] == pytest.approx(0.0, abs=0.05)
     assert layout.accounts["cost"]["total"] == pytest.approx(sum(cost.values()))
 
 
@@ -130,7 +135,7 @@ def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m, tilt_
     field = centerd([(0, 0), (2 * x, 0), (2 * x + tilt, 1000), (tilt, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     # a centimeter left over is run over; a section more would cost 30 times as much
-    assert parts(layout)["point rows"] == pytest.approx(0.0, abs=0.3)
+    assert parts(layout)["overlap at point rows"] == pytest.approx(0.0, abs=0.3)
 
 
 def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
@@ -149,7 +154,7 @@ def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
     assert sprayer.area_m2 == sprayer.with_m2 == pytest.approx(both_ends_m2 / 4, rel=0.01)
     assert sprayer.without_m2 == pytest.approx(2.5 * both_ends_m2, rel=0.01)
     money = both_ends_m2 * 100 / ACRE_M2 + both_ends_m2 / 4 * 30 / ACRE_M2
-    assert parts(layout)["point rows"] == pytest.approx(money, rel=0.01)
+    assert parts(layout)["overlap at point rows"] == pytest.approx(money, rel=0.01)
 
 
 @pytest.mark.parametrize(("shut_off", "share"), [('"row"', 1 / 16), ('"none"', 1.0), ("4", 1 / 4)])
@@ -169,7 +174,7 @@ def test_shares_off_the_wish_cost_their_land(tmp_path):
     field = centerd([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
     acres = 1280 * 1000 / 43_560
-    assert parts(layout)["shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
+    assert parts(layout)["departure from wished shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -191,7 +196,7 @@ def test_wishes_for_a_direction(tmp_path, cost, heading_deg, share_of_worth):
         direction=f"heading = {heading_deg}\n[cost]\n{cost}",
     )
     worth = 5 * 40  # 40 acres
-    assert parts(layout)["wishes"] == pytest.approx(worth * share_of_worth, rel=1e-4, abs=1e-3)
+    assert parts(layout)["preferences"] == pytest.approx(worth * share_of_worth, rel=1e-4, abs=1e-3)
 
 
 def test_a_grade_along_the_row_above_the_wish_costs(tmp_path):
@@ -199,13 +204,13 @@ def test_a_grade_along_the_row_above_the_wish_costs(tmp_path):
     slope = "[slope]\npercent = 6\ndownhill = 45\nalong_row = 2\n"
     layout = lay_on(tmp_path, square(SIDE_FT), direction=f"heading = 0\n{slope}", headland=NONE)
     above = 6 * math.cos(math.radians(45)) - 2
-    assert parts(layout)["wishes"] == pytest.approx(above * 50 * 40, rel=1e-4)
+    assert parts(layout)["preferences"] == pytest.approx(above * 50 * 40, rel=1e-4)
     plan = read_plan(write_plan_for(tmp_path, square(SIDE_FT), headland=NONE,
                                     direction=f'heading = "best"\n{slope}'))  # fmt: skip
     best = weigh(plan).best[0]
     grade = 6 * abs(math.cos(math.radians(best.heading_deg - 45)))
     assert grade <= 2 + 1e-6
-    assert dict(zip(PARTS, best.parts, strict=True))["wishes"] == 0
+    assert dict(zip(PARTS, best.parts, strict=True))["preferences"] == 0
 
 
 def best_of(folder, field, cost="", direction='heading = "best"', **other):
@@ -223,9 +228,10 @@ def test_aims_in_one_word(tmp_path):
         for aim in ("money", "land", "passes")
     )
     assert money.total <= min(land.total, passes.total)
-    assert land.parts[0] <= min(money.parts[0], passes.parts[0])
+    of_land, of_money, of_passes = (sum(one.parts[:2]) for one in (land, money, passes))
+    assert land.aim == of_land <= min(of_money, of_passes)
     assert passes.passes <= min(money.passes, land.passes)
-    assert land.parts[0] < money.parts[0] or passes.passes < money.passes
+    assert of_land < of_money or passes.passes < money.passes
 
 
 def test_offset_stated_is_kept_and_best_is_no_worse(tmp_path):
@@ -256,8 +262,9 @@ def test_a_strip_too_narrow_at_the_side_costs_what_is_drawn_of_it(tmp_path, head
     areas = layout.areas_m2
     narrow_m2 = 7 * 0.762 * (400 - (4 * 12.192 if joins else 0))
     assert areas["leftover"] == pytest.approx(0.0 if joins else narrow_m2, abs=0.5)
-    share = 0.2 * areas["headland"] + areas["leftover"]
-    assert parts(layout)["land not cropped"] == pytest.approx(share * 300 / ACRE_M2, rel=1e-4)
+    lost = (0.2 * areas["headland"] * 300 / ACRE_M2, areas["leftover"] * 300 / ACRE_M2)
+    found = (parts(layout)["headland"], parts(layout)["bare land"])
+    assert found == pytest.approx(lost, rel=1e-4, abs=0.02)
     assert layout.accounts["cost"]["total"] == pytest.approx(
         drawn_cost(layout.plan, layout.laid), rel=0.01
     )

@@ -45,7 +45,7 @@ def test_worked_square_areas_and_seed(worked):
     assert corn["seed_units"] == 16
     exact = worked.strips.loc[worked.strips["crop"] == "corn", "seed_units"].sum()
     assert exact == pytest.approx(15.49, abs=5e-3)
-    assert corn["stand"] == pytest.approx(0.95 * 1_238_861.3, abs=1)
+    assert corn["expected_stand"] == pytest.approx(0.95 * 1_238_861.3, abs=1)
     assert accounts["headland_crop"]["corn"]["area_m2"] == accounts["areas_m2"]["headland"]
 
 

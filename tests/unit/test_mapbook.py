@@ -153,15 +153,17 @@ def test_sheets_say_what_they_must(tmp_path):
     for words in ("Across one set", "soybean, 16 rows of 30 in, 40 ft", "planter plants"):
         assert words in across, words
     costs = reader.pages[5].extract_text()
-    for words in ("Cost of every heading", "land not cropped", "part-width runs", "turns",
+    for words in ("Cost of every heading", "headland", "bare land", "partial-width passes", "turns",
                   "Solid line: the heading chosen", "Dashed: along the longest edge"):  # fmt: skip
         assert words in costs, words
-    seeds = layout.accounts["crops"]["corn"]["seeds"]
+    seeds = layout.accounts["seed_to_buy"]["corn"]["seeds"]
     suits = reader.pages[6].extract_text()
     for words in ("How the crops suit each other", "corn and soybean", "height: ", "Sources: "):
         assert words in suits, words
     assert "Keep every part of every machine" in reader.pages[7].extract_text()
-    assert f"{seeds:,}" in reader.pages[8].extract_text()
+    last = reader.pages[8].extract_text()
+    for words in (f"{seeds / 1e6:.3g} million", "30 units of 80,000 seeds", "To set the planter"):
+        assert words in last, words
 
 
 def test_no_date_is_printed_unless_given(tmp_path):
@@ -234,7 +236,7 @@ def test_a_star_is_explained_only_where_one_stands(tmp_path):
     for layout in (lay_on(tmp_path, square(1320)), sample("creek_side")):
         for figure, _ in drawn(layout):
             said = [t.get_text() for t in texts(figure)]
-            if not any("Mean row: " in text for text in said):
+            if not any("Mean row length: " in text for text in said):
                 continue
             starred = any(text.endswith(" *") for text in said)
             assert starred == any(text.startswith("* a piece") for text in said)
@@ -268,6 +270,6 @@ def test_what_the_user_should_know_is_printed(tmp_path):
     path = tmp_path / "book.pdf"
     write_map_book(layout, path, printed=None, paper="letter")
     last = PdfReader(path).pages[-1].extract_text()
-    assert "To know" in last
+    assert "Notes for this plan" in last
     assert "wider than the 100 ft of its table" in last
     assert "conservation office decide" in last

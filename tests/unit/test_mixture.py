@@ -142,7 +142,7 @@ def test_a_row_set_may_carry_a_mixture(tmp_path):
         (HALVES.replace("oat_pea", "corn"), "mixtures.corn: has the name of a crop"),
         (
             f'{MIX}parts = {{oats = 0.5, corn = 0.5}}\nbatch = "1000 lb"\n',
-            "mixtures.oat_pea.batch: needs rate and seed_size of corn",
+            "mixtures.oat_pea.batch: needs seed_size of corn",
         ),
     ],
 )

@@ -88,7 +88,8 @@ def test_conflicts_that_may_be_none_are_to_be_minded(tmp_path):
 
 def test_accounts_hold_their_parts_in_order(tmp_path):
     layout = lay_on(tmp_path, square(1320))
-    always = ["field", "areas_m2", "crops", "headland_crop", "passes", "notices"]
+    always = ["field", "areas_m2", "crops", "headland_crop", "rates_in_rows", "seed_to_buy"]
+    always += ["passes", "notices"]
     assert list(layout.accounts) == [*always, "shares", "cost", "pairs"]
     alone = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     one = lay_on(tmp_path, square(1320), strips=alone, direction="pivot = [-93.5, 42.0]")

@@ -173,12 +173,12 @@ def test_lines_and_polygons_are_lifted_through(tmp_path):
     assert ground.through.contains(shapely.Point(inside))
 
 
-def test_clearance_counts_as_land_not_cropped(tmp_path):
+def test_clearance_counts_as_bare_land(tmp_path):
     bare = lay_on(tmp_path, square(), headland=NONE)
     layout = laid(tmp_path, [POLE], ["pole"], 'clearance = "50 ft"', headland=NONE)
     area_ac = np.pi * 50**2 / 43_560
     # what the planter's pass can't reach beside it is not in the cost
-    more = layout.laid.parts["land not cropped"] - bare.laid.parts["land not cropped"]
+    more = layout.laid.parts["bare land"] - bare.laid.parts["bare land"]
     assert more == pytest.approx(300 * area_ac, rel=0.02)
 
 

@@ -159,12 +159,10 @@ REFUSALS = [
      'such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
     ([(RATE, 'rate = "9 µ/acre"')], ('crops.corn.rate: "9 µ/acre" is not a seed rate; write a '
      'number and a unit, such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
-    ([(RATE, 'rate = "110 lb/acre"')], ("crops.corn.seed_size: is missing, and rate is by weight; "
-     'for example seed_size = "14000 seeds/lb"')),
-    ([(UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is missing, and unit is by weight; "
-     'for example seed_size = "14000 seeds/lb"')),
-    ([(RATE, 'rate = "110 lb/acre"'), (UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is "
-     'missing, and rate and unit are by weight; for example seed_size = "14000 seeds/lb"')),
+    ([(RATE, 'rate = "110 lb/acre"')], ("crops.corn.seed_size: is missing: rate is a weight and "
+     'unit a number of seeds; for example seed_size = "14000 seeds/lb"')),
+    ([(UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is missing: rate is a number of "
+     'seeds and unit a weight; for example seed_size = "14000 seeds/lb"')),
     ([(UNIT, 'unit = "1 bag"')], ('crops.corn.unit: "1 bag" is not an amount of seed: unknown unit '
      '"bag"; known are seeds, lb, kg, g; for example unit = "80000 seeds"')),
     ([(UNIT, 'seed_size = "9"')], ('crops.corn.seed_size: "9" is not a number of seeds by weight; '

@@ -269,7 +269,9 @@ def test_shares_count_the_headland(tmp_path):
         layout.areas_m2["strips"] + layout.areas_m2["headland"]
     )
     # both are so much off the half each that was wished; 40 acres at 50 an acre
-    assert layout.laid.parts["shares"] == pytest.approx((corn - 0.5) * 40 * 50, rel=1e-4)
+    assert layout.laid.parts["departure from wished shares"] == pytest.approx(
+        (corn - 0.5) * 40 * 50, rel=1e-4
+    )
     told = [str(notice) for notice in layout.notices]
     assert (
         f"shares of the cropped land, headland included: corn {corn:.0%} (wished 50%), soybean "

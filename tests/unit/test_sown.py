@@ -266,7 +266,8 @@ def test_a_blend_without_weights_says_its_shares(tmp_path):
     strips = '[[strips]]\ncrop = "duo"\nrows = 16\n'
     layout = lay_on(tmp_path, square(1320), shed=SHED + more, strips=strips)
     lines = layout_report(layout.plan, layout.accounts)
-    said = "blend duo: corn 70%, soybean 60% of their full rates; weights need rate and seed_size"
+    needs = "weights need rates, and seed_size of those by number"
+    said = f"blend duo: corn 70%, soybean 60% of their full rates; {needs}"
     assert said in lines
     tables = [page for page in words(layout) if "Strips of duo" in page]
     assert "corn, seeds" in tables[0]

@@ -62,7 +62,7 @@ def test_text_names_every_part_and_fits_the_screen(tmp_path):
     assert result.exit_code == 0, result.stderr
     lines = result.stdout.splitlines()
     assert lines[0] == "Test: cost a year by heading, least money"
-    for part in ("land", "part-width", "point rows", "turns", "shares", "wishes", "total"):
+    for part in ("headland", "bare land", "partial", "overlap", "shares", "preferred", "total"):
         assert part in lines[1]
     assert [line.split()[0] for line in lines[2:9]] == ["best"] * 5 + ["asked", "usual"]
     assert any(

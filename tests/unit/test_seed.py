@@ -1,0 +1,331 @@
+"""Seed: to buy, rounded up once; by weight without a size; and what a rate comes to in a row."""
+
+import csv
+import json
+import math
+from datetime import date
+
+import matplotlib as mpl
+import pytest
+import shapely
+from fields import AROUND, SHED, STRIPS, lay_on, square, texts, write_plan_for
+
+from striplay.errors import PlanError
+from striplay.files.plan import read_plan
+from striplay.handover import save
+from striplay.mapbook.book import sheets
+from striplay.mapbook.style import RC
+from striplay.report import layout_report
+from striplay.section.seeding import row_rates
+from striplay.section.systems import sections_of
+from striplay.units import ACRE_M2, FOOT_M, INCH_M, POUND_KG
+
+NONE = '[headland]\nwhere = "none"\n'
+CORN = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "40 ft"\nspacing = "7.5 in"\n'
+WHEAT = (
+    f'{DRILL}[crops.wheat]\nplanter = "drill"\nharvester = "platform"\nrate = "90 lb/acre"\n'
+    'unit = "50 lb"\n'
+)
+WHEAT_STRIP = '[[strips]]\ncrop = "wheat"\nwidth = "40 ft"\n'
+
+
+def words(layout):
+    with mpl.rc_context(RC):
+        return [
+            [t.get_text() for t in page.findobj(mpl.text.Text) if t.get_text().strip()]
+            for page in sheets(layout, printed=date(2026, 4, 1), paper="letter")
+        ]
+
+
+# --- to buy ---------------------------------------------------------------------------------------
+
+
+def test_strips_headland_and_overlap_are_rounded_up_once(tmp_path):
+    field = shapely.Polygon([(-300, -280), (310, -200), (280, 290), (-320, 200)])
+    layout = lay_on(tmp_path, field, direction="heading = 20")
+    accounts = layout.accounts
+    for name, seed in accounts["seed_to_buy"].items():
+        crop = layout.plan.crops[name]
+        parts = [seed[f"for_{part}"] for part in ("strips", "headland", "overlap")]
+        assert parts[2]["seeds"] > 0
+        assert parts[2]["seeds"] == pytest.approx(seed["overlap_m2"] * crop.rate_per_m2)
+        assert math.ceil(parts[0]["seeds"]) == accounts["crops"][name]["seeds"]
+        assert seed["seeds"] == math.ceil(sum(part["seeds"] for part in parts))
+        units = sum(part["seed_units"] for part in parts)
+        assert seed["seed_units"] == math.ceil(units)
+        assert units == pytest.approx(sum(part["seeds"] for part in parts) / crop.unit_seeds)
+    corn = accounts["seed_to_buy"]["corn"]
+    around = accounts["headland_crop"]["corn"]
+    assert math.ceil(corn["for_headland"]["seeds"]) == around["seeds"]
+    assert accounts["seed_to_buy"]["soybean"]["for_headland"]["seeds"] == 0
+
+
+def test_half_a_bag_and_half_a_bag_are_one_bag(tmp_path):
+    """Strips and headland take 0.4 and 0.3 of a unit: rounded up apart they would be two."""
+    shed = SHED.replace("80000 seeds", "1000000000 seeds")
+    accounts = lay_on(tmp_path, square(), shed=shed).accounts
+    apart = (
+        accounts["crops"]["corn"]["seed_units"] + accounts["headland_crop"]["corn"]["seed_units"]
+    )
+    assert (apart, accounts["seed_to_buy"]["corn"]["seed_units"]) == (2, 1)
+
+
+def test_a_crop_of_the_headland_alone_is_bought_too(tmp_path):
+    headland = AROUND.replace('crop = "corn"', 'crop = "wheat"')
+    layout = lay_on(tmp_path, square(), headland=headland, shed=SHED + WHEAT)
+    wheat = layout.accounts["seed_to_buy"]["wheat"]
+    kg = layout.areas_m2["headland"] * 90 * POUND_KG / ACRE_M2
+    assert wheat["seed_kg"] == pytest.approx(kg)
+    assert wheat["seeds"] is None
+    assert wheat["seed_units"] == math.ceil(kg / (50 * POUND_KG))
+    (line,) = [
+        line
+        for line in layout_report(layout.plan, layout.accounts)
+        if line.startswith("headland, wheat")
+    ]
+    assert f"{wheat['seed_units']} units of 50 lb" in line
+
+
+def test_every_crop_s_seed_stands_in_the_report(tmp_path):
+    """Those of a blend on the headland alone too, which have no line of their own."""
+    more = (
+        f'{DRILL}[crops.oats]\nplanter = "drill"\nrate = "64 lb/acre"\nunit = "50 lb"\n'
+        '[crops.pea]\nplanter = "drill"\nrate = "300000 seeds/acre"\n'
+        '[mixtures.duo]\nplanter = "drill"\nparts = {oats = 0.5, pea = 0.5}\n'
+    )
+    layout = lay_on(
+        tmp_path,
+        square(),
+        shed=SHED + more,
+        headland=AROUND.replace('crop = "corn"', 'crop = "duo"'),
+    )
+    lines, seed = layout_report(layout.plan, layout.accounts), layout.accounts["seed_to_buy"]
+    assert list(seed) == ["corn", "soybean", "oats", "pea"]
+    (line,) = [line for line in lines if line.startswith("  and to buy ")]
+    assert line.startswith(f"  and to buy oats {seed['oats']['seed_units']} units, pea ")
+    assert line.endswith(f" {seed['pea']['seeds'] / 1e6:.3g} million seeds")
+
+
+def test_the_report_says_it_as_a_person_would(tmp_path):
+    layout = lay_on(tmp_path, square())
+    lines = layout_report(layout.plan, layout.accounts)
+    seed = layout.accounts["seed_to_buy"]
+    assert lines[1].split() == ["strips", "area", "seeds/ft", "seed", "to", "buy"]
+    corn = next(line for line in lines if line.startswith("corn"))
+    million = f"{seed['corn']['seeds'] / 1e6:.3g} million seeds"
+    assert corn.endswith(f"1.95  {seed['corn']['seed_units']} units of 80,000 seeds ({million})")
+    headland = next(line for line in lines if line.startswith("headland, corn"))
+    assert headland.endswith("1.95  with corn's")
+    assert not any(f"{seed['corn']['seeds']:,}" in line for line in lines)
+
+
+def test_the_sheets_say_what_to_buy(tmp_path):
+    layout = lay_on(tmp_path, square(), direction="heading = 10")
+    pages, seed = words(layout), layout.accounts["seed_to_buy"]["corn"]
+    first = pages[0]
+    assert first[first.index("Seed to buy") :][1:3] == ["corn", f"{seed['seed_units']} units"]
+    last = pages[-1]
+    assert last[last.index("corn") :][1:6] == [
+        f"{seed['for_strips']['seeds'] / 1e6:.3g} million",
+        f"{round(seed['for_headland']['seeds'], -3):,.0f}",
+        f"{round(seed['for_overlap']['seeds'], -2):,.0f}",
+        f"{seed['seeds'] / 1e6:.3g} million",
+        f"{seed['seed_units']} units of 80,000 seeds",
+    ]
+    begin = last.index("To set the planter")
+    assert last[begin:][7:13] == ["corn", "planter", "30 in", "1.95", "6.15 in", "34,000/ac"]
+
+
+# --- by weight ------------------------------------------------------------------------------------
+
+
+def test_by_weight_no_size_is_needed_and_seeds_are_not_known(tmp_path):
+    layout = lay_on(
+        tmp_path, square(1280), shed=SHED + WHEAT, strips=CORN + WHEAT_STRIP, headland=NONE
+    )
+    wheat = layout.accounts["crops"]["wheat"]
+    lb = wheat["area_m2"] / ACRE_M2 * 90
+    assert (wheat["seeds"], "expected_stand" in wheat) == (None, False)
+    assert wheat["seed_kg"] / POUND_KG == pytest.approx(lb, rel=1e-4)
+    assert wheat["seed_units"] == math.ceil(wheat["seed_kg"] / POUND_KG / 50)
+    save(layout, tmp_path / "out", map_book=False)
+    for name in ("strips.csv", "strip_crops.csv"):
+        with (tmp_path / "out" / name).open(encoding="utf-8") as file:
+            lines = [line for line in csv.DictReader(file) if line["crop"] == "wheat"]
+        assert {line["seeds"] for line in lines} == {""}
+        loads = [float(line["seed_lb"]) for line in lines]
+        assert sum(loads) == pytest.approx(lb, rel=1e-4)
+        assert [float(line["seed_units"]) * 50 for line in lines] == pytest.approx(loads, abs=1e-3)
+    told = json.loads((tmp_path / "out" / "strips.geojson").read_text(encoding="utf-8"))
+    known = {(f["properties"]["crop"], f["properties"]["seeds"] is None) for f in told["features"]}
+    assert known == {("corn", False), ("wheat", True)}
+    pages = words(layout)
+    strips = next(page for page in pages if "Strips of wheat" in page)
+    head = strips[strips.index("strip") :][:7]
+    assert head == ["strip", "rows", "width", "mean row length", "area", "lb", "units"]
+    assert "not known by number" in pages[-1]
+    line = next(x for x in layout_report(layout.plan, layout.accounts) if x.startswith("wheat"))
+    assert " - " in line
+    assert "units of 50 lb" in line
+
+
+def test_a_unit_by_weight_is_loaded_by_weight_though_seeds_are_known(tmp_path):
+    sized = WHEAT.replace("90 lb/acre", "1400000 seeds/acre") + 'seed_size = "14000 seeds/lb"\n'
+    layout = lay_on(tmp_path, square(1280), shed=SHED + sized, strips=CORN + WHEAT_STRIP)
+    strips = next(page for page in words(layout) if "Strips of wheat" in page)
+    assert "lb" in strips
+    assert layout.accounts["crops"]["wheat"]["seeds"] is not None
+
+
+def test_a_blend_of_weights_needs_no_size(tmp_path):
+    more = (
+        f'{DRILL}[crops.oats]\nplanter = "drill"\nrate = "64 lb/acre"\ngermination = 0.8\n'
+        '[crops.pea]\nplanter = "drill"\nrate = "100 lb/acre"\n'
+        '[mixtures.duo]\nplanter = "drill"\nharvester = "platform"\n'
+        'parts = {oats = 0.5, pea = 0.6}\nbatch = "1000 lb"\n'
+    )
+    strips = '[[strips]]\ncrop = "duo"\nwidth = "40 ft"\n'
+    layout = lay_on(tmp_path, square(1280), shed=SHED + more, strips=strips, headland=NONE)
+    duo = layout.accounts["crops"]["duo"]
+    # 64 lb live at 80 % are 80 lb; half of it, and 60 lb of pea
+    assert [part["by_weight"] for part in duo["parts"]] == pytest.approx([0.4, 0.6])
+    buy = layout.accounts["seed_to_buy"]
+    acres = duo["area_m2"] / ACRE_M2
+    assert buy["oats"]["seed_kg"] / POUND_KG == pytest.approx(40 * acres, rel=1e-3)
+    assert (buy["oats"]["seeds"], buy["oats"]["seed_units"]) == (None, None)
+    strips = next(page for page in words(layout) if "Strips of duo" in page)
+    assert {"oats, lb", "pea, lb", "blend, lb"} <= set(strips)
+
+
+def test_a_mixture_s_parts_are_loaded_each_as_it_is_known(tmp_path):
+    more = (
+        f'{DRILL}[crops.oats]\nplanter = "drill"\nrate = "64 lb/acre"\n'
+        '[crops.pea]\nplanter = "drill"\nrate = "300000 seeds/acre"\n'
+        '[mixtures.duo]\nplanter = "drill"\nparts = {oats = 0.5, pea = 0.5}\n'
+    )
+    strips = '[[strips]]\ncrop = "duo"\nwidth = "40 ft"\n'
+    layout = lay_on(tmp_path, square(1280), shed=SHED + more, strips=strips, headland=NONE)
+    page = next(page for page in words(layout) if "Strips of duo" in page)
+    begin = page.index("oats, lb")
+    assert page[begin : begin + 2] == ["oats, lb", "pea, seeds"]
+    acres = 40 * 1280 / 43_560
+    assert page[begin + 7 : begin + 9] == [
+        f"{32 * acres:.0f}",
+        f"{round(150_000 * acres, -3):,.0f}",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ('rate = "90 lb/acre"\nunit = "50 lb"', ""),
+        ('rate = "90 lb/acre"', ""),
+        ('unit = "50 lb"', ""),
+        ('rate = "90 lb/acre"\nunit = "80000 seeds"',
+         "crops.c.seed_size: is missing: rate is a weight and unit a number of seeds"),
+        ('rate = "9000 seeds/acre"\nunit = "50 lb"',
+         "crops.c.seed_size: is missing: rate is a number of seeds and unit a weight"),
+    ],
+)  # fmt: skip
+def test_a_size_is_needed_where_numbers_and_weights_meet(write_plan, keys, said):
+    path = write_plan(
+        f'[machines.p]\ndoes = "plant"\nwidth = "10 ft"\n[crops.c]\nplanter = "p"\n{keys}\n'
+    )
+    if not said:
+        assert read_plan(path).crops["c"].rate_per_m2 is None
+        return
+    with pytest.raises(PlanError) as refusal:
+        read_plan(path)
+    assert said in str(refusal.value)
+
+
+def test_a_blend_by_weight_needs_the_size_of_what_is_rated_by_number(write_plan):
+    crops = (
+        f'{DRILL}[crops.a]\nplanter = "drill"\nrate = "90 lb/acre"\n'
+        '[crops.b]\nplanter = "drill"\nrate = "9000 seeds/acre"\n'
+        '[mixtures.m]\nplanter = "drill"\nparts = {a = 0.5, b = 0.5}\nbatch = "1000 lb"\n'
+    )
+    with pytest.raises(PlanError, match=r"mixtures\.m\.batch: needs seed_size of b"):
+        read_plan(write_plan(crops))
+
+
+# --- in the row -----------------------------------------------------------------------------------
+
+
+def rates_of(folder, strips, shed=SHED, *, headland=False):
+    plan = read_plan(write_plan_for(folder, square(), shed=shed, strips=strips))
+    return row_rates(plan, sections_of(plan)[0], headland=headland)
+
+
+def test_what_a_rate_comes_to_in_rows_skips_and_patterns(tmp_path):
+    """Empty units take no seed; a pattern shares all ground; the headland is as the strips."""
+    row_set = '[[row_set]]\nplanter = "planter"\nunits = "1 corn, 1 empty, 1 corn, 1 empty"\n'
+    four = SHED.replace("rows = 16", "rows = 4", 1)
+    (skips,) = rates_of(tmp_path, row_set, four)
+    assert skips.seeds_per_m * FOOT_M == pytest.approx(34_000 * 30 / 522_720)
+    assert skips.seeds_per_m2 * ACRE_M2 == pytest.approx(17_000)
+    pattern = CORN.replace("rows = 16", 'width = "40 ft"\nperiod = "60 in"\npattern = ["30 in"]')
+    (spread,) = rates_of(tmp_path, pattern)
+    assert spread.row_m == pytest.approx(60 * INCH_M)
+    assert spread.seeds_per_m * FOOT_M == pytest.approx(34_000 * 60 / 522_720)
+    assert spread.seeds_per_m2 * ACRE_M2 == pytest.approx(34_000)
+    both = rates_of(tmp_path, STRIPS, headland=True)
+    assert [one.place for one in both] == ["strips", "strips", "headland"]
+    assert both[2].seeds_per_m == both[0].seeds_per_m
+
+
+def test_rows_that_tramlines_leave_out_lower_the_rate_on_the_strip(tmp_path):
+    shed = SHED.replace('does = "spray"', 'does = "spray"\ntread = "116 in"\ntire = "18 in"')
+    relay = (
+        '[[relay]]\ncrop = "soybean"\ninto = "corn"\nseeder = "planter"\ntramlines = "sprayer"\n'
+        'offsets = ["28 in"]\nperiod = "30 in"\n'
+    )
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=CORN + relay))
+    section = sections_of(plan)[0]
+    sown = sum(row.layer > 0 for row in section.rows)
+    assert sown < 16
+    between = row_rates(plan, section, headland=False)[1]
+    assert (between.place, between.host) == ("between", "corn")
+    # a row takes the seed of its own share of the strip; those left out are not sown elsewhere
+    assert between.seeds_per_m * FOOT_M == pytest.approx(140_000 * 30 / 522_720)
+    assert between.seeds_per_m2 * ACRE_M2 == pytest.approx(140_000 * sown / 16)
+
+
+def test_openers_not_given_have_no_seeds_to_the_foot(tmp_path):
+    shed = SHED + WHEAT.replace('spacing = "7.5 in"\n', "").replace("90 lb", "1400000 seeds")
+    shed = shed.replace('unit = "50 lb"\n', "")
+    (wheat,) = rates_of(tmp_path, WHEAT_STRIP, shed)
+    assert (wheat.seeds_per_m, wheat.apart_m) == (None, None)
+    assert wheat.seeds_per_m2 * ACRE_M2 == pytest.approx(1_400_000)
+
+
+@pytest.mark.parametrize(("inches", "told"), [(40, False), (60, True)])
+def test_rows_far_apart_rated_by_ground_are_told(tmp_path, inches, told):
+    shed = SHED.replace('rows = 16\nspacing = "30 in"', f'rows = 8\nspacing = "{inches} in"', 1)
+    shed = shed.replace('rows = 8\nspacing = "30 in"', f'rows = 8\nspacing = "{inches} in"')
+    strips = CORN.replace("16", "8")
+    layout = lay_on(tmp_path, square(1280), shed=shed, strips=strips, headland=NONE)
+    wide = [one for one in layout.notices if one.kind == "seed"]
+    assert bool(wide) == told
+    if told:
+        # 34,000 x 60 / 522,720 seeds to the foot; 6,272,640 / (60 x 34,000) in apart
+        (said,) = texts(wide)
+        assert said == (
+            "corn: its rate counts all ground, and a row takes the seed of 60 in of it: 3.9 seeds "
+            "to the foot of row, one every 3.07 in, 2 times that of rows 30 in apart; if the row "
+            "is to have the seed of 30 in, state a rate of 17000 seeds/acre"
+        )
+        assert wide[0].severity == "mind"
+
+
+def test_one_row_to_a_strip_is_told_once_for_each_crop(tmp_path):
+    quick = '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "planter"\n'
+    layout = lay_on(
+        tmp_path, square(1280), strips=f'{CORN}{quick}offsets = ["15 in"]\n', headland=NONE
+    )
+    (told,) = [str(one) for one in layout.notices if one.kind == "seed"]
+    assert told.startswith(
+        "soybean into corn: its rate counts all ground, and a row takes the seed of 40 ft of it"
+    )
+    assert told.endswith("state a rate of 8750 seeds/acre")  # 140,000 x 30 in / 40 ft
