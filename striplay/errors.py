@@ -5,6 +5,7 @@ The tree::
     StriplayError            any refusal; its text is one clear message
     ├── PlanError            the plan file: every fault at once
     ├── BoundaryError        the boundary or obstacle file, or the ground it describes
+    │   └── NoStripError     a field without room for a strip as planned
     ├── OutputError          the output folder or file
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
@@ -36,6 +37,19 @@ class PlanError(StriplayError):
 
 class BoundaryError(StriplayError):
     """A boundary or obstacle file that can't be used as a field."""
+
+
+class NoStripError(BoundaryError):
+    """A field, or a block of it, on which no strip can be laid as planned.
+
+    Attributes:
+        source: the file, for the message.
+        reason: why; what would do may follow.
+    """
+
+    def __init__(self, source: str, reason: str) -> None:
+        self.source, self.reason = source, reason
+        super().__init__(f"{source}: {reason}")
 
 
 class OutputError(StriplayError):

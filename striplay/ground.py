@@ -4,7 +4,7 @@ The plane is a transverse Mercator centerd on the field with scale 1 there, on t
 x east, y true north at the center, in meters. Only this module projects.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -18,7 +18,16 @@ from pyproj.exceptions import CRSError, ProjError
 from striplay.errors import BoundaryError
 from striplay.mend import mend, written
 from striplay.notices import Notice
-from striplay.tolerances import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2, ROUND_TRIP_M, SLIVER_M2
+from striplay.tolerances import (
+    LARGE_FIELD_M2,
+    MAX_FIELD_EXTENT_M,
+    MIN_FIELD_AREA_M2,
+    ROUND_TRIP_M,
+    SLIVER_M2,
+    TOLD_M2,
+    TOUCH_M,
+)
+from striplay.units import FOOT_M, format_area
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
@@ -174,6 +183,7 @@ def locate(
     parts, notices = _on_plane(boundary, lonlat, plane)
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
+    notices = [*_of_parts(boundary, parts, plane, land), *notices]
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
@@ -365,6 +375,68 @@ def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
             f"{shapes.source}: has {land.area:,.1f} m2 at {plane.place(np.zeros(2))}; a field has "
             f"at least {MIN_FIELD_AREA_M2:.0f} m2 (0.05 ha)"
         )
+
+
+def _of_parts(
+    shapes: Shapes, parts: list[shapely.Geometry], plane: Plane, land: shapely.Geometry
+) -> list[Notice]:
+    """Say what of a boundary may not be meant: several features, overlaps, a very large field."""
+    told: list[Notice] = []
+    if land.area > LARGE_FIELD_M2:
+        said = (
+            f"{shapes.source}: the field has {_area(land.area)}, more than most; are its file, its "
+            "crs and `where` right?"
+        )
+        told.append(Notice("boundary", "mind", None, said))
+    by_feature = _by_feature(shapes, parts)
+    if len(by_feature) > 1:
+        tree = shapely.STRtree(by_feature)
+        _, away_m = tree.query_nearest(by_feature, exclusive=True, return_distance=True)
+        farthest_m = float(away_m.max(initial=0.0))
+        apart = f"up to {_distance(farthest_m)} apart" if farthest_m > TOUCH_M else "side by side"
+        said = (
+            f"{shapes.source}: {len(by_feature)} features are taken as one field, {apart}; "
+            "field.where chooses among them"
+        )
+        told.append(Notice("boundary", "mind", None, said))
+    return [*told, *_overlaps(shapes, parts, plane)]
+
+
+def _by_feature(shapes: Shapes, parts: list[shapely.Geometry]) -> list[shapely.Geometry]:
+    """Put together the polygons of each feature."""
+    of_one: dict[str, list[shapely.Geometry]] = {}
+    for label, part in zip(shapes.labels, parts, strict=True):
+        of_one.setdefault(label, []).append(part)
+    return [shapely.union_all(own) for own in of_one.values()]
+
+
+def _overlaps(shapes: Shapes, parts: list[shapely.Geometry], plane: Plane) -> Iterator[Notice]:
+    """Say where polygons of a boundary overlap each other, by more than is worth a word."""
+    one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
+    one, other = one[one < other], other[one < other]
+    each = np.array(parts, dtype=object)
+    shared = shapely.intersection(each[one], each[other])
+    areas_m2 = shapely.area(shared)
+    if not (areas_m2 > TOLD_M2).any():
+        return
+    most = int(np.argmax(areas_m2))
+    center = shapely.get_coordinates(shapely.point_on_surface(shared[most]))[0]
+    names = " and ".join(shapes.labels[index] for index in (one[most], other[most]))
+    count = int((areas_m2 > TOLD_M2).sum())
+    more = f", and {count - 1} more pairs overlap" if count > 1 else ""
+    said = (
+        f"{shapes.source}: {names} overlap by {_area(areas_m2[most])} at {plane.place(center)}"
+        f"{more}; ground of both is taken once: see whose it is"
+    )
+    yield Notice("boundary", "mind", plane.spot(center), said)
+
+
+def _area(area_m2: float) -> str:
+    return f"{format_area(area_m2, 'us')} ({format_area(area_m2, 'metric')})"
+
+
+def _distance(meters: float) -> str:
+    return f"{meters / FOOT_M:,.0f} ft ({meters:,.0f} m)"
 
 
 def _filled(land: shapely.Geometry) -> shapely.Geometry:

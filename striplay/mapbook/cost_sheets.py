@@ -107,9 +107,9 @@ def _same(searched: "Searched", choice: "Choice") -> bool:
 def _offset_words(best: "Choice", usual: "Choice") -> str:
     """Say how the best layout differs from the usual one at the same heading."""
     if best.offset_m == usual.offset_m and best.section == usual.section:
-        return "the first set begins at the field's side"
+        return ", at its best offset"
     only = "only the offset differs: " if best.section == usual.section else ""
-    return f"{only}the first set from the field's side costs {usual.total:,.0f}"
+    return f"; {only}at its best offset it costs {usual.total:,.0f}"
 
 
 def _words(searched: "Searched", choice: "Choice") -> list[str]:
@@ -118,7 +118,7 @@ def _words(searched: "Searched", choice: "Choice") -> list[str]:
     if not searched.usual.laid:
         along = f"Along the longest edge, {usual} degrees, no strips can be laid."
     elif _same(searched, choice):
-        along = f"That is along the longest edge too; {_offset_words(choice, searched.usual)}."
+        along = f"That is along the longest edge too{_offset_words(choice, searched.usual)}."
     return [
         f"Solid line: the heading chosen, {chosen} degrees: {choice.total:,.0f}.",
         along,

@@ -31,6 +31,7 @@ from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
 from striplay.section.contour import grade_along_row
 from striplay.section.section import Section
+from striplay.tolerances import PLANTED_M2
 
 Floats = npt.NDArray[np.float64]
 
@@ -73,7 +74,7 @@ class Weighed:
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         aim: what is to be least before money; 0 where money is the aim, (k,).
-        money: all parts; without end where there is no land, (k,).
+        money: all parts; without end where no strip is planted, (k,).
     """
 
     heading_deg: float
@@ -160,7 +161,7 @@ def weigh_heading(
         offset_m: the offset; all of them, a step apart, where None.
     """
     frame = Frame(heading_deg)
-    turned = _turned(plan, ground, frame)
+    whole = turned = _turned(plan, ground, frame)
     if offset_m is not None:
         turned = _at_offset(turned, prices, sides, offset_m)
     first_m = turned.bottom_m - (offset_m or 0.0)
@@ -168,7 +169,7 @@ def weigh_heading(
     same = turned.runs is turned.planted
     over = land if same else profile_of(turned.runs, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
-    measured, passes, aside_m2 = _all_offsets(prices, land, over, gone)
+    measured, passes, aside_m2, planted_m2 = _all_offsets(prices, land, over, gone)
     if ground.holes is not None and len(ground.holes):
         # such a pass has one piece, which the sum over levels took for none
         low_m, high_m = ground.holes.spans(frame)
@@ -182,15 +183,38 @@ def weigh_heading(
     parts[0] = ground.lost + turned.short_m2 * plan.cost.land_per_m2
     parts[0] += (aside_m2[:count] + turned.aside_m2) * ground.side_per_m2
     parts[5] = _wishes(plan, heading_deg, ground)
-    money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
+    bare = (planted_m2[:count] <= PLANTED_M2) | _bare(whole, prices, sides, offset_m)
+    if bare.any():
+        aside = whole.planted.area_m2 * ground.side_per_m2
+        parts[:, bare] = 0.0
+        parts[0, bare] = ground.lost + whole.short_m2 * plan.cost.land_per_m2 + aside
+        passes = np.where(bare, 0.0, passes[:count])
+    money = np.where(bare, np.inf, parts.sum(axis=0))
     aim = {"land": parts[0], "passes": passes[:count]}.get(plan.cost.aim, np.zeros(count))
     return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
 
 
+def _bare(
+    turned: _Turned, prices: Prices, sides: Sides, offset_m: float | None
+) -> npt.NDArray[np.bool_]:
+    """Tell at which offsets, or at the one, all land is too narrow for a strip."""
+    at: Floats = np.arange(prices.steps, dtype=np.float64)
+    if offset_m is not None:
+        at = np.array([offset_m / prices.step_m])
+    if not len(turned.planted.low_m):
+        return np.ones(len(at), dtype=bool)
+    low_m = float(turned.planted.low_m.min()) - turned.bottom_m
+    high_m = float(turned.planted.high_m.max()) - turned.bottom_m
+    return sides.bare(at + low_m / prices.step_m, (high_m - low_m) / prices.step_m)
+
+
 def _all_offsets(
     prices: Prices, profile: Profile, over: Profile, gone: Gone | None
-) -> tuple[Floats, Floats, Floats]:
-    """Give the parts that depend on the offset, (parts, steps), planter passes, and land aside."""
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Give the parts that depend on the offset, (parts, steps), and by offset what else is counted.
+
+    That is planter passes, land aside, and land planted, (steps,) each.
+    """
     steps = prices.steps
     land = fold(profile, prices.step_m, steps)
     ran = land if over is profile else fold(over, prices.step_m, steps)
@@ -212,7 +236,7 @@ def _all_offsets(
     measured[1], measured[2] = beyond
     measured[3] = counts[0]
     measured[4] = _share_cost(prices, area)
-    return measured, np.rint(counts[1]), aside
+    return measured, np.rint(counts[1]), aside, area.sum(axis=0)
 
 
 def _of_holes(

@@ -29,6 +29,7 @@ from striplay.tolerances import ON_STEP, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 BEGINS, ENDS, BELOW, SHIFT = (0, 2, 4), (1, 3, 5), 6, 7
 """What a profile is asked for: by pass, at its lower and upper level, the number of runs, and their
@@ -122,6 +123,21 @@ class Gone:
         return np.where(nothing, -np.inf, low), np.where(nothing, np.inf, high)
 
 
+@dataclass(frozen=True)
+class _Lane:
+    """A strip, or a planter pass over several, where all land may lie in it.
+
+    Attributes:
+        low: its first edge, in steps from its set's.
+        width: its width in steps.
+        least: how much of it must lie on land for it to be planted, in steps.
+    """
+
+    low: float
+    width: float
+    least: float
+
+
 class Sides:
     """What of a section may be too narrow at the field's two sides."""
 
@@ -136,6 +152,7 @@ class Sides:
         self._prices = prices
         narrow = [*_narrow_strips(plan, section), *_narrow_passes(section)]
         step_m = prices.step_m
+        self._lanes = [_lane(*lane, step_m) for lane in _lanes(plan, section)]
         self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self._bands = [
             _band(prices, round(edge_m / step_m), least_m, way, self._reach)
@@ -163,6 +180,33 @@ class Sides:
                 if high - edge < band.planted_from and edge > low + off:
                     end = edge
         return (begin, end) if begin < end else (-math.inf, math.inf)
+
+    def bare(self, low: Floats, extent: float) -> Bools:
+        """Tell where no strip is planted on land: it lies in strips too narrow to be planted.
+
+        Args:
+            low: levels at which land begins, of a set that begins at level 0, (k,).
+            extent: how far it reaches, in steps.
+        """
+        found = np.zeros(len(low), dtype=bool)
+        if extent >= 2 * self._reach:
+            return found
+        off, steps = WIDTH_M / self._prices.step_m, self._prices.steps
+        begin, end = np.full(len(low), -np.inf), np.full(len(low), np.inf)
+        for band in self._bands:
+            if band.way == UP:
+                edge = band.edge + (np.floor((low + off - band.edge) / steps) + 1) * steps
+                cut = (edge - low < band.planted_from) & (edge < low + extent - off)
+                begin[cut] = edge[cut]
+            else:
+                edge = band.edge + (np.ceil((low + extent - off - band.edge) / steps) - 1) * steps
+                cut = (low + extent - edge < band.planted_from) & (edge > low + off)
+                end[cut] = edge[cut]
+        found |= begin >= end
+        for lane in self._lanes:  # all land in one strip, or under one pass
+            from_edge = (low + off - lane.low) % steps - off
+            found |= (from_edge + extent <= lane.width + off) & (extent < lane.least - off)
+        return found
 
     def gone(self, land: Profile, over: Profile) -> Gone | None:
         """Give what is not there at any offset; None where nothing may be too narrow.
@@ -241,6 +285,19 @@ def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[int, float, f
         if planted_from_m > 0.0:
             yield UP, strip.right_m, planted_from_m
             yield DOWN, strip.left_m, planted_from_m
+
+
+def _lanes(plan: Plan, section: Section) -> Iterator[tuple[float, float, float]]:
+    """Give the edges of strips, or of planter passes over several, and how wide each must be."""
+    for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+        yield strip.left_m, strip.right_m, float(least_m)
+    for one in section.passes:
+        if one.strip is None and one.operation == "plant":
+            yield one.low_m, one.high_m, least_planted_m(one, section)
+
+
+def _lane(low_m: float, high_m: float, least_m: float, step_m: float) -> _Lane:
+    return _Lane(low_m / step_m, (high_m - low_m) / step_m, least_m / step_m)
 
 
 def _narrow_passes(section: Section) -> Iterator[tuple[int, float, float]]:
