@@ -131,11 +131,15 @@ class _Lane:
         low: its first edge, in steps from its set's.
         width: its width in steps.
         least: how much of it must lie on land for it to be planted, in steps.
+        rows: how many of its rows must, at least.
+        spacing: between them, in steps.
     """
 
     low: float
     width: float
     least: float
+    rows: int
+    spacing: float
 
 
 class Sides:
@@ -152,7 +156,7 @@ class Sides:
         self._prices = prices
         narrow = [*_narrow_strips(plan, section), *_narrow_passes(section)]
         step_m = prices.step_m
-        self._lanes = [_lane(*lane, step_m) for lane in _lanes(plan, section)]
+        self._lanes = [*_lanes(plan, section, step_m)]
         self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self._bands = [
             _band(prices, round(edge_m / step_m), least_m, way, self._reach)
@@ -204,8 +208,11 @@ class Sides:
                 end[cut] = edge[cut]
         found |= begin >= end
         for lane in self._lanes:  # all land in one strip, or under one pass
-            from_edge = (low + off - lane.low) % steps - off
-            found |= (from_edge + extent <= lane.width + off) & (extent < lane.least - off)
+            begin = (low + off - lane.low) % steps - off
+            rows = np.floor((begin + extent) / lane.spacing + 0.5)
+            rows -= np.floor(begin / lane.spacing + 0.5)
+            narrow = (rows < lane.rows) | (extent < lane.least - off)
+            found |= (begin + extent <= lane.width + off) & narrow
         return found
 
     def gone(self, land: Profile, over: Profile) -> Gone | None:
@@ -287,17 +294,23 @@ def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[int, float, f
             yield DOWN, strip.left_m, planted_from_m
 
 
-def _lanes(plan: Plan, section: Section) -> Iterator[tuple[float, float, float]]:
-    """Give the edges of strips, or of planter passes over several, and how wide each must be."""
+def _lanes(plan: Plan, section: Section, step_m: float) -> Iterator[_Lane]:
+    """Give strips, and planter passes over several, with how much of each must lie on land."""
     for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
-        yield strip.left_m, strip.right_m, float(least_m)
+        rows = _rows_of(float(least_m), strip.spacing_m)
+        at = (strip.left_m / step_m, strip.width_m / step_m, float(least_m) / step_m)
+        yield _Lane(*at, rows, strip.spacing_m / step_m)
     for one in section.passes:
         if one.strip is None and one.operation == "plant":
-            yield one.low_m, one.high_m, least_planted_m(one, section)
+            spacing_m = section.rows[one.rows[0]].spacing_m
+            rows = _rows_of(least_planted_m(one, section), spacing_m)
+            at = (one.low_m / step_m, (one.high_m - one.low_m) / step_m, 0.0)
+            yield _Lane(*at, rows, spacing_m / step_m)
 
 
-def _lane(low_m: float, high_m: float, least_m: float, step_m: float) -> _Lane:
-    return _Lane(low_m / step_m, (high_m - low_m) / step_m, least_m / step_m)
+def _rows_of(least_m: float, spacing_m: float) -> int:
+    """Count the rows that a least width asks for."""
+    return math.ceil((least_m - WIDTH_M) / spacing_m)
 
 
 def _narrow_passes(section: Section) -> Iterator[tuple[int, float, float]]:
@@ -328,7 +341,7 @@ def _planted_between_m(one: Pass, section: Section) -> tuple[float, float]:
 
 def _planted_from_m(least_m: float, spacing_m: float) -> float:
     """Give how much must lie on land for so many rows as `least_m` asks for."""
-    rows = math.ceil((least_m - WIDTH_M) / spacing_m)
+    rows = _rows_of(least_m, spacing_m)
     return (rows - 0.5) * spacing_m if rows > 0 else 0.0
 
 
