@@ -15,7 +15,7 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
     """Weigh every heading, offset and good set: the five best really different layouts.
 
     Each part of the cost is shown, beside the plan's own heading and the farm's usual: along the
-    longest edge.
+    longest edge, at the best offset there. The last column says what 0.1 degrees off costs more.
 
     \b
     Example:
