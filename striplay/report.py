@@ -158,8 +158,10 @@ def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
         same = abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG
         if same:
             than = "at the best offset" if less < 0 else "with the set that fits best"
-        if not same or round(less):
+        if round(less):
             said += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
+        elif not same:
+            said += f"; as much as {than}"
     return said if off is None else f"{said}; {_off_words(off)}"
 
 
