@@ -134,7 +134,7 @@ class Searched:
     Attributes:
         best: the best really different layouts, best first; at most `SHOWN`, none without a strip.
         headings_deg: every heading weighed with the best's set, ascending, (n,).
-        parts: the best offset's cost at each, by part, (n, parts).
+        parts: the best offset's cost at each, by part, (n, parts); NaN where no strip is planted.
         usual: along the field's longest edge, at the best offset there.
         asked: what the plan's own heading costs, where it states one.
         every: all that was weighed with strips, best first.
@@ -289,7 +289,7 @@ def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
     return Searched(
         best=tuple(best),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
-        parts=np.array([choice.parts for choice in curve]),
+        parts=np.array([c.parts if c.laid else np.full(len(c.parts), np.nan) for c in curve]),
         usual=beside,
         asked=None if asked == "best" else stated(plan, sections[0], block, asked),
         every=tuple(ordered),

@@ -24,10 +24,16 @@ def told(layout, words):
     return found
 
 
+HEADLAND_79 = '[headland]\nwhere = "around"\nwidth = "79 ft"\n'
+
+
 def test_a_field_mostly_without_strips_is_told(tmp_path):
-    layout = lay_on(tmp_path, square(324))
-    share = layout.areas_m2["strips"] / layout.ground.outline.area
-    assert 0.25 < share < 0.26  # 164 ft by 164 ft
+    # 160 ft by 160 ft of 318 ft by 318 ft are just over a quarter
+    over = lay_on(tmp_path, square(318), headland=HEADLAND_79)
+    share = over.areas_m2["strips"] / over.ground.outline.area
+    assert 0.25 < share < 0.26
+    assert not told(over, "of the field is in strips")
+    layout = lay_on(tmp_path, square(400))
     assert not told(layout, "of the field is in strips")
     (few,) = told(lay_on(tmp_path, square(300)), "of the field is in strips")
     assert few.severity == "mind"
