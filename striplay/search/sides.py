@@ -111,7 +111,7 @@ class Gone:
     def planted(self) -> tuple[Floats, Floats]:
         """Give the levels between which strips are planted at each offset, (steps,) each.
 
-        Something always is: where all would be too narrow, all of it is.
+        Where all would be too narrow, nothing is taken off: `Sides.bare` tells of it.
         """
         steps = self.rows.shape[1]
         low, high = np.full(steps, -np.inf), np.full(steps, np.inf)
@@ -166,7 +166,7 @@ class Sides:
     def planted(self, low: float, high: float) -> tuple[float, float]:
         """Give the levels between which strips are planted, of a set that begins at level 0.
 
-        Something always is: where all would be too narrow, all of it is.
+        Where all would be too narrow, nothing is taken off: `bare` tells of it.
 
         Args:
             low: level at which the land begins.
