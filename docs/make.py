@@ -13,7 +13,7 @@ from matplotlib.image import imread
 from pydantic import BaseModel
 
 import striplay
-from striplay import columns, notices
+from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
@@ -36,6 +36,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[obstacles]", models.Obstacles),
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
+    ("[season]", season.NextSeason),
     ("[cost]", cost.Cost),
     ("[slope]", cost.Slope),
 )
@@ -67,6 +68,8 @@ def plan_reference() -> str:
 
 def shown(value: object) -> str:
     """Write an example as the pages do."""
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {one}" for key, one in value.items()) + "}"
     return str(value)
@@ -140,6 +143,23 @@ def same_picture(path: Path, picture: bytes) -> bool:
     return shown.shape == drawn.shape and float(np.abs(shown - drawn).mean()) < DIFFERENT
 
 
+CAUTION_INTRODUCTION = """\
+The map book has those that the plan calls for: in short under the map, in full on a sheet of their
+own. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
+decide. Where no source is named they are common practice, no source.
+"""
+WORKS = {"plant": "planting", "spray": "spraying", "harvest": "harvest", "hand": "hand work"}
+
+
+def caution_page() -> str:
+    """Write every caution, when it applies and whose it is."""
+    lines = [GENERATED, "# Cautions\n", CAUTION_INTRODUCTION]
+    for one in cautions.CAUTIONS:
+        works = ", ".join(WORKS[work] for work in one.works)
+        lines.append(f"- **{one.about}** ({one.when}; {works}). {one.text}")
+    return "\n".join([*lines, ""])
+
+
 def broken_links() -> list[str]:
     """List the relative links of README, DEVELOPERS and docs that lead nowhere."""
     pages = [*DOCS.glob("*.md"), *DOCS.parent.glob("*.md")]
@@ -157,6 +177,7 @@ def run() -> int:
         "plan_reference.md": plan_reference(),
         "cli_reference.md": command_reference(),
         "tables_reference.md": tables_reference(),
+        "cautions.md": caution_page(),
     }
     faults = []
     for name, text in pages.items():

@@ -55,8 +55,8 @@ def pair(
         latitude_deg: north above 0; left out: the field's of the plan, else 42.
         heading_deg: direction of the rows, clockwise from true north; left out: the plan's where
             it states one, else 0.
-        day: the day shade is judged for; left out: midway through the days on which the plan has
-            both stand, else high summer.
+        day: the day shade is judged for; left out: all days on which the plan has both in the
+            field, else one in high summer.
         units: how lengths and weights are written; left out: the plan's, else "us".
 
     Raises:

@@ -10,6 +10,7 @@ import shapely
 
 from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
+from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.shapes import has_others, read_crossed, read_shapes
@@ -40,7 +41,7 @@ from striplay.section.contour import (
 )
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
-from striplay.section.sets import SetFit, fit_crops, fit_sets
+from striplay.section.sets import SetFit, fit_crops, fit_sets, set_notices
 from striplay.section.systems import sections_of
 
 if TYPE_CHECKING:
@@ -59,10 +60,10 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
         PlanError: no field, no strips, no width that fits, or weather that can't be read.
         BoundaryError: a boundary that can't be used, or one without room for a strip.
     """
-    sections = sections_of(plan)
+    section = sections_of(plan)[0]
     ground = read_ground(plan, boundary)
     with _cures(plan, ground):
-        laid = _laid(plan, sections, ground)
+        laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
     driven = drive(plan, laid, ground, season.days)
     layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
@@ -70,22 +71,22 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     return layout
 
 
-def _laid(plan: Plan, sections: list[Section], ground: Ground) -> Laid:
+def _laid(plan: Plan, section: Section, ground: Ground) -> Laid:
     """Lay strips along a line, in rings, in blocks, or straight over the whole field."""
     if plan.direction.along is not None:
         lines = _read_lines(plan, plan.direction.along, None, ground)
         course = along_key_line(plan, ground, lines, plan.direction.along)
-        return lay_along(plan, sections[0], ground, course)
+        return lay_along(plan, section, ground, course)
     if plan.direction.pivot is not None:
-        return lay_along(plan, sections[0], ground, round_pivot(plan, ground))
+        return lay_along(plan, section, ground, round_pivot(plan, ground))
     if plan.blocks == "suggest":
-        blocks, notices = suggest_blocks(plan, sections[0], ground)
-        return lay_straight(plan, sections, ground, blocks, tuple(notices))
+        blocks, notices = suggest_blocks(plan, section, ground)
+        return lay_straight(plan, section, ground, blocks, tuple(notices))
     if plan.blocks:
         asked = [(b, _read_lines(plan, b.file, b.where, ground)) for b in plan.blocks]
         blocks = split_blocks(plan, ground, block_parts(plan, ground.outline, asked))
-        return lay_straight(plan, sections, ground, blocks)
-    return lay_straight(plan, sections, ground)
+        return lay_straight(plan, section, ground, blocks)
+    return lay_straight(plan, section, ground)
 
 
 @contextmanager
@@ -118,7 +119,7 @@ def _lays(plan: Plan, ground: Ground) -> bool:
                 }
             )
         try:
-            _laid(tried, sections_of(tried), ground)
+            _laid(tried, sections_of(tried)[0], ground)
         except StriplayError:
             continue
         return True
@@ -161,7 +162,7 @@ def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
 
 
 def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
-    """Search for the best layouts of a plan, beside its own heading and the farm's usual.
+    """Search for the best layouts of a plan, beside its own heading, the usual and other sets.
 
     Args:
         plan: what is asked.
@@ -235,6 +236,8 @@ class Layout:
                     self.ground.plane.latitude_deg,
                 ),
                 *(as_notice(told) for told in laid),
+                *set_notices(self.plan, self.section.strips),
+                *share_notices(self.plan, self.section, self.shares),
                 *pass_notices(
                     self.plan, self.section, self.driven, self.ground, self.laid.headland
                 ),
@@ -279,6 +282,11 @@ class Layout:
         }
 
     @cached_property
+    def shares(self) -> list[CropShare]:
+        """Each crop's share of the cropped land, headland included, beside the wish."""
+        return crop_shares(self.plan, self.laid, self.figures, self.areas_m2["headland"])
+
+    @cached_property
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
         parts = Parts(
@@ -287,6 +295,7 @@ class Layout:
             laid=self.laid,
             driven=self.driven,
             figures=self.figures,
+            shares=self.shares,
             windows=self.season.windows,
             conflicts=self.season.conflicts,
             pairs=self.pairs,

@@ -1,4 +1,4 @@
-"""Lay a plan on its ground, block by block: choose set and heading, sweep, and drive it."""
+"""Lay a plan on its ground, block by block: choose a heading, sweep, and drive it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -30,7 +30,15 @@ from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.room import no_strip
 from striplay.search.cost import PARTS
-from striplay.search.headings import Choice, Searched, search, stated, to_draw, usual
+from striplay.search.headings import (
+    Choice,
+    Searched,
+    search,
+    stated,
+    to_draw,
+    usual,
+    weigh_sets,
+)
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
@@ -125,7 +133,7 @@ class Laid:
 
 def lay_straight(
     plan: Plan,
-    sections: list[Section],
+    section: Section,
     ground: Ground,
     blocks: list[FieldBlock] | None = None,
     notices: tuple[Notice | str, ...] = (),
@@ -134,7 +142,7 @@ def lay_straight(
 
     Args:
         plan: what was asked.
-        sections: the sets to choose from, the plan's own or best-fitting first.
+        section: the set.
         ground: the field.
         blocks: its blocks; one where None.
         notices: what the user should know of the blocks.
@@ -144,35 +152,28 @@ def lay_straight(
     """
     whole = one_block(plan, ground)
     blocks = blocks or [whole]
-    section = sections[0]
-    swept: list[_SweptBlock] = []
-    for block in blocks:
-        choosable = sections if len(blocks) == 1 else [section]
-        section, laid = _lay_block(plan, choosable, ground, block)
-        swept.append(laid)
-    return _together(section, swept, usual(plan, sections[0], whole), notices)
+    swept = [_lay_block(plan, section, ground, block) for block in blocks]
+    return _together(section, swept, usual(plan, section, whole), notices)
 
 
-def _lay_block(
-    plan: Plan, sections: list[Section], ground: Ground, block: FieldBlock
-) -> "tuple[Section, _SweptBlock]":
-    """Lay a block by the first of its choices that gives a strip; give also the set chosen.
+def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) -> "_SweptBlock":
+    """Lay a block by the first of its choices that gives a strip.
 
     Nearly always that is the first of all: the search knows of most ground that no strip fits on.
     """
-    searched = search(plan, sections, block) if block.heading == "best" else None
+    searched = search(plan, section, block) if block.heading == "best" else None
     if searched is None:
-        choices = iter([stated(plan, sections[0], block, float(block.heading))])
+        choices = iter([stated(plan, section, block, float(block.heading))])
     else:
-        choices = to_draw(plan, sections, block, searched)
+        choices = to_draw(plan, section, block, searched)
     for choice in choices:
         swept = _draw(plan, ground, block, choice)
         if swept is not None:
             chosen = replace(swept.block, choice=choice, searched=searched)
-            return choice.section, replace(swept, block=chosen)
+            return replace(swept, block=chosen)
     heading_deg = 0.0 if block.heading == "best" else float(block.heading)
     land = not block.inner_at(Frame(heading_deg))[0].is_empty
-    raise no_strip(plan, sections[0], land=land, block=block.number)
+    raise no_strip(plan, section, land=land, block=block.number)
 
 
 def _draw(plan: Plan, ground: Ground, block: FieldBlock, choice: Choice) -> "_SweptBlock | None":
@@ -211,17 +212,26 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
 
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
-    """Search the whole field as one block; arguments and errors as in `lay_straight`.
+    """Search the whole field as one block for a set, and weigh other sets beside it.
 
     What comes before the first of the best that gives a strip when it is drawn is left out.
+
+    Args:
+        plan: what was asked.
+        sections: the set, then the others.
+        ground: the field.
+
+    Raises:
+        NoStripError: no strip can be laid.
     """
     block = one_block(plan, ground)
-    found = search(plan, sections, block)
-    for choice in to_draw(plan, sections, block, found):
+    found = search(plan, sections[0], block)
+    for choice in to_draw(plan, sections[0], block, found):
         if _draw(plan, ground, block, choice) is not None:
             first = found.best.index(choice) if choice in found.best else None
             best = (choice,) if first is None else found.best[first:]
-            return replace(found, best=best)
+            sets = weigh_sets(plan, sections, block, best)
+            return replace(found, best=best, sets=tuple(sets))
     land = not block.inner_at(Frame(0.0))[0].is_empty
     raise no_strip(plan, sections[0], land=land)
 

@@ -12,9 +12,11 @@ from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
 from striplay.search.headings import OFF_DEG, Choice, Searched
 from striplay.section.between import layers_between
-from striplay.section.fit import StripFit
+from striplay.section.fit import StripFit, counted
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
-from striplay.section.sets import SetFit
+from striplay.section.row_set_offers import RowSetOffer
+from striplay.section.row_units import written as written_units
+from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
 from striplay.units import (
     ACRE_M2,
     HEADING_DIGITS,
@@ -46,11 +48,13 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         f"{'':<22}{'strips':>7}{'area':>12}{'seeds':>14}{'seed units':>12}",
     ]
     rest = _land_lines(plan, accounts) + _blend_lines(plan, accounts)
+    if "shares" in accounts:
+        rest.append(_share_line(accounts["shares"]))
     rest.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
         rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
-        first = re.split(r":| \(", accounts["pairs"][0]["said"])[0]
+        first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
         rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
     crops = [_crop_line(name, crop, plan.units) for name, crop in accounts["crops"].items()]
     room = LINES - len(head) - len(rest)
@@ -91,6 +95,19 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
     lines += [_area_line(name, accounts["areas_m2"][name], plan.units) for name in bare]
     return [*lines, _area_line("field", accounts["field"]["area_m2"], plan.units)]
+
+
+def _share_line(shares: dict[str, dict[str, Any]]) -> str:
+    """Say each crop's share of the cropped land, headland included, and what was wished."""
+    most = sorted(shares, key=lambda crop: -shares[crop]["share"])
+    each = [f"{crop} {shares[crop]['share']:.0%}" for crop in most]
+    each[0] += " of the cropped land"
+    wished = [f"{c} {shares[c]['wished']:.0%}" for c in most if shares[c]["wished"] is not None]
+    listed = (
+        ", ".join(said[:CROPS_SHOWN]) + (", ..." if len(said) > CROPS_SHOWN else "")
+        for said in (each, wished)
+    )
+    return "shares: " + "; wished ".join(said for said in listed if said)
 
 
 def _blend_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
@@ -180,6 +197,7 @@ def weigh_data(found: Searched) -> dict[str, Any]:
         "best": [_choice_data(choice) for choice in found.best],
         "usual": _choice_data(found.usual) if found.usual.laid else None,
         "asked": _choice_data(found.asked) if found.asked and found.asked.laid else None,
+        "sets": [_choice_data(choice) for choice in found.sets],
     }
 
 
@@ -219,11 +237,10 @@ def weigh_report(plan: Plan, found: Searched) -> list[str]:
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
             f"{_more(choice.off_more):>9}"
         )
-    if len({choice.set_number for choice in found.best}) > 1:
-        lines += [f"best {n}: {_set(choice, plan.units)}" for n, choice in enumerate(found.best, 1)]
     lines.append("passes: the planter's; usual: along the longest edge, at its best offset")
     lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
     lines += _point_row_lines(plan, found.best[0])
+    lines += _set_lines(plan, found.sets)
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
     return lines
 
@@ -246,9 +263,27 @@ def _point_row_lines(plan: Plan, best: Choice) -> list[str]:
     ]
 
 
-def _set(choice: Choice, units: UnitSystem) -> str:
+def _set_lines(plan: Plan, sets: Sequence[Choice]) -> list[str]:
+    """Say what other good sets would cost or save, each at its best of the same headings."""
+    if len(sets) == 1:
+        return []
+    named = [_set(plan, choice) for choice in sets]
+    wide = max(len(name) for name in named) + 2
+    lines = [f"{'sets, best first':<{wide}}{'cost':>10}{'difference':>12}{'passes':>8}"]
+    for name, choice in zip(named, sets, strict=True):
+        more = choice.money - sets[0].money
+        difference = f"{more:>+12,.0f}" if choice is not sets[0] else f"{'laid':>12}"
+        lines.append(f"{name:<{wide}}{choice.money:>10,.0f}{difference}{choice.passes:>8}")
+    return [
+        *lines,
+        "sets: weighed at the headings above; gains at strips' edges and swaps are in no cost",
+        "To lay another set, state its widths under [[strips]].",
+    ]
+
+
+def _set(plan: Plan, choice: Choice) -> str:
     strips = choice.section.strips
-    return " + ".join(f"{strip.crop} {format_length(strip.width_m, units)}" for strip in strips)
+    return written([strip.crop for strip in strips], [strip.width_m for strip in strips], plan)
 
 
 def _crop_line(name: str, crop: dict[str, Any], units: UnitSystem) -> str:
@@ -287,9 +322,12 @@ RowSetFit = list[tuple[str, StripFit]]
 
 
 def fit_data(
-    crops: dict[str, list[StripFit]], sets: list[SetFit], row_set: RowSetFit
+    crops: dict[str, list[StripFit]],
+    sets: list[SetFit],
+    row_set: RowSetFit,
+    offers: list[RowSetOffer],
 ) -> dict[str, Any]:
-    """Give a fit as data: widths by crop and sets, both best first, and the plan's row set."""
+    """Give a fit as data: widths by crop, sets and row sets, best first, and the plan's row set."""
     strips = [{"crop": crop, **asdict(fit)} for crop, fit in row_set]
     return {
         "crops": {name: [asdict(fit) for fit in fits] for name, fits in crops.items()},
@@ -301,27 +339,49 @@ def fit_data(
                 ],
                 "shares": found.shares,
                 "width_m": found.width_m,
+                "equal_widths": found.equal,
             }
             for found in sets
+        ],
+        "row_sets": [
+            {
+                "planter": offer.planter,
+                "units": written_units(offer.units),
+                "strips": [{"crop": crop, **asdict(fit)} for crop, fit in offer.strips],
+                "planter_passes": offer.planter_passes,
+                "separate_passes": offer.separate_passes,
+            }
+            for offer in offers
         ],
         **({"row_set": strips} if strips else {}),
     }
 
 
 def fit_report(
-    plan: Plan, crops: dict[str, list[StripFit]], sets: list[SetFit], row_set: RowSetFit
+    plan: Plan,
+    crops: dict[str, list[StripFit]],
+    sets: list[SetFit],
+    row_set: RowSetFit,
+    offers: list[RowSetOffer],
 ) -> list[str]:
-    """Report the best widths of each crop, the plan's row set strip by strip, and the best sets."""
+    """Report widths of each crop, the plan's row set strip by strip, best sets, and row sets."""
     lines = []
     for name, fits in crops.items():
-        lines.append(f"{name}, best first")
+        lines.append(f"{name}, by how well its own machines are used, best first")
         lines += [_fit_line(_width(fit, plan.units), fit) for fit in fits[:WIDTHS_SHOWN]]
         if len(fits) > WIDTHS_SHOWN:
             lines.append(f"  and {len(fits) - WIDTHS_SHOWN} more widths; --json lists them all")
     if row_set:
         lines.append("the plan's row set, strip by strip")
         lines += [_fit_line(f"{name} {_width(fit, plan.units)}", fit) for name, fit in row_set]
-    lines.append("sets, best first" if sets else "sets: no combination fits in whole passes")
+    return [*lines, *_best_set_lines(plan, sets), *_offer_lines(plan, offers)]
+
+
+def _best_set_lines(plan: Plan, sets: list[SetFit]) -> list[str]:
+    """List the best sets, and say of the first whether crops can swap and what shares it misses."""
+    if not sets:
+        return ["sets: no combination fits in whole passes"]
+    lines = ["sets, best first"]
     for found in sets:
         parts = " + ".join(
             f"{crop} {_width(fit, plan.units)}"
@@ -329,6 +389,44 @@ def fit_report(
         )
         shares = ", ".join(f"{crop} {share:.0%}" for crop, share in found.shares.items())
         lines.append(f"  {parts} = {format_length(found.width_m, plan.units)} ({shares})")
+    best, wished = sets[0], plan.wished_shares
+    said = said_of_swap(plan, best.crops, [strip.width_m for strip in best.strips])
+    off = [
+        f"{crop} is {share:.0%} of the strips' land, wished {wished[crop]:.0%}"
+        for crop, share in best.shares.items()
+        if missed(share, wished.get(crop))
+    ]
+    lines.append(f'  rows = "fit" takes the first{f"; {said}" if said else ""}')
+    if off:
+        cure = share_cure(plan, [strip.width_m for strip in best.strips])
+        lines.append(f"  of the first, {', '.join(off)}; {cure}")
+    if plan.headland_crop is not None:
+        lines.append(f"  the headland adds to {plan.headland_crop}: `lay` says by how much")
+    return lines
+
+
+def _offer_lines(plan: Plan, offers: list[RowSetOffer]) -> list[str]:
+    """List row sets that make equal strips, and what planter passes they take or save."""
+    if not offers:
+        return []
+    planter = f'planter = "{offers[0].planter}"'
+    lines = [f"row sets that make equal strips back and forth, best first; [[row_set]], {planter}"]
+    for offer in offers[:WIDTHS_SHOWN]:
+        set_m = offer.width_m * len(offer.strips)
+        passes = counted(offer.planter_passes, "planter pass")
+        said = (
+            "as many as separate strips take"
+            if offer.planter_passes == offer.separate_passes
+            else f"where separate strips take {offer.separate_passes}"
+        )
+        straddling = "".join(
+            f"; {crop}'s header straddles a guess row" for crop in offer.straddling
+        )
+        strip = _width(offer.strips[0][1], plan.units)
+        lines += [
+            f'  units = "{written_units(offer.units)}": strips of {strip}',
+            f"    {passes} over {format_length(set_m, plan.units)}, {said}{straddling}",
+        ]
     return lines
 
 

@@ -132,3 +132,13 @@ outline in another coordinate system (our choice)."""
 
 STILL_M = 0.001
 """A key line that moves by less than a millimeter has come to rest."""
+
+SHARE_STEP = 0.01
+"""Shares of land are wished, and met, to the whole per cent: 0.33 and 0.3333 are one wish."""
+
+SHARE_MISSED = 0.05
+"""A crop's share of the land further off its wish than five percentage points is told (our choice):
+a strip more or less moves it by about so much on a small field."""
+
+SWAP_M = 0.0254
+"""Strips whose widths differ by an inch at most are equally wide: steering errs by as much."""

@@ -14,7 +14,8 @@ from typing import Literal
 UnitSystem = Literal["us", "metric"]
 
 FOOT_M = 0.3048
-"""The international foot, exact (NIST/NGS 2020; the US survey foot was deprecated in 2023)."""
+"""The international foot, exact (NIST and NGS, Deprecation of the United States survey foot,
+Federal Register 85, 2020)."""
 INCH_M = 0.0254
 ACRE_M2 = 4046.8564224
 """The international acre: 43,560 square feet, exact."""

@@ -155,7 +155,7 @@ def _laid(plan, sections, ground, heading_deg, offset_m="best"):
     wish = {"heading": float(heading_deg), "offset_m": offset_m}
     direction = plan.direction.model_copy(update=wish)
     with everything_reached():
-        return lay_straight(plan.model_copy(update={"direction": direction}), sections, ground)
+        return lay_straight(plan.model_copy(update={"direction": direction}), sections[0], ground)
 
 
 def everything_reached():

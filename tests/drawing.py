@@ -13,7 +13,7 @@ from striplay.units import ACRE_M2
 
 END_M = 20.0
 """A pass ends with its rows: so far beyond, ground of its parts is still looked for."""
-LAND, SEED, SPRAY = 300 / ACRE_M2, 100 / ACRE_M2, 30 / ACRE_M2
+LAND, SEED, SPRAY, SHARE = 300 / ACRE_M2, 100 / ACRE_M2, 30 / ACRE_M2, 50 / ACRE_M2
 
 
 @dataclass
@@ -149,7 +149,7 @@ def _under_units(plan, found, i, boxes):
 
 
 def drawn_cost(plan, laid):
-    """Weigh a layout of the tests' shed: land, turns, runs, ground worked twice.
+    """Weigh a layout of the tests' shed: land, turns, runs, ground worked twice, shares.
 
     What of the rectangle under a pass is not its ground is run over for nothing, and planted or
     sprayed twice.
@@ -165,4 +165,17 @@ def drawn_cost(plan, laid):
         if machine.does != "harvest":
             price = {"plant": SEED, "spray": SPRAY}[machine.does]
             money += price * worked_twice_m2(plan, found)
-    return float(money)
+    return float(money + off_wish_m2(plan, laid) * SHARE)
+
+
+def off_wish_m2(plan, laid):
+    """Measure the land, headland's crop included, under another crop than the plan wishes."""
+    (block,) = laid.blocks
+    kinds = np.array([strip.crop for strip in laid.section.strips])
+    crop, area_m2 = kinds[block.pieces.strips.kind], shapely.area(block.pieces.strips.polygon)
+    own_m2 = {name: area_m2[crop == name].sum() for name in plan.crops}
+    if plan.headland.crop:
+        own_m2[plan.headland.crop] += shapely.area(laid.headland).sum()
+    wished = {name: one.share for name, one in plan.crops.items() if one.share}
+    total_m2 = sum(own_m2.values())
+    return sum(abs(own_m2[name] - share * total_m2) for name, share in wished.items()) / 2

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
+from striplay.accounts.shares import CropShare
 from striplay.laid import Laid
 from striplay.notices import Notice
 from striplay.operations.passes import Passes
@@ -28,6 +29,7 @@ class Parts:
         laid: the plan laid on its ground.
         driven: every machine's passes.
         figures: figures of each piece of strip.
+        shares: each crop's share of the cropped land.
         windows: when each crop stands; empty where no crop is said to be sown.
         conflicts: what stands in the way of operations.
         pairs: how crops suit each other; empty where one crop stands alone.
@@ -39,6 +41,7 @@ class Parts:
     laid: Laid
     driven: Sequence[Passes]
     figures: PieceFigures
+    shares: Sequence[CropShare]
     windows: Mapping[str, Window]
     conflicts: Sequence[Conflict]
     pairs: Sequence[Judgement]
@@ -49,6 +52,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
     """Assemble the accounts of a plan laid on its field."""
     laid, areas_m2 = parts.laid, dict(parts.areas_m2)
     by_need = {
+        "shares": _shares(parts.shares),
         "cost": _cost(laid),
         "calendar": _calendar(parts.windows, parts.conflicts),
         "pairs": _pairs(parts.pairs),
@@ -132,6 +136,16 @@ def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> d
     }
     told = [{"day": one.day.isoformat(), "crop": one.crop, "said": one.said} for one in conflicts]
     return {"crops": crops, "conflicts": told}
+
+
+def _shares(shares: Sequence[CropShare]) -> dict[str, Any]:
+    """Say each crop's share of the cropped land beside the wish; empty where one has it all."""
+    if len(shares) == 1:
+        return {}
+    return {
+        one.crop: {"area_m2": one.area_m2, "share": one.share, "wished": one.wished}
+        for one in shares
+    }
 
 
 def _pairs(judged: Sequence[Judgement]) -> list[dict[str, Any]]:

@@ -18,7 +18,8 @@ from striplay.cli.shared import json_option, refusals, refuse
 def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
     """List strip widths by crop, and say of each whether it fits the machines, and why.
 
-    The strips of a plan's row set are judged as they are.
+    Below stand the sets of strips that `lay` ranks likewise, and row sets of a planter that carries
+    both crops. The strips of a plan's row set are judged as they are.
 
     \b
     Example:
@@ -28,6 +29,7 @@ def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
         from striplay.files.plan import read_plan
         from striplay.report import fit_data, fit_report
         from striplay.section.row_set import fit_row_set
+        from striplay.section.row_set_offers import offer_row_sets
         from striplay.section.sets import fit_crops, fit_sets
         from striplay.units import parse_length_m
 
@@ -37,9 +39,9 @@ def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
         except ValueError as error:
             refuse(f'--limit: "{limit}" {error}')
         crops, sets = fit_crops(plan, limit_m), fit_sets(plan, limit_m)
-        row_set = fit_row_set(plan)
+        row_set, offers = fit_row_set(plan), offer_row_sets(plan, limit_m)
         if as_json:
-            click.echo(json.dumps(fit_data(crops, sets, row_set), indent=2))
+            click.echo(json.dumps(fit_data(crops, sets, row_set, offers), indent=2))
             return
-        for line in fit_report(plan, crops, sets, row_set):
+        for line in fit_report(plan, crops, sets, row_set, offers):
             click.echo(line)

@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option(
     "--day", type=Day(), metavar="YYYY-MM-DD",
-    help="Day that shade is judged for; left out: midway through the days on which the plan has "
-    "both stand, else high summer (1 July, south of the equator 1 January).",
+    help="Day that shade is judged for; left out: all days on which the plan has both in the "
+    "field, month by month, else high summer (1 July, south of the equator 1 January).",
 )  # fmt: skip
 @click.option(
     "--units", type=click.Choice(["us", "metric"]),

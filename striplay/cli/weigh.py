@@ -12,10 +12,11 @@ from striplay.cli.shared import json_option, refusals, show_progress
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @json_option
 def weigh(plan_file: Path, *, as_json: bool) -> None:
-    """Weigh every heading, offset and good set: the five best really different layouts.
+    """Weigh every heading and offset: the five best really different layouts.
 
     Each part of the cost is shown, beside the plan's own heading and the farm's usual: along the
     longest edge, at the best offset there. The last column says what 0.1 degrees off costs more.
+    Where a width is to fit, the other good sets stand below, with their cost.
 
     \b
     Example:

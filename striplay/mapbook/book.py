@@ -10,6 +10,8 @@ import matplotlib as mpl
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from striplay.cautions import cautions_for
+from striplay.mapbook.caution_sheets import caution_sheets
 from striplay.mapbook.cost_sheets import cost_sheets
 from striplay.mapbook.map_sheets import map_sheets
 from striplay.mapbook.pair_sheets import pair_sheets
@@ -19,6 +21,7 @@ from striplay.mapbook.section_scene import scene_of
 from striplay.mapbook.sheet import paper_of
 from striplay.mapbook.style import RC
 from striplay.mapbook.table_sheets import crop_sheets, seed_sheets
+from striplay.section.occasions import occasions_of
 from striplay.tables import sown_table
 
 if TYPE_CHECKING:
@@ -41,7 +44,7 @@ def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper:
 
 
 def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Figure]:
-    """Draw the sheets: overview or key, tiles, crops, across, season, cost, pairs, seed."""
+    """Draw the sheets: map, tiles, crops, across, season, cost, pairs, cautions, seed."""
     shared = paper_of(layout, paper, printed)
     sown = sown_table(layout.plan, layout.laid, layout.figures)
     for sheet in chain(
@@ -51,6 +54,7 @@ def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Fi
         season_sheets(shared, layout.season),
         cost_sheets(shared, layout),
         pair_sheets(shared, layout.pairs),
+        caution_sheets(shared, cautions_for(occasions_of(layout.plan, layout.section))),
         seed_sheets(shared, layout, sown),
     ):
         yield sheet.figure

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import shapely
 
+from striplay.cautions import cautions_for
 from striplay.mapbook.map import draw_bar, draw_frames, draw_map, draw_north
 from striplay.mapbook.scale import Tile, fitting_scale, tiles, useful_scale
 from striplay.mapbook.sheet import FOOT_MM, HEAD_MM, Paper, Place, Sheet
@@ -26,6 +27,7 @@ from striplay.mapbook.style import (
 from striplay.mapbook.table_sheets import format_weight, seed_accounts
 from striplay.mapbook.text import Cell, Line, Lines, fitted, height_mm, paragraphs
 from striplay.report import rows_run
+from striplay.section.occasions import occasions_of
 from striplay.units import UnitSystem, format_area
 
 if TYPE_CHECKING:
@@ -41,14 +43,7 @@ LAND_MM, SEED_MM, APART_MM = 66.0, 46.0, 8.0
 SAMPLE_MM = 10.0
 """Room a fill's sample takes before its name."""
 
-CAUTIONS = (
-    "Not a legal survey: check boundary, gates and obstacles on the ground before driving.",
-    "Power lines: keep every machine and auger 10 ft (3 m) away in all directions.",
-    "Spray: neighboring strips are susceptible crops side by side, and the label is the law.",
-    "A product suits both crops or is kept off; mind wind limits and buffers to wells and water.",
-    "Slopes, ditches, banks: keep off by at least their depth; use roll-over protection and belt.",
-    "Roads: local rules decide on sight lines and on turning there. Call before digging.",
-)
+MORE = "Cautions, in full on their sheet:"
 
 
 def map_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[Sheet]:
@@ -138,7 +133,9 @@ def panel_of(paper: Paper, layout: "Layout", sown: "DataFrame") -> Panel:
     rows = f"Rows: {said}{from_where}."
     stops = sum(notice.severity == "stop" for notice in layout.notices)
     settle = [f"STOP: settle first what stands under To know, last page: {stops}."] if stops else []
-    cautions = paragraphs(paper.inner_mm, rows, *settle, *CAUTIONS, line_mm=SMALL_LINE_MM)
+    told = cautions_for(occasions_of(layout.plan, layout.section))
+    lines = [rows, *settle, MORE, *(one.short for one in told if one.short)]
+    cautions = paragraphs(paper.inner_mm, *lines, line_mm=SMALL_LINE_MM)
     return Panel([*land, *_also_sown(layout, sown)], seed, cautions)
 
 

@@ -65,7 +65,7 @@ def bars_of(season: Season) -> list[Bar]:
     """
     plan, settled, mixtures = season.plan, season.windows, mixtures_of(season.plan)
     order = tuple(settled) if season.section is None else season.section.names
-    edge = plan.headland.crop if plan.headland.where != "none" else None
+    edge = plan.headland_crop
     between = {
         layer.label: f"into {layer.host}" for layers in layers_between(plan) for layer in layers
     }
@@ -136,7 +136,7 @@ def season_sheets(paper: Paper, season: Season) -> Iterator[Sheet]:
         _bar(days, bar, days.place.top_mm - index * PITCH_MM - 3.0)
     words = _words(season, shown, len(bars) - len(shown), numbers)
     top_mm = days.place.bottom_mm - 16.0 + LINE_MM
-    more = "More stands in the way; accounts.json has all."
+    more = "More conflicts: accounts.json has all."
     lines = paragraphs(paper.inner_mm, *words, hang_mm=HANG_MM)
     sheet.write(cut(lines, top_mm - FOOT_MM, more), top_mm)
     yield sheet
@@ -198,7 +198,7 @@ def _bar(days: Days, bar: Bar, top_mm: float) -> None:
 
 
 def _overlaps(days: Days, bars: Sequence[Bar]) -> None:
-    """Shade the days on which two crops or more stand; a mixture counts once, its parts not."""
+    """Shade the days on which two or more crops stand; a mixture counts once, its parts not."""
     windows = [bar.window for bar in bars if not bar.part]
     edges = sorted({d for w in windows for d in (w.sown, w.harvested or days.end)})
     for low, high in pairwise(edges):
@@ -272,12 +272,12 @@ def _words(
     key = ["Arrow: sown. Square: harvested."]
     if any(bar.window.canopy_closure is not None for bar in shown):
         key.append("Thick line: its canopy closes.")
-    lines = [" ".join([*key, "Gray ground: two crops or more stand."])]
+    lines = [" ".join([*key, "Gray ground: two or more crops in the field."])]
     if left_out:
         lines.append(f"{left_out} more crops have no room here; accounts.json has all.")
     if season.conflicts:
-        lines.append("Broken line: something stands in the way, by its number:")
+        lines.append("Broken line: a conflict, by its number:")
     else:
-        lines.append("Nothing stands in the way of sowing and harvest, as far as days are stated.")
+        lines.append("No conflicts among the dates given.")
     lines += [f"{numbers[one.day]}  {one.day.isoformat()}: {one.said}" for one in season.conflicts]
     return lines + [notice.text for notice in season.untold]

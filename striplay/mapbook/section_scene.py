@@ -58,8 +58,8 @@ class Scene:
             return full_m
         if not window.stands_on(self.day):
             return 0.0
-        season_days = None if known.season_days is None else known.season_days[0]
-        return full_m * height_share(self.day, window.sown, window.harvested, season_days)
+        days = known.least_days(window.sown)
+        return full_m * height_share(self.day, window.sown, window.harvested, days)
 
     @property
     def top_m(self) -> float:

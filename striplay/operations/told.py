@@ -133,6 +133,8 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
         f"{length} along its edge (at {ground.plane.place(out.center)}); {cure}, or see that there "
         "is no fence, road or crop of another's"
     )
+    if any(one.operation == "spray" and one.machine in out.machines for one in driven):
+        said += "; shut the boom there: the label decides what spray may leave the field"
     yield Notice("passes", "mind", ground.plane.spot(out.center), said)
 
 

@@ -25,14 +25,14 @@ from striplay.plan.models import (
     Headland,
     Plan,
 )
-from striplay.plan.season import WeatherSource
+from striplay.plan.season import NextSeason, WeatherSource
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather",
+    "weather", "season",
 )  # fmt: skip
 
 
@@ -61,6 +61,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     blocks = read_blocks(faults, raw.get("blocks", []))
     row_set = read_row_set(faults, raw, machines, grown)
     weather = faults.read(WeatherSource, raw["weather"], "weather") if "weather" in raw else None
+    season = faults.read(NextSeason, raw.get("season", {}), "season")
     relays, quick_crops = (
         read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
@@ -71,7 +72,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     crops |= as_crops(mixtures)
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)
-    if faults.lines or not (farm and headland and direction and obstacles and cost):
+    if faults.lines or not (farm and headland and direction and obstacles and cost and season):
         raise PlanError(path.name, faults.lines)
     return Plan(
         path=path,
@@ -94,6 +95,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         mixtures=mixtures,
         relays=relays,
         weather=weather,
+        season=season,
         quick_crops=quick_crops,
     )
 

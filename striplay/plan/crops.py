@@ -62,7 +62,10 @@ class Crop(Table):
         examples=[0.9],
     )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
-        None, description="Wished share of the strips' land, for `fit` and [cost].", examples=[0.5]
+        None,
+        description="Wished share of the cropped land, the headland's crop included, read to the "
+        "whole per cent; for `fit` and [cost].",
+        examples=[0.5],
     )
 
     sown: Annotated[date | Stage | None, When] = Field(
@@ -93,7 +96,10 @@ class Crop(Table):
         examples=["5 ft"],
     )  # fmt: skip
     family: str | None = Field(
-        None, description="Its plant family, before the table's.", examples=["grasses"]
+        None,
+        description="Its plant family, before the table's: legumes, grasses, brassicas, sunflower "
+        "family, beet family, or another by its name.",
+        examples=["grasses"],
     )
     shade: Literal["low", "medium", "high"] | None = Field(
         None, description="How it bears shade: low, medium, high.", examples=["medium"]
@@ -128,7 +134,9 @@ class StripWish(Table):
 
     crop: str = Field(description="The crop.", examples=["corn"])
     rows: RowWish | None = Field(
-        None, description="Width in rows; fit: the best width for all its machines.", examples=[16]
+        None,
+        description="Width in rows; fit: that of the set which `fit` lists first.",
+        examples=[16],
     )
     passes: RowCount | None = Field(
         None, description="Width in planter passes, instead of `rows`.", examples=[1]

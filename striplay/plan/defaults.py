@@ -29,8 +29,8 @@ WHEEL_CLEARANCE_M = INCH_M
 NOMINAL_OPENER_M = 0.25
 """Widest spacing of the lines that stand for a drill's openers not given; our choice."""
 
-COST_PER_S: ByWork = {"plant": 200 / 3600, "spray": 180 / 3600, "harvest": 300 / 3600}
-"""Machine and operator; from memory."""
+COST_PER_S: ByWork = {"plant": 300 / 3600, "spray": 300 / 3600, "harvest": 400 / 3600}
+"""Machine and operator; from memory, by custom rates to the acre times acres an hour (methods)."""
 SPEED_MPS: ByWork = {"plant": 5 * MPH_MPS, "spray": 10 * MPH_MPS, "harvest": 4 * MPH_MPS}
 """Speed at work; from memory."""
 TURN_S: ByWork = {"plant": 40.0, "spray": 30.0, "harvest": 35.0}

@@ -93,6 +93,7 @@ def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN4
         "greater_than_equal": "must be {ge:g} or more",
         "less_than": "must be below {lt:g}",
         "less_than_equal": "must be {le:g} or less",
+        "bool_type": "must be true or false",
         "int_type": "must be a whole number",
         "float_type": "must be a number",
         "float_parsing": "must be a number",

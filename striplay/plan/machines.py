@@ -18,9 +18,9 @@ class Worked(Table):
     cost_per_s: MoneyPerTime = Field(
         default_factory=lambda read: defaults.COST_PER_S[read["does"]],
         alias="cost",
-        description="Money an hour, operator included; left out: 200 per hour to plant, 180 per "
-        "hour to spray, 300 per hour to harvest (from memory).",
-        examples=["200 per hour"],
+        description="Money an hour, operator included; left out: 300 per hour to plant, 300 per "
+        "hour to spray, 400 per hour to harvest (from memory).",
+        examples=["300 per hour"],
     )
     speed_mps: Speed = Field(
         default_factory=lambda read: defaults.SPEED_MPS[read["does"]],

@@ -22,9 +22,10 @@ from striplay.plan.quantities import (
     Place,
     RowCount,
 )
-from striplay.plan.season import WeatherSource
+from striplay.plan.season import NextSeason, WeatherSource
 from striplay.plan.systems import Between, Mixture, RowSet
 from striplay.plan.table import Table
+from striplay.tolerances import SHARE_STEP, WHOLE_NUMBER
 from striplay.units import UnitSystem
 
 
@@ -207,6 +208,7 @@ class Plan(BaseModel):
     row_set: RowSet | None = None
     mixtures: dict[str, Mixture] = {}
     weather: WeatherSource | None = None
+    season: NextSeason = NextSeason()
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
 
@@ -226,6 +228,24 @@ class Plan(BaseModel):
         machine = None if name is None else self.machines[name]
         assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
         return machine
+
+    @property
+    def wished_shares(self) -> dict[str, float]:
+        """Wished share of the cropped land by crop, to the whole per cent, where one is stated.
+
+        Wishes that add up to 1 but for that rounding, such as three of 0.33, are parts of 1.
+        """
+        asked = {name: crop.share for name, crop in self.crops.items() if crop.share is not None}
+        wishes = {name: max(round(share, 2), SHARE_STEP) for name, share in asked.items()}
+        total = sum(wishes.values())
+        if abs(total - 1) > SHARE_STEP / 2 * len(wishes) + WHOLE_NUMBER:
+            return wishes
+        return {name: share / total for name, share in wishes.items()}
+
+    @property
+    def headland_crop(self) -> str | None:
+        """The crop that the headland is planted to, where there is a headland and it is planted."""
+        return None if self.headland.where == "none" else self.headland.crop
 
     @property
     def curved(self) -> bool:

@@ -1,4 +1,4 @@
-"""Say what a plan holds of the season: a file of weather."""
+"""Say what a plan holds of seasons: a file of weather, and what the next one asks of this."""
 
 from typing import Literal
 
@@ -19,3 +19,14 @@ class WeatherSource(Table):
         "greatest", description="Its column of greatest temperatures.", examples=["greatest"]
     )
     units: Literal["F", "C"] = Field("F", description="F or C.", examples=["F"])
+
+
+class NextSeason(Table):
+    """What the next season asks of this one's strips."""
+
+    swap: bool = Field(
+        default=True,
+        description='Crops are to swap places next season: where rows = "fit", strips of equal '
+        "width go before all but what fits the machines; left out: true.",
+        examples=[False],
+    )

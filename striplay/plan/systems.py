@@ -76,7 +76,7 @@ class Mixture(Table):
         examples=["1000 lb"],
     )  # fmt: skip
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
-        None, description="Wished share of the strips' land, as of a crop.", examples=[0.5]
+        None, description="Wished share of the cropped land, as of a crop.", examples=[0.5]
     )
 
     @property

@@ -71,7 +71,7 @@ aim = "money"                       # money | land (least not cropped) | passes 
 does = "plant"
 {own["planter"]}
 shut_off = "none"                   # row | none | number of sections: plants nothing twice
-# cost = "200 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
+# cost = "300 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
 
 [machines.corn_head]                # a row-crop header
 does = "harvest"
@@ -92,6 +92,7 @@ harvester = "corn_head"
 {own["corn"]:<36}# seeds dropped, not plants standing
 emergence = 0.95                    # share of seeds that stand
 unit = "80000 seeds"                # one bag
+# share = 0.5                       # wished share of the cropped land, headland included
 
 [crops.soybean]
 planter = "planter"
@@ -102,11 +103,14 @@ unit = "140000 seeds"
 
 [[strips]]                          # one set, in order from the start side; it repeats
 crop = "corn"
-rows = "fit"                        # or a number of rows, or passes = 1, or a width
+rows = "fit"                        # equal and narrow; or a number of rows, passes = 1, a width
 
 [[strips]]
 crop = "soybean"
 rows = "fit"
+
+[season]
+swap = true                         # crops swap places next season, so strips are equally wide
 """
 
 

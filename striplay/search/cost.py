@@ -52,6 +52,8 @@ class LandToWeigh:
         side_per_m2: money a year of a square meter at the sides that no strip is planted on.
         edge_heading_deg: direction of the edge that rows are wished along, if any.
         holes: those of `runs` so small that a pass may hold one.
+        headland_m2: of the headland.
+        sides_join: whether sides that no strip is planted on join it.
     """
 
     edges: Edges
@@ -61,6 +63,8 @@ class LandToWeigh:
     side_per_m2: float
     edge_heading_deg: float | None = None
     holes: Holes | None = None
+    headland_m2: float = 0.0
+    sides_join: bool = False
 
 
 @dataclass(frozen=True)
@@ -169,7 +173,11 @@ def weigh_heading(
     same = turned.runs is turned.planted
     over = land if same else profile_of(turned.runs, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
-    measured, passes, aside_m2, planted_m2 = _all_offsets(prices, land, over, gone)
+    measured, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
+    planted_m2, aside_m2 = area_m2.sum(axis=0), aside_m2 + turned.aside_m2
+    measured[4] = _share_cost(
+        prices, area_m2, ground.headland_m2 + (aside_m2 if ground.sides_join else 0.0)
+    )
     if ground.holes is not None and len(ground.holes):
         # such a pass has one piece, which the sum over levels took for none
         low_m, high_m = ground.holes.spans(frame)
@@ -181,7 +189,7 @@ def weigh_heading(
     count = prices.steps if offset_m is None else 1
     parts = measured[:, :count]
     parts[0] = ground.lost + turned.short_m2 * plan.cost.land_per_m2
-    parts[0] += (aside_m2[:count] + turned.aside_m2) * ground.side_per_m2
+    parts[0] += aside_m2[:count] * ground.side_per_m2
     parts[5] = _wishes(plan, heading_deg, ground)
     bare = (planted_m2[:count] <= PLANTED_M2) | _bare(whole, prices, sides, offset_m)
     if bare.any():
@@ -211,9 +219,11 @@ def _bare(
 def _all_offsets(
     prices: Prices, profile: Profile, over: Profile, gone: Gone | None
 ) -> tuple[Floats, Floats, Floats, Floats]:
-    """Give the parts that depend on the offset, (parts, steps), and by offset what else is counted.
+    """Measure at every offset what strips make of the land.
 
-    That is planter passes, land aside, and land planted, (steps,) each.
+    Returns:
+        Parts that depend on the offset, but for shares, (parts, steps); planter passes, (steps,);
+        land of each strip, (strips, steps); and land aside, (steps,).
     """
     steps = prices.steps
     land = fold(profile, prices.step_m, steps)
@@ -235,8 +245,7 @@ def _all_offsets(
     measured = np.zeros((len(PARTS), steps))
     measured[1], measured[2] = beyond
     measured[3] = counts[0]
-    measured[4] = _share_cost(prices, area)
-    return measured, np.rint(counts[1]), aside, area.sum(axis=0)
+    return measured, np.rint(counts[1]), area, aside
 
 
 def _of_holes(
@@ -350,14 +359,23 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
     return max(total_m2, 0.0)
 
 
-def _share_cost(prices: Prices, area_m2: Floats) -> Floats:
-    """Price the land under other crops than wished, at every offset."""
+def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) -> Floats:
+    """Price the land under other crops than wished, at every offset.
+
+    Args:
+        prices: of the section.
+        area_m2: of each strip, (strips, steps).
+        headland_m2: of the headland, which counts where it is planted.
+    """
     if np.isnan(prices.wish).all():
         return np.zeros(area_m2.shape[1])
-    total = area_m2.sum(axis=0)
+    planted = 0.0 if prices.headland_crop is None else headland_m2
+    total = area_m2.sum(axis=0) + planted
     off = np.zeros(area_m2.shape[1])
     for crop in np.flatnonzero(~np.isnan(prices.wish)):
-        off += np.abs(area_m2[prices.crop == crop].sum(axis=0) - prices.wish[crop] * total) / 2
+        own = area_m2[prices.crop == crop].sum(axis=0)
+        own = own + (planted if crop == prices.headland_crop else 0.0)
+        off += np.abs(own - prices.wish[crop] * total) / 2
     return off * prices.share_per_m2
 
 

@@ -1,8 +1,8 @@
-"""Search every heading, offset and good set for the layout that costs least."""
+"""Search every heading and offset of a set for the layout that costs least."""
 
 import logging
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -37,9 +37,6 @@ CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
 SHOWN_DEG = 1.0
 """There, headings are weighed exactly at least this near to each other."""
-FULL_SETS = 4
-"""Sets searched in full; where more are good, those that cost least at coarse headings."""
-COARSE_DEG = 3.0
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
@@ -63,7 +60,6 @@ class Choice:
         passes: planter passes.
         aim: what is to be least before money; 0 where money is the aim.
         money: all parts; without end where no strip is planted.
-        set_number: which of the sets to choose from it is, from 0.
         point_rows: ground worked twice by machine; measured only for what is shown.
         off_more: how much more money `OFF_DEG` beside the heading costs, on the dearer side;
             likewise; None where no strip is planted there.
@@ -76,7 +72,6 @@ class Choice:
     passes: int
     aim: float
     money: float
-    set_number: int = 0
     point_rows: tuple[PointRows, ...] = ()
     off_more: float | None = None
 
@@ -92,17 +87,17 @@ class Choice:
 
 
 def in_order(found: Iterable[Choice]) -> list[Choice]:
-    """Order choices, the best first: by aim, then money, then lower heading, offset, first set.
+    """Order choices, the best first: by aim, then money, then lower heading, lower offset.
 
-    The last three settle ties, so that the same plan gives the same layout everywhere. What leaves
+    The last two settle ties, so that the same plan gives the same layout everywhere. What leaves
     no strip planted comes last.
     """
-    every = sorted(found, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
+    every = sorted(found, key=lambda one: (one.heading_deg, one.offset_m))
     ordered: list[Choice] = []
     laid = [one for one in every if one.laid]
     for alike in _tied(laid, lambda one: one.aim, lambda aim: aim + TIE_AIM):
         for tie in _tied(alike, lambda one: one.money, lambda money: money * (1 + TIE_COST_SHARE)):
-            ordered += sorted(tie, key=lambda one: (one.heading_deg, one.offset_m, one.set_number))
+            ordered += sorted(tie, key=lambda one: (one.heading_deg, one.offset_m))
     return ordered + [one for one in every if not one.laid]
 
 
@@ -133,11 +128,12 @@ class Searched:
 
     Attributes:
         best: the best really different layouts, best first; at most `SHOWN`, none without a strip.
-        headings_deg: every heading weighed with the best's set, ascending, (n,).
+        headings_deg: every heading weighed, ascending, (n,).
         parts: the best offset's cost at each, by part, (n, parts); NaN where no strip is planted.
         usual: along the field's longest edge, at the best offset there.
         asked: what the plan's own heading costs, where it states one.
         every: all that was weighed with strips, best first.
+        sets: the best and other good sets, each at its best of the same headings; where asked for.
     """
 
     best: tuple[Choice, ...]
@@ -146,24 +142,22 @@ class Searched:
     usual: Choice
     asked: Choice | None
     every: tuple[Choice, ...] = field(default=(), repr=False)
+    sets: tuple[Choice, ...] = ()
 
 
 class Weigher:
     """Weighs headings, each once, for one plan, ground and set."""
 
-    def __init__(
-        self, plan: Plan, section: Section, ground_at: GroundAt, set_number: int = 0
-    ) -> None:
+    def __init__(self, plan: Plan, section: Section, ground_at: GroundAt) -> None:
         """Prepare to weigh a set.
 
         Args:
             plan: machines, costs and wishes.
             section: the set.
             ground_at: gives the ground at a heading.
-            set_number: which of the sets to choose from it is, from 0.
         """
         self._plan, self._ground_at = plan, ground_at
-        self.section, self._set_number = section, set_number
+        self.section = section
         self._prices: Prices = prices_of(plan, section)
         self._sides = Sides(plan, section, self._prices)
         offset = plan.direction.offset_m
@@ -196,7 +190,6 @@ class Weigher:
             int(weighed.passes[index]),
             float(weighed.aim[index]),
             float(weighed.money[index]),
-            self._set_number,
         )
 
     def settled(self, choice: Choice) -> Choice:
@@ -252,53 +245,37 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
     return int(first + (after - before) // 2)
 
 
-def search(plan: Plan, sections: list[Section], block: FieldBlock) -> Searched:
-    """Search all headings, offsets and sets.
+def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
+    """Search all headings and offsets of a set.
 
     Every heading of the grid and every edge's direction is weighed at every offset. About the best
     of them, and about the usual heading, finer steps are tried until none is better. So no heading
     a tenth of the grid away from the result costs less, at any offset.
     """
     quick, exact = prepare(plan, block)
-    beside = usual(plan, sections[0], block)
-    usual_deg = beside.heading_deg
-    grid = _headings(quick(0.0))
-    chosen = _promising(plan, sections, quick, usual_deg)
-
-    def searched(number: int) -> Weigher:
-        section = sections[number]
-        rough = Weigher(plan, section, quick, number)
-        weigher = rough if quick is exact else Weigher(plan, section, exact, number)
-        _search_set(rough, weigher, grid, usual_deg)
-        return weigher
-
-    weighers = {number: searched(number) for number in chosen}
-    every = [choice for weigher in weighers.values() for choice in weigher.known.values()]
-    free = plan.direction.offset_m in {None, "best"}
-    if 0 not in weighers and free and all(is_better(beside, choice) for choice in every):
-        weighers[0] = searched(0)
-        every += weighers[0].known.values()
+    beside = usual(plan, section, block)
+    rough = Weigher(plan, section, quick)
+    weigher = rough if quick is exact else Weigher(plan, section, exact)
+    _search_set(rough, weigher, _headings(quick(0.0)), beside.heading_deg)
+    every = list(weigher.known.values())
     ordered = [choice for choice in in_order(every) if choice.laid]
     picked = [_roundest(choice, ordered) for choice in _different(ordered)]
-    best = [choice for c in picked if (choice := weighers[c.set_number].settled(c)).laid]
-    if free and beside.laid and 0 in weighers:  # it may be the best but for an offset's rounding
-        best = _different(in_order([*best, beside]))
-    own = weighers[best[0].set_number if best else chosen[0]]
-    curve = sorted(own.known.values(), key=lambda choice: choice.heading_deg)
+    best = [choice for c in picked if (choice := weigher.settled(c)).laid]
+    if plan.direction.offset_m in {None, "best"} and beside.laid:
+        best = _different(in_order([*best, beside]))  # it may be the best but for rounding
+    curve = sorted(every, key=lambda choice: choice.heading_deg)
     asked = plan.direction.heading
     return Searched(
         best=tuple(best),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
         parts=np.array([c.parts if c.laid else np.full(len(c.parts), np.nan) for c in curve]),
         usual=beside,
-        asked=None if asked == "best" else stated(plan, sections[0], block, asked),
+        asked=None if asked == "best" else stated(plan, section, block, asked),
         every=tuple(ordered),
     )
 
 
-def to_draw(
-    plan: Plan, sections: list[Section], block: FieldBlock, found: Searched
-) -> Iterator[Choice]:
+def to_draw(plan: Plan, section: Section, block: FieldBlock, found: Searched) -> Iterator[Choice]:
     """Give what a search found in the order in which it is drawn, until a drawing holds a strip.
 
     The best first; then, for what is weighed may be too narrow where it is drawn, other offsets of
@@ -308,21 +285,39 @@ def to_draw(
     ground_at = prepare(plan, block)[1]
     for choice in found.best:
         yield from _other_offsets(plan, ground_at, choice)
+    weigher = Weigher(plan, section, ground_at)
     for choice in _spread(list(found.every), SHOWN_DEG, MOST_DRAWN):
-        section = sections[choice.set_number]
-        yield Weigher(plan, section, ground_at, choice.set_number).settled(choice)
+        yield weigher.settled(choice)
 
 
 def _other_offsets(plan: Plan, ground_at: GroundAt, choice: Choice) -> Iterator[Choice]:
     """Give a choice at other offsets; none where the plan states one."""
     if isinstance(plan.direction.offset_m, float):
         return
-    weigher = Weigher(plan, choice.section, ground_at, choice.set_number)
+    weigher = Weigher(plan, choice.section, ground_at)
     for number in range(DRAWN_OFFSETS):
         offset_m = number * choice.section.width_m / DRAWN_OFFSETS
         at = weigher.at_offset(choice.heading_deg, offset_m)
         if at.laid:
             yield weigher.settled(at)
+
+
+def weigh_sets(
+    plan: Plan, sections: list[Section], block: FieldBlock, best: Sequence[Choice]
+) -> list[Choice]:
+    """Weigh sets at the headings found best for the first of them, each at its own best.
+
+    Args:
+        plan: costs and wishes.
+        sections: of the sets, that which was searched first.
+        block: the ground.
+        best: what the search found.
+    """
+    _, exact = prepare(plan, block)
+    headings_deg = [choice.heading_deg for choice in best]
+    others = [Weigher(plan, section, exact) for section in sections[1:]]
+    found = (in_order(map(other.weigh, headings_deg))[0] for other in others)
+    return [best[0], *(choice for choice in found if choice.laid)]
 
 
 def _roundest(best: Choice, every: list[Choice]) -> Choice:
@@ -333,8 +328,7 @@ def _roundest(best: Choice, every: list[Choice]) -> Choice:
     alike = [
         choice
         for choice in every
-        if choice.set_number == best.set_number
-        and _apart_deg(choice, best) <= ALIKE_DEG
+        if _apart_deg(choice, best) <= ALIKE_DEG
         and choice.aim <= best.aim + TIE_AIM
         and choice.money <= best.money * (1 + EQUAL_COST_SHARE)
     ]
@@ -375,17 +369,6 @@ def _headings(ground: LandToWeigh) -> Floats:
     grid = np.arange(0.0, HALF_TURN_DEG, GRID_DEG)
     edges = direction_deg(ground.edges.end - ground.edges.start)
     return np.unique(np.round(np.concatenate([grid, edges]), HEADING_DIGITS) % HALF_TURN_DEG)
-
-
-def _promising(plan: Plan, sections: list[Section], quick: GroundAt, usual_deg: float) -> list[int]:
-    """Give the numbers of the sets that cost least at coarse headings, where there are many."""
-    if len(sections) <= FULL_SETS:
-        return list(range(len(sections)))
-    _log.info("comparing %d sets", len(sections))
-    coarse = [*np.arange(0.0, HALF_TURN_DEG, COARSE_DEG), usual_deg]
-    weighers = [Weigher(plan, section, quick, n) for n, section in enumerate(sections)]
-    best = [in_order(weigher.weigh(float(h)) for h in coarse)[0] for weigher in weighers]
-    return [choice.set_number for choice in in_order(best)[:FULL_SETS]]
 
 
 def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float) -> None:
@@ -438,13 +421,10 @@ def _apart_deg(one: Choice, other: Choice) -> float:
 
 
 def _different(found: list[Choice]) -> list[Choice]:
-    """Pick the best that differ in heading by more than `APART_DEG`, or in their set."""
+    """Pick the best that differ in heading by more than `APART_DEG`."""
     picked: list[Choice] = []
     for choice in found:
-        if all(
-            choice.set_number != other.set_number or _apart_deg(choice, other) > APART_DEG
-            for other in picked
-        ):
+        if all(_apart_deg(choice, other) > APART_DEG for other in picked):
             picked.append(choice)
             if len(picked) == SHOWN:
                 break

@@ -53,14 +53,27 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     own = block.steady_land
     edges = edges_of(own)
     lost = block.clearance_m2 * plan.cost.land_per_m2
-    lost += (block.land_m2 - own.area) * _headland_price(plan)
+    headland_m2 = block.land_m2 - float(own.area)
+    lost += headland_m2 * _headland_price(plan)
     whole = LandToWeigh(
-        edges, edges, lost, float(own.area), _side_price(plan), edge_deg, _holes(plan, own)
+        edges,
+        edges,
+        lost,
+        float(own.area),
+        _side_price(plan),
+        edge_deg,
+        _holes(plan, own),
+        headland_m2,
+        _sides_join(plan),
     )
 
     def quick(heading_deg: float) -> LandToWeigh:
-        lost_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
-        return replace(whole, lost=whole.lost + _headland_price(plan) * lost_m2)
+        ends_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
+        return replace(
+            whole,
+            lost=whole.lost + _headland_price(plan) * ends_m2,
+            headland_m2=whole.headland_m2 + ends_m2,
+        )
 
     return quick, exact
 
@@ -74,7 +87,8 @@ def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) 
     if not ground.through.is_empty:
         over = shapely.difference(inside, shapely.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
-    lost = (block.land_m2 - float(inner.area)) * _headland_price(plan)
+    headland_m2 = block.land_m2 - float(inner.area)
+    lost = headland_m2 * _headland_price(plan)
     lost += block.clearance_m2 * plan.cost.land_per_m2
     return LandToWeigh(
         edges,
@@ -84,6 +98,8 @@ def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) 
         _side_price(plan),
         edge_heading_deg,
         _holes(plan, over),
+        headland_m2,
+        _sides_join(plan),
     )
 
 
@@ -99,8 +115,11 @@ def _headland_price(plan: Plan) -> float:
 
 def _side_price(plan: Plan) -> float:
     """Price a square meter at the sides that no strip is planted on: headland beside headland."""
-    beside = plan.headland.where == "around"
-    return _headland_price(plan) if beside else plan.cost.land_per_m2
+    return _headland_price(plan) if _sides_join(plan) else plan.cost.land_per_m2
+
+
+def _sides_join(plan: Plan) -> bool:
+    return plan.headland.where == "around"
 
 
 def longest_edge_deg(outline: shapely.Geometry, facing: tuple[float, float] | None = None) -> float:

@@ -77,6 +77,7 @@ class Prices:
         shut: passes that shut off parts of their width.
         per_part_m: money a meter that one part of each such pass covers.
         crop: index of each strip's crop, (s,).
+        headland_crop: index of the crop that the headland is planted to; None where it is not.
         wish: wished share of each crop's land, NaN where none, (c,).
         share_per_m2: money of land off the wish.
     """
@@ -91,6 +92,7 @@ class Prices:
     shut: tuple[Shut, ...]
     per_part_m: tuple[float, ...]
     crop: Integers
+    headland_crop: int | None
     wish: Floats
     share_per_m2: float
 
@@ -137,7 +139,9 @@ def prices_of(plan: Plan, section: Section) -> Prices:
     for part, price in zip(shut, per_part_m, strict=True):
         passes[part.first + 1, part.last - 1][3] += price
     each = np.array(list(passes.values())).T
-    crops = list(dict.fromkeys(strip.crop for strip in section.strips))
+    around = plan.headland_crop
+    planted = [*(strip.crop for strip in section.strips), *([] if around is None else [around])]
+    crops = list(dict.fromkeys(planted))
     edges = [(s.left_m / step_m, (s.left_m + s.width_m) / step_m) for s in section.strips]
     return Prices(
         step_m=step_m,
@@ -150,7 +154,8 @@ def prices_of(plan: Plan, section: Section) -> Prices:
         shut=shut,
         per_part_m=per_part_m,
         crop=np.array([crops.index(strip.crop) for strip in section.strips]),
-        wish=np.array([plan.crops[crop].share or np.nan for crop in crops]),
+        headland_crop=None if around is None else crops.index(around),
+        wish=np.array([plan.wished_shares.get(crop, np.nan) for crop in crops]),
         share_per_m2=plan.cost.share_per_m2,
     )
 

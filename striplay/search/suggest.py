@@ -50,7 +50,7 @@ def suggest_blocks(
         The blocks, one where no split saves enough, and a notice of what was found.
     """
     whole = one_block(plan, ground)
-    laid = search(plan, [section], whole).best
+    laid = search(plan, section, whole).best
     if not laid:
         return [whole], []
     best = laid[0]
@@ -63,7 +63,7 @@ def suggest_blocks(
     if not found:
         return [whole], ["blocks: the field has no inward corner and one part; nothing to split"]
     blocks = min(found, key=lambda split: split[0])[1]
-    searched = [search(plan, [section], block).best for block in blocks]
+    searched = [search(plan, section, block).best for block in blocks]
     cost = sum(_aimed(plan, own[0]) if own else math.inf for own in searched)
     saved = 1 - cost / max(_aimed(plan, best), 1e-9)
     what = {"money": "cost", "land": "cost of land not cropped", "passes": "planter passes"}[

@@ -94,7 +94,7 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
     for moment in moments(plan, section, settled):
         machine = moment.work.machine
         told = [
-            (beside.crop, f"{machine} would run over {beside.crop} beside {moment.crop}")
+            (beside.crop, f"beside {moment.crop}")
             for beside in moment.beside
             if moment.reach_m[beside.side]
             > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
@@ -103,12 +103,12 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         for layer in dict.fromkeys(moment.within):
             crop = name_of(plan, settled, layer)
             if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
-                told.append((crop, f"{machine} would run over {crop} between {moment.crop}"))
+                told.append((crop, f"between the rows of {moment.crop}"))
                 cures[crop] = _cure(plan, moment, layer)
         # what is not harvested, such as a cover crop, may be driven over
-        for crop, what in (one for one in told if plan.crops[one[0]].reaped):
+        for crop, where in (one for one in told if plan.crops[one[0]].reaped):
             cure = cures.get(crop, "")
-            said = f"{what} {_until(settled[crop])}{cure}"
+            said = f"{machine} would run over {crop}, {_until(settled[crop])}, {where}{cure}"
             # with a cure it is not known that the header cuts
             found[moment.day, said] = Conflict(moment.day, crop, said, "mind" if cure else "stop")
     return list(found.values())
@@ -140,7 +140,7 @@ def _cure(plan: Plan, moment: Moment, layer: Layer) -> str:
         table = layer.grown.replace(" ", "_")
         lacking.append(f"height of {layer.label} under [[{table}]]")
     if header.cutting_height_m is None:
-        lacking.append(f"machines.{moment.work.machine}.cut")
+        lacking.append(f"machines.{moment.work.machine}.cutting_height")
     if not lacking:
         return ""
     return f"; whether it cuts above is not known without {' and '.join(lacking)}"
@@ -162,7 +162,7 @@ def _crushes(plan: Plan, section: Section, moment: Moment, layer: Layer) -> bool
 
 
 def _until(window: Window) -> str:
-    return "until its harvest" if window.harvested is None else f"until {window.harvested}"
+    return f"standing until {window.harvested or 'its harvest'}"
 
 
 def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
@@ -174,7 +174,9 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
         second, host = settled[asked.label], settled[asked.host]
         quick = asked.grown == "quick crop" and plan.crops[asked.label].reaped
         if host.harvested is not None and second.sown >= host.harvested:
-            found.append(_told(second.sown, asked.host, "is gone", f"{asked.label} is sown"))
+            found.append(
+                _told(second.sown, asked.host, "is already harvested", f"{asked.label} is sown")
+            )
         if second.sown < host.sown and not quick:
             found.append(
                 _told(second.sown, asked.host, "is not sown yet", f"{asked.label} is sown")
@@ -183,7 +185,9 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             state, what = "is not sown yet", f"{asked.label} is harvested"
             found.append(_told(second.harvested, asked.host, state, what))
         if quick and host.canopy_closure is not None and second.sown >= host.canopy_closure:
-            closed = _told(second.sown, asked.host, "is closed", f"{asked.label} is sown")
+            closed = _told(
+                second.sown, asked.host, "has closed its canopy", f"{asked.label} is sown"
+            )
             found.append(replace(closed, severity="mind"))
         if quick and (host.canopy_closure is None or second.harvested is None):
             lacking = (
@@ -194,7 +198,7 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             if second.harvested is None:
                 lacking += _lacking(plan, settled, asked.label, "harvested")
             without = " and ".join(lacking)
-            said = f"whether {asked.label} leaves in time is not known without {without}"
+            said = f"whether {asked.label} is harvested in time is not known without {without}"
             found.append(Conflict(second.sown, asked.label, said, "mind"))
         elif (
             quick
@@ -203,7 +207,7 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
         ):
             assert second.harvested is not None  # noqa: S101 - it is after the other
             late = (second.harvested - host.canopy_closure).days
-            said = f"{asked.label} leaves {late} days after {asked.host} closes over it"
+            said = f"{asked.label} is harvested {late} days after the canopy of {asked.host} closes"
             found.append(Conflict(second.harvested, asked.label, said, "mind"))
     return found
 

@@ -9,7 +9,7 @@ from striplay.tolerances import ROUNDING_C
 
 BASE_C, TOP_C = 10.0, 30.0
 """50 and 86 degrees Fahrenheit: development stops below the one, and gains nothing above the other
-(Univ. of Minnesota, corn growing-degree days)."""
+(Univ. of Minnesota Extension, corn growing degree days, from memory)."""
 F_PER_C = 1.8
 
 

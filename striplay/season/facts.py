@@ -2,24 +2,42 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from striplay.plan.crops import Crop
 
 MEMORY = "from memory"
+FAO_56 = "FAO-56, Allen et al. 1998, tables 11, 12 and 22, as transcribed"
 THE_PLAN = "the plan"
 SOURCES = {
-    "FAO-56": "FAO-56, Allen et al. 1998, tables 11, 12 and 22, as transcribed",
-    "Ontario 2025": "nitrogen: Ontario field crop news 2025",
-    "AGF-503": "bushels: Ohio State AGF-503",
+    "FAO-56": FAO_56,
+    "FAO-56 berseem": "FAO-56's clover, which is berseem cut for hay (from memory)",
+    "Ontario 2025": "nitrogen: Ontario's Field Crop News, 2025, from memory",
+    "USDA 697": "bushels: USDA, Agricultural Handbook 697, 1992, from memory",
     "memory": MEMORY,
 }
 """Where the table's values come from, by the word that stands beside them in crops.csv.
 
-The transcription of FAO-56 averages ranges of height, and gives some climates' seasons only.
+The transcription of FAO-56 averages ranges of height, and gives some climates' seasons only; what
+other lines of its table 11 say is from memory.
 """
 NO_VALUE = "no source"
+FAMILIES: Mapping[str, tuple[str, ...]] = {
+    "legumes": ("legume", "beans", "pulses", "fabaceae", "leguminosae"),
+    "grasses": ("grass", "cereals", "poaceae", "gramineae"),
+    "brassicas": ("brassica", "mustards", "mustard family", "crucifers", "brassicaceae"),
+    "sunflower family": ("daisies", "daisy family", "composites", "asteraceae", "compositae"),
+    "beet family": ("goosefoots", "goosefoot family", "chenopods", "amaranthaceae"),
+    "potato family": ("nightshades", "nightshade family", "solanaceae"),
+    "squash family": ("gourds", "gourd family", "cucurbits", "cucurbitaceae"),
+    "cotton family": ("mallows", "mallow family", "malvaceae"),
+    "flax family": ("flaxes", "linaceae"),
+}
+"""The one name that each plant family goes by, and other names a plan may call it."""
+AUTUMN, AUTUMN_SOUTH = range(8, 13), range(2, 7)
+"""Months in which autumn-sown crops are sown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +51,12 @@ class CropFacts:
         height_m: greatest height.
         root_m: least and greatest depth of the roots that draw water.
         season_days: least and greatest length of its season.
+        elsewhere_days: the same in other climates, or sown in another season.
+        autumn_sown: whether `season_days` are those of a crop sown in autumn.
+        today_m: least and greatest height of the crop as it is grown today, where its table's
+            height is much lower.
         shade: how it bears shade: low, medium, high.
-        nitrogen_kg_per_t: least and greatest nitrogen that a tonne of harvest takes away.
+        nitrogen_kg_per_t: least and greatest nitrogen that a tonne of harvest removes.
         bushel_kg: what a bushel of it weighs.
         sources: where each comes from, by attribute.
     """
@@ -45,6 +67,9 @@ class CropFacts:
     height_m: float | None = None
     root_m: tuple[float, float] | None = None
     season_days: tuple[int, int] | None = None
+    elsewhere_days: tuple[int, int] | None = None
+    autumn_sown: bool = False
+    today_m: tuple[float, float] | None = None
     shade: str | None = None
     nitrogen_kg_per_t: tuple[float, float] | None = None
     bushel_kg: float | None = None
@@ -58,6 +83,14 @@ class CropFacts:
     def spoken(self) -> str:
         """Its name as words in a sentence."""
         return self.name.replace("_", " ")
+
+    def least_days(self, sown: date, *, south: bool = False) -> int | None:
+        """Give the least length of its season where it is sown on a day; None if not known."""
+        days = self.season_days
+        autumn = sown.month in (AUTUMN_SOUTH if south else AUTUMN)
+        if self.autumn_sown and not autumn and self.elsewhere_days is not None:
+            days = self.elsewhere_days
+        return None if days is None else days[0]
 
     @property
     def known(self) -> bool:
@@ -78,14 +111,26 @@ def facts_of(name: str, table: Mapping[str, CropFacts], crop: "Crop | None") -> 
     if crop is None:
         return facts
     told = {
-        "family": crop.family,
+        "family": None if crop.family is None else family_named(crop.family),
         "height_m": crop.height_m,
         "root_m": None if crop.roots_m is None else (crop.roots_m, crop.roots_m),
         "shade": crop.shade,
     }
     told = {key: value for key, value in told.items() if value is not None}
     sources = {**facts.sources, **dict.fromkeys(told, THE_PLAN)}
+    if crop.height_m is not None:
+        facts = replace(facts, today_m=None)
     return replace(facts, **told, sources=sources)  # type: ignore[arg-type]
+
+
+def family_named(said: str) -> str:
+    """Give the one name of a plant family, whatever it is called; an unknown one as it is.
+
+    >>> family_named("Mustards"), family_named("grasses"), family_named("roses")
+    ('brassicas', 'grasses', 'roses')
+    """
+    low = said.strip().lower()
+    return next((name for name, also in FAMILIES.items() if low in (name, *also)), said)
 
 
 def lacks(one: CropFacts, other: CropFacts, attribute: str, key: str) -> str:

@@ -80,7 +80,7 @@ def _assumed_m(
             return None
         if not window.stands_on(day):
             return None
-        season_days = None if known.season_days is None else known.season_days[0]
-        share = height_share(day, window.sown, window.harvested, season_days, south=south)
+        days = known.least_days(window.sown, south=south)
+        share = height_share(day, window.sown, window.harvested, days, south=south)
         heights_m.append(known.height_m * share)
     return max(heights_m)

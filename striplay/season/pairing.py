@@ -6,7 +6,8 @@ from itertools import combinations
 from types import MappingProxyType
 from typing import Literal
 
-from striplay.season.facts import THE_PLAN, CropFacts, lacks, sources_of
+from striplay.season.facts import MEMORY, THE_PLAN, CropFacts, lacks, sources_of
+from striplay.season.pests import shared_pests
 from striplay.season.setting import Setting
 from striplay.season.shade import judge_height
 from striplay.season.shared_days import Shared, Windows, shared_days
@@ -101,10 +102,10 @@ def _nitrogen(one: CropFacts, other: CropFacts, units: UnitSystem) -> Judgement:
         )
     if SOYBEAN in [crop.kind for crop in legumes]:
         said += "; soybean only breaks even where 58 % of its nitrogen is fixed"
-        sources = ["balance: IPNI BC10235, 2018"]
+        sources = [BALANCE]
     takers = [crop for crop in (one, other) if crop.nitrogen_kg_per_t is not None]
     if takers:
-        said += f"; harvest takes away {', '.join(_taken(crop, units) for crop in takers)}"
+        said += f"; harvest removes {', '.join(_taken(crop, units) for crop in takers)}"
     for crop in takers:
         sources.append(crop.source("nitrogen_kg_per_t"))
         if units == "metric":
@@ -114,11 +115,12 @@ def _nitrogen(one: CropFacts, other: CropFacts, units: UnitSystem) -> Judgement:
 
 
 SOIL = "no credit: common practice, no source"
+BALANCE = "balance: International Plant Nutrition Institute, Better Crops 102(3), 2018, from memory"
 SOYBEAN = "soybean"
 
 
 def _taken(crop: CropFacts, units: UnitSystem) -> str:
-    """Write the nitrogen that harvest takes, by the bushel as its source does, or by the tonne."""
+    """Write the nitrogen harvest removes, by the bushel as its source does, or by the tonne."""
     assert crop.nitrogen_kg_per_t is not None and crop.bushel_kg is not None  # noqa: PT018, S101
     each, unit, places = 1.0, "kg N a tonne", 1
     if units == "us":
@@ -135,25 +137,35 @@ def _season(one: CropFacts, other: CropFacts, windows: Windows) -> Judgement:
         return Judgement(pair, "season", _together(one, other, shared, windows), THE_PLAN)
     unsaid = [crop for crop in (one, other) if crop.name not in windows]
     keys = " and ".join(f"crops.{crop.name}.sown" for crop in unsaid)
-    said = f"state {keys}, and harvested, in a plan for the days both stand"
-    lengths = [f"{c.spoken} {_days(c.season_days)}" for c in (one, other) if c.season_days]
+    said = f"state {keys}, and harvested, in a plan for the days both are in the field"
+    lengths = [f"{crop.spoken} {_length(crop)}" for crop in (one, other) if crop.season_days]
     return Judgement(pair, "season", "; ".join([*filter(None, [", ".join(lengths)]), said]), source)
 
 
 def _together(one: CropFacts, other: CropFacts, shared: Shared, windows: Windows) -> str:
-    """Say for how long two crops both stand."""
+    """Say for how long two crops are in the field together."""
     if shared.never:
         assert shared.end is not None  # noqa: S101 - or they would meet
-        return f"never stand together; {(shared.begin - shared.end).days} days lie between"
+        return f"no overlap; {(shared.begin - shared.end).days} days lie between"
     open_ended = [crop.name for crop in (one, other) if windows[crop.name][1] is None]
     if open_ended:
         keys = " and ".join(f"crops.{name}.harvested" for name in open_ended)
-        return f"stand together from {shared.begin.isoformat()}; state {keys} for how long"
+        return f"overlap from {shared.begin.isoformat()}; state {keys} for how long"
     assert shared.end is not None  # noqa: S101 - both harvests are said
     return (
-        f"stand together for {(shared.end - shared.begin).days} days, "
+        f"overlap for {(shared.end - shared.begin).days} days, "
         f"{shared.begin.isoformat()} to {shared.end.isoformat()}"
     )
+
+
+def _length(crop: CropFacts) -> str:
+    """Write how long a crop's season is, how it is sown for that, and what it is elsewhere."""
+    assert crop.season_days is not None  # noqa: S101 - the caller's choice
+    said = _days(crop.season_days) + (", autumn-sown" if crop.autumn_sown else "")
+    if crop.elsewhere_days is None:
+        return said
+    told = f"{_days(crop.elsewhere_days)} in other climates or sowing seasons"
+    return f"{said} ({told}: {crop.source('elsewhere_days')})"
 
 
 def _days(season_days: tuple[int, int]) -> str:
@@ -166,12 +178,14 @@ def _family(one: CropFacts, other: CropFacts) -> Judgement:
     if one.family is None or other.family is None:
         return Judgement(pair, "family", lacks(one, other, "family", "family"), source)
     if one.family == other.family:
-        said = f"both are {one.family}: pests and diseases of the one may live on the other"
+        said = f"both of one family, {one.family}: pests and diseases of the one may live on the "
+        said += "other"
     else:
-        said = (
-            f"{one.family} and {other.family}: pests of one kind of plant stay on theirs, but some "
-            "diseases live on many (white mold on beans, soybean, sunflower, canola); ask locally"
-        )
+        said = f"{one.family} and {other.family}"
+    pests = shared_pests(one, other)
+    if pests:
+        said += f"; both may host {', '.join(pests)} (not a whole list; ask locally)"
+        source = "; ".join(dict.fromkeys((source, MEMORY)))
     return Judgement(pair, "family", said, source)
 
 
@@ -182,12 +196,15 @@ def _herbicides(
     if None in (one.family, other.family):
         kind = ""
     elif len(grass) > 1:
-        kind = "; a product for grasses in the one may kill the other"
+        kind = "; what kills grass weeds in the one may kill the other"
     else:
-        kind = "; even of one kind of plant they differ in what they bear"
+        both = "both are grasses" if True in grass else "neither is a grass"
+        kind = f"; {both}, yet each tolerates other products"
     kept = ", or be kept off one"
     if where is not None:
         kept = f": they stand in one {where}, where nothing can be kept off one of them"
+        if where == "strip":
+            kind += "; before the second is sown, plant-back intervals of the first's must be over"
     said = (
         f"a product must suit both {one.spoken} and {other.spoken}{kept}{kind}. The label decides"
     )

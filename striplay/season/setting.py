@@ -13,8 +13,8 @@ class Setting:
     Attributes:
         latitude_deg: north above 0.
         heading_deg: direction of the rows; None where they run several ways.
-        day: the day shade is judged for; None for the middle of the days both stand, or for high
-            summer where those are not known.
+        day: the day shade is judged for; None for all days both stand, or for one in high summer
+            where those are not known.
         units: how lengths and weights are written.
     """
 

@@ -20,15 +20,6 @@ class Shared:
         """Whether there is no such day."""
         return self.end is not None and self.end <= self.begin
 
-    @property
-    def middle(self) -> date | None:
-        """The day midway; None where neither harvest is said."""
-        return None if self.end is None else self.begin + (self.end - self.begin) / 2
-
-    def holds(self, day: date) -> bool:
-        """Tell whether both stand on a day."""
-        return self.begin < day and (self.end is None or day < self.end)
-
 
 def shared_days(one: str, other: str, windows: Windows) -> Shared | None:
     """Give the days on which two crops both stand; None where a sowing is not said.

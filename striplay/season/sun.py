@@ -1,11 +1,35 @@
 """Say where the sun stands, and how far a taller crop's shadow reaches across rows."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
-HOURS = 24.0
+QUARTERS = tuple((number + 0.5) / 4 for number in range(96))
+"""The middle of each quarter hour of a day of solar time; none is noon, when no side has shade."""
 LOW_SUN_DEG = 5.0
 """Below this the sun's shadows are long and its light little; they are not judged."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Where a taller crop's shade falls beside its rows, over some days.
+
+    Attributes:
+        right_share: share of the sunlight during which it falls to the right of the heading.
+        right_m: its mean reach across rows while it does.
+        left_m: its mean reach across rows while it falls to the left.
+    """
+
+    right_share: float
+    right_m: float
+    left_m: float
+
+    @property
+    def mean_m(self) -> float:
+        """Mean reach across rows, on whichever side it falls."""
+        return self.right_share * self.right_m + (1 - self.right_share) * self.left_m
 
 
 def declination_rad(day: date) -> float:
@@ -49,33 +73,49 @@ def sun_at(latitude_deg: float, day: date, solar_hour: float) -> tuple[float, fl
     return math.degrees(math.asin(sine)), math.degrees(math.atan2(east, north)) % 360.0
 
 
-def shadow_m(
-    taller_m: float, heading_deg: float, elevation_deg: float, azimuth_deg: float
-) -> float:
-    """Give a shadow's reach at right angles to rows: height x cot(elevation) x |sin(angle)|.
+@cache
+def _suns(latitude_deg: float, day: date) -> tuple[tuple[float, float, float], ...]:
+    """List a day's suns above `LOW_SUN_DEG`, quarter hour by quarter hour.
+
+    Returns:
+        Of each the light on level ground (sine of the elevation), and how far the shadow of a meter
+        reaches east and north; it points away from the sun. Without arrays, so that crops are
+        paired without loading what computes with them.
+    """
+    found = []
+    for hour in QUARTERS:
+        elevation_deg, azimuth_deg = sun_at(latitude_deg, day, hour)
+        if elevation_deg >= LOW_SUN_DEG:
+            elevation, azimuth = math.radians(elevation_deg), math.radians(azimuth_deg)
+            long = 1 / math.tan(elevation)
+            east, north = -long * math.sin(azimuth), -long * math.cos(azimuth)
+            found.append((math.sin(elevation), east, north))
+    return tuple(found)
+
+
+def shade_sides(
+    taller_m: Sequence[float], heading_deg: float, latitude_deg: float, days: Sequence[date]
+) -> Sides | None:
+    """Give where shade falls over all quarter hours of some days, weighted by sunlight.
+
+    A shadow reaches height x cot(elevation) x |sin(azimuth - heading)| across rows. None where the
+    sun stays below `LOW_SUN_DEG` on all days.
 
     Args:
-        taller_m: how much the one crop stands above the other.
+        taller_m: how much the one crop stands above the other, each day.
         heading_deg: direction of the rows.
-        elevation_deg: of the sun, above 0.
-        azimuth_deg: of the sun.
+        latitude_deg: north above 0.
+        days: the days.
     """
-    across = abs(math.sin(math.radians(azimuth_deg - heading_deg)))
-    return taller_m / math.tan(math.radians(elevation_deg)) * across
-
-
-def mean_shadow_m(taller_m: float, heading_deg: float, latitude_deg: float, day: date) -> float:
-    """Give the mean reach across rows over the day, quarter hour by quarter hour, by sunlight.
-
-    Hours are weighted by the sine of the elevation, as sunlight on level ground is. Infinite where
-    the sun stays below `LOW_SUN_DEG` all day.
-    """
-    total = weight = 0.0
-    for quarter in range(int(HOURS * 4)):
-        elevation_deg, azimuth_deg = sun_at(latitude_deg, day, quarter / 4)
-        if elevation_deg < LOW_SUN_DEG:
-            continue
-        light = math.sin(math.radians(elevation_deg))
-        total += light * shadow_m(taller_m, heading_deg, elevation_deg, azimuth_deg)
-        weight += light
-    return total / weight if weight else math.inf
+    heading = math.radians(heading_deg)
+    to_east, to_north = math.cos(heading), -math.sin(heading)
+    light, reach = [0.0, 0.0], [0.0, 0.0]  # to the left, to the right
+    for day, by_m in zip(days, taller_m, strict=True):
+        for each, east, north in _suns(latitude_deg, day):
+            right = east * to_east + north * to_north
+            light[right > 0] += each
+            reach[right > 0] += each * abs(right) * by_m
+    if not any(light):
+        return None
+    left_m, right_m = (r / w if w else 0.0 for r, w in zip(reach, light, strict=True))
+    return Sides(light[1] / sum(light), right_m, left_m)

@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from striplay.cautions import BANKS, SLOPES
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.section.section import Section
@@ -15,8 +16,8 @@ from striplay.tolerances import GRADE_DIGITS, LENGTH_M
 from striplay.units import FOOT_M, format_length
 
 GREATEST_WIDTH_FT = ((2.0, 130.0), (8.0, 100.0), (16.0, 80.0), (20.0, 60.0), (25.0, 50.0))
-"""Greatest strip width up to a slope in per cent (contour strip cropping, practice 585, as given by
-the Conservation Technology Information Center)."""
+"""Greatest strip width up to a slope in per cent (from memory, after USDA Natural Resources
+Conservation Service, Conservation Practice Standard, Stripcropping, Code 585)."""
 EQUAL_SHARE = 0.1
 """Strips are to be equal within this share (the same)."""
 MOST_ROW_CROPS = 0.5
@@ -25,7 +26,8 @@ ROW_CROP_M = 0.38
 """Rows at least this far apart make a row crop: 15 in (our reading; drilled crops are closer)."""
 GREATEST_GRADE, GRADE_NEAR_OUTLET, NEAR_OUTLET_FT = 2.0, 3.0, 150.0
 """Row grade in per cent: the lesser of 2 and half the slope, or 3 within 150 ft of a stable outlet
-(contour farming, practice 330, older national text)."""
+(from memory, after an older national text of the same service's standard Contour Farming, Code
+330)."""
 WHO_DECIDES = "state versions of the practice and the local conservation office decide"
 PRACTICE = "contour strip cropping (practice 585)"
 ROLLOVER_PERCENT = 15.0
@@ -75,9 +77,7 @@ def rollover_caution(slope: Slope | None) -> list[str]:
     """Caution against rolling over, where the plan states a slope above 15 %."""
     if slope is None or slope.percent <= ROLLOVER_PERCENT:
         return []
-    said = f"slope of {slope.percent:g} %: rollover danger; use roll-over protection and the belt"
-    keep = "keep off ditches and banks by at least their depth"
-    return [f"{said}, {keep}, and work with each machine only on slopes its maker's manual allows"]
+    return [f"slope of {slope.percent:g} %: rollover danger. {SLOPES.text} {BANKS.text}"]
 
 
 def grade_along_row(slope: Slope, heading_deg: float) -> float:

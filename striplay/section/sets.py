@@ -1,22 +1,25 @@
-"""Combine strip widths into sets, and choose the best."""
+"""Combine strip widths into sets, and rank them as an adviser would: for `fit` and `lay` alike."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import TypeVar
 
 from striplay.errors import PlanError
+from striplay.notices import Notice
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
 from striplay.section.fit import Sides, StripFit, judge_strip, judge_widths, widths_to_judge
+from striplay.section.section import Strip
 from striplay.section.uneven import outer_rows_m
+from striplay.tolerances import SHARE_MISSED, SHARE_STEP, SWAP_M, WHOLE_NUMBER
 from striplay.units import format_length
 
-GOOD_SETS = 24
-"""Sets laid on the field at most, to see which suits it best."""
+SETS_SHOWN = 6
+"""Sets given at most, the best first: as many as are read at a glance."""
 
 MOST_SETS = 20_000
-"""Combinations weighed at most; where there are more, each strip keeps only its best widths."""
+"""Combinations ranked at most; where there are more, each strip keeps only its best widths."""
 
 
 Some = TypeVar("Some")
@@ -44,17 +47,40 @@ class SetFit:
         return sum(strip.width_m for strip in self.strips)
 
     @property
-    def rank(self) -> tuple[float, ...]:
-        """Sort key, best first: fits, no straddling, wished shares, boom match, use, narrow."""
+    def equal(self) -> bool:
+        """Whether its strips are of one width, so that its crops can swap places next season."""
+        return are_equal([strip.width_m for strip in self.strips])
+
+    @property
+    def use(self) -> tuple[float, ...]:
+        """How badly it uses the machines' widths: straddling, boom sections, width at work."""
         use = sum(s.harvest_use * s.width_m for s in self.strips) / self.width_m
         return (
-            sum(not strip.fits for strip in self.strips),
             sum(strip.straddles for strip in self.strips),
-            round(self.off_wish, 3),
             sum(strip.boom_mismatch_m > 0 for strip in self.strips),
             -round(use, 6),
-            round(self.width_m, 6),
         )
+
+
+def are_equal(widths_m: Sequence[float]) -> bool:
+    """Tell whether strips are of one width."""
+    return max(widths_m) - min(widths_m) <= SWAP_M
+
+
+def _rank(found: SetFit, *, swap: bool) -> tuple[float, ...]:
+    """Give the sort key of a set, best first; the reasons stand in docs/methods.md.
+
+    All machines fit; equal widths, where crops are to swap places; nearest the wished shares, to
+    the whole per cent; narrowest; use of the machines' widths; at last the first strips' widths.
+    """
+    return (
+        sum(not strip.fits for strip in found.strips),
+        swap and not found.equal,
+        round(found.off_wish / SHARE_STEP),
+        round(found.width_m, 6),
+        *found.use,
+        *(round(strip.width_m, 6) for strip in found.strips),
+    )
 
 
 def fit_crops(plan: Plan, limit_m: float | None = None) -> dict[str, list[StripFit]]:
@@ -72,12 +98,15 @@ def fit_crops(plan: Plan, limit_m: float | None = None) -> dict[str, list[StripF
     }
 
 
-def fit_sets(plan: Plan, limit_m: float | None = None, most: int = 5) -> list[SetFit]:
+def fit_sets(plan: Plan, limit_m: float | None = None, most: int = SETS_SHOWN) -> list[SetFit]:
     """Give the best sets of the plan's strips, or of each crop once where it has none.
 
     Widths stated in the plan are set aside: the question is what would fit.
+
+    Raises:
+        PlanError: neither strips nor crops.
     """
-    wishes = plan.strips or _each_once(plan)
+    wishes = wished_strips(plan)
     crops = [wish.crop for wish in wishes]
     limit_m = limit_m or plan.widest_m
     outer_m = _outer_m(plan, wishes, limit_m)
@@ -89,10 +118,9 @@ def fit_sets(plan: Plan, limit_m: float | None = None, most: int = 5) -> list[Se
 
 
 def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
-    """Settle the width of every strip of the plan; where it says "fit", give the good sets.
+    """Settle the width of every strip of the plan; where it says "fit", give the best sets.
 
-    Good are those that fit, straddle no more and miss wished shares no more than the best, which
-    comes first; at most `GOOD_SETS`.
+    All of them fit as well as the first, which is to be laid; at most `SETS_SHOWN`.
 
     Raises:
         PlanError: no strips, or no width that fits.
@@ -117,13 +145,78 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
             )
     if faults:
         raise PlanError(plan.path.name, faults)
-    ranked = _rank_sets(plan, crops, choices)
-    return [one for one in ranked if one.rank[:3] == ranked[0].rank[:3]][:GOOD_SETS]
+    return _rank_sets(plan, crops, choices)[:SETS_SHOWN]
+
+
+def set_notices(plan: Plan, strips: Sequence[Strip]) -> list[Notice]:
+    """Say which set `rows = "fit"` took, and whether crops can swap places next season.
+
+    Args:
+        plan: what is asked.
+        strips: of the set that is laid.
+    """
+    if plan.row_set is not None or all(wish.rows != "fit" for wish in plan.strips):
+        return []
+    widths_m = [strip.width_m for strip in strips]
+    taken = written([strip.crop for strip in strips], widths_m, plan)
+    said = said_of_swap(plan, [strip.crop for strip in strips], widths_m)
+    grave = said and not are_equal(widths_m)
+    text = f'rows = "fit" took {taken}{f"; {said}" if said else ""}'
+    return [Notice("fit", "mind" if grave else "know", None, text)]
+
+
+def written(crops: Sequence[str], widths_m: Sequence[float], plan: Plan) -> str:
+    """Write a set in words: each crop with the width of its strip."""
+    each = zip(crops, widths_m, strict=True)
+    return " + ".join(f"{crop} {format_length(width_m, plan.units)}" for crop, width_m in each)
+
+
+def said_of_swap(plan: Plan, crops: Sequence[str], widths_m: Sequence[float]) -> str:
+    """Say whether crops can swap places next season; nothing where they need not or are one."""
+    if not plan.season.swap or len(set(crops)) == 1:
+        return ""
+    if are_equal(widths_m):
+        return "equal widths: crops can swap places next season"
+    return "no equal widths fit all machines: crops can't swap places next season"
+
+
+def missed(share: float, wish: float | None) -> bool:
+    """Tell whether a crop's share of the land is so far off its wish that it should be told."""
+    return wish is not None and abs(share - wish) > SHARE_MISSED + WHOLE_NUMBER
+
+
+def share_cure(plan: Plan, widths_m: Sequence[float]) -> str:
+    """Say what brings a set nearer to the wished shares.
+
+    Args:
+        plan: what is asked.
+        widths_m: of the set's strips.
+    """
+    if plan.row_set is not None:
+        return "share the row units otherwise"
+    cure = "list a crop in more strips, or state rows"
+    open_widths = any(wish.rows == "fit" for wish in wished_strips(plan))
+    if plan.season.swap and open_widths and len(widths_m) > 1 and are_equal(widths_m):
+        cure += "; equal widths go before shares, but for swap = false under [season]"
+    return cure
 
 
 def beside(strips: Sequence[Some], index: int) -> tuple[Some, Some]:
     """Give what lies on either side of a strip, the set repeating; itself where it is alone."""
     return strips[index - 1], strips[(index + 1) % len(strips)]
+
+
+def wished_strips(plan: Plan) -> tuple[StripWish, ...]:
+    """Give the plan's strips; where it names none, a strip of each crop to fit.
+
+    Raises:
+        PlanError: neither strips nor crops.
+    """
+    if not plan.crops:
+        raise PlanError(
+            plan.path.name, ["crops: none are given; add a [crops.NAME] table for each"]
+        )
+    return plan.strips or _each_once(plan)
 
 
 def _near_m(outer_m: Sequence[Sides], index: int) -> Sides:
@@ -173,17 +266,25 @@ def _widths_m(plan: Plan, wish: StripWish, limit_m: float) -> list[float]:
 
 
 def _rank_sets(plan: Plan, crops: list[str], choices: list[list[StripFit]]) -> list[SetFit]:
-    kept = [sorted(fits, key=lambda fit: fit.rank) for fits in choices]
+    """Combine widths of all strips into sets, best first.
+
+    Where there are too many, each strip keeps those that all strips have, then the narrowest.
+    """
+
+    def in_all(width_m: float) -> bool:
+        return all(any(are_equal([width_m, fit.width_m]) for fit in fits) for fits in choices)
+
+    kept = [sorted(fits, key=lambda f: (not in_all(f.width_m), f.width_m)) for fits in choices]
     each = max(1, int(MOST_SETS ** (1 / max(1, len(kept)))))
-    sets = [_combine(plan, crops, strips) for strips in product(*(fits[:each] for fits in kept))]
-    return sorted(sets, key=lambda fit: fit.rank)
+    wishes = plan.wished_shares
+    sets = [_combine(crops, strips, wishes) for strips in product(*(fits[:each] for fits in kept))]
+    return sorted(sets, key=lambda found: _rank(found, swap=plan.season.swap))
 
 
-def _combine(plan: Plan, crops: list[str], strips: tuple[StripFit, ...]) -> SetFit:
+def _combine(crops: list[str], strips: tuple[StripFit, ...], wishes: Mapping[str, float]) -> SetFit:
     total_m = sum(strip.width_m for strip in strips)
     shares = dict.fromkeys(crops, 0.0)
     for crop, strip in zip(crops, strips, strict=True):
         shares[crop] += strip.width_m / total_m
-    wishes = {crop: plan.crops[crop].share for crop in shares}
-    off = sum(abs(shares[crop] - wish) for crop, wish in wishes.items() if wish is not None) / 2
+    off = sum(abs(shares[crop] - wishes[crop]) for crop in shares if crop in wishes) / 2
     return SetFit(tuple(crops), strips, shares, off)

@@ -17,19 +17,15 @@ from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
 
-def strip_sections(plan: Plan, limit_m: float | None = None) -> list[Section]:
-    """Build the sections of a plan's [[strips]] to choose from, the best-fitting first.
+def strip_sections(plan: Plan) -> list[Section]:
+    """Build the sections of a plan's [[strips]], that of the best set first.
 
-    Every good set where a width is "fit", else one.
-
-    Args:
-        plan: the plan.
-        limit_m: widest strip to consider where a width is "fit".
+    Several where a width is "fit", else one.
 
     Raises:
         PlanError: no strips, or no width that fits.
     """
-    return [_section(plan, chosen) for chosen in settle_widths(plan, limit_m)]
+    return [_section(plan, chosen) for chosen in settle_widths(plan)]
 
 
 def _section(plan: Plan, chosen: SetFit) -> Section:

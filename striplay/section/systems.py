@@ -7,12 +7,8 @@ from striplay.section.section import Section
 from striplay.section.strips import strip_sections
 
 
-def sections_of(plan: Plan, limit_m: float | None = None) -> list[Section]:
-    """Build the sections to choose from, the best-fitting first.
-
-    Args:
-        plan: the plan.
-        limit_m: widest strip to consider where a width is "fit".
+def sections_of(plan: Plan) -> list[Section]:
+    """Build the sections of a plan: first the one to lay, then those of other good sets.
 
     Raises:
         PlanError: nothing to plant, or no width that fits.
@@ -20,5 +16,5 @@ def sections_of(plan: Plan, limit_m: float | None = None) -> list[Section]:
     if plan.row_set is not None:
         base = [row_set_section(plan, plan.row_set)]
     else:
-        base = strip_sections(plan, limit_m)
+        base = strip_sections(plan)
     return [with_between(plan, section) for section in base]

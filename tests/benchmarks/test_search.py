@@ -38,7 +38,7 @@ def ragged(vertices, area_m2=500_000.0):
 
 def prepared(folder, field):
     plan = read_plan(write_plan_for(folder, field, direction='heading = "best"'))
-    return plan, strip_sections(plan)[:1], one_block(plan, read_ground(plan))
+    return plan, strip_sections(plan)[0], one_block(plan, read_ground(plan))
 
 
 def least_s(function, repeats=5):
@@ -65,14 +65,14 @@ def obvious(section, block, heading_deg, offset_m):
 
 
 def test_search_against_a_loop_of_overlays(benchmark, tmp_path):
-    plan, sections, block = prepared(tmp_path, ragged(400))
-    seconds, found = least_s(lambda: search(plan, sections, block))
-    benchmark.pedantic(lambda: search(plan, sections, block), rounds=1)
+    plan, section, block = prepared(tmp_path, ragged(400))
+    seconds, found = least_s(lambda: search(plan, section, block))
+    benchmark.pedantic(lambda: search(plan, section, block), rounds=1)
     assert isinstance(found, Searched)
-    offsets = prices_of(plan, sections[0]).steps
+    offsets = prices_of(plan, section).steps
     candidates = len(found.headings_deg) * offsets
-    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, sections[0].width_m]
-    each, _ = least_s(lambda: [obvious(sections[0], block, *one) for one in tried], repeats=3)
+    tried = np.random.default_rng(2).uniform(0, 1, (SAMPLE, 2)) * [180, section.width_m]
+    each, _ = least_s(lambda: [obvious(section, block, *one) for one in tried], repeats=3)
     ratio = each / SAMPLE * candidates / seconds
     print(
         f"\n50 ha, 400 vertices: {len(found.headings_deg):,} headings x {offsets:,} offsets in "
@@ -83,8 +83,8 @@ def test_search_against_a_loop_of_overlays(benchmark, tmp_path):
 def test_search_grows_no_faster_than_vertices_times_headings(benchmark, tmp_path):
     costs = []
     for vertices in (100, 200, 400, 800, 1600):
-        plan, sections, block = prepared(tmp_path, ragged(vertices))
-        seconds, found = least_s(lambda: search(plan, sections, block), repeats=3)  # noqa: B023 - run at once
+        plan, section, block = prepared(tmp_path, ragged(vertices))
+        seconds, found = least_s(lambda: search(plan, section, block), repeats=3)  # noqa: B023 - run at once
         costs.append((vertices, len(found.headings_deg), seconds))
     benchmark.pedantic(lambda: None, rounds=1)
     base_vertices, base_headings, base_s = costs[0]

@@ -74,9 +74,10 @@ def test_fit_json_best_first(plan):
     assert (corn["straddles"], corn["boom_mismatch_m"], corn["fits"]) == (0, 0.0, True)
     assert [fit["rows"] for fit in fitted["crops"]["soybean"]] == [48, 32, 16]
     best = fitted["sets"][0]
-    assert [(s["crop"], s["rows"]) for s in best["strips"]] == [("corn", 16), ("soybean", 48)]
-    assert best["shares"] == pytest.approx({"corn": 0.25, "soybean": 0.75})
-    assert best["width_m"] == pytest.approx(48.768)
+    # the narrowest of equal widths; the plan's own 16 and 48 rows are set aside
+    assert [(s["crop"], s["rows"]) for s in best["strips"]] == [("corn", 16), ("soybean", 16)]
+    assert best["shares"] == pytest.approx({"corn": 0.5, "soybean": 0.5})
+    assert (best["width_m"], best["equal_widths"]) == (pytest.approx(24.384), True)
 
 
 def test_fit_judges_the_strips_of_a_row_set():
@@ -96,8 +97,8 @@ def test_fit_judges_the_strips_of_a_row_set():
 
 
 def test_without_a_row_set_fit_tells_of_none(plan):
-    assert set(json.loads(run("fit", plan, "--json").stdout)) == {"crops", "sets"}
-    assert "row set" not in run("fit", plan).stdout
+    assert set(json.loads(run("fit", plan, "--json").stdout)) == {"crops", "sets", "row_sets"}
+    assert "the plan's row set" not in run("fit", plan).stdout
 
 
 def test_fit_limit(plan):

@@ -114,5 +114,5 @@ def count_crops_on(land, plan):
     """Lay a plan on other land, in the plane as given."""
     hole = shapely.difference(shapely.Polygon(land.exterior), land)
     ground = Ground(PLANE, shapely.Polygon(land.exterior), land, hole)
-    found = lay_straight(plan, sections_of(plan), ground)
+    found = lay_straight(plan, sections_of(plan)[0], ground)
     return count_crops(plan, found, count_laid(found, plan))

@@ -8,7 +8,7 @@ import pytest
 import shapely
 from brute import KINDS, hold, random_field
 from drawing import under
-from fields import lay_on, write_plan_for
+from fields import SHED, lay_on, write_plan_for
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -28,6 +28,16 @@ def test_no_heading_laid_by_brute_force_is_better(kind, seed):
     assert not held.worse
     if seed // 4 % 4 < 2:  # where money is the aim, the drawing agrees
         assert held.found_drawn <= held.brute_drawn * 1.02
+
+
+WISHED = SHED.replace("[crops.soybean]", "[crops.soybean]\nshare = 0.5")
+
+
+def test_no_heading_laid_by_brute_force_is_nearer_to_wished_shares():
+    """The headland's corn is in the shares, as drawn."""
+    held = hold("holed", 0, random_headings=12, drawn_every=3, shed=WISHED)
+    assert not held.worse
+    assert held.found_drawn <= held.brute_drawn * 1.02
 
 
 @FEW

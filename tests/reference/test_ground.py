@@ -40,7 +40,7 @@ def hulls():
 
 @pytest.mark.parametrize("hull", hulls())
 def test_least_width_agrees_with_a_brute_force_turn(hull):
-    """Houle and Toussaint 1988: one of the two lines lies on an edge; no turn finds less."""
+    """One of the two lines lies on an edge (Houle and Toussaint 1988, from memory)."""
     _, width_m = least_width(hull)
     turned = width_across_m(hull, np.arange(0, 180, 0.01))
     assert width_m <= turned.min() + 1e-9
@@ -106,8 +106,8 @@ def test_area_and_length_of_rings():
 
 @pytest.mark.parametrize(
     ("radius_ft", "acres", "digit"),
-    # irrigation course notes: a pivot of 1,320 ft covers 125.664 ac, of 1,300 ft 121.8
-    [(1320, 125.664, 0.001), (1300, 121.8, 0.1)],
+    # arithmetic, pi r2 / 43,560: a pivot of 1,320 ft covers 125.664 ac, of 1,300 ft 121.885
+    [(1320, 125.664, 0.001), (1300, 121.885, 0.001)],
 )
 def test_acres_under_a_pivot(tmp_path, radius_ft, acres, digit):
     field = shapely.Point(0, 0).buffer(radius_ft * FOOT_M, quad_segs=2000)
@@ -124,7 +124,7 @@ def test_acres_under_a_pivot(tmp_path, radius_ft, acres, digit):
 
 
 def test_corners_of_a_quarter_left_by_a_pivot(tmp_path):
-    """The same notes: the four corners of a quarter section are 34.336 ac."""
+    """Arithmetic: the four corners of a quarter section are 160 - 40 pi = 34.336 ac."""
     circle = shapely.Point(0, 0).buffer(1320 * FOOT_M, quad_segs=2000)
     corners = shapely.difference(square(), circle)
     layout = lay_on(tmp_path, corners, headland=NONE, direction="heading = 0")
@@ -169,8 +169,8 @@ def test_trapezoids_have_the_shapes_area(name):
 
 @pytest.mark.parametrize(
     ("slope_percent", "width_ft"),
-    # contour strip cropping, practice 585, as given by the Conservation Technology Information
-    # Center: greatest strip width
+    # from memory, after USDA Natural Resources Conservation Service, Conservation Practice
+    # Standard, Stripcropping, Code 585: greatest strip width
     [(1, 130), (2, 130), (3, 100), (8, 100), (9, 80), (16, 80), (17, 60), (20, 60), (21, 50),
      (25, 50)],
 )  # fmt: skip

@@ -11,10 +11,10 @@ from striplay.files.crop_table import crop_table
 from striplay.season.degree_days import Weather, add_up, degree_days_f, gaps_in
 from striplay.season.growth import height_share
 from striplay.season.sun import (
+    _suns,
     declination_rad,
-    mean_shadow_m,
     midsummer,
-    shadow_m,
+    shade_sides,
     sun_at,
 )
 
@@ -63,23 +63,70 @@ def test_elevation_and_azimuth_agree_with_astral(latitude, day, hours):
     assert isinstance(noon, datetime)
 
 
-def test_shadows_by_hand():
-    # 45 degrees up, square to the rows: as long as the crop is taller
-    assert shadow_m(1.25, 0.0, 45.0, 90.0) == pytest.approx(1.25)
-    assert shadow_m(1.25, 90.0, 45.0, 90.0) == pytest.approx(0.0, abs=1e-12)
-    assert shadow_m(1.0, 0.0, 30.0, 90.0) == pytest.approx(math.sqrt(3))
-    assert shadow_m(1.0, 0.0, 45.0, 30.0) == pytest.approx(0.5)
+@pytest.mark.parametrize(("heading", "share"), [(0.0, 1.0), (30.0, math.cos(math.radians(30)))])
+def test_shadows_by_hand(monkeypatch, heading, share):
+    """A sun in the east, 45 degrees up: a crop's shadow is as long as the crop is taller."""
+    monkeypatch.setattr("striplay.season.sun.sun_at", lambda *_: (45.0, 90.0))
+    sides = shade_sides([1.25], heading, 1.0, [date(2026, 7, 1)])  # a latitude of no other test
+    assert sides.right_share == 0.0
+    assert sides.left_m == sides.mean_m == pytest.approx(1.25 * share)
+    _suns.cache_clear()
 
 
 def test_rows_north_and_south_throw_more_shade_across_in_summer():
     day = date(2026, 7, 1)
-    assert mean_shadow_m(1.0, 0.0, 42.0, day) > 2 * mean_shadow_m(1.0, 90.0, 42.0, day)
+    along, across = (shade_sides([1.0], heading, 42.0, [day]) for heading in (0.0, 90.0))
+    assert along.mean_m > 2 * across.mean_m
+
+
+@pytest.mark.parametrize("latitude", [42.0, 5.0, -33.0])
+def test_rows_north_and_south_give_each_side_half_the_day(latitude):
+    """The sun's path is the same before noon and after it, mirrored (spherical astronomy)."""
+    season = [date(2026, 4, 1) + timedelta(days=7 * n) for n in range(20)]
+    sides = shade_sides([1.0] * len(season), 0.0, latitude, season)
+    assert sides.right_share == pytest.approx(0.5)
+    assert sides.right_m == pytest.approx(sides.left_m)
+
+
+def test_rows_east_and_west_shade_the_side_away_from_the_equator():
+    """North of the tropic noon's shadow points north; at equal nights so does all the day's."""
+    equal = shade_sides([1.0], 90.0, 42.0, [date(2026, 9, 20)])  # by FAO-56
+    assert 1 - equal.right_share == pytest.approx(1.0, abs=0.02)  # left of east is north
+    # then the shadow's tip runs along a straight line, latitude's tangent north of the crop
+    assert equal.left_m == pytest.approx(math.tan(math.radians(42.0)), rel=0.01)
+    south = shade_sides([1.0], 90.0, -33.0, [date(2026, 12, 21)])
+    assert south.right_share > 0.6
+
+
+@pytest.mark.parametrize(("latitude", "heading"), [(42.0, 0.0), (42.0, 90.0), (-33.0, 70.0)])
+def test_sides_over_a_season_agree_with_astral(latitude, heading):
+    """The same sums over the sun of the astral library (Meeus and NOAA), hour by hour."""
+    season = [date(2026, 5, 11), date(2026, 6, 20), date(2026, 8, 1), date(2026, 9, 20)]
+    taller_m = [0.3, 0.9, 1.2, 1.1]
+    place, right, left = astral.Observer(latitude, 0.0), [], []
+    for day, by_m in zip(season, taller_m, strict=True):
+        noon = astral.sun.noon(place, day, tzinfo=UTC)
+        for quarter in range(-40, 40):
+            moment = noon + timedelta(minutes=15 * quarter + 7.5)
+            up = math.radians(astral.sun.elevation(place, moment, with_refraction=False))
+            if up < math.radians(5.0):
+                continue
+            from_heading = math.radians(astral.sun.azimuth(place, moment) + 180 - heading)
+            reach_m = by_m / math.tan(up) * math.sin(from_heading)
+            (right if reach_m > 0 else left).append((math.sin(up), abs(reach_m)))
+    light = [sum(each for each, _ in side) for side in (right, left)]
+    means = [sum(w * m for w, m in side) / sum(w for w, _ in side) for side in (right, left)]
+    found = shade_sides(taller_m, heading, latitude, season)
+    assert found.right_share == pytest.approx(light[0] / sum(light), abs=0.015)
+    # FAO-56's declination is within a degree of theirs, most off at equal nights
+    assert found.right_m == pytest.approx(means[0], abs=0.04)
+    assert found.left_m == pytest.approx(means[1], abs=0.04)
 
 
 def test_a_sun_that_stays_low_is_not_judged():
     """Noon at 66 N at midwinter: 90 - 66 - 23.44 = 0.6 degrees, arithmetic."""
-    assert mean_shadow_m(1.0, 0.0, 66.0, date(2026, 12, 21)) == math.inf
-    assert mean_shadow_m(1.0, 0.0, 66.0, date(2026, 6, 21)) < 10
+    assert shade_sides([1.0], 0.0, 66.0, [date(2026, 12, 21)]) is None
+    assert shade_sides([1.0], 0.0, 66.0, [date(2026, 6, 21)]).mean_m < 10
 
 
 def test_high_summer_comes_after_the_day_asked_from():
@@ -94,7 +141,7 @@ def test_high_summer_comes_after_the_day_asked_from():
 @pytest.mark.parametrize(
     ("least", "greatest", "found"),
     [
-        (56, 82, 19),  # Univ. of Minnesota
+        (56, 82, 19),  # from memory: Univ. of Minnesota Extension
         (48, 90, 18),  # arithmetic: 50 and 86
         (50, 86, 18),
         (40, 48, 0),  # all below the base
@@ -118,7 +165,9 @@ def test_a_day_is_reached_when_the_sum_is():
     assert gaps_in(weather) == []
 
 
-# --- crops: FAO-56, Allen et al. 1998, tables 11, 12 and 22 ---------------------------------------
+# --- crops: R. G. Allen, L. S. Pereira, D. Raes, M. Smith, Crop evapotranspiration: guidelines for
+# computing crop water requirements, FAO Irrigation and Drainage Paper 56, FAO, Rome 1998, tables
+# 11, 12 and 22, read from a transcription that averages ranges of height -------------------------
 
 
 @pytest.mark.parametrize(
@@ -162,7 +211,7 @@ def test_heights_roots_and_seasons(crop, height_m, root_m, season_days):
 
 @pytest.mark.parametrize(
     ("crop", "family", "season_days"),
-    [("lettuce", "daisies", (75, 140)), ("radish", "mustards", (35, 40))],
+    [("lettuce", "sunflower family", (75, 140)), ("radish", "brassicas", (35, 40))],
 )
 def test_garden_crops_are_from_memory(crop, family, season_days):
     """No source: every figure from memory, and said so."""
@@ -238,29 +287,29 @@ def test_midwinter_is_in_june_south_of_the_equator():
 
 @pytest.mark.parametrize(
     ("crop", "low", "high", "bushel_lb"),
-    # nitrogen removed, lb a bushel: Ontario field crop news 2025; bushels: Ohio State AGF-503,
-    # of dry bean and canola from memory
+    # from memory: nitrogen removed, lb a bushel, after Ontario's Field Crop News, 2025; bushels
+    # after USDA, Weights, Measures, and Conversion Factors for Agricultural Commodities and Their
+    # Products, Agricultural Handbook 697, 1992; of dry bean and canola without a source
     [("corn", 0.65, 1.0, 56), ("soybean", 3.7, 4.0, 60), ("winter_wheat", 1.15, 1.25, 60),
      ("barley", 0.83, 1.11, 48), ("oats", 0.63, 0.80, 32), ("dry_bean", 2.5, 2.5, 60),
      ("canola", 2.0, 2.2, 50)],
 )  # fmt: skip
-def test_nitrogen_taken_away(crop, low, high, bushel_lb):
+def test_nitrogen_removed(crop, low, high, bushel_lb):
     facts = crop_table()[crop]
     # a pound to the bushel is so many kilograms to the tonne
     assert facts.nitrogen_kg_per_t == pytest.approx(
         (low / bushel_lb * 1000, high / bushel_lb * 1000)
     )
     assert facts.bushel_kg == pytest.approx(bushel_lb * 0.45359237)
-    assert facts.source("nitrogen_kg_per_t").endswith("Ontario field crop news 2025")
+    assert facts.source("nitrogen_kg_per_t").endswith("Field Crop News, 2025, from memory")
     remembered = crop in {"dry_bean", "canola"}
-    assert facts.source("bushel_kg") == (
-        "from memory" if remembered else "bushels: Ohio State AGF-503"
-    )
+    handbook = "bushels: USDA, Agricultural Handbook 697, 1992, from memory"
+    assert facts.source("bushel_kg") == ("from memory" if remembered else handbook)
 
 
 def test_every_value_of_the_table_has_its_source():
-    valued = ("family", "height_m", "root_m", "season_days", "shade", "nitrogen_kg_per_t",
-              "bushel_kg")  # fmt: skip
+    valued = ("family", "height_m", "root_m", "season_days", "elsewhere_days", "today_m", "shade",
+              "nitrogen_kg_per_t", "bushel_kg")  # fmt: skip
     for facts in crop_table().values():
         told = {key for key in valued if getattr(facts, key) is not None}
         assert told <= set(facts.sources), facts.name

@@ -51,7 +51,8 @@ def crop_of(write_plan, **keys):
 @pytest.mark.parametrize(
     ("text", "si"),
     [
-        ("1 ft", 0.3048),  # NIST/NGS 2020: the international foot, exact
+        ("1 ft", 0.3048),  # the international foot, exact: NIST and NGS, Deprecation of the United
+        # States survey foot, Federal Register 85, 2020
         ("1 in", 0.0254),  # exact, by the same definition
         ("1 yd", 0.9144),  # international yard and pound agreement, 1959
         ("1 mi", 1609.344),  # 5280 ft, exact
@@ -63,7 +64,7 @@ def test_lengths(text, si):
 
 
 def test_the_foot_is_not_the_survey_foot():
-    # US survey foot 1200/3937 m, deprecated 2023 (NIST/NGS 2020)
+    # US survey foot 1200/3937 m, deprecated as of 2023 (the same notice)
     assert parse_length_m("1 ft") != pytest.approx(1200 / 3937, rel=1e-7)
     assert parse_length_m("1 ft") / (1200 / 3937) - 1 == pytest.approx(-2e-6, rel=1e-4)
 
@@ -104,7 +105,8 @@ def test_a_number_of_seeds_by_weight_agrees_with_pint():
 
 @pytest.mark.parametrize(
     ("spacing", "feet", "inches"),
-    # Univ. of Tennessee, Checking corn populations, 2011: length of row that is 1/1000 acre
+    # length of row that is 1/1000 acre: arithmetic, to the inch as the Univ. of Tennessee Extension
+    # has it (Checking corn populations, 2011, from memory)
     [("15 in", 34, 10), ("20 in", 26, 2), ("30 in", 17, 5), ("36 in", 14, 6), ("38 in", 13, 9)],
 )
 def test_row_length_of_a_thousandth_of_an_acre(spacing, feet, inches):
@@ -113,7 +115,7 @@ def test_row_length_of_a_thousandth_of_an_acre(spacing, feet, inches):
 
 
 def test_row_feet_of_an_acre_of_30_inch_rows():
-    # Penn State: 17,424 ft of row per acre
+    # arithmetic: 43,560 / 2.5
     assert acre_of_rows_m("30 in") / FOOT_M == pytest.approx(17_424, abs=1e-6)
 
 
@@ -126,8 +128,9 @@ def test_row_feet_of_an_acre_by_its_identity(width_in):
 
 @pytest.mark.parametrize(
     ("spacing", "inches", "seeds"),
-    # Univ. of Kentucky (Bitzer & Herbek): inches of row for one square foot, and seeds to the foot
-    # of row at 35 seeds to the square foot, by row width
+    # arithmetic: inches of row for one square foot, 144 / width, and seeds to the foot of row at 35
+    # to the square foot, 35 width / 12; to the whole seed as M. Bitzer and J. Herbek have them (A
+    # comprehensive guide to wheat management in Kentucky, ID-125, Univ. of Kentucky, from memory)
     [
         ("4 in", 36.0, 12),
         ("6 in", 24.0, 18),
@@ -148,8 +151,7 @@ def test_wheat_rows(spacing, inches, seeds):
 
 
 def test_seeds_to_the_foot_of_row(write_plan):
-    # Iowa State, Agronomy 212: 200,000 seeds/ac in 15-in rows = 5.74 seeds/ft; 5 seeds/ft at
-    # 15 in = 174,240/ac
+    # arithmetic: 200,000 seeds/ac in 15-in rows = 5.74 seeds/ft; 5 seeds/ft at 15 in = 174,240/ac
     spacing_m = parse_length_m("15 in")
     crop = crop_of(write_plan, rate="200000 seeds/acre")
     assert crop.rate_per_m2 * spacing_m * FOOT_M == pytest.approx(5.74, abs=0.005)
@@ -166,7 +168,7 @@ def test_a_unit_of_corn(write_plan, rate, acres):
 
 @pytest.mark.parametrize(
     ("size", "pounds"),
-    # Univ. of Kentucky (Bitzer & Herbek): lb/ac of wheat at 35 seeds to the square foot
+    # lb/ac of wheat at 35 seeds to the square foot: arithmetic, and the guide named above
     [(12_000, 127), (14_000, 109), (16_000, 95), (18_000, 85), (20_000, 76)],
 )
 def test_wheat_by_weight(write_plan, size, pounds):
@@ -176,8 +178,8 @@ def test_wheat_by_weight(write_plan, size, pounds):
 
 
 def test_oats_by_weight(write_plan):
-    # Iowa State (Wiedenhoeft & Weisberger): lb = [stand / (1 - loss)] / (seeds per lb *
-    # germination); 1.2 million, 15 %, 14,000, 95 % make 106.1 lb (arithmetic)
+    # common practice, no source: lb = [stand / (1 - loss)] / (seeds per lb * germination); 1.2
+    # million, 15 %, 14,000, 95 % make 106.1 lb (arithmetic)
     crop = crop_of(write_plan, rate="106.1 lb/acre", seed_size="14000 seeds/lb")
     stand = crop.rate_per_m2 * ACRE_M2 * 0.95 * (1 - 0.15)
     assert stand == pytest.approx(1_200_000, rel=5e-4)
@@ -195,7 +197,7 @@ def test_swath_of_rows_at_30_inches(write_plan, rows, feet):
 
 
 def test_fifteen_narrow_rows(write_plan):
-    # a published swath: 15 rows of 15 in are 18 ft 9 in, not 20 ft
+    # arithmetic: 15 rows of 15 in are 18 ft 9 in, not 20 ft
     text = '[machines.p]\ndoes = "plant"\nrows = 15\nspacing = "15 in"\n'
     machine = read_plan(write_plan(text)).machines["p"]
     assert machine.width_m == pytest.approx(18 * FOOT_M + 9 * INCH_M, rel=1e-12)
@@ -217,7 +219,7 @@ def test_headlands_of_60_ft_on_two_ends_of_a_quarter():
 
 
 def test_two_passes_of_a_16_row_planter_at_both_ends():
-    # farm press planter study, 2013: a field 1,320 ft wide, 4.848 ac, 8.08 % of 60 ac
+    # arithmetic: 160 ft of a field 1,320 ft wide are 4.848 ac, 8.08 % of 60 ac
     field = shapely.box(0, 0, 60 * ACRE_M2 / (1320 * FOOT_M), 1320 * FOOT_M)
     taken_m2 = field.area - Ends(field, 2 * 16 * 30 * INCH_M, PLANTER_M).inside(Frame(90)).area
     assert taken_m2 / ACRE_M2 == pytest.approx(4.848, abs=5e-4)
@@ -225,7 +227,7 @@ def test_two_passes_of_a_16_row_planter_at_both_ends():
 
 
 def test_headland_of_80_ft_round_a_quarter():
-    # the case worked by hand for the main job: 2,480 ft square inside, 18.806 ac of headland,
+    # by hand: 2,480 ft square inside, 18.806 ac of headland,
     # 15.5 sets of 160 ft
     inner = inset_all_round(SQUARE, 80 * FOOT_M)
     assert (SQUARE.area - inner.area) / ACRE_M2 == pytest.approx(18.806, abs=5e-4)
@@ -247,8 +249,8 @@ def test_strips_of_the_case_worked_by_hand():
 
 
 def test_a_pivot_inscribed_in_a_quarter():
-    # irrigation course notes: radius 1,320 ft, 125.664 ac, corners 34.336 ac; 1,300 ft 121.8 ac
-    for radius_ft, acres, rounding in ((1320, 125.664, 1e-3), (1300, 121.8, 0.1)):
+    # arithmetic, pi r2 / 43,560: radius 1,320 ft, 125.664 ac, corners 34.336; 1,300 ft, 121.885
+    for radius_ft, acres, rounding in ((1320, 125.664, 1e-3), (1300, 121.885, 1e-3)):
         angle = np.arange(20_000) / 20_000 * 2 * math.pi
         circle = shapely.Polygon(
             QUARTER_M / 2 + radius_ft * FOOT_M * np.column_stack([np.cos(angle), np.sin(angle)])

@@ -51,7 +51,10 @@ TWIN = (
 
 
 def test_twin_rows_with_two_rows_in_each_skip(tmp_path):
-    """Ohio State, modified relay: wheat rows 8 in apart, a 22-in skip, two soybean rows in it."""
+    """Wheat rows 8 in apart, a 22-in skip, two soybean rows in it.
+
+    From memory, after the modified relay of Ohio State.
+    """
     relay = (
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nrows = 2\ngap = "20 in"\n'
     )
@@ -95,7 +98,7 @@ def test_the_same_by_offsets(tmp_path):
 
 
 def test_paired_rows_on_30_in_centres_with_a_row_mid_gap(tmp_path):
-    """Ontario: paired 7.5-in wheat rows on 30-in centers, soybean in the middle of the gap."""
+    """Paired 7.5-in wheat rows on 30-in centers, soybean mid gap; from memory, after Ontario."""
     strips = (
         '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\nperiod = "30 in"\n'
         'pattern = ["11.25 in", "18.75 in"]\n'

@@ -210,8 +210,10 @@ def test_the_platform_runs_over_a_relay_crop(tmp_path):
     shed = days(SHED + DRILL, soybean="sown = 2026-05-20\nharvested = 2026-09-25")
     assert conflicts(tmp_path, shed, TWIN + RELAY) == [
         (
-            "platform would run over soybean between wheat until 2026-09-25; whether it cuts above "
-            "is not known without height of soybean under [[relay]] and machines.platform.cut"
+            "platform would run over soybean, standing until 2026-09-25, between the rows of "
+            "wheat; whether it cuts above "
+            "is not known without height of soybean under [[relay]] and "
+            "machines.platform.cutting_height"
         )
     ]
 
@@ -219,7 +221,7 @@ def test_the_platform_runs_over_a_relay_crop(tmp_path):
 @pytest.mark.parametrize(
     ("sown", "said"),
     [
-        ("2026-07-10", ["wheat is gone when soybean is sown"]),
+        ("2026-07-10", ["wheat is already harvested when soybean is sown"]),
         ("2025-09-01", ["wheat is not sown yet when soybean is sown"]),
     ],
 )
@@ -233,18 +235,23 @@ def test_a_quick_crop_sown_after_closing_is_told(tmp_path):
     shed = days(SHED + DRILL.replace("sown", "# "),
                 corn="sown = 2026-05-01\ncanopy_closure = 2026-06-20",
                 soybean="sown = 2026-06-22\nharvested = 2026-08-10")  # fmt: skip
-    assert conflicts(tmp_path, shed, QUICK)[0] == "corn is closed when soybean is sown"
+    assert conflicts(tmp_path, shed, QUICK)[0] == "corn has closed its canopy when soybean is sown"
 
 
 @pytest.mark.parametrize(
     ("harvested", "said"),
-    [("2026-06-10", []), ("2026-06-25", ["soybean leaves 5 days after corn closes over it"])],
+    [
+        ("2026-06-10", []),
+        ("2026-06-25", ["soybean is harvested 5 days after the canopy of corn closes"]),
+    ],
 )
 def test_a_quick_crop_leaves_before_the_canopy_closes(tmp_path, harvested, said):
     shed = days(SHED + DRILL.replace("sown", "# "),
                 corn="sown = 2026-05-01\ncanopy_closure = 2026-06-20",
                 soybean=f"sown = 2026-05-05\nharvested = {harvested}")  # fmt: skip
-    platform = "platform would run over corn between soybean until its harvest"
+    platform = (
+        "platform would run over corn, standing until its harvest, between the rows of soybean"
+    )
     assert set(conflicts(tmp_path, shed, QUICK)) == {platform, *said}
 
 
@@ -260,7 +267,7 @@ def test_what_a_quick_crop_s_leaving_waits_for_is_named(tmp_path, corn, soybean,
     shed = days(SHED, corn=f"sown = 2026-05-01{corn}", soybean=f"sown = 2026-05-05{soybean}")
     quick = QUICK.replace('"drill"', '"planter"')
     found = conflicts(tmp_path, shed, quick)
-    assert f"whether soybean leaves in time is not known without {without}" in found
+    assert f"whether soybean is harvested in time is not known without {without}" in found
 
 
 def test_a_mixture_closes_by_its_parts(tmp_path):
@@ -270,7 +277,7 @@ def test_a_mixture_closes_by_its_parts(tmp_path):
     shed += '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\n'
     strips = '[[strips]]\ncrop = "duo"\nrows = 16\n[[quick_crop]]\ncrop = "wheat"\n'
     strips += 'into = "duo"\nseeder = "drill"\n'
-    told = "whether wheat leaves in time is not known without crops.corn.canopy_closure and "
+    told = "whether wheat is harvested in time is not known without crops.corn.canopy_closure and "
     assert f"{told}crops.soybean.canopy_closure" in conflicts(tmp_path, shed, strips)
 
 
@@ -306,7 +313,7 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     sprayer = "\n[machines.sprayer]"
     shed = shed.replace(sprayer, f'\ncutting_height = "10 in"{sprayer}')
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "8 in"\n') == []
-    over = "platform would run over soybean between wheat until 2026-09-25"
+    over = "platform would run over soybean, standing until 2026-09-25, between the rows of wheat"
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') == [over]
     # what would tell is named, and nothing else
     without = f"{over}; whether it cuts above is not known without"
@@ -315,7 +322,7 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     ]
     uncut = shed.replace('cutting_height = "10 in"\n', "")
     assert conflicts(tmp_path, uncut, f'{TWIN}{RELAY}height = "8 in"\n') == [
-        f"{without} machines.platform.cut"
+        f"{without} machines.platform.cutting_height"
     ]
 
 
@@ -326,7 +333,7 @@ def test_a_platform_wider_than_its_strip_runs_over_its_neighbor(tmp_path):
     strips = '[[row_set]]\nplanter = "planter"\nunits = "4 corn, 4 soybean, 4 corn"\n'
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
     said = [one["said"] for one in layout.accounts["calendar"]["conflicts"]]
-    assert said == ["platform would run over corn beside soybean until 2026-11-01"]
+    assert said == ["platform would run over corn, standing until 2026-11-01, beside soybean"]
 
 
 def test_crops_that_are_not_in_the_field_are_not_judged(tmp_path):
@@ -373,7 +380,7 @@ def test_the_calendar_stands_in_the_accounts_and_notices(tmp_path):
     told = f"2026-07-05: {calendar['conflicts'][0]['said']}"
     assert layout.notices[-1] == Notice("season", "mind", None, told)
     assert layout.accounts["notices"][-1] == layout.notices[-1].data
-    assert "platform would run over soybean between wheat" in told
+    assert "platform would run over soybean, standing until 2026-09-25, between the" in told
     assert "calendar" not in lay_on(tmp_path, square(1320)).accounts
 
 

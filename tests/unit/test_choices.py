@@ -37,24 +37,23 @@ def coarse(monkeypatch):
         monkeypatch.setattr(headings, name, value)
 
 
-def choice(money, heading_deg=0.0, offset_m=0.0, set_number=0, aim=0.0):
-    return Choice(heading_deg, offset_m, SET, (money,), 1, aim, money, set_number)
+def choice(money, heading_deg=0.0, offset_m=0.0, aim=0.0):
+    return Choice(heading_deg, offset_m, SET, (money,), 1, aim, money)
 
 
 # --- ties -----------------------------------------------------------------------------------------
 
 
-def test_a_tie_goes_to_the_lower_heading_then_offset_then_the_first_set():
+def test_a_tie_goes_to_the_lower_heading_then_offset():
     least = 3263.0
     hair = least * (1 + 1e-12)
     tied = [
         choice(least, 90.0),
         choice(hair, 0.5, 3.0),
-        choice(hair, 0.5, 1.0, 1),
-        choice(hair, 0.5, 1.0, 0),
+        choice(hair, 0.5, 1.0),
     ]
     found = in_order([choice(least * (1 + 1e-8)), *tied])
-    assert found == [tied[3], tied[2], tied[1], tied[0], choice(least * (1 + 1e-8))]
+    assert found == [tied[2], tied[1], tied[0], choice(least * (1 + 1e-8))]
     assert not is_better(tied[0], tied[1])
     assert not is_better(tied[1], tied[0])
     assert is_better(tied[1], found[-1])
@@ -93,8 +92,7 @@ def test_rounding_of_another_processor_changes_nothing(tmp_path, monkeypatch, sh
         write_plan_for(tmp_path, shape, headland=headland, direction='heading = "best"')
     )
     block = one_block(plan, read_ground(plan))
-    sections = strip_sections(plan)
-    sections = [*sections, *sections]  # sets that tie
+    section = strip_sections(plan)[0]
 
     def place(seed):
         random = np.random.default_rng(seed)
@@ -105,11 +103,10 @@ def test_rounding_of_another_processor_changes_nothing(tmp_path, monkeypatch, sh
             return replace(found, money=found.money * off)
 
         monkeypatch.setattr(headings, "weigh_heading", weigh_off)
-        best = search(plan, sections, block).best
-        return [(one.heading_deg, one.offset_m, one.set_number) for one in best[:2]]
+        best = search(plan, section, block).best
+        return [(one.heading_deg, one.offset_m) for one in best[:2]]
 
     first = place(0)
-    assert first[0][2] == 0
     assert all(place(seed) == first for seed in range(1, 4))
 
 
@@ -137,23 +134,10 @@ def test_the_usual_is_weighed_exactly_and_climbed_from(tmp_path, monkeypatch):
     monkeypatch.setattr(headings, "CLIMBS", 1)
     monkeypatch.setattr(headings, "SHOWN_DEG", 200.0)
     beside = usual(plan, strip_sections(plan)[0], block)
-    found = search(plan, strip_sections(plan), block)
+    found = search(plan, strip_sections(plan)[0], block)
     assert beside.heading_deg in found.headings_deg
     near = np.abs(found.headings_deg - beside.heading_deg)
     assert np.count_nonzero(near < 0.26) >= 20
-
-
-@pytest.mark.usefixtures("coarse")
-def test_a_set_left_out_at_coarse_headings_is_searched_where_its_usual_is_best(
-    tmp_path, monkeypatch
-):
-    plan = read_plan(write_plan_for(tmp_path, square(1320), direction='heading = "best"'))
-    rows = {"strips": tuple(wish.model_copy(update={"rows": 2}) for wish in plan.strips)}
-    many = strip_sections(plan.model_copy(update=rows))[0]  # a planter pass every two rows
-    monkeypatch.setattr(headings, "_promising", lambda *_: [1])
-    found = search(plan, [*strip_sections(plan), many], one_block(plan, read_ground(plan)))
-    assert found.best[0].set_number == 0
-    assert len(found.headings_deg) > 60  # all headings of it, not the usual alone
 
 
 # --- typed in again -------------------------------------------------------------------------------

@@ -67,14 +67,16 @@ def test_a_platform_may_reach_near_the_neighbor_s_first_row(
     found = moments(plan, sections_of(plan)[0], season_of(plan).windows)
     (cut,) = (m for m in found if (m.crop, m.work.operation) == ("soybean", "harvest"))
     assert cut.reach_m == pytest.approx([reach_in * 0.0254] * 2, abs=1e-9)
-    expected = ["platform would run over corn beside soybean until 2026-11-01"] if over else []
+    expected = (
+        ["platform would run over corn, standing until 2026-11-01, beside soybean"] if over else []
+    )
     assert said(plan) == expected
 
 
 def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
     # 16 rows of 30 in are 40 ft, on a strip of 12 rows: 5 ft past either side
     plan = plan_for(tmp_path, BESIDE.format(32, 12))
-    assert said(plan) == ["planter would run over corn beside soybean until 2026-11-01"]
+    assert said(plan) == ["planter would run over corn, standing until 2026-11-01, beside soybean"]
 
 
 @pytest.mark.parametrize(
@@ -83,21 +85,22 @@ def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
         # the quick crop leaves while corn stands: its platform is no way to take it
         ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-05-05\nharvested = 2026-06-20",
-         ["platform would run over corn between soybean until 2026-11-01"]),
+         ["platform would run over corn, standing until 2026-11-01, between the rows of soybean"]),
         # it stands when corn is cut
         ("sown = 2026-05-01\nharvested = 2026-06-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-05-05\nharvested = 2026-06-20",
-         [("corn_head would run over soybean between corn until 2026-06-20; whether it cuts above "
+         [("corn_head would run over soybean, standing until 2026-06-20, between the rows of "
+         "corn; whether it cuts above "
            "is not known without height of soybean under [[quick_crop]] and "
-           "machines.corn_head.cut")]),
+           "machines.corn_head.cutting_height")]),
         # it never meets corn; then it stands when corn is sown
         ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-04-01\nharvested = 2026-04-30",
          ["corn is not sown yet when soybean is harvested"]),
         ("sown = 2026-05-01\nharvested = 2026-11-01\ncanopy_closure = 2026-07-01",
          "sown = 2026-04-01\nharvested = 2026-05-02",
-         ["planter would run over soybean between corn until 2026-05-02",
-          "platform would run over corn between soybean until 2026-11-01"]),
+         ["planter would run over soybean, standing until 2026-05-02, between the rows of corn",
+          "platform would run over corn, standing until 2026-11-01, between the rows of soybean"]),
     ],
 )  # fmt: skip
 def test_quick_crops_and_their_hosts(tmp_path, corn, soybean, expected):
@@ -151,7 +154,7 @@ def test_a_header_reaches_by_side_over_empty_units(tmp_path):
     rye = '[crops.rye]\nplanter = "planter"\nsown = 2026-05-01\nharvested = 2026-12-01\n'
     soybean = SOYBEAN.replace("05-20", "05-01").replace("09-25", "12-01")
     plan = plan_for(tmp_path, f'{strips}travel = "one way"\n', shed + rye, soybean=soybean)
-    assert said(plan)[0] == "corn_head would run over rye beside corn until 2026-12-01"
+    assert said(plan)[0] == "corn_head would run over rye, standing until 2026-12-01, beside corn"
     assert not any("over soybean beside corn" in one for one in said(plan))
 
 
@@ -168,7 +171,7 @@ def test_a_header_may_clear_a_mixture_between(tmp_path, height, cleared):
     relay = f'[[relay]]\ncrop = "duo"\ninto = "corn"\nheight = "{height}"\n'
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n' + relay
     found = said(plan_for(tmp_path, strips, shed + RYE + DUO, corn=corn))
-    over = ["corn_head would run over duo between corn until 2026-09-25"]
+    over = ["corn_head would run over duo, standing until 2026-09-25, between the rows of corn"]
     assert found == ([] if cleared else over)
 
 

@@ -128,9 +128,10 @@ def test_the_place_of_the_greatest_grade_is_told():
 
 
 ROLLOVER = (
-    "slope of {} %: rollover danger; use roll-over protection and the belt, keep off ditches and "
-    "banks by at least their depth, and work with each machine only on slopes its maker's manual "
-    "allows"
+    "slope of {} %: rollover danger. Rows straight down a fall, and turns on it, roll machines "
+    "over. Stay off slopes above what each maker's manual allows; keep the roll-over protection up "
+    "and wear the belt. Keep wheels off an edge by at least the depth of the ditch or bank: it "
+    "gives way."
 )
 
 

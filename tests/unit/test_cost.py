@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from brute import KINDS, everything_reached, random_field
-from drawing import drawn_cost, under
+from drawing import SHARE, drawn_cost, off_wish_m2, under
 from fields import AROUND, FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.errors import PlanError
@@ -82,13 +82,34 @@ def test_the_whole_cost_is_that_of_the_drawing(tmp_path, kind, headland, start):
     )
 
 
+WISHED = SHED.replace("[crops.soybean]", "[crops.soybean]\nshare = 0.6").replace(
+    "[crops.corn]", "[crops.corn]\nshare = 0.4"
+)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("headland", [AROUND, ENDS, NONE, AROUND.replace("corn", "soybean")])
+@pytest.mark.parametrize("offset", ['"best"', '"20 ft"'])
+def test_shares_are_those_drawn_headland_included(tmp_path, kind, headland, offset):
+    """Polygons of strips and headland, against the sums over levels; narrow sides join it."""
+    random = np.random.default_rng(len(kind) + len(headland))
+    field, heading = random_field(kind, random), random.uniform(0, 180)
+    direction = f"heading = {heading}\noffset = {offset}"
+    with everything_reached():
+        layout = lay_on(tmp_path, field, headland=headland, direction=direction, shed=WISHED)
+    money = off_wish_m2(layout.plan, layout.laid) * SHARE
+    # what the drawing leaves out amid strips is up to half a per cent of the land
+    half_percent = layout.ground.land.area * SHARE * 0.005
+    assert parts(layout)["shares"] == pytest.approx(money, rel=0.01, abs=half_percent)
+
+
 def test_a_square_along_its_side_by_hand(tmp_path):
     """20 acres in whole sets: 1,280 ft across is 8 sets of 40 + 120 ft, 1,000 ft of row."""
     field = centerd([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     cost = parts(layout)
     # a set: corn 1 planter pass, 1 boom pass, 2 of the header; soybean 3, 1 (120 ft), 4 (30 ft)
-    turns = 8 * (4 * 200 * 40 + 2 * 180 * 30 + (2 + 4) * 300 * 35) / 3600
+    turns = 8 * (4 * 300 * 40 + 2 * 300 * 30 + (2 + 4) * 400 * 35) / 3600
     assert cost["turns"] == pytest.approx(turns, rel=1e-9)
     # each pass is as wide as its share of the strip, so nothing runs over nothing
     assert cost["part-width runs"] == pytest.approx(0.0, abs=0.05)

@@ -36,7 +36,7 @@ def test_a_whole_number_of_passes_is_never_rounded_up_by_one():
         assert passes_to_cover(sum([0.1] * count), 0.1) == count
 
 
-# REFERENCE, "Widths, rows, headers" [calc]: a header started at a pass edge never straddles a guess
+# By counting: a header started at a pass edge never straddles a guess
 # row if and only if its rows divide the planter's; 8/4, 12/6, 16/8, 24/8, 24/12 fit at one pass.
 @pytest.mark.parametrize(("planter", "header"), [(8, 4), (12, 6), (16, 8), (24, 8), (24, 12)])
 def test_a_header_that_divides_the_planter_fits_one_pass(planter, header):
@@ -44,7 +44,7 @@ def test_a_header_that_divides_the_planter_fits_one_pass(planter, header):
     assert (cover.passes, cover.whole, cover.straddles) == (planter // header, True, 0)
 
 
-# The same source: 12/8 first meets at 24 rows, 16/12 at 48.
+# By counting: 12/8 first meets at 24 rows, 16/12 at 48.
 @pytest.mark.parametrize(("planter", "header", "rows"), [(12, 8, 24), (16, 12, 48)])
 def test_the_first_common_width(planter, header, rows):
     whole = [n for n in range(planter, 97, planter) if cover_strip(n, planter, header).whole]

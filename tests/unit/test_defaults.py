@@ -113,7 +113,7 @@ def test_a_plan_is_filled_in_by_its_units(
 def test_a_plan_is_filled_in_by_what_a_machine_does(write_plan):
     # orders of magnitude, from memory
     machines = read_plan(write_plan(BARE)).machines.values()
-    assert [m.cost_per_s * 3600 for m in machines] == pytest.approx([200, 180, 300])
+    assert [m.cost_per_s * 3600 for m in machines] == pytest.approx([300, 300, 400])
     assert [m.speed_mps / MPH_MPS for m in machines] == pytest.approx([5, 10, 4])
     assert [m.turn_s for m in machines] == [40, 30, 35]
     assert [m.wheel_clearance_m for m in machines] == [INCH_M] * 3

@@ -34,6 +34,13 @@ def blocks(page, language):
     )
 
 
+def test_every_test_that_the_page_of_checks_names_is_there():
+    page = (ROOT / "docs" / "checks.md").read_text(encoding="utf-8")
+    names = set(re.findall(r"`(test_\w+\.py)`", page))
+    assert len(names) >= 6
+    assert names <= {path.name for path in (ROOT / "tests").rglob("test_*.py")}
+
+
 @pytest.fixture
 def beside_samples(tmp_path, monkeypatch):
     (tmp_path / "sample_fields").symlink_to(SAMPLES)
@@ -118,7 +125,7 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     )
     assert shapely.difference(rows.geometry, swath).length.max() < 0.01
     # on two rows an 8-row header reaches three rows of what stands on either side
-    meets = "2026-09-20: corn_head would run over soybean beside corn until 2026-10-10"
+    meets = "2026-09-20: corn_head would run over soybean, standing until 2026-10-10, beside corn"
     assert meets in texts(layout.notices)
     assert meets not in texts(plain.notices)
 

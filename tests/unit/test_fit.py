@@ -309,7 +309,9 @@ def test_the_widest_mismatch_of_all_booms_is_told(write_plan, base_plan_text):
     # 90 ft in 6: 25 ft off on each side of 40 ft, 5 ft from the edge between sections 1 and 2
     fit = judge_strip(plan, "corn", 40 * FOOT_M, ROW)
     assert fit.boom_mismatch_m == pytest.approx(5 * FOOT_M)
-    assert fit.reason.endswith("; boom sections miss the strip's edge by 5 ft")
+    assert fit.reason.endswith(
+        "; boom sections miss the strip's edge by 5 ft; over the neighbor the label decides"
+    )
     # 120 ft of boom takes one pass over 120 ft, 90 ft two
     assert judge_strip(plan, "corn", 120 * FOOT_M, ROW).boom_passes == 2
 
@@ -317,7 +319,9 @@ def test_the_widest_mismatch_of_all_booms_is_told(write_plan, base_plan_text):
 def test_a_small_mismatch_is_told_in_inches(write_plan, base_plan_text):
     plan = read_plan(write_plan(base_plan_text, ('"120 ft"', '"120.02 ft"'), ("= 12\n", "= 2\n")))
     fit = judge_strip(plan, "soybean", 120 * FOOT_M, ROW)
-    assert fit.reason.endswith("boom sections miss the strip's edge by 0.1 in")
+    assert fit.reason.endswith(
+        "boom sections miss the strip's edge by 0.1 in; over the neighbor the label decides"
+    )
 
 
 def test_one_planter_pass_is_judged_however_wide(base_plan):

@@ -15,6 +15,7 @@ ORDER = [
     "tolerances",
     "units",
     "notices",
+    "cautions",
     "geometry",
     "plan",
     "section",

@@ -140,7 +140,7 @@ def test_sheets_say_what_they_must(tmp_path):
     path = tmp_path / "book.pdf"
     write_map_book(layout, path, printed=date(2026, 5, 2), paper="a4")
     reader = PdfReader(path)
-    assert len(reader.pages) == 8
+    assert len(reader.pages) == 9
     assert [float(v) for v in reader.pages[0].mediabox[2:]] == pytest.approx(
         [595.3, 841.9], abs=0.1
     )
@@ -160,7 +160,8 @@ def test_sheets_say_what_they_must(tmp_path):
     suits = reader.pages[6].extract_text()
     for words in ("How the crops suit each other", "corn and soybean", "height: ", "Sources: "):
         assert words in suits, words
-    assert f"{seeds:,}" in reader.pages[7].extract_text()
+    assert "Keep every part of every machine" in reader.pages[7].extract_text()
+    assert f"{seeds:,}" in reader.pages[8].extract_text()
 
 
 def test_no_date_is_printed_unless_given(tmp_path):

@@ -43,7 +43,7 @@ def test_left_out_is_told_and_none_is_not(tmp_path):
 
 
 def test_it_is_no_conflict_to_drive_over_it(tmp_path):
-    over = "platform would run over corn beside soybean until 2026-10-01"
+    over = "platform would run over corn, standing until 2026-10-01, beside soybean"
     turns = "sowing of soybean turns on the headland's corn, which stands until 2026-10-01"
     assert over in conflicts(tmp_path, HARVESTER, headland=ON_CORN)
     assert turns in conflicts(tmp_path, HARVESTER, headland=ON_CORN)

@@ -71,7 +71,7 @@ def test_a_layout_gives_them_gravest_first_in_the_order_of_the_flow(tmp_path):
     rest = [kind for _, kind in kinds[1:]]
     assert rest == sorted(rest, key=["obstacle", "fit", "slope", "season"].index)
     assert {"slope", "season"} <= set(rest)
-    over = "2026-09-20: platform would run over corn beside soybean until 2026-10-01"
+    over = "2026-09-20: platform would run over corn, standing until 2026-10-01, beside soybean"
     assert layout.notices[0].text == over
     assert layout.accounts["notices"] == [notice.data for notice in layout.notices]
 
@@ -89,7 +89,7 @@ def test_conflicts_that_may_be_none_are_to_be_minded(tmp_path):
 def test_accounts_hold_their_parts_in_order(tmp_path):
     layout = lay_on(tmp_path, square(1320))
     always = ["field", "areas_m2", "crops", "headland_crop", "passes", "notices"]
-    assert list(layout.accounts) == [*always, "cost", "pairs"]
+    assert list(layout.accounts) == [*always, "shares", "cost", "pairs"]
     alone = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     one = lay_on(tmp_path, square(1320), strips=alone, direction="pivot = [-93.5, 42.0]")
     assert list(one.accounts) == always

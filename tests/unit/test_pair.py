@@ -13,8 +13,9 @@ from fields import SHED, STRIPS, lay_on, square, write_plan_for
 from striplay.cli import main
 from striplay.files.crop_table import crop_table
 from striplay.notices import Notice
-from striplay.season.facts import CropFacts
+from striplay.season.facts import FAMILIES, CropFacts
 from striplay.season.pairing import judge_pairs
+from striplay.season.pests import SHARED
 from striplay.season.setting import Setting
 
 SETTING = Setting(42.0, 0.0, None, "us")
@@ -62,12 +63,13 @@ def test_text_shows_pair_point_reason_and_source():
 
 def test_the_taller_shades_the_shorter():
     told = (
-        "corn 4.1 ft taller than soybean at full height: on 2026-07-01, in high summer, the shadow "
-        "reaches 4.1 ft across rows on average, 1.4 ft if rows ran at right angles; shade "
-        "tolerance of soybean: medium (from memory)"
+        "sunflower 4.1 ft taller than soybean at full height, judged on 2026-07-01, in high "
+        "summer; shade from sunflower across rows: on average 4.2 ft east for 50 % and 4.2 ft west "
+        "for 50 % of the sunlight; if rows ran at right angles: 1.1 ft north for 76 % and 2.5 ft "
+        "south for 24 % of the sunlight; shade tolerance of soybean: medium (from memory)"
     )
-    assert said("corn", "soybean", "height") == told
-    assert said("soybean", "corn", "height") == told
+    assert said("sunflower", "soybean", "height") == told
+    assert said("soybean", "sunflower", "height") == told
     assert said("oats", "barley", "height") == (
         "oats and barley about equally tall: neither shades the other"
     )
@@ -75,7 +77,7 @@ def test_the_taller_shades_the_shorter():
 
 def test_crops_that_never_stand_together_do_not_shade():
     """Whatever day is asked for."""
-    told = "corn and oats never stand together, so neither shades the other"
+    told = "corn and oats never in the field together: no shade"
     asked = replace(SETTING, day=date(2026, 7, 1))
     for setting in (SETTING, asked):
         found = judge("corn", "oats", "height", windows=DAYS, setting=setting)
@@ -85,11 +87,11 @@ def test_crops_that_never_stand_together_do_not_shade():
 @pytest.mark.parametrize(
     ("windows", "day", "on"),
     [
-        # 11 May to 20 September are 132 days: 66 after 11 May is 16 July
-        (DAYS, None, "on 2026-07-16, midway through their days together (assumed growth: "),
+        (DAYS, None,
+         " (assumed growth, all days both are in the field); shade from corn across rows: "),
         (DAYS, date(2026, 6, 3), "on 2026-06-03 (assumed growth: "),
-        (DAYS, date(2026, 5, 3), "on 2026-05-03 they do not both stand, so neither shades"),
-        ({}, None, "at full height: on 2026-07-01, in high summer, the shadow"),
+        (DAYS, date(2026, 5, 3), "on 2026-05-03 they are not both in the field: no shade"),
+        ({}, None, "at full height, judged on 2026-07-01, in high summer; shade from corn"),
         # without harvests: the first high summer after both are sown
         ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 9), None)}, None,
          "on 2028-07-01, in high summer (assumed growth: "),
@@ -97,9 +99,10 @@ def test_crops_that_never_stand_together_do_not_shade():
         ({"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 7, 1), None)}, None,
          "on 2028-07-01, in high summer (assumed growth: "),
         # one crop's days are known: it does not stand in high summer, or on the day asked
-        ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, None, "at full height: on 2027-07-01"),
+        ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, None,
+         "at full height, judged on 2027-07-01"),
         ({"corn": (date(2026, 8, 1), date(2026, 12, 1))}, date(2026, 7, 1),
-         "on 2026-07-01 they do not both stand, so neither shades"),
+         "on 2026-07-01 they are not both in the field: no shade"),
     ],
 )  # fmt: skip
 def test_the_day_that_shade_is_judged_for(windows, day, on):
@@ -124,13 +127,14 @@ def test_heights_are_those_of_the_day_where_days_are_known():
     later = replace(metric, day=date(2026, 5, 21))
     assert said("corn", "radish", "height", windows=days, setting=later) == (
         "radish and corn about equally tall on 2026-05-21 (assumed growth: radish 0.3 m, corn "
-        "0.25 m): neither shades the other"
+        "0.25 m): neither shades the other; height of corn: FAO's, 2 m; today's crop stands 2.4 m "
+        "to 3 m (from memory), so set crops.corn.height"
     )
     # of the one the days are known, the other is taken full
     found = judge("corn", "radish", "height", windows={"corn": days["corn"]}, setting=metric)
     assert found.said.startswith(
         "radish 0.16 m taller than corn on 2026-05-17 (assumed growth: radish 0.3 m at full "
-        "height, corn 0.14 m): the shadow"
+        "height, corn 0.14 m); shade from radish across rows: on average "
     )
     assert "growth: our choice" in found.source
     assert "our choice" not in judge("corn", "radish", "height").source
@@ -153,9 +157,9 @@ def test_shade_is_judged_south_of_the_equator_and_where_the_sun_stays_low():
     south = replace(SETTING, latitude_deg=-33.0)
     assert "on 2026-01-01, in high summer" in said("corn", "oats", "height", setting=south)
     dark = Setting(66.0, 0.0, date(2026, 12, 21), "us")
-    assert said("corn", "oats", "height", setting=dark) == (
-        "corn 3.3 ft taller than oats at full height: on 2026-12-21 the sun stays too low to judge "
-        "shade; shade tolerance of oats: medium (from memory)"
+    assert said("sunflower", "oats", "height", setting=dark) == (
+        "sunflower 3.3 ft taller than oats at full height, judged on 2026-12-21; the sun stays too "
+        "low to judge shade; shade tolerance of oats: medium (from memory)"
     )
 
 
@@ -173,16 +177,16 @@ def test_no_automatic_credit_for_nitrogen():
 
 
 def test_only_soybean_is_told_of_its_balance():
-    """58 %: IPNI, BC10235, 2018, of soybean alone."""
+    """58 %: International Plant Nutrition Institute, Better Crops 102(3), 2018, from memory."""
     beans = replace(crop_table()["soybean"], name="beans")
     for legume in ("soybean", "soy", beans):
         found = judge("corn", legume, "nitrogen")
         assert "58 %" in found.said
-        assert "IPNI BC10235" in found.source
+        assert "Better Crops 102(3), 2018, from memory" in found.source
     for legume in ("field_pea", "alfalfa", "red_clover", "dry_bean"):
         found = judge("corn", legume, "nitrogen")
         assert "58 %" not in found.said
-        assert "IPNI" not in found.source
+        assert "Better Crops" not in found.source
         assert "depends on how much is fixed and what is harvested" in found.said
     assert "58 %" not in said("lentil", "cowpea", "nitrogen")
     assert "58 %" in said("soybean", "cowpea", "nitrogen")
@@ -190,7 +194,8 @@ def test_only_soybean_is_told_of_its_balance():
 
 @pytest.mark.parametrize(
     ("units", "corn", "wheat"),
-    # lb a bushel as Ontario field crop news 2025 has it; by the tonne with bushels of 56 and 60 lb
+    # lb a bushel from memory, after Ontario's Field Crop News, 2025; by the tonne with bushels
+    # of 56 and 60 lb
     [
         ("us", "0.65 to 1 lb N a bushel of corn", "1.15 to 1.25 lb N a bushel of winter wheat"),
         (
@@ -203,9 +208,9 @@ def test_only_soybean_is_told_of_its_balance():
 def test_nitrogen_speaks_the_units_asked_for(units, corn, wheat):
     found = judge("corn", "winter_wheat", "nitrogen", setting=replace(SETTING, units=units))
     assert found.said == (
-        f"neither fixes nitrogen; each needs its own; harvest takes away {corn}, {wheat}"
+        f"neither fixes nitrogen; each needs its own; harvest removes {corn}, {wheat}"
     )
-    assert ("AGF-503" in found.source) is (units == "metric")
+    assert ("Handbook 697" in found.source) is (units == "metric")
     lines = run("corn", "winter_wheat", "--units", units).stdout
     assert f"{corn}, {wheat}" in lines
     assert (" ft " in lines) is (units == "us")
@@ -213,25 +218,25 @@ def test_nitrogen_speaks_the_units_asked_for(units, corn, wheat):
 
 def test_overlap_of_seasons_in_days():
     assert said("corn", "soybean", "season", windows=DAYS) == (
-        "stand together for 132 days, 2026-05-11 to 2026-09-20"
+        "overlap for 132 days, 2026-05-11 to 2026-09-20"
     )
-    assert said("corn", "oats", "season", windows=DAYS) == (
-        "never stand together; 11 days lie between"
-    )
+    assert said("corn", "oats", "season", windows=DAYS) == ("no overlap; 11 days lie between")
     assert said("corn", "soybean", "season") == (
-        "corn 150 to 170 days, soybean 140 days; state crops.corn.sown and crops.soybean.sown, and "
-        "harvested, in a plan for the days both stand"
+        "corn 150 to 170 days (125 to 140 days in other climates or sowing seasons: from memory), "
+        "soybean 140 days (85 to 150 days in other climates or sowing seasons: from memory); state "
+        "crops.corn.sown and crops.soybean.sown, and harvested, in a plan for the days both are in "
+        "the field"
     )
 
 
 def test_overlap_of_crops_whose_harvest_is_not_said():
     standing = {**DAYS, "soybean": (date(2026, 5, 11), None)}
     assert said("corn", "soybean", "season", windows=standing) == (
-        "stand together from 2026-05-11; state crops.soybean.harvested for how long"
+        "overlap from 2026-05-11; state crops.soybean.harvested for how long"
     )
     # oats are gone before soybean is sown, whenever that is harvested
     assert said("oats", "soybean", "season", windows=standing) == (
-        "never stand together; 21 days lie between"
+        "no overlap; 21 days lie between"
     )
 
 
@@ -252,9 +257,105 @@ def test_names_are_words_and_no_verb_follows_them(other):
 
 
 def test_one_family_shares_pests():
-    assert said("corn", "oats", "family").startswith("both are grasses")
-    assert said("corn", "potato", "family").startswith("grasses and nightshades")
+    assert said("corn", "oats", "family").startswith("both of one family, grasses")
     assert "white mold" in said("soybean", "sunflower", "family")
+    assert "both may host armyworm" in said("corn", "oats", "family")
+
+
+def test_pests_cross_families_by_name_or_nothing_is_said():
+    """Earworms, stink bugs, mites, slugs and cutworms live on corn and on soybean."""
+    found = judge("corn", "soybean", "family")
+    for pest in ("corn earworm", "stink bugs", "spider mites", "slugs", "cutworms"):
+        assert pest in found.said
+    assert found.source == "from memory"
+    assert said("red_clover", "winter_squash", "family") == "legumes and squash family"
+    # a sort of the plan has the pests of the crop it grows like; a stranger has none known
+    assert "slugs" in said(replace(crop_table()["corn"], name="silage"), "soybean", "family")
+    stranger = CropFacts("quinoa", family="beet family")
+    assert said(stranger, "soybean", "family") == "beet family and legumes"
+
+
+def test_pests_are_of_crops_of_the_table():
+    kinds = {facts.kind for facts in crop_table().values()}
+    for pest, crops in SHARED.items():
+        assert len(crops) > 1, pest
+        assert crops <= kinds, pest
+
+
+def test_one_name_a_family():
+    """Every family of the table is one of the names, and a plan's other words come to them."""
+    assert {facts.family for facts in crop_table().values()} == {*FAMILIES}
+    words = [word for name, also in FAMILIES.items() for word in (name, *also)]
+    assert len(words) == len({*words})
+
+
+def test_a_plan_may_call_a_family_by_another_name(tmp_path):
+    shed = SHED.replace("[crops.corn]", '[crops.corn]\nfamily = "Gramineae"')
+    plan = write_plan_for(tmp_path, square(), shed=shed)
+    judged = json.loads(run("corn", "oats", "--plan", plan, "--json").stdout)
+    (family,) = [j["said"] for j in judged if j["about"] == "family"]
+    assert family.startswith("both of one family, grasses")
+
+
+def test_what_is_autumn_sown_is_said():
+    told = said("faba_bean", "winter_wheat", "season")
+    assert told.startswith(
+        "faba bean 235 days, autumn-sown (90 to 100 days in other climates or sowing seasons: from "
+        "memory), winter wheat 240 to 335 days, autumn-sown (180 days in "
+    )
+    # sown in spring it takes its spring-sown days
+    faba = crop_table()["faba_bean"]
+    assert faba.least_days(date(2026, 4, 1)) == 90
+    assert faba.least_days(date(2026, 11, 1)) == 235
+    assert faba.least_days(date(2026, 4, 1), south=True) == 235
+    assert crop_table()["corn"].least_days(date(2026, 4, 1)) == 150
+
+
+def test_corn_and_canola_of_today_stand_taller_than_fao_s(tmp_path):
+    told = (
+        "height of corn: FAO's, 6.6 ft; today's crop stands 7.9 ft to 9.8 ft (from memory), so set "
+        "crops.corn.height"
+    )
+    assert said("corn", "oats", "height").endswith(told)
+    assert "today's crop stands" in said("canola", "oats", "height")
+    assert "today's" not in said("soybean", "oats", "height")
+    shed = SHED.replace("[crops.corn]", '[crops.corn]\nheight = "9 ft"')
+    plan = write_plan_for(tmp_path, square(), shed=shed)
+    assert "today's" not in run("corn", "oats", "--plan", plan).stdout
+
+
+def test_clover_is_said_to_be_berseem():
+    assert "berseem cut for hay" in judge("red_clover", "oats", "roots").source
+
+
+def test_who_shades_whom_is_said_by_month():
+    """Radish sown before sunflower stands above it first, then below; heights by hand.
+
+    Radish of 40 days from 1 April, 0.3 m: past 45 % on 19 April, so full from then on. Sunflower
+    of 100 days from 20 April, 2 m: on 1 May s = 0.11, t = 0.190, 0.095 of 2 m is 0.19 m; on 10 May
+    s = 0.20, t = 0.405, 0.359 of 2 m is 0.72 m.
+    """
+    days = {
+        "radish": (date(2026, 4, 1), date(2026, 5, 11)),
+        "sunflower": (date(2026, 4, 20), date(2026, 7, 29)),
+    }
+    told = said("radish", "sunflower", "height", windows=days,
+                setting=replace(SETTING, units="metric"))  # fmt: skip
+    first, second = re.match(
+        r"radish above sunflower by (\S+) m in April, then sunflower above radish by (\S+) m in "
+        r"May \(assumed growth, all days both are in the field\); shade from radish across rows: "
+        r"on "
+        r"average .*; shade from sunflower across rows: on average ",
+        told,
+    ).groups()
+    assert 0.2 < float(first) <= 0.3  # ten days of at most a tenth of its height
+    assert 0.0 < float(second) < 0.72 - 0.3
+    even = said("oats", "barley", "height", windows={"oats": days["radish"],
+                                                      "barley": days["radish"]})  # fmt: skip
+    assert even == (
+        "oats and barley about equally tall (assumed growth, all days both are in the field): "
+        "neither shades the other"
+    )
 
 
 def test_what_is_not_known_is_said_with_the_key_that_tells_it():
@@ -265,7 +366,8 @@ def test_what_is_not_known_is_said_with_the_key_that_tells_it():
     assert said(stranger, "rye", "roots") == (
         "not known of quinoa and rye: set crops.quinoa.roots and crops.rye.roots, or like"
     )
-    assert said(stranger, "corn", "season").startswith("corn 150 to 170 days; state")
+    told = said(stranger, "sunflower", "season")
+    assert told.startswith("sunflower 130 days; state crops.quinoa.sown and crops.sunflower.sown")
     assert said(stranger, "corn", "family") == (
         "not known of quinoa: set crops.quinoa.family, or like"
     )
@@ -279,7 +381,7 @@ def test_crops_that_stand_together_must_both_bear_a_product():
         told = said("corn", "soybean", "herbicides", together={pair: where})
         assert told.startswith(
             f"a product must suit both corn and soybean: they stand in one {where}, where nothing "
-            "can be kept off one of them; a product for grasses"
+            "can be kept off one of them; what kills grass weeds"
         )
     assert "or be kept off one;" in said("corn", "soybean", "herbicides")
 
@@ -288,10 +390,13 @@ def test_shade_of_crops_in_one_row_has_no_reach_across_rows():
     pair = frozenset({"corn", "soybean"})
     in_row = "they stand in one row, so shade falls within it, whichever way rows run; shade tol"
     full = judge("corn", "soybean", "height", together={pair: "row"})
-    assert full.said.startswith(f"corn 4.1 ft taller than soybean at full height: {in_row}")
+    assert full.said.startswith(
+        "corn 4.1 ft taller than soybean at full height, judged on 2026-07-01, in high summer; "
+        + in_row
+    )
     assert "sun" not in full.source
     grown = said("corn", "soybean", "height", windows=DAYS, together={pair: "row"})
-    assert f"): {in_row}" in grown
+    assert f"; {in_row}" in grown
     assert "across" not in full.said + grown
     assert "across rows" in said("corn", "soybean", "height", together={pair: "strip"})
 
@@ -307,9 +412,9 @@ def test_the_plan_s_values_go_before_the_table_s(tmp_path):
     plan = write_plan_for(tmp_path, square(), shed=shed)
     result = run("corn", "soybean", "--plan", plan, "--json")
     judged = {j["about"]: j for j in json.loads(result.stdout)}
-    assert judged["height"]["said"].startswith("corn 7.5 ft taller than soybean")
+    assert "corn above soybean by " in judged["height"]["said"]
     assert judged["height"]["source"].startswith("the plan and FAO-56")
-    assert judged["season"]["said"] == ("stand together for 133 days, 2026-05-15 to 2026-09-25")
+    assert judged["season"]["said"] == ("overlap for 133 days, 2026-05-15 to 2026-09-25")
     assert judged["season"]["source"] == "the plan"
 
 
@@ -464,7 +569,7 @@ def test_a_crop_in_two_mixtures_is_judged_once(tmp_path):
 
 
 def test_a_relay_s_pairs_are_judged_on_its_days(tmp_path):
-    """In what `lay` says: soybean sown 20 May into wheat cut 5 July, 46 days, midway 12 June."""
+    """In what `lay` says: soybean sown 20 May into wheat cut 5 July, 46 days."""
     shed = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-20\n"
                         "harvested = 2026-09-25")  # fmt: skip
     shed += (
@@ -477,8 +582,9 @@ def test_a_relay_s_pairs_are_judged_on_its_days(tmp_path):
     )
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
     judged = {one["about"]: one["said"] for one in layout.accounts["pairs"]}
-    assert judged["season"] == "stand together for 46 days, 2026-05-20 to 2026-07-05"
-    assert "on 2026-06-12, midway through their days together" in judged["height"]
+    assert judged["season"] == "overlap for 46 days, 2026-05-20 to 2026-07-05"
+    assert "above soybean by" in judged["height"]
+    assert "in May" in judged["height"]
     assert "they stand in one strip" in judged["herbicides"]
 
 

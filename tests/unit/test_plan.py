@@ -21,7 +21,7 @@ DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[mac
 LENGTHS = "mm, cm, m, km, in, inch, inches, ft, foot, feet, yd, mi"
 TOP = (
     "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
-    "mixtures, relay, quick_crop, weather, title, units, date, paper"
+    "mixtures, relay, quick_crop, weather, season, title, units, date, paper"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '

@@ -161,7 +161,7 @@ def test_weighed_as_bare_is_what_is_drawn_bare(tmp_path, strips):
             at = plan.model_copy(update={"direction": wish})
             weighed.append(weigher.at_offset(90.0, float(offset_m)).laid)
             try:
-                drawn.append(len(lay_straight(at, sections, ground).blocks) > 0)
+                drawn.append(len(lay_straight(at, sections[0], ground).blocks) > 0)
             except NoStripError:
                 drawn.append(False)
         assert np.mean(np.array(drawn) == np.array(weighed)) >= 0.9
@@ -176,8 +176,8 @@ def test_an_offset_without_a_strip_is_never_chosen():
 
 def test_where_the_best_is_drawn_bare_the_next_is_taken(tmp_path, monkeypatch):
     plan, block, _ = weigher_of(tmp_path, square(1320), direction='heading = "best"')
-    found = search(plan, sections_of(plan), block)
-    order = list(to_draw(plan, sections_of(plan), block, replace(found, every=found.every[:1])))
+    found = search(plan, sections_of(plan)[0], block)
+    order = list(to_draw(plan, sections_of(plan)[0], block, replace(found, every=found.every[:1])))
     assert tuple(order[: len(found.best)]) == found.best
     assert len(order) > len(found.best) + 8
     draw = striplay.laid._draw
@@ -189,7 +189,7 @@ def test_where_the_best_is_drawn_bare_the_next_is_taken(tmp_path, monkeypatch):
 
     monkeypatch.setattr("striplay.laid._draw", bare_at_first)
     ground, sections = read_ground(plan), sections_of(plan)
-    laid = lay_straight(plan, sections, ground)
+    laid = lay_straight(plan, sections[0], ground)
     assert laid.blocks[0].choice == found.best[3]
     tried.clear()
     assert weigh(plan).best == found.best[3:]

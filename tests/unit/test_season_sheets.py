@@ -254,7 +254,7 @@ def test_days_of_conflict_are_numbered_in_picture_and_words(tmp_path):
         assert str(number) in said
         assert any(text.startswith(f"{number}  {day.isoformat()}: ") for text in said)
     (key,) = [text for text in said if text.startswith("Arrow: sown.")]
-    assert "Gray ground: two crops or more stand." in key
+    assert "Gray ground: two or more crops in the field." in key
 
 
 @pytest.mark.parametrize(("case", "closes"), [("quick crop", True), ("relay", False)])
@@ -282,7 +282,7 @@ def test_what_has_no_room_is_told_of(tmp_path):
     crowded = season(tmp_path, "relay")
     crowded = type(crowded)(crowded.plan, crowded.section, crowded.windows, [many] * 40, ())
     page, _ = drawn(crowded)
-    assert "More stands in the way; accounts.json has all." in [t.get_text() for t in texts(page)]
+    assert "More conflicts: accounts.json has all." in [t.get_text() for t in texts(page)]
     assert min(t.get_position()[1] for t in texts(page)) >= 7
 
 

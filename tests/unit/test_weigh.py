@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
-from fields import FOOT_M, SHED, lay_on, sample, square, write_plan_for
+from fields import FOOT_M, SHED, lay_on, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
@@ -79,7 +79,7 @@ def test_text_names_every_part_and_fits_the_screen(tmp_path):
 def test_json_holds_parts_that_add_up(tmp_path):
     result = run("weigh", write_plan_for(tmp_path, FIELD, direction='heading = "best"'), "--json")
     data = json.loads(result.stdout)
-    assert set(data) == {"best", "usual", "asked"}
+    assert set(data) == {"best", "usual", "asked", "sets"}
     assert data["asked"] is None
     for choice in (*data["best"], data["usual"]):
         assert set(choice["cost"]["parts"]) == set(PARTS)
@@ -106,12 +106,6 @@ def test_lay_says_what_a_stated_heading_costs_more_than_the_usual(tmp_path, weig
     more = weighed.asked.total - weighed.usual.total
     assert more > 100
     assert f"; {more:,.0f} more than along the longest edge (85.103 degrees)" in result.stdout
-
-
-def test_sets_are_weighed_where_the_width_is_to_fit():
-    searched = sample("pond_ell").laid.blocks[0].searched
-    assert searched is not None
-    assert len({choice.set_number for choice in searched.best}) > 1
 
 
 def test_a_square_has_two_best_headings(tmp_path):
