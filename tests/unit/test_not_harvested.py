@@ -72,7 +72,7 @@ def test_a_quick_cover_crop_need_not_leave(tmp_path):
     text = shed("").replace("harvested = 2026-10-01", "").replace(
         "harvested = 2026-09-20", "harvested = 2026-09-20\ncanopy_closure = 2026-07-01"
     )  # fmt: skip
-    said = "whether corn leaves in time is not known without crops.corn.harvested"
+    said = "whether corn is harvested in time is not known without crops.corn.harvested"
     for harvester, is_told in (("", True), (COVER, False)):
         own = text.replace("emergence", f"{harvester}emergence")
         plan = read_plan(write_plan_for(tmp_path, square(), shed=own, strips=strips))
