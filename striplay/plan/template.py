@@ -54,7 +54,7 @@ units = "{units}"                      # us | metric: how reports speak
 where = "around"                    # around | ends | none
 passes = 2                          # of `machine`; or width = {own["shortest"]}
 machine = "planter"
-crop = "corn"                       # leave out where it is not planted
+crop = "soybean"                    # low, and off first; leave out where it is not planted
 
 [direction]
 heading = "best"                    # best | degrees clockwise from true north, 0 up to 180
