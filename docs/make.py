@@ -47,7 +47,8 @@ is needed is refused.
 """
 COMMAND_INTRODUCTION = """\
 Exit status: 0 done; 2 wrong use, or a plan, boundary or folder that can't be used, told on
-stderr, nothing written; 1 anything else.
+stderr, nothing written; 1 anything else, such as a full disk. A fault of striplay's own is told in
+short; with `STRIPLAY_LOG=log.txt` in the environment, how it came about is added to that file.
 """
 
 

@@ -7,6 +7,7 @@ The tree::
     ├── BoundaryError        the boundary or obstacle file, or the ground it describes
     │   └── NoStripError     a field without room for a strip as planned
     ├── OutputError          the output folder or file
+    │   └── WriteError       the system can't write it: a full disk, no permission
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
 
@@ -54,6 +55,10 @@ class NoStripError(BoundaryError):
 
 class OutputError(StriplayError):
     """An output folder or file that may not or can't be written."""
+
+
+class WriteError(OutputError):
+    """An output folder or file that the system can't write: a full disk, no permission."""
 
 
 class AccountsError(StriplayError):

@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
-from striplay.files.folder import check_folder, replace_folder
+from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
 from striplay.flow import Layout, as_notice
 from striplay.notices import Notice, gravest_first
@@ -22,7 +22,7 @@ def save(
     *,
     map_book: bool = True,
     printed: date | None = None,
-) -> None:
+) -> list[Notice]:
     """Write all files of a layout into a folder, whole or not at all.
 
     Args:
@@ -31,11 +31,16 @@ def save(
         map_book: whether to draw mapbook.pdf, which takes longer than all the rest.
         printed: date on the sheets; the plan's when left out.
 
+    Returns:
+        What the user should know of the files: characters that the sheets can't print.
+
     Raises:
-        OutputError: the folder holds what was not written here, or can't be written.
+        OutputError: the folder holds what was not written here, or another run is writing it.
+        WriteError: it can't be written.
     """
     folder = Path(folder)
     check_folder(folder)
+    told: list[Notice] = []
 
     def write(fresh: Path) -> None:
         _write_tables(layout, fresh)
@@ -43,14 +48,17 @@ def save(
             from striplay.mapbook.book import write_map_book  # noqa: PLC0415 - matplotlib is heavy
 
             _log.info("writing mapbook.pdf")
-            write_map_book(
-                layout,
-                fresh / "mapbook.pdf",
-                printed=printed or layout.plan.printed,
-                paper=layout.plan.paper,
+            told.extend(
+                write_map_book(
+                    layout,
+                    fresh / "mapbook.pdf",
+                    printed=printed or layout.plan.printed,
+                    paper=layout.plan.paper,
+                )
             )
 
     replace_folder(folder, write)
+    return told
 
 
 def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> list[Notice]:
@@ -66,14 +74,21 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
 
     Raises:
         PlanError: no strips, no width that fits, or weather that can't be read.
-        OutputError: another ending, or a file that can't be written.
+        OutputError: another ending, or no file to be replaced.
+        WriteError: it can't be written.
     """
-    from striplay.mapbook.section_picture import write_section  # noqa: PLC0415 - matplotlib is heavy
+    from striplay.mapbook.section_picture import (  # noqa: PLC0415 - matplotlib is heavy
+        check_ending,
+        write_section,
+    )
     from striplay.mapbook.section_scene import scene_of  # noqa: PLC0415
 
+    path = Path(path)
+    check_ending(path)
     scene = scene_of(plan, sections_of(plan)[0], day)
-    write_section(scene, Path(path))
-    return gravest_first(as_notice(told) for told in scene.section.notices)
+    told: list[Notice | str] = [*scene.section.notices]
+    replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
+    return gravest_first(map(as_notice, told))
 
 
 def _write_tables(layout: Layout, folder: Path) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
 from striplay.ground import Ground
@@ -153,11 +154,13 @@ def lay_straight(
     whole = one_block(plan, ground)
     blocks = blocks or [whole]
     swept = [_lay_block(plan, section, ground, block) for block in blocks]
+    if not any(len(one.block.pieces.strips.strip) for one in swept):
+        raise no_strip(plan, section, land=True)
     return _together(section, swept, usual(plan, section, whole), notices)
 
 
 def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) -> "_SweptBlock":
-    """Lay a block by the first of its choices that gives a strip.
+    """Lay a block by the first of its choices that gives a strip; one of several may be bare.
 
     Nearly always that is the first of all: the search knows of most ground that no strip fits on.
     """
@@ -173,11 +176,17 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
             return replace(swept, block=chosen)
     heading_deg = 0.0 if block.heading == "best" else float(block.heading)
     land = not block.inner_at(Frame(heading_deg))[0].is_empty
-    raise no_strip(plan, section, land=land, block=block.number)
+    bare = stated(plan, section, block, heading_deg)
+    swept = _draw(plan, ground, block, bare, or_bare=True) if block.number else None
+    if swept is None:
+        raise no_strip(plan, section, land=land, block=block.number)
+    return replace(swept, block=replace(swept.block, choice=bare, searched=searched))
 
 
-def _draw(plan: Plan, ground: Ground, block: FieldBlock, choice: Choice) -> "_SweptBlock | None":
-    """Sweep a block by a choice; None where that gives no strip."""
+def _draw(
+    plan: Plan, ground: Ground, block: FieldBlock, choice: Choice, *, or_bare: bool = False
+) -> "_SweptBlock | None":
+    """Sweep a block by a choice; None where that gives no strip, unless it may be bare."""
     path = Straight(Frame(choice.heading_deg))
     inner, headland = block.inner_at(path.frame)
     if inner.is_empty:
@@ -186,7 +195,7 @@ def _draw(plan: Plan, ground: Ground, block: FieldBlock, choice: Choice) -> "_Sw
     start = plan.direction.start
     across = repeat_section(choice.section, bottom_m, top_m, start, choice.offset_m)
     swept = _sweep(plan, choice.section, ground, path, across, start, inner, headland)
-    return swept if len(swept.block.pieces.strips.strip) else None
+    return swept if or_bare or len(swept.block.pieces.strips.strip) else None
 
 
 def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> Laid:
@@ -282,8 +291,8 @@ def _sweep(
     land = path.onto(inner)[0]
     bare = np.empty(0, dtype=object)
     if hub is not None and not hub.is_empty:
-        bare = _areas(shapely.intersection(land, path.onto(hub)[0]))
-        land = shapely.difference(land, path.onto(hub)[0])
+        bare = _areas(overlay.intersection(land, path.onto(hub)[0]))
+        land = overlay.difference(land, path.onto(hub)[0])
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
     slender = np.empty(0, dtype=object)
@@ -301,15 +310,15 @@ def _sweep(
         if turn == MOST_SWEEPS:
             break
         found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
-        thin = shapely.union_all(found.narrow)
-        cells = shapely.difference(shapely.union_all(found.unreached), thin)
-        gone, few = (_areas(shapely.intersection(land, ground)) for ground in (cells, thin))
+        thin = overlay.union_all(found.narrow)
+        cells = overlay.difference(overlay.union_all(found.unreached), thin)
+        gone, few = (_areas(overlay.intersection(land, ground)) for ground in (cells, thin))
         if not len(gone) and not len(few):
             break
         lost = np.concatenate([lost, gone])
         bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
         land = shapely.multipolygons(
-            _areas(shapely.difference(land, shapely.union_all([cells, thin])))
+            _areas(overlay.difference(land, overlay.union_all([cells, thin])))
         )
     notices: list[Notice] = []
     lost_m2 = float(shapely.area(lost).sum())
@@ -373,9 +382,9 @@ def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
     """Tell which narrow pieces lie beside the headland with their long side."""
     if not len(narrow) or not len(headland):
         return np.zeros(len(narrow), dtype=bool)
-    near = shapely.buffer(shapely.union_all(headland), 1e-3)
+    near = shapely.buffer(overlay.union_all(headland), 1e-3)
     edges = shapely.boundary(narrow)
-    shared = shapely.length(shapely.intersection(edges, near))
+    shared = shapely.length(overlay.intersection(edges, near))
     return np.asarray(shared > BORDERS_SHARE * shapely.length(edges), dtype=bool)
 
 
@@ -387,7 +396,7 @@ def _extent(
     across = path.across_of(points)
     low, high = float(across.min()), float(across.max())
     begin, end = extents(np.array([polygon]), path, np.array([(low + high) / 2]))
-    near = shapely.dwithin(shapely.union_all(headland), shapely.points(points), 1e-3)
+    near = shapely.dwithin(overlay.union_all(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
     return float(begin[0]), float(end[0]), low, high, left
 
@@ -411,6 +420,13 @@ def _together(
             )
         )
     told = [notice for one in swept for notice in one.notices]
+    bare = [not len(one.block.pieces.strips.strip) for one in swept]
+    said = (
+        "block {} has no strip: inside its headland there is too little width, or no row long "
+        "enough; join it to another, or make [direction] shortest shorter"
+    )
+    numbers = [number for number, without in enumerate(bare, start=1) if without]
+    told += [Notice("blocks", "mind", None, said.format(number)) for number in numbers]
     return Laid(
         section,
         tuple(laid),

@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "season", "weather", "crop",
+    "season", "weather", "crop", "sheets",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -31,6 +31,7 @@ KINDS: Mapping[Kind, str] = {
     "season": "when crops stand, and what is in the way of an operation",
     "weather": "the weather file",
     "crop": "what is known of a crop",
+    "sheets": "what the sheets can't print",
 }
 """What each kind is about."""
 

@@ -153,8 +153,10 @@ def rows_run(plan: Plan, field: dict[str, Any]) -> str:
         field["block_headings_deg"], field["block_offsets_m"], field["block_strips"], strict=True
     )
     listed = "; ".join(
-        f"strips {first}-{last} {degrees(heading)}, offset {format_typed(offset_m, plan.units)}"
-        for heading, offset_m, (first, last) in blocks
+        f"strips {ends[0]}-{ends[1]} {degrees(heading)}, offset {format_typed(off_m, plan.units)}"
+        if ends
+        else "a block without a strip"
+        for heading, off_m, ends in blocks
     )
     return f"headings by block, degrees from true north: {listed}"
 

@@ -30,6 +30,10 @@ FULL_WIDTH_M = 2.0
 NEEDLE_M = 1e-8
 """A tip of a polygon thinner than a hundredth of a micrometer is a needle left by an overlay."""
 
+OVERLAY_M = 1e-9
+"""Where an overlay fails in floating point its vertices move by half a nanometer at most: over the
+boundary of a 2 ha field that is a tenth of what its accounts may miss."""
+
 LENGTH_M = 1e-9
 """A piece of row shorter than a nanometer is a vertex touched, not a row, and two vertices nearer
 than that are one."""

@@ -81,10 +81,11 @@ def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
     if offsets_m:  # along a curve there is none
         account["offset_m"] = offsets_m[0]
     if len(blocks) > 1:
-        ends = [(int(b.strip_number.min()), int(b.strip_number.max())) for b in blocks]
+        numbers = [b.strip_number.tolist() for b in blocks]
         account["block_headings_deg"] = headings_deg
         account["block_offsets_m"] = offsets_m
-        account["block_strips"] = [list(pair) for pair in ends]
+        # a block without room for a strip has no numbers
+        account["block_strips"] = [[min(own), max(own)] if own else None for own in numbers]
     return account
 
 

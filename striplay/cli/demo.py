@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import json_option, map_book_option, refusals
+from striplay.cli.shared import json_option, map_book_option
 
 FIELDS = ("quarter_section", "pond_ell", "creek_side", "pivot_circle", "two_parts")
 
@@ -27,12 +27,11 @@ def demo(folder: Path, field: str, *, map_book: bool, as_json: bool) -> None:
     Example:
       striplay demo -o try-it --field pond_ell
     """
-    with refusals():
-        from striplay.cli.lay import lay_and_write
-        from striplay.files.plan import read_plan
+    from striplay.cli.lay import lay_and_write
+    from striplay.files.plan import read_plan
 
-        plan = read_plan(sample_folder() / field / "plan.toml")
-        lay_and_write(plan, folder, None, map_book=map_book, as_json=as_json)
+    plan = read_plan(sample_folder() / field / "plan.toml")
+    lay_and_write(plan, folder, None, map_book=map_book, as_json=as_json)
 
 
 def sample_folder() -> Path:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import json_option, refusals, refuse
+from striplay.cli.shared import json_option, say, say_data
+from striplay.errors import StriplayError
 
 
 @click.command()
@@ -25,23 +26,22 @@ def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
     Example:
       striplay fit sample_fields/quarter_section/plan.toml --limit "90 ft"
     """
-    with refusals():
-        from striplay.files.plan import read_plan
-        from striplay.report import fit_data, fit_report
-        from striplay.section.row_set import fit_row_set
-        from striplay.section.row_set_offers import offer_row_sets
-        from striplay.section.sets import fit_crops, fit_sets
-        from striplay.units import parse_length_m
+    from striplay.files.plan import read_plan
+    from striplay.report import fit_data, fit_report
+    from striplay.section.row_set import fit_row_set
+    from striplay.section.row_set_offers import offer_row_sets
+    from striplay.section.sets import fit_crops, fit_sets
+    from striplay.units import parse_length_m
 
-        plan = read_plan(plan_file)
-        try:
-            limit_m = None if limit is None else parse_length_m(limit)
-        except ValueError as error:
-            refuse(f'--limit: "{limit}" {error}')
-        crops, sets = fit_crops(plan, limit_m), fit_sets(plan, limit_m)
-        row_set, offers = fit_row_set(plan), offer_row_sets(plan, limit_m)
-        if as_json:
-            click.echo(json.dumps(fit_data(crops, sets, row_set, offers), indent=2))
-            return
-        for line in fit_report(plan, crops, sets, row_set, offers):
-            click.echo(line)
+    plan = read_plan(plan_file)
+    try:
+        limit_m = None if limit is None else parse_length_m(limit)
+    except ValueError as error:
+        raise StriplayError(f'--limit: "{limit}" {error}') from error
+    crops, sets = fit_crops(plan, limit_m), fit_sets(plan, limit_m)
+    row_set, offers = fit_row_set(plan), offer_row_sets(plan, limit_m)
+    if as_json:
+        say_data(json.dumps(fit_data(crops, sets, row_set, offers), indent=2))
+        return
+    for line in fit_report(plan, crops, sets, row_set, offers):
+        say(line)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from striplay.cli.shared import json_option, map_book_option, refusals, show_progress
+from striplay.cli.shared import Needed, json_option, map_book_option, say, say_data, show_progress
 
 if TYPE_CHECKING:
     from datetime import date
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
     "-o", "--output", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path),
+    cls=Needed, example="striplay lay north.toml -o north",
     help="Folder to write: new, empty, or one that lay made before, which is replaced whole.",
 )  # fmt: skip
 @click.option(
@@ -35,16 +36,15 @@ def lay(
     Example:
       striplay lay sample_fields/quarter_section/plan.toml -o out
     """
-    with refusals():
-        from striplay.files.plan import read_plan
+    from striplay.files.plan import read_plan
 
-        lay_and_write(
-            read_plan(plan_file),
-            folder,
-            printed.date() if printed else None,
-            map_book=map_book,
-            as_json=as_json,
-        )
+    lay_and_write(
+        read_plan(plan_file),
+        folder,
+        printed.date() if printed else None,
+        map_book=map_book,
+        as_json=as_json,
+    )
 
 
 def lay_and_write(
@@ -60,12 +60,12 @@ def lay_and_write(
     show_progress()
     check_folder(folder)
     layout = lay_plan(plan)
-    save(layout, folder, map_book=map_book, printed=printed)
-    for line in notice_lines(layout.notices):
-        click.echo(line, err=True)
+    told = save(layout, folder, map_book=map_book, printed=printed)
+    for line in [*notice_lines(layout.notices), *notice_lines(told)]:
+        say(line, err=True)
     if as_json:
-        click.echo(accounts_text(layout.accounts), nl=False)
+        say_data(accounts_text(layout.accounts))
         return
     for line in layout_report(plan, layout.accounts):
-        click.echo(line)
-    click.echo(f"written to {folder}")
+        say(line)
+    say(f"written to {folder}")

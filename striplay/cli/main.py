@@ -3,6 +3,7 @@
 import click
 
 from striplay import __version__
+from striplay.cli.commands import Commands
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
@@ -12,7 +13,9 @@ from striplay.cli.start import start
 from striplay.cli.weigh import weigh
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
+@click.group(
+    cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96}
+)
 @click.version_option(__version__, prog_name="striplay")
 def main() -> None:
     """Plan strips of crops that every machine covers in whole passes.

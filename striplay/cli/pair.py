@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from striplay.cli.shared import Day, json_option, refusals
+from striplay.cli.shared import Day, json_option, say, say_data
 from striplay.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -59,25 +59,24 @@ def pair(
     Example:
       striplay pair corn soybean
     """
-    with refusals():
-        from striplay.crop_pairs import pair as pair_crops
+    from striplay.crop_pairs import pair as pair_crops
 
-        paired = pair_crops(
-            crops,
-            None if plan_file is None else _read(plan_file),
-            latitude_deg=latitude_deg,
-            heading_deg=heading_deg,
-            day=day,
-            units=units,
-        )
-        for notice in paired.notices:
-            click.echo(f"note: {notice}", err=True)
-        if as_json:
-            rows = {"heading_deg": paired.setting.heading_deg,
-                    "latitude_deg": paired.setting.latitude_deg}  # fmt: skip
-            click.echo(json.dumps([asdict(one) | rows for one in paired.judged], indent=2))
-        else:
-            _print(paired)
+    paired = pair_crops(
+        crops,
+        None if plan_file is None else _read(plan_file),
+        latitude_deg=latitude_deg,
+        heading_deg=heading_deg,
+        day=day,
+        units=units,
+    )
+    for notice in paired.notices:
+        say(f"note: {notice}", err=True)
+    if as_json:
+        rows = {"heading_deg": paired.setting.heading_deg,
+                "latitude_deg": paired.setting.latitude_deg}  # fmt: skip
+        say_data(json.dumps([asdict(one) | rows for one in paired.judged], indent=2))
+    else:
+        _print(paired)
 
 
 def _read(plan_file: Path) -> "Plan":
@@ -89,13 +88,13 @@ def _read(plan_file: Path) -> "Plan":
 
 def _print(paired: "Paired") -> None:
     """Print where rows were taken to run, and each point under its pair."""
-    click.echo(
+    say(
         f"rows at {paired.setting.heading_deg:g} degrees from north, latitude "
         f"{paired.setting.latitude_deg:.4g} degrees"
     )
     before = None
     for one in paired.judged:
         if one.crops != before:
-            click.echo(f"{one.crops[0]} and {one.crops[1]}")
+            say(f"{one.crops[0]} and {one.crops[1]}")
             before = one.crops
-        click.echo(f"  {one.about + ':':<12}{one.said} ({one.source})")
+        say(f"  {one.about + ':':<12}{one.said} ({one.source})")

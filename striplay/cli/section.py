@@ -5,13 +5,14 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import Day, refusals
+from striplay.cli.shared import Day, Needed, say
 
 
 @click.command()
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
     "-o", "--output", "path", metavar="FILE", required=True, type=click.Path(path_type=Path),
+    cls=Needed, example="striplay section north.toml -o north.svg",
     help="Picture to write: .svg, .png or .pdf.",
 )  # fmt: skip
 @click.option(
@@ -25,12 +26,11 @@ def section(plan_file: Path, path: Path, day: date | None) -> None:
     Example:
       striplay section sample_fields/quarter_section/plan.toml -o section.svg
     """
-    with refusals():
-        from striplay.files.plan import read_plan
-        from striplay.handover import draw_section
-        from striplay.report import notice_lines
+    from striplay.files.plan import read_plan
+    from striplay.handover import draw_section
+    from striplay.report import notice_lines
 
-        notices = draw_section(read_plan(plan_file), path, day=day)
-        for line in notice_lines(notices, "more are told by striplay lay"):
-            click.echo(line, err=True)
-        click.echo(f"written to {path}")
+    notices = draw_section(read_plan(plan_file), path, day=day)
+    for line in notice_lines(notices, "more are told by striplay lay"):
+        say(line, err=True)
+    say(f"written to {path}")

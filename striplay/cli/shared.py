@@ -1,35 +1,39 @@
-"""Share what several commands need: refusals, options, progress."""
+"""Share what several commands need: words on the terminal, options, progress."""
 
 import logging
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import date, datetime
-from typing import NoReturn
+from typing import Any
 
 import click
 
-from striplay.errors import AccountsError, StriplayError
-
-UNUSABLE = 2
-FAULTY = 1
+from striplay.plain import escaped, plain, plain_lines
 
 
-@contextmanager
-def refusals() -> Iterator[None]:
-    """Turn a refusal into its message on stderr and exit status 2."""
-    try:
-        yield
-    except AccountsError as error:
-        refuse(str(error), FAULTY)
-    except StriplayError as error:
-        refuse(str(error))
+def say(text: str, *, err: bool = False) -> None:
+    """Write a text on stdout, or `err` on stderr; nothing in it moves the terminal's cursor."""
+    click.echo(plain_lines(text), err=err)
 
 
-def refuse(message: str, status: int = UNUSABLE) -> NoReturn:
-    """Write a message on stderr and leave, with exit status 2 unless told otherwise."""
-    click.echo(f"striplay: {message}", err=True)
-    raise SystemExit(status)
+def say_data(text: str) -> None:
+    """Write JSON text on stdout."""
+    click.echo(escaped(text.removesuffix("\n")))
+
+
+class Needed(click.Option):
+    """An option that must be given; a command without it is shown how."""
+
+    def __init__(self, *names: Any, example: str, **how: Any) -> None:  # noqa: ANN401 - click's own
+        self.example = example
+        super().__init__(*names, **how)
+
+    def process_value(self, ctx: click.Context, value: Any) -> Any:  # noqa: ANN401 - click's own
+        """Take its value; a refusal says what it is for."""
+        try:
+            return super().process_value(ctx, value)
+        except click.MissingParameter:
+            said = f"-o is missing: where to write; for example {self.example}"
+            raise click.UsageError(said, ctx) from None
 
 
 class Day(click.ParamType[date]):
@@ -48,10 +52,17 @@ class Day(click.ParamType[date]):
             self.fail(told, param, ctx)
 
 
+class _Plain(logging.Formatter):
+    def format(self, record: logging.LogRecord) -> str:
+        return plain(super().format(record))
+
+
 def show_progress() -> None:
     """Show what long work has come to on stderr, where a person is watching."""
     if sys.stderr.isatty():
-        logging.basicConfig(format="%(message)s", stream=sys.stderr)
+        shown = logging.StreamHandler(sys.stderr)
+        shown.setFormatter(_Plain("%(message)s"))
+        logging.basicConfig(handlers=[shown])
         logging.getLogger("striplay").setLevel(logging.INFO)
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import refusals
+from striplay.cli.shared import say
 
 
 @click.command()
@@ -29,23 +29,25 @@ def start(
     Example:
       striplay start sample_fields/pond_ell/field.gpkg -o my_plan.toml
     """
-    with refusals():
-        from striplay.files.folder import write_new
-        from striplay.files.shapes import read_shapes
-        from striplay.ground import locate
-        from striplay.plan.models import FieldSource
-        from striplay.plan.template import plan_template
-        from striplay.units import UnitSystem, format_area
+    from striplay.errors import BoundaryError
+    from striplay.files.folder import write_new
+    from striplay.files.shapes import read_shapes
+    from striplay.ground import locate
+    from striplay.plan.models import FieldSource
+    from striplay.plan.template import plan_template
+    from striplay.units import UnitSystem, format_area
 
-        ground = locate(read_shapes(boundary, crs=crs, layer=layer, where=where))
-        plan_file = plan_file or Path(f"{boundary.stem}.toml")
-        relative = Path(os.path.relpath(boundary, plan_file.parent)).as_posix()
-        field = FieldSource(boundary=relative, crs=crs, layer=layer, where=where)
-        system: UnitSystem = "metric" if units == "metric" else "us"
-        found = f"{format_area(ground.outline.area, system)}"
-        write_new(plan_file, plan_template(boundary.stem, field, system, found))
-        for notice in ground.notices:
-            click.echo(f"note: {notice}", err=True)
-        click.echo(f"written {plan_file} ({found}); put the farm's machines and crops in it, then:")
-        click.echo(f"  striplay fit {plan_file}")
-        click.echo(f"  striplay lay {plan_file} -o {plan_file.stem}")
+    if not str(boundary).isprintable():
+        raise BoundaryError(f"{boundary}: a plan can't hold such a name; give the file another")
+    ground = locate(read_shapes(boundary, crs=crs, layer=layer, where=where))
+    plan_file = plan_file or Path(f"{boundary.stem}.toml")
+    relative = Path(os.path.relpath(boundary, plan_file.parent)).as_posix()
+    field = FieldSource(boundary=relative, crs=crs, layer=layer, where=where)
+    system: UnitSystem = "metric" if units == "metric" else "us"
+    found = f"{format_area(ground.outline.area, system)}"
+    write_new(plan_file, plan_template(boundary.stem, field, system, found))
+    for notice in ground.notices:
+        say(f"note: {notice}", err=True)
+    say(f"written {plan_file} ({found}); put the farm's machines and crops in it, then:")
+    say(f"  striplay fit {plan_file}")
+    say(f"  striplay lay {plan_file} -o {plan_file.stem}")

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from striplay.cli.shared import json_option, refusals, show_progress
+from striplay.cli.shared import json_option, say, say_data, show_progress
 
 
 @click.command()
@@ -22,18 +22,17 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
     Example:
       striplay weigh sample_fields/pond_ell/plan.toml
     """
-    with refusals():
-        from striplay.files.plan import read_plan
-        from striplay.flow import weigh as weigh_plan
-        from striplay.report import weigh_data, weigh_report
+    from striplay.files.plan import read_plan
+    from striplay.flow import weigh as weigh_plan
+    from striplay.report import weigh_data, weigh_report
 
-        show_progress()
-        plan = read_plan(plan_file)
-        if plan.blocks:
-            click.echo("note: blocks are set aside: weigh looks at the field as a whole", err=True)
-        found = weigh_plan(plan)
-        if as_json:
-            click.echo(json.dumps(weigh_data(found), indent=2))
-            return
-        for line in weigh_report(plan, found):
-            click.echo(line)
+    show_progress()
+    plan = read_plan(plan_file)
+    if plan.blocks:
+        say("note: blocks are set aside: weigh looks at the field as a whole", err=True)
+    found = weigh_plan(plan)
+    if as_json:
+        say_data(json.dumps(weigh_data(found), indent=2))
+        return
+    for line in weigh_report(plan, found):
+        say(line)

@@ -6,16 +6,21 @@ from typing import TYPE_CHECKING, Any
 
 from striplay.columns import SOWN_CSV, STRIP_CSV, order
 from striplay.files.vector import DECIMALS
+from striplay.plain import escaped
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG, UnitSystem
+
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")  # noqa: RUF001 - full width
+"""Text that begins so is a formula to a spreadsheet, not the text it is."""
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
-    from pandas import DataFrame
+    from pandas import DataFrame, Series
 
 
 def accounts_text(accounts: dict[str, Any]) -> str:
     """Write accounts as JSON text, as accounts.json and --json hold it."""
-    return json.dumps(accounts, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(accounts, indent=2, ensure_ascii=False, allow_nan=False)
+    return escaped(text) + "\n"
 
 
 def write_strip_csv(
@@ -75,4 +80,14 @@ def write_sown_csv(sown: "DataFrame", path: Path, units: UnitSystem) -> None:
 def _write(table: "DataFrame", name: str, path: Path) -> None:
     """Write a table with its columns in the order described."""
     ordered = table[[column.name for column in order(name, table.columns)]]
-    ordered.round(DECIMALS).to_csv(path, index=False, lineterminator="\n")
+    shown = ordered.round(DECIMALS).apply(_as_text)
+    shown.to_csv(path, index=False, lineterminator="\n")
+
+
+def _as_text(column: "Series[Any]") -> "Series[Any]":
+    """Keep a column's words from being worked out by a spreadsheet: an apostrophe stands first."""
+    if column.dtype.kind != "O":
+        return column
+    return column.map(
+        lambda cell: f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell
+    )

@@ -1,18 +1,30 @@
-"""Replace an output folder whole or not at all."""
+"""Replace an output folder or file whole or not at all.
+
+What is new is written beside it under a hidden name and then takes its place. Whatever ends a run,
+and whenever, the old or the new one is there, whole; what the run leaves beside it is cleared, or
+put back, by the next.
+"""
 
 import ctypes
 import os
+import re
+import secrets
 import shutil
 import sys
-import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from striplay.errors import OutputError
+from striplay.errors import OutputError, WriteError
+from striplay.files.lock import Busy, alone
 
 MARK = ".striplay-layout"
 """The file that marks a folder as written here; it lists every file written."""
+OF_SYSTEM = {".ds_store", "thumbs.db", "desktop.ini"}
+"""Files that a desktop puts into folders it shows, in small letters: no one's work."""
 
+_FRESH, _ASIDE = "partial", "old"
+"""What is written, and what it takes the place of, under hidden names beside it."""
 _AT_FDCWD, _RENAME_EXCHANGE = -100, 2
 
 
@@ -23,10 +35,19 @@ def check_folder(folder: Path) -> None:
         OutputError: it may not; the message says what would do.
     """
     if not folder.exists() and not folder.is_symlink():
+        if folder.parent.is_dir() and _left(folder, _ASIDE):
+            with _alone(folder):
+                pass  # an old one that a killed run had moved aside is back
         return
     if not folder.is_dir() or folder.is_symlink():
         raise OutputError(f"{folder}: is not a folder; give a new folder's name with -o")
-    found = {entry.name for entry in folder.iterdir()}
+    _check_own(folder, folder)
+
+
+def _check_own(there: Path, folder: Path) -> None:
+    """Check that what lies `there` was written here; messages name the folder it belongs to."""
+    with _writing(folder):
+        found = {one.name for one in there.iterdir() if one.name.lower() not in OF_SYSTEM}
     if not found:
         return
     if MARK not in found:
@@ -34,10 +55,13 @@ def check_folder(folder: Path) -> None:
             f"{folder}: is not empty and was not made by striplay lay; give a new folder's name "
             "with -o"
         )
-    own = {MARK, *(folder / MARK).read_text(encoding="utf-8").splitlines()}
-    if found - own:
+    with _writing(folder):
+        mark = (there / MARK).read_bytes() if (there / MARK).is_file() else b""
+    own = {MARK, *mark.decode("utf-8", errors="replace").splitlines()}
+    foreign = sorted(name for name in found if name not in own or (there / name).is_dir())
+    if foreign:
         raise OutputError(
-            f"{folder}: holds {', '.join(sorted(found - own))}, which striplay lay did not write; "
+            f"{folder}: holds {', '.join(foreign)}, which striplay lay did not write; "
             "move it elsewhere, or give a new folder's name with -o"
         )
 
@@ -45,47 +69,163 @@ def check_folder(folder: Path) -> None:
 def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
     """Fill a folder, whole or not at all, even when the process is killed at any moment.
 
-    The files are written into a hidden folder beside it, which then takes its place. What an
-    earlier run that was killed left behind is cleared first.
-
     Args:
         folder: the folder to make or replace.
         write: writes all files into the folder it is given.
 
     Raises:
-        OutputError: the folder may not or can't be written.
+        OutputError: the folder may not be written, or another run is writing it.
+        WriteError: it can't be written.
     """
     folder = folder.absolute()
     check_folder(folder)
-    try:
+    with _writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
-        prefix = f".{folder.name}.partial-"
-        for stale in folder.parent.glob(f"{prefix}*"):
-            shutil.rmtree(stale, ignore_errors=True)
-        fresh = Path(tempfile.mkdtemp(prefix=prefix, dir=folder.parent))
-    except OSError as error:
-        raise OutputError(f"{folder}: can't be written: {error.strerror or error}") from error
+    with _alone(folder):
+        check_folder(folder)
+        fresh = _beside(folder, _FRESH)
+        try:
+            with _writing(folder):
+                fresh.mkdir()
+                write(fresh)
+                names = sorted(entry.name for entry in fresh.iterdir())
+                _write_text(fresh / MARK, "\n".join(names) + "\n")
+                _take_place(fresh, folder)
+        finally:
+            shutil.rmtree(fresh, ignore_errors=True)
+
+
+def replace_file(path: Path, write: Callable[[Path], None]) -> None:
+    """Write a file whole or not at all; one that is there is replaced.
+
+    Args:
+        path: the file to make or replace.
+        write: writes the file that it is given, which ends as `path` does.
+
+    Raises:
+        OutputError: something else than a file is there, or another run is writing it.
+        WriteError: it can't be written.
+    """
+    if path.exists() and not path.is_file():
+        raise OutputError(f"{path}: is not a file; give a new file's name with -o")
+    _write_file(path, write, Path.replace)
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a text file that must not exist yet, whole or not at all.
+
+    Raises:
+        OutputError: it exists, or another run is writing it.
+        WriteError: it can't be written.
+    """
+    taken = OutputError(f"{path}: exists already; give another name with -o")
+    if path.exists() or path.is_symlink():
+        raise taken
+
+    def place(fresh: Path, path: Path) -> None:
+        try:
+            path.hardlink_to(fresh)
+        except FileExistsError:
+            raise taken from None
+        except OSError:  # a drive that knows no links
+            if path.exists():
+                raise taken from None
+            fresh.rename(path)
+
+    _write_file(path, lambda fresh: _write_text(fresh, text), place)
+
+
+def _write_text(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")
+
+
+def _write_file(
+    path: Path, write: Callable[[Path], None], place: Callable[[Path, Path], object]
+) -> None:
+    """Write a file beside a path, and put it in its place."""
+    with _writing(path):
+        target = path.resolve()  # a link stays, and what it leads to is written
+    with _alone(target):
+        fresh = _beside(target, _FRESH, target.suffix)
+        try:
+            with _writing(path):
+                write(fresh)
+                place(fresh, target)
+        finally:
+            fresh.unlink(missing_ok=True)
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[None]:
+    """Say of what the system refuses that `path` can't be written."""
     try:
-        write(fresh)
-        names = sorted(entry.name for entry in fresh.iterdir())
-        (fresh / MARK).write_text("\n".join(names) + "\n", encoding="utf-8")
-        fresh.chmod(0o755)
-        _take_place(fresh, folder)
+        yield
     except OSError as error:
-        raise OutputError(f"{folder}: can't be written: {error.strerror or error}") from error
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+        raise WriteError(f"{path}: can't be written: {error.strerror or error}") from error
+
+
+@contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    """Keep other runs off a path; what an earlier one left beside it is put right first."""
+    try:
+        with _writing(path), alone(path.with_name(f".{path.name}.lock")) as only:
+            _put_right(path, clear=only)
+            yield
+    except Busy as error:
+        raise OutputError(
+            f"{path}: another run of striplay is writing it; wait for its end, or give another "
+            "name with -o"
+        ) from error
+
+
+def _beside(path: Path, what: str, suffix: str = "") -> Path:
+    """Give a new hidden name beside a path."""
+    return path.with_name(f".{path.name}.{what}-{secrets.token_hex(4)}{suffix}")
+
+
+def _left(path: Path, what: str) -> list[Path]:
+    """Find what earlier runs left beside a path."""
+    name = re.compile(rf"\.{re.escape(path.name)}\.{what}-[0-9a-f]{{8}}({re.escape(path.suffix)})?")
+    return sorted(one for one in path.parent.iterdir() if name.fullmatch(one.name))
+
+
+def _put_right(path: Path, *, clear: bool) -> None:
+    """Put back an old folder that a killed run had moved aside, and `clear` what else it left."""
+    for aside in _left(path, _ASIDE):
+        if not path.exists():
+            aside.rename(path)
+    for fresh in [*_left(path, _FRESH), *_left(path, _ASIDE)] if clear else []:
+        if fresh.is_dir():
+            shutil.rmtree(fresh, ignore_errors=True)
+        else:
+            fresh.unlink(missing_ok=True)
 
 
 def _take_place(fresh: Path, folder: Path) -> None:
     """Put `fresh` in the folder's place; the old one, if any, ends at `fresh`."""
     if not folder.exists():
         fresh.rename(folder)
-    elif not _exchange(fresh, folder):
-        old = fresh.with_name(f"{fresh.name}-old")
-        folder.rename(old)
-        fresh.rename(folder)
-        shutil.rmtree(old, ignore_errors=True)
+    elif _exchange(fresh, folder):
+        _or_back(fresh, folder, lambda: _exchange(fresh, folder))
+    else:
+        aside = _beside(folder, _ASIDE)
+        folder.rename(aside)
+        try:
+            fresh.rename(folder)
+        except BaseException:
+            aside.rename(folder)
+            raise
+        _or_back(aside, folder, lambda: (folder.rename(fresh), aside.rename(folder)))
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def _or_back(old: Path, folder: Path, back: Callable[[], object]) -> None:
+    """Check the folder replaced again, now that no one finds it: what came late is put back."""
+    try:
+        _check_own(old, folder)
+    except BaseException:
+        back()
+        raise
 
 
 def _exchange(one: Path, other: Path) -> bool:
@@ -97,18 +237,3 @@ def _exchange(one: Path, other: Path) -> bool:
         return False
     paths = os.fsencode(one), os.fsencode(other)
     return bool(rename(_AT_FDCWD, paths[0], _AT_FDCWD, paths[1], _RENAME_EXCHANGE) == 0)
-
-
-def write_new(path: Path, text: str) -> None:
-    """Write a text file that must not exist yet.
-
-    Raises:
-        OutputError: it exists, or can't be written.
-    """
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError as error:
-        raise OutputError(f"{path}: exists already; give another name with -o") from error
-    except OSError as error:
-        raise OutputError(f"{path}: can't be written: {error.strerror or error}") from error

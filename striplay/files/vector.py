@@ -1,6 +1,7 @@
 """Write tables of geometries as GeoJSON (RFC 7946) and GeoPackage, the same bytes every time."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pyogrio
 import shapely
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 
 from striplay.ground import Plane
 from striplay.tolerances import GEOJSON_STEP_DEG, HAIR_SHARE
@@ -48,6 +50,16 @@ def _valid(geometry: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
     return mended
 
 
+@contextmanager
+def _refused_by_system(path: Path) -> Iterator[None]:
+    """Turn what a writer says of a full disk into the error that writing a file gives."""
+    try:
+        yield
+    except (DataLayerError, DataSourceError, FeatureError) as error:
+        # its own words are of tables and transactions
+        raise OSError(f"the disk is full, or refuses {path.name}") from error
+
+
 def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
     """Write a table, already in longitude and latitude, as RFC 7946 GeoJSON.
 
@@ -59,14 +71,15 @@ def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
         table = table.set_geometry(
             np.where(shapely.is_empty(rounded), geometry, rounded), crs=table.crs
         )
-    pyogrio.write_dataframe(
-        table,
-        path,
-        layer=name,
-        driver="GeoJSON",
-        geometry_type=GEOMETRY_TYPES[name],
-        layer_options={"RFC7946": "YES", "WRITE_NAME": "NO"},
-    )
+    with _refused_by_system(path):
+        pyogrio.write_dataframe(
+            table,
+            path,
+            layer=name,
+            driver="GeoJSON",
+            geometry_type=GEOMETRY_TYPES[name],
+            layer_options={"RFC7946": "YES", "WRITE_NAME": "NO"},
+        )
 
 
 def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
@@ -74,13 +87,14 @@ def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": STAMP})
     try:
         for name, table in tables.items():
-            pyogrio.write_dataframe(
-                table,
-                path,
-                layer=name,
-                driver="GPKG",
-                geometry_type=GEOMETRY_TYPES[name],
-                append=path.exists(),
-            )
+            with _refused_by_system(path):
+                pyogrio.write_dataframe(
+                    table,
+                    path,
+                    layer=name,
+                    driver="GPKG",
+                    geometry_type=GEOMETRY_TYPES[name],
+                    append=path.exists(),
+                )
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})

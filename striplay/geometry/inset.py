@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.facing import corners_of, facing
 from striplay.geometry.frame import Frame
 from striplay.tolerances import MITRE_LIMIT, WIDTH_M, WIGGLE_SHARE
@@ -70,24 +71,24 @@ class Ends:
         self._rings = [
             _Ring(ring, around, width_m, pass_m)
             for part in shapely.orient_polygons(parts)
-            for around in [shapely.difference(part, inset_all_round(part, width_m))]
+            for around in [overlay.difference(part, inset_all_round(part, width_m))]
             for ring in shapely.get_rings(part)
         ]
         self._last: tuple[Frame, tuple[tuple[_Chain, ...], ...]] | None = None
 
     def at(self, frame: Frame) -> shapely.Geometry:
         """Give the ends of rows that run along a frame's x."""
-        return shapely.intersection(self._ground, self._taken(frame))
+        return overlay.intersection(self._ground, self._taken(frame))
 
     def inside(self, frame: Frame) -> shapely.Geometry:
         """Give the ground without them."""
-        return shapely.difference(self._ground, self._taken(frame))
+        return overlay.difference(self._ground, self._taken(frame))
 
     def _taken(self, frame: Frame) -> shapely.Geometry:
         """Give the ends, their sides along the boundary a rounding beside it."""
         chains = self._chains(frame)
         each = zip(self._rings, chains, strict=True)
-        return shapely.union_all([end for ring, own in each for end in ring.ends(own, frame)])
+        return overlay.union_all([end for ring, own in each for end in ring.ends(own, frame)])
 
     def _chains(self, frame: Frame) -> tuple[tuple[_Chain, ...], ...]:
         """Give the chains of each ring, the last direction's kept."""
@@ -145,7 +146,7 @@ class _Ring:
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
             if chain not in self._beside:
                 beside = _beside(chain, points, self._width_m)
-                self._beside[chain] = shapely.intersection(beside, _near(self._around, beside))
+                self._beside[chain] = overlay.intersection(beside, _near(self._around, beside))
             pieces = shapely.get_parts(_up_to_corners(self._beside[chain], chain, points, frame))
             yield from pieces[shapely.dwithin(pieces, shapely.LineString(points), WIDTH_M)]
 
@@ -216,7 +217,7 @@ def _up_to_corners(
     if chain.passed_after:
         low_m, high_m = (low_m, ends[1]) if upward else (ends[1], high_m)
     band = frame.turn_back(shapely.box(left_m - 1.0, low_m, right_m + 1.0, high_m))
-    return shapely.intersection(beside, band)
+    return overlay.intersection(beside, band)
 
 
 def _beyond(before: Floats, last: Floats, reach_m: float) -> Floats:

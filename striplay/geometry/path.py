@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.borders import share_borders
 from striplay.geometry.curves import STEP_M, Track, track_along
 from striplay.geometry.edges import edges_of
@@ -234,7 +235,7 @@ class Curved:
         """Cut ground into bands; neighbors share every vertex of the track."""
         shapely.prepare(ground)
         every = self.track.bands(np.round(low_m, DECIMALS), np.round(high_m, DECIMALS))
-        cut = shapely.intersection(every, ground)
+        cut = overlay.intersection(every, ground)
         parts, band = shapely.get_parts(cut, return_index=True)
         nested, again = shapely.get_parts(parts, return_index=True)
         real = shapely.area(nested) > SLIVER_M2
@@ -243,7 +244,7 @@ class Curved:
     def outside(self, ground: shapely.Geometry, low_m: float, high_m: float) -> Geometries:
         """Give the ground before the first and beyond the last distance."""
         reached = self.track.bands(np.array([low_m]), np.array([high_m]))[0]
-        parts = shapely.get_parts(shapely.difference(ground, reached))
+        parts = shapely.get_parts(overlay.difference(ground, reached))
         return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
 
     def cut(
@@ -258,7 +259,7 @@ class Curved:
         owner = order[first[level] + step]
         lines = self.track.lines(across_m)
         shapely.prepare(polygons)
-        found = shapely.line_merge(shapely.intersection(lines[level], polygons[owner]))
+        found = shapely.line_merge(overlay.intersection(lines[level], polygons[owner]))
         parts, source = shapely.get_parts(found, return_index=True)
         real = shapely.length(parts) > LENGTH_M
         parts, level, owner = parts[real], level[source[real]], owner[source[real]]

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.profile import area_below
 from striplay.tolerances import AREA_SHARE, LENGTH_M, SLIVER_M2
@@ -129,7 +130,7 @@ def _clip(ground: shapely.Geometry, box: tuple[float, float, float, float]) -> s
     try:
         return shapely.clip_by_rect(ground, *box)
     except shapely.errors.GEOSException:
-        return shapely.intersection(ground, shapely.box(*box))
+        return overlay.intersection(ground, shapely.box(*box))
 
 
 def _mend(
@@ -142,4 +143,4 @@ def _mend(
     bad = (off_m2 > AREA_SHARE * max(ground.area, 1.0)) | ~shapely.is_valid(clipped)
     left_m, _, right_m, _ = ground.bounds
     boxes = shapely.box(left_m - 1.0, low_m[bad], right_m + 1.0, high_m[bad])
-    clipped[bad] = shapely.intersection(ground, boxes)
+    clipped[bad] = overlay.intersection(ground, boxes)

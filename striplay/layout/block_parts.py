@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import shapely
 
 from striplay.errors import PlanError
+from striplay.geometry import overlay
 from striplay.ground import AREA
 from striplay.layout.blocks import cut_outline
 from striplay.plan.models import Block, Plan
@@ -37,14 +38,14 @@ def block_parts(plan: Plan, outline: shapely.Geometry, asked: Asked) -> list[Par
             elif kind < AREA:
                 lines.append((f"{key}: line {index} of {what}", shape))
                 headings.append(table.heading)
-            elif shapely.intersection(rest, shape).area <= SLIVER_M2:
+            elif overlay.intersection(rest, shape).area <= SLIVER_M2:
                 faults.append(
                     f"{key}: polygon {index} of {what} holds none of the field, or only what an "
                     "earlier one took"
                 )
             else:
                 parts += [(p, table.heading) for p in cut_outline(rest, None, [shape])[:1]]
-                rest = shapely.difference(rest, shape)
+                rest = overlay.difference(rest, shape)
     if len(set(headings)) > 1:
         faults.append(
             "blocks: lines with several headings; which part has which can't be told, so give a "
@@ -53,7 +54,7 @@ def block_parts(plan: Plan, outline: shapely.Geometry, asked: Asked) -> list[Par
     faults += _idle_lines(rest, lines)
     if not faults:
         heading = headings[0] if headings else plan.direction.heading
-        cuts = shapely.union_all([line for _, line in lines])
+        cuts = overlay.union_all([line for _, line in lines])
         parts += [(p, heading) for p in cut_outline(rest, cuts, [])]
         if any(part.area <= MIN_FIELD_AREA_M2 for part, _ in parts):
             faults.append("blocks: one of them has below 0.05 ha; move its line or polygon")
@@ -65,10 +66,10 @@ def block_parts(plan: Plan, outline: shapely.Geometry, asked: Asked) -> list[Par
 def _idle_lines(rest: shapely.Geometry, lines: list[tuple[str, shapely.Geometry]]) -> list[str]:
     """Name the lines without which the field has as many parts."""
     each = [line for _, line in lines]
-    every = len(cut_outline(rest, shapely.union_all(each), []))
+    every = len(cut_outline(rest, overlay.union_all(each), []))
     idle = []
     for index, (name, _) in enumerate(lines):
-        others = shapely.union_all(each[:index] + each[index + 1 :])
+        others = overlay.union_all(each[:index] + each[index + 1 :])
         if len(cut_outline(rest, others, [])) == every:
             idle.append(f"{name} cuts nothing off the field; run it from boundary to boundary")
     return idle

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import EndLines, Ends
@@ -49,7 +50,7 @@ class FieldBlock:
     def clearance_m2(self) -> float:
         """Its ground kept clear round obstacles given as points or lines."""
         clearance = self.ground.clearance
-        return float((clearance if self.whole else shapely.intersection(clearance, self.part)).area)
+        return float((clearance if self.whole else overlay.intersection(clearance, self.part)).area)
 
     @property
     def steady(self) -> bool:
@@ -66,26 +67,26 @@ class FieldBlock:
         runs, headland = self.runs_at(frame)
         if self._passed.is_empty:
             return runs, headland
-        return self.land_of(runs), shapely.get_parts(self.land_of(shapely.union_all(headland)))
+        return self.land_of(runs), shapely.get_parts(self.land_of(overlay.union_all(headland)))
 
     def land_of(self, ground: shapely.Geometry) -> shapely.Geometry:
         """Take what is lifted through or passed beside off ground."""
         passed = self._passed
-        return ground if passed.is_empty else _areas(shapely.difference(ground, passed))
+        return ground if passed.is_empty else _areas(overlay.difference(ground, passed))
 
     @cached_property
     def steady_land(self) -> shapely.Geometry:
         """Its land, but for headland that is there whatever the heading."""
         if self.plan.headland.where == "ends":
             land = self.ground.land
-            return land if self.whole else shapely.intersection(land, self.part)
+            return land if self.whole else overlay.intersection(land, self.part)
         return self.land_of(self._inside)
 
     @cached_property
     def land_m2(self) -> float:
         """Area of its land, headland and all."""
         land = self.ground.land
-        return float((land if self.whole else shapely.intersection(land, self.part)).area)
+        return float((land if self.whole else overlay.intersection(land, self.part)).area)
 
     def ends_m(self, frame: Frame) -> float:
         """Measure the boundary or borders that have headland because rows end on them."""
@@ -95,13 +96,13 @@ class FieldBlock:
     @cached_property
     def _passed(self) -> shapely.Geometry:
         """What is not cropped and has no headland round it: lifted through, or passed beside."""
-        return shapely.union_all([self.ground.through, *self.ground.beside])
+        return overlay.union_all([self.ground.through, *self.ground.beside])
 
     @cached_property
     def _runs_over(self) -> shapely.Geometry:
         """The block's part of the ground that the headland is set round."""
         land = self.ground.land if self._passed.is_empty else self.ground.rowed
-        return land if self.whole else _areas(shapely.intersection(land, self.part))
+        return land if self.whole else _areas(overlay.intersection(land, self.part))
 
     @cached_property
     def _ends(self) -> Ends:
@@ -142,7 +143,7 @@ class FieldBlock:
         if self.whole:
             return split_headland(own, self.plan, frame)
         inner = self.inside_at(frame)
-        return inner, shapely.get_parts(_areas(shapely.difference(own, inner)))
+        return inner, shapely.get_parts(_areas(overlay.difference(own, inner)))
 
     def inside_at(self, frame: Frame) -> shapely.Geometry:
         """Give what `runs_at` gives of land, without the headland's polygons."""
@@ -152,7 +153,7 @@ class FieldBlock:
             return inside_headland(self._runs_over, self.plan, frame)
         beside = self._beside_cuts(frame)
         inner = self._inside
-        return inner if beside.is_empty else _areas(shapely.difference(inner, beside))
+        return inner if beside.is_empty else _areas(overlay.difference(inner, beside))
 
     def _beside_cuts(self, frame: Frame) -> shapely.Geometry:
         """Give the ground within a headland's width of the cuts that rows end on."""
@@ -161,13 +162,13 @@ class FieldBlock:
         if width_m == 0.0 or not met.any():
             return shapely.Polygon()
         segments = shapely.linestrings(np.stack([ends.start[met], ends.end[met]], axis=1))
-        return shapely.union_all(shapely.buffer(segments, width_m, cap_style="square"))
+        return overlay.union_all(shapely.buffer(segments, width_m, cap_style="square"))
 
     @cached_property
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
         inner = inside_headland(self.ground.rowed, self.plan, None)
-        return _areas(shapely.intersection(inner, self.part))
+        return _areas(overlay.intersection(inner, self.part))
 
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
@@ -190,8 +191,8 @@ def split_blocks(
         return [replace(one_block(plan, ground), heading=listed[0][1])]
     blocks = []
     for index, (part, heading) in enumerate(listed):
-        others = shapely.union_all([other for i, (other, _) in enumerate(listed) if i != index])
-        shared = shapely.intersection(part, others)
+        others = overlay.union_all([other for i, (other, _) in enumerate(listed) if i != index])
+        shared = overlay.intersection(part, others)
         pieces = shapely.get_parts(shared)
         lines = pieces[shapely.get_dimensions(pieces) == 1]
         cuts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
@@ -210,10 +211,10 @@ def cut_outline(
     """
     parts, rest = [], outline
     for polygon in polygons:
-        own = _areas(shapely.intersection(rest, polygon))
+        own = _areas(overlay.intersection(rest, polygon))
         if own.area > SLIVER_M2:
             parts.append(own)
-            rest = _areas(shapely.difference(rest, polygon))
+            rest = _areas(overlay.difference(rest, polygon))
     if lines is not None and not lines.is_empty:
         rings = shapely.boundary(rest)
         faces = shapely.get_parts(shapely.polygonize([*_noded(rings, lines)]))
@@ -226,7 +227,7 @@ def cut_outline(
 
 
 def _noded(rings: shapely.Geometry, lines: shapely.Geometry) -> Polygons:
-    return np.asarray(shapely.get_parts(shapely.union_all([rings, lines])), dtype=object)
+    return np.asarray(shapely.get_parts(overlay.union_all([rings, lines])), dtype=object)
 
 
 def reflex_points(outline: shapely.Geometry, least_deg: float = 20.0) -> npt.NDArray[np.float64]:

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError
+from striplay.geometry import overlay
 from striplay.geometry.curves import (
     CurveError,
     Track,
@@ -186,7 +187,7 @@ def _reach_beside(line: Floats, outline: shapely.Geometry) -> tuple[Floats, Floa
     for side in (1.0, -1.0):
         rays = shapely.linestrings(np.stack([line, line + side * far_m * way], axis=1))
         points, vertex = shapely.get_coordinates(
-            shapely.intersection(rays, hull), return_index=True
+            overlay.intersection(rays, hull), return_index=True
         )
         own = np.zeros(len(line))
         np.maximum.at(own, vertex, np.hypot(*(points - line[vertex]).T))

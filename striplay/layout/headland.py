@@ -4,6 +4,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.needles import without_needles
@@ -34,7 +35,7 @@ def split_headland(
     if plan.headland_width_m == 0.0:
         return inner, np.empty(0, dtype=object)
     if ends is None:
-        return inner, _polygons(shapely.difference(land, inner))
+        return inner, _polygons(overlay.difference(land, inner))
     assert frame is not None  # noqa: S101 - the caller knows the heading by then
     return inner, _polygons(ends.at(frame))
 

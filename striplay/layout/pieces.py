@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.path import Path
 from striplay.geometry.sweep import Chords
 from striplay.layout.across import Across, row_ground
@@ -242,9 +243,9 @@ def _take_off(
         return polygons, band, np.empty(0, dtype=object)
     order = np.argsort(owner, kind="stable")
     groups = np.split(cells[order], np.flatnonzero(np.diff(owner[order])) + 1)
-    unions = np.array([shapely.union_all(group) for group in groups], dtype=object)
-    rest, rest_band = _parts(shapely.difference(polygons[affected], unions), band[affected])
-    taken, _ = _parts(shapely.intersection(polygons[affected], unions), band[affected])
+    unions = np.array([overlay.union_all(group) for group in groups], dtype=object)
+    rest, rest_band = _parts(overlay.difference(polygons[affected], unions), band[affected])
+    taken, _ = _parts(overlay.intersection(polygons[affected], unions), band[affected])
     untouched = np.ones(len(polygons), dtype=bool)
     untouched[affected] = False
     joined = np.concatenate([polygons[untouched], rest])

@@ -6,21 +6,22 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import matplotlib as mpl
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 from striplay.cautions import cautions_for
 from striplay.mapbook.caution_sheets import caution_sheets
 from striplay.mapbook.cost_sheets import cost_sheets
+from striplay.mapbook.fonts import print_boxes, unprinted
 from striplay.mapbook.map_sheets import map_sheets
 from striplay.mapbook.pair_sheets import pair_sheets
 from striplay.mapbook.season_sheets import season_sheets
 from striplay.mapbook.section_picture import section_sheets
 from striplay.mapbook.section_scene import scene_of
 from striplay.mapbook.sheet import paper_of
-from striplay.mapbook.style import RC
+from striplay.mapbook.style import our_look
 from striplay.mapbook.table_sheets import crop_sheets, seed_sheets
+from striplay.notices import Notice
 from striplay.section.occasions import occasions_of
 from striplay.tables import sown_table
 
@@ -28,7 +29,9 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 
-def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper: str) -> None:
+def write_map_book(
+    layout: "Layout", path: Path, *, printed: date | None, paper: str
+) -> list[Notice]:
     """Write the map book.
 
     Args:
@@ -36,11 +39,17 @@ def write_map_book(layout: "Layout", path: Path, *, printed: date | None, paper:
         path: the PDF to write.
         printed: date on the sheets; none is printed when left out.
         paper: "letter" or "a4".
+
+    Returns:
+        What the user should know: characters that can't be printed.
     """
+    written: set[str] = set()
     stamps = {"CreationDate": None, "ModDate": None, "Title": layout.plan.title}
-    with mpl.rc_context(RC), PdfPages(path, metadata=stamps) as book:
+    with our_look(), PdfPages(path, metadata=stamps) as book:
         for figure in sheets(layout, printed=printed, paper=paper):
+            written.update(print_boxes(figure))
             book.savefig(figure)
+    return unprinted(written)
 
 
 def sheets(layout: "Layout", *, printed: date | None, paper: str) -> Iterator[Figure]:

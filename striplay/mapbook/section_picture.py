@@ -7,17 +7,18 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from striplay.errors import OutputError
+from striplay.mapbook.fonts import print_boxes, unprinted
 from striplay.mapbook.section_machines import Lane, draw_lanes, lane_words, lanes_of
 from striplay.mapbook.section_plants import INK, draw_rows, mark_between, mark_tramline, plant_patch
 from striplay.mapbook.section_scene import KeyEntry, Scene, caption_of, key_of, strip_words
 from striplay.mapbook.sheet import FOOT_MM, Paper, Place, Sheet
-from striplay.mapbook.style import LINE_MM, MARGIN_MM, RC, SMALL_LINE_MM, SMALLEST_PT, TEXT_PT
-from striplay.mapbook.text import Lines, height_mm, paragraphs, text_width_mm
+from striplay.mapbook.style import LINE_MM, MARGIN_MM, SMALL_LINE_MM, SMALLEST_PT, TEXT_PT, our_look
+from striplay.mapbook.text import Lines, fitted, height_mm, paragraphs, text_width_mm
+from striplay.notices import Notice
 from striplay.section.section import Section
 from striplay.tolerances import WIDTH_M
 from striplay.units import FOOT_M, format_length, format_small, trim
@@ -341,7 +342,8 @@ def _key(axes: Axes, picture: Picture) -> None:
                 mark_between(axes, entry.layer.number, [x + 4.6 * mm], y + 0.3 * mm)
         if entry.tramline:
             mark_tramline(axes, x + 2.6 * mm, y + 0.7 * mm)
-        _text(axes, x + swatch_mm(entry) * mm, y, entry.said)
+        room_mm = picture.width_mm - x_mm - swatch_mm(entry)
+        _text(axes, x + swatch_mm(entry) * mm, y, fitted(entry.said, room_mm, SMALLEST_PT))
 
 
 def section_sheets(paper: Paper, scene: Scene) -> Iterator[Sheet]:
@@ -393,24 +395,35 @@ def _enlarged(sheet: Sheet, whole: Picture, top_mm: float) -> None:
         top_mm, shown_m = bottom_mm - 4, low_m
 
 
-def write_section(scene: Scene, path: Path) -> None:
-    """Write a picture of a section as a file of its own: SVG, PNG or PDF by the file's ending.
+def check_ending(path: Path) -> None:
+    """Check that a file's ending is one of a picture.
 
     Raises:
-        OutputError: another ending, or a file that can't be written.
+        OutputError: it is not.
     """
     if path.suffix.lower() not in SUFFIXES:
         raise OutputError(f"{path.name}: must end in {', '.join(SUFFIXES)}")
-    picture = Picture(scene, WIDTH_MM - 2 * SIDE_MM)
-    words_mm = height_mm(picture.caption)
-    sheet = Sheet(WIDTH_MM, TOP_MM + picture.height_mm + words_mm + BOTTOM_MM)
+
+
+def write_section(scene: Scene, path: Path) -> list[Notice]:
+    """Write a picture of a section as a file of its own: SVG, PNG or PDF by the file's ending.
+
+    Returns:
+        What the user should know: characters that can't be printed.
+
+    Raises:
+        OSError: a file that can't be written.
+    """
     # dates are left out, so that the same plan gives the same bytes
     undated = {".svg": ["Date"], ".pdf": ["CreationDate", "ModDate"]}
-    with mpl.rc_context(RC):
-        sheet.text(SIDE_MM, sheet.height_mm - 8.0, scene.plan.title, TEXT_PT + 2, weight="bold")
+    metadata = dict.fromkeys(undated.get(path.suffix.lower(), []))
+    with our_look():
+        picture = Picture(scene, WIDTH_MM - 2 * SIDE_MM)
+        words_mm = height_mm(picture.caption)
+        sheet = Sheet(WIDTH_MM, TOP_MM + picture.height_mm + words_mm + BOTTOM_MM)
+        title = fitted(scene.plan.title, WIDTH_MM - 2 * SIDE_MM, TEXT_PT + 2, bold=True)
+        sheet.text(SIDE_MM, sheet.height_mm - 8.0, title, TEXT_PT + 2, weight="bold")
         _write(sheet, picture, sheet.height_mm - TOP_MM, SIDE_MM)
-        try:
-            metadata = dict.fromkeys(undated.get(path.suffix.lower(), []))
-            sheet.figure.savefig(path, dpi=DOTS_PER_INCH, metadata=metadata)
-        except OSError as error:
-            raise OutputError(f"{path}: can't be written: {error.strerror}") from error
+        written = print_boxes(sheet.figure)
+        sheet.figure.savefig(path, dpi=DOTS_PER_INCH, metadata=metadata)
+    return unprinted(written)

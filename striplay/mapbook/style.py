@@ -1,7 +1,13 @@
 """Hold the look of the sheets: sizes in millimeters and points, fills that read in gray."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+
+import matplotlib as mpl
+
+from striplay.mapbook.fonts import families
 
 POINT_MM = 25.4 / 72
 SMALLEST_PT = 7.0
@@ -14,8 +20,7 @@ LINE_MM, SMALL_LINE_MM = 4.0, 3.4
 PAPERS_MM = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 
 RC: Any = {
-    "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans"],
+    "font.family": list(families()),
     "font.size": TEXT_PT,
     "pdf.fonttype": 42,
     "pdf.compression": 6,
@@ -23,6 +28,15 @@ RC: Any = {
     "hatch.color": "#333333",
     "svg.hashsalt": "striplay",
 }
+
+
+@contextmanager
+def our_look() -> Iterator[None]:
+    """Draw in this look alone, whatever settings a file or a caller has made."""
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(RC)
+        yield
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,39 +7,95 @@ from functools import cache
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
+from striplay.mapbook.fonts import printed
 from striplay.mapbook.style import LINE_MM, POINT_MM, RC, SMALLEST_PT, TEXT_PT, Fill
+
+MEASURED = 256
+"""Letters of a text that is measured whole; of a longer one, only what may have room."""
+SURE_SHARE, SURE_MM = 0.01, 0.3
+"""Words apart and a line of them differ by less: by kerning at the spaces between."""
 
 
 @cache
 def text_width_mm(text: str, size_pt: float = SMALLEST_PT, *, bold: bool = False) -> float:
     """Measure a line of the sheets' type."""
-    weight = "bold" if bold else "normal"
-    font = FontProperties(family=RC["font.sans-serif"], size=size_pt, weight=weight)
-    width_pt, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
+    font = _font(size_pt, bold=bold)
+    width_pt, _, _ = text_to_path.get_text_width_height_descent(printed(text), font, ismath=False)
     return float(width_pt) * POINT_MM
+
+
+@cache
+def _font(size_pt: float, *, bold: bool) -> FontProperties:
+    weight = "bold" if bold else "normal"
+    return FontProperties(family=RC["font.family"], size=size_pt, weight=weight)
 
 
 def wrapped(
     text: str, room_mm: float, size_pt: float = SMALLEST_PT, *, bold: bool = False
 ) -> list[str]:
-    """Break a text into lines that fit; two spaces stay two."""
+    """Break a text into lines that fit; two spaces stay two, and too long a word is broken.
+
+    A line is taken to be as wide as its words and the spaces between, and measured itself only
+    where that leaves doubt.
+    """
+    space_mm = text_width_mm(" ", size_pt, bold=bold)
     lines: list[str] = []
+    wide_mm = 0.0
     for word in text.split(" ") if text else ():
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(longer, size_pt, bold=bold) <= room_mm:
-            lines[-1] = longer
-        else:
-            lines.append(word)
+        pieces = _broken(word, room_mm, size_pt, bold=bold)
+        first_mm = text_width_mm(pieces[0], size_pt, bold=bold)
+        if lines and len(pieces) == 1:
+            longer, about_mm = f"{lines[-1]} {word}", wide_mm + space_mm + first_mm
+            doubt_mm = SURE_SHARE * about_mm + SURE_MM
+            if about_mm + doubt_mm <= room_mm or (
+                about_mm - doubt_mm <= room_mm and _fits(longer, room_mm, size_pt, bold=bold)
+            ):
+                lines[-1], wide_mm = longer, about_mm
+                continue
+        lines += pieces
+        wide_mm = text_width_mm(pieces[-1], size_pt, bold=bold)
     return lines
+
+
+def _broken(word: str, room_mm: float, size_pt: float, *, bold: bool) -> list[str]:
+    """Break a word that is wider than its room."""
+    pieces = []
+    while (count := max(1, _most(word, room_mm, size_pt, bold=bold))) < len(word):
+        pieces.append(word[:count])
+        word = word[count:]
+    return [*pieces, word]
 
 
 def fitted(text: str, room_mm: float, size_pt: float = TEXT_PT, *, bold: bool = False) -> str:
     """Give a text as it is where there is room for it, else its beginning with dots."""
-    if text_width_mm(text, size_pt, bold=bold) <= room_mm:
+    if _most(text, room_mm, size_pt, bold=bold) == len(text):
         return text
-    while text and text_width_mm(f"{text}…", size_pt, bold=bold) > room_mm:
-        text = text[:-1]
-    return f"{text}…"
+    return f"{text[: _most(text, room_mm, size_pt, bold=bold, after='…')]}…"
+
+
+def _fits(text: str, room_mm: float, size_pt: float, *, bold: bool) -> bool:
+    return text_width_mm(text, size_pt, bold=bold) <= room_mm
+
+
+def _most(text: str, room_mm: float, size_pt: float, *, bold: bool, after: str = "") -> int:
+    """Count the first characters of a text that have room, with `after` behind them.
+
+    A longer beginning is wider, so doubling and then halving finds the last that fits; what is far
+    too long is never measured.
+    """
+    if len(text) <= MEASURED and _fits(f"{text}{after}", room_mm, size_pt, bold=bold):
+        return len(text)
+    low, high = 0, 1
+    while high < len(text) and _fits(f"{text[:high]}{after}", room_mm, size_pt, bold=bold):
+        low, high = high, 2 * high
+    high = min(high, len(text))
+    while low < high:
+        middle = (low + high + 1) // 2
+        if _fits(f"{text[:middle]}{after}", room_mm, size_pt, bold=bold):
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def spread(wanted: Sequence[tuple[float, float]], low: float, high: float) -> list[float]:

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.path import Path
 from striplay.operations.inside import (
     Field,
@@ -109,7 +110,7 @@ def _stops(
         return none, runs.chosen(none)
     swaths = machine_ground(path, runs.begin, runs.end, runs.across_m, width_m)
     obstacle, run = shapely.STRtree(swaths).query(beside, predicate="intersects")
-    met = shapely.intersection(swaths[run], beside[obstacle])
+    met = overlay.intersection(swaths[run], beside[obstacle])
     real = shapely.area(met) > INSIDE_M**2
     run, met = run[real], met[real]
     begin, end = extents(met, path, runs.across_m[run])

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.path import Path, Straight
 from striplay.operations.travel import Travel, joined
 from striplay.section.passes import within
@@ -98,7 +99,7 @@ class Field:
 
     def out_m2(self, area: shapely.Geometry) -> float:
         """Measure how much of some ground lies outside."""
-        return float(area.area - shapely.intersection(area, self.ground).area)
+        return float(area.area - overlay.intersection(area, self.ground).area)
 
 
 def machine_ground(
@@ -198,7 +199,7 @@ def _reaches(runs: Runs, path: Path, by_m: float) -> npt.NDArray[np.bool_]:
 def _middle_out_m(runs: Runs, field: Field) -> Floats:
     """Measure how much of each run's middle lies outside the field."""
     lines = field.path.lines(runs.begin, runs.end, runs.across_m)
-    inside = shapely.intersection(lines, field.ground)
+    inside = overlay.intersection(lines, field.ground)
     return np.asarray(shapely.length(lines) - shapely.length(inside))
 
 
@@ -353,7 +354,7 @@ def stretches_inside(
     """
     path, across = field.path, np.array([across_m])
     line = path.lines(np.array([begin]), np.array([end]), across)[0]
-    parts = shapely.get_parts(shapely.intersection(line, field.ground))
+    parts = shapely.get_parts(overlay.intersection(line, field.ground))
     parts = parts[shapely.length(parts) > OVER_FENCE_M]
     if not len(parts):
         return []

@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import PassError
+from striplay.geometry import overlay
 from striplay.geometry.path import Path
 from striplay.ground import Ground
 from striplay.layout.across import Across
@@ -278,7 +279,7 @@ def check_clear(driven: Iterable[Passes], ground: Ground) -> None:
         lines = passes.stretch[passes.working]
         swaths = shapely.buffer(lines, passes.width_m / 2, cap_style="flat")
         obstacle, swath = shapely.STRtree(swaths).query(obstacles, predicate="intersects")
-        met = shapely.intersection(swaths[swath], obstacles[obstacle])
+        met = overlay.intersection(swaths[swath], obstacles[obstacle])
         bad = np.flatnonzero(shapely.area(met) > passes.width_m * INSIDE_M)
         if len(bad):
             where = ground.plane.place(shapely.get_coordinates(met[bad[0]])[0])

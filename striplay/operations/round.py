@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.inset import inset_all_round
 from striplay.geometry.path import Path, along_line
 from striplay.ground import Ground
@@ -123,7 +124,7 @@ def _round(ground: Ground, headland: Geometries, at_m: float) -> Geometries:
     """Give the lines of one round, where there is headland."""
     inner = inset_all_round(ground.rowed, at_m)
     own = shapely.boundary(inner)
-    return _joined_lines(shapely.intersection(own, headland))
+    return _joined_lines(overlay.intersection(own, headland))
 
 
 def _joined_lines(geometries: Geometries) -> Geometries:
@@ -138,7 +139,7 @@ def _from_far(line: shapely.LineString, beside: Geometries) -> shapely.LineStrin
     if not line.is_closed:
         return line
     points = shapely.get_coordinates(shapely.segmentize(line, STOPS_SOONER_M * 10))[:-1]
-    away_m = shapely.distance(shapely.points(points), shapely.union_all(beside))
+    away_m = shapely.distance(shapely.points(points), overlay.union_all(beside))
     points = np.roll(points, -int(np.argmax(away_m)), axis=0)
     return shapely.LineString(np.concatenate([points, points[:1]]))
 
@@ -161,7 +162,7 @@ def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
             _longer(
                 path.lines(runs.begin, runs.end, runs.across_m),
                 _joined_lines(
-                    np.array([shapely.difference(lines[index], _within(beside, near_m))])
+                    np.array([overlay.difference(lines[index], _within(beside, near_m))])
                 ),
                 width_m,
                 beside,
@@ -172,7 +173,7 @@ def _clear(lines: Geometries, width_m: float, ground: Ground) -> Geometries:
 
 def _within(beside: Geometries, near_m: float) -> shapely.Geometry:
     """Give the ground near small obstacles: a machine's middle outside it passes clear."""
-    return shapely.union_all(shapely.buffer(beside, near_m))
+    return overlay.union_all(shapely.buffer(beside, near_m))
 
 
 def _longer(exact: Geometries, safe: Geometries, width_m: float, beside: Geometries) -> Geometries:
@@ -181,7 +182,7 @@ def _longer(exact: Geometries, safe: Geometries, width_m: float, beside: Geometr
     At a sharp bend they may not be; lines that end half a width sooner are clear at any.
     """
     swaths = shapely.buffer(exact, width_m / 2, cap_style="flat")
-    met = shapely.intersection(shapely.union_all(swaths), shapely.union_all(beside))
+    met = overlay.intersection(overlay.union_all(swaths), overlay.union_all(beside))
     clear = shapely.area(met) <= INSIDE_M**2
     enough = shapely.length(exact).sum() >= shapely.length(safe).sum()
     return exact if clear and enough else safe

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.ground import Ground
 from striplay.notices import Notice
 from striplay.operations.passes import Passes
@@ -117,7 +118,7 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
     def beyond(swaths: Geometries) -> Geometries:
         whole = shapely.covers(field, swaths)
         out = np.full(len(swaths), shapely.Polygon(), dtype=object)
-        out[~whole] = shapely.difference(swaths[~whole], ground.outline)
+        out[~whole] = overlay.difference(swaths[~whole], ground.outline)
         return out
 
     out = _reach(driven, beyond, ground.outline)
@@ -141,12 +142,12 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
 def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say where machines at work reach over what is gone around: a pond, a yard, a ditch."""
     kept_off = [ground.through, ground.clearance, *ground.beside]
-    around = shapely.difference(ground.obstacles, shapely.union_all(kept_off))
+    around = overlay.difference(ground.obstacles, overlay.union_all(kept_off))
     around = shapely.buffer(around, -INSIDE_M)
     if around.is_empty:
         return
     shapely.prepare(around)
-    land = shapely.difference(ground.outline, around)
+    land = overlay.difference(ground.outline, around)
     out = _reach(driven, lambda swaths: _common(swaths, around), land)
     if out is None:
         return
@@ -166,7 +167,7 @@ def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
     if ground.through.is_empty:
         return
     shapely.prepare(ground.through)
-    land = shapely.difference(ground.outline, ground.through)
+    land = overlay.difference(ground.outline, ground.through)
     out = _reach(driven, lambda swaths: _common(swaths, ground.through), land)
     if out is None:
         return
@@ -189,7 +190,7 @@ def _common(swaths: Geometries, ground: shapely.Geometry) -> Geometries:
     """Give what of each swath lies on some ground."""
     met = shapely.intersects(ground, swaths)
     common = np.full(len(swaths), shapely.Polygon(), dtype=object)
-    common[met] = shapely.intersection(swaths[met], ground)
+    common[met] = overlay.intersection(swaths[met], ground)
     return common
 
 
@@ -205,8 +206,8 @@ def _not_driven(
         for one in rounds
         for swath in shapely.buffer(one.line, one.width_m / 2 + WIDTH_M, cap_style="flat")
     ]
-    land = shapely.buffer(shapely.union_all(headland), -OVER_FENCE_M)
-    left = shapely.difference(land, shapely.union_all(swaths))
+    land = shapely.buffer(overlay.union_all(headland), -OVER_FENCE_M)
+    left = overlay.difference(land, overlay.union_all(swaths))
     areas = np.asarray(shapely.get_parts(shapely.buffer(left, -OVER_FENCE_M)))
     area_m2 = float(shapely.area(areas).sum())
     if area_m2 <= BARELY * shapely.area(headland).sum():

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from striplay.errors import PlanError
+from striplay.plain import plain
 from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.check_systems import (
     as_crops,
@@ -47,6 +48,8 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         PlanError: with every fault found.
     """
     faults = Faults()
+    for named_table in ("machines", "crops", "mixtures"):
+        faults.check_spelling(named_table, names_in(raw.get(named_table)))
     farm_keys = {key: value for key, value in raw.items() if key not in _TABLES}
     farm = _farm(faults, farm_keys)
     field = faults.read(FieldSource, raw["field"], "field") if "field" in raw else None
@@ -76,7 +79,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         raise PlanError(path.name, faults.lines)
     return Plan(
         path=path,
-        title=farm.title or (Path(field.boundary).stem if field else path.stem),
+        title=farm.title or plain(Path(field.boundary).stem if field else path.stem),
         units=farm.units,
         printed=farm.printed,
         paper=farm.paper or ("letter" if farm.units == "us" else "a4"),

@@ -13,6 +13,7 @@ from striplay.plan.quantities import (
     SeedAmount,
     SeedRate,
     SeedSize,
+    Words,
 )
 from striplay.plan.table import Table
 from striplay.plan.when import Stage, When
@@ -95,7 +96,7 @@ class Crop(Table):
         None, alias="roots", description="Depth of its roots, before the table's.",
         examples=["5 ft"],
     )  # fmt: skip
-    family: str | None = Field(
+    family: Words | None = Field(
         None,
         description="Its plant family, before the table's: legumes, grasses, brassicas, sunflower "
         "family, beet family, or another by its name.",

@@ -7,6 +7,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from striplay.plain import UNSEEN, plain
+
 Table = TypeVar("Table", bound=BaseModel)
 
 RENAMED = {
@@ -24,7 +26,19 @@ class Faults:
 
     def add(self, key: str, message: str) -> None:
         """Note one fault: the key, and what is wrong and would do."""
-        self.lines.append(f"{key}: {message}")
+        self.lines.append(f"{plain(key)}: {plain(message)}")
+
+    def check_spelling(self, table: str, names: Iterable[str]) -> None:
+        """Note a fault of each name that can't be shown: empty, or with an unseen character."""
+        for name in names:
+            if not name.strip():
+                self.add(table, 'holds a name without letters; write one, such as "corn"')
+            elif unseen := UNSEEN.search(name):
+                self.add(
+                    f"{table}.{name}",
+                    f"has a character in its name that can't be shown (U+{ord(unseen[0]):04X}); "
+                    "write the name in letters, digits and spaces",
+                )
 
     def read(self, model: type[Table], value: object, key: str) -> Table | None:
         """Read a table into its model; None, and the faults noted, if it can't be."""
@@ -65,9 +79,9 @@ class Faults:
             else:
                 self.add(key, f"unknown key{nearest(name, known)}; known are {', '.join(known)}")
             return
-        line = f"{key}: {_what(fault, value, name)}{_example(model, name)}"
-        if line not in self.lines:
-            self.lines.append(line)
+        message = f"{_what(fault, value, name)}{_example(model, name)}"
+        if f"{plain(key)}: {plain(message)}" not in self.lines:
+            self.add(key, message)
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

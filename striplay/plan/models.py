@@ -21,6 +21,7 @@ from striplay.plan.quantities import (
     Offset,
     Place,
     RowCount,
+    Words,
 )
 from striplay.plan.season import NextSeason, WeatherSource
 from striplay.plan.systems import Between, Mixture, RowSet
@@ -32,7 +33,7 @@ from striplay.units import UnitSystem
 class Farm(Table):
     """The keys above all tables."""
 
-    title: str = Field(
+    title: Words = Field(
         "", description="Name of the field, on every sheet.", examples=["Home north"]
     )
     units: UnitSystem = Field("us", description="How reports speak: us or metric.", examples=["us"])

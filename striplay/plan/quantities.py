@@ -3,9 +3,10 @@
 from datetime import date, datetime
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from striplay.geometry.frame import HALF_TURN_DEG
+from striplay.plain import plain
 from striplay.units import (
     DURATION,
     MONEY_PER_AREA,
@@ -87,6 +88,9 @@ def _date(value: object) -> object:
     except ValueError:
         raise ValueError("must be a date, as year-month-day") from None
 
+
+Words = Annotated[str, AfterValidator(lambda text: plain(text).strip())]
+"""Text that is shown: on one line, a space for each character that stands for no letter."""
 
 Length = Annotated[float, BeforeValidator(parse_length_m, json_schema_input_type=str)]
 """Meters, from text such as "30 in"."""

@@ -2,6 +2,7 @@
 
 import json
 
+from striplay.plain import escaped
 from striplay.plan.models import FieldSource
 from striplay.units import UnitSystem
 
@@ -123,4 +124,4 @@ def _field_lines(field: FieldSource) -> str:
 
 
 def _text(value: str) -> str:
-    return json.dumps(value, ensure_ascii=False)
+    return escaped(json.dumps(value, ensure_ascii=False))

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame, direction_deg
 from striplay.geometry.holes import Holes, narrow_holes
@@ -85,7 +86,7 @@ def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) 
     edges = edges_of(inner)
     over = inner
     if not ground.through.is_empty:
-        over = shapely.difference(inside, shapely.union_all(ground.beside))
+        over = overlay.difference(inside, overlay.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
     headland_m2 = block.land_m2 - float(inner.area)
     lost = headland_m2 * _headland_price(plan)

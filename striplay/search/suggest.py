@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import HALF_TURN_DEG, direction_deg
 from striplay.ground import Ground
@@ -64,7 +65,8 @@ def suggest_blocks(
         return [whole], ["blocks: the field has no inward corner and one part; nothing to split"]
     blocks = min(found, key=lambda split: split[0])[1]
     searched = [search(plan, section, block).best for block in blocks]
-    cost = sum(_aimed(plan, own[0]) if own else math.inf for own in searched)
+    # a block that would stay bare is no block
+    cost = sum(_aimed(plan, own[0]) if own and own[0].passes else math.inf for own in searched)
     saved = 1 - cost / max(_aimed(plan, best), 1e-9)
     what = {"money": "cost", "land": "cost of land not cropped", "passes": "planter passes"}[
         plan.cost.aim
@@ -134,6 +136,6 @@ def _cut_through(
     far_m = 2.0 * float(np.hypot(*np.ptp(np.reshape(outline.bounds, (2, 2)), axis=0)))
     way = far_m * np.array([np.sin(np.radians(heading_deg)), np.cos(np.radians(heading_deg))])
     line = shapely.LineString([corner - way, corner + way])
-    pieces = shapely.get_parts(shapely.intersection(line, outline.buffer(1e-3)))
+    pieces = shapely.get_parts(overlay.intersection(line, outline.buffer(1e-3)))
     near = pieces[shapely.dwithin(pieces, shapely.Point(corner), SMOOTH_M)]
     return shapely.multilinestrings(near[shapely.get_dimensions(near) == 1])

@@ -165,6 +165,8 @@ def _not_sown(plan: Plan, section: Section, asked: Between, hosts: list[int]) ->
         why = f"no strip of {asked.into} stands in the set"
     elif asked.offsets_m is not None:
         why = "its offsets lie outside the strip"
+    elif not _gaps(section, hosts):
+        why = f"no two rows of {asked.into} stand side by side"
     else:
         widest_m = max(high_m - low_m for low_m, high_m, _, _ in _gaps(section, hosts))
         widest, least = (format_small(v, plan.units) for v in (widest_m, asked.gap_m or 0.0))

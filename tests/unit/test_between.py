@@ -277,6 +277,18 @@ def test_a_pattern_needs_its_period(tmp_path):
         section_of(tmp_path, '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\npattern = ["4 in"]\n')
 
 
+def test_a_host_of_one_row_has_no_gap(tmp_path):
+    single = '[machines.single]\ndoes = "plant"\nrows = 1\nspacing = "30 in"\n'
+    own = '[crops.wheat]\nplanter = "single"\n'
+    strips = (
+        '[[strips]]\ncrop = "wheat"\nrows = 1\n[[strips]]\ncrop = "corn"\nrows = 16\n'
+        '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "single"\n'
+    )
+    section = section_of(tmp_path, strips, single + own)
+    said = "soybean into wheat: no two rows of wheat stand side by side; it is not sown"
+    assert said in [str(notice) for notice in section.notices]
+
+
 def test_a_relay_fills_the_gap_where_two_strips_of_its_host_meet(tmp_path):
     """By hand: two strips of 12 rows of 30 in side by side have 24 gaps to the set."""
     strips = (

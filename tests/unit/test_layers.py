@@ -12,6 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[2] / "striplay"
 ORDER = [
     "errors",
+    "plain",
     "tolerances",
     "units",
     "notices",

@@ -101,14 +101,17 @@ def test_rings_and_key_lines_are_refused_likewise(tmp_path):
     assert "[headland] passes = 1" in said
 
 
-def test_a_block_without_room_is_named(tmp_path):
+@pytest.mark.parametrize(("shortest", "is_refused"), [("1700 ft", False), ("4000 ft", True)])
+def test_a_block_without_room_is_told_and_a_field_of_such_refused(tmp_path, shortest, is_refused):
     write_shapes(tmp_path, shapely.box(-500, -500, -350, 500))
-    said = refused(
-        tmp_path, square(), headland=NONE,
-        direction='heading = "best"\nshortest = "1700 ft"\n[[blocks]]\nfile = "cut.geojson"\n'
-        "heading = 90\n",
-    )  # fmt: skip
-    assert "no strip can be laid in block 1" in said
+    blocks = f'shortest = "{shortest}"\n[[blocks]]\nfile = "cut.geojson"\nheading = 90\n'
+    parts = {"headland": NONE, "direction": f'heading = "best"\n{blocks}'}
+    if is_refused:
+        assert "no strip can be laid" in refused(tmp_path, square(), **parts)
+        return
+    layout = lay_on(tmp_path, square(), **parts)
+    assert any("block 1 has no strip" in notice.text for notice in layout.notices)
+    assert len(layout.strips)
 
 
 def test_a_row_set_is_refused_likewise(tmp_path):

@@ -1,0 +1,193 @@
+"""How a command ends where something stops it: a line, an exit status, and nothing half-written."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+from fields import square, write_plan_for
+
+from striplay import __version__
+from striplay.cli import main
+from striplay.errors import (
+    AccountsError,
+    BoundaryError,
+    OutputError,
+    PassError,
+    PlanError,
+    WriteError,
+)
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+@pytest.fixture
+def plan(tmp_path):
+    return write_plan_for(tmp_path, square(1320))
+
+
+@pytest.mark.parametrize(
+    ("error", "status"),
+    [
+        (PlanError("plan.toml", ["crops: are amiss"]), 2), (BoundaryError("amiss"), 2),
+        (OutputError("amiss"), 2), (WriteError("amiss"), 1), (AccountsError("amiss"), 1),
+        (PassError("amiss"), 1),
+    ],
+)  # fmt: skip
+def test_each_refusal_has_its_exit_status(plan, tmp_path, monkeypatch, error, status):
+    monkeypatch.setattr("striplay.flow.lay", raising(error))
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert (result.exit_code, result.stdout, result.stderr) == (status, "", f"striplay: {error}\n")
+    assert not (tmp_path / "out").exists()
+
+
+def raising(error):
+    def stop(*_, **__):
+        raise error
+
+    return stop
+
+
+def test_a_fault_is_told_in_short_and_logged_where_asked(plan, tmp_path, monkeypatch):
+    hidden = "34 barley lane"
+    monkeypatch.setattr("striplay.flow.lay", raising(ValueError(hidden)))
+    monkeypatch.setattr(sys, "argv", ["striplay", "lay", "north.toml", "-o", "out"])
+    monkeypatch.delenv("STRIPLAY_LOG", raising=False)
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert (result.exit_code, result.stdout) == (1, "")
+    python = ".".join(map(str, sys.version_info[:3]))
+    assert result.stderr == (
+        "striplay: stopped by a fault of its own (ValueError), and wrote nothing more. Please "
+        f"report it with: striplay {__version__}, Python {python} on {sys.platform}; the command "
+        '"striplay lay north.toml -o out"; the plan and the files it names. To send how it came '
+        "about too, set STRIPLAY_LOG to a file's name and run it again\n"
+    )
+    log = tmp_path / "log.txt"
+    monkeypatch.setenv("STRIPLAY_LOG", str(log))
+    again = run("lay", plan, "-o", tmp_path / "out")
+    assert again.stderr == result.stderr
+    assert f"ValueError: {hidden}" in log.read_text()
+    assert "Traceback" in log.read_text()
+    monkeypatch.setenv("STRIPLAY_LOG", str(tmp_path))
+    assert "can't be written: Is a directory" in run("lay", plan, "-o", tmp_path / "out").stderr
+
+
+def test_no_memory_is_told(plan, tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.flow.lay", raising(MemoryError()))
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 1
+    assert result.stderr == (
+        "striplay: memory ran out; a smaller field, or fewer and wider strips, would do\n"
+    )
+
+
+def test_stopping_it_is_quiet(plan, tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.flow.lay", raising(KeyboardInterrupt()))
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert (result.exit_code, result.output) == (1, "")
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="pipes break otherwise elsewhere")
+@pytest.mark.parametrize("words", [["fit", "{plan}"], ["fit", "{plan}", "--json"]])
+def test_a_pipe_that_breaks_is_quiet(plan, words):
+    reader, writer = os.pipe()
+    os.close(reader)
+    command = [sys.executable, "-m", "striplay", *(word.format(plan=plan) for word in words)]
+    done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, check=False)
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
+@pytest.mark.parametrize(
+    ("command", "example"),
+    [("lay", "striplay lay north.toml -o north"),
+     ("section", "striplay section north.toml -o north.svg")],
+)  # fmt: skip
+def test_where_to_write_is_asked_for_with_an_example(plan, command, example):
+    result = run(command, plan)
+    assert result.exit_code == 2
+    last = result.stderr.splitlines()[-1]
+    assert last == f"Error: -o is missing: where to write; for example {example}"
+
+
+def test_no_picture_in_place_of_what_is_no_file(plan, tmp_path):
+    (tmp_path / "a.svg").mkdir()
+    result = run("section", plan, "-o", tmp_path / "a.svg")
+    assert result.exit_code == 2
+    assert "is not a file; give a new file's name with -o" in result.stderr
+    assert run("section", plan, "-o", tmp_path / "no" / "a.svg").exit_code == 1
+    assert run("section", plan, "-o", tmp_path / "a.gif").exit_code == 2
+
+
+def test_a_picture_cut_short_leaves_the_old_one(plan, tmp_path, monkeypatch):
+    path = tmp_path / "s.svg"
+    assert run("section", plan, "-o", path).exit_code == 0
+    before = path.read_bytes()
+
+    def half(_, fresh):
+        fresh.write_text("half")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("striplay.mapbook.section_picture.write_section", half)
+    result = run("section", plan, "-o", path)
+    assert result.exit_code == 1
+    assert result.stderr == f"striplay: {path}: can't be written: No space left on device\n"
+    assert path.read_bytes() == before
+    assert not list(tmp_path.glob(".s.svg*"))
+
+
+def test_nothing_moves_the_cursor(tmp_path, monkeypatch):
+    """Titles, file names and messages have no escape codes, nor signs that turn their reading."""
+    plan = write_plan_for(tmp_path, square(1320))
+    title = r'title = "North\u001b[31m\u009b2J\nforty\u202etxt"'
+    plan.write_text(plan.read_text().replace('title = "Test"', title))
+    result = run("lay", plan, "-o", tmp_path / "out\x1b[2J", "--no-map-book")
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout.startswith("North [31m 2J forty txt: heading 0")
+    assert all(one.isprintable() or one == "\n" for one in result.output)
+    accounts = (tmp_path / "out\x1b[2J" / "accounts.json").read_text()
+    assert all(one.isprintable() or one == "\n" for one in accounts)
+    assert json.loads(accounts)["field"]["title"] == "North [31m 2J forty txt"
+    missing = run("lay", tmp_path / "no\x1b[2J\u202e.toml", "-o", tmp_path / "x")
+    assert missing.exit_code == 2
+    assert all(one.isprintable() or one == "\n" for one in missing.output)
+    monkeypatch.setattr("striplay.flow.lay", raising(BoundaryError("a\x1b]0;b\x07\u2066c")))
+    stopped = run("lay", plan, "-o", tmp_path / "y")
+    assert stopped.stderr == "striplay: a ]0;b  c\n"
+    assert "\x1b" not in run("no\x1b[2J").stderr
+
+
+def test_a_letter_the_terminal_lacks_is_no_reason_to_stop(tmp_path):
+    plan = write_plan_for(tmp_path, square(1320))
+    plan.write_text(plan.read_text().replace('"Test"', '"Поле"'), encoding="utf-8")
+    command = [sys.executable, "-m", "striplay", "lay", plan, "-o", tmp_path / "out"]
+    done = subprocess.run(
+        [*command, "--no-map-book"], capture_output=True, check=False,
+        env={**os.environ, "PYTHONIOENCODING": "cp1252", "PYTHONUTF8": "0"},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith(b"????: heading")
+
+
+def test_a_name_that_a_plan_cannot_hold(tmp_path):
+    write_plan_for(tmp_path, square(1320))
+    odd = tmp_path / "fi\x07eld.geojson"
+    (tmp_path / "field.geojson").rename(odd)
+    result = run("start", odd, "-o", tmp_path / "new.toml")
+    assert result.exit_code == 2
+    assert "a plan can't hold such a name; give the file another" in result.stderr
+    assert not (tmp_path / "new.toml").exists()
+
+
+def test_what_the_sheets_cannot_print_is_told_below_all_else(tmp_path):
+    plan = write_plan_for(tmp_path, square(1320))
+    plan.write_text(plan.read_text().replace('"Test"', '"\U00013000"'), encoding="utf-8")
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.stderr
+    told = 'note: the sheets print □ for "\U00013000" (egyptian hieroglyph a001), which no font'
+    assert result.stderr.splitlines()[-1].startswith(told)
