@@ -14,6 +14,10 @@ The tree::
 Only the command line turns these into a line on stderr and an exit status.
 """
 
+from collections.abc import Sequence
+
+from striplay.limits import MAX_TOLD
+
 
 class StriplayError(Exception):
     """A refusal with a message that says what is wrong, where, and what would do."""
@@ -29,15 +33,34 @@ class PlanError(StriplayError):
     def __init__(self, file: str, faults: list[str]) -> None:
         self.file = file
         self.faults = tuple(faults)
-        if len(faults) == 1:
-            super().__init__(f"{file}: {faults[0]}")
-        else:
-            listed = "\n".join(f"  {fault}" for fault in faults)
-            super().__init__(f"{file}: {len(faults)} faults\n{listed}")
+        super().__init__(_told(file, faults))
 
 
 class BoundaryError(StriplayError):
-    """A boundary or obstacle file that can't be used as a field."""
+    """A boundary or obstacle file that can't be used as a field.
+
+    Attributes:
+        faults: what is wrong with its shapes, a line each; none where it is refused as a whole.
+    """
+
+    faults: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, source: str, faults: Sequence[str]) -> "BoundaryError":
+        """Gather all that is wrong with the shapes of a file."""
+        error = cls(_told(source, faults))
+        error.faults = tuple(faults)
+        return error
+
+
+def _told(source: str, faults: Sequence[str]) -> str:
+    """Tell one fault in the line of its file, or several below it, the first of very many."""
+    if len(faults) == 1:
+        return f"{source}: {faults[0]}"
+    lines = [f"  {fault}" for fault in faults[:MAX_TOLD]]
+    if len(faults) > MAX_TOLD:
+        lines.append(f"  and {len(faults) - MAX_TOLD:,} more")
+    return "\n".join([f"{source}: {len(faults):,} faults", *lines])
 
 
 class NoStripError(BoundaryError):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,8 @@ from striplay.accounts.count import PieceFigures, check_closed, count_laid
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.errors import NoStripError, PlanError, StriplayError
-from striplay.files.shapes import has_others, read_crossed, read_shapes
+from striplay.files.plan import files_outside
+from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.frame import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
@@ -21,6 +22,7 @@ from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
+from striplay.layout.size import check_size
 from striplay.notices import Kind, Notice, Severity, gravest_first
 from striplay.operations.passes import Passes
 from striplay.operations.told import pass_notices
@@ -62,6 +64,7 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     """
     section = sections_of(plan)[0]
     ground = read_ground(plan, boundary)
+    check_size(plan, [section], ground)
     with _cures(plan, ground):
         laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
@@ -135,15 +138,12 @@ def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> lis
 def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:
     """Put a plan's boundary and obstacles on the local plane; arguments and errors as `lay`."""
     shapes, source = _boundary_of(plan, boundary), plan.field
-    if source is None or source.obstacles is None:
-        return locate(shapes)
-    wish, path = plan.obstacles, plan.path.parent / source.obstacles
-    around = through = None
-    if wish.through is not None:
-        through = read_crossed(path, crs=source.crs, where=wish.through)
-    if wish.through is None or has_others(path, wish.through):
-        around = read_shapes(path, crs=source.crs, but=wish.through, any_kind=True)
-    return locate(shapes, around, through, wish.clearance_m, wish.beside_m)
+    wish, around, through = plan.obstacles, None, None
+    if source is not None and source.obstacles is not None:
+        path = plan.path.parent / source.obstacles
+        around, through = read_obstacles(path, crs=source.crs, through=wish.through)
+    ground = locate(shapes, around, through, wish.clearance_m, wish.beside_m)
+    return replace(ground, notices=(*files_outside(plan), *ground.notices))
 
 
 def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
@@ -174,9 +174,10 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     """
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
-    ground = read_ground(plan, boundary)
+    sections, ground = sections_of(plan), read_ground(plan, boundary)
+    check_size(plan, sections, ground)
     with _cures(plan, ground):
-        return search_whole(plan, sections_of(plan), ground)
+        return search_whole(plan, sections, ground)
 
 
 def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:

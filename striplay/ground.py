@@ -4,7 +4,9 @@ The plane is a transverse Mercator centerd on the field with scale 1 there, on t
 x east, y true north at the center, in meters. Only this module projects.
 """
 
+import re
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -13,21 +15,19 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 import shapely
+from pyproj import network
 from pyproj.exceptions import CRSError, ProjError
 
 from striplay.errors import BoundaryError
 from striplay.mend import mend, written
 from striplay.notices import Notice
+from striplay.outline import of_parts
 from striplay.tolerances import (
-    LARGE_FIELD_M2,
     MAX_FIELD_EXTENT_M,
     MIN_FIELD_AREA_M2,
     ROUND_TRIP_M,
     SLIVER_M2,
-    TOLD_M2,
-    TOUCH_M,
 )
-from striplay.units import FOOT_M, format_area
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
@@ -99,8 +99,17 @@ class Plane:
         return np.column_stack(self._projection(points_m[:, 0], points_m[:, 1], inverse=True))
 
     def geometries_to_lonlat(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
-        """Turn a geometry on the plane, or an array of them, into longitude and latitude."""
-        return shapely.transform(geometries, self.to_lonlat)
+        """Turn a geometry on the plane, or an array of them, into longitude and latitude.
+
+        Longitudes run on past 180, or below -180, across the 180th meridian.
+        """
+        return shapely.transform(geometries, self._to_running_lonlat)
+
+    def _to_running_lonlat(self, points_m: Floats) -> Floats:
+        lonlat = self.to_lonlat(points_m)
+        off = lonlat[:, 0] - self.longitude_deg
+        lonlat[:, 0] -= 360 * np.round(off / 360)
+        return lonlat
 
     def place(self, point_m: Floats) -> str:
         """Write a place on the plane as longitude and latitude, to about a meter.
@@ -183,7 +192,7 @@ def locate(
     parts, notices = _on_plane(boundary, lonlat, plane)
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
-    notices = [*_of_parts(boundary, parts, plane, land), *notices]
+    notices = [*of_parts(boundary.source, boundary.labels, parts, plane.spot), *notices]
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
@@ -281,32 +290,89 @@ AREA = 2
 """The dimension of polygons."""
 
 
-def _to_lonlat(shapes: Shapes) -> Floats:
-    """Give every vertex of the shapes, in order, as WGS 84 longitude and latitude in degrees."""
+READS_FILES = re.compile(
+    r"grids\s*=(?!@null[\s\"])|init\s*=|model\s*=|parameterfile|\bfile\b", re.IGNORECASE
+)
+"""What makes a coordinate reference system read further files, or fetch them."""
+
+
+def _crs_of(source: str, text: str) -> pyproj.CRS:
+    """Read a coordinate reference system of places on the ground, one that reads no file.
+
+    Raises:
+        BoundaryError: it is none.
+    """
+    named = text if len(text) <= MOST_OF_CRS else "its coordinate reference system"
+    if READS_FILES.search(text):
+        raise BoundaryError(
+            f"{source}: its coordinate reference system names further files, which are not read; "
+            'state one such as crs = "EPSG:26915"'
+        )
     try:
-        crs = pyproj.CRS.from_user_input(shapes.crs)
+        crs = pyproj.CRS.from_user_input(text)
     except CRSError as error:
         raise BoundaryError(
-            f'{shapes.source}: "{shapes.crs}" is no known coordinate reference system; '
+            f'{source}: "{named}" is no known coordinate reference system; '
             'write one such as crs = "EPSG:26915"'
         ) from error
     if not (crs.is_geographic or crs.is_projected):
         raise BoundaryError(
-            f"{shapes.source}: {crs.name} is no coordinate reference system of places on the "
+            f"{source}: {crs.name} is no coordinate reference system of places on the "
             'ground; state one such as crs = "EPSG:26915"'
         )
+    return crs
+
+
+MOST_OF_CRS = 60
+"""A longer text of a coordinate reference system is not shown."""
+
+
+def same_crs(one: str, other: str) -> bool:
+    """Tell whether two texts mean one coordinate reference system, its axes' order left out."""
+    if READS_FILES.search(one) or READS_FILES.search(other):
+        return False
+    try:
+        first, second = (pyproj.CRS.from_user_input(text) for text in (one, other))
+    except CRSError:
+        return False
+    if first.equals(second, ignore_axis_order=True):
+        return True
+    code = first.to_epsg()
+    return code is not None and code == second.to_epsg()
+
+
+@contextmanager
+def _network_off() -> Iterator[None]:
+    """Keep projections from fetching grids, whatever the computer is set to."""
+    on = network.is_network_enabled()  # type: ignore[attr-defined]  # its names are not listed
+    network.set_network_enabled(active=False)  # type: ignore[attr-defined]  # as above
+    try:
+        yield
+    finally:
+        network.set_network_enabled(active=on)  # type: ignore[attr-defined]  # as above
+
+
+def _to_lonlat(shapes: Shapes) -> Floats:
+    """Give every vertex of the shapes, in order, as WGS 84 longitude and latitude in degrees.
+
+    Longitudes of shapes across the 180th meridian run on past 180.
+    """
+    crs = _crs_of(shapes.source, shapes.crs)
     points = shapely.get_coordinates(shapes.polygons)
     if crs.is_geographic:
         _check_degrees(shapes, points, crs)
     try:
-        there = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
-        lonlat = np.column_stack(there.transform(points[:, 0], points[:, 1]))
-        back = np.column_stack(there.transform(lonlat[:, 0], lonlat[:, 1], direction="INVERSE"))
+        with _network_off():
+            there = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+            lonlat = np.column_stack(there.transform(points[:, 0], points[:, 1]))
+            back = np.column_stack(there.transform(lonlat[:, 0], lonlat[:, 1], direction="INVERSE"))
     except ProjError as error:
         raise BoundaryError(
             f"{shapes.source}: coordinates in {crs.name} can't be turned into degrees; state "
             "another crs"
         ) from error
+    if crs.is_geographic:  # longitude 181 comes back as -179
+        back[:, 0] = points[:, 0] + (back[:, 0] - points[:, 0] + 180) % 360 - 180
     slip = np.max(np.abs(back - points), axis=1)
     bad = ~np.isfinite(lonlat).all(axis=1) | ~(slip <= ROUND_TRIP_M)
     if bad.any():
@@ -315,6 +381,8 @@ def _to_lonlat(shapes: Shapes) -> Floats:
             f"{shapes.source}: {vertex_label(shapes, index)}: {points[index, 0]:g}, "
             f"{points[index, 1]:g} is out of range for {crs.name}; state the right crs"
         )
+    if np.ptp(lonlat[:, 0]) > 180:  # noqa: PLR2004 - the field lies across the 180th meridian
+        lonlat[:, 0] %= 360
     return lonlat
 
 
@@ -339,10 +407,7 @@ def vertex_label(shapes: Shapes, index: int) -> str:
 
 def _centered_on(lonlat_deg: Floats) -> Plane:
     """Center a plane on the middle of the bounds, which repeated vertices do not move."""
-    longitude = lonlat_deg[:, 0]
-    if np.ptp(longitude) > 180:  # noqa: PLR2004 - the field lies across the 180th meridian
-        longitude = longitude % 360
-    middle = (longitude.min() + longitude.max()) / 2
+    middle = (lonlat_deg[:, 0].min() + lonlat_deg[:, 0].max()) / 2
     latitude = (lonlat_deg[:, 1].min() + lonlat_deg[:, 1].max()) / 2
     return Plane(float((middle + 180) % 360 - 180), float(latitude))
 
@@ -359,14 +424,53 @@ def _on_plane(
             f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
             "across (is the crs right, and does `where` choose one field?)"
         )
-    raw = shapely.set_coordinates(np.array(shapes.polygons, dtype=object), points)
-    mended = [
-        mend(shape, shapes.source, label, plane.spot)
-        if shapely.get_dimensions(shape) == AREA
-        else (shape, [])
-        for shape, label in zip(raw, shapes.labels, strict=True)
-    ]
-    return [polygon for polygon, _ in mended], [n for _, notices in mended for n in notices]
+    shapes = _joined(shapes, lonlat_deg)
+    raw = shapely.transform(np.array(shapes.polygons, dtype=object), plane.to_plane)
+    mended: list[shapely.Geometry] = []
+    notices: list[Notice] = []
+    faults: list[str] = []
+    for shape, label in zip(raw, shapes.labels, strict=True):
+        if shapely.get_dimensions(shape) < AREA:
+            mended.append(shape)
+            continue
+        try:
+            polygon, told = mend(shape, shapes.source, label, plane.spot)
+        except BoundaryError as error:
+            faults += error.faults
+            continue
+        mended.append(polygon)
+        notices += told
+    if faults:
+        raise BoundaryError.of(shapes.source, faults)
+    return mended, notices
+
+
+def _joined(shapes: Shapes, lonlat_deg: Floats) -> Shapes:
+    """Give shapes in longitude and latitude, those cut at the 180th meridian joined again.
+
+    RFC 7946 (3.1.9) cuts there what lies across; the cut is a straight line in degrees, so that
+    it closes without a gap.
+    """
+    lonlat = lonlat_deg.copy()
+    on = np.abs(np.abs(lonlat[:, 0]) - 180) < AT_180_DEG
+    lonlat[on, 0] = np.copysign(180.0, lonlat[on, 0])
+    placed = shapely.set_coordinates(np.array(shapes.polygons, dtype=object), lonlat)
+    longest = np.array([shapely.get_coordinates(shape)[:, 0].max() for shape in placed])
+    least = np.array([shapely.get_coordinates(shape)[:, 0].min() for shape in placed])
+    areas = (shapely.get_dimensions(placed) == AREA) & shapely.is_valid(placed)
+    west, east = (areas & (longest == 180), areas & (least == 180))  # noqa: PLR2004 - degrees
+    if not (west.any() and east.any()):
+        return replace(shapes, polygons=tuple(placed))
+    cut = west | east
+    whole = shapely.get_parts(shapely.union_all(placed[cut]))
+    first = shapes.labels[int(np.flatnonzero(cut)[0])]
+    kept = [label for label, gone in zip(shapes.labels, cut, strict=True) if not gone]
+    labels = (*[first] * len(whole), *kept)
+    return replace(shapes, polygons=(*whole, *placed[~cut]), labels=labels)
+
+
+AT_180_DEG = 1e-9
+"""So near to the 180th meridian, a tenth of a millimeter, a vertex lies on it."""
 
 
 def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
@@ -375,68 +479,6 @@ def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
             f"{shapes.source}: has {land.area:,.1f} m2 at {plane.place(np.zeros(2))}; a field has "
             f"at least {MIN_FIELD_AREA_M2:.0f} m2 (0.05 ha)"
         )
-
-
-def _of_parts(
-    shapes: Shapes, parts: list[shapely.Geometry], plane: Plane, land: shapely.Geometry
-) -> list[Notice]:
-    """Say what of a boundary may not be meant: several features, overlaps, a very large field."""
-    told: list[Notice] = []
-    if land.area > LARGE_FIELD_M2:
-        said = (
-            f"{shapes.source}: the field has {_area(land.area)}, more than most; are its file, its "
-            "crs and `where` right?"
-        )
-        told.append(Notice("boundary", "mind", None, said))
-    by_feature = _by_feature(shapes, parts)
-    if len(by_feature) > 1:
-        tree = shapely.STRtree(by_feature)
-        _, away_m = tree.query_nearest(by_feature, exclusive=True, return_distance=True)
-        farthest_m = float(away_m.max(initial=0.0))
-        apart = f"up to {_distance(farthest_m)} apart" if farthest_m > TOUCH_M else "side by side"
-        said = (
-            f"{shapes.source}: {len(by_feature)} features are taken as one field, {apart}; "
-            "field.where chooses among them"
-        )
-        told.append(Notice("boundary", "mind", None, said))
-    return [*told, *_overlaps(shapes, parts, plane)]
-
-
-def _by_feature(shapes: Shapes, parts: list[shapely.Geometry]) -> list[shapely.Geometry]:
-    """Put together the polygons of each feature."""
-    of_one: dict[str, list[shapely.Geometry]] = {}
-    for label, part in zip(shapes.labels, parts, strict=True):
-        of_one.setdefault(label, []).append(part)
-    return [shapely.union_all(own) for own in of_one.values()]
-
-
-def _overlaps(shapes: Shapes, parts: list[shapely.Geometry], plane: Plane) -> Iterator[Notice]:
-    """Say where polygons of a boundary overlap each other, by more than is worth a word."""
-    one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
-    one, other = one[one < other], other[one < other]
-    each = np.array(parts, dtype=object)
-    shared = shapely.intersection(each[one], each[other])
-    areas_m2 = shapely.area(shared)
-    if not (areas_m2 > TOLD_M2).any():
-        return
-    most = int(np.argmax(areas_m2))
-    center = shapely.get_coordinates(shapely.point_on_surface(shared[most]))[0]
-    names = " and ".join(shapes.labels[index] for index in (one[most], other[most]))
-    count = int((areas_m2 > TOLD_M2).sum())
-    more = f", and {count - 1} more pairs overlap" if count > 1 else ""
-    said = (
-        f"{shapes.source}: {names} overlap by {_area(areas_m2[most])} at {plane.place(center)}"
-        f"{more}; ground of both is taken once: see whose it is"
-    )
-    yield Notice("boundary", "mind", plane.spot(center), said)
-
-
-def _area(area_m2: float) -> str:
-    return f"{format_area(area_m2, 'us')} ({format_area(area_m2, 'metric')})"
-
-
-def _distance(meters: float) -> str:
-    return f"{meters / FOOT_M:,.0f} ft ({meters:,.0f} m)"
 
 
 def _filled(land: shapely.Geometry) -> shapely.Geometry:

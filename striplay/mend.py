@@ -8,7 +8,7 @@ import shapely
 
 from striplay.errors import BoundaryError
 from striplay.notices import Notice
-from striplay.tolerances import MAX_MEND_SHARE
+from striplay.tolerances import MAX_MEND_M2, MAX_MEND_SHARE, MAX_MEND_SHARE_OF_SMALL
 
 FAULTS = {
     "Hole lies outside shell": "has a hole outside it",
@@ -23,7 +23,7 @@ Spot = Callable[[npt.NDArray[np.float64]], tuple[float, float]]
 def mend(
     polygon: shapely.Polygon, source: str, label: str, spot: Spot
 ) -> tuple[shapely.Geometry, list[Notice]]:
-    """Make a polygon valid where that changes its area by less than `MAX_MEND_SHARE`.
+    """Make a polygon valid where that changes its area by little, as a share or in square meters.
 
     Repeated vertices are dropped first; they are no fault and are not noted.
 
@@ -46,16 +46,18 @@ def mend(
     valid = shapely.union_all(parts[shapely.get_dimensions(parts) == 2])  # noqa: PLR2004 - areas
     if valid.area == 0:
         at = spot(shapely.get_coordinates(polygon)[0])
-        raise BoundaryError(f"{source}: {label} has no area, near {written(at)}")
+        raise BoundaryError.of(source, [f"{label} has no area, near {written(at)}"])
     changed_m2 = abs(valid.area - polygon.area)
     fault, point = _first_fault(polygon)
     at = spot(point)
     where = f"{fault} at {written(at)}"
-    if changed_m2 >= MAX_MEND_SHARE * valid.area:
-        raise BoundaryError(
-            f"{source}: {label} {where}; mending it would change its area by "
+    little = changed_m2 < MAX_MEND_M2 and changed_m2 < MAX_MEND_SHARE_OF_SMALL * valid.area
+    if changed_m2 >= MAX_MEND_SHARE * valid.area and not little:
+        fault = (
+            f"{label} {where}; mending it would change its area by "
             f"{changed_m2:,.0f} m2 of {valid.area:,.0f}, so mend the boundary by hand"
         )
+        raise BoundaryError.of(source, [fault])
     told = f"{source}: {label} {where}; mended, changing its area by {changed_m2:,.1f} m2"
     return valid, [Notice("boundary", "know", at, told)]
 

@@ -9,6 +9,12 @@ MAX_FIELD_EXTENT_M = 50_000.0
 MAX_MEND_SHARE = 1e-3
 """A self-crossing ring may be mended when that changes its area by less than 0.1 %."""
 
+MAX_MEND_M2 = 20.0
+"""It may also be mended when that changes less ground than a tractor stands on (our choice)..."""
+
+MAX_MEND_SHARE_OF_SMALL = 0.01
+"""...if that is less than a hundredth of the polygon, so that no small one is changed much."""
+
 WIDTH_M = 1e-6
 """Two widths closer than a micrometer are the same: a strip narrower than this is rounding."""
 

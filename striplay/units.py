@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
+from striplay.limits import MAX_LENGTH_M, MAX_QUANTITY
+
 UnitSystem = Literal["us", "metric"]
 
 FOOT_M = 0.3048
@@ -26,19 +28,32 @@ POUND_KG = 0.45359237
 """The international avoirdupois pound, exact."""
 
 _LENGTHS = {
-    "mm": 0.001, "cm": 0.01, "m": 1.0, "km": 1000.0,
-    "in": INCH_M, "inch": INCH_M, "inches": INCH_M,
-    "ft": FOOT_M, "foot": FOOT_M, "feet": FOOT_M,
-    "yd": 3 * FOOT_M, "mi": 5280 * FOOT_M,
+    "in": INCH_M, "ft": FOOT_M, "m": 1.0, "cm": 0.01, "mm": 0.001,
+    "km": 1000.0, "yd": 3 * FOOT_M, "mi": 5280 * FOOT_M,
+    "inch": INCH_M, "inches": INCH_M, "foot": FOOT_M, "feet": FOOT_M,
+    "yard": 3 * FOOT_M, "yards": 3 * FOOT_M, "mile": 5280 * FOOT_M, "miles": 5280 * FOOT_M,
+    **{
+        f"{prefix}{meter}": factor
+        for prefix, factor in (("", 1.0), ("centi", 0.01), ("milli", 0.001), ("kilo", 1000.0))
+        for meter in ("meter", "meters", "metre", "metres")
+    },
 }  # fmt: skip
 _AREAS = {
-    "m2": 1.0, "ha": HECTARE_M2, "ft2": FOOT_M**2,
-    "ac": ACRE_M2, "acre": ACRE_M2, "acres": ACRE_M2,
+    "acre": ACRE_M2, "ha": HECTARE_M2, "m2": 1.0, "ft2": FOOT_M**2,
+    "ac": ACRE_M2, "acres": ACRE_M2, "hectare": HECTARE_M2, "hectares": HECTARE_M2,
 }  # fmt: skip
-_COUNTS = {"seed": 1.0, "seeds": 1.0}
-_MASSES = {"g": 0.001, "kg": 1.0, "lb": POUND_KG, "lbs": POUND_KG}
+_COUNTS = {"seeds": 1.0, "seed": 1.0}
+_MASSES = {
+    "lb": POUND_KG, "kg": 1.0, "g": 0.001,
+    "lbs": POUND_KG, "pound": POUND_KG, "pounds": POUND_KG,
+    "gram": 0.001, "grams": 0.001, "kilogram": 1.0, "kilograms": 1.0,
+}  # fmt: skip
 
-_QUANTITY = re.compile(r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/ ]*?)\s*")
+_QUANTITY = re.compile(
+    r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
+)
+_MEGAMETER = "Mm"
+"""The one unit that capitals change into another of the same kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +61,24 @@ class Kind:
     """A kind of quantity: its name, its units as factors to SI, and an example of how to write it.
 
     Several dimensions may be allowed (seed comes by number or by weight); `si` names each unit's.
-    `nought` says whether there may be none of it.
+    `nought` says whether there may be none of it; `most` is more than there is of it on any
+    farm, in SI. `shown` are the units told in messages, the first five when left out.
     """
 
     name: str
     factors: Mapping[str, tuple[float, str]]
     example: str
     nought: bool = False
+    most: float = MAX_QUANTITY
+    shown: tuple[str, ...] = ()
 
     @property
     def units(self) -> str:
-        """The units in words, for messages and docs."""
-        return ", ".join(self.factors)
+        """Five units at most, one spelling each, for messages."""
+        first: dict[tuple[float, str], str] = {}
+        for unit, factor in self.factors.items():
+            first.setdefault(factor, unit)
+        return ", ".join(self.shown or list(first.values())[:5])
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +98,14 @@ def _per(top: Mapping[str, float], bottom: Mapping[str, float]) -> dict[str, flo
     return {f"{t}/{b}": top[t] / bottom[b] for t in top for b in bottom}
 
 
-LENGTH = _kind("a length", "30 in", m=_LENGTHS)
+LENGTH = replace(_kind("a length", "30 in", m=_LENGTHS), most=MAX_LENGTH_M)
 OFFSET = replace(LENGTH, example="20 ft", nought=True)
-SEED_RATE = _kind(
-    "a seed rate", "34000 seeds/acre",
-    seeds_per_m2=_per(_COUNTS, _AREAS), kg_per_m2=_per(_MASSES, _AREAS),
+SEED_RATE = replace(
+    _kind(
+        "a seed rate", "34000 seeds/acre",
+        seeds_per_m2=_per(_COUNTS, _AREAS), kg_per_m2=_per(_MASSES, _AREAS),
+    ),
+    shown=("seeds/acre", "seeds/ha", "seeds/m2", "lb/acre", "kg/ha"),
 )  # fmt: skip
 SEED_AMOUNT = _kind("an amount of seed", "80000 seeds", seeds=_COUNTS, kg=_MASSES)
 SEED_MASS = _kind("a weight of seed", "1000 lb", kg=_MASSES)
@@ -136,14 +160,29 @@ def parse(text: object, kind: Kind) -> Quantity:
         raise ValueError(
             f'is not {kind.name}; write a number and a unit, such as "{kind.example}"{hint}'
         )
-    unit = " ".join(match["unit"].split()).replace(" /", "/").replace("/ ", "/")
-    if unit not in kind.factors:
-        raise ValueError(f'is not {kind.name}: unknown unit "{unit}"; known are {kind.units}')
-    factor, si_unit = kind.factors[unit]
+    factor, si_unit = _factor(match["unit"], kind)
     value = float(match["number"]) * factor
-    if not value < float("inf") or (value == 0 and not kind.nought):
+    if value > kind.most:
+        raise ValueError(f"is too large; at most {kind.most:g} {si_unit.replace('_per_', '/')}")
+    if value == 0 and not kind.nought:
         raise ValueError("must be above zero")
     return Quantity(value, si_unit)
+
+
+def _factor(written: str, kind: Kind) -> tuple[float, str]:
+    """Give a unit's factor to SI, and its SI unit.
+
+    The point of an abbreviation does not matter, nor do capitals but in Mm, which is no millimeter.
+
+    Raises:
+        ValueError: no unit of this kind.
+    """
+    unit = " ".join(written.split()).replace(" /", "/").replace("/ ", "/")
+    plain = re.sub(r"(?<=[A-Za-z])\.(?=/|$)", "", unit)
+    for spelling in (plain, plain if plain == _MEGAMETER else plain.lower()):
+        if spelling in kind.factors:
+            return kind.factors[spelling]
+    raise ValueError(f'is not {kind.name}: unknown unit "{unit[:20]}"; known are {kind.units}')
 
 
 def parse_length_m(text: object) -> float:

@@ -4,6 +4,9 @@ import tomllib
 from pathlib import Path
 
 from striplay.errors import PlanError
+from striplay.files.regular import lies_outside, whole
+from striplay.limits import MAX_PLAN_BYTES
+from striplay.notices import Kind, Notice
 from striplay.plan.check import check_plan
 from striplay.plan.models import Plan
 
@@ -19,11 +22,44 @@ def read_plan(path: str | Path) -> Plan:
     """
     path = Path(path)
     try:
-        raw = tomllib.loads(path.read_bytes().decode("utf-8"))
+        text = whole(path, MAX_PLAN_BYTES).decode("utf-8-sig")
     except OSError as error:
         raise PlanError(str(path), [f"can't be read: {error.strerror or error}"]) from error
     except UnicodeDecodeError as error:
         raise PlanError(path.name, [f"is not UTF-8 text (byte {error.start + 1})"]) from error
+    except ValueError as error:
+        raise PlanError(str(path), [str(error)]) from error
+    try:
+        raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise PlanError(path.name, [f"is not TOML: {error}"]) from error
+    except RecursionError as error:
+        raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
+    except ValueError as error:  # Python turns down whole numbers of thousands of digits
+        raise PlanError(path.name, ["holds a number with too many digits"]) from error
     return check_plan(raw, path.absolute())
+
+
+def files_outside(plan: Plan) -> list[Notice]:
+    """Tell which files a plan reads from outside its own folder.
+
+    A plan from someone else may name any file of this computer.
+    """
+    named: list[tuple[Kind, str, str | None]] = []
+    if plan.field is not None:
+        named.append(("boundary", "field.boundary", plan.field.boundary))
+        named.append(("obstacle", "field.obstacles", plan.field.obstacles))
+    named.append(("heading", "direction.along", plan.direction.along))
+    if plan.weather is not None:
+        named.append(("weather", "weather.file", plan.weather.file))
+    if plan.blocks != "suggest":
+        named += [
+            ("blocks", f"blocks[{number}].file", block.file)
+            for number, block in enumerate(plan.blocks, start=1)
+        ]
+    folder = plan.path.parent
+    return [
+        Notice(kind, "know", None, f'{key}: "{file}" lies outside the folder of the plan')
+        for kind, key, file in named
+        if file is not None and lies_outside(folder / file, folder)
+    ]

@@ -1,21 +1,21 @@
-"""Read polygons from any vector file fiona opens."""
+"""Read polygons, lines and points from a vector file, and check them."""
 
-import json
 import math
-import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-import fiona
 import numpy as np
 import shapely
 import shapely.geometry
-from fiona.errors import FionaError
 
 from striplay.errors import BoundaryError
-from striplay.ground import Shapes
+from striplay.files.condition import Condition, Row, read_condition
+from striplay.files.vector_layers import Layer, read_layer
+from striplay.ground import Shapes, same_crs
+from striplay.limits import MAX_HOLES, MAX_VERTICES
 from striplay.notices import Notice
+from striplay.plan.faults import shortened
 
 
 def read_shapes(
@@ -24,253 +24,290 @@ def read_shapes(
     crs: str | None = None,
     layer: str | None = None,
     where: str | None = None,
-    but: str | None = None,
     any_kind: bool = False,
 ) -> Shapes:
     """Read the polygons of a file.
 
     Args:
-        path: any vector file fiona opens, zipped too.
+        path: a vector file in one of the formats that are read, zipped too.
         crs: coordinate reference system, where the file has none.
         layer: which layer; may be left out where there is only one.
-        where: which features, as an SQL condition; all when left out.
-        but: which features to leave out, as an SQL condition.
+        where: which features, as a condition; all when left out.
         any_kind: points and lines too; `crs` then serves only where the file has none.
 
     Raises:
         BoundaryError: a file that can't be read, no CRS, no features, or features that are no
             polygons; the message says which and what would do.
     """
-    if not path.exists():
-        raise BoundaryError(f"{path}: no such file; a plan names files as seen from itself")
-    source = path.name
-    try:
-        chosen = _choose_layer(source, list_layers(path), layer)
-        with fiona.open(_address(path), layer=chosen, allow_unsupported_drivers=True) as collection:
-            file_crs = collection.crs_wkt
-            if any_kind and file_crs and not _assumed(collection.driver, path):
-                crs = None
-            if collection.driver.startswith("GeoJSON") and crs and not _geojson_states_crs(path):
-                file_crs = ""
-            features = [
-                (
-                    f"feature {number}",
-                    feature.geometry.__geo_interface__ if feature.geometry else None,
-                )
-                for number, feature in _chosen(collection, where, but)
-            ]
-    except (FionaError, ValueError, AttributeError) as error:
-        told = " ".join(str(error).split())
-        hint = f' with where = "{where}"' if where else ""
-        raise BoundaryError(f"{source}: can't be read{hint}: {told}") from error
-    settled = _settle_crs(source, file_crs, crs)
-    return checked_shapes(source, features, settled, where=where, any_kind=any_kind)
+    found = read_layer(path, layer)
+    chosen = _chosen(path.name, found, "where", where)
+    settled = _settle_crs(path.name, found, crs, any_kind=any_kind)
+    told = "" if where is None else f' chosen by where = "{where}"'
+    return checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
 
 
-def read_crossed(path: Path, *, crs: str | None, where: str) -> Shapes:
-    """Read the lines and polygons of a file that wheels may cross.
+def read_obstacles(
+    path: Path, *, crs: str | None, through: str | None
+) -> tuple[Shapes | None, Shapes | None]:
+    """Read obstacles of any kind: those gone around, and those that machines lift through.
+
+    One of which the condition `through` does not say whether is gone around.
+
+    Returns:
+        Each None where there are none, but that a condition chooses some.
 
     Raises:
-        BoundaryError: as `read_shapes`; or a point among them, such as a pole.
+        BoundaryError: as `read_shapes`; or a point among those lifted through, such as a pole.
     """
-    shapes = read_shapes(path, crs=crs, where=where, any_kind=True)
-    for label, kind in zip(shapes.labels, shapely.get_dimensions(shapes.polygons), strict=True):
+    found = read_layer(path)
+    settled = _settle_crs(path.name, found, crs, any_kind=True)
+    if len(found.features) > MAX_HOLES:
+        raise BoundaryError(
+            f"{path.name}: has {len(found.features):,} obstacles; at most {MAX_HOLES:,} are read, "
+            "so leave out those far from the field"
+        )
+    if through is None:
+        around, _ = _chosen(path.name, found, "through", None)
+        return checked_shapes(path.name, around, settled, any_kind=True), None
+    lifted, around = _chosen(path.name, found, "through", through)
+    told = f' chosen by through = "{through}"'
+    crossed = checked_shapes(path.name, lifted, settled, told, any_kind=True)
+    for label, kind in zip(crossed.labels, shapely.get_dimensions(crossed.polygons), strict=True):
         if kind == POINT:
             raise BoundaryError(
-                f"{shapes.source}: {label} is a point, and `through` is for lines and polygons "
+                f"{path.name}: {label} is a point, and `through` is for lines and polygons "
                 "that wheels may cross; leave it out of through and it is passed beside"
             )
-    return shapes
+    if not any(geometry for _, geometry in around):
+        return None, crossed
+    return checked_shapes(path.name, around, settled, any_kind=True), crossed
 
 
 POINT = 0
 """The dimension of points."""
 
-
-def has_others(path: Path, but: str) -> bool:
-    """Tell whether a file has features besides some; False where it can't be read."""
-    try:
-        with fiona.open(_address(path), allow_unsupported_drivers=True) as collection:
-            return any(True for _ in _chosen(collection, None, but))
-    except (FionaError, ValueError, AttributeError):
-        return False
+Labelled = list[tuple[str, Any]]
+"""Geometries as GeoJSON, None for none, each with where it stands in its file."""
 
 
-def _chosen(
-    collection: Any,  # noqa: ANN401 - fiona's
-    where: str | None,
-    but: str | None,
-) -> Iterator[tuple[int, Any]]:
-    """Give features by condition, each with its number among all that the file holds.
+def _chosen(source: str, layer: Layer, key: str, text: str | None) -> tuple[Labelled, Labelled]:
+    """Part features by a condition: those that meet it, and the others; all meet none.
 
-    One of no known value is left out by neither.
+    Each is numbered from 1 among all that the layer holds, in the file's order.
+
+    Raises:
+        BoundaryError: the condition can't be read, or names a column that is not there.
     """
-    kept = None if where is None else {feature.id for feature in collection.filter(where=where)}
-    left_out = set() if but is None else {feature.id for feature in collection.filter(where=but)}
+    labelled = [
+        (f"feature {number}", geometry)
+        for number, (_, geometry) in enumerate(layer.features, start=1)
+    ]
+    if text is None:
+        return labelled, []
+    try:
+        condition = read_condition(text)
+        rows = _rows(layer, condition)
+    except ValueError as error:
+        raise BoundaryError(f'{source}: {key} = "{text}" {error}') from error
+    met = [condition.test(row) is True for row in rows]
     return (
-        (number, feature)
-        for number, feature in enumerate(collection.filter(), start=1)
-        if (kept is None or feature.id in kept) and feature.id not in left_out
+        [one for one, meets in zip(labelled, met, strict=True) if meets],
+        [one for one, meets in zip(labelled, met, strict=True) if not meets],
     )
 
 
-def list_layers(path: Path) -> list[str]:
-    """List a file's layers; errors as in `read_shapes`."""
-    try:
-        return list(fiona.listlayers(_address(path)))
-    except (FionaError, ValueError) as error:
-        raise BoundaryError(
-            f"{path.name}: can't be read: it is empty, damaged or in no known vector format"
-        ) from error
+MOST_COLUMNS = 12
+"""So many columns are named where one is not there."""
 
 
-def _address(path: Path) -> str:
-    return f"/vsizip/{path}" if _is_plain_zip(path) else str(path)
+def _rows(layer: Layer, condition: Condition) -> list[Row]:
+    """Give each feature's values of the columns that a condition names.
+
+    Raises:
+        ValueError: no feature has one of the columns.
+    """
+    columns = dict.fromkeys(name for values, _ in layer.features for name in values)
+    known = {name.lower() for name in columns}
+    for asked in condition.columns:
+        if asked.lower() not in known and layer.features:
+            listed = ", ".join(map(shortened, list(columns)[:MOST_COLUMNS])) or "none"
+            raise ValueError(f'names no column "{asked}"; known are {listed}')
+    wanted = {name.lower() for name in condition.columns}
+    empty = dict.fromkeys(wanted)
+    return [
+        empty | {name.lower(): value for name, value in values.items() if name.lower() in wanted}
+        for values, _ in layer.features
+    ]
 
 
-def _is_plain_zip(path: Path) -> bool:
-    """Tell a zip that holds a vector file from formats that are zips inside, such as KMZ."""
-    return path.suffix.lower() == ".zip" and zipfile.is_zipfile(path)
-
-
-def _choose_layer(source: str, layers: list[str], layer: str | None) -> str:
-    if layer is not None and layer not in layers:
-        raise BoundaryError(f'{source}: has no layer "{layer}"; it has {", ".join(layers)}')
-    if layer is None and len(layers) > 1:
-        raise BoundaryError(
-            f"{source}: has {len(layers)} layers ({', '.join(layers)}); choose one in the plan, "
-            f'such as layer = "{layers[0]}"'
-        )
-    if not layers:
-        raise BoundaryError(f"{source}: holds no layer")
-    return layer or layers[0]
-
-
-def _geojson_states_crs(path: Path) -> bool:
-    """Tell whether GeoJSON names a CRS, as it did before RFC 7946; without, WGS 84 is assumed."""
-    try:
-        return "crs" in json.loads(path.read_bytes())
-    except (OSError, ValueError):
-        return True
-
-
-def _settle_crs(source: str, file_crs: str, stated: str | None) -> str:
-    if not file_crs and stated is None:
+def _settle_crs(source: str, layer: Layer, stated: str | None, *, any_kind: bool) -> str:
+    """Settle which coordinate reference system a file is in: its own, else the plan's."""
+    own = layer.crs
+    if stated is not None and layer.assumed:
+        own = ""
+    if own and any_kind:
+        return own
+    if not own and stated is None:
         raise BoundaryError(
             f"{source}: states no coordinate reference system; state it in the plan, such as "
             'crs = "EPSG:26915" under [field]'
         )
-    if file_crs and stated is not None and not _same_crs(file_crs, stated):
+    if own and stated is not None and not same_crs(own, stated):
         raise BoundaryError(
             f'{source}: states its own coordinate reference system, not crs = "{stated}"; take '
             "crs out of the plan"
         )
-    return file_crs or str(stated)
-
-
-def _same_crs(one: str, other: str) -> bool:
-    try:
-        return bool(fiona.crs.CRS.from_user_input(one) == fiona.crs.CRS.from_user_input(other))
-    except FionaError:
-        return False
-
-
-def _assumed(driver: str, path: Path) -> bool:
-    """Tell whether a CRS is assumed by the format, not stated by the file."""
-    return driver.startswith("GeoJSON") and not _geojson_states_crs(path)
+    return own or str(stated)
 
 
 def checked_shapes(
-    source: str,
-    features: list[tuple[str, Any]],
-    crs: str,
-    *,
-    where: str | None = None,
-    any_kind: bool = False,
+    source: str, features: Labelled, crs: str, told: str = "", *, any_kind: bool = False
 ) -> Shapes:
-    """Take shapes as GeoJSON geometries; errors as in `read_shapes`.
+    """Take shapes as GeoJSON geometries.
 
     Args:
         source: what messages call them.
         features: a label and a geometry each, None where a feature has none.
         crs: their coordinate reference system.
-        where: how they were chosen, for messages.
+        told: how they were chosen, for messages.
         any_kind: points and lines too.
+
+    Raises:
+        BoundaryError: as in `read_shapes`, with every fault of the shapes at once.
     """
-    found = [(label, geometry) for label, geometry in features if _has_points(geometry)]
+    shapes: list[shapely.Geometry] = []
+    labels: list[str] = []
+    faults: list[str] = []
+    empty, flat = 0, True
+    for label, geometry in features:
+        before = len(shapes), len(faults)
+        for part in _parts(geometry, faults, label):
+            kind = part["type"]
+            if "Polygon" not in kind and not any_kind:
+                faults.append(f"{label} is a {kind}, not a polygon; {NO_POLYGON}")
+                break
+            try:
+                made = list(_polygons(part) if "Polygon" in kind else _thin(part))
+            except ValueError as error:
+                faults.append(f"{label}{error}")
+                break
+            shapes += [shape for shape, _ in made]
+            flat &= not any(tall for _, tall in made)
+            labels += [label] * len(made)
+        empty += before == (len(shapes), len(faults))
+    if faults:
+        raise BoundaryError.of(source, faults)
+    if not shapes:
+        raise BoundaryError(f"{source}: holds no feature with a shape{told}")
+    _check_counts(source, shapes)
     notices = []
-    if not found:
-        chosen = f' chosen by where = "{where}"' if where else ""
-        raise BoundaryError(f"{source}: holds no feature with a shape{chosen}")
-    if len(found) < len(features):
-        count = len(features) - len(found)
-        noun = "feature" if count == 1 else "features"
-        left_out = f"{source}: left out {count} {noun} without a shape"
+    if empty:
+        noun = "feature" if empty == 1 else "features"
+        left_out = f"{source}: left out {empty} {noun} without a shape"
         notices.append(Notice("boundary", "know", None, left_out))
-    polygons: list[shapely.Geometry] = []
-    labels, flat = [], True
-    for label, geometry in found:
-        if any_kind and "Polygon" not in geometry["type"]:
-            for thin in _thin(source, label, geometry):
-                polygons.append(thin)
-                labels.append(label)
-            continue
-        for rings in _rings(source, label, geometry):
-            flat &= all(len(point) == 2 for ring in rings for point in ring)  # noqa: PLR2004 - x, y
-            polygons.append(_polygon(source, label, rings))
-            labels.append(label)
     if not flat:
         dropped = f"{source}: heights or measures of its points were dropped"
         notices.append(Notice("boundary", "know", None, dropped))
-    return Shapes(source, tuple(polygons), tuple(labels), crs, tuple(notices))
+    return Shapes(source, tuple(shapes), tuple(labels), crs, tuple(notices))
 
 
-def _has_points(content: Any) -> bool:  # noqa: ANN401 - GeoJSON
-    """Tell whether a geometry, its coordinates or its parts hold a point; an empty one does not."""
-    if content is None:
-        return False
-    if isinstance(content, Mapping):
-        return _has_points(content.get("coordinates", content.get("geometries")))
-    return not isinstance(content, Sequence) or any(_has_points(each) for each in content)
+NO_POLYGON = "close the boundary into a polygon, or choose the polygons with where or layer"
+MOST_NESTED = 8
+"""Collections within collections, and lists within lists, of any geometry that has a use."""
 
 
-def _thin(source: str, label: str, geometry: Any) -> Iterator[shapely.Geometry]:  # noqa: ANN401 - GeoJSON
-    """Give the points and lines of a geometry."""
-    for part in shapely.get_parts(shapely.force_2d(shapely.geometry.shape(geometry))):
-        if not np.isfinite(shapely.get_coordinates(part)).all():
-            raise BoundaryError(f"{source}: {label} has a coordinate that is not finite")
-        yield part
-
-
-def _rings(source: str, label: str, geometry: Any) -> Iterator[list[Any]]:  # noqa: ANN401 - GeoJSON
-    """Give the rings of every polygon in a geometry."""
-    kind = geometry["type"].removeprefix("3D ").removesuffix(" Z").removesuffix(" M")
-    if kind == "Polygon":
-        yield geometry["coordinates"]
-    elif kind == "MultiPolygon":
-        yield from (rings for rings in geometry["coordinates"] if rings)
-    elif kind == "GeometryCollection":
-        for part in geometry["geometries"]:
-            yield from _rings(source, label, part)
-    else:
+def _check_counts(source: str, shapes: list[shapely.Geometry]) -> None:
+    """Check that the shapes have no more vertices and holes than can be laid out."""
+    vertices = int(shapely.get_num_coordinates(shapes).sum())
+    if vertices > MAX_VERTICES:
         raise BoundaryError(
-            f"{source}: {label} is a {kind}, not a polygon; close the boundary into a polygon, or "
-            "choose the polygons with where or layer"
+            f"{source}: has {vertices:,} vertices; at most {MAX_VERTICES:,} are read, so choose "
+            "one field, or simplify its lines to a foot"
         )
 
 
-def _polygon(source: str, label: str, rings: list[Any]) -> shapely.Polygon:
-    flat = [[(float(point[0]), float(point[1])) for point in ring] for ring in rings]
-    for number, ring in enumerate(flat, start=1):
-        for index, point in enumerate(ring, start=1):
-            if not all(math.isfinite(value) for value in point):
-                raise BoundaryError(
-                    f"{source}: {label}, ring {number}, vertex {index}: {point[0]}, {point[1]} is "
-                    "not a finite coordinate"
-                )
-        if len(set(ring)) < 3:  # noqa: PLR2004 - a triangle
-            raise BoundaryError(
-                f"{source}: {label}, ring {number} has {len(set(ring))} different points; a ring "
-                "has at least 3"
+def _parts(
+    geometry: Any,  # noqa: ANN401 - GeoJSON
+    faults: list[str],
+    label: str,
+    depth: int = 0,
+) -> Iterator[Mapping[str, Any]]:
+    """Give the geometries in a geometry that hold a point, collections taken apart."""
+    if geometry is None:
+        return
+    if depth > MOST_NESTED or not isinstance(geometry, Mapping) or "type" not in geometry:
+        faults.append(f"{label} has a shape that can't be read")
+        return
+    kind = str(geometry["type"]).removeprefix("3D ").removesuffix(" Z").removesuffix(" M")
+    if kind == "GeometryCollection":
+        inside = geometry.get("geometries")
+        for part in inside if isinstance(inside, Sequence) else ():
+            yield from _parts(part, faults, label, depth + 1)
+    elif _has_points(geometry.get("coordinates")):
+        yield {"type": kind, "coordinates": geometry["coordinates"]}
+
+
+def _has_points(content: Any, depth: int = 0) -> bool:  # noqa: ANN401 - GeoJSON
+    """Tell whether coordinates hold anything."""
+    if not isinstance(content, Sequence) or depth > MOST_NESTED:
+        return content is not None
+    return any(_has_points(each, depth + 1) for each in content)
+
+
+Made = tuple[shapely.Geometry, bool]
+"""A shape, and whether it had heights or measures, which it no longer has."""
+
+
+def _thin(part: Mapping[str, Any]) -> list[Made]:
+    """Give the points and lines of a geometry.
+
+    Raises:
+        ValueError: coordinates that are none; the message goes behind its label.
+    """
+    try:
+        shape = shapely.geometry.shape(part)
+    except Exception as error:  # coordinates may be anything at all
+        raise ValueError(" has coordinates that can't be read") from error
+    if not np.isfinite(shapely.get_coordinates(shape)).all():
+        raise ValueError(" has a coordinate that is not finite")
+    flat = [one for one in shapely.get_parts(shapely.force_2d(shape)) if not one.is_empty]
+    return [(one, bool(shape.has_z)) for one in flat]
+
+
+def _polygons(part: Mapping[str, Any]) -> Iterator[Made]:
+    """Give the polygons of a geometry; errors as in `_thin`."""
+    content = part["coordinates"]
+    for rings in [content] if part["type"] == "Polygon" else _listed(content):
+        read = [_ring(ring, number) for number, ring in enumerate(_listed(rings), start=1) if ring]
+        if read:
+            (outer, _), *inner = read
+            yield shapely.Polygon(outer, [hole for hole, _ in inner]), any(t for _, t in read)
+
+
+def _listed(content: Any) -> Sequence[Any]:  # noqa: ANN401 - GeoJSON
+    """Take rings, or polygons, for the list they are; errors as in `_thin`."""
+    if isinstance(content, Sequence) and not isinstance(content, str):
+        return content
+    raise ValueError(" has rings that can't be read")
+
+
+def _ring(ring: Any, number: int) -> tuple[list[tuple[float, float]], bool]:  # noqa: ANN401 - GeoJSON
+    """Read a ring, and whether its points have heights; errors as in `_thin`."""
+    points, tall = [], False
+    try:
+        for point in ring:
+            points.append((float(point[0]), float(point[1])))
+            tall |= len(point) > 2  # noqa: PLR2004 - x, y
+    except (TypeError, ValueError, LookupError, OverflowError) as error:
+        told = f", ring {number}, vertex {len(points) + 1} is no pair of numbers"
+        raise ValueError(told) from error
+    for index, point in enumerate(points, start=1):
+        if not all(map(math.isfinite, point)):
+            raise ValueError(
+                f", ring {number}, vertex {index}: {point[0]}, {point[1]} is not a finite "
+                "coordinate"
             )
-    return shapely.Polygon(flat[0], flat[1:])
+    different = len(set(points))
+    if different < 3:  # noqa: PLR2004 - a triangle
+        raise ValueError(f", ring {number} has {different} different points; a ring has at least 3")
+    return points, tall

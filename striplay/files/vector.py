@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,7 +35,11 @@ GEOMETRY_TYPES = {
 
 
 def to_lonlat(table: "GeoDataFrame", plane: Plane) -> "GeoDataFrame":
-    """Bring a table from the local plane to WGS 84 longitude and latitude, numbers rounded."""
+    """Bring a table from the local plane to WGS 84 longitude and latitude, numbers rounded.
+
+    Longitudes of a field across the 180th meridian run on past 180, so that each of its shapes
+    stays whole; the GeoPackage holds them so.
+    """
     geometry = _valid(plane.geometries_to_lonlat(table.geometry.to_numpy()))
     return table.round(DECIMALS).set_geometry(geometry, crs="EPSG:4326")
 
@@ -63,14 +68,14 @@ def _refused_by_system(path: Path) -> Iterator[None]:
 def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
     """Write a table, already in longitude and latitude, as RFC 7946 GeoJSON.
 
-    Polygons are rounded here and not by the writer, so that they stay valid.
+    Shapes across the 180th meridian are cut there (section 3.1.9). Polygons are rounded here and
+    not by the writer, so that they stay valid.
     """
+    geometry = _cut_at_180(table.geometry.to_numpy())
     if GEOMETRY_TYPES[name] == "Polygon":
-        geometry = table.geometry.to_numpy()
         rounded = shapely.set_precision(geometry, GEOJSON_STEP_DEG)
-        table = table.set_geometry(
-            np.where(shapely.is_empty(rounded), geometry, rounded), crs=table.crs
-        )
+        geometry = np.where(shapely.is_empty(rounded), geometry, rounded)
+    table = table.set_geometry(geometry, crs=table.crs)
     with _refused_by_system(path):
         pyogrio.write_dataframe(
             table,
@@ -80,6 +85,37 @@ def write_geojson(table: "GeoDataFrame", path: Path, name: str) -> None:
             geometry_type=GEOMETRY_TYPES[name],
             layer_options={"RFC7946": "YES", "WRITE_NAME": "NO"},
         )
+
+
+def _cut_at_180(geometry: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
+    """Cut shapes whose longitudes run past 180 or -180 there, and bring each part back into range.
+
+    A line or polygon that is cut becomes several of its kind in one; a line's in its own order.
+    """
+    cut = geometry.copy()
+    bounds = shapely.bounds(geometry)
+    for index in np.flatnonzero(np.abs(bounds[:, [0, 2]]).max(axis=1, initial=0.0) > 180):  # noqa: PLR2004 - degrees
+        whole = geometry[index]
+        level = shapely.get_dimensions(whole)
+        turns = np.array([-360, 0, 360])
+        worlds = shapely.box(turns - 180, -90, turns + 180, 90)
+        parts, of = shapely.get_parts(shapely.intersection(whole, worlds), return_index=True)
+        same = (shapely.get_dimensions(parts) == level) & ~shapely.is_empty(parts)
+        parts, of = parts[same], of[same]
+        if level == LINE:
+            along = shapely.line_locate_point(whole, shapely.get_point(parts, 0))
+            parts, of = parts[np.argsort(along)], of[np.argsort(along)]
+        back = [
+            shapely.transform(part, partial(np.add, [-turn, 0]))
+            for part, turn in zip(parts, turns[of], strict=True)
+        ]
+        several = shapely.multilinestrings if level == LINE else shapely.multipolygons
+        cut[index] = back[0] if len(back) == 1 else several(back)
+    return cut
+
+
+LINE = 1
+"""The dimension of lines."""
 
 
 def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:

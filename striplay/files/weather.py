@@ -7,6 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from striplay.errors import PlanError
+from striplay.files.regular import whole
+from striplay.limits import MAX_WEATHER_BYTES, YEARS
 from striplay.notices import Notice
 from striplay.plan.season import WeatherSource
 from striplay.season.degree_days import Weather, gaps_in
@@ -28,16 +30,17 @@ def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], li
             where.
     """
     reader = csv.DictReader(_text(folder / source.file, source).splitlines(), restval="")
-    # a space after a comma is no part of a column's name
-    reader.fieldnames = [name.strip() for name in reader.fieldnames or []]
-    _check_columns(list(reader.fieldnames), source)
     days: dict[date, Weather] = {}
-    for row in reader:
-        try:
+    try:
+        # a space after a comma is no part of a column's name
+        reader.fieldnames = [name.strip() for name in reader.fieldnames or []]
+        _check_columns(list(reader.fieldnames), source)
+        for row in reader:
             one = _day(row, source, days)
-        except ValueError as error:
-            raise PlanError(source.file, [f"line {reader.line_num}: {error}"]) from error
-        days[one.day] = one
+            days[one.day] = one
+    except (ValueError, csv.Error) as error:
+        said = str(error) if isinstance(error, ValueError) else "what follows is no line of a CSV"
+        raise PlanError(source.file, [f"line {reader.line_num}: {said}"]) from error
     if not days:
         raise PlanError(source.file, ["holds no days"])
     listed = list(days.values())
@@ -62,16 +65,14 @@ def _celsius_taken_for_fahrenheit(days: list[Weather], source: WeatherSource) ->
 def _text(path: Path, source: WeatherSource) -> str:
     """Read the file; a refusal names the plan's key."""
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as error:
+        return whole(path, MAX_WEATHER_BYTES).decode("utf-8-sig")
+    except FileNotFoundError:
         told = "is not there; the path is relative to the plan"
-        raise PlanError("[weather] file", [f'"{source.file}" {told}']) from error
-    except UnicodeDecodeError as error:
+    except UnicodeDecodeError:
         told = "is no text in UTF-8; save it as CSV"
-        raise PlanError("[weather] file", [f'"{source.file}" {told}']) from error
-    except OSError as error:
-        told = f"can't be read: {error.strerror}"
-        raise PlanError("[weather] file", [f'"{source.file}" {told}']) from error
+    except ValueError as error:
+        told = str(error)
+    raise PlanError("[weather] file", [f'"{source.file}" {told}'])
 
 
 def _check_columns(found: list[str], source: WeatherSource) -> None:
@@ -80,7 +81,8 @@ def _check_columns(found: list[str], source: WeatherSource) -> None:
     missing = {key: name for key, name in asked.items() if name not in found}
     if not missing:
         return
-    has = f"it has {', '.join(found)}" if found else "it is empty"
+    # what a file holds is not shown: the plan may name one that is no weather at all
+    has = f"it has {len(found)} columns" if found else "it is empty"
     said = f"has no column {', '.join(missing.values())}; {has}; name its columns under [weather]"
     if len(found) == 1 and ";" in found[0]:
         said = "parts its columns by semicolons; save it with commas, and points in numbers"
@@ -97,9 +99,9 @@ def _day(row: Mapping[str, str], source: WeatherSource, before: Mapping[date, We
     try:
         day = date.fromisoformat(row[source.day].strip())
     except ValueError:
-        raise ValueError(
-            f'{source.day}: "{row[source.day]}" is no day such as 2026-05-01'
-        ) from None
+        raise ValueError(f"{source.day} is no day such as 2026-05-01") from None
+    if day.year not in YEARS:
+        raise ValueError(f"{source.day}: lies outside the years {YEARS[0]} to {YEARS[-1]}")
     least_c, greatest_c = (_celsius(row, name, source) for name in (source.least, source.greatest))
     if least_c > greatest_c:
         raise ValueError(
@@ -119,7 +121,7 @@ def _celsius(row: Mapping[str, str], column: str, source: WeatherSource) -> floa
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise ValueError(f'{column}: "{text}" is no temperature')
+        raise ValueError(f"{column} is no temperature")
     value_c = value if source.units == "C" else (value - F_AT_FREEZING) / F_PER_C
     if not COLDEST_C <= value_c <= HOTTEST_C:
         low, high = (

@@ -7,6 +7,7 @@ from typing import Any
 from striplay.errors import PlanError
 from striplay.plain import plain
 from striplay.plan.check_ground import read_blocks, read_ground_tables
+from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
     as_crops,
     check_days,
@@ -17,7 +18,7 @@ from striplay.plan.check_systems import (
 )
 from striplay.plan.crops import NOT_HARVESTED, Crop, StripWish
 from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, fill_in
-from striplay.plan.faults import Faults, nearest
+from striplay.plan.faults import Faults, offered, shortened
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
     Direction,
@@ -48,6 +49,9 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         PlanError: with every fault found.
     """
     faults = Faults()
+    check_sizes(faults, raw)
+    if faults.lines:
+        raise PlanError(path.name, faults.lines)
     for named_table in ("machines", "crops", "mixtures"):
         faults.check_spelling(named_table, names_in(raw.get(named_table)))
     farm_keys = {key: value for key, value in raw.items() if key not in _TABLES}
@@ -75,6 +79,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     crops |= as_crops(mixtures)
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)
+    check_set(faults, [wish for _, wish in strips], crops, machines)
     if faults.lines or not (farm and headland and direction and obstacles and cost and season):
         raise PlanError(path.name, faults.lines)
     return Plan(
@@ -108,7 +113,7 @@ def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
     known = [*_TABLES, *(f.alias or name for name, f in Farm.model_fields.items())]
     own = {key: value for key, value in keys.items() if key in known}
     for key in (key for key in keys if key not in known):
-        faults.add(key, f"unknown key{nearest(key, known)}; known are {', '.join(known)}")
+        faults.add(shortened(key), f"unknown key{offered(key, known)}")
     return faults.read(Farm, own, "")
 
 

@@ -59,8 +59,7 @@ class Faults:
         names = list(known)
         if name in names:
             return True
-        listed = f"known are {', '.join(names)}" if names else "none is given"
-        self.add(key, f'no {what} "{name}"{nearest(name, names)}; {listed}')
+        self.add(key, f'no {what} "{shortened(name)}"{offered(name, names)}')
         return False
 
     def _note(
@@ -77,7 +76,7 @@ class Faults:
             if RENAMED.get(name) in known:
                 self.add(key, f'is now called "{RENAMED[name]}"; rename it')
             else:
-                self.add(key, f"unknown key{nearest(name, known)}; known are {', '.join(known)}")
+                self.add(key, f"unknown key{offered(name, known)}")
             return
         message = f"{_what(fault, value, name)}{_example(model, name)}"
         if f"{plain(key)}: {plain(message)}" not in self.lines:
@@ -94,11 +93,45 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return f', did you mean "{close[0]}"?' if close else ""
 
 
+MOST_OFFERED = 12
+"""Longer lists of words are left out where one is near, and else cut."""
+MOST_SHOWN = 60
+"""A longer value is cut where it is shown."""
+
+
+def offered(name: str, known: Iterable[str]) -> str:
+    """Offer the nearest known word, and all known words where they are few.
+
+    >>> offered("plantr", ["planter"]), offered("plantr", ["planter", *"abcdefghijkl"])
+    (', did you mean "planter"?; known are planter', ', did you mean "planter"?')
+    >>> offered("zzz", "abcdefghijklmno")
+    '; known are a, b, c, d, e, f, g, h, i, j, k, l and 3 more'
+    """
+    names = [shortened(one) for one in known]
+    if not names:
+        return "; none is given"
+    near, more = nearest(name, names), len(names) - MOST_OFFERED
+    if near and more > 0:
+        return near
+    tail = f" and {more} more" if more > 0 else ""
+    return f"{near}; known are {', '.join(names[:MOST_OFFERED])}{tail}"
+
+
+def shortened(text: str) -> str:
+    r"""Cut a text that is too long to show, and put ? for what can't be printed.
+
+    >>> shortened("x" * 70) == "x" * 57 + "...", shortened("a\x1b[2J")
+    (True, 'a?[2J')
+    """
+    text = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return text if len(text) <= MOST_SHOWN else f"{text[: MOST_SHOWN - 3]}..."
+
+
 def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN401 - as above
     """Say the rule that was broken, in words."""
     if fault["type"] == "missing":
         return "is missing"
-    shown = json.dumps(value[name], default=str, ensure_ascii=False)
+    shown = shortened(json.dumps(value[name], default=str, ensure_ascii=False))
     context = fault.get("ctx", {})
     if fault["type"] == "value_error":
         return f"{shown} {context['error']}"

@@ -52,7 +52,8 @@ class FieldSource(Table):
     """Where the boundary comes from."""
 
     boundary: str = Field(
-        description="Any vector file fiona opens, zipped too, relative to the plan.",
+        description="GeoJSON, GeoPackage, Shapefile or another vector file, zipped too, relative "
+        "to the plan.",
         examples=["home_north.geojson"],
     )
     crs: str | None = Field(
@@ -64,7 +65,9 @@ class FieldSource(Table):
         None, description="Layer to read, where the file has several.", examples=["fields"]
     )
     where: str | None = Field(
-        None, description="Which features are the field, as an SQL condition.", examples=["id = 12"]
+        None,
+        description="Which features are the field: a condition on their columns.",
+        examples=["id = 12"],
     )
     obstacles: str | None = Field(
         None,
@@ -162,7 +165,8 @@ class Obstacles(Table):
     through: str | None = Field(
         None,
         description="Which features of the file, lines or polygons, machines lift through without "
-        "turning, as an SQL condition; the others, and holes in the boundary, are gone around.",
+        "turning: a condition on their columns; the others, and holes in the boundary, are gone "
+        "around.",
         examples=["kind = 'waterway'"],
     )
 
@@ -175,7 +179,7 @@ class Block(Table):
         examples=["cut.geojson"],
     )
     where: str | None = Field(
-        None, description="Which features of the file, as an SQL condition.",
+        None, description="Which features of the file: a condition on their columns.",
         examples=["id = 1"],
     )  # fmt: skip
     heading: Heading = Field(

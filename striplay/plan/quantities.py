@@ -6,7 +6,9 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from striplay.geometry.frame import HALF_TURN_DEG
+from striplay.limits import MAX_LISTED, MAX_ROWS
 from striplay.plain import plain
+from striplay.plan.when import check_year
 from striplay.units import (
     DURATION,
     MONEY_PER_AREA,
@@ -69,12 +71,18 @@ def _heading(value: object) -> object:
 
 
 def _row_wish(value: object) -> object:
-    if value == "fit" or (isinstance(value, int) and not isinstance(value, bool) and value >= 1):
+    if value == "fit":
+        return value
+    if isinstance(value, int) and not isinstance(value, bool) and value >= 1:
+        if value > MAX_ROWS:
+            raise ValueError(f"must be {MAX_ROWS} or less")
         return value
     raise ValueError('must be a whole number above 0, or "fit"')
 
 
 def _listed(value: object) -> object:
+    if isinstance(value, list) and len(value) > MAX_LISTED:
+        raise ValueError(f"must be {MAX_LISTED} places or fewer")
     if isinstance(value, list) and value:
         return tuple(value)
     raise ValueError('must be a list of lengths, such as ["11 in", "19 in"]')
@@ -82,11 +90,12 @@ def _listed(value: object) -> object:
 
 def _date(value: object) -> object:
     if isinstance(value, date) and not isinstance(value, datetime):
-        return value
+        return check_year(value)
     try:
-        return date.fromisoformat(value if isinstance(value, str) else "")
+        read = date.fromisoformat(value if isinstance(value, str) else "")
     except ValueError:
         raise ValueError("must be a date, as year-month-day") from None
+    return check_year(read)
 
 
 Words = Annotated[str, AfterValidator(lambda text: plain(text).strip())]
@@ -113,8 +122,8 @@ SeedMass = Annotated[float, _reader(SEED_MASS)]
 SeedSize = Annotated[float, BeforeValidator(_size, json_schema_input_type=str)]
 """Seeds to the kilogram, from text such as "14000 seeds/lb"."""
 
-RowCount = Annotated[int, Field(ge=1)]
-"""A whole number above 0."""
+RowCount = Annotated[int, Field(ge=1, le=MAX_ROWS)]
+"""A whole number above 0, of rows or the like."""
 
 Heading = Annotated[Literal["best"] | float, BeforeValidator(_heading)]
 """Degrees clockwise from true north, 0 up to 180, or "best"."""

@@ -5,13 +5,16 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from striplay.plan.quantities import Distances, Length, RowCount, SeedMass, Share
+from striplay.limits import MAX_ROWS, MAX_ROWS_BETWEEN
+from striplay.plan.quantities import Distances, Length, SeedMass, Share
 from striplay.plan.table import Table
 
 EMPTY = "empty"
 """The word for a unit that plants nothing."""
 
 _PART = re.compile(r"\s*(\d+)\s+(\S+)\s*")
+DIGITS = 9
+"""A number of units with more digits is not worked out."""
 
 
 def read_units(value: object) -> tuple[str, ...]:
@@ -28,8 +31,10 @@ def read_units(value: object) -> tuple[str, ...]:
     units: list[str] = []
     for part in value.split(",") if isinstance(value, str) else [""]:
         match = _PART.fullmatch(part)
-        if match is None or int(match[1]) < 1:
+        if match is None or not match[1].strip("0"):
             raise ValueError('must be numbers and crops, such as "6 corn, 6 soybean", or a list')
+        if len(match[1]) > DIGITS or len(units) + int(match[1]) > MAX_ROWS:
+            raise ValueError(f"must be {MAX_ROWS} units or fewer")
         units += [match[2]] * int(match[1])
     return tuple(units)
 
@@ -104,7 +109,7 @@ class Between(Table):
         None, description="The machine that sows it; left out: the crop's planter.",
         examples=["drill"],
     )  # fmt: skip
-    rows: RowCount = Field(
+    rows: Annotated[int, Field(ge=1, le=MAX_ROWS_BETWEEN)] = Field(
         1,
         description="Rows in each gap between the other's rows, evenly spaced; left out: 1.",
         examples=[2],

@@ -390,20 +390,23 @@ HEAD = "day,least,greatest\n"
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("day,least\n2026-05-01,50", ("has no column greatest; it has day, least; name its columns "
-                                     "under [weather]")),
+        ("day,least\n2026-05-01,50", ("has no column greatest; it has 2 columns; name its "
+                                     "columns under [weather]")),
         ("", "has no column day, least, greatest; it is empty; name its columns under [weather]"),
         ("day;least;greatest\n",
          "parts its columns by semicolons; save it with commas, and points in numbers"),
         (HEAD, "holds no days"),
-        (HEAD + "2026-05-01,x,60", 'line 2: least: "x" is no temperature'),
-        (HEAD + "2026-05-01,50", 'line 2: greatest: "" is no temperature'),
-        (HEAD + "2026-05-01,nan,60", 'line 2: least: "nan" is no temperature'),
-        (HEAD + "2026-05-01,50,inf", 'line 2: greatest: "inf" is no temperature'),
+        (HEAD + "2026-05-01,x,60", "line 2: least is no temperature"),
+        (HEAD + "2026-05-01,50", "line 2: greatest is no temperature"),
+        (HEAD + "2026-05-01,nan,60", "line 2: least is no temperature"),
+        (HEAD + "2026-05-01,50,inf", "line 2: greatest is no temperature"),
         # lines left empty count: the line is that of the file
         (HEAD + "\n2026-05-01,50,-999", ("line 3: greatest: -999 F is not between -130 and 140; "
                                         '[weather] units says "F"')),
-        (HEAD + "May 1,50,60", 'line 2: day: "May 1" is no day such as 2026-05-01'),
+        (HEAD + "May 1,50,60", "line 2: day is no day such as 2026-05-01"),
+        (HEAD + "9999-12-31,50,60", "line 2: day: lies outside the years 1900 to 2199"),
+        (HEAD + "2026-05-01,50," + "9" * 200_000, "line 1: what follows is no line of a CSV"),
+        (HEAD + "2026-05-01,50," + "9" * 400, "line 2: greatest is no temperature"),
         (HEAD + "2026-05-01,70,60", "line 2: least: 70 is above greatest, 60"),
         (HEAD + "2026-05-01,50,60\n2026-05-01,51,60",
          "line 3: day: 2026-05-01 came before, with other temperatures"),

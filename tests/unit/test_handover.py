@@ -7,9 +7,11 @@ import time
 from itertools import pairwise
 
 import geopandas as gpd
+import numpy as np
 import pyogrio
 import pytest
-from fields import lay_on, square
+import shapely
+from fields import lay_on, square, write_plan_for
 from geojson_validator import validate_structure
 from pyogrio.errors import DataSourceError, FeatureError
 from pyproj import Geod
@@ -129,3 +131,45 @@ def test_a_full_disk_leaves_the_old_folder(handed, tmp_path, monkeypatch, name, 
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
     for written in FILES - {".striplay-layout"}:
         assert (tmp_path / "out" / written).read_bytes() == (folder / written).read_bytes()
+
+
+def test_a_field_across_the_180th_meridian_is_written_whole_and_valid(tmp_path):
+    halves = [
+        shapely.box(179.996, 52.0, 180.0, 52.003),
+        shapely.box(-180.0, 52.0, -179.995, 52.003),
+    ]
+    features = [
+        {"type": "Feature", "properties": {}, "geometry": json.loads(shapely.to_geojson(half))}
+        for half in halves
+    ]
+    path = write_plan_for(tmp_path, square(), direction="heading = 70")
+    field = {"type": "FeatureCollection", "features": features}
+    (tmp_path / "field.geojson").write_text(json.dumps(field))
+    layout = striplay.lay(striplay.read_plan(path))
+    striplay.save(layout, tmp_path / "out", map_book=False)
+    for name in ("strips", "rows", "headland", "passes"):
+        cut = gpd.read_file(tmp_path / "out" / f"{name}.geojson")
+        whole = gpd.read_file(tmp_path / "out" / "layout.gpkg", layer=name)
+        parts = cut.geometry.explode()
+        assert cut.geometry.is_valid.all()
+        assert whole.geometry.is_valid.all()
+        assert not parts.is_empty.any()
+        # RFC 7946, section 3.1.9: no part crosses the meridian
+        assert (parts.bounds.maxx - parts.bounds.minx).max() < 0.01
+        assert parts.total_bounds[0] == pytest.approx(-180, abs=1e-6)
+        assert parts.total_bounds[2] == pytest.approx(180, abs=1e-6)
+        # the GeoPackage's longitudes run on
+        assert whole.total_bounds[2] - whole.total_bounds[0] < 0.01
+        if name in {"rows", "passes"}:
+            assert shapely.length(cut.geometry).sum() == pytest.approx(
+                shapely.length(whole.geometry).sum(), rel=1e-4
+            )
+            first = shapely.get_point(parts.groupby(level=0).first().to_numpy(), 0)
+            begin = shapely.get_point(whole.geometry.to_numpy(), 0)
+            turned = (shapely.get_x(first) - shapely.get_x(begin)) / 360
+            assert np.allclose(turned, np.round(turned), atol=1e-6)
+            assert np.allclose(shapely.get_y(first), shapely.get_y(begin), atol=1e-6)
+        else:
+            assert shapely.area(cut.geometry).sum() == pytest.approx(
+                shapely.area(whole.geometry).sum(), rel=1e-4
+            )

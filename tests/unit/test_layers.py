@@ -11,6 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2] / "striplay"
 ORDER = [
+    "limits",
     "errors",
     "plain",
     "tolerances",
@@ -21,6 +22,7 @@ ORDER = [
     "plan",
     "section",
     "mend",
+    "outline",
     "ground",
     "layout",
     "search",

@@ -180,3 +180,18 @@ def test_clearance_counts_as_land_not_cropped(tmp_path):
     # what the planter's pass can't reach beside it is not in the cost
     more = layout.laid.parts["land not cropped"] - bare.laid.parts["land not cropped"]
     assert more == pytest.approx(300 * area_ac, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("through", "told"),
+    [
+        ("sort = 1", 'through = "sort = 1" names no column "sort"; known are kind'),
+        ("kind = = 1", 'through = "kind = = 1" can\'t be read from "=" on'),
+        ("kind = 'x'", "holds no feature with a shape chosen by through = \"kind = 'x'\""),
+    ],
+)
+def test_a_faulty_through_is_told_as_such(tmp_path, through, told):
+    wish = f'clearance = "10 ft"\nthrough = "{through}"'
+    with pytest.raises(BoundaryError) as caught:
+        laid(tmp_path, [POLE], ["pole"], wish)
+    assert told in str(caught.value)

@@ -18,10 +18,10 @@ HEADING = 'heading = "best"'
 TITLE = 'title = "Alder Bend, north half"'
 BOUNDARY = 'boundary = "alder_bend.geojson"'
 DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[machines.c')
-LENGTHS = "mm, cm, m, km, in, inch, inches, ft, foot, feet, yd, mi"
+LENGTHS = "in, ft, m, cm, mm"
 TOP = (
     "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
-    "mixtures, relay, quick_crop, weather, season, title, units, date, paper"
+    "mixtures and 8 more"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '
@@ -33,7 +33,7 @@ REFUSALS = [
      '"us"')),
     ([('"us"', "true")], "units: true must be 'us' or 'metric'; for example units = \"us\""),
     ([(TITLE, "title = 5")], 'title: 5 must be text; for example title = "Home north"'),
-    ([(TITLE, "titel = 5")], f'titel: unknown key, did you mean "title"?; known are {TOP}'),
+    ([(TITLE, "titel = 5")], 'titel: unknown key, did you mean "title"?'),
     ([(TITLE, "zzz = 5")], f"zzz: unknown key; known are {TOP}"),
     ([(TITLE, 'date = "soon"')],
      'date: "soon" must be a date, as year-month-day; for example date = "2026-04-01"'),
@@ -166,7 +166,7 @@ REFUSALS = [
     ([(RATE, 'rate = "110 lb/acre"'), (UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is "
      'missing, and rate and unit are by weight; for example seed_size = "14000 seeds/lb"')),
     ([(UNIT, 'unit = "1 bag"')], ('crops.corn.unit: "1 bag" is not an amount of seed: unknown unit '
-     '"bag"; known are seed, seeds, g, kg, lb, lbs; for example unit = "80000 seeds"')),
+     '"bag"; known are seeds, lb, kg, g; for example unit = "80000 seeds"')),
     ([(UNIT, 'seed_size = "9"')], ('crops.corn.seed_size: "9" is not a number of seeds by weight; '
      'write a number and a unit, such as "14000 seeds/lb"; for example seed_size = '
      '"14000 seeds/lb"')),
@@ -232,14 +232,13 @@ def test_refusals_of_whole_tables(write_plan, text, told):
     assert refusal(write_plan(text)) == f"plan.toml: {told}"
 
 
-def test_a_rate_in_a_wrong_unit_names_every_known_one(write_plan, base_plan_text):
+def test_a_rate_in_a_wrong_unit_names_five_units(write_plan, base_plan_text):
     told = refusal(write_plan(base_plan_text, (RATE, 'rate = "34000 plants/acre"')))
-    assert told.startswith(
+    assert told == (
         'plan.toml: crops.corn.rate: "34000 plants/acre" is not a seed rate: unknown unit '
-        '"plants/acre"; known are seed/m2, seed/ha,'
+        '"plants/acre"; known are seeds/acre, seeds/ha, seeds/m2, lb/acre, kg/ha; for example '
+        'rate = "34000 seeds/acre"'
     )
-    assert ", seeds/acre," in told
-    assert told.endswith(' lbs/acres; for example rate = "34000 seeds/acre"')
 
 
 def test_all_faults_come_at_once_and_in_the_order_of_the_file(write_plan, base_plan_text):
@@ -284,13 +283,19 @@ def test_missing_file(tmp_path):
 
 
 def test_a_folder_is_no_plan(tmp_path):
-    assert refusal(tmp_path) == f"{tmp_path}: can't be read: Is a directory"
+    assert refusal(tmp_path) == f"{tmp_path}: is a folder; name a file in it"
 
 
 def test_not_utf8(tmp_path):
     path = tmp_path / "latin.toml"
     path.write_bytes('title = "Größe"'.encode("latin-1"))
     assert refusal(path) == "latin.toml: is not UTF-8 text (byte 12)"
+
+
+def test_a_byte_order_mark_is_no_fault(write_plan):
+    path = write_plan('title = "Größe"')
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    assert read_plan(path).title == "Größe"
 
 
 def test_not_toml(write_plan):

@@ -1,0 +1,190 @@
+"""Know the formats of vector files that are read, and lay a file of one out by itself.
+
+A format is told by a file's name, never by its content: what a file holds must not choose which
+program reads it. While it is read, a copy of the file stands in a folder of its own with the side
+files of its format and nothing else, so that it finds nothing beside itself.
+"""
+
+import re
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from striplay.errors import BoundaryError
+from striplay.files.geopackage import keep_plain_tables
+from striplay.files.regular import check_regular, too_large
+from striplay.files.xml_check import without_links
+from striplay.files.zips import unzip
+from striplay.limits import MAX_DATA_BYTES, MAX_FILE_BYTES
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """A format of vector files.
+
+    Attributes:
+        name: what it is called.
+        driver: what fiona calls it; "" where fiona does not read it.
+        sides: endings of the files that stand beside its file.
+        most_bytes: how large a file may be.
+        one_layer: whether its one layer is called as its file.
+    """
+
+    name: str
+    driver: str
+    sides: tuple[str, ...] = ()
+    most_bytes: int = MAX_DATA_BYTES
+    one_layer: bool = True
+
+
+GEOJSON = Format("GeoJSON", "", most_bytes=MAX_FILE_BYTES)
+GEOPARQUET = Format("GeoParquet", "")
+GEOPACKAGE = Format("GeoPackage", "GPKG", (".gpkg-wal",), one_layer=False)
+SHAPEFILE = Format("Shapefile", "ESRI Shapefile", (".shx", ".dbf", ".prj", ".cpg"))
+KML = Format("KML", "KML", most_bytes=MAX_FILE_BYTES, one_layer=False)
+GML = Format("GML", "GML", most_bytes=MAX_FILE_BYTES, one_layer=False)
+GEODATABASE = Format("FileGDB", "OpenFileGDB", one_layer=False)
+MAPINFO = Format("MapInfo", "MapInfo File", (".dat", ".map", ".id", ".ind"))
+FORMATS = {
+    ".geojson": GEOJSON,
+    ".json": GEOJSON,
+    ".gpkg": GEOPACKAGE,
+    ".shp": SHAPEFILE,
+    ".kml": KML,
+    ".gml": GML,
+    ".fgb": Format("FlatGeobuf", "FlatGeobuf"),
+    ".gdb": GEODATABASE,
+    ".tab": MAPINFO,
+    ".mif": Format("MapInfo", "MapInfo File", (".mid",)),
+    ".parquet": GEOPARQUET,
+    ".geoparquet": GEOPARQUET,
+}
+"""The formats by the ending of their file."""
+
+READ = (
+    "GeoJSON, GeoPackage, Shapefile, KML, KMZ, GML, FlatGeobuf, FileGDB, MapInfo, GeoParquet, or a "
+    "zip of them"
+)
+ENDINGS = {*FORMATS, *(side for each in FORMATS.values() for side in each.sides)}
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """A file laid out by itself: its format, where it stands, and what it was called."""
+
+    format: Format
+    path: Path
+    stem: str
+
+
+@contextmanager
+def laid_out(path: Path) -> Iterator[list[Alone]]:
+    """Lay a file out by itself; of a zip, each vector file in it.
+
+    Raises:
+        BoundaryError: no such file, no file, too large, or in no format that is read.
+    """
+    with tempfile.TemporaryDirectory(prefix="striplay-") as made:
+        try:
+            alone = _lay_out(path, Path(made))
+        except FileNotFoundError as error:
+            told = f"{path}: no such file; a plan names files as seen from itself"
+            raise BoundaryError(told) from error
+        except ValueError as error:
+            raise BoundaryError(f"{path.name}: {error}") from error
+        except OSError as error:
+            told = f"{path.name}: can't be read: {error.strerror or error}"
+            raise BoundaryError(told) from error
+        yield alone
+
+
+def _lay_out(path: Path, folder: Path) -> list[Alone]:
+    ending = path.suffix.lower()
+    if ending not in {".zip", ".kmz"}:
+        return [_alone(path, folder)]
+    check_regular(path, MAX_DATA_BYTES)
+    unzip(path, folder / "zip", ENDINGS)
+    found = sorted(one for one in (folder / "zip").rglob("*") if _is_main(one))
+    if ending == ".kmz":  # a place may hold further files beside its document
+        found = [one for one in found if one.suffix.lower() == ".kml"]
+        found = [one for one in found if one.name == "doc.kml"] or found
+    # .json is often no map; it counts where nothing else is there
+    found = [one for one in found if one.suffix.lower() != ".json"] or found
+    if not found:
+        raise ValueError(f"holds no file that is read: {READ.removesuffix(', or a zip of them')}")
+    return [_alone(one, folder / str(number)) for number, one in enumerate(found)]
+
+
+def _is_main(path: Path) -> bool:
+    inside = any(parent.suffix.lower() == ".gdb" for parent in path.parents)
+    return path.suffix.lower() in FORMATS and not inside
+
+
+def _alone(path: Path, folder: Path) -> Alone:
+    """Copy a file, and the side files of its format, into a folder."""
+    kind = FORMATS.get(path.suffix.lower())
+    if kind is None:
+        path.stat()
+        mains = [main for main, each in FORMATS.items() if path.suffix.lower() in each.sides]
+        if mains:
+            raise ValueError(f"is a side file; name {path.stem}{mains[0]}")
+        raise ValueError(f"has the ending of no format that is read: {READ}")
+    folder.mkdir(exist_ok=True)
+    # the copy's name is ours: fiona reads more than a path out of some names
+    copy = folder / f"field{path.suffix.lower()}"
+    if kind is GEODATABASE:
+        _copy_folder(path, copy)
+    else:
+        check_regular(path, kind.most_bytes)
+        shutil.copyfile(path, copy)
+    for side in _sides(path, kind):
+        check_regular(side, kind.most_bytes)
+        shutil.copyfile(side, copy.with_suffix(side.suffix.lower()))
+    if kind is GEOPACKAGE:
+        keep_plain_tables(copy)
+    elif kind in {KML, GML}:
+        copy.write_bytes(without_links(copy))
+    elif kind is MAPINFO:
+        _check_tab(copy)
+    return Alone(kind, copy, path.stem)
+
+
+def _sides(path: Path, kind: Format) -> list[Path]:
+    """Find a file's side files, whatever the capitals of their endings; links away are none."""
+    return [
+        one
+        for one in (path.parent.iterdir() if kind.sides else ())
+        if one.stem == path.stem
+        and one.suffix.lower() in kind.sides
+        and one.is_file()
+        and one.resolve().parent == path.resolve().parent
+    ]
+
+
+def _copy_folder(path: Path, to: Path) -> None:
+    """Copy the plain files of a FileGDB, which is a folder."""
+    if not path.is_dir():
+        path.stat()
+        raise ValueError("is no folder, as a FileGDB is; zip the folder, or name it")
+    to.mkdir()
+    size = 0
+    for one in path.iterdir():
+        if one.is_file() and not one.is_symlink():
+            size += one.stat().st_size
+            if size > MAX_DATA_BYTES:
+                raise ValueError(too_large(size, MAX_DATA_BYTES))
+            shutil.copyfile(one, to / one.name)
+
+
+_TAB_TYPE = re.compile(rb"^\s*Type\s+(NATIVE|DBF)\b", re.IGNORECASE | re.MULTILINE)
+_TAB_OTHERS = re.compile(rb"seamless|create\s+view|open\s+table", re.IGNORECASE)
+
+
+def _check_tab(path: Path) -> None:
+    """Check that a MapInfo table holds its own features and names no other table."""
+    text = path.read_bytes()
+    if not _TAB_TYPE.search(text) or _TAB_OTHERS.search(text):
+        raise ValueError("is no MapInfo table with features of its own; save it as one")

@@ -1,0 +1,45 @@
+"""Check XML before it is read: no document type, so no entities; no depth that overwhelms."""
+
+from pathlib import Path
+from xml.parsers import expat
+
+from striplay.limits import MAX_NESTING
+
+
+def without_links(path: Path) -> bytes:
+    """Give the text of a GML or KML file with the names of its schemas put out of use.
+
+    Raises:
+        ValueError: it is no XML, or XML that may ask for more than itself; the message says which.
+    """
+    content = path.read_bytes()
+    if b"\0" in content[:200]:
+        raise ValueError("is not in UTF-8; save it as UTF-8")
+    _check(content)
+    # an attribute's name can be written in one way only, so none is missed
+    return content.replace(b"schemaLocation", b"schemaNotTaken")
+
+
+def _check(content: bytes) -> None:
+    depth = 0
+
+    def begin(*_: object) -> None:
+        nonlocal depth
+        depth += 1
+        if depth > MAX_NESTING:
+            raise ValueError(f"has over {MAX_NESTING} elements within each other")
+
+    def end(_: object) -> None:
+        nonlocal depth
+        depth -= 1
+
+    def refuse(*_: object) -> None:
+        raise ValueError("has a document type, which is not read; export it anew without")
+
+    parser = expat.ParserCreate()
+    parser.StartElementHandler, parser.EndElementHandler = begin, end
+    parser.StartDoctypeDeclHandler = refuse
+    try:
+        parser.Parse(content, True)  # noqa: FBT003 - expat takes it in no other way
+    except expat.ExpatError as error:
+        raise ValueError(f"can't be read: it is no XML from line {error.lineno} on") from error

@@ -1,0 +1,106 @@
+"""Check that a layout asks for no more time and memory than there is, before it is made."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.errors import BoundaryError, PlanError
+from striplay.ground import Ground
+from striplay.limits import MAX_CROWD, MAX_HOLES, MAX_ROW_PIECES, MAX_SET_OF_FIELD
+from striplay.plan.models import Plan
+from striplay.section.section import Section
+from striplay.tolerances import WIDTH_M
+
+Floats = npt.NDArray[np.float64]
+
+
+def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
+    """Check a plan's sets against its field.
+
+    Raises:
+        PlanError: a set far wider than the field, or too many pieces of row.
+        BoundaryError: a boundary with too many holes, or too ragged.
+    """
+    across_m = 2 * float(shapely.minimum_bounding_radius(ground.outline))
+    width_m = min(section.width_m for section in sections)
+    if width_m > MAX_SET_OF_FIELD * across_m:
+        told = f"the set is {width_m:,.0f} m wide, and the field {across_m:,.0f} m across"
+        raise PlanError(plan.path.name, [f"{told}; a set is laid on a field that holds one"])
+    holes = int(shapely.get_num_interior_rings(shapely.get_parts(ground.land)).sum())
+    if holes > MAX_HOLES:
+        raise BoundaryError(
+            f"the field has {holes:,} obstacles and holes; at most {MAX_HOLES:,} are laid round, "
+            "so leave out the smallest, or choose one field"
+        )
+    pieces = row_pieces(sections, ground)
+    if pieces > MAX_ROW_PIECES:
+        told = f"about {pieces:,.0f} pieces of row; at most {MAX_ROW_PIECES:,} are laid"
+        raise PlanError(
+            plan.path.name,
+            [f"{told}, so choose one field, wider rows, or simplify the boundary to a foot"],
+        )
+    worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
+    if worst > MAX_CROWD:
+        raise BoundaryError(
+            f"the boundary has too many teeth, most at {ground.plane.place(place)}; simplify it to "
+            "a foot or two"
+        )
+
+
+RAGGED_M = 10.0
+"""A boundary is judged as for a headland so wide where there is less."""
+
+
+def row_pieces(sections: Sequence[Section], ground: Ground) -> float:
+    """Estimate how many pieces rows are cut into.
+
+    Each begins and ends at the boundary; lines of any direction, taken together, cross rows 2 / pi
+    times their length over the spacing, as Buffon's needle does.
+    """
+    spacing_m = min(
+        (row.spacing_m for section in sections for row in section.rows), default=math.inf
+    )
+    return float(ground.land.length) / spacing_m * 2 / math.pi / 2
+
+
+STRAIGHT_SHARE = 0.01
+"""What offsetting takes for straight, as a share of the headland."""
+STRIDES = 2 ** np.arange(8)
+"""Every vertex, every second and so on: a tooth may have many vertices."""
+
+
+def crowd(land: shapely.Geometry, width_m: float) -> tuple[float, Floats]:
+    """Count pairs of vertices, one turning left and one right, in squares a headland wide.
+
+    An offset makes a piece of line at each, and all pieces of a square cross each other; those of a
+    round pond turn one way, and do not. (Simplifying the land instead fails: it recurses vertex by
+    vertex.)
+
+    Returns:
+        The sum over all squares, and the middle of the worst.
+    """
+    rings = shapely.get_rings(shapely.get_parts(land))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    counts = [_crowd(points[::step], ring[::step], width_m) for step in STRIDES]
+    return max(counts, key=lambda count: count[0])
+
+
+def _crowd(points: Floats, ring: npt.NDArray[np.int64], width_m: float) -> tuple[float, Floats]:
+    before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+    chord, leg = after - before, points - before
+    turn = chord[:, 0] * leg[:, 1] - chord[:, 1] * leg[:, 0]
+    off_m = np.abs(turn) / np.maximum(np.hypot(*chord.T), WIDTH_M)
+    bent = (off_m > STRAIGHT_SHARE * width_m) & (np.roll(ring, 1) == np.roll(ring, -1))
+    cell = np.column_stack([np.floor(points / width_m), ring])[bent]
+    each, of = np.unique(cell, axis=0, return_inverse=True)
+    left, right = (
+        np.bincount(of.ravel(), weights=side[bent], minlength=len(each))
+        for side in (turn > 0, turn < 0)
+    )
+    pairs = left * right
+    if not len(pairs):
+        return 0.0, points[0]
+    return float(pairs.sum()), (each[int(pairs.argmax()), :2] + 0.5) * width_m

@@ -1,0 +1,93 @@
+"""Hold every limit on what is read, each with its reason.
+
+A plan or a boundary may come from someone else, or hold a slip of the pen. What is past a limit is
+refused before time or memory is asked for it. Each limit lies well beyond any farm (our choice).
+"""
+
+MAX_PLAN_BYTES = 1_000_000
+"""A plan is a page or two of text; a megabyte is five hundred pages."""
+
+MAX_NAME_LENGTH = 100
+"""Names of crops and machines stand on sheets and in file columns; a line holds no more."""
+
+MAX_TEXT_LENGTH = 2_000
+"""Any text in a plan: the longest is a condition that lists 200 fields by number."""
+
+MAX_WEATHER_BYTES = 20_000_000
+"""Daily weather of a thousand years is smaller."""
+
+MAX_FILE_BYTES = 64_000_000
+"""A boundary in text (GeoJSON, KML, GML) grows tenfold when it is read."""
+
+MAX_DATA_BYTES = 500_000_000
+"""A boundary in a binary format, side files included, or in a zip once it is unpacked."""
+
+MAX_ZIP_FILES = 1_000
+"""A zip of one farm's layers, and their side files, holds far fewer."""
+
+MAX_ZIP_DIRECTORY_BYTES = 1_000_000
+"""The directory of a zip with some ten thousand files, which is read whole."""
+
+MAX_NESTING = 100
+"""Elements of XML within each other; GML and KML take a dozen."""
+
+MAX_LAYERS = 100
+"""A file of one farm has a few layers; counting what is in each takes time."""
+
+MAX_FEATURES = 100_000
+"""Features in a layer, before a condition chooses: every field of a county."""
+
+MAX_VERTICES = 400_000
+"""Vertices of all shapes that are read: one for each foot of a boundary of 75 miles."""
+
+MAX_CONDITION_DEPTH = 20
+"""Brackets within brackets, beyond what a person can follow."""
+
+MAX_TOLD = 20
+"""So many faults of a file are told one by one; more are counted."""
+
+MAX_LENGTH_M = 100_000.0
+"""No length on a farm is longer than 100 km."""
+
+MAX_QUANTITY = 1e12
+"""No rate, weight or price on a farm is larger, in SI."""
+
+MIN_SPACING_M = 0.01
+"""Rows and openers stand an inch apart or more, flower beds included; a centimeter leaves room."""
+
+MAX_ROWS = 2_000
+"""Rows of a machine or a strip: a mile of 30-in rows."""
+
+MAX_SET_ROWS = 3_000
+"""Rows of a whole set: machines are weighed on each, in memory that grows by their square."""
+
+MAX_STRIPS = 60
+"""Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
+
+MAX_ROWS_BETWEEN = 20
+"""Rows sown between two rows of another crop."""
+
+MAX_TABLES = 100
+"""Machines, crops, blocks or the like in a plan."""
+
+MAX_LISTED = 200
+"""Places of rows in a pattern."""
+
+YEARS = range(1900, 2200)
+"""Years of a farm's calendar."""
+
+MAX_DEGREE_DAYS = 100_000.0
+"""Degree days of several years anywhere."""
+
+MAX_HOLES = 10_000
+"""Ponds and other holes: each takes some ten milliseconds to lay round."""
+
+MAX_ROW_PIECES = 5_000_000
+"""Pieces of row, as estimated: 100,000 ha of 30-in rows round 8,000 ponds have 0.7 million."""
+
+MAX_CROWD = 60_000.0
+"""Pairs of vertices that turn against each other within a headland's width: offsetting so ragged
+a boundary took about ten seconds and 700 MB."""
+
+MAX_SET_OF_FIELD = 4.0
+"""A set wider than so many fields is a slip: most of it would never be planted."""
