@@ -31,6 +31,7 @@ from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
 from striplay.section.contour import grade_along_row
 from striplay.section.section import Section
+from striplay.tolerances import PLANTED_M2
 
 Floats = npt.NDArray[np.float64]
 
@@ -84,7 +85,7 @@ class Weighed:
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         aim: what is to be least before money; 0 where money is the aim, (k,).
-        money: all parts; without end where there is no land, (k,).
+        money: all parts; without end where no strip is planted, (k,).
     """
 
     heading_deg: float
@@ -171,7 +172,7 @@ def weigh_heading(
         offset_m: the offset; all of them, a step apart, where None.
     """
     frame = Frame(heading_deg)
-    turned = _turned(plan, ground, frame)
+    whole = turned = _turned(plan, ground, frame)
     if offset_m is not None:
         turned = _at_offset(turned, prices, sides, offset_m)
     first_m = turned.bottom_m - (offset_m or 0.0)
@@ -180,7 +181,7 @@ def weigh_heading(
     over = land if same else profile_of(turned.runs, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
     measured, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
-    aside_m2 = aside_m2 + turned.aside_m2
+    planted_m2, aside_m2 = area_m2.sum(axis=0), aside_m2 + turned.aside_m2
     measured[SHARES] = _share_cost(
         prices, area_m2, ground.headland_m2 + (aside_m2 if ground.sides_join else 0.0)
     )
@@ -199,10 +200,31 @@ def weigh_heading(
     side = HEADLAND if ground.sides_join else BARE
     parts[side] += aside_m2[:count] * ground.side_per_m2
     parts[PREFERENCES] = _preferences(plan, heading_deg, ground)
-    money = np.asarray(parts.sum(axis=0) if ground.area_m2 > 0.0 else np.full(count, np.inf))
+    bare = (planted_m2[:count] <= PLANTED_M2) | _bare(whole, prices, sides, offset_m)
+    if bare.any():
+        parts[:, bare] = 0.0
+        parts[HEADLAND, bare] = ground.headland
+        parts[BARE, bare] = ground.bare + whole.short_m2 * plan.cost.land_per_m2
+        parts[side, bare] += whole.planted.area_m2 * ground.side_per_m2
+        passes = np.where(bare, 0.0, passes[:count])
+    money = np.where(bare, np.inf, parts.sum(axis=0))
     aims = {"land": parts[HEADLAND] + parts[BARE], "passes": passes[:count]}
     aim = aims.get(plan.cost.aim, np.zeros(count))
     return Weighed(heading_deg, offset_m or 0.0, prices.step_m, parts.T, passes[:count], aim, money)
+
+
+def _bare(
+    turned: _Turned, prices: Prices, sides: Sides, offset_m: float | None
+) -> npt.NDArray[np.bool_]:
+    """Tell at which offsets, or at the one, all land is too narrow for a strip."""
+    at: Floats = np.arange(prices.steps, dtype=np.float64)
+    if offset_m is not None:
+        at = np.array([offset_m / prices.step_m])
+    if not len(turned.planted.low_m):
+        return np.ones(len(at), dtype=bool)
+    low_m = float(turned.planted.low_m.min()) - turned.bottom_m
+    high_m = float(turned.planted.high_m.max()) - turned.bottom_m
+    return sides.bare(at + low_m / prices.step_m, (high_m - low_m) / prices.step_m)
 
 
 def _all_offsets(
