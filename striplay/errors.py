@@ -5,6 +5,7 @@ The tree::
     StriplayError            any refusal; its text is one clear message
     ├── PlanError            the plan file: every fault at once
     ├── BoundaryError        the boundary or obstacle file, or the ground it describes
+    │   └── NoStripError     a field without room for a strip as planned
     ├── OutputError          the output folder or file
     │   └── WriteError       the system can't write it: a full disk, no permission
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
@@ -60,6 +61,19 @@ def _told(source: str, faults: Sequence[str]) -> str:
     if len(faults) > MAX_TOLD:
         lines.append(f"  and {len(faults) - MAX_TOLD:,} more")
     return "\n".join([f"{source}: {len(faults):,} faults", *lines])
+
+
+class NoStripError(BoundaryError):
+    """A field, or a block of it, on which no strip can be laid as planned.
+
+    Attributes:
+        source: the file, for the message.
+        reason: why; what would do may follow.
+    """
+
+    def __init__(self, source: str, reason: str) -> None:
+        self.source, self.reason = source, reason
+        super().__init__(f"{source}: {reason}")
 
 
 class OutputError(StriplayError):

@@ -1,5 +1,7 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -9,9 +11,11 @@ import shapely
 from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
-from striplay.errors import PlanError
+from striplay.doubts import doubts
+from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.plan import files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
+from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
 from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
@@ -23,8 +27,11 @@ from striplay.notices import Kind, Notice, Severity, gravest_first
 from striplay.operations.passes import Passes
 from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
+from striplay.plausible.check import unusual
 from striplay.report import layout_summary
+from striplay.room import with_cures
 from striplay.search.headings import Searched
+from striplay.search.land import longest_edge_deg
 from striplay.search.point_rows import PointRows
 from striplay.search.suggest import suggest_blocks
 from striplay.season.pairing import Judgement
@@ -54,12 +61,13 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
 
     Raises:
         PlanError: no field, no strips, no width that fits, or weather that can't be read.
-        BoundaryError: a boundary that can't be used.
+        BoundaryError: a boundary that can't be used, or one without room for a strip.
     """
     section = sections_of(plan)[0]
     ground = read_ground(plan, boundary)
     check_size(plan, [section], ground)
-    laid = _laid(plan, section, ground)
+    with _cures(plan, ground):
+        laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
     driven = drive(plan, laid, ground, season.days)
     layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
@@ -83,6 +91,43 @@ def _laid(plan: Plan, section: Section, ground: Ground) -> Laid:
         blocks = split_blocks(plan, ground, block_parts(plan, ground.outline, asked))
         return lay_straight(plan, section, ground, blocks)
     return lay_straight(plan, section, ground)
+
+
+@contextmanager
+def _cures(plan: Plan, ground: Ground) -> Iterator[None]:
+    """Say of a field without room for a strip also which changes of the plan would do."""
+    try:
+        yield
+    except NoStripError as error:
+        raise with_cures(plan, error, lambda changed: _lays(changed, ground)) from None
+
+
+def _lays(plan: Plan, ground: Ground) -> bool:
+    """Tell whether a plan gives a strip; if its heading is free, along the longest edge or across.
+
+    Only a plan that does is told of: some that would do at another heading are not.
+    """
+    along_deg = longest_edge_deg(ground.outline)
+    free = plan.direction.model_copy(update={"offset_m": "best"})
+    for heading_deg in (along_deg, (along_deg + 90.0) % HALF_TURN_DEG):
+        tried = plan
+        if plan.direction.heading == "best" and not plan.curved:
+            blocks = () if plan.blocks == "suggest" else plan.blocks
+            at = {"heading": heading_deg}
+            tried = plan.model_copy(
+                update={
+                    "direction": free.model_copy(update=at),
+                    "blocks": tuple(
+                        b.model_copy(update=at) if b.heading == "best" else b for b in blocks
+                    ),
+                }
+            )
+        try:
+            _laid(tried, sections_of(tried)[0], ground)
+        except StriplayError:
+            continue
+        return True
+    return False
 
 
 def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> list[shapely.Geometry]:
@@ -132,7 +177,8 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
     sections, ground = sections_of(plan), read_ground(plan, boundary)
     check_size(plan, sections, ground)
-    return search_whole(plan, sections, ground)
+    with _cures(plan, ground):
+        return search_whole(plan, sections, ground)
 
 
 def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripFit]], list[SetFit]]:
@@ -182,7 +228,15 @@ class Layout:
         return gravest_first(
             [
                 *(Notice("slope", "stop", None, t) for t in rollover_caution(self.plan.slope)),
+                *doubts(self.plan, self.laid, self.areas_m2, self.ground.outline.area),
                 *self.ground.notices,
+                *unusual(
+                    self.plan,
+                    self.section,
+                    self.season.facts,
+                    self.season.windows,
+                    self.ground.plane.latitude_deg,
+                ),
                 *(as_notice(told) for told in laid),
                 *set_notices(self.plan, self.section.strips),
                 *share_notices(self.plan, self.section, self.shares),

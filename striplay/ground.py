@@ -21,7 +21,13 @@ from pyproj.exceptions import CRSError, ProjError
 from striplay.errors import BoundaryError
 from striplay.mend import mend, written
 from striplay.notices import Notice
-from striplay.tolerances import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2, ROUND_TRIP_M, SLIVER_M2
+from striplay.outline import of_parts
+from striplay.tolerances import (
+    MAX_FIELD_EXTENT_M,
+    MIN_FIELD_AREA_M2,
+    ROUND_TRIP_M,
+    SLIVER_M2,
+)
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
@@ -186,6 +192,7 @@ def locate(
     parts, notices = _on_plane(boundary, lonlat, plane)
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
+    notices = [*of_parts(boundary.source, boundary.labels, parts, plane.spot), *notices]
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()

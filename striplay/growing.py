@@ -1,5 +1,6 @@
 """Settle a plan's growing season: when crops stand, what conflicts, and how they pair."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -10,7 +11,7 @@ from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window, ripening, windows
 from striplay.season.conflicts import Conflict, conflicts, grown_as
-from striplay.season.facts import facts_of
+from striplay.season.facts import CropFacts, facts_of
 from striplay.season.heights import height_notices
 from striplay.season.pairing import Judgement, judge_pairs
 from striplay.season.setting import Setting
@@ -30,6 +31,7 @@ class Season:
         conflicts: what stands in the way of operations, by day.
         untold: why some crops have no window, what the weather or the table of crops lacks, and
             which stated heights lie far off their assumed growth.
+        facts: what is known of each crop of the plan.
     """
 
     plan: Plan = field(repr=False)
@@ -37,6 +39,7 @@ class Season:
     windows: dict[str, Window]
     conflicts: list[Conflict]
     untold: tuple[Notice, ...]
+    facts: Mapping[str, CropFacts] = field(default_factory=dict, repr=False)
 
     @property
     def notices(self) -> list[Notice]:
@@ -80,7 +83,7 @@ def season_of(plan: Plan, section: Section | None = None, *, south: bool = False
     facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
     told += [*untold, *ripening(plan, settled, grown), *_unlike(plan)]
     told += height_notices(plan, settled, facts, grown, south=south)
-    return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told))
+    return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told), facts)
 
 
 def _unlike(plan: Plan) -> list[Notice]:

@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.errors import BoundaryError
 from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
@@ -30,8 +29,17 @@ from striplay.operations.passes import (
 from striplay.operations.round import Verge, headland_passes
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
+from striplay.room import no_strip
 from striplay.search.cost import PARTS
-from striplay.search.headings import Choice, Searched, search, stated, usual, weigh_sets
+from striplay.search.headings import (
+    Choice,
+    Searched,
+    search,
+    stated,
+    to_draw,
+    usual,
+    weigh_sets,
+)
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
@@ -141,14 +149,13 @@ def lay_straight(
         notices: what the user should know of the blocks.
 
     Raises:
-        BoundaryError: the headland leaves no land for a strip.
+        NoStripError: no strip can be laid, on the field or on a block of it.
     """
     whole = one_block(plan, ground)
     blocks = blocks or [whole]
-    swept: list[_SweptBlock] = []
-    for block in blocks:
-        choice, searched = _choose(plan, section, block)
-        swept.append(_swept_by(block, choice, searched))
+    swept = [_lay_block(plan, section, ground, block) for block in blocks]
+    if not any(len(one.block.pieces.strips.strip) for one in swept):
+        raise no_strip(plan, section, land=True)
     return _together(section, swept, usual(plan, section, whole), notices)
 
 
@@ -160,21 +167,53 @@ def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
         choice: heading, offset and set.
 
     Raises:
-        BoundaryError: the headland leaves no land for a strip.
+        NoStripError: no strip can be laid by it.
     """
-    return _together(choice.section, [_swept_by(block, choice)], None, ())
+    plan, section = block.plan, choice.section
+    swept = _draw(plan, block.ground, block, choice)
+    if swept is None:
+        land = not block.inner_at(Frame(choice.heading_deg))[0].is_empty
+        raise no_strip(plan, section, land=land, block=block.number)
+    return _together(section, [replace(swept, block=replace(swept.block, choice=choice))], None, ())
 
 
-def _swept_by(block: FieldBlock, choice: Choice, searched: Searched | None = None) -> "_SweptBlock":
-    plan, path = block.plan, Straight(Frame(choice.heading_deg))
+def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) -> "_SweptBlock":
+    """Lay a block by the first of its choices that gives a strip; one of several may be bare.
+
+    Nearly always that is the first of all: the search knows of most ground that no strip fits on.
+    """
+    searched = search(plan, section, block) if block.heading == "best" else None
+    if searched is None:
+        choices = iter([stated(plan, section, block, float(block.heading))])
+    else:
+        choices = to_draw(plan, section, block, searched)
+    for choice in choices:
+        swept = _draw(plan, ground, block, choice)
+        if swept is not None:
+            chosen = replace(swept.block, choice=choice, searched=searched)
+            return replace(swept, block=chosen)
+    heading_deg = 0.0 if block.heading == "best" else float(block.heading)
+    land = not block.inner_at(Frame(heading_deg))[0].is_empty
+    bare = stated(plan, section, block, heading_deg)
+    swept = _draw(plan, ground, block, bare, or_bare=True) if block.number else None
+    if swept is None:
+        raise no_strip(plan, section, land=land, block=block.number)
+    return replace(swept, block=replace(swept.block, choice=bare, searched=searched))
+
+
+def _draw(
+    plan: Plan, ground: Ground, block: FieldBlock, choice: Choice, *, or_bare: bool = False
+) -> "_SweptBlock | None":
+    """Sweep a block by a choice; None where that gives no strip, unless it may be bare."""
+    path = Straight(Frame(choice.heading_deg))
     inner, headland = block.inner_at(path.frame)
     if inner.is_empty:
-        raise _no_land(plan, block.number)
+        return None
     _, bottom_m, _, top_m = path.onto(inner)[0].bounds
     start = plan.direction.start
     across = repeat_section(choice.section, bottom_m, top_m, start, choice.offset_m)
-    laid = _sweep(plan, choice.section, block.ground, path, across, start, inner, headland)
-    return replace(laid, block=replace(laid.block, choice=choice, searched=searched))
+    swept = _sweep(plan, choice.section, ground, path, across, start, inner, headland)
+    return swept if or_bare or len(swept.block.pieces.strips.strip) else None
 
 
 def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> Laid:
@@ -185,7 +224,7 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
     path, block = course.path, one_block(plan, ground)
     inner, headland = block.inner_at(path.frame)
     if inner.is_empty:
-        raise _no_land(plan, 0)
+        raise no_strip(plan, section, land=False)
     start, offset_m = plan.direction.start, 0.0
     if path.around is not None:
         start = "right"
@@ -194,11 +233,15 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
         offset_m = (section.width_m - end_m % section.width_m) % section.width_m
     across = repeat_section(section, course.low_m, course.high_m, start, offset_m)
     swept = _sweep(plan, section, ground, path, across, start, inner, headland, course.hub)
+    if not len(swept.block.pieces.strips.strip):
+        raise no_strip(plan, section, land=True)
     return _together(section, [swept], None, course.notices)
 
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
     """Search the whole field as one block for a set, and weigh other sets beside it.
+
+    What comes before the first of the best that gives a strip when it is drawn is left out.
 
     Args:
         plan: what was asked.
@@ -206,13 +249,18 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
         ground: the field.
 
     Raises:
-        BoundaryError: the headland leaves no land for a strip.
+        NoStripError: no strip can be laid.
     """
     block = one_block(plan, ground)
     found = search(plan, sections[0], block)
-    if not found.best:
-        raise _no_land(plan, 0)
-    return replace(found, sets=tuple(weigh_sets(plan, sections, block, found.best)))
+    for choice in to_draw(plan, sections[0], block, found):
+        if _draw(plan, ground, block, choice) is not None:
+            first = found.best.index(choice) if choice in found.best else None
+            best = (choice,) if first is None else found.best[first:]
+            sets = weigh_sets(plan, sections, block, best)
+            return replace(found, best=best, sets=tuple(sets))
+    land = not block.inner_at(Frame(0.0))[0].is_empty
+    raise no_strip(plan, sections[0], land=land)
 
 
 def drive(
@@ -234,16 +282,6 @@ def drive(
     driven += headland_passes(plan, ground, laid.headland, laid.verges)
     check_clear(driven, ground)
     return in_season(driven, days, laid.section.crops)
-
-
-def _choose(plan: Plan, section: Section, block: FieldBlock) -> tuple[Choice, Searched | None]:
-    """Choose heading and offset of a block."""
-    if block.heading != "best":
-        return stated(plan, section, block, float(block.heading)), None
-    found = search(plan, section, block)
-    if not found.best:
-        raise _no_land(plan, block.number)
-    return found.best[0], found
 
 
 @dataclass(frozen=True)
@@ -401,16 +439,12 @@ def _together(
         )
     told = [notice for one in swept for notice in one.notices]
     bare = [not len(one.block.pieces.strips.strip) for one in swept]
-    if not all(bare):
-        said = (
-            "block {} has no strip: inside its headland there is too little width, or no row long "
-            "enough; join it to another, or make [direction] shortest shorter"
-        )
-        numbers = [number for number, without in enumerate(bare, start=1) if without]
-        told += [Notice("blocks", "mind", None, said.format(number)) for number in numbers]
-    else:
-        said = "no strip can be planted inside the headland: it leaves too little width, or length"
-        told.append(Notice("blocks", "stop", None, said))
+    said = (
+        "block {} has no strip: inside its headland there is too little width, or no row long "
+        "enough; join it to another, or make [direction] shortest shorter"
+    )
+    numbers = [number for number, without in enumerate(bare, start=1) if without]
+    told += [Notice("blocks", "mind", None, said.format(number)) for number in numbers]
     return Laid(
         section,
         tuple(laid),
@@ -419,18 +453,3 @@ def _together(
         beside,
         (*notices, *told),
     )
-
-
-def _no_land(plan: Plan, block: int) -> BoundaryError:
-    """Say that a headland takes all land: of the field, or of a block."""
-    name = plan.field.boundary if plan.field else plan.title
-    width = format_length(plan.headland_width_m, plan.units)
-    cure = "make [headland] narrower" + (
-        ', or where = "ends"' if plan.headland.where == "around" else ""
-    )
-    if block:
-        return BoundaryError(
-            f"{plan.path.name}: blocks: the headland of {width} leaves no "
-            f"land in block {block}; {cure}, or cut the field elsewhere"
-        )
-    return BoundaryError(f"{name}: a headland of {width} leaves no land inside it; {cure}")

@@ -16,6 +16,7 @@ from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.row_set_offers import RowSetOffer
 from striplay.section.row_units import written as written_units
 from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
+from striplay.tolerances import OFF_DEG
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
@@ -188,17 +189,24 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
 def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
     shown = {name: money for name, money in cost["parts"].items() if round(money)}
     parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
-    usual = cost["usual"]
+    usual, off = cost["usual"], cost["tenth_degree_off"]
     said = f"cost a year {cost['total']:,.0f}: {parts}"
-    if usual is None:
-        return said
-    less = usual["total"] - cost["total"]
-    than = f"along the longest edge ({round(usual['heading_deg']) % 180} degrees)"
-    if abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG:
-        than = "with the first set at the field's side"
-        if round(less) == 0:
-            return said
-    return f"{said}; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
+    if usual is not None:
+        less = usual["total"] - cost["total"]
+        than = f"along the longest edge ({degrees(usual['heading_deg'])} degrees)"
+        same = abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG
+        if same:
+            than = "at the best offset" if less < 0 else "with the set that fits best"
+        if round(less):
+            said += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
+        elif not same:
+            said += f"; as much as {than}"
+    return said if off is None else f"{said}; {_off_words(off)}"
+
+
+def _off_words(more: float) -> str:
+    """Say what a heading a little off costs."""
+    return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
 
 
 SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
@@ -225,7 +233,11 @@ def _choice_data(choice: "Choice") -> dict[str, Any]:
             {"crop": strip.crop, "width_m": strip.width_m} for strip in choice.section.strips
         ],
         "planter_passes": choice.passes,
-        "cost": {"total": choice.total, "parts": dict(zip(PARTS, choice.parts, strict=True))},
+        "cost": {
+            "total": choice.total,
+            "parts": dict(zip(PARTS, choice.parts, strict=True)),
+            "tenth_degree_off": choice.off_more,
+        },
         "point_rows": [asdict(each) for each in choice.point_rows],
     }
 
@@ -238,7 +250,7 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
     heads = "".join(f"{name:>10}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
-    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}")
+    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}{f'{OFF_DEG:g} off':>9}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
@@ -247,14 +259,19 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
         offset = format_typed(choice.offset_m, plan.units)
         lines.append(
             f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
+            f"{_more(choice.off_more):>9}"
         )
-    lines.append(
-        "passes: the planter's; usual: along the longest edge, the first set from its side"
-    )
+    lines.append("passes: the planter's; usual: along the longest edge, at its best offset")
+    lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
     lines += _point_row_lines(plan, found.best[0])
     lines += _set_lines(plan, found.sets)
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
     return lines
+
+
+def _more(money: float | None) -> str:
+    """Write what is added to a cost; a dash where nothing can be laid."""
+    return "-" if money is None else f"{round(money):+,d}"
 
 
 def _point_row_lines(plan: Plan, best: "Choice") -> list[str]:

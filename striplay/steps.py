@@ -59,7 +59,7 @@ def sweep(land: FieldBlock, choice: Choice) -> Laid:
     """Lay strips and rows on land by a choice.
 
     Raises:
-        BoundaryError: the headland leaves no land for a strip.
+        NoStripError: no strip can be laid by it.
     """
     return sweep_by(land, choice)
 

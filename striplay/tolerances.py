@@ -84,6 +84,9 @@ ON_STEP = 1e-9
 HAIR_SHARE = 1e-6
 """A part of a polygon below a millionth of it is what rounding cut off."""
 
+PLANTED_M2 = 1e-3
+"""Less planted ground, of sums over a whole field, is rounding: no strip is planted."""
+
 GEOJSON_STEP_DEG = 1e-7
 """GeoJSON is written with 7 decimals: 11 mm."""
 
@@ -129,6 +132,17 @@ BORDERS_SHARE = 0.3
 TOLD_M2 = 50.0
 """Less ground than about a hundredth of an acre is not worth a word."""
 
+STRIPS_SHARE = 0.25
+"""A field with less than a quarter of it in strips is told: it was hardly meant so (our choice)."""
+
+HEADLAND_SHARE = 0.4
+"""A headland over two fifths of the field is told: two passes of a 40-ft planter take a third of a
+square of 20 acres, so more is a small field or a slip (our choice)."""
+
+LARGE_FIELD_M2 = 1000 * 4046.8564224
+"""A field over 1,000 acres, more than a section and a half, is told: it may be many fields, or an
+outline in another coordinate system (our choice)."""
+
 STILL_M = 0.001
 """A key line that moves by less than a millimeter has come to rest."""
 
@@ -141,3 +155,6 @@ a strip more or less moves it by about so much on a small field."""
 
 SWAP_M = 0.0254
 """Strips whose widths differ by an inch at most are equally wide: steering errs by as much."""
+
+OFF_DEG = 0.1
+"""What so little off a heading costs is told: the cost dips at a fence, where no row ends early."""

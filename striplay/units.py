@@ -194,18 +194,19 @@ def parse_length_m(text: object) -> float:
     return parse(text, LENGTH).value
 
 
-HEADING_DIGITS = 4
-"""Decimals of a heading that is found, so that it can be typed in again."""
+HEADING_DIGITS = 3
+"""Decimals of a heading that is found, so that it can be typed in again: a thousandth of a degree
+is half an inch over half a mile, and no machine steers nearer."""
 
 
 def degrees(heading_deg: float) -> str:
-    """Write a heading, 0 up to 180, with two decimals or as many of four as it takes.
+    """Write a heading, 0 up to 180, with two decimals or the third where it takes one.
 
-    >>> degrees(7.25), degrees(7.2543), degrees(179.99999)
-    ('7.25', '7.2543', '0.00')
+    >>> degrees(7.25), degrees(7.254), degrees(179.99999)
+    ('7.25', '7.254', '0.00')
     """
     text = f"{round(heading_deg, HEADING_DIGITS) % 180:.{HEADING_DIGITS}f}"
-    return text[:-2] + text[-2:].rstrip("0")
+    return text[:-1] + text[-1:].rstrip("0")
 
 
 def typed_about_m(meters: float, units: UnitSystem) -> tuple[float, float]:

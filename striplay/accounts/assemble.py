@@ -100,11 +100,17 @@ def _cost(laid: Laid) -> dict[str, Any]:
     parts, usual = laid.parts, laid.usual
     if parts is None or usual is None:
         return {}
-    beside = {"total": usual.total, "heading_deg": usual.heading_deg} if usual.laid else None
+    beside = None
+    if usual.laid:
+        beside = {
+            "total": usual.total, "heading_deg": usual.heading_deg, "offset_m": usual.offset_m,
+        }  # fmt: skip
+    more = [block.choice.off_more for block in laid.blocks if block.choice is not None]
     return {
         "total": sum(parts.values()),
         "parts": parts,
         "usual": beside,
+        "tenth_degree_off": None if None in more else sum(each for each in more if each),
         "point_rows": [asdict(each) for each in point_rows_of(laid)],
     }
 

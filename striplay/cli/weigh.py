@@ -15,7 +15,8 @@ def weigh(plan_file: Path, *, as_json: bool) -> None:
     """Weigh every heading and offset: the five best really different layouts.
 
     Each part of the cost is shown, beside the plan's own heading and the farm's usual: along the
-    longest edge. Where a width is to fit, the other good sets stand below, with their cost.
+    longest edge, at the best offset there. The last column says what 0.1 degrees off costs more.
+    Where a width is to fit, the other good sets stand below, with their cost.
 
     \b
     Example:

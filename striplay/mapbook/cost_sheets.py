@@ -38,7 +38,7 @@ def cost_sheets(paper: Paper, layout: "Layout") -> Iterator[Sheet]:
     blocks = layout.laid.blocks
     for number, block in enumerate(blocks, start=1):
         searched, choice = block.searched, block.choice
-        if searched is not None and choice is not None and searched.parts.any():
+        if searched is not None and choice is not None and np.nansum(searched.parts) > 0:
             of = f", block {number}" if len(blocks) > 1 else ""
             sheet = paper.sheet(f"Cost of every heading{of}")
             _draw(sheet, searched, choice)
@@ -53,7 +53,7 @@ def _draw(sheet: Sheet, searched: "Searched", choice: "Choice") -> None:
     """Draw cost against heading over most of a sheet."""
     width_mm = sheet.width_mm - LEFT_MM - MARGIN_MM
     axes = sheet.axes(Place(LEFT_MM, BOTTOM_MM, width_mm, sheet.height_mm - BOTTOM_MM - TOP_MM))
-    shown = np.flatnonzero(searched.parts.max(axis=0) > 0)
+    shown = np.flatnonzero(np.nanmax(searched.parts, axis=0) > 0)
     headings_deg, parts = _whole_turn(searched.headings_deg, searched.parts[:, shown])
     fills = [crop_fill(index) for index in range(len(shown))]
     layers = axes.stackplot(
@@ -70,7 +70,7 @@ def _draw(sheet: Sheet, searched: "Searched", choice: "Choice") -> None:
     if searched.usual.laid and not _same(searched, choice):
         _mark(axes, searched.usual.heading_deg, linewidth=1.2, linestyle=(0, (4, 3)))
     axes.set_xlim(-BEYOND_DEG, HALF_TURN_DEG + BEYOND_DEG)
-    most = float(searched.parts.sum(axis=1).max()) * 1.05
+    most = float(np.nanmax(searched.parts.sum(axis=1))) * 1.05
     ticks = [tick for tick in MaxNLocator(7).tick_values(0, most) if tick <= most]
     axes.set_ylim(0, most)
     axes.set_yticks(ticks, [f"{tick:,.0f}" for tick in ticks])
@@ -107,9 +107,9 @@ def _same(searched: "Searched", choice: "Choice") -> bool:
 def _offset_words(best: "Choice", usual: "Choice") -> str:
     """Say how the best layout differs from the usual one at the same heading."""
     if best.offset_m == usual.offset_m and best.section == usual.section:
-        return "the first set begins at the field's side"
+        return ", at its best offset"
     only = "only the offset differs: " if best.section == usual.section else ""
-    return f"{only}the first set from the field's side costs {usual.total:,.0f}"
+    return f"; {only}at its best offset it costs {usual.total:,.0f}"
 
 
 def _words(searched: "Searched", choice: "Choice") -> list[str]:
@@ -118,10 +118,12 @@ def _words(searched: "Searched", choice: "Choice") -> list[str]:
     if not searched.usual.laid:
         along = f"Along the longest edge, {usual} degrees, no strips can be laid."
     elif _same(searched, choice):
-        along = f"That is along the longest edge too; {_offset_words(choice, searched.usual)}."
+        along = f"That is along the longest edge too{_offset_words(choice, searched.usual)}."
+    gaps = ["Gaps: headings at which no strip can be laid."]
     return [
         f"Solid line: the heading chosen, {chosen} degrees: {choice.total:,.0f}.",
         along,
         STANDS,
+        *(gaps if np.isnan(searched.parts).any() else []),
         "Prices are the plan's, or orders of magnitude to begin with: see the methods page.",
     ]

@@ -50,7 +50,7 @@ def pass_notices(
     yield from _not_driven(plan, driven, ground, headland)
     reaped = {one.crop for one in section.passes if one.operation == "harvest"}
     for label in dict.fromkeys(layer.label for layer in section.layers):
-        if label not in reaped:
+        if label not in reaped and plan.crops[label].reaped:
             said = f"{label}: no harvester is given, so no harvest passes are drawn"
             yield Notice("passes", "know", None, said)
 

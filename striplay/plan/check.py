@@ -16,7 +16,7 @@ from striplay.plan.check_systems import (
     read_mixtures,
     read_row_set,
 )
-from striplay.plan.crops import Crop, StripWish
+from striplay.plan.crops import NOT_HARVESTED, Crop, StripWish
 from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, fill_in
 from striplay.plan.faults import Faults, offered, shortened
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
@@ -160,6 +160,8 @@ def _machines(faults: Faults, tables: object) -> dict[str, Machine]:
             said = f'"{does}" is not' if does is not None else "is missing; it must be"
             faults.add(f"{key}.does", f"{said} one of {', '.join(MACHINES)}")
             continue
+        if name == NOT_HARVESTED:
+            faults.add(key, 'is the word for no harvester, harvester = "none"; name it otherwise')
         machine = faults.read(MACHINES[str(does or "plant")], table, key)
         if machine is not None and _check_widths(faults, key, machine):
             machines[name] = machine
@@ -214,7 +216,7 @@ def _check_crops(faults: Faults, raw_crops: object, raw_machines: object) -> Non
     for name, table in tables.items():
         for key, does in (("planter", "plant"), ("harvester", "harvest")):
             asked = table.get(key) if isinstance(table, Mapping) else None
-            if isinstance(asked, str):
+            if isinstance(asked, str) and (does, asked) != ("harvest", NOT_HARVESTED):
                 where = f"crops.{name}.{key}"
                 _check_machine(faults, where, (asked, does), raw_machines)
         share = table.get("share") if isinstance(table, Mapping) else None

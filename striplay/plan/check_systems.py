@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 
-from striplay.plan.crops import Crop
+from striplay.plan.crops import NOT_HARVESTED, Crop
 from striplay.plan.faults import Faults
 from striplay.plan.machines import Harvester, Machine, Planter
 from striplay.plan.systems import EMPTY, Between, Mixture, RowSet
@@ -44,7 +44,7 @@ def read_mixtures(
             ("planter", mixture.planter, Planter),
             ("harvester", mixture.harvester, Harvester),
         ):
-            if machine is not None:
+            if machine is not None and (what, machine) != ("harvester", NOT_HARVESTED):
                 where, asked = f"{key}.{what}", (machine, does, "do that work")
                 _check_does(faults, where, asked, machines, raw)
         read[name] = mixture

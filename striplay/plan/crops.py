@@ -18,15 +18,20 @@ from striplay.plan.quantities import (
 from striplay.plan.table import Table
 from striplay.plan.when import Stage, When
 
+NOT_HARVESTED = "none"
+"""The word for the harvester of a crop that is not harvested, such as a cover crop."""
+
 
 class Crop(Table):
     """A crop: who plants and harvests it, and its seed."""
 
     planter: str = Field(description="The machine that plants it.", examples=["planter"])
     harvester: str | None = Field(
-        None, description="The machine that harvests it; left out: not judged.",
+        None,
+        description="The machine that harvests it; none: it is not harvested, such as a cover "
+        "crop, and may be driven over; left out: not judged.",
         examples=["corn_head"],
-    )  # fmt: skip
+    )
     rate: SeedRate | None = Field(
         None,
         description="Seed dropped (not plants standing), by number or by weight; left out: seed is "
@@ -101,6 +106,11 @@ class Crop(Table):
     shade: Literal["low", "medium", "high"] | None = Field(
         None, description="How it bears shade: low, medium, high.", examples=["medium"]
     )
+
+    @property
+    def reaped(self) -> bool:
+        """Whether it is harvested, by a machine that is named or not."""
+        return self.harvester != NOT_HARVESTED
 
     @property
     def rate_per_m2(self) -> float | None:

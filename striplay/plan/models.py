@@ -229,7 +229,7 @@ class Plan(BaseModel):
 
     def harvester(self, crop: str) -> Harvester | None:
         """The machine that harvests a crop, if one is named."""
-        name = self.crops[crop].harvester
+        name = self.crops[crop].harvester if self.crops[crop].reaped else None
         machine = None if name is None else self.machines[name]
         assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
         return machine

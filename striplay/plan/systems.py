@@ -60,9 +60,11 @@ class Mixture(Table):
 
     planter: str = Field(description="The machine that sows it.", examples=["drill"])
     harvester: str | None = Field(
-        None, description="The machine that harvests it; left out: not judged.",
+        None,
+        description="The machine that harvests it; none: it is not harvested; left out: not "
+        "judged.",
         examples=["platform"],
-    )  # fmt: skip
+    )
     parts: dict[str, Annotated[float, Field(gt=0, le=2)]] = Field(
         description="Each crop's share of its own full rate. Shares that add up to 1 replace one "
         "crop by another; above 1 they add.",

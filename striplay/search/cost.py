@@ -32,6 +32,7 @@ from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
 from striplay.section.contour import grade_along_row
 from striplay.section.section import Section
+from striplay.tolerances import PLANTED_M2
 
 Floats = npt.NDArray[np.float64]
 
@@ -85,7 +86,7 @@ class Weighed:
         parts: money a year by part, (k, parts).
         passes: planter passes, (k,).
         aim: what is to be least before money; 0 where money is the aim, (k,).
-        money: all parts; without end where there is no land, (k,).
+        money: all parts; without end where no strip is planted, (k,).
     """
 
     heading_deg: float
@@ -206,7 +207,7 @@ def weigh_headings(
         headings_deg: degrees clockwise from true north.
         offset_m: the offset; all of them, a step apart, where None.
     """
-    ways = turned(plan, grounds, headings_deg)
+    whole = ways = turned(plan, grounds, headings_deg)
     if offset_m is not None:
         ways = _at_offset(ways, prices, sides, offset_m)
     first_m = ways.bottom_m - (offset_m or 0.0)
@@ -214,7 +215,7 @@ def weigh_headings(
     over = land if ways.runs is ways.planted else profile_of(ways.runs, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
     parts, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
-    aside_m2 = aside_m2 + ways.aside_m2[:, None]
+    planted_m2, aside_m2 = area_m2.sum(axis=0), aside_m2 + ways.aside_m2[:, None]
     headland_m2 = np.array([ground.headland_m2 for ground in grounds])[:, None]
     joined = np.array([ground.sides_join for ground in grounds])[:, None]
     parts[SHARES] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
@@ -230,16 +231,22 @@ def weigh_headings(
             passes[number] += more[1]
     count = prices.steps if offset_m is None else 1
     parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
-    aside = aside_m2 * np.array([ground.side_per_m2 for ground in grounds])[:, None]
+    side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])[:, None]
+    aside = aside_m2 * side_per_m2
     clear = np.array([ground.bare for ground in grounds]) + ways.short_m2 * plan.cost.land_per_m2
     parts[HEADLAND] = np.array([ground.headland for ground in grounds])[:, None]
     parts[BARE] = clear[:, None]
-    parts[HEADLAND] += np.where(joined, aside, 0.0)
-    parts[BARE] += np.where(joined, 0.0, aside)
     each = zip(headings_deg, grounds, strict=True)
     parts[PREFERENCES] = np.array([_preferences(plan, *one) for one in each])[:, None]
-    money = parts.sum(axis=0)
-    money[[ground.area_m2 <= 0.0 for ground in grounds]] = np.inf
+    bare = (planted_m2[:, :count] <= PLANTED_M2) | _bare(whole, prices, sides, offset_m)
+    if bare.any():
+        parts[PARTIAL:, bare] = 0.0
+        passes = np.where(bare, 0.0, passes)
+        every = whole.planted.areas_m2(len(grounds))[:, None] * side_per_m2
+        aside = np.where(bare, every, aside)
+    parts[HEADLAND] += np.where(joined, aside, 0.0)
+    parts[BARE] += np.where(joined, 0.0, aside)
+    money = np.where(bare, np.inf, parts.sum(axis=0))
     aims = {"land": parts[HEADLAND] + parts[BARE], "passes": passes}
     aim = aims.get(plan.cost.aim, np.zeros(passes.shape))
     return [
@@ -266,6 +273,21 @@ def weigh_heading(
 ) -> Weighed:
     """Weigh one heading; arguments as of `weigh_headings`."""
     return weigh_headings(plan, prices, sides, [ground], [heading_deg], offset_m)[0]
+
+
+def _bare(
+    ground: Turned, prices: Prices, sides: Sides, offset_m: float | None
+) -> npt.NDArray[np.bool_]:
+    """Tell where all land is too narrow for a strip, at every offset or the one, (grounds, k)."""
+    at: Floats = np.arange(prices.steps, dtype=np.float64)
+    if offset_m is not None:
+        at = np.array([offset_m / prices.step_m])
+    bare = np.ones((len(ground), len(at)), dtype=bool)
+    ends_m = np.stack(_extents(ground.planted, len(ground)), axis=1) - ground.bottom_m[:, None]
+    for number, (low, high) in enumerate(ends_m / prices.step_m):
+        if low < high:
+            bare[number] = sides.bare(at + low, high - low)
+    return bare
 
 
 def _all_offsets(

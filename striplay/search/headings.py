@@ -17,7 +17,7 @@ from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
 from striplay.section.section import Section
-from striplay.tolerances import ALIKE_DEG, EQUAL_COST_SHARE, TIE_AIM, TIE_COST_SHARE
+from striplay.tolerances import ALIKE_DEG, EQUAL_COST_SHARE, OFF_DEG, TIE_AIM, TIE_COST_SHARE
 from striplay.units import HEADING_DIGITS, typed_about_m
 
 Floats = npt.NDArray[np.float64]
@@ -27,7 +27,7 @@ GRID_DEG = 0.25
 """Headings are tried at least this near to each other."""
 FINER_DEG = 0.025
 """Step of the finer search about the best headings."""
-FINEST_DEG = 0.0025
+FINEST_DEG = 0.002
 """Step of the last search, about the best heading of all."""
 REACH = 10
 """Finer steps tried on either side."""
@@ -46,6 +46,10 @@ SHOWN_DEG = 1.0
 APART_DEG = 10.0
 """Headings nearer than this are not really different layouts."""
 SHOWN = 5
+MOST_DRAWN = 40
+"""Headings drawn in turn where the best, drawn, turn out to hold no strip."""
+DRAWN_OFFSETS = 8
+"""Offsets drawn likewise of each of the best."""
 
 
 @dataclass(frozen=True)
@@ -59,8 +63,10 @@ class Choice:
         parts: money a year by part, in the order of `PARTS`.
         passes: planter passes.
         aim: what is to be least before money; 0 where money is the aim.
-        money: all parts; without end where there is no land for a strip.
+        money: all parts; without end where no strip is planted.
         point_rows: ground worked twice by machine; measured only for what is shown.
+        off_more: how much more money `OFF_DEG` beside the heading costs, on the dearer side;
+            likewise; None where no strip is planted there.
     """
 
     heading_deg: float
@@ -71,6 +77,7 @@ class Choice:
     aim: float
     money: float
     point_rows: tuple[PointRows, ...] = ()
+    off_more: float | None = None
 
     @property
     def total(self) -> float:
@@ -79,7 +86,7 @@ class Choice:
 
     @property
     def laid(self) -> bool:
-        """Whether there is land for a strip."""
+        """Whether a strip is planted."""
         return math.isfinite(self.money)
 
 
@@ -87,7 +94,7 @@ def in_order(found: Iterable[Choice]) -> list[Choice]:
     """Order choices, the best first: by aim, then money, then lower heading, lower offset.
 
     The last two settle ties, so that the same plan gives the same layout everywhere. What leaves
-    no land for a strip comes last.
+    no strip planted comes last.
     """
     every = sorted(found, key=lambda one: (one.heading_deg, one.offset_m))
     ordered: list[Choice] = []
@@ -124,11 +131,12 @@ class Searched:
     """What a search found.
 
     Attributes:
-        best: the best really different layouts, best first; at most `SHOWN`, none without land.
+        best: the best really different layouts, best first; at most `SHOWN`, none without a strip.
         headings_deg: every heading weighed, ascending, (n,).
-        parts: the best offset's cost at each, by part, (n, parts).
-        usual: along the field's longest edge from its side.
+        parts: the best offset's cost at each, by part, (n, parts); NaN where no strip is planted.
+        usual: along the field's longest edge, at the best offset there.
         asked: what the plan's own heading costs, where it states one.
+        every: all that was weighed with strips, best first.
         sets: the best and other good sets, each at its best of the same headings; where asked for.
     """
 
@@ -137,6 +145,7 @@ class Searched:
     parts: Floats = field(repr=False)
     usual: Choice
     asked: Choice | None
+    every: tuple[Choice, ...] = field(default=(), repr=False)
     sets: tuple[Choice, ...] = ()
 
 
@@ -192,24 +201,36 @@ class Weigher:
         )
 
     def settled(self, choice: Choice) -> Choice:
-        """Weigh a choice again, at its offset as it can be typed, and with its point rows."""
+        """Weigh a choice again, at its offset as it can be typed, and measured to be shown."""
         if self._offset_m is not None:
-            return self.with_point_rows(choice)
+            return self.measured(choice, self._offset_m)
         wide_m = self.section.width_m
         near_m = {
             typed_m if typed_m < wide_m else 0.0
             for typed_m in typed_about_m(choice.offset_m, self._plan.units)
         }
         found = in_order(self.at_offset(choice.heading_deg, offset_m) for offset_m in near_m)
-        return self.with_point_rows(found[0])
+        return self.measured(found[0], None)
 
-    def with_point_rows(self, choice: Choice) -> Choice:
-        """Measure also the ground that a choice's machines work twice."""
+    def measured(self, choice: Choice, offset_m: float | None) -> Choice:
+        """Measure what is shown of a choice besides its cost.
+
+        That is the ground its machines work twice, and what a heading a little off it costs more.
+
+        Args:
+            choice: the choice.
+            offset_m: the offset there; the best where None.
+        """
         heading_deg = choice.heading_deg
-        measured = point_rows(
+        worked_twice = point_rows(
             self._plan, self.section, self._ground_at(heading_deg), heading_deg, choice.offset_m
         )
-        return replace(choice, point_rows=measured)
+        off_deg = [(heading_deg + off) % HALF_TURN_DEG for off in (-OFF_DEG, OFF_DEG)]
+        beside = [choice.money for choice in self._weighed(off_deg, offset_m)]
+        more = max(beside) - choice.money if choice.laid else math.inf
+        return replace(
+            choice, point_rows=worked_twice, off_more=more if math.isfinite(more) else None
+        )
 
 
 def _middle_of_best(aim: Floats, money: Floats) -> int:
@@ -217,6 +238,7 @@ def _middle_of_best(aim: Floats, money: Floats) -> int:
 
     Of several such stretches it is that of the lowest offset.
     """
+    aim = np.where(np.isfinite(money), aim, np.inf)
     if aim.any():
         money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
     least = float(money.min())
@@ -243,8 +265,9 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
     weigher = rough if quick is exact else Weigher(plan, section, exact)
     _search_set(rough, weigher, _headings(quick(0.0)), beside.heading_deg)
     every = list(weigher.known.values())
-    picked = [_roundest(c, every) for c in _different(in_order(every)) if c.laid]
-    best = [weigher.settled(choice) for choice in picked]
+    ordered = [choice for choice in in_order(every) if choice.laid]
+    picked = [_roundest(choice, ordered) for choice in _different(ordered)]
+    best = [choice for c in picked if (choice := weigher.settled(c)).laid]
     if plan.direction.offset_m in {None, "best"} and beside.laid:
         best = _different(in_order([*best, beside]))  # it may be the best but for rounding
     curve = sorted(every, key=lambda choice: choice.heading_deg)
@@ -252,9 +275,10 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
     return Searched(
         best=tuple(best),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
-        parts=np.array([choice.parts for choice in curve]),
+        parts=np.array([c.parts if c.laid else np.full(len(c.parts), np.nan) for c in curve]),
         usual=beside,
         asked=None if asked == "best" else stated(plan, section, block, asked),
+        every=tuple(ordered),
     )
 
 
@@ -266,6 +290,33 @@ def _keep_memory() -> None:
     keeps up to twice as much.
     """
     np.empty(KEPT_BYTES, dtype=np.uint8)
+
+
+def to_draw(plan: Plan, section: Section, block: FieldBlock, found: Searched) -> Iterator[Choice]:
+    """Give what a search found in the order in which it is drawn, until a drawing holds a strip.
+
+    The best first; then, for what is weighed may be too narrow where it is drawn, other offsets of
+    theirs and other headings.
+    """
+    yield from found.best
+    ground_at = prepare(plan, block)[1]
+    for choice in found.best:
+        yield from _other_offsets(plan, ground_at, choice)
+    weigher = Weigher(plan, section, ground_at)
+    for choice in _spread(list(found.every), SHOWN_DEG, MOST_DRAWN):
+        yield weigher.settled(choice)
+
+
+def _other_offsets(plan: Plan, ground_at: GroundAt, choice: Choice) -> Iterator[Choice]:
+    """Give a choice at other offsets; none where the plan states one."""
+    if isinstance(plan.direction.offset_m, float):
+        return
+    weigher = Weigher(plan, choice.section, ground_at)
+    for number in range(DRAWN_OFFSETS):
+        offset_m = number * choice.section.width_m / DRAWN_OFFSETS
+        at = weigher.at_offset(choice.heading_deg, offset_m)
+        if at.laid:
+            yield weigher.settled(at)
 
 
 def weigh_sets(
@@ -305,7 +356,7 @@ def _decimals(heading_deg: float) -> int:
     """Count the decimals that a heading takes to say, as many as are told.
 
     >>> _decimals(90.0), _decimals(111.25), _decimals(83.12345)
-    (0, 2, 4)
+    (0, 2, 3)
     """
     rounded = round(heading_deg, HEADING_DIGITS)
     return next(n for n in range(HEADING_DIGITS + 1) if round(rounded, n) == rounded)
@@ -318,14 +369,16 @@ def stated(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) 
     if offset == "best":
         return weigher.settled(weigher.at_offset(heading_deg, None))
     first_m = 0.0 if offset is None else float(offset)
-    return weigher.with_point_rows(weigher.at_offset(heading_deg, first_m))
+    return weigher.measured(weigher.at_offset(heading_deg, first_m), first_m)
 
 
 def usual(plan: Plan, section: Section, block: FieldBlock) -> Choice:
-    """Weigh what farms usually do: along the longest edge, the first set from its side."""
+    """Weigh what farms usually do: along the longest edge, at the best offset there."""
+    free = plan.direction.model_copy(update={"offset_m": "best"})
+    plan = plan.model_copy(update={"direction": free})
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     along_deg = round(longest_edge_deg(block.part), HEADING_DIGITS) % HALF_TURN_DEG
-    return weigher.with_point_rows(weigher.at_offset(along_deg, 0.0))
+    return weigher.settled(weigher.at_offset(along_deg, None))
 
 
 def _headings(ground: LandToWeigh) -> Floats:

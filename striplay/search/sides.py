@@ -29,6 +29,7 @@ from striplay.tolerances import ON_STEP, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 BEGINS, ENDS, BELOW, SHIFT = (0, 2, 4), (1, 3, 5), 6, 7
 """What a profile is asked for: by pass, at its lower and upper level, the number of runs, and their
@@ -110,7 +111,7 @@ class Gone:
     def planted(self, ground: int) -> tuple[Floats, Floats]:
         """Give the levels between which a ground is planted at each offset, (steps,) each.
 
-        Something always is: where all would be too narrow, all of it is.
+        Where all would be too narrow, nothing is taken off: `Sides.bare` tells of it.
         """
         steps = self.rows.shape[-1]
         low, high = np.full(steps, -np.inf), np.full(steps, np.inf)
@@ -120,6 +121,25 @@ class Gone:
                 edge[there] = levels[here]
         nothing = low >= high
         return np.where(nothing, -np.inf, low), np.where(nothing, np.inf, high)
+
+
+@dataclass(frozen=True)
+class _Lane:
+    """A strip, or a planter pass over several, where all land may lie in it.
+
+    Attributes:
+        low: its first edge, in steps from its set's.
+        width: its width in steps.
+        least: how much of it must lie on land for it to be planted, in steps.
+        rows: how many of its rows must, at least.
+        spacing: between them, in steps.
+    """
+
+    low: float
+    width: float
+    least: float
+    rows: int
+    spacing: float
 
 
 class Sides:
@@ -136,6 +156,7 @@ class Sides:
         self._prices = prices
         narrow = [*_narrow_strips(plan, section), *_narrow_passes(section)]
         step_m = prices.step_m
+        self._lanes = [*_lanes(plan, section, step_m)]
         self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self._bands = [
             _band(prices, round(edge_m / step_m), least_m, way, self._reach)
@@ -145,7 +166,7 @@ class Sides:
     def planted(self, low: float, high: float) -> tuple[float, float]:
         """Give the levels between which strips are planted, of a set that begins at level 0.
 
-        Something always is: where all would be too narrow, all of it is.
+        Where all would be too narrow, nothing is taken off: `bare` tells of it.
 
         Args:
             low: level at which the land begins.
@@ -163,6 +184,36 @@ class Sides:
                 if high - edge < band.planted_from and edge > low + off:
                     end = edge
         return (begin, end) if begin < end else (-math.inf, math.inf)
+
+    def bare(self, low: Floats, extent: float) -> Bools:
+        """Tell where no strip is planted on land: it lies in strips too narrow to be planted.
+
+        Args:
+            low: levels at which land begins, of a set that begins at level 0, (k,).
+            extent: how far it reaches, in steps.
+        """
+        found = np.zeros(len(low), dtype=bool)
+        if extent >= 2 * self._reach:
+            return found
+        off, steps = WIDTH_M / self._prices.step_m, self._prices.steps
+        begin, end = np.full(len(low), -np.inf), np.full(len(low), np.inf)
+        for band in self._bands:
+            if band.way == UP:
+                edge = band.edge + (np.floor((low + off - band.edge) / steps) + 1) * steps
+                cut = (edge - low < band.planted_from) & (edge < low + extent - off)
+                begin[cut] = edge[cut]
+            else:
+                edge = band.edge + (np.ceil((low + extent - off - band.edge) / steps) - 1) * steps
+                cut = (low + extent - edge < band.planted_from) & (edge > low + off)
+                end[cut] = edge[cut]
+        found |= begin >= end
+        for lane in self._lanes:  # all land in one strip, or under one pass
+            begin = (low + off - lane.low) % steps - off
+            rows = np.floor((begin + extent) / lane.spacing + 0.5)
+            rows -= np.floor(begin / lane.spacing + 0.5)
+            narrow = (rows < lane.rows) | (extent < lane.least - off)
+            found |= (begin + extent <= lane.width + off) & narrow
+        return found
 
     def gone(self, land: Profile, over: Profile) -> Gone | None:
         """Give what is not there at any offset; None where nothing may be too narrow.
@@ -251,6 +302,25 @@ def _narrow_strips(plan: Plan, section: Section) -> Iterator[tuple[int, float, f
             yield DOWN, strip.left_m, planted_from_m
 
 
+def _lanes(plan: Plan, section: Section, step_m: float) -> Iterator[_Lane]:
+    """Give strips, and planter passes over several, with how much of each must lie on land."""
+    for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
+        rows = _rows_of(float(least_m), strip.spacing_m)
+        at = (strip.left_m / step_m, strip.width_m / step_m, float(least_m) / step_m)
+        yield _Lane(*at, rows, strip.spacing_m / step_m)
+    for one in section.passes:
+        if one.strip is None and one.operation == "plant":
+            spacing_m = section.rows[one.rows[0]].spacing_m
+            rows = _rows_of(least_planted_m(one, section), spacing_m)
+            at = (one.low_m / step_m, (one.high_m - one.low_m) / step_m, 0.0)
+            yield _Lane(*at, rows, spacing_m / step_m)
+
+
+def _rows_of(least_m: float, spacing_m: float) -> int:
+    """Count the rows that a least width asks for."""
+    return math.ceil((least_m - WIDTH_M) / spacing_m)
+
+
 def _narrow_passes(section: Section) -> Iterator[tuple[int, float, float]]:
     """Give the same of planter passes over several strips.
 
@@ -279,7 +349,7 @@ def _planted_between_m(one: Pass, section: Section) -> tuple[float, float]:
 
 def _planted_from_m(least_m: float, spacing_m: float) -> float:
     """Give how much must lie on land for so many rows as `least_m` asks for."""
-    rows = math.ceil((least_m - WIDTH_M) / spacing_m)
+    rows = _rows_of(least_m, spacing_m)
     return (rows - 0.5) * spacing_m if rows > 0 else 0.0
 
 

@@ -105,7 +105,8 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
             if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
                 told.append((crop, f"between the rows of {moment.crop}"))
                 cures[crop] = _cure(plan, moment, layer)
-        for crop, where in told:
+        # what is not harvested, such as a cover crop, may be driven over
+        for crop, where in (one for one in told if plan.crops[one[0]].reaped):
             cure = cures.get(crop, "")
             said = f"{machine} would run over {crop}, {_until(settled[crop])}, {where}{cure}"
             # with a cure it is not known that the header cuts
@@ -171,7 +172,7 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
         if asked.label not in settled or asked.host not in settled:
             continue
         second, host = settled[asked.label], settled[asked.host]
-        quick = asked.grown == "quick crop"
+        quick = asked.grown == "quick crop" and plan.crops[asked.label].reaped
         if host.harvested is not None and second.sown >= host.harvested:
             found.append(
                 _told(second.sown, asked.host, "is already harvested", f"{asked.label} is sown")
@@ -240,6 +241,8 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     """Judge turning on a planted headland: machines run over its crop while it stands."""
     crop = plan.headland.crop
     if crop is None or crop not in settled or plan.headland.where == "none":
+        return []
+    if not plan.crops[crop].reaped:
         return []
     edge = settled[crop]
     until = "its harvest" if edge.harvested is None else edge.harvested.isoformat()

@@ -1,7 +1,7 @@
 """Judge strip widths: can every machine of a crop cover them in whole passes?"""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from striplay.plan.machines import Harvester, Sprayer
 from striplay.plan.models import Plan
@@ -161,6 +161,8 @@ def with_machines(
         whole: whether they are whole passes.
     """
     harvest = judge_harvest(strip, plan.harvester(crop), plan.units)
+    if not plan.crops[crop].reaped:
+        harvest = replace(harvest, words="not harvested")
     boom_passes, mismatch_m, boom_words = judge_booms(plan.sprayers, strip.width_m, plan.units)
     return StripFit(
         rows=rows,

@@ -165,7 +165,9 @@ def test_folder_of_others_is_left_alone(plan, tmp_path):
 def test_notices_go_to_stderr(tmp_path):
     plan = write_plan_for(tmp_path, square(), strips='[[strips]]\ncrop = "corn"\nrows = 20\n')
     result = run("lay", plan, "-o", tmp_path / "out", "--no-map-book", "--json")
-    assert result.stderr.startswith("note: corn strip of 50 ft does not fit")
+    nowhere, fit = result.stderr.splitlines()
+    assert nowhere.startswith("note: soybean: is in the plan and nowhere on the field")
+    assert fit.startswith("note: corn strip of 50 ft does not fit")
     json.loads(result.stdout)
 
 

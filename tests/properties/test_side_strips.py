@@ -223,16 +223,23 @@ def test_a_stated_least_width_goes_before(tmp_path):
     assert passes == [passes[0], passes[0], passes[0] + 1, passes[0] + 1]
 
 
-def test_something_is_always_planted(tmp_path):
-    """On land narrower than any strip may be, the rule has no say."""
+def test_on_land_narrower_than_any_strip_may_be_nothing_is_planted(tmp_path):
     plan, free = prepared(tmp_path, square(1320), headland=NONE)
     section, prices = sections_of(plan)[0], prices_of(plan, sections_of(plan)[0])
     land = shapely.box(0, 0, 300, 5.0)
     edges = edges_of(land)
     ground = LandToWeigh(edges, edges, 0.0, 0.0, land.area, 0.08)
     found = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, None)
+    assert np.isinf(found.money).all()
+    assert not found.passes.any()
+    assert found.parts[:, 0] == pytest.approx(land.area * 0.08)  # all of it is left bare
+    assert not found.parts[:, 1:].any()
+    alone = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, 3.0)
+    assert alone.parts[0] == pytest.approx(found.parts[0])
+    assert np.isinf(alone.money).all()
+    # with no least width it is planted at every offset
     bare = weigh_heading(free, prices, Sides(free, section, prices), ground, 90.0, None)
-    assert found.parts == pytest.approx(bare.parts)
+    assert np.isfinite(bare.money).all()
     sides = Sides(plan, section, prices)
     assert sides.planted(10.0, 200.0) == (-np.inf, np.inf)
     nothing = profile_of(slabs_of(np.empty((0, 2)), np.empty((0, 2))), 0.0)

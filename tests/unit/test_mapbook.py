@@ -265,6 +265,21 @@ def test_the_same_heading_is_drawn_once_and_said_so(tmp_path):
     assert "Dashed" not in said
 
 
+def test_headings_at_which_no_strip_can_be_laid_are_gaps(tmp_path):
+    narrow = shapely.box(-150, -9, 150, 9)
+    none = '[headland]\nwhere = "none"\n'
+    layout = lay_on(tmp_path, narrow, headland=none, direction='heading = "best"')
+    _, said, axes = costs_of(layout)
+    assert "Gaps: headings at which no strip can be laid." in said
+    (searched,) = [block.searched for block in layout.laid.blocks]
+    across = searched.headings_deg < 20
+    assert np.isnan(searched.parts[across]).all()
+    assert np.isfinite(searched.parts[np.argmin(np.abs(searched.headings_deg - 90))]).all()
+    assert np.isfinite(axes.get_ylim()).all()
+    _, said, _ = costs_of(lay_on(tmp_path, square(1320), direction='heading = "best"'))
+    assert "Gaps" not in said
+
+
 def test_what_the_user_should_know_is_printed(tmp_path):
     layout = lay_on(tmp_path, square(), direction="heading = 0\n[slope]\npercent = 6")
     path = tmp_path / "book.pdf"

@@ -5,6 +5,7 @@ import pytest
 import shapely
 from fields import AROUND, FOOT_M, PLANE, lay_on, square, texts, write_shapes
 
+from striplay.errors import NoStripError
 from striplay.geometry.path import Curved, along_line
 from striplay.operations.clear import extents
 from striplay.operations.told import pass_notices
@@ -139,13 +140,10 @@ def test_a_row_set_of_few_rows_is_planted(tmp_path, units):
     assert layout.areas_m2["leftover"] < 1.0
 
 
-def test_a_headland_that_leaves_no_strip_is_told_and_written(tmp_path):
-    layout = lay_on(
-        tmp_path, square(190), headland=AROUND, direction='heading = 0\nnarrowest = "39 ft"'
-    )
-    assert not len(layout.strips)
-    assert {"piece", "strip"} <= set(layout.passes.columns)
-    assert layout.notices[0].severity == "stop"
+def test_a_headland_that_leaves_no_strip_is_refused(tmp_path):
+    direction = 'heading = 0\nnarrowest = "39 ft"\nshortest = "20 ft"'
+    with pytest.raises(NoStripError, match=r'would do: .*narrowest = "19.5 ft"'):
+        lay_on(tmp_path, square(190), headland=AROUND, direction=direction)
 
 
 # --- rings ------------------------------------------------------------------------------------

@@ -54,7 +54,11 @@ def test_own_heading_and_the_usual_stand_beside(weighed):
     assert weighed.best[0].total <= min(weighed.asked.total, weighed.usual.total)
     # the longest edge runs 700 east, 60 north
     assert weighed.usual.heading_deg == pytest.approx(np.degrees(np.arctan2(700, 60)), abs=0.02)
-    assert weighed.usual.offset_m == 0.0
+    # at the best offset there: at none does it cost less
+    assert weighed.usual.offset_m > 0.0
+    along = np.array([weighed.usual.heading_deg])
+    (place,) = np.flatnonzero(np.isclose(weighed.headings_deg, along))
+    assert weighed.usual.total == pytest.approx(weighed.parts[place].sum(), rel=2e-4)
 
 
 def test_text_names_every_part_and_fits_the_screen(tmp_path):
@@ -89,9 +93,19 @@ def test_lay_takes_the_best_and_says_what_it_saves(tmp_path, weighed):
     assert cost["total"] == pytest.approx(weighed.best[0].total, rel=1e-9)
     assert cost["total"] == pytest.approx(sum(cost["parts"].values()), rel=1e-12)
     result = run("lay", tmp_path / "plan.toml", "-o", tmp_path / "out", "--no-map-book")
-    less = cost["usual"]["total"] - cost["total"]
-    # the best heading is a hair beside the longest edge's
-    assert f"{less:,.0f} less than along the longest edge (85 degrees)" in result.stdout
+    # the best is along the longest edge, at the best offset there: nothing is less
+    assert cost["usual"]["total"] == cost["total"]
+    assert "than along" not in result.stdout
+    more = cost["tenth_degree_off"]
+    assert f"; 0.1 degrees off costs up to {more:,.0f} more\n" in result.stdout
+
+
+def test_lay_says_what_a_stated_heading_costs_more_than_the_usual(tmp_path, weighed):
+    path = write_plan_for(tmp_path, FIELD, direction="heading = 40")
+    result = run("lay", path, "-o", tmp_path / "out", "--no-map-book")
+    more = weighed.asked.total - weighed.usual.total
+    assert more > 100
+    assert f"; {more:,.0f} more than along the longest edge (85.103 degrees)" in result.stdout
 
 
 def test_a_square_has_two_best_headings(tmp_path):
@@ -134,3 +148,60 @@ def test_turning_costs_show_in_the_answer(tmp_path):
     dear = SHED.replace('does = "plant"', 'does = "plant"\nturn = "10 min"')
     plan = read_plan(write_plan_for(tmp_path, oblong, direction='heading = "best"', shed=dear))
     assert weigh(plan).best[0].heading_deg % 180 == pytest.approx(0.0, abs=0.05)
+
+
+# --- a tenth of a degree off ----------------------------------------------------------------------
+
+
+def test_what_a_tenth_of_a_degree_off_costs_is_that_of_the_dearer_side(weighed):
+    for choice in (*weighed.best, weighed.asked, weighed.usual):
+        assert choice.off_more is not None
+    best = weighed.best[0]
+    near = [
+        weighed.parts[np.argmin(np.abs(weighed.headings_deg - best.heading_deg - off))].sum()
+        for off in (-0.1, 0.1)
+    ]
+    assert best.off_more == pytest.approx(max(near) - best.total, abs=0.2)
+
+
+def test_along_a_fence_a_tenth_of_a_degree_off_costs_and_across_a_slant_it_does_not(tmp_path):
+    plan = read_plan(write_plan_for(tmp_path, square(), direction='heading = "best"'))
+    along = weigh(plan).best[0]
+    # rows drift over a foot or two of their half mile, so side rows are cut on either side
+    assert along.off_more > 10
+    slanted = shapely.affinity.rotate(square(), 31)
+    plan = read_plan(write_plan_for(tmp_path, slanted, direction="heading = 10"))
+    assert abs(weigh(plan).asked.off_more) < 5
+
+
+def test_weigh_shows_it_and_json_holds_it(tmp_path):
+    path = write_plan_for(tmp_path, square(1320), direction='heading = "best"')
+    lines = run("weigh", path).stdout.splitlines()
+    assert lines[1].endswith("0.1 off")
+    more = json.loads(run("weigh", path, "--json").stdout)["best"][0]["cost"]["tenth_degree_off"]
+    assert lines[2].endswith(f" {round(more):+,d}")
+    assert any(line.startswith("0.1 off: what so many degrees off") for line in lines)
+
+
+def test_a_stated_offset_is_held_to_the_best_along_the_longest_edge(tmp_path):
+    """The first set from the side costs more than the best offset at the same heading."""
+    field = shapely.box(-200, -131, 200, 131)
+    at_side = lay_on(tmp_path, field, direction='heading = 90\noffset = "61 ft"').accounts["cost"]
+    best = lay_on(tmp_path, field, direction='heading = 90\noffset = "best"').accounts["cost"]
+    assert at_side["usual"]["total"] == pytest.approx(best["total"])
+    assert at_side["total"] > best["total"] + 1
+    path = write_plan_for(tmp_path, field, direction='heading = 90\noffset = "61 ft"')
+    out = run("lay", path, "-o", tmp_path / "out", "--no-map-book").stdout
+    more = at_side["total"] - best["total"]
+    assert f"; {more:,.0f} more than at the best offset; 0.1 degrees off costs" in out
+
+
+@pytest.mark.parametrize("turn_deg", [0.000006, -0.000006, 0.0004])
+def test_a_heading_found_holds_no_false_precision(tmp_path, turn_deg):
+    turned = shapely.affinity.rotate(shapely.box(-120, -220, 120, 220), turn_deg)
+    layout = lay_on(tmp_path, turned, direction='heading = "best"')
+    assert layout.accounts["field"]["heading_deg"] == 0.0
+    assert layout.accounts["cost"]["usual"]["heading_deg"] == 0.0
+    searched = layout.laid.blocks[0].searched
+    for heading_deg in (*searched.headings_deg, *(one.heading_deg for one in searched.best)):
+        assert heading_deg == round(heading_deg, 3)

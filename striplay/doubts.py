@@ -1,0 +1,65 @@
+"""Say what of a layout is hardly meant: few strips, much headland, crops without a place."""
+
+from collections.abc import Iterator, Mapping
+
+from striplay.laid import Laid
+from striplay.notices import Notice
+from striplay.plan.models import Plan
+from striplay.section.mixture import crops_named, mixtures_of
+from striplay.tolerances import HEADLAND_SHARE, STRIPS_SHARE
+from striplay.units import format_area, format_length
+
+
+def doubts(
+    plan: Plan, laid: Laid, areas_m2: Mapping[str, float], field_m2: float
+) -> Iterator[Notice]:
+    """Say what of a layout is hardly meant.
+
+    Args:
+        plan: what was asked.
+        laid: the field, swept.
+        areas_m2: where its ground goes.
+        field_m2: its area.
+    """
+    strips_m2, headland_m2 = areas_m2["strips"], areas_m2["headland"]
+    whole = format_area(field_m2, plan.units)
+    if strips_m2 < STRIPS_SHARE * field_m2:
+        said = (
+            f"only {strips_m2 / field_m2:.0%} of the field is in strips, "
+            f"{format_area(strips_m2, plan.units)} of {whole}: less headland, a smaller "
+            "direction.shortest or another heading may leave more"
+        )
+        yield Notice("fit", "mind", None, said)
+    if headland_m2 > HEADLAND_SHARE * field_m2:
+        width = format_length(plan.headland_width_m, plan.units)
+        said = (
+            f"the headland of {width} takes {headland_m2 / field_m2:.0%} of the field, "
+            f"{format_area(headland_m2, plan.units)} of {whole}; fewer passes, or where = "
+            '"ends", take less'
+        )
+        yield Notice("fit", "mind", None, said)
+    yield from _lost(plan, laid)
+
+
+def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:
+    """Say which crops the field has nothing of."""
+    section = laid.section
+    present = {int(kind) for block in laid.blocks for kind in block.pieces.strips.kind}
+    standing = {crop for index in present for crop in section.crops_of(index)}
+    standing |= {section.strips[index].crop for index in present}
+    asked = {*section.crops, *section.labels}
+    edge = plan.headland.crop
+    around = set() if edge is None else {edge, *crops_named(plan, edge)}
+    mixed = {part for parts in mixtures_of(plan).values() for part in parts}
+    for name in plan.crops:
+        if name in standing or name in around:
+            continue
+        if name in asked:
+            said = f"{name}: no strip of it fits on the field, though the set holds one"
+            yield Notice("fit", "mind", None, said)
+        elif name not in mixed:
+            said = (
+                f"{name}: is in the plan and nowhere on the field: no strip, row, headland or "
+                "mixture has it"
+            )
+            yield Notice("crop", "mind", None, said)
