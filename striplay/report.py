@@ -250,7 +250,7 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
     heads = "".join(f"{name:>10}" for name in (*SHORT_PARTS, "total"))
     lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
-    lines.append(f"{'':<8}{'heading':>8}{'offset':>10}{heads}{'passes':>8}{f'{OFF_DEG:g} off':>9}")
+    lines.append(f"{'':<7}{'heading':>8}{'offset':>10}{heads}{'passes':>7}{f'{OFF_DEG:g} off':>8}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))
     rows += [(name, choice) for name, choice in beside if choice is not None and choice.laid]
@@ -258,8 +258,8 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
         money = "".join(f"{part:>10,.0f}" for part in (*choice.parts, choice.total))
         offset = format_typed(choice.offset_m, plan.units)
         lines.append(
-            f"{name:<8}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>8}"
-            f"{_more(choice.off_more):>9}"
+            f"{name:<7}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>7}"
+            f"{_more(choice.off_more):>8}"
         )
     lines.append("passes: the planter's; usual: along the longest edge, at its best offset")
     lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
