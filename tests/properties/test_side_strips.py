@@ -232,7 +232,7 @@ def test_on_land_narrower_than_any_strip_may_be_nothing_is_planted(tmp_path):
     found = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, None)
     assert np.isinf(found.money).all()
     assert not found.passes.any()
-    assert found.parts[:, :2].sum(axis=1) == pytest.approx(land.area * 0.08)  # all of it is left bare
+    assert found.parts[:, :2].sum(axis=1) == pytest.approx(land.area * 0.08)
     assert not found.parts[:, 2:].any()
     alone = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, 3.0)
     assert alone.parts[0] == pytest.approx(found.parts[0])
