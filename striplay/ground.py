@@ -1,11 +1,11 @@
 """Put a boundary on a plane true to the ground, and bring results back.
 
-The plane is a transverse Mercator centerd on the field with scale 1 there, on the WGS 84 ellipsoid:
-x east, y true north at the center, in meters. Only this module projects.
+The plane is a transverse Mercator centered on the field with scale 1 there, on the WGS 84
+ellipsoid: x east, y true north at the center, in meters. Only this module projects.
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -189,10 +189,10 @@ def locate(
     """
     lonlat = _to_lonlat(boundary)
     plane = _centered_on(lonlat)
-    parts, notices = _on_plane(boundary, lonlat, plane)
+    parts, labels_of, notices = _on_plane(boundary, lonlat, plane)
     land = shapely.union_all(parts)
     _check_size(boundary, plane, land)
-    notices = [*of_parts(boundary.source, boundary.labels, parts, plane.spot), *notices]
+    notices = [*of_parts(boundary.source, labels_of, parts, plane.spot), *notices]
     outline = _filled(land)
     barred = shapely.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
@@ -237,7 +237,7 @@ def _obstacles(
     beside_m: float,
 ) -> tuple[shapely.Geometry, shapely.Geometry, list[tuple[shapely.Geometry, str]], list[Notice]]:
     """Give all that is not cropped, what of it is clearance, small ones by label, and notices."""
-    placed, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
+    placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
     if thin and clearance_m is None:
@@ -252,26 +252,30 @@ def _obstacles(
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
     cleared = shapely.difference(shapely.union_all(wide[kept_off]), shapely.union_all(solid))
     beside = [
-        (shape, shapes.labels[index])
+        (shape, labels[index])
         for index in np.flatnonzero(small)
         for shape in shapely.get_parts(wide[index])
     ]
-    told = [*_of_obstacles(notices), *_far_off(shapes, placed, plane, outline)]
+    told = [*_of_obstacles(notices), *_far_off(shapes.source, labels, placed, plane, outline)]
     return shapely.union_all(wide), cleared, beside, told
 
 
 def _far_off(
-    shapes: Shapes, placed: list[shapely.Geometry], plane: Plane, outline: shapely.Geometry
+    source: str,
+    labels: Sequence[str],
+    placed: list[shapely.Geometry],
+    plane: Plane,
+    outline: shapely.Geometry,
 ) -> list[Notice]:
     """Tell of obstacles far from the field, where others lie in it: a slip in a coordinate?"""
     away_m = shapely.distance(placed, outline)
     far = np.flatnonzero(away_m > FAR_OFF_M)
     if not len(far) or len(far) == len(placed):
         return []
-    first = shapes.labels[int(far[0])]
+    first = labels[int(far[0])]
     center = shapely.get_coordinates(shapely.point_on_surface(placed[far[0]]))[0]
     said = (
-        f"{shapes.source}: {len(far)} of {len(placed)} obstacles lie more than {FAR_OFF_M:.0f} m "
+        f"{source}: {len(far)} of {len(placed)} obstacles lie more than {FAR_OFF_M:.0f} m "
         f"from the field and are left out, as {first} at {plane.place(center)}"
     )
     return [Notice("obstacle", "know", plane.spot(center), said)]
@@ -414,13 +418,13 @@ def _centered_on(lonlat_deg: Floats) -> Plane:
 
 def _on_plane(
     shapes: Shapes, lonlat_deg: Floats, plane: Plane
-) -> tuple[list[shapely.Geometry], list[Notice]]:
-    """Put shapes on the plane, mended; give also the notices of what was mended."""
+) -> tuple[list[shapely.Geometry], tuple[str, ...], list[Notice]]:
+    """Put shapes on the plane, mended; give also their labels, and what was mended."""
     points = plane.to_plane(lonlat_deg)
     extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
     if extent_m > MAX_FIELD_EXTENT_M:
         raise BoundaryError(
-            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centerd on "
+            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centered on "
             f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
             "across (is the crs right, and does `where` choose one field?)"
         )
@@ -442,7 +446,7 @@ def _on_plane(
         notices += told
     if faults:
         raise BoundaryError.of(shapes.source, faults)
-    return mended, notices
+    return mended, tuple(shapes.labels), notices
 
 
 def _joined(shapes: Shapes, lonlat_deg: Floats) -> Shapes:

@@ -120,7 +120,7 @@ class BoomCover:
     """How a boom covers a strip.
 
     Attributes:
-        passes: passes needed, each centerd on an equal share of the strip.
+        passes: passes needed, each centered on an equal share of the strip.
         mismatch_m: distance from the strip's edge to the nearest edge of a boom section.
     """
 

@@ -637,7 +637,7 @@ def test_a_field_is_at_most_50_km_across(write_geojson, width_m, fits):
         assert ground(path).land.area == pytest.approx(width_m * 100, rel=1e-4)
         return
     assert refusal(path) == (
-        "field.geojson: is 60 km across, centerd on -93.50000, 41.99988; a field is at most 50 km "
+        "field.geojson: is 60 km across, centered on -93.50000, 41.99988; a field is at most 50 km "
         "across (is the crs right, and does `where` choose one field?)"
     )
 

@@ -23,7 +23,7 @@ def parts(layout):
     return dict(layout.laid.parts)
 
 
-def centerd(corners_ft):
+def centered(corners_ft):
     """Give a polygon about the center of the plane, where north is the plane's own."""
     points = np.array(corners_ft) * FOOT_M
     return shapely.Polygon(points - (points.min(axis=0) + points.max(axis=0)) / 2)
@@ -109,7 +109,7 @@ def test_shares_are_those_drawn_headland_included(tmp_path, kind, headland, offs
 
 def test_a_square_along_its_side_by_hand(tmp_path):
     """20 acres in whole sets: 1,280 ft across is 8 sets of 40 + 120 ft, 1,000 ft of row."""
-    field = centerd([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    field = centered([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     cost = parts(layout)
     # a set: corn 1 planter pass, 1 boom pass, 2 of the header; soybean 3, 1 (120 ft), 4 (30 ft)
@@ -132,7 +132,7 @@ def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m, tilt_
     """
     half_ft = (7 * 160 + 40 + 80) / 2
     x, tilt = half_ft + off_m / 2 / FOOT_M, tilt_m / FOOT_M
-    field = centerd([(0, 0), (2 * x, 0), (2 * x + tilt, 1000), (tilt, 1000)])
+    field = centered([(0, 0), (2 * x, 0), (2 * x + tilt, 1000), (tilt, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     # a centimeter left over is run over; a section more would cost 30 times as much
     assert parts(layout)["overlap at point rows"] == pytest.approx(0.0, abs=0.3)
@@ -140,7 +140,7 @@ def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m, tilt_
 
 def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
     """Ends rise 300 ft over 1,280: a pass of width w works w x (300 w / 1280) / 2 twice."""
-    field = centerd([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
+    field = centered([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
     planter, sprayer = layout.point_rows
     width_ft = 40.0
@@ -159,7 +159,7 @@ def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
 
 @pytest.mark.parametrize(("shut_off", "share"), [('"row"', 1 / 16), ('"none"', 1.0), ("4", 1 / 4)])
 def test_shut_off_makes_point_rows_smaller(tmp_path, shut_off, share):
-    field = centerd([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
+    field = centered([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
     shed = SHED.replace("rows = 16\n", f"rows = 16\nshut_off = {shut_off}\n")
     layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
     planter = layout.point_rows[0]
@@ -171,7 +171,7 @@ def test_shares_off_the_wish_cost_their_land(tmp_path):
     shed = SHED.replace("[crops.corn]", "[crops.corn]\nshare = 0.5").replace(
         "[crops.soybean]", "[crops.soybean]\nshare = 0.5"
     )
-    field = centerd([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    field = centered([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
     acres = 1280 * 1000 / 43_560
     assert parts(layout)["departure from wished shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
@@ -235,7 +235,7 @@ def test_aims_in_one_word(tmp_path):
 
 
 def test_offset_stated_is_kept_and_best_is_no_worse(tmp_path):
-    field = centerd([(0, 0), (2000, 0), (2000, 1330), (0, 1330)])
+    field = centered([(0, 0), (2000, 0), (2000, 1330), (0, 1330)])
     laid = {
         offset: lay_on(
             tmp_path, field, direction=f'heading = 0\noffset = {offset}\nnarrowest = "5 ft"'

@@ -351,7 +351,7 @@ def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
     missing = sorted(between[0] - between[1])
     assert missing
     assert picture.scene.section.tramlines_m == pytest.approx(missing)
-    # under the wheels of a boom centerd on the strip: 60 in from its middle, half a tire each way
+    # under the wheels of a boom centered on the strip: 60 in from its middle, half a tire each way
     middle_m, reach_m = 15 * 0.3048, (7 + 3.75) * 0.0254
     assert all(abs(abs(at - middle_m) - 60 * 0.0254) <= reach_m for at in missing)
     # a cross a row, then the key's
