@@ -96,15 +96,19 @@ def crop_sheets(paper: Paper, layout: "Layout", sown: "DataFrame") -> Iterator[S
 
 
 def _crop_tables(layout: "Layout", sown: "DataFrame") -> Iterator[Table]:
-    """Give a table a crop or mixture of the strips, then one a crop between their rows."""
+    """Give a table a crop or mixture that is sown, then one a crop between the rows of others."""
     own = sown[sown["layer"] == 0]
     for label in dict.fromkeys(strip.crop for strip in layout.section.strips):
         write = _mixture_table if is_mixture(layout.plan, label) else _strip_table
-        yield write(f"Strips of {label}", layout, own[own["label"] == label])
+        mine = own[own["label"] == label]
+        if len(mine):
+            yield write(f"Strips of {label}", layout, mine)
     hosts = dict(zip(layout.strips["strip"], layout.strips["crop"], strict=True))
     for layer in layout.section.layers:
         if layer.number:
             mine = sown[(sown["layer"] == layer.number) & (sown["crop"] == layer.crop)]
+            if mine.empty:
+                continue
             into = " and ".join(dict.fromkeys(hosts[strip] for strip in mine["strip"]))
             yield _strip_table(f"Between the rows of {into}: {layer.crop}", layout, mine)
 
