@@ -9,7 +9,7 @@ from striplay.units import UnitSystem
 _US = {
     "planter": 'rows = 16\nspacing = "30 in"',
     "header": 'rows = 8\nspacing = "30 in"',
-    "platform": 'width = "30 ft"',
+    "platform": 'width = "40 ft"',
     "clearance": '"6 in"',
     "sprayer": 'width = "120 ft"\nsections = 12',
     "corn": 'rate = "34000 seeds/acre"',
