@@ -14,6 +14,7 @@ from striplay.section.mixture import crops_named, mixtures_of
 from striplay.section.section import Layer, Section
 from striplay.section.wheels import off_tracks, tracks_over
 from striplay.tolerances import WIDTH_M
+from striplay.units import format_small
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,16 +100,20 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
             if moment.reach_m[beside.side]
             > max(0.0, beside.near_m - _clearance_m(plan, machine)) + WIDTH_M
         ]
-        cures = {}
+        cures: dict[str, str] = {}
+        verbs: dict[str, str] = {}
         for layer in dict.fromkeys(moment.within):
             crop = name_of(plan, settled, layer)
             if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
                 told.append((crop, f"between the rows of {moment.crop}"))
                 cures[crop] = _cure(plan, moment, layer)
+                if _cuts(plan, moment, layer) and not cures[crop]:
+                    verbs[crop] = _cut_words(plan, moment, layer)
         # what is not harvested, such as a cover crop, may be driven over
         for crop, where in (one for one in told if plan.crops[one[0]].reaped):
             cure = cures.get(crop, "")
-            said = f"{machine} would run over {crop}, {_until(settled[crop])}, {where}{cure}"
+            runs = verbs.get(crop, f"would run over {crop}")
+            said = f"{machine} {runs}, {_until(settled[crop])}, {where}{cure}"
             # with a cure it is not known that the header cuts
             found[moment.day, said] = Conflict(moment.day, crop, said, "mind" if cure else "stop")
     return list(found.values())
@@ -144,6 +149,16 @@ def _cure(plan: Plan, moment: Moment, layer: Layer) -> str:
     if not lacking:
         return ""
     return f"; whether it cuts above is not known without {' and '.join(lacking)}"
+
+
+def _cut_words(plan: Plan, moment: Moment, layer: Layer) -> str:
+    """Say what a header does to the crop between: how high that stands, and where it is cut."""
+    header = plan.machines[moment.work.machine]
+    cuts_m = header.cutting_height_m if isinstance(header, Harvester) else None
+    if cuts_m is None or layer.height_m is None or moment.work.layer > 0:
+        return f"would run over {layer.label}"
+    high, low = (format_small(m, plan.units) for m in (layer.height_m, cuts_m))
+    return f"would cut {layer.label}, {high} high, at {low}"
 
 
 def _crushes(plan: Plan, section: Section, moment: Moment, layer: Layer) -> bool:

@@ -177,6 +177,8 @@ def said_of_swap(plan: Plan, crops: Sequence[str], widths_m: Sequence[float]) ->
         return ""
     if are_equal(widths_m):
         return "equal widths: crops can swap places next season"
+    if any(wish.rows != "fit" for wish in wished_strips(plan)):
+        return "unequal widths: crops can't swap places next season"
     return "no equal widths fit all machines: crops can't swap places next season"
 
 

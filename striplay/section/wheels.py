@@ -77,9 +77,15 @@ def wheel_notices(
     crushed = len(rows_m) - len(off_tracks(wheel_tracks(plan, passes), rows_m))
     if not crushed:
         return []
-    width = format_length(strip.width_m, plan.units)
-    told = f"{passes[0].machine}: its wheels run on {crushed} rows of {crop} of a strip of {width}"
-    return [f"{told}; leave tramlines, or set its tread between the rows"]
+    width, name = format_length(strip.width_m, plan.units), passes[0].machine
+    rows = f"{crushed} rows of {crop} of a strip of {width}"
+    room_m = plan.machines[name].wheel_clearance_m
+    tires = [(at_m, near_m - room_m) for at_m, near_m in wheel_tracks(plan, passes)]
+    if len(off_tracks(tires, rows_m)) == len(rows_m):
+        near = f"{name}: its tires come nearer than {format_small(room_m, plan.units)}"
+        cure = "narrower tires, a wider gap or tramlines would do"
+        return [f"{near} (wheel_clearance) to {rows}; {cure}"]
+    return [f"{name}: its wheels run on {rows}; leave tramlines, or set its tread between the rows"]
 
 
 def passes_to_sow(seeder: Planter, width_m: float, asked_m: Sequence[float]) -> int:

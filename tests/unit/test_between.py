@@ -183,7 +183,9 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     ):
         shed = WHEAT.replace('tire = "16 in"', f'tire = "{tire}"')
         found = " ".join(section_of(tmp_path, TWIN + relay, shed).notices)
-        assert ("wheels" not in found) == clear
+        near = "its tires come nearer than 1 in (wheel_clearance) to 2 rows of wheat"
+        assert (near not in found) == clear
+        assert "wheels run on" not in found
 
 
 def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):

@@ -313,7 +313,10 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     sprayer = "\n[machines.sprayer]"
     shed = shed.replace(sprayer, f'\ncutting_height = "10 in"{sprayer}')
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "8 in"\n') == []
-    over = "platform would run over soybean, standing until 2026-09-25, between the rows of wheat"
+    over = (
+        "platform would cut soybean, 12 in high, at 10 in, standing until 2026-09-25, between the "
+        "rows of wheat"
+    )
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') == [over]
     # what would tell is named, and nothing else
     without = f"{over}; whether it cuts above is not known without"

@@ -171,7 +171,8 @@ def test_a_header_may_clear_a_mixture_between(tmp_path, height, cleared):
     relay = f'[[relay]]\ncrop = "duo"\ninto = "corn"\nheight = "{height}"\n'
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n' + relay
     found = said(plan_for(tmp_path, strips, shed + RYE + DUO, corn=corn))
-    over = ["corn_head would run over duo, standing until 2026-09-25, between the rows of corn"]
+    cut = "corn_head would cut duo, 30 in high, at 20 in"
+    over = [f"{cut}, standing until 2026-09-25, between the rows of corn"]
     assert found == ([] if cleared else over)
 
 
