@@ -319,6 +319,7 @@ def test_a_header_known_to_clear_the_second_crop_is_no_conflict(tmp_path):
     )
     assert conflicts(tmp_path, shed, f'{TWIN}{RELAY}height = "12 in"\n') == [over]
     # what would tell is named, and nothing else
+    over = "platform would run over soybean, standing until 2026-09-25, between the rows of wheat"
     without = f"{over}; whether it cuts above is not known without"
     assert conflicts(tmp_path, shed, TWIN + RELAY) == [
         f"{without} height of soybean under [[relay]]"
