@@ -91,16 +91,18 @@ def _reach(
         swaths = shapely.buffer(lines, one.width_m / 2, cap_style="flat")
         beyond, source = shapely.get_parts(over(swaths), return_index=True)
         length_m = _longest_m(beyond)
+        long = length_m > RUNS_OUT_M
+        beyond, source, length_m = beyond[long], source[long], length_m[long]
         corners, of = shapely.get_coordinates(beyond, return_index=True)
         deep_m = np.zeros(len(beyond))
         np.maximum.at(deep_m, of, shapely.distance(shapely.points(corners), edge))
-        told = (length_m > RUNS_OUT_M) & (deep_m > DEEP_M)
-        if not told.any():
+        deep = deep_m > DEEP_M
+        if not deep.any():
             continue
-        passes = one.stretch_of[one.working][source[told]]
+        passes = one.stretch_of[one.working][source[deep]]
         counts[one.machine] = counts.get(one.machine, 0) + len(np.unique(passes))
-        deepest_m = max(deepest_m, float(deep_m[told].max()))
-        longest = int(np.argmax(np.where(told, length_m, 0.0)))
+        deepest_m = max(deepest_m, float(deep_m.max()))
+        longest = int(np.argmax(np.where(deep, length_m, 0.0)))
         if length_m[longest] > worst_m:
             worst_m, worst = float(length_m[longest]), beyond[longest]
     if worst is None:
