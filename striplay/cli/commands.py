@@ -8,7 +8,8 @@ import os
 import sys
 import traceback
 from contextlib import suppress
-from typing import Any
+from pathlib import Path
+from typing import Any, NoReturn
 
 import click
 
@@ -26,6 +27,13 @@ LOG = "STRIPLAY_LOG"
 class Commands(click.Group):
     """Commands that never end in a traceback."""
 
+    def main(self, *arguments: Any, **options: Any) -> Any:  # noqa: ANN401 - click's own
+        """Run the program; say in a line what the system refused, its help not printed too."""
+        try:
+            return super().main(*arguments, **options)
+        except OSError as error:
+            _leave(error, _of_system(error) or _fault(error), STOPPED)
+
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - click's own
         """Run a command; say in a line what stopped it, if anything did."""
         for stream in (sys.stdout, sys.stderr):
@@ -42,13 +50,12 @@ class Commands(click.Group):
         except KeyboardInterrupt:
             raise SystemExit(STOPPED) from None
         except BrokenPipeError:  # whoever read the output has seen enough
-            with suppress(OSError):
-                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            _drop_output()
             raise SystemExit(STOPPED) from None
         except click.ClickException as error:
             error.__dict__["message"] = plain(error.message)  # it quotes what was typed
             raise
-        except (click.exceptions.Exit, click.Abort):
+        except (click.exceptions.Exit, click.Abort, OSError):  # `main` says what the system refused
             raise
         except Exception as error:  # noqa: BLE001 - whatever it is, its user gets no traceback
             _leave(error, _fault(error), STOPPED)
@@ -60,7 +67,28 @@ def _status(error: StriplayError) -> int:
     return STOPPED if isinstance(error, AccountsError | PassError | WriteError) else UNUSABLE
 
 
-def _leave(error: BaseException, said: str, status: int) -> None:
+def _drop_output() -> None:
+    """Drop what still waits to go to stdout, so that Python does not try again as it ends."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _of_system(error: OSError) -> str:
+    """Say what stops any command: stdout that takes no more, or no folder to work in; else ""."""
+    if error.strerror and error.filename is None and not isinstance(error, FileNotFoundError):
+        _drop_output()  # of all that is written it alone has no name
+        return (
+            f"stdout: can't be written: {error.strerror}; where it goes to a file, make room on "
+            "that disk, or name a file elsewhere"
+        )
+    try:
+        Path.cwd()
+    except FileNotFoundError:
+        return "the folder you work in is no longer there; change to another (cd), and run it again"
+    return ""
+
+
+def _leave(error: BaseException, said: str, status: int) -> NoReturn:
     """Say what stopped a command, log how it came to it where that is asked for, and leave."""
     with suppress(OSError):
         say(f"striplay: {said}", err=True)

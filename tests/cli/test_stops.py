@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -101,6 +102,54 @@ def test_a_pipe_that_breaks_is_quiet(plan, words):
     done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, check=False)
     os.close(writer)
     assert (done.returncode, done.stderr) == (1, b"")
+
+
+FULL = Path("/dev/full")
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="no device that is always full")
+@pytest.mark.parametrize(
+    ("words", "unbuffered"),
+    [
+        (["fit", "{plan}"], ""), (["fit", "{plan}", "--json"], ""),
+        (["fit", "{plan}", "--json"], "1"), (["fit", "--help"], ""), (["--help"], ""),
+    ],
+)  # fmt: skip
+def test_a_full_disk_under_stdout_is_told(plan, words, unbuffered):
+    command = [sys.executable, "-m", "striplay", *(word.format(plan=plan) for word in words)]
+    settings = {**os.environ, "PYTHONUNBUFFERED": unbuffered}
+    with FULL.open("w") as full:
+        done = subprocess.run(
+            command, stdout=full, stderr=subprocess.PIPE, check=False, env=settings
+        )
+    assert done.returncode == 1
+    assert done.stderr.decode() == (
+        "striplay: stdout: can't be written: No space left on device; where it goes to a file, "
+        "make room on that disk, or name a file elsewhere\n"
+    )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a folder in use can't be removed")
+@pytest.mark.parametrize("words", [["lay", "{plan}", "-o", "out"], ["start", "{field}"]])
+def test_a_folder_worked_in_that_is_gone_is_told(plan, tmp_path, monkeypatch, words):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    given = {"plan": plan, "field": plan.parent / "field.geojson"}
+    result = run(*(word.format(**given) for word in words))
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert result.stderr == (
+        "striplay: the folder you work in is no longer there; change to another (cd), and run it "
+        "again\n"
+    )
+
+
+def test_another_refusal_of_the_system_is_a_fault(plan, tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.flow.lay", raising(FileNotFoundError("of ours")))
+    result = run("lay", plan, "-o", tmp_path / "out")
+    assert result.exit_code == 1
+    assert result.stderr.startswith("striplay: stopped by a fault of its own (FileNotFoundError)")
 
 
 @pytest.mark.parametrize(
