@@ -1,11 +1,12 @@
 """Replace an output folder or file whole or not at all.
 
-What is new is written beside it under a hidden name and then takes its place. Whatever ends a run,
-and whenever, the old or the new one is there, whole; what the run leaves beside it is cleared, or
-put back, by the next.
+What is new is written beside it under a hidden name, is on the disk, and then takes its place.
+Whatever ends a run, and whenever, the old or the new one is there, whole; what the run leaves
+beside it is cleared, or put back, by the next.
 """
 
 import ctypes
+import errno
 import os
 import re
 import secrets
@@ -47,7 +48,7 @@ def check_folder(folder: Path) -> None:
 def _check_own(there: Path, folder: Path) -> None:
     """Check that what lies `there` was written here; messages name the folder it belongs to."""
     with _writing(folder):
-        found = {one.name for one in there.iterdir() if one.name.lower() not in OF_SYSTEM}
+        found = {one.name for one in there.iterdir() if not _is_of_system(one)}
     if not found:
         return
     if MARK not in found:
@@ -64,6 +65,11 @@ def _check_own(there: Path, folder: Path) -> None:
             f"{folder}: holds {', '.join(foreign)}, which striplay lay did not write; "
             "move it elsewhere, or give a new folder's name with -o"
         )
+
+
+def _is_of_system(path: Path) -> bool:
+    """Tell a file that a desktop put there; a folder of such a name is someone's work."""
+    return path.name.lower() in OF_SYSTEM and path.is_file() and not path.is_symlink()
 
 
 def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
@@ -90,6 +96,7 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
                 write(fresh)
                 names = sorted(entry.name for entry in fresh.iterdir())
                 _write_text(fresh / MARK, "\n".join(names) + "\n")
+                _settle(fresh)
                 _take_place(fresh, folder)
         finally:
             shutil.rmtree(fresh, ignore_errors=True)
@@ -150,9 +157,28 @@ def _write_file(
         try:
             with _writing(path):
                 write(fresh)
+                _settle(fresh)
                 place(fresh, target)
         finally:
             fresh.unlink(missing_ok=True)
+
+
+def _settle(path: Path) -> None:
+    """Wait until a file, or a folder and the files in it, is on the disk, where a drive can say.
+
+    What takes another's place before that may be empty after a loss of power.
+    """
+    for one in [*path.iterdir(), path] if path.is_dir() else [path]:
+        if one.is_dir() and sys.platform == "win32":
+            continue  # which opens no folder
+        file = os.open(one, os.O_RDONLY if one.is_dir() else os.O_RDWR)
+        try:
+            os.fsync(file)
+        except OSError as error:
+            if error.errno not in {errno.EINVAL, errno.ENOTSUP}:
+                raise
+        finally:
+            os.close(file)
 
 
 @contextmanager

@@ -1,5 +1,6 @@
 """Output folders: replaced whole or not at all."""
 
+import errno
 import os
 import subprocess
 import sys
@@ -320,6 +321,62 @@ def test_files_of_the_desktop_are_no_ones_work(tmp_path, name):
     (target / f"{name}.txt").write_text("x")
     with pytest.raises(OutputError, match=f"holds {name}.txt, which"):
         replace_folder(target, one_file("3"))
+
+
+@pytest.mark.parametrize("name", ["Thumbs.db", ".DS_Store"])
+def test_a_folder_named_as_a_file_of_the_desktop_is_the_users(tmp_path, name):
+    target = tmp_path / "out"
+    replace_folder(target, one_file("1"))
+    (target / name).mkdir()
+    (target / name / "mine.txt").write_text("x")
+    with pytest.raises(OutputError, match=f"holds {name}, which striplay lay did not write"):
+        replace_folder(target, one_file("2"))
+    assert (target / name / "mine.txt").read_text() == "x"
+
+
+@pytest.mark.parametrize("exchange", [True, False])
+def test_all_is_on_the_disk_before_it_takes_its_place(tmp_path, monkeypatch, exchange):
+    on_disk, placed = {}, []
+
+    def sync(file):
+        found = os.fstat(file)
+        on_disk[found.st_ino] = found.st_mtime_ns
+
+    def check(path):
+        for one in [path, *(path.iterdir() if path.is_dir() else ())]:
+            assert on_disk.get(one.stat().st_ino) == one.stat().st_mtime_ns, one
+        placed.append(path)
+
+    def looked_at(act):
+        return lambda fresh, to: (check(fresh) if "partial" in fresh.name else None, act(fresh, to))
+
+    monkeypatch.setattr(os, "fsync", sync)
+    monkeypatch.setattr(Path, "rename", looked_at(Path.rename))
+    monkeypatch.setattr(Path, "replace", looked_at(Path.replace))
+    monkeypatch.setattr(Path, "hardlink_to", lambda to, fresh: (check(fresh), os.link(fresh, to)))
+    swap = folder_module._exchange if exchange else (lambda *_: False)
+    monkeypatch.setattr(folder_module, "_exchange", lambda one, to: (check(one), swap(one, to))[1])
+    for text in ("1", "2"):
+        replace_folder(tmp_path / "out", one_file(text))
+        replace_file(tmp_path / "s.svg", lambda fresh, text=text: fresh.write_text(text))
+    write_new(tmp_path / "plan.toml", "a")
+    assert len(placed) >= 5
+    assert (tmp_path / "out" / "a.txt").read_text() == "2"
+
+
+@pytest.mark.parametrize(("number", "told"), [(errno.EINVAL, False), (errno.ENOSPC, True)])
+def test_a_drive_that_knows_no_waiting_and_one_that_is_full(tmp_path, monkeypatch, number, told):
+    def refuse(_):
+        raise OSError(number, os.strerror(number))
+
+    replace_folder(tmp_path / "out", one_file("1"))
+    monkeypatch.setattr(os, "fsync", refuse)
+    if told:
+        with pytest.raises(WriteError, match="can't be written: No space left on device"):
+            replace_folder(tmp_path / "out", one_file("2"))
+    else:
+        replace_folder(tmp_path / "out", one_file("2"))
+    assert (tmp_path / "out" / "a.txt").read_text() == ("1" if told else "2")
 
 
 @pytest.mark.parametrize("mark", [b"\xff\xfe", b"", None])
