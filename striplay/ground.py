@@ -19,15 +19,12 @@ from pyproj import network
 from pyproj.exceptions import CRSError, ProjError
 
 from striplay.errors import BoundaryError
+from striplay.geometry import overlay
+from striplay.limits import MAX_FIELD_EXTENT_M, MAX_SHOWN, MIN_FIELD_AREA_M2
 from striplay.mend import mend, written
 from striplay.notices import Notice
 from striplay.outline import of_parts
-from striplay.tolerances import (
-    MAX_FIELD_EXTENT_M,
-    MIN_FIELD_AREA_M2,
-    ROUND_TRIP_M,
-    SLIVER_M2,
-)
+from striplay.tolerances import ROUND_TRIP_M, SLIVER_M2
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
@@ -159,13 +156,13 @@ class Ground:
     @cached_property
     def driven_on(self) -> shapely.Geometry:
         """The land, and the obstacles that machines lift through."""
-        return _polygons_only(shapely.union(self.land, self.through))
+        return _polygons_only(overlay.union(self.land, self.through))
 
     @cached_property
     def rowed(self) -> shapely.Geometry:
         """The same with small obstacles: what headland is set round, and rows begin from."""
-        inside = shapely.intersection(shapely.union_all(self.beside), self.outline)
-        return _polygons_only(shapely.union_all([self.driven_on, inside]))
+        inside = overlay.intersection(overlay.union_all(self.beside), self.outline)
+        return _polygons_only(overlay.union_all([self.driven_on, inside]))
 
 
 def locate(
@@ -190,11 +187,11 @@ def locate(
     lonlat = _to_lonlat(boundary)
     plane = _centered_on(lonlat)
     parts, labels_of, notices = _on_plane(boundary, lonlat, plane)
-    land = shapely.union_all(parts)
+    land = overlay.union_all(parts)
     _check_size(boundary, plane, land)
     notices = [*of_parts(boundary.source, labels_of, parts, plane.spot), *notices]
     outline = _filled(land)
-    barred = shapely.difference(outline, land)
+    barred = overlay.difference(outline, land)
     passed = clear = shapely.MultiPolygon()
     small: list[shapely.Geometry] = []
     labels: list[str] = []
@@ -206,14 +203,14 @@ def locate(
         small += [shape for shape, _ in beside]
         labels += [label for _, label in beside]
         notices += more
-        inside = shapely.intersection(listed, land)
+        inside = overlay.intersection(listed, land)
         if inside.area <= SLIVER_M2:
             way = "lifted through" if shapes is through else "gone around"
             told = f"{shapes.source}: none of its obstacles to be {way} lies in the field"
             notices.append(Notice("obstacle", "mind", None, told))
-        clear = shapely.union(clear, shapely.intersection(cleared, land))
-        land = _polygons_only(shapely.difference(land, listed))
-        barred = _polygons_only(shapely.union(barred, inside))
+        clear = overlay.union(clear, overlay.intersection(cleared, land))
+        land = _polygons_only(overlay.difference(land, listed))
+        barred = _polygons_only(overlay.union(barred, inside))
         if shapes is through:
             passed = _polygons_only(inside)
         if land.area < MIN_FIELD_AREA_M2:
@@ -250,14 +247,14 @@ def _obstacles(
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
     wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
-    cleared = shapely.difference(shapely.union_all(wide[kept_off]), shapely.union_all(solid))
+    cleared = overlay.difference(overlay.union_all(wide[kept_off]), overlay.union_all(solid))
     beside = [
         (shape, labels[index])
         for index in np.flatnonzero(small)
         for shape in shapely.get_parts(wide[index])
     ]
     told = [*_of_obstacles(notices), *_far_off(shapes.source, labels, placed, plane, outline)]
-    return shapely.union_all(wide), cleared, beside, told
+    return overlay.union_all(wide), cleared, beside, told
 
 
 def _far_off(
@@ -306,7 +303,7 @@ def _crs_of(source: str, text: str) -> pyproj.CRS:
     Raises:
         BoundaryError: it is none.
     """
-    named = text if len(text) <= MOST_OF_CRS else "its coordinate reference system"
+    named = text if len(text) <= MAX_SHOWN else "its coordinate reference system"
     if READS_FILES.search(text):
         raise BoundaryError(
             f"{source}: its coordinate reference system names further files, which are not read; "
@@ -325,10 +322,6 @@ def _crs_of(source: str, text: str) -> pyproj.CRS:
             'ground; state one such as crs = "EPSG:26915"'
         )
     return crs
-
-
-MOST_OF_CRS = 60
-"""A longer text of a coordinate reference system is not shown."""
 
 
 def same_crs(one: str, other: str) -> bool:
@@ -466,7 +459,7 @@ def _joined(shapes: Shapes, lonlat_deg: Floats) -> Shapes:
     if not (west.any() and east.any()):
         return replace(shapes, polygons=tuple(placed))
     cut = west | east
-    whole = shapely.get_parts(shapely.union_all(placed[cut]))
+    whole = shapely.get_parts(overlay.union_all(placed[cut]))
     first = shapes.labels[int(np.flatnonzero(cut)[0])]
     kept = [label for label, gone in zip(shapes.labels, cut, strict=True) if not gone]
     labels = (*[first] * len(whole), *kept)
@@ -487,7 +480,7 @@ def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
 
 def _filled(land: shapely.Geometry) -> shapely.Geometry:
     exteriors = shapely.get_exterior_ring(shapely.get_parts(land))
-    return shapely.union_all(shapely.polygons(exteriors))
+    return overlay.union_all(shapely.polygons(exteriors))
 
 
 def _polygons_only(geometry: shapely.Geometry) -> shapely.Geometry:

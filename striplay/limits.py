@@ -40,11 +40,30 @@ MAX_FEATURES = 100_000
 MAX_VERTICES = 400_000
 """Vertices of all shapes that are read: one for each foot of a boundary of 75 miles."""
 
+MIN_FIELD_AREA_M2 = 500.0
+"""Below 0.05 ha a "field" is a mis-digitised or wrongly projected shape, not ground to strip."""
+
+MAX_FIELD_EXTENT_M = 50_000.0
+"""Above 50 km the local plane departs from the ground, and no one field is that wide."""
+
+MAX_NESTED = 8
+"""Tables, lists or collections within each other, in a plan or a shape: either takes four."""
+
+MAX_DIGITS = 18
+"""A whole number with more digits is of no use on a farm."""
+
 MAX_CONDITION_DEPTH = 20
 """Brackets within brackets, beyond what a person can follow."""
 
 MAX_TOLD = 20
 """So many faults of a file are told one by one; more are counted."""
+
+MAX_OFFERED = 12
+"""So many known words are named where one is not known; of a longer list a near one, or its first.
+"""
+
+MAX_SHOWN = 60
+"""Characters of a name or value that are shown; it is cut there, to leave its line readable."""
 
 MAX_LENGTH_M = 100_000.0
 """No length on a farm is longer than 100 km."""

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError
+from striplay.geometry import overlay
 from striplay.notices import Notice
 from striplay.tolerances import MAX_MEND_M2, MAX_MEND_SHARE, MAX_MEND_SHARE_OF_SMALL
 
@@ -43,7 +44,7 @@ def mend(
     if shapely.is_valid(polygon) and polygon.area > 0:
         return polygon, []
     parts = shapely.get_parts(shapely.make_valid(polygon))
-    valid = shapely.union_all(parts[shapely.get_dimensions(parts) == 2])  # noqa: PLR2004 - areas
+    valid = overlay.union_all(parts[shapely.get_dimensions(parts) == 2])  # noqa: PLR2004 - areas
     if valid.area == 0:
         at = spot(shapely.get_coordinates(polygon)[0])
         raise BoundaryError.of(source, [f"{label} has no area, near {written(at)}"])

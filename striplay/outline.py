@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
+from striplay.geometry import overlay
 from striplay.mend import Spot, written
 from striplay.notices import Notice
 from striplay.tolerances import LARGE_FIELD_M2, TOLD_M2, TOUCH_M
@@ -22,7 +23,7 @@ def of_parts(
         parts: the polygons, mended, in meters.
         spot: gives a point as longitude and latitude in degrees.
     """
-    land = shapely.union_all(parts)
+    land = overlay.union_all(parts)
     told: list[Notice] = []
     if land.area > LARGE_FIELD_M2:
         said = (
@@ -49,7 +50,7 @@ def _by_feature(labels: Sequence[str], parts: list[shapely.Geometry]) -> list[sh
     of_one: dict[str, list[shapely.Geometry]] = {}
     for label, part in zip(labels, parts, strict=True):
         of_one.setdefault(label, []).append(part)
-    return [shapely.union_all(own) for own in of_one.values()]
+    return [overlay.union_all(own) for own in of_one.values()]
 
 
 def _overlaps(
@@ -59,7 +60,7 @@ def _overlaps(
     one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
     one, other = one[one < other], other[one < other]
     each = np.array(parts, dtype=object)
-    shared = shapely.intersection(each[one], each[other])
+    shared = overlay.intersection(each[one], each[other])
     areas_m2 = shapely.area(shared)
     if not (areas_m2 > TOLD_M2).any():
         return

@@ -2,6 +2,8 @@
 
 import re
 
+from striplay.limits import MAX_SHOWN
+
 UNSEEN = re.compile(
     "[\x00-\x1f\x7f-\x9f"  # control characters, escape sequences begin with one
     "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # they turn the direction of reading
@@ -18,6 +20,16 @@ def plain(text: str) -> str:
     'north  [31mforty'
     """
     return UNSEEN.sub(" ", text)
+
+
+def shortened(text: str) -> str:
+    r"""Give a text plain, and cut where it is too long to show.
+
+    >>> shortened("x" * 70) == "x" * 57 + "...", shortened("a\x1b[2J")
+    (True, 'a [2J')
+    """
+    text = plain(text)
+    return text if len(text) <= MAX_SHOWN else f"{text[: MAX_SHOWN - 3]}..."
 
 
 def plain_lines(text: str) -> str:

@@ -1,11 +1,5 @@
 """Hold every tolerance, each with its reason."""
 
-MIN_FIELD_AREA_M2 = 500.0
-"""Below 0.05 ha a "field" is a mis-digitised or wrongly projected shape, not ground to strip."""
-
-MAX_FIELD_EXTENT_M = 50_000.0
-"""Above 50 km the local plane departs from the ground, and no one field is that wide."""
-
 MAX_MEND_SHARE = 1e-3
 """A self-crossing ring may be mended when that changes its area by less than 0.1 %."""
 

@@ -13,9 +13,9 @@ from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
 from striplay.files.vector_layers import Layer, read_layer
 from striplay.ground import Shapes, same_crs
-from striplay.limits import MAX_HOLES, MAX_VERTICES
+from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
 from striplay.notices import Notice
-from striplay.plan.faults import shortened
+from striplay.plain import shortened
 
 
 def read_shapes(
@@ -116,10 +116,6 @@ def _chosen(source: str, layer: Layer, key: str, text: str | None) -> tuple[Labe
     )
 
 
-MOST_COLUMNS = 12
-"""So many columns are named where one is not there."""
-
-
 def _rows(layer: Layer, condition: Condition) -> list[Row]:
     """Give each feature's values of the columns that a condition names.
 
@@ -130,7 +126,7 @@ def _rows(layer: Layer, condition: Condition) -> list[Row]:
     known = {name.lower() for name in columns}
     for asked in condition.columns:
         if asked.lower() not in known and layer.features:
-            listed = ", ".join(map(shortened, list(columns)[:MOST_COLUMNS])) or "none"
+            listed = ", ".join(map(shortened, list(columns)[:MAX_OFFERED])) or "none"
             raise ValueError(f'names no column "{asked}"; known are {listed}')
     wanted = {name.lower() for name in condition.columns}
     empty = dict.fromkeys(wanted)
@@ -212,8 +208,6 @@ def checked_shapes(
 
 
 NO_POLYGON = "close the boundary into a polygon, or choose the polygons with where or layer"
-MOST_NESTED = 8
-"""Collections within collections, and lists within lists, of any geometry that has a use."""
 
 
 def _check_counts(source: str, shapes: list[shapely.Geometry]) -> None:
@@ -235,7 +229,7 @@ def _parts(
     """Give the geometries in a geometry that hold a point, collections taken apart."""
     if geometry is None:
         return
-    if depth > MOST_NESTED or not isinstance(geometry, Mapping) or "type" not in geometry:
+    if depth > MAX_NESTED or not isinstance(geometry, Mapping) or "type" not in geometry:
         faults.append(f"{label} has a shape that can't be read")
         return
     kind = str(geometry["type"]).removeprefix("3D ").removesuffix(" Z").removesuffix(" M")
@@ -249,7 +243,7 @@ def _parts(
 
 def _has_points(content: Any, depth: int = 0) -> bool:  # noqa: ANN401 - GeoJSON
     """Tell whether coordinates hold anything."""
-    if not isinstance(content, Sequence) or depth > MOST_NESTED:
+    if not isinstance(content, Sequence) or depth > MAX_NESTED:
         return content is not None
     return any(_has_points(each, depth + 1) for each in content)
 

@@ -16,7 +16,7 @@ from striplay.files.formats import GEOJSON, GEOPACKAGE, GEOPARQUET, Alone, laid_
 from striplay.files.geojson import WGS84, Found, read_geojson
 from striplay.files.parquet import read_parquet
 from striplay.limits import MAX_FEATURES, MAX_LAYERS
-from striplay.plan.faults import shortened
+from striplay.plain import shortened
 
 DAMAGED = "can't be read: it is empty, damaged or not what its name says"
 ALONE = {

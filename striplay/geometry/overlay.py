@@ -28,6 +28,11 @@ def difference(one: Geometries, other: Geometries) -> Any:  # noqa: ANN401 - as 
     return _overlaid(shapely.difference, one, other)
 
 
+def union(one: Geometries, other: Geometries) -> Any:  # noqa: ANN401 - as the arguments
+    """Give the ground of two geometries together, each with each of two arrays."""
+    return _overlaid(shapely.union, one, other)
+
+
 def union_all(geometries: Geometries) -> shapely.Geometry:
     """Give the ground of all geometries together."""
     try:

@@ -8,8 +8,9 @@ from striplay.errors import PlanError
 from striplay.geometry import overlay
 from striplay.ground import AREA
 from striplay.layout.blocks import cut_outline
+from striplay.limits import MIN_FIELD_AREA_M2
 from striplay.plan.models import Block, Plan
-from striplay.tolerances import MIN_FIELD_AREA_M2, SLIVER_M2
+from striplay.tolerances import SLIVER_M2
 
 Asked = Sequence[tuple[Block, Sequence[shapely.Geometry]]]
 """Tables of [[blocks]], each with what its file holds, on the local plane."""

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from striplay.errors import PlanError
-from striplay.plain import plain
+from striplay.plain import plain, shortened
 from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
@@ -18,7 +18,7 @@ from striplay.plan.check_systems import (
 )
 from striplay.plan.crops import NOT_HARVESTED, Crop, StripWish
 from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, fill_in
-from striplay.plan.faults import Faults, offered, shortened
+from striplay.plan.faults import Faults, offered
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
     Direction,

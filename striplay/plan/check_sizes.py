@@ -4,7 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from striplay.limits import (
+    MAX_DIGITS,
     MAX_NAME_LENGTH,
+    MAX_NESTED,
     MAX_ROWS,
     MAX_SET_ROWS,
     MAX_STRIPS,
@@ -12,16 +14,13 @@ from striplay.limits import (
     MAX_TEXT_LENGTH,
     MIN_SPACING_M,
 )
+from striplay.plain import shortened
 from striplay.plan.crops import Crop, StripWish
-from striplay.plan.faults import Faults, shortened
+from striplay.plan.faults import Faults
 from striplay.plan.machines import Harvester, Machine, Planter
 
 _MOST_OF = {"strips": MAX_STRIPS, "blocks": MAX_TABLES, "relay": MAX_TABLES,
             "quick_crop": MAX_TABLES}  # fmt: skip
-MOST_NESTED = 8
-"""Tables within tables; a plan has four."""
-MOST_DIGITS = 18
-"""A whole number with more digits is of no use on a farm."""
 
 
 def check_sizes(faults: Faults, raw: Mapping[str, Any]) -> None:
@@ -49,7 +48,7 @@ def _check_values(faults: Faults, value: object, key: str, depth: int) -> None:
 
 def _too_much(value: object, key: str, depth: int) -> str | None:
     """Say what a value has too much of."""
-    if depth > MOST_NESTED:
+    if depth > MAX_NESTED:
         return "is nested too deeply"
     if isinstance(value, Mapping | list):
         of_lists = MAX_TABLES if isinstance(value, Mapping) else MAX_ROWS
@@ -57,8 +56,8 @@ def _too_much(value: object, key: str, depth: int) -> str | None:
         return f"are {len(value):,}; at most {most:,} will do" if len(value) > most else None
     if isinstance(value, str) and len(value) > MAX_TEXT_LENGTH:
         return f"has {len(value):,} characters; at most {MAX_TEXT_LENGTH:,} will do"
-    if isinstance(value, int) and abs(value) >= 10**MOST_DIGITS:
-        return f"has more than {MOST_DIGITS} digits"
+    if isinstance(value, int) and abs(value) >= 10**MAX_DIGITS:
+        return f"has more than {MAX_DIGITS} digits"
     return None
 
 

@@ -7,7 +7,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from striplay.plain import UNSEEN, plain
+from striplay.limits import MAX_OFFERED
+from striplay.plain import UNSEEN, plain, shortened
 
 Table = TypeVar("Table", bound=BaseModel)
 
@@ -93,12 +94,6 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return f', did you mean "{close[0]}"?' if close else ""
 
 
-MOST_OFFERED = 12
-"""Longer lists of words are left out where one is near, and else cut."""
-MOST_SHOWN = 60
-"""A longer value is cut where it is shown."""
-
-
 def offered(name: str, known: Iterable[str]) -> str:
     """Offer the nearest known word, and all known words where they are few.
 
@@ -110,21 +105,11 @@ def offered(name: str, known: Iterable[str]) -> str:
     names = [shortened(one) for one in known]
     if not names:
         return "; none is given"
-    near, more = nearest(name, names), len(names) - MOST_OFFERED
+    near, more = nearest(name, names), len(names) - MAX_OFFERED
     if near and more > 0:
         return near
     tail = f" and {more} more" if more > 0 else ""
-    return f"{near}; known are {', '.join(names[:MOST_OFFERED])}{tail}"
-
-
-def shortened(text: str) -> str:
-    r"""Cut a text that is too long to show, and put ? for what can't be printed.
-
-    >>> shortened("x" * 70) == "x" * 57 + "...", shortened("a\x1b[2J")
-    (True, 'a?[2J')
-    """
-    text = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return text if len(text) <= MOST_SHOWN else f"{text[: MOST_SHOWN - 3]}..."
+    return f"{near}; known are {', '.join(names[:MAX_OFFERED])}{tail}"
 
 
 def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN401 - as above

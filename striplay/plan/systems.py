@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from striplay.limits import MAX_ROWS, MAX_ROWS_BETWEEN
+from striplay.limits import MAX_DIGITS, MAX_ROWS, MAX_ROWS_BETWEEN
 from striplay.plan.quantities import Distances, Length, SeedMass, Share
 from striplay.plan.table import Table
 
@@ -13,8 +13,6 @@ EMPTY = "empty"
 """The word for a unit that plants nothing."""
 
 _PART = re.compile(r"\s*(\d+)\s+(\S+)\s*")
-DIGITS = 9
-"""A number of units with more digits is not worked out."""
 
 
 def read_units(value: object) -> tuple[str, ...]:
@@ -33,7 +31,7 @@ def read_units(value: object) -> tuple[str, ...]:
         match = _PART.fullmatch(part)
         if match is None or not match[1].strip("0"):
             raise ValueError('must be numbers and crops, such as "6 corn, 6 soybean", or a list')
-        if len(match[1]) > DIGITS or len(units) + int(match[1]) > MAX_ROWS:
+        if len(match[1]) > MAX_DIGITS or len(units) + int(match[1]) > MAX_ROWS:
             raise ValueError(f"must be {MAX_ROWS} units or fewer")
         units += [match[2]] * int(match[1])
     return tuple(units)

@@ -189,6 +189,23 @@ def test_each_library_has_its_layer():
     assert all(users.values())
 
 
+def limits_in(tree):
+    """Give the constants of a file that are named as limits."""
+    for node in tree.body:
+        if isinstance(node, ast.Assign):
+            names = [one.id for one in node.targets if isinstance(one, ast.Name)]
+            yield from (name for name in names if name.startswith(("MAX_", "MIN_", "MOST_")))
+
+
+def test_limits_on_what_is_read_stand_in_one_file():
+    def beyond(path, tree):
+        if layer_of(path) in {"plain", "tolerances", "plan", "mend", "outline", "ground", "files"}:
+            yield from (name for name in limits_in(tree) if not name.startswith("MAX_MEND_"))
+
+    assert in_all_files(beyond) == {}
+    assert len(list(limits_in(TREES[ROOT / "limits.py"]))) > 30
+
+
 def test_geometry_knows_only_tolerances_and_itself():
     def beyond(path, tree):
         if layer_of(path) == "geometry":

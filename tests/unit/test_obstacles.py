@@ -5,9 +5,12 @@ import pytest
 import shapely
 from click.testing import CliRunner
 from fields import FOOT_M, PLANE, assert_whole, lay_on, square, write_plan_for, write_shapes
+from shapely.errors import GEOSException
 
 from striplay.cli import main
 from striplay.errors import BoundaryError, PlanError
+from striplay.files.plan import read_plan
+from striplay.flow import read_ground
 
 POLE = shapely.Point(100, 50)
 WATERWAY = shapely.LineString([(-402, -200), (402, -150)])
@@ -195,3 +198,37 @@ def test_a_faulty_through_is_told_as_such(tmp_path, through, told):
     with pytest.raises(BoundaryError) as caught:
         laid(tmp_path, [POLE], ["pole"], wish)
     assert told in str(caught.value)
+
+
+def test_overlays_of_a_boundary_that_fail_go_on_the_grid(tmp_path, monkeypatch):
+    """Two parts that overlap, one with a crossed ring, a pole, a pond and a waterway."""
+    loop = [(151, 200), (149, 202), (151, 202), (149, 200)]
+    parts = [
+        shapely.box(-300, -200, 10, 200),
+        [(0, -200), (300, -200), (300, 200), *loop, (0, 200)],
+    ]
+    shapes = [POLE, shapely.box(-50, -50, -20, -20), shapely.LineString([(-402, 0), (402, 50)])]
+    write_shapes(tmp_path, *shapes, name="o.geojson", kinds=["pole", "pond", "waterway"])
+    wish = 'clearance = "15 ft"\nthrough = "kind = \'waterway\'"'
+    path = write_plan_for(tmp_path, parts[0], field=FILE + wish)
+    write_shapes(tmp_path, parts[0], shapely.Polygon(parts[1]), name="field.geojson")
+    exact = read_ground(read_plan(path))
+    for word in ("overlap", "mended"):
+        assert any(word in notice.text for notice in exact.notices)
+
+    def failing(overlay):
+        def tried(*arguments, grid_size=None):
+            if grid_size is None:
+                raise GEOSException("TopologyException: no")
+            return overlay(*arguments, grid_size=grid_size)
+
+        return tried
+
+    for name in ("intersection", "difference", "union", "union_all"):
+        monkeypatch.setattr(shapely, name, failing(getattr(shapely, name)))
+    found = read_ground(read_plan(path))
+    for name in ("outline", "land", "obstacles", "through", "clearance", "driven_on", "rowed"):
+        area_m2 = getattr(exact, name).area
+        assert area_m2 > 100, name
+        assert getattr(found, name).area == pytest.approx(area_m2, rel=1e-8), name
+    assert [notice.text for notice in found.notices] == [notice.text for notice in exact.notices]
