@@ -28,6 +28,7 @@ _TOKEN = re.compile(
     )""",
     re.VERBOSE,
 )
+_WHOLE = re.compile(r"\s*[+-]?\d+\s*")
 _SIGNS: dict[str, Callable[[Any, Any], bool]] = {
     "=": operator.eq, "==": operator.eq, "<>": operator.ne, "!=": operator.ne,
     "<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge,
@@ -194,7 +195,7 @@ class _Reader:
         if kind == "text":
             constant: Any = written[1:-1].replace("''", "'")
         else:
-            constant = float(written) if kind == "number" else written == "TRUE"
+            constant = _number(written) if kind == "number" else written == "TRUE"
         return lambda _: constant
 
 
@@ -219,17 +220,25 @@ def _compared(
         numbers = [_number(value) for value in pair]
         worded = all(isinstance(value, str) for value in pair)
         if as_text or worded or None in numbers:
-            return by(*(str(value) for value in pair))
+            return by(*map(_text, pair))
         return by(*numbers)
 
     return test
 
 
 def _number(value: Any) -> float | None:  # noqa: ANN401 - whatever a column holds
+    """Read a value as a number: whole ones as such, for a float holds 15 digits of them."""
+    if isinstance(value, int):
+        return value
     try:
-        return float(value)
+        return int(value) if isinstance(value, str) and _WHOLE.fullmatch(value) else float(value)
     except (TypeError, ValueError, OverflowError):
         return None
+
+
+def _text(value: Any) -> str:  # noqa: ANN401 - whatever a column holds
+    """Write a value as text; whole numbers without a point, for some files hold all with one."""
+    return str(int(value)) if isinstance(value, float) and value.is_integer() else str(value)
 
 
 def _like(text: str, pattern: str) -> bool:

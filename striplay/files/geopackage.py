@@ -10,7 +10,6 @@ from contextlib import closing
 from pathlib import Path
 
 _PLAIN = re.compile(r"\s*CREATE\s+TABLE\b", re.IGNORECASE)
-_COMPUTED = re.compile(r"\bGENERATED\b|\bAS\s*\(", re.IGNORECASE)
 
 
 def keep_plain_tables(path: Path) -> None:
@@ -27,7 +26,11 @@ def keep_plain_tables(path: Path) -> None:
             schema = base.execute(
                 "SELECT rowid, type, name, tbl_name, sql FROM sqlite_master"
             ).fetchall()
-            plain = {name for _, kind, name, _, sql in schema if _is_plain(kind, sql)}
+            plain = {
+                name
+                for _, kind, name, _, sql in schema
+                if _is_table(kind, sql) and not _is_computed(base, name)
+            }
             # an index without text of its own belongs to its table's keys
             kept = {
                 row
@@ -55,8 +58,12 @@ def keep_plain_tables(path: Path) -> None:
         raise ValueError("can't be read: it is damaged, or no GeoPackage") from error
 
 
-def _is_plain(kind: object, sql: object) -> bool:
-    """Tell a table that only holds rows."""
-    if kind != "table" or not isinstance(sql, str):
-        return False
-    return _PLAIN.match(sql) is not None and _COMPUTED.search(sql) is None
+def _is_table(kind: object, sql: object) -> bool:
+    """Tell a table from a view and from a virtual table."""
+    return kind == "table" and isinstance(sql, str) and _PLAIN.match(sql) is not None
+
+
+def _is_computed(base: sqlite3.Connection, name: str) -> bool:
+    """Tell whether a table has a column that is worked out, or hidden."""
+    asked = "SELECT 1 FROM pragma_table_xinfo(?) WHERE hidden <> 0"
+    return base.execute(asked, (name,)).fetchone() is not None

@@ -4,26 +4,44 @@ import importlib.util
 from pathlib import Path
 
 from striplay.files.geojson import Found
+from striplay.files.regular import too_large
+from striplay.limits import MAX_DATA_BYTES, MAX_FEATURES
 
-NEEDED = "is GeoParquet, which needs pyarrow (pip install pyarrow); or save it as GeoPackage"
+NEEDED = (
+    'is GeoParquet, which needs pyarrow (pip install "striplay[parquet]"); or save it as GeoPackage'
+)
 
 
 def read_parquet(path: Path) -> tuple[str, list[Found]]:
     """Read the features of a GeoParquet file, and its coordinate reference system.
 
     Raises:
-        ValueError: pyarrow is not installed, or it is no GeoParquet.
+        ValueError: pyarrow is not installed, or it is no GeoParquet, or too large.
     """
     if importlib.util.find_spec("pyarrow") is None:
         raise ValueError(NEEDED)
     import geopandas as gpd  # noqa: PLC0415 - heavy to load
 
     try:
-        frame = gpd.read_parquet(path)
+        count, size = _count(path)
+        frame = gpd.read_parquet(path) if count <= MAX_FEATURES and size <= MAX_DATA_BYTES else None
     except Exception as error:  # pyarrow has errors of every kind
         raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
+    if count > MAX_FEATURES:
+        raise ValueError(f"has {count:,} features; at most {MAX_FEATURES:,} are read")
+    if frame is None:
+        raise ValueError(f"unpacked, {too_large(size, MAX_DATA_BYTES)}")
     rows = frame.drop(columns=frame.geometry.name).to_dict("records")
     values = [{str(name): value for name, value in row.items()} for row in rows]
     shapes = [None if shape is None else shape.__geo_interface__ for shape in frame.geometry]
     crs = "" if frame.crs is None else frame.crs.to_wkt()
     return crs, list(zip(values, shapes, strict=True))
+
+
+def _count(path: Path) -> tuple[int, int]:
+    """Give how many rows a file says it has, and how many bytes they unpack to."""
+    from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load, and may be missing
+
+    with ParquetFile(path) as file:
+        groups = [file.metadata.row_group(index) for index in range(file.metadata.num_row_groups)]
+    return sum(one.num_rows for one in groups), sum(one.total_byte_size for one in groups)

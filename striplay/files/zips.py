@@ -15,6 +15,10 @@ BROKEN = (
 )  # fmt: skip
 """What reading a damaged or locked zip ends with."""
 
+READ_WAYS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
+"""How files of a zip may be packed. Other ways give what a piece unpacks to all at once, however
+large it is."""
+
 
 def unzip(path: Path, folder: Path, endings: Container[str]) -> None:
     """Unpack the files of a zip that have one of some endings, or stand in a folder that has.
@@ -82,6 +86,8 @@ def _check(wanted: list[zipfile.ZipInfo]) -> None:
     if size > MAX_DATA_BYTES:
         raise ValueError(f"unpacked, {too_large(size, MAX_DATA_BYTES)}")
     for one in wanted:
+        if one.compress_type not in READ_WAYS:
+            raise ValueError("is packed in a rare way, which is not read; pack it anew as usual")
         name = PurePosixPath(one.filename)
         if name.is_absolute() or ".." in name.parts or "\\" in one.filename or ":" in one.filename:
             raise ValueError("names a place outside itself; pack it anew from files of one folder")

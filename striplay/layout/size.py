@@ -13,6 +13,7 @@ from striplay.limits import MAX_CROWD, MAX_HOLES, MAX_ROW_PIECES, MAX_SET_OF_FIE
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.tolerances import WIDTH_M
+from striplay.units import format_length
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,8 +28,13 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
     across_m = 2 * float(shapely.minimum_bounding_radius(ground.outline))
     width_m = min(section.width_m for section in sections)
     if width_m > MAX_SET_OF_FIELD * across_m:
-        told = f"the set is {width_m:,.0f} m wide, and the field {across_m:,.0f} m across"
-        raise PlanError(plan.path.name, [f"{told}; a set is laid on a field that holds one"])
+        wide, across = (format_length(meters, plan.units) for meters in (width_m, across_m))
+        told = (
+            f"strips: the set is {wide} wide, and the field {across} across; a set is at most "
+            f"{MAX_SET_OF_FIELD:g} times as wide as the field, so take fewer strips, or give them "
+            "fewer rows or less width"
+        )
+        raise PlanError(plan.path.name, [told])
     holes = int(shapely.get_num_interior_rings(shapely.get_parts(ground.land)).sum())
     if holes > MAX_HOLES:
         raise BoundaryError(

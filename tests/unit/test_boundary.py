@@ -11,7 +11,7 @@ from pyproj import Geod
 from shapes import SHAPES
 
 from striplay.errors import BoundaryError
-from striplay.files.condition import KNOWN
+from striplay.files.condition import KNOWN, read_condition
 from striplay.files.shapes import NO_POLYGON, read_shapes
 from striplay.ground import Plane, locate
 from striplay.mend import mend
@@ -500,8 +500,8 @@ def test_geoparquet(tmp_path, monkeypatch):
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
     monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
     assert refusal(path) == (
-        "field.parquet: is GeoParquet, which needs pyarrow (pip install pyarrow); or save it as "
-        "GeoPackage"
+        'field.parquet: is GeoParquet, which needs pyarrow (pip install "striplay[parquet]"); or '
+        "save it as GeoPackage"
     )
 
 
@@ -560,6 +560,28 @@ def test_layers(tmp_path):
 )
 def test_a_where_that_chooses_nothing(write_geojson, where, told):
     assert refusal(write_geojson(lonlat(BOX)), where=where) == f"field.geojson: {told}"
+
+
+@pytest.mark.parametrize(
+    ("where", "value", "met"),
+    [
+        ("id = 9007199254740993", 9007199254740992, False),
+        ("id = '9007199254740993'", 9007199254740992, False),
+        ("id = 9007199254740993", "9007199254740993", True),
+        ("id <= 9007199254740992", "9007199254740993", False),
+        ("id IN (9007199254740993)", 9007199254740993, True),
+        ("id = '12'", 12.0, True),
+        ("id = '12.0'", 12, True),
+        ("id LIKE '12'", 12.0, True),
+        ("id LIKE '12'", 12.5, False),
+        ("id = 12", "12.0", True),
+        ("id = 12.5", "12.5", True),
+        ("id < 1e400", float("inf"), False),
+        ("id LIKE 'inf'", float("inf"), True),
+    ],
+)
+def test_whole_numbers_are_compared_whole(where, value, met):
+    assert read_condition(where).test({"id": value}) is met
 
 
 def test_a_where_that_is_no_condition(write_geojson):

@@ -305,6 +305,21 @@ def test_views_computed_columns_and_virtual_tables_are_left_out(tmp_path):
         assert told_of(path, layer="odd") == f'{name}.gpkg: has no layer "odd"; it has plain'
 
 
+def test_columns_named_as_computed_ones_are_plain(tmp_path):
+    path = tmp_path / "field.gpkg"
+    named = table(2).assign(**{"generated": 1, "Plan as (text)": "x"})
+    named.to_file(path, driver="GPKG", layer="named")
+    assert told_of(path, where="generated = 1 AND id = 0 AND \"Plan as (text)\" = 'x'") == ""
+
+
+@pytest.mark.parametrize("kind", ["STORED", "VIRTUAL"])
+def test_a_column_computed_without_the_word_is_left_out(tmp_path, kind):
+    odd = f"CREATE TABLE odd (fid INTEGER PRIMARY KEY, geom BLOB, big AS/**/(fid + 1) {kind})"
+    path = geopackage(tmp_path / "field.gpkg", odd, *(one.format("odd") for one in LISTED))
+    assert told_of(path) == ""
+    assert told_of(path, layer="odd") == 'field.gpkg: has no layer "odd"; it has plain'
+
+
 def test_lists_of_a_geopackage_that_never_end_are_refused(tmp_path):
     path = geopackage(
         tmp_path / "field.gpkg",
@@ -378,6 +393,31 @@ def test_a_zip_that_grows_is_refused(tmp_path, monkeypatch):
     content[at + 24 : at + 28] = struct.pack("<L", 10)
     path.write_bytes(content)
     assert told_of(path).startswith("field.zip: can't be read")
+
+
+@pytest.mark.parametrize("way", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_zip_that_unpacks_all_at_once_is_refused(tmp_path, way):
+    path = tmp_path / "field.zip"
+    with zipfile.ZipFile(path, "w") as packed:
+        packed.writestr("field.geojson", GEOJSON, way)
+        packed.writestr("read me.txt", "of no use, so not looked at", way)
+    told = "field.zip: is packed in a rare way, which is not read; pack it anew as usual"
+    assert told_of(path) == told
+    with zipfile.ZipFile(path, "w") as packed:
+        packed.writestr("field.geojson", GEOJSON, zipfile.ZIP_STORED)
+        packed.writestr("read me.txt", "of no use, so not looked at", way)
+    assert told_of(path) == ""
+
+
+def test_a_large_geoparquet_is_refused_before_it_is_read(tmp_path, monkeypatch):
+    path = tmp_path / "field.parquet"
+    table(30).assign(note=[f"{number}" * 100_000 for number in range(30)]).to_parquet(path)
+    assert told_of(path, where="id = 1") == ""
+    monkeypatch.setattr(gpd, "read_parquet", lambda _: pytest.fail("it was read"))
+    monkeypatch.setattr("striplay.files.parquet.MAX_DATA_BYTES", 1_000_000)
+    assert told_of(path) == "field.parquet: unpacked, has 5.0 MB; at most 1 MB are read"
+    monkeypatch.setattr("striplay.files.parquet.MAX_FEATURES", 29)
+    assert told_of(path) == "field.parquet: has 30 features; at most 29 are read"
 
 
 def test_a_zip_of_many_files_is_refused(tmp_path, monkeypatch):
@@ -521,7 +561,7 @@ def test_names_are_shown_short_and_printable(tmp_path):
         table().to_file(path, driver="GPKG", layer=layer)
     told = told_of(path)
     assert "\x1b" not in told
-    assert "a?[2J (1 Polygon)" in told
+    assert "a [2J (1 Polygon)" in told
     assert "b" * 61 not in told
 
 
@@ -608,8 +648,9 @@ def test_a_set_far_wider_than_the_field_is_refused(tmp_path):
     with pytest.raises(PlanError) as caught:
         lay(read_plan(write_plan_for(tmp_path, square(660), strips=strips)))
     assert str(caught.value) == (
-        "plan.toml: the set is 1,536 m wide, and the field 284 m across; a set is laid on a field "
-        "that holds one"
+        "plan.toml: strips: the set is 5,040 ft wide, and the field 933.4 ft across; a set is at "
+        "most 4 times as wide as the field, so take fewer strips, or give them fewer rows or less "
+        "width"
     )
 
 
