@@ -22,8 +22,8 @@ STAMP = "2000-01-01T00:00:00.000Z"
 """The date GeoPackage stamps on its layers; fixed, so that the same plan gives the same bytes."""
 
 WRITING = {"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
-"""How a GeoPackage is written. After each layer it need not wait for the disk: all files do so once,
-before their folder takes its place."""
+"""How a GeoPackage is written. After each layer it need not wait for the disk: all files do
+once, before their folder takes its place."""
 
 DECIMALS = 6
 """Places of numbers in files: a millionth of a square meter or of a seed."""
