@@ -44,7 +44,8 @@ class Commands(click.Group):
             try:
                 found = super().invoke(ctx)
             finally:
-                sys.stdout.flush()
+                if sys.stdout is not None:  # it is closed where no one wants it
+                    sys.stdout.flush()
         except StriplayError as error:
             _leave(error, str(error), _status(error))
         except KeyboardInterrupt:

@@ -39,7 +39,10 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
 
 
 def _count(path: Path) -> tuple[int, int]:
-    """Give how many rows a file says it has, and how many bytes they unpack to."""
+    """Give how many rows a file says it has, and how many bytes they unpack to.
+
+    A text that it holds once for many rows counts once.
+    """
     from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load, and may be missing
 
     with ParquetFile(path) as file:

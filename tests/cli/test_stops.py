@@ -129,6 +129,15 @@ def test_a_full_disk_under_stdout_is_told(plan, words, unbuffered):
     )
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="closed otherwise elsewhere")
+def test_a_closed_stdout_is_no_fault(plan):
+    command = [sys.executable, "-m", "striplay", "fit", str(plan)]
+    done = subprocess.run(
+        ["/bin/sh", "-c", 'exec "$@" >&-', "sh", *command], stderr=subprocess.PIPE, check=False
+    )
+    assert done.returncode == 0, done.stderr
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="a folder in use can't be removed")
 @pytest.mark.parametrize("words", [["lay", "{plan}", "-o", "out"], ["start", "{field}"]])
 def test_a_folder_worked_in_that_is_gone_is_told(plan, tmp_path, monkeypatch, words):
