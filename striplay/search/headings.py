@@ -34,6 +34,8 @@ REACH = 10
 AT_ONCE = 8
 """Headings weighed in one call, which costs little more than for one; more leave the processor's
 own memory."""
+EDGES_AT_ONCE = 20_000
+"""Edges of the land weighed in one call: of a very large field, headings are weighed one by one."""
 KEPT_BYTES = 24_000_000
 """More than the arrays of one call; glibc takes no more than 32 MB for a size that may come
 again."""
@@ -172,9 +174,7 @@ class Weigher:
         """Weigh headings, rounded to what is typed, at their best offset or the plan's."""
         asked = [round(float(one), HEADING_DIGITS) % HALF_TURN_DEG for one in headings_deg]
         new = [one for one in dict.fromkeys(asked) if one not in self.known]
-        for begin in range(0, len(new), AT_ONCE):
-            some = new[begin : begin + AT_ONCE]
-            self.known.update(zip(some, self._weighed(some, self._offset_m), strict=True))
+        self.known.update(zip(new, self._weighed(new, self._offset_m), strict=True))
         return [self.known[one] for one in asked]
 
     def at_offset(self, heading_deg: float, offset_m: float | None) -> Choice:
@@ -182,10 +182,15 @@ class Weigher:
         return self._weighed([heading_deg], offset_m)[0]
 
     def _weighed(self, headings_deg: list[float], offset_m: float | None) -> list[Choice]:
-        grounds = [self._ground_at(heading_deg) for heading_deg in headings_deg]
-        sides = self._sides
-        found = weigh_headings(self._plan, self._prices, sides, grounds, headings_deg, offset_m)
-        return [self._best_of(weighed) for weighed in found]
+        found: list[Choice] = []
+        while len(found) < len(headings_deg):
+            rest = headings_deg[len(found) :]
+            edges = len(self._ground_at(rest[0]).edges.start)
+            some = rest[: max(1, min(AT_ONCE, EDGES_AT_ONCE // max(edges, 1)))]
+            grounds = [self._ground_at(heading_deg) for heading_deg in some]
+            weighed = weigh_headings(self._plan, self._prices, self._sides, grounds, some, offset_m)
+            found += [self._best_of(each) for each in weighed]
+        return found
 
     def _best_of(self, weighed: Weighed) -> Choice:
         """Choose the offset of a heading."""
