@@ -4,7 +4,6 @@ The plane is a transverse Mercator centered on the field with scale 1 there, on 
 ellipsoid: x east, y true north at the center, in meters. Only this module projects.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -16,11 +15,12 @@ import numpy.typing as npt
 import pyproj
 import shapely
 from pyproj import network
-from pyproj.exceptions import CRSError, ProjError
+from pyproj.exceptions import ProjError
 
+from striplay.crs import read_crs
 from striplay.errors import BoundaryError
 from striplay.geometry import overlay
-from striplay.limits import MAX_FIELD_EXTENT_M, MAX_SHOWN, MIN_FIELD_AREA_M2
+from striplay.limits import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2
 from striplay.mend import mend, written
 from striplay.notices import Notice
 from striplay.outline import of_parts
@@ -291,53 +291,6 @@ AREA = 2
 """The dimension of polygons."""
 
 
-READS_FILES = re.compile(
-    r"grids\s*=(?!@null[\s\"])|init\s*=|model\s*=|parameterfile|\bfile\b", re.IGNORECASE
-)
-"""What makes a coordinate reference system read further files, or fetch them."""
-
-
-def _crs_of(source: str, text: str) -> pyproj.CRS:
-    """Read a coordinate reference system of places on the ground, one that reads no file.
-
-    Raises:
-        BoundaryError: it is none.
-    """
-    named = text if len(text) <= MAX_SHOWN else "its coordinate reference system"
-    if READS_FILES.search(text):
-        raise BoundaryError(
-            f"{source}: its coordinate reference system names further files, which are not read; "
-            'state one such as crs = "EPSG:26915"'
-        )
-    try:
-        crs = pyproj.CRS.from_user_input(text)
-    except CRSError as error:
-        raise BoundaryError(
-            f'{source}: "{named}" is no known coordinate reference system; '
-            'write one such as crs = "EPSG:26915"'
-        ) from error
-    if not (crs.is_geographic or crs.is_projected):
-        raise BoundaryError(
-            f"{source}: {crs.name} is no coordinate reference system of places on the "
-            'ground; state one such as crs = "EPSG:26915"'
-        )
-    return crs
-
-
-def same_crs(one: str, other: str) -> bool:
-    """Tell whether two texts mean one coordinate reference system, its axes' order left out."""
-    if READS_FILES.search(one) or READS_FILES.search(other):
-        return False
-    try:
-        first, second = (pyproj.CRS.from_user_input(text) for text in (one, other))
-    except CRSError:
-        return False
-    if first.equals(second, ignore_axis_order=True):
-        return True
-    code = first.to_epsg()
-    return code is not None and code == second.to_epsg()
-
-
 @contextmanager
 def _network_off() -> Iterator[None]:
     """Keep projections from fetching grids, whatever the computer is set to."""
@@ -354,7 +307,7 @@ def _to_lonlat(shapes: Shapes) -> Floats:
 
     Longitudes of shapes across the 180th meridian run on past 180.
     """
-    crs = _crs_of(shapes.source, shapes.crs)
+    crs = read_crs(shapes.source, shapes.crs)
     points = shapely.get_coordinates(shapes.polygons)
     if crs.is_geographic:
         _check_degrees(shapes, points, crs)

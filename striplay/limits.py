@@ -28,6 +28,9 @@ MAX_ZIP_FILES = 1_000
 MAX_ZIP_DIRECTORY_BYTES = 1_000_000
 """The directory of a zip with some ten thousand files, which is read whole."""
 
+MAX_CRS_LENGTH = 100_000
+"""Text of a coordinate reference system; the longest of EPSG's has a tenth of that."""
+
 MAX_NESTING = 100
 """Elements of XML within each other; GML and KML take a dozen."""
 

@@ -9,6 +9,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from striplay.crs import NAMES_FILES, names_files
+
 _PLAIN = re.compile(r"\s*CREATE\s+TABLE\b", re.IGNORECASE)
 
 
@@ -18,7 +20,8 @@ def keep_plain_tables(path: Path) -> None:
     The tables' rows are not touched. Indexes asked for go too, which may be of what is worked out.
 
     Raises:
-        ValueError: it is no GeoPackage, or damaged.
+        ValueError: it is no GeoPackage, damaged, or states a coordinate reference system that names
+            further files.
     """
     try:
         with closing(sqlite3.connect(path, isolation_level=None)) as base:
@@ -54,8 +57,16 @@ def keep_plain_tables(path: Path) -> None:
                 base.execute(
                     "DELETE FROM gpkg_extensions WHERE extension_name = 'gpkg_rtree_index'"
                 )
+            _check_crs(base)
     except (sqlite3.Error, UnicodeDecodeError) as error:
         raise ValueError("can't be read: it is damaged, or no GeoPackage") from error
+
+
+def _check_crs(base: sqlite3.Connection) -> None:
+    """Check that none of its coordinate reference systems names further files."""
+    for row in base.execute("SELECT * FROM gpkg_spatial_ref_sys"):
+        if any(isinstance(value, str) and names_files(value) for value in row):
+            raise ValueError(NAMES_FILES)
 
 
 def _is_table(kind: object, sql: object) -> bool:

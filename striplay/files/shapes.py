@@ -9,10 +9,11 @@ import numpy as np
 import shapely
 import shapely.geometry
 
+from striplay.crs import same_crs
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
 from striplay.files.vector_layers import Layer, read_layer
-from striplay.ground import Shapes, same_crs
+from striplay.ground import Shapes
 from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
 from striplay.notices import Notice
 from striplay.plain import shortened

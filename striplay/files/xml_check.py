@@ -3,6 +3,7 @@
 from pathlib import Path
 from xml.parsers import expat
 
+from striplay.crs import NAMES_FILES, names_files
 from striplay.limits import MAX_NESTING
 
 
@@ -23,9 +24,11 @@ def without_links(path: Path) -> bytes:
 def _check(content: bytes) -> None:
     depth = 0
 
-    def begin(*_: object) -> None:
+    def begin(_: str, attributes: dict[str, str]) -> None:
         nonlocal depth
         depth += 1
+        if names_files(attributes.get("srsName", "")):
+            raise ValueError(NAMES_FILES)
         if depth > MAX_NESTING:
             raise ValueError(f"has over {MAX_NESTING} elements within each other")
 

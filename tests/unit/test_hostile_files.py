@@ -11,10 +11,12 @@ import zipfile
 from contextlib import closing
 
 import geopandas as gpd
+import pyproj
 import pytest
 import shapely
 from fields import SHED, STRIPS, square, write_plan_for
 
+from striplay.crs import read_crs
 from striplay.errors import BoundaryError, PlanError
 from striplay.files import formats, zips
 from striplay.files.plan import read_plan
@@ -142,6 +144,8 @@ FILES_OF_CRS = [
     "+init={}:1",
     'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298]],EXTENSION["PROJ4","+nadgrids={}"]]',
     'BOUNDCRS[SOURCECRS[GEOGCRS["a"]],PARAMETERFILE["Latitude difference","{}"]]',
+    'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298.25],EXTENSION["PROJ4_GRIDS","{}"]],'
+    'PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]',
 ]
 
 
@@ -161,6 +165,59 @@ def test_a_crs_that_names_files_is_refused(tmp_path, server, crs):
         (tmp_path / "shape.prj").write_text(text)
         told_of(tmp_path / "shape.shp")
     assert seen == []
+
+
+def bound(name, value):
+    """A coordinate reference system in PROJJSON, shifted by what a file holds."""
+    return {
+        "type": "BoundCRS",
+        "source_crs": pyproj.CRS(4269).to_json_dict(),
+        "target_crs": pyproj.CRS(4326).to_json_dict(),
+        "transformation": {
+            "name": "shift",
+            "method": {"name": "NTv2", "id": {"authority": "EPSG", "code": 9615}},
+            "parameters": [
+                {"name": name, "value": value, "id": {"authority": "EPSG", "code": 8656}}
+            ],
+        },
+    }
+
+
+@pytest.mark.parametrize("name", ["shift", "Latitude and longitude difference file"])
+@pytest.mark.parametrize("stated", ["in the plan", "in the file"])
+def test_a_crs_opens_no_file_however_it_is_written(tmp_path, name, stated):
+    os.mkfifo(tmp_path / "pipe")  # opened, it would hold for ever
+    text = json.dumps(bound(name, str(tmp_path / "pipe"))).replace('file"', '\\u0066ile"')
+    content, choice = dict(GEOMETRY), {"crs": text}
+    if stated == "in the file":
+        content["crs"], choice = {"type": "name", "properties": {"name": text}}, {}
+    path = tmp_path / "field.geojson"
+    path.write_text(json.dumps(content))
+    assert "names further files, which are not read" in told_of(path, **choice)
+
+
+def test_a_crs_shifted_by_numbers_and_that_of_web_maps_are_read(tmp_path):
+    path = tmp_path / "field.geojson"
+    path.write_text(json.dumps(GEOMETRY))
+    shifted = pyproj.CRS("+proj=longlat +ellps=bessel +towgs84=598,73,418,0,0,2,6 +type=crs")
+    web = "+proj=merc +a=6378137 +b=6378137 +units=m +nadgrids=@null +wktext +type=crs"
+    for text in (shifted.to_json(), shifted.to_wkt("WKT1_GDAL"), pyproj.CRS(3857).to_wkt()):
+        assert "names further files" not in told_of(path, crs=text)
+    assert read_crs("a", web).is_projected
+    assert read_crs("a", pyproj.CRS(web).to_wkt("WKT1_GDAL")).is_projected
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["x" * 200_000, '{"a":' * 15_000, '{"a":' * 980 + "1" + "}" * 980, "[" * 90_000],
+    ids=len,
+)
+def test_a_crs_without_sense_is_refused(tmp_path, text):
+    path = tmp_path / "field.geojson"
+    path.write_text(json.dumps(GEOMETRY))
+    told = "field.geojson: "
+    assert told_of(path, crs=text).startswith(told)
+    assert len(told_of(path, crs=text)) < 200
 
 
 GML = (

@@ -23,6 +23,7 @@ ORDER = [
     "section",
     "mend",
     "outline",
+    "crs",
     "ground",
     "layout",
     "search",
@@ -56,7 +57,7 @@ MAX_LINES = 500
 ASKED = {"relays", "quick_crops", "mixtures"}
 """What a plan asks for; all later stages read the section made of it."""
 LIBRARIES = {
-    "pyproj": {"ground"},
+    "pyproj": {"crs", "ground"},
     "fiona": {"files"},
     "pyogrio": {"files"},
     "matplotlib": {"mapbook"},
