@@ -1,6 +1,6 @@
 """Read a coordinate reference system of places on the ground, and none that reads files.
 
-A file from someone else may state one that names a grid of shifts, which would be opened or fetched.
+A file from someone else may state one that names a grid of shifts: it would be opened, or fetched.
 """
 
 import json
@@ -13,9 +13,7 @@ from pyproj.exceptions import CRSError
 from striplay.errors import BoundaryError
 from striplay.limits import MAX_CRS_LENGTH, MAX_SHOWN
 
-NO_GRID = re.compile(
-    r'(?:nadgrids\s*=\s*|"PROJ4_GRIDS"\s*,\s*")@null(?=[\s"]|$)', re.IGNORECASE
-)
+NO_GRID = re.compile(r'(?:nadgrids\s*=\s*|"PROJ4_GRIDS"\s*,\s*")@null(?=[\s"]|$)', re.IGNORECASE)
 """What says in older files that there is no grid, as in those of web maps."""
 READS_FILES = re.compile(
     r"grids|(?:init|model|file|catalog)\s*=|parameterfile|\bfile\b", re.IGNORECASE
@@ -27,6 +25,10 @@ NAMES_FILES = (
     "its coordinate reference system names further files, which are not read; state one such as "
     'crs = "EPSG:26915"'
 )
+
+
+IN_FILES = re.compile(r"PROJ4_GRIDS|nadgrids|geoidgrids|PARAMETERFILE|\+init=", re.IGNORECASE)
+"""The words of it that are no one's name for a farm."""
 
 
 class _NamesFilesError(Exception):
@@ -74,14 +76,18 @@ def same_crs(one: str, other: str) -> bool:
 
 
 def names_files(text: str) -> bool:
-    """Tell whether a coordinate reference system names further files, without parsing it."""
+    """Tell whether a coordinate reference system may name further files, without parsing it."""
     try:
         _plain(text)
-    except _NamesFilesError:
+    except (CRSError, _NamesFilesError):
         return True
-    except CRSError:
-        return False
     return False
+
+
+def holds_named_files(content: bytes) -> bool:
+    """Tell whether a file that holds much else states a coordinate reference system that does."""
+    # some hold their text two bytes a letter
+    return bool(IN_FILES.search(NO_GRID.sub("", content.replace(b"\0", b"").decode("latin-1"))))
 
 
 def _parsed(text: str) -> pyproj.CRS:

@@ -7,6 +7,10 @@ refused before time or memory is asked for it. Each limit lies well beyond any f
 MAX_PLAN_BYTES = 1_000_000
 """A plan is a page or two of text; a megabyte is five hundred pages."""
 
+MAX_KEY_PARTS = 32
+"""Parts of a key with dots between, such as crops.corn.rate: four are of use; a few dozen cost
+nothing, and hardly a text looks like so many."""
+
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from striplay.crs import NAMES_FILES, holds_named_files
 from striplay.errors import BoundaryError
 from striplay.files.geopackage import keep_plain_tables
 from striplay.files.regular import check_regular, too_large
@@ -47,6 +48,7 @@ SHAPEFILE = Format("Shapefile", "ESRI Shapefile", (".shx", ".dbf", ".prj", ".cpg
 KML = Format("KML", "KML", most_bytes=MAX_FILE_BYTES, one_layer=False)
 GML = Format("GML", "GML", most_bytes=MAX_FILE_BYTES, one_layer=False)
 GEODATABASE = Format("FileGDB", "OpenFileGDB", one_layer=False)
+FLATGEOBUF = Format("FlatGeobuf", "FlatGeobuf")
 MAPINFO = Format("MapInfo", "MapInfo File", (".dat", ".map", ".id", ".ind"))
 FORMATS = {
     ".geojson": GEOJSON,
@@ -55,7 +57,7 @@ FORMATS = {
     ".shp": SHAPEFILE,
     ".kml": KML,
     ".gml": GML,
-    ".fgb": Format("FlatGeobuf", "FlatGeobuf"),
+    ".fgb": FLATGEOBUF,
     ".gdb": GEODATABASE,
     ".tab": MAPINFO,
     ".mif": Format("MapInfo", "MapInfo File", (".mid",)),
@@ -149,7 +151,19 @@ def _alone(path: Path, folder: Path) -> Alone:
         copy.write_bytes(without_links(copy))
     elif kind is MAPINFO:
         _check_tab(copy)
+    if kind in {FLATGEOBUF, GEODATABASE, SHAPEFILE}:
+        _check_crs(copy)
     return Alone(kind, copy, path.stem)
+
+
+def _check_crs(copy: Path) -> None:
+    """Check that no file of those laid out states a coordinate reference system of further files.
+
+    The library that reads it would open them.
+    """
+    for one in copy.iterdir() if copy.is_dir() else [copy, copy.with_suffix(".prj")]:
+        if one.suffix != ".shp" and one.exists() and holds_named_files(one.read_bytes()):
+            raise ValueError(NAMES_FILES)
 
 
 def _sides(path: Path, kind: Format) -> list[Path]:

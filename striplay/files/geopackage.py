@@ -64,9 +64,17 @@ def keep_plain_tables(path: Path) -> None:
 
 def _check_crs(base: sqlite3.Connection) -> None:
     """Check that none of its coordinate reference systems names further files."""
-    for row in base.execute("SELECT * FROM gpkg_spatial_ref_sys"):
-        if any(isinstance(value, str) and names_files(value) for value in row):
-            raise ValueError(NAMES_FILES)
+    found = base.execute("SELECT * FROM gpkg_spatial_ref_sys")
+    names = [name for name, *_ in found.description]
+    for row in found:
+        for name, value in zip(names, row, strict=True):
+            text = value.decode("latin-1") if isinstance(value, bytes) else value
+            if (
+                name.lower().startswith("definition")
+                and isinstance(text, str)
+                and names_files(text)
+            ):
+                raise ValueError(NAMES_FILES)
 
 
 def _is_table(kind: object, sql: object) -> bool:

@@ -1,8 +1,10 @@
 """Read GeoParquet, where pyarrow is installed."""
 
 import importlib.util
+import json
 from pathlib import Path
 
+from striplay.crs import NAMES_FILES, names_files
 from striplay.files.geojson import Found
 from striplay.files.regular import too_large
 from striplay.limits import MAX_DATA_BYTES, MAX_FEATURES
@@ -23,10 +25,14 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
     import geopandas as gpd  # noqa: PLC0415 - heavy to load
 
     try:
+        hostile = _names_files(path)
         count, size = _count(path)
-        frame = gpd.read_parquet(path) if count <= MAX_FEATURES and size <= MAX_DATA_BYTES else None
+        fit = not hostile and count <= MAX_FEATURES and size <= MAX_DATA_BYTES
+        frame = gpd.read_parquet(path) if fit else None
     except Exception as error:  # pyarrow has errors of every kind
         raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
+    if hostile:
+        raise ValueError(NAMES_FILES)
     if count > MAX_FEATURES:
         raise ValueError(f"has {count:,} features; at most {MAX_FEATURES:,} are read")
     if frame is None:
@@ -36,6 +42,15 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
     shapes = [None if shape is None else shape.__geo_interface__ for shape in frame.geometry]
     crs = "" if frame.crs is None else frame.crs.to_wkt()
     return crs, list(zip(values, shapes, strict=True))
+
+
+def _names_files(path: Path) -> bool:
+    """Tell whether the coordinate reference system of any column names further files."""
+    from pyarrow.parquet import read_schema  # noqa: PLC0415 - heavy to load, and may be missing
+
+    stated = json.loads((read_schema(path).metadata or {})[b"geo"])["columns"].values()
+    systems = [one["crs"] for one in stated if one.get("crs") is not None]
+    return any(names_files(one if isinstance(one, str) else json.dumps(one)) for one in systems)
 
 
 def _count(path: Path) -> tuple[int, int]:

@@ -1,14 +1,20 @@
 """Read a plan file."""
 
+import re
 import tomllib
 from pathlib import Path
 
 from striplay.errors import PlanError
 from striplay.files.regular import lies_outside, whole
-from striplay.limits import MAX_PLAN_BYTES
+from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
 from striplay.plan.check import check_plan
 from striplay.plan.models import Plan
+
+_PART = r"""(?:(?<![\w-])[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+"""
+DEEP_KEY = re.compile(rf"{_PART}(?:\.[ \t]*+{_PART}){{{MAX_KEY_PARTS}}}")
+"""A key of more parts with dots between than any has: reading it takes the square of their number.
+Text that looks like one is taken for one."""
 
 
 def read_plan(path: str | Path) -> Plan:
@@ -29,6 +35,11 @@ def read_plan(path: str | Path) -> Plan:
         raise PlanError(path.name, [f"is not UTF-8 text (byte {error.start + 1})"]) from error
     except ValueError as error:
         raise PlanError(str(path), [str(error)]) from error
+    chain = DEEP_KEY.search(text)
+    if chain is not None:
+        line = text.count("\n", 0, chain.start()) + 1
+        told = f"line {line}: a key has more than {MAX_KEY_PARTS} parts; a plan's has four"
+        raise PlanError(path.name, [told])
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -19,7 +19,7 @@ from fields import SHED, STRIPS, square, write_plan_for
 from striplay.crs import read_crs
 from striplay.errors import BoundaryError, PlanError
 from striplay.files import formats, zips
-from striplay.files.plan import read_plan
+from striplay.files.plan import DEEP_KEY, read_plan
 from striplay.files.shapes import read_shapes
 from striplay.flow import lay, read_ground
 from striplay.ground import locate
@@ -144,8 +144,10 @@ FILES_OF_CRS = [
     "+init={}:1",
     'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298]],EXTENSION["PROJ4","+nadgrids={}"]]',
     'BOUNDCRS[SOURCECRS[GEOGCRS["a"]],PARAMETERFILE["Latitude difference","{}"]]',
-    'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298.25],EXTENSION["PROJ4_GRIDS","{}"]],'
-    'PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]',
+    (
+        'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298.25],EXTENSION["PROJ4_GRIDS","{}"]],'
+        'PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]'
+    ),
 ]
 
 
@@ -251,6 +253,39 @@ def test_gml_follows_neither_schema_nor_links_nor_crs(tmp_path, server):
     assert seen == []
     # reading wrote nothing beside the file, and a schema there is not read either
     assert [one.name for one in tmp_path.iterdir()] == ["field.gml"]
+
+
+@pytest.mark.parametrize("ending", ["gml", "gpkg", "shp", "fgb"])
+def test_a_grid_in_a_format_of_fionas_is_not_opened(tmp_path, ending):
+    os.mkfifo(tmp_path / "pipe")  # opened, it would hold for ever
+    grid = f"+proj=longlat +nadgrids={tmp_path / 'pipe'}"
+    extended = FILES_OF_CRS[-1].format(tmp_path / "pipe")
+    path = tmp_path / f"field.{ending}"
+    if ending == "gml":
+        path.write_text(gml(crs=grid.replace("nad", "&#110;ad")))
+    elif ending == "gpkg":
+        asked = "UPDATE gpkg_spatial_ref_sys SET definition = ? WHERE srs_id = 4326"
+        with closing(sqlite3.connect(geopackage(path), isolation_level=None)) as base:
+            base.execute(asked, (extended,))
+    elif ending == "shp":
+        table().to_file(path, driver="ESRI Shapefile")
+        path.with_suffix(".prj").write_text(extended)
+    else:
+        table().to_file(path, driver="FlatGeobuf")
+        path.write_bytes(path.read_bytes() + b'PROJ4_GRIDS","/pipe"')
+    assert "names further files, which are not read" in told_of(path)
+
+
+def test_a_grid_in_geoparquet_is_not_opened(tmp_path):
+    pq = pytest.importorskip("pyarrow.parquet")
+    os.mkfifo(tmp_path / "pipe")
+    table().to_parquet(tmp_path / "plain.parquet")
+    found = pq.read_table(tmp_path / "plain.parquet")
+    geo = json.loads(found.schema.metadata[b"geo"])
+    geo["columns"]["geometry"]["crs"] = bound("shift", str(tmp_path / "pipe"))
+    changed = found.replace_schema_metadata({**found.schema.metadata, b"geo": json.dumps(geo)})
+    pq.write_table(changed, tmp_path / "field.parquet")
+    assert "names further files" in told_of(tmp_path / "field.parquet")
 
 
 def test_a_document_type_is_refused_so_entities_are(tmp_path):
@@ -674,6 +709,32 @@ def test_limits_of_a_plan(tmp_path, old, new, told):
         read_plan(path)
     assert told in str(caught.value)
     assert len(str(caught.value)) < 1000
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "a" + ".a" * 490_000 + " = 1",
+        "[" + "a." * 400_000 + "a]",
+        "[[" + "1 . " * 200_000 + "a]]",
+        "b = {" + '"\\"".' * 100_000 + "a = 1}",
+        "'.'." * 200_000 + "a = 1",
+    ],
+    ids=lambda line: line[:9],
+)
+def test_a_key_of_endless_parts_is_not_followed(tmp_path, line):
+    path = tmp_path / "plan.toml"
+    path.write_text(f'title = "a.b.c"\n{line}\n')
+    with pytest.raises(PlanError) as caught:
+        read_plan(path)
+    assert str(caught.value) == (
+        "plan.toml: line 2: a key has more than 32 parts; a plan's has four"
+    )
+
+
+@pytest.mark.parametrize("text", ["a" * 900_000, '"' * 900_000, "a.a " * 200_000, "'\"" * 400_000])
+def test_no_text_of_a_plan_takes_long_to_look_through(text):
+    assert DEEP_KEY.search(text) is None
 
 
 def toothed(count, tall_m):
