@@ -62,6 +62,15 @@ MAX_DIGITS = 18
 MAX_CONDITION_DEPTH = 20
 """Brackets within brackets, beyond what a person can follow."""
 
+MAX_COMPARISONS = 100
+"""Comparisons of a condition, each asked of every feature; a list of values is one."""
+
+MAX_PATTERN_LENGTH = 200
+"""Characters of a pattern that names are compared with."""
+
+MAX_VALUE_LENGTH = 1_000
+"""Characters of a value compared with a pattern; a Shapefile's text has 254 at most."""
+
 MAX_TOLD = 20
 """So many faults of a file are told one by one; more are counted."""
 

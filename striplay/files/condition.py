@@ -7,11 +7,18 @@ is not chosen.
 
 import operator
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, TypeAlias
 
-from striplay.limits import MAX_CONDITION_DEPTH, MAX_TEXT_LENGTH
+from striplay.limits import (
+    MAX_COMPARISONS,
+    MAX_CONDITION_DEPTH,
+    MAX_PATTERN_LENGTH,
+    MAX_TEXT_LENGTH,
+    MAX_VALUE_LENGTH,
+)
 
 Row: TypeAlias = Mapping[str, Any]
 """A feature's values by column, names in lower case."""
@@ -94,6 +101,7 @@ class _Reader:
     tokens: list[tuple[str, str]]
     at: int = 0
     columns: list[str] = field(default_factory=list)
+    comparisons: int = 0
 
     def astray(self) -> ValueError:
         """Say where the condition goes astray."""
@@ -153,7 +161,7 @@ class _Reader:
         one = self.value()
         sign = self.take(*_SIGNS)
         if sign:
-            return _compared(_SIGNS[sign], one, self.value())
+            return self.compared(_SIGNS[sign], one, self.value())
         if self.take("IS"):
             wanted = self.take("NOT") is None
             self.need("NULL")
@@ -166,19 +174,37 @@ class _Reader:
         """Read IN, BETWEEN or LIKE."""
         if self.take("IN"):
             self.need("(")
-            tests = [_compared(operator.eq, one, self.value())]
-            while self.take(","):
-                tests.append(_compared(operator.eq, one, self.value()))
+            constants, columns = [], []
+            while True:
+                before = len(self.columns)
+                value = self.value()
+                (columns if len(self.columns) > before else constants).append(value)
+                if not self.take(","):
+                    break
             self.need(")")
+            tests = [_among(one, [value({}) for value in constants])]
+            tests += [self.compared(operator.eq, one, value) for value in columns]
             return lambda row: _any([test(row) for test in tests])
         if self.take("BETWEEN"):
-            low = _compared(operator.ge, one, self.value())
+            low = self.compared(operator.ge, one, self.value())
             self.need("AND")
-            high = _compared(operator.le, one, self.value())
+            high = self.compared(operator.le, one, self.value())
             return lambda row: _not(_any([_not(low(row)), _not(high(row))]))
         if self.take("LIKE", "ILIKE"):
-            return _compared(_like, one, self.value(), as_text=True)
+            pattern = self.tokens[self.at][1] if self.at < len(self.tokens) else ""
+            if len(pattern) > MAX_PATTERN_LENGTH:
+                raise ValueError(f"has a pattern longer than {MAX_PATTERN_LENGTH} characters")
+            return self.compared(_like, one, self.value(), as_text=True)
         raise self.astray()
+
+    def compared(
+        self, by: Callable[[Any, Any], bool | None], one: Value, other: Value, **how: bool
+    ) -> Test:
+        """Compare two values, as often as a condition may."""
+        self.comparisons += 1
+        if self.comparisons > MAX_COMPARISONS:
+            raise ValueError(f"has more than {MAX_COMPARISONS} comparisons; list values with IN")
+        return _compared(by, one, other, **how)
 
     def value(self) -> Value:
         """Read a column, a number or text."""
@@ -208,8 +234,34 @@ def _any(held: list[bool | None]) -> bool | None:
     return True if True in held else None if None in held else False
 
 
+def _among(one: Value, constants: Sequence[Any]) -> Test:
+    """Tell whether a value equals one of many, compared with those only that it may equal."""
+    alike: dict[Any, list[Any]] = {}
+    for constant in dict.fromkeys((type(each), each) for each in constants):
+        for key in _keys(constant[1]):
+            alike.setdefault(key, []).append(constant[1])
+
+    def test(row: Row) -> bool | None:
+        value = one(row)
+        if value is None:
+            return None
+        near = (other for key in _keys(value) for other in alike.get(key, ()))
+        return any(_equal(value, other) for other in near)
+
+    return test
+
+
+def _keys(value: Any) -> set[Any]:  # noqa: ANN401 - whatever a column holds
+    """Give what values have in common that may be equal: their number, or their text."""
+    return {_number(value), _text(value)} - {None}
+
+
+def _equal(one: Any, other: Any) -> bool:  # noqa: ANN401 - whatever a column holds
+    return _compared(operator.eq, lambda _: one, lambda _: other)({}) is True
+
+
 def _compared(
-    by: Callable[[Any, Any], bool], one: Value, other: Value, *, as_text: bool = False
+    by: Callable[[Any, Any], bool | None], one: Value, other: Value, *, as_text: bool = False
 ) -> Test:
     """Compare two values, as numbers where one is and both read as such, else as text."""
 
@@ -241,26 +293,46 @@ def _text(value: Any) -> str:  # noqa: ANN401 - whatever a column holds
     return str(int(value)) if isinstance(value, float) and value.is_integer() else str(value)
 
 
-def _like(text: str, pattern: str) -> bool:
+def _like(text: str, pattern: str) -> bool | None:
     """Tell whether text is like a pattern: % stands for any text, _ for one character.
 
-    Capitals do not matter. One pass that goes back to the last % only, so no pattern takes long.
+    Capitals do not matter. Text is gone through once, character by character, whatever the pattern;
+    of text or a pattern longer than any name it is not known.
 
     >>> _like("North forty", "n%f_rty"), _like("North", "n%x%")
     (True, False)
     """
-    text, pattern = text.lower(), pattern.lower()
-    at = of = 0
-    star, kept = -1, 0
-    while at < len(text):
-        if of < len(pattern) and pattern[of] == "%":
-            star, kept = of, at
-            of += 1
-        elif of < len(pattern) and pattern[of] in {"_", text[at]}:
-            at, of = at + 1, of + 1
-        elif star >= 0:
-            kept += 1
-            at, of = kept, star + 1
-        else:
+    if len(text) > MAX_VALUE_LENGTH or len(pattern) > MAX_PATTERN_LENGTH:
+        return None
+    steps, any_step, stays, last = _steps(pattern)
+    reached = 1  # a bit for each place of the pattern that the text so far may lead to
+    for character in text.lower():
+        moved = reached & steps.get(character, any_step)
+        reached = moved << 1 | reached & stays
+        if not reached:
             return False
-    return not pattern[of:].strip("%")
+    return bool(reached & last)
+
+
+@lru_cache(maxsize=MAX_COMPARISONS)
+def _steps(pattern: str) -> tuple[dict[str, int], int, int, int]:
+    """Give the places of a pattern, as bits, that each character leads on from.
+
+    Returns:
+        Of characters in it; of any other; places with a % that keep what is there; and the end.
+    """
+    # each % stands at the place before the next character
+    parts = pattern.lower()
+    places: list[str] = [character for character in parts if character != "%"]
+    stays = at = 0
+    for character in parts:
+        if character == "%":
+            stays |= 1 << at
+        else:
+            at += 1
+    any_step = sum(1 << place for place, character in enumerate(places) if character == "_")
+    steps = {
+        each: any_step | sum(1 << place for place, other in enumerate(places) if other == each)
+        for each in set(places)
+    }
+    return steps, any_step, stays, 1 << len(places)

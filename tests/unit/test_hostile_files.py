@@ -4,6 +4,7 @@ import gzip
 import http.server
 import json
 import os
+import re
 import sqlite3
 import struct
 import threading
@@ -15,10 +16,13 @@ import pyproj
 import pytest
 import shapely
 from fields import SHED, STRIPS, square, write_plan_for
+from hypothesis import given
+from hypothesis import strategies as st
 
 from striplay.crs import read_crs
 from striplay.errors import BoundaryError, PlanError
-from striplay.files import formats, zips
+from striplay.files import condition, formats, zips
+from striplay.files.condition import read_condition
 from striplay.files.plan import DEEP_KEY, read_plan
 from striplay.files.shapes import read_shapes
 from striplay.flow import lay, read_ground
@@ -449,10 +453,57 @@ def test_a_condition_is_no_program(tmp_path, where):
 
 
 def test_a_pattern_is_matched_at_once(tmp_path):
-    frame = table().assign(name="a" * 20_000)
+    frame = table().assign(name="a" * 1_000)
     frame.to_file(tmp_path / "field.geojson", driver="GeoJSON")
-    pattern = "%a" * 400 + "b"
-    assert "holds no feature" in told_of(tmp_path / "field.geojson", where=f"name LIKE '{pattern}'")
+    path = tmp_path / "field.geojson"
+    for pattern in ("%a" * 90 + "b", "%" + "a" * 190 + "b", "%" + "_" * 190 + "b"):
+        assert "holds no feature" in told_of(path, where=f"name LIKE '{pattern}'")
+    assert told_of(path, where=f"name LIKE '{'%a_' * 60}%'") == ""
+    assert told_of(path, where=f"name LIKE '{'%a' * 400}b'").endswith(
+        "has a pattern longer than 200 characters"
+    )
+
+
+def test_of_a_value_longer_than_any_name_it_is_not_known_what_it_is_like():
+    for where in ("n LIKE '%'", "n NOT LIKE '%'", "'a' LIKE n"):
+        assert read_condition(where).test({"n": "a" * 1_001}) is None
+    assert read_condition("n LIKE '%'").test({"n": "a" * 1_000}) is True
+
+
+@given(st.text("ab_%", max_size=9), st.text("abA", max_size=12))
+def test_a_pattern_means_what_it_always_did(pattern, text):
+    told = "".join({"%": ".*", "_": "."}.get(each, each) for each in pattern)
+    wanted = re.fullmatch(told, text, re.IGNORECASE) is not None
+    assert read_condition(f"n LIKE '{pattern}'").test({"n": text}) is wanted
+
+
+LISTED_VALUES = ["1", "'1'", "'1.0'", "'a'", "12.5", "TRUE", "'2'", "2", "1e400", "'True'"]
+
+
+@given(
+    st.lists(st.sampled_from(LISTED_VALUES), min_size=1, max_size=6),
+    st.sampled_from([1, 1.0, 2, 12.5, "1", "1.0", "a", "2", True, False, None, 3, "True", "12.5"]),
+)
+def test_a_list_means_any_of_its_values(listed, value):
+    each = read_condition(" OR ".join(f"n = {one}" for one in listed))
+    assert read_condition(f"n IN ({', '.join(listed)})").test({"n": value}) is each.test(
+        {"n": value}
+    )
+
+
+def test_a_long_list_is_looked_up_not_gone_through(monkeypatch):
+    seen = []
+    compared = condition._compared
+    monkeypatch.setattr(condition, "_compared", lambda *a, **k: seen.append(a) or compared(*a, **k))
+    listed = read_condition(f"n IN ({','.join(map(str, range(450)))})")
+    assert [listed.test({"n": value}) for value in (7, "x", 7.5)] == [True, False, False]
+    assert len(seen) == 1
+
+
+def test_comparisons_of_a_condition_have_a_limit():
+    many = " OR ".join(["n = 1"] * 101)
+    with pytest.raises(ValueError, match="has more than 100 comparisons; list values with IN"):
+        read_condition(many)
 
 
 # --- zips ---------------------------------------------------------------------------------------
