@@ -20,11 +20,17 @@ MAX_TEXT_LENGTH = 2_000
 MAX_WEATHER_BYTES = 20_000_000
 """Daily weather of a thousand years is smaller."""
 
-MAX_FILE_BYTES = 64_000_000
+MAX_FILE_BYTES = 32_000_000
 """A boundary in text (GeoJSON, KML, GML) grows tenfold when it is read."""
 
+MAX_TEXT_VERTICES = 2_000_000
+"""Points and lists in a boundary in text, counted before it is read: 200 bytes each then."""
+
+MAX_BINARY_BYTES = 100_000_000
+"""A boundary in a binary format, without side files: 6 million vertices of 200 bytes when read."""
+
 MAX_DATA_BYTES = 500_000_000
-"""A boundary in a binary format, side files included, or in a zip once it is unpacked."""
+"""Side files of a boundary, or a zip once it is unpacked."""
 
 MAX_ZIP_FILES = 1_000
 """A zip of one farm's layers, and their side files, holds far fewer."""
@@ -43,6 +49,12 @@ MAX_LAYERS = 100
 
 MAX_FEATURES = 100_000
 """Features in a layer, before a condition chooses: every field of a county."""
+
+MAX_COLUMNS = 300
+"""Columns of a layer; a Shapefile has 255 at most."""
+
+MAX_VALUES = 5_000_000
+"""Values in all columns of a layer: 50 each of as many features as are read."""
 
 MAX_VERTICES = 400_000
 """Vertices of all shapes that are read: one for each foot of a boundary of 75 miles."""

@@ -16,10 +16,10 @@ from pathlib import Path
 from striplay.crs import NAMES_FILES, holds_named_files
 from striplay.errors import BoundaryError
 from striplay.files.geopackage import keep_plain_tables
-from striplay.files.regular import check_regular, too_large
+from striplay.files.regular import check_regular, check_text, too_large
 from striplay.files.xml_check import without_links
 from striplay.files.zips import unzip
-from striplay.limits import MAX_DATA_BYTES, MAX_FILE_BYTES
+from striplay.limits import MAX_BINARY_BYTES, MAX_DATA_BYTES, MAX_FILE_BYTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Format:
     name: str
     driver: str
     sides: tuple[str, ...] = ()
-    most_bytes: int = MAX_DATA_BYTES
+    most_bytes: int = MAX_BINARY_BYTES
     one_layer: bool = True
 
 
@@ -48,6 +48,7 @@ SHAPEFILE = Format("Shapefile", "ESRI Shapefile", (".shx", ".dbf", ".prj", ".cpg
 KML = Format("KML", "KML", most_bytes=MAX_FILE_BYTES, one_layer=False)
 GML = Format("GML", "GML", most_bytes=MAX_FILE_BYTES, one_layer=False)
 GEODATABASE = Format("FileGDB", "OpenFileGDB", one_layer=False)
+MAPINFO_TEXT = Format("MapInfo", "MapInfo File", (".mid",), most_bytes=MAX_FILE_BYTES)
 FLATGEOBUF = Format("FlatGeobuf", "FlatGeobuf")
 MAPINFO = Format("MapInfo", "MapInfo File", (".dat", ".map", ".id", ".ind"))
 FORMATS = {
@@ -60,7 +61,7 @@ FORMATS = {
     ".fgb": FLATGEOBUF,
     ".gdb": GEODATABASE,
     ".tab": MAPINFO,
-    ".mif": Format("MapInfo", "MapInfo File", (".mid",)),
+    ".mif": MAPINFO_TEXT,
     ".parquet": GEOPARQUET,
     ".geoparquet": GEOPARQUET,
 }
@@ -143,7 +144,7 @@ def _alone(path: Path, folder: Path) -> Alone:
         check_regular(path, kind.most_bytes)
         shutil.copyfile(path, copy)
     for side in _sides(path, kind):
-        check_regular(side, kind.most_bytes)
+        check_regular(side, MAX_DATA_BYTES)
         shutil.copyfile(side, copy.with_suffix(side.suffix.lower()))
     if kind is GEOPACKAGE:
         keep_plain_tables(copy)
@@ -151,6 +152,8 @@ def _alone(path: Path, folder: Path) -> Alone:
         copy.write_bytes(without_links(copy))
     elif kind is MAPINFO:
         _check_tab(copy)
+    elif kind is MAPINFO_TEXT:
+        check_text(copy.read_bytes())
     if kind in {FLATGEOBUF, GEODATABASE, SHAPEFILE}:
         _check_crs(copy)
     return Alone(kind, copy, path.stem)
@@ -188,8 +191,8 @@ def _copy_folder(path: Path, to: Path) -> None:
     for one in path.iterdir():
         if one.is_file() and not one.is_symlink():
             size += one.stat().st_size
-            if size > MAX_DATA_BYTES:
-                raise ValueError(too_large(size, MAX_DATA_BYTES))
+            if size > MAX_BINARY_BYTES:
+                raise ValueError(too_large(size, MAX_BINARY_BYTES))
             shutil.copyfile(one, to / one.name)
 
 

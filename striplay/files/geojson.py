@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from striplay.files.regular import check_text
+
 Found = tuple[Mapping[str, Any], Mapping[str, Any] | None]
 """A feature's values by column, and its geometry, None where it has none."""
 
@@ -25,8 +27,10 @@ def read_geojson(path: Path) -> tuple[str | None, list[Found]]:
     Raises:
         ValueError: it is no GeoJSON; the message says why.
     """
+    text = path.read_bytes()
+    check_text(text)
     try:
-        content = json.loads(path.read_bytes().decode("utf-8-sig"))
+        content = json.loads(text.decode("utf-8-sig"))
     except RecursionError as error:
         raise ValueError("can't be read: it is nested too deeply") from error
     except ValueError as error:

@@ -4,14 +4,20 @@ import importlib.util
 import json
 from pathlib import Path
 
+import shapely
+
 from striplay.crs import NAMES_FILES, names_files
 from striplay.files.geojson import Found
-from striplay.files.regular import too_large
-from striplay.limits import MAX_DATA_BYTES, MAX_FEATURES
+from striplay.files.regular import check_table, too_large
+from striplay.limits import MAX_BINARY_BYTES, MAX_DATA_BYTES, MAX_FEATURES
 
 NEEDED = (
     'is GeoParquet, which needs pyarrow (pip install "striplay[parquet]"); or save it as GeoPackage'
 )
+
+
+BYTES_OF_VERTEX = 16
+"""Two numbers: formats that do not pack their content are measured by their bytes alone."""
 
 
 def read_parquet(path: Path) -> tuple[str, list[Found]]:
@@ -37,6 +43,10 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
         raise ValueError(f"has {count:,} features; at most {MAX_FEATURES:,} are read")
     if frame is None:
         raise ValueError(f"unpacked, {too_large(size, MAX_DATA_BYTES)}")
+    check_table("it", count, len(frame.columns) - 1)
+    vertices = int(shapely.get_num_coordinates(frame.geometry.to_numpy()).sum())
+    if vertices * BYTES_OF_VERTEX > MAX_BINARY_BYTES:
+        raise ValueError(f"holds {vertices:,} vertices; choose one field before you save it")
     rows = frame.drop(columns=frame.geometry.name).to_dict("records")
     values = [{str(name): value for name, value in row.items()} for row in rows]
     shapes = [None if shape is None else shape.__geo_interface__ for shape in frame.geometry]

@@ -3,6 +3,10 @@
 import stat
 from pathlib import Path
 
+import numpy as np
+
+from striplay.limits import MAX_COLUMNS, MAX_FEATURES, MAX_TEXT_VERTICES, MAX_VALUES
+
 
 def whole(path: Path, most_bytes: int) -> bytes:
     """Read a file whole.
@@ -43,6 +47,40 @@ def too_large(size: int, most_bytes: int) -> str:
     'has 3.0 MB; at most 1 MB are read'
     """
     return f"has {size / 1e6:,.1f} MB; at most {most_bytes / 1e6:,.0f} MB are read"
+
+
+def check_table(name: str, rows: int, columns: int) -> None:
+    """Check that a layer has no more features and columns than are read; errors as in `whole`."""
+    if rows > MAX_FEATURES:
+        told = f"{name} has more than {MAX_FEATURES:,} features"
+        raise ValueError(f"{told}; keep one farm's in a file")
+    if columns > MAX_COLUMNS or rows * columns > MAX_VALUES:
+        raise ValueError(
+            f"{name} has {columns:,} columns of {rows:,} features; at most {MAX_COLUMNS} columns "
+            f"and {MAX_VALUES:,} values are read, so leave out those of no use"
+        )
+
+
+def check_text(content: bytes) -> None:
+    """Check, before a boundary in text is taken apart, that it has not too many numbers and lists.
+
+    Each takes some hundred times its length in memory; errors as in `whole`.
+    """
+    parts = max(content.count(b"[") + content.count(b"{"), _numbers(content) // 2)
+    if parts > MAX_TEXT_VERTICES:
+        raise ValueError(
+            f"holds about {parts / 1e6:,.1f} million points; at most "
+            f"{MAX_TEXT_VERTICES / 1e6:g} million are read, so choose one field, or simplify its "
+            "lines to a foot"
+        )
+
+
+def _numbers(content: bytes) -> int:
+    """Count the numbers in text: digits with anything but digits and points behind."""
+    text = np.frombuffer(content, dtype=np.uint8)
+    digit = (text >= ord("0")) & (text <= ord("9"))
+    inside = digit | (text == ord("."))
+    return int(np.count_nonzero(digit[:-1] & ~inside[1:]))
 
 
 def lies_outside(path: Path, folder: Path) -> bool:

@@ -15,7 +15,8 @@ from striplay.errors import BoundaryError
 from striplay.files.formats import GEOJSON, GEOPACKAGE, GEOPARQUET, Alone, laid_out
 from striplay.files.geojson import WGS84, Found, read_geojson
 from striplay.files.parquet import read_parquet
-from striplay.limits import MAX_FEATURES, MAX_LAYERS
+from striplay.files.regular import check_table
+from striplay.limits import MAX_FEATURES, MAX_LAYERS, MAX_OFFERED
 from striplay.plain import shortened
 
 DAMAGED = "can't be read: it is empty, damaged or not what its name says"
@@ -91,21 +92,33 @@ def read_layer(path: Path, name: str | None = None) -> Layer:
         chosen = [place for place in places if name is None or place.name == name]
         if len(chosen) == 1:
             return _read(chosen[0])
-        names = ", ".join(shortened(place.name) for place in places)
         if not chosen:
+            names = _listed([shortened(place.name) for place in places], len(places))
             raise ValueError(f'has no layer "{name}"; it has {names or "none"}')
         if name is not None:
             raise ValueError(f'has {len(chosen)} layers "{name}"; give each a name of its own')
-        raise ValueError(_which([_read(place) for place in chosen]))
+        raise ValueError(_which(chosen))
 
 
-def _which(layers: list[Layer]) -> str:
-    """Ask which layer is meant; one that holds no polygon is not offered."""
-    told = f"has {len(layers)} layers: {', '.join(layer.told for layer in layers)}"
-    fit = [layer.name for layer in layers if layer.has_polygons]
+def _which(places: list[_Place]) -> str:
+    """Ask which layer is meant, of the first ones; one that holds no polygon is not offered."""
+    found: list[str] = []
+    fit: list[str] = []
+    for place in places[:MAX_OFFERED]:  # one at a time, for what they hold may be large
+        layer = _read(place)
+        found.append(layer.told)
+        if layer.has_polygons:
+            fit.append(layer.name)
+    told = f"has {len(places)} layers: {_listed(found, len(places))}"
     if not fit:
         return f"{told}; choose one in the plan with layer"
     return f'{told}; choose one in the plan, such as layer = "{shortened(fit[0])}"'
+
+
+def _listed(words: list[str], count: int) -> str:
+    """List the first of so many words, and say how many more there are."""
+    more = count - len(words[:MAX_OFFERED])
+    return ", ".join(words[:MAX_OFFERED]) + (f" and {more} more" if more else "")
 
 
 @contextmanager
@@ -119,22 +132,26 @@ def _refused_by(source: str) -> Iterator[None]:
 
 def _places(files: list[Alone]) -> list[_Place]:
     found: list[_Place] = []
-    for file in files:
-        if not file.format.driver:
-            found.append(_Place(file, 0, file.stem))
-            continue
-        for number in count():
-            try:
-                with _opened(file, number) as collection:
-                    name = file.stem if file.format.one_layer else collection.name
-            except ValueError:
-                break
-            found.append(_Place(file, number, name))
-            if len(found) > MAX_LAYERS:
-                raise ValueError(f"has more than {MAX_LAYERS} layers; keep one farm's in it")
+    for place in (place for file in files for place in _places_in(file)):
+        found.append(place)
+        if len(found) > MAX_LAYERS:
+            raise ValueError(f"has more than {MAX_LAYERS} layers; keep one farm's in it")
     if not found:
         raise ValueError(DAMAGED)
     return found
+
+
+def _places_in(file: Alone) -> Iterator[_Place]:
+    if not file.format.driver:
+        yield _Place(file, 0, file.stem)
+        return
+    for number in count():
+        try:
+            with _opened(file, number) as collection:
+                name = file.stem if file.format.one_layer else collection.name
+        except ValueError:
+            return
+        yield _Place(file, number, name)
 
 
 @contextmanager
@@ -173,13 +190,18 @@ def _read(place: _Place) -> Layer:
             crs, features = _by_fiona(place)
         except UnicodeDecodeError:  # text in another encoding than the file says
             crs, features = _by_fiona(place, "latin-1")
-    if len(features) > MAX_FEATURES:
-        told = f"{shortened(place.name)} has more than {MAX_FEATURES:,} features"
-        raise ValueError(f"{told}; keep one farm's in a file")
+    check_table(shortened(place.name), len(features), 0)
     return Layer(place.name, crs, assumed, tuple(features))
 
 
 def _by_fiona(place: _Place, encoding: str | None = None) -> tuple[str, list[Found]]:
+    with _opened(place.file, place.number, encoding) as collection:
+        columns = len(collection.schema["properties"])
+        try:
+            number = len(collection)
+        except TypeError:  # of text, which is counted otherwise
+            number = 0
+    check_table(shortened(place.name), number, columns)
     with _opened(place.file, place.number, encoding) as collection:
         features: list[Found] = [
             (

@@ -4,6 +4,7 @@ from pathlib import Path
 from xml.parsers import expat
 
 from striplay.crs import NAMES_FILES, names_files
+from striplay.files.regular import check_text
 from striplay.limits import MAX_NESTING
 
 
@@ -16,6 +17,7 @@ def without_links(path: Path) -> bytes:
     content = path.read_bytes()
     if b"\0" in content[:200]:
         raise ValueError("is not in UTF-8; save it as UTF-8")
+    check_text(content)
     _check(content)
     # an attribute's name can be written in one way only, so none is missed
     return content.replace(b"schemaLocation", b"schemaNotTaken")

@@ -679,7 +679,7 @@ def test_a_file_too_large_is_not_read(tmp_path):
     path = tmp_path / "field.geojson"
     with path.open("wb") as file:
         file.truncate(65_000_000)
-    assert told_of(path) == "field.geojson: has 65.0 MB; at most 64 MB are read"
+    assert told_of(path) == "field.geojson: has 65.0 MB; at most 32 MB are read"
     path = tmp_path / "plan.toml"
     with path.open("wb") as file:
         file.truncate(2_000_000)
@@ -696,6 +696,65 @@ def test_too_many_obstacles_are_not_read(tmp_path, monkeypatch):
     assert str(caught.value) == (
         "o.geojson: has 3 obstacles; at most 2 are read, so leave out those far from the field"
     )
+
+
+POINTS = "holds about 0.0 million points; at most 1e-05 million are read"
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("field.geojson", '{"type": "Polygon", "coordinates": [[' + "[0,0]," * 11 + "[0,0]]]}"),
+        ("field.geojson", '{"type": "Point", "a": [' + '{"":0},' * 11 + "0]}"),
+        ("field.kml", "<kml>" + "0,0 " * 11 + "</kml>"),
+        ("field.gml", "<a>" + "0 0 " * 11 + "</a>"),
+        ("field.mif", "0 0\n" * 11),
+    ],
+)
+def test_points_are_counted_before_they_are_read(tmp_path, monkeypatch, name, content):
+    monkeypatch.setattr("striplay.files.regular.MAX_TEXT_VERTICES", 10)
+    (tmp_path / name).write_text(content)
+    assert told_of(tmp_path / name).startswith(f"{name}: {POINTS}")
+
+
+def test_a_binary_file_is_measured_before_it_is_read(tmp_path):
+    with (tmp_path / "field.fgb").open("wb") as file:
+        file.truncate(101_000_000)
+    assert told_of(tmp_path / "field.fgb") == "field.fgb: has 101.0 MB; at most 100 MB are read"
+
+
+def test_vertices_of_geoparquet_are_counted_before_they_are_taken_apart(tmp_path, monkeypatch):
+    pytest.importorskip("pyarrow")
+    table(3).to_parquet(tmp_path / "field.parquet")
+    monkeypatch.setattr("striplay.files.parquet.MAX_BINARY_BYTES", 200)
+    assert told_of(tmp_path / "field.parquet") == (
+        "field.parquet: holds 15 vertices; choose one field before you save it"
+    )
+
+
+def test_columns_and_features_are_counted_not_read(tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.files.regular.MAX_COLUMNS", 2)
+    table(2).assign(a=1, b=2).to_file(tmp_path / "field.gpkg", driver="GPKG")
+    assert told_of(tmp_path / "field.gpkg") == (
+        "field.gpkg: field has 3 columns of 2 features; at most 2 columns and 5,000,000 values are "
+        "read, so leave out those of no use"
+    )
+    monkeypatch.setattr("striplay.files.regular.MAX_COLUMNS", 300)
+    monkeypatch.setattr("striplay.files.regular.MAX_VALUES", 5)
+    assert "has 3 columns of 2 features" in told_of(tmp_path / "field.gpkg")
+
+
+def test_many_layers_are_told_in_short(tmp_path):
+    many = {f"field{number:02}.geojson": GEOJSON for number in range(40)}
+    path = zipped(tmp_path / "field.zip", **many)
+    first = ", ".join(f"field{number:02} (1 Polygon)" for number in range(12))
+    assert told_of(path) == (
+        f"field.zip: has 40 layers: {first} and 28 more; choose one in the plan, such as "
+        'layer = "field00"'
+    )
+    assert told_of(path, layer="none").endswith("field10, field11 and 28 more")
+    path = zipped(tmp_path / "field.zip", **many | {f"{n}.geojson": GEOJSON for n in range(61)})
+    assert told_of(path) == "field.zip: has more than 100 layers; keep one farm's in it"
 
 
 def test_names_are_shown_short_and_printable(tmp_path):
@@ -805,7 +864,7 @@ def test_limits_of_a_boundary(tmp_path, monkeypatch):
         "field.geojson: has 1,004 vertices; at most 1,000 are read, so choose one field, or "
         "simplify its lines to a foot"
     )
-    monkeypatch.setattr("striplay.files.vector_layers.MAX_FEATURES", 2)
+    monkeypatch.setattr("striplay.files.regular.MAX_FEATURES", 2)
     table(3).to_file(tmp_path / "many.gpkg", driver="GPKG")
     assert told_of(tmp_path / "many.gpkg") == (
         "many.gpkg: many has more than 2 features; keep one farm's in a file"
