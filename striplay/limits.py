@@ -102,6 +102,9 @@ MAX_QUANTITY = 1e12
 MIN_SPACING_M = 0.01
 """Rows and openers stand an inch apart or more, flower beds included; a centimeter leaves room."""
 
+MAX_MACHINE_WIDTH_M = 100.0
+"""The widest booms in use are about half as wide (from memory)."""
+
 MAX_ROWS = 2_000
 """Rows of a machine or a strip: a mile of 30-in rows."""
 
@@ -129,8 +132,17 @@ MAX_DEGREE_DAYS = 100_000.0
 MAX_HOLES = 10_000
 """Ponds and other holes: each takes some ten milliseconds to lay round."""
 
-MAX_ROW_PIECES = 5_000_000
-"""Pieces of row, as estimated: 100,000 ha of 30-in rows round 8,000 ponds have 0.7 million."""
+MAX_ROW_PIECES = 2_000_000
+"""Pieces of row, as estimated: 100,000 ha of 30-in rows round 8,000 ponds have 0.7 million. At 2.4
+million a run had taken 1.7 GB, and not ended, after 100 s."""
+
+MAX_STRIP_PIECES = 250_000
+"""Pieces of strips and passes together, as estimated, each a shape of its own: the same 100,000 ha
+have 0.2 million. Twice as many took over 600 MB and 100 s."""
+
+MAX_CURVE_VERTICES = 30_000_000
+"""Vertices of rows, strips and passes along curves, as estimated: a 30-in pivot half a mile in
+radius has 4 million, and 86 million took 3.0 GB."""
 
 MAX_CROWD = 60_000.0
 """Pairs of vertices that turn against each other within a headland's width: offsetting so ragged

@@ -8,8 +8,16 @@ import numpy.typing as npt
 import shapely
 
 from striplay.errors import BoundaryError, PlanError
+from striplay.geometry.curves import RING_VERTICES, STEP_M
 from striplay.ground import Ground
-from striplay.limits import MAX_CROWD, MAX_HOLES, MAX_ROW_PIECES, MAX_SET_OF_FIELD
+from striplay.limits import (
+    MAX_CROWD,
+    MAX_CURVE_VERTICES,
+    MAX_HOLES,
+    MAX_ROW_PIECES,
+    MAX_SET_OF_FIELD,
+    MAX_STRIP_PIECES,
+)
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.tolerances import WIDTH_M
@@ -22,7 +30,7 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
     """Check a plan's sets against its field.
 
     Raises:
-        PlanError: a set far wider than the field, or too many pieces of row.
+        PlanError: a set far wider than the field, or too many pieces of row, strips or curves.
         BoundaryError: a boundary with too many holes, or too ragged.
     """
     across_m = 2 * float(shapely.minimum_bounding_radius(ground.outline))
@@ -48,6 +56,8 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
             plan.path.name,
             [f"{told}, so choose one field, wider rows, or simplify the boundary to a foot"],
         )
+    _check_strips(plan, sections, ground)
+    _check_curves(plan, sections, ground, across_m)
     worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
     if worst > MAX_CROWD:
         raise BoundaryError(
@@ -69,7 +79,60 @@ def row_pieces(sections: Sequence[Section], ground: Ground) -> float:
     spacing_m = min(
         (row.spacing_m for section in sections for row in section.rows), default=math.inf
     )
-    return float(ground.land.length) / spacing_m * 2 / math.pi / 2
+    return _crossed(ground) / spacing_m
+
+
+def _crossed(ground: Ground) -> float:
+    """Give how many pieces lines a meter apart are cut into."""
+    return float(ground.land.length) * 2 / math.pi / 2
+
+
+def _lines_per_m(plan: Plan, section: Section) -> tuple[float, float, float]:
+    """Give how many rows, strips and passes there are to a meter across."""
+    rows = 1 / min((row.spacing_m for row in section.rows), default=math.inf)
+    passes = sum(1 / machine.width_m for machine in plan.machines.values())
+    return rows, len(section.strips) / section.width_m, passes
+
+
+def _check_strips(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
+    per_m = [_lines_per_m(plan, section) for section in sections]
+    pieces = _crossed(ground) * max(strips + passes for _, strips, passes in per_m)
+    if pieces > MAX_STRIP_PIECES:
+        told = f"about {pieces:,.0f} pieces of strips and passes; at most {MAX_STRIP_PIECES:,} are"
+        raise PlanError(
+            plan.path.name,
+            [f"{told} laid, so choose one field, wider strips and machines, or fewer obstacles"],
+        )
+
+
+def _check_curves(plan: Plan, sections: Sequence[Section], ground: Ground, across_m: float) -> None:
+    """Check rings about a pivot, and lines along a key line, by the vertices each has."""
+    per_m = max(
+        rows + EDGES * strips + passes
+        for rows, strips, passes in (_lines_per_m(plan, section) for section in sections)
+    )
+    if plan.direction.pivot is not None:
+        center = ground.plane.to_plane(np.array([plan.direction.pivot]))[0]
+        far_m = float(np.hypot(*(shapely.get_coordinates(ground.outline) - center).T).max())
+        # a pivot further off is refused as such
+        vertices = min(far_m, 2 * across_m) * per_m * RING_VERTICES
+    elif plan.direction.along is not None:
+        vertices = float(ground.outline.area) * per_m / STEP_M
+    else:
+        return
+    if vertices > MAX_CURVE_VERTICES:
+        told = f"about {vertices / 1e6:,.0f} million points along curves; at most"
+        raise PlanError(
+            plan.path.name,
+            [
+                f"{told} {MAX_CURVE_VERTICES / 1e6:g} million are laid, so take rows further "
+                "apart, wider strips and machines, or straight strips"
+            ],
+        )
+
+
+EDGES = 2
+"""A strip along a curve has a line on either side."""
 
 
 STRAIGHT_SHARE = 0.01

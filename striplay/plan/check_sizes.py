@@ -5,6 +5,7 @@ from typing import Any
 
 from striplay.limits import (
     MAX_DIGITS,
+    MAX_MACHINE_WIDTH_M,
     MAX_NAME_LENGTH,
     MAX_NESTED,
     MAX_ROWS,
@@ -67,7 +68,7 @@ def check_set(
     crops: Mapping[str, Crop],
     machines: Mapping[str, Machine],
 ) -> None:
-    """Check that rows are no nearer than rows can be, and that a set has not too many of them."""
+    """Check how near rows are, how wide machines, and how many rows a set has."""
     for name, machine in machines.items():
         if not isinstance(machine, Planter | Harvester):
             continue
@@ -75,6 +76,14 @@ def check_set(
             if width_m is not None and width_m < MIN_SPACING_M:
                 told = f"is less than {MIN_SPACING_M * 100:g} cm, nearer than rows stand"
                 faults.add(f"machines.{name}.{key}", told)
+    if faults.lines:
+        return
+    for name, machine in machines.items():
+        if machine.width_m > MAX_MACHINE_WIDTH_M:
+            told = (
+                f"is {machine.width_m:,.0f} m wide; machines of at most {MAX_MACHINE_WIDTH_M:g} m"
+            )
+            faults.add(f"machines.{name}", f"{told} (330 ft) are laid out for")
     if faults.lines:
         return
     rows = sum(_rows(wish, crops, machines) for wish in strips)

@@ -893,5 +893,52 @@ def test_too_many_holes_and_pieces_of_row_are_refused(tmp_path, monkeypatch):
     )
     shed = SHED.replace('spacing = "30 in"', 'spacing = "0.4 in"')
     big = shapely.box(-24_000, -24_000, 24_000, 24_000)
-    with pytest.raises(PlanError, match=r"about 6,0.* pieces of row; at most 5,000,000 are laid"):
+    with pytest.raises(PlanError, match=r"about 6,0.* pieces of row; at most 2,000,000 are laid"):
         lay(read_plan(write_plan_for(tmp_path, big, shed=shed, headland="")))
+
+
+def test_too_many_pieces_of_strips_are_refused_before_the_sweep(tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.flow._laid", None)
+    big = shapely.box(-16_000, -22_000, 16_000, 22_000)
+    for spacing in ("2 cm", "20 in"):
+        shed = SHED.replace("rows = 16", "rows = 1").replace("rows = 8", "rows = 1")
+        shed = shed.replace('spacing = "30 in"', f'spacing = "{spacing}"')
+        strips = STRIPS.replace("rows = 16", "passes = 1").replace("rows = 48", "passes = 1")
+        with pytest.raises(PlanError, match="pieces of (row|strips and passes); at most") as caught:
+            lay(read_plan(write_plan_for(tmp_path, big, shed=shed, strips=strips, headland="")))
+        assert str(caught.value).startswith("plan.toml: about ")
+
+
+@pytest.mark.parametrize("rows", ["rings", "lines"])
+def test_too_many_points_along_curves_are_refused_before_the_sweep(tmp_path, monkeypatch, rows):
+    monkeypatch.setattr("striplay.flow.round_pivot", None)
+    monkeypatch.setattr("striplay.flow.along_key_line", None)
+    monkeypatch.setattr("striplay.flow._read_lines", lambda *_: None)
+    direction, spacing, field = "pivot = [-93.5, 42.0]", "5 cm", square(1250)
+    if rows == "lines":
+        direction, spacing, field = 'along = "a.geojson"', "2 cm", square(6000)
+    shed = SHED.replace("rows = 16", "rows = 1").replace("rows = 8", "rows = 1")
+    shed = shed.replace('spacing = "30 in"', f'spacing = "{spacing}"')
+    strips = STRIPS.replace("rows = 16", "passes = 1").replace("rows = 48", "passes = 1")
+    with pytest.raises(PlanError, match="million points along curves; at most 30 million are"):
+        lay(
+            read_plan(
+                write_plan_for(
+                    tmp_path, field, shed=shed, strips=strips, headland="", direction=direction
+                )
+            )
+        )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("rows = 16\nspacing", "rows = 1600\nspacing", "machines.planter: is 1,219 m wide"),
+        ('width = "120 ft"', 'width = "340 ft"', "machines.sprayer: is 104 m wide"),
+    ],
+)
+def test_a_machine_wider_than_any_is_refused(tmp_path, old, new, told):
+    path = write_plan_for(tmp_path, square(660), shed=SHED.replace(old, new))
+    with pytest.raises(PlanError) as caught:
+        read_plan(path)
+    assert f"{told}; machines of at most 100 m (330 ft) are laid out for" in str(caught.value)
