@@ -56,8 +56,8 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
             plan.path.name,
             [f"{told}, so choose one field, wider rows, or simplify the boundary to a foot"],
         )
-    _check_strips(plan, sections, ground)
     _check_curves(plan, sections, ground, across_m)
+    _check_strips(plan, sections, ground)
     worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
     if worst > MAX_CROWD:
         raise BoundaryError(
