@@ -60,15 +60,19 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "cost" in accounts:
         rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
-        first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
-        rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
+        told = accounts["pairs"][0]["said"]
+        first = re.split(r"[:;]| \(", told)[0]
+        growth = "by assumed growth, " if "assumed growth" in told else ""
+        rest.append(f"pairs: {growth}{first}; roots, nitrogen, season, pests stand in accounts.json")
     crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
 
 
 def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
-    names, bought = list(accounts["crops"]), accounts["seed_to_buy"]
+    bought = accounts["seed_to_buy"]
+    # those with land of their own first: it adds up to the field
+    names = sorted(accounts["crops"], key=lambda name: not _has_land(accounts, name))
     unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
     shown = len(names)
     if shown + bool(unseen) > min(room, CROPS_SHOWN):
@@ -79,6 +83,11 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
         listed = ", ".join(f"{name} {buy_words(plan, name, bought[name])}" for name in others)
         lines.append(f"  and to buy {listed}")
     return lines
+
+
+def _has_land(accounts: dict[str, Any], name: str) -> bool:
+    """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
+    return name in accounts.get("shares", accounts["crops"])
 
 
 SUMMARY_LETTERS = 110
@@ -261,7 +270,7 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
             f"{name:<7}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>7}"
             f"{_more(choice.off_more):>8}"
         )
-    lines.append("passes: the planter's; usual: along the longest edge, at its best offset")
+    lines.append("passes: planters' on strips, the headland's besides; usual: along the longest edge, at its best offset")
     lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
     lines += _point_row_lines(plan, found.best[0])
     lines += _set_lines(plan, found.sets)
@@ -319,7 +328,9 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
         if one["crop"] == name and one["place"] != "headland"
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
-    return _line(plan, name, crop, rates, buy)
+    if _has_land(accounts, name):
+        return _line(plan, name, crop, rates, buy)
+    return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
 
 
 def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
@@ -339,7 +350,8 @@ def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
 def _line(plan: Plan, name: str, crop: dict[str, Any], per_m: list[float | None], buy: str) -> str:
     unit_m = FOOT_M if plan.units == "us" else 1.0
     rates = "/".join(dict.fromkeys("-" if m is None else said(m * unit_m) for m in per_m))
-    strips, area = str(crop["strips"] or ""), format_area(crop["area_m2"], plan.units)
+    strips, area_m2 = str(crop["strips"] or ""), crop["area_m2"]
+    area = "" if area_m2 is None else format_area(area_m2, plan.units)
     return f"{name[:21]:<22}{strips:>7}{area:>12}{rates:>11}  {buy}".rstrip()
 
 
@@ -413,17 +425,18 @@ def fit_report(
     row_set: RowSetFit,
     offers: list[RowSetOffer],
 ) -> list[str]:
-    """Report widths of each crop, the plan's row set strip by strip, best sets, and row sets."""
+    """Report the plan's row set strip by strip, best sets, row sets, and widths of each crop."""
     lines = []
+    if row_set:
+        lines.append("the plan's row set, strip by strip")
+        lines += [_fit_line(f"{name} {_width(fit, plan.units)}", fit) for name, fit in row_set]
+    lines += [*_best_set_lines(plan, sets), *_offer_lines(plan, offers)]
     for name, fits in crops.items():
         lines.append(f"{name}, by how well its own machines are used, best first")
         lines += [_fit_line(_width(fit, plan.units), fit) for fit in fits[:WIDTHS_SHOWN]]
         if len(fits) > WIDTHS_SHOWN:
             lines.append(f"  and {len(fits) - WIDTHS_SHOWN} more widths; --json lists them all")
-    if row_set:
-        lines.append("the plan's row set, strip by strip")
-        lines += [_fit_line(f"{name} {_width(fit, plan.units)}", fit) for name, fit in row_set]
-    return [*lines, *_best_set_lines(plan, sets), *_offer_lines(plan, offers)]
+    return lines
 
 
 def _best_set_lines(plan: Plan, sets: list[SetFit]) -> list[str]:
