@@ -63,7 +63,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         told = accounts["pairs"][0]["said"]
         first = re.split(r"[:;]| \(", told)[0]
         growth = "by assumed growth, " if "assumed growth" in told else ""
-        rest.append(f"pairs: {growth}{first}; roots, nitrogen, season, pests stand in accounts.json")
+        rest.append(f"pairs: {growth}{first}; more stands in accounts.json")
     crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
 
@@ -270,8 +270,11 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
             f"{name:<7}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>7}"
             f"{_more(choice.off_more):>8}"
         )
-    lines.append("passes: planters' on strips, the headland's besides; usual: along the longest edge, at its best offset")
-    lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
+    lines += [
+        "passes: planters' on the strips, without the headland's",
+        "usual: along the longest edge, at its best offset",
+        f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side",
+    ]
     lines += _point_row_lines(plan, found.best[0])
     lines += _set_lines(plan, found.sets)
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")

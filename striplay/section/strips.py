@@ -51,7 +51,8 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         rows += _rows(plan, strip, index, places)
         strips.append(strip)
         left_m += fit.width_m
-        if not fit.fits or fit.straddles:
+        misses = fit.boom_mismatch_m > 0 and len(set(chosen.crops)) > 1
+        if not fit.fits or fit.straddles or misses:
             width = format_length(fit.width_m, plan.units)
             verdict = "fits" if fit.fits else "does not fit"
             notices.append(f"{crop} strip of {width} {verdict}: {fit.reason}")
