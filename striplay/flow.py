@@ -143,8 +143,17 @@ def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:
     if source is not None and source.obstacles is not None:
         path = plan.path.parent / source.obstacles
         around, through = read_obstacles(path, crs=source.crs, through=wish.through)
-    ground = locate(shapes, around, through, wish.clearance_m, wish.beside_m)
+    ground = locate(shapes, around, through, wish.clearance_m, wish.beside_m, units=plan.units)
     return replace(ground, notices=(*files_outside(plan), *ground.notices))
+
+
+def latitude_deg_of(plan: Plan) -> float | None:
+    """Give the latitude of a plan's field, below 0 in the south; None without a field.
+
+    Raises:
+        BoundaryError: as `lay`.
+    """
+    return None if plan.field is None else read_ground(plan).plane.latitude_deg
 
 
 def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
