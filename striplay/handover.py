@@ -8,7 +8,7 @@ from striplay.errors import BoundaryError
 from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
 from striplay.files.folder import replace_file, replace_folder
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
-from striplay.flow import Layout, as_notice, latitude_deg_of
+from striplay.flow import Layout, latitude_deg_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
@@ -91,10 +91,10 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
     section = sections_of(plan)[0]
     scene = scene_of(plan, section, day, south=None if day is None else _south(plan))
     rates = row_rates(plan, scene.section, headland=False)
-    told: list[Notice | str] = [*scene.section.notices, *set_notices(plan, section.strips)]
+    told: list[Notice] = [*scene.section.notices, *set_notices(plan, section.strips)]
     told += wide_row_notices(plan, rates)
     replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
-    return gravest_first(map(as_notice, told))
+    return gravest_first(told)
 
 
 def _south(plan: Plan) -> bool | None:
