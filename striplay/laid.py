@@ -114,7 +114,7 @@ class Laid:
     headland: Geometries = field(repr=False)
     verges: tuple[Verge, ...] = field(default=(), repr=False)
     usual: Choice | None = None
-    notices: tuple[Notice | str, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -137,7 +137,7 @@ def lay_straight(
     section: Section,
     ground: Ground,
     blocks: list[FieldBlock] | None = None,
-    notices: tuple[Notice | str, ...] = (),
+    notices: tuple[Notice, ...] = (),
 ) -> Laid:
     """Lay a plan on its ground in straight strips.
 
@@ -423,7 +423,7 @@ def _together(
     section: Section,
     swept: list[_SweptBlock],
     beside: Choice | None,
-    notices: tuple[Notice | str, ...],
+    notices: tuple[Notice, ...],
 ) -> Laid:
     """Number strips, sets and pieces on from block to block."""
     laid: list[LaidBlock] = []

@@ -83,8 +83,8 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
         OutputError: the folder may not be written, or another run is writing it.
         WriteError: it can't be written.
     """
-    folder = folder.absolute()
     check_folder(folder)
+    folder = folder.absolute()
     with _writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
     with _alone(folder):

@@ -35,7 +35,7 @@ ALONE = {
 
 
 @dataclass(frozen=True)
-class Layer:
+class FileLayer:
     """A layer of a file.
 
     Attributes:
@@ -59,7 +59,7 @@ class Layer:
     def told(self) -> str:
         """What it is called and holds, in words.
 
-        >>> Layer("plots", "", False, (({}, {"type": "Polygon"}), ({}, None))).told
+        >>> FileLayer("plots", "", False, (({}, {"type": "Polygon"}), ({}, None))).told
         'plots (1 Polygon, 1 without a shape)'
         """
         held = [f"{number:,} {kind or 'without a shape'}" for kind, number in self.kinds.items()]
@@ -80,7 +80,7 @@ class _Place:
     name: str
 
 
-def read_layer(path: Path, name: str | None = None) -> Layer:
+def read_layer(path: Path, name: str | None = None) -> FileLayer:
     """Read a layer of a file, which need not be named where there is one.
 
     Raises:
@@ -99,7 +99,7 @@ def read_layer(path: Path, name: str | None = None) -> Layer:
         raise ValueError(_which([_read(place) for place in chosen]))
 
 
-def _which(layers: list[Layer]) -> str:
+def _which(layers: list[FileLayer]) -> str:
     """Ask which layer is meant; one that holds no polygon is not offered."""
     told = f"has {len(layers)} layers: {', '.join(layer.told for layer in layers)}"
     fit = [layer.name for layer in layers if layer.has_polygons]
@@ -160,7 +160,7 @@ def _opened(file: Alone, number: int, encoding: str | None = None) -> Iterator[A
         raise ValueError(DAMAGED) from error
 
 
-def _read(place: _Place) -> Layer:
+def _read(place: _Place) -> FileLayer:
     file, assumed = place.file, False
     if file.format is GEOJSON:
         stated, features = read_geojson(file.path)
@@ -176,7 +176,7 @@ def _read(place: _Place) -> Layer:
     if len(features) > MAX_FEATURES:
         told = f"{shortened(place.name)} has more than {MAX_FEATURES:,} features"
         raise ValueError(f"{told}; keep one farm's in a file")
-    return Layer(place.name, crs, assumed, tuple(features))
+    return FileLayer(place.name, crs, assumed, tuple(features))
 
 
 def _by_fiona(place: _Place, encoding: str | None = None) -> tuple[str, list[Found]]:

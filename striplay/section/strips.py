@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
@@ -66,7 +67,7 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         section,
         rows=tuple(rows),
         passes=tuple(passes),
-        notices=tuple(dict.fromkeys(notices)),
+        notices=tuple(Notice("fit", "mind", None, said) for said in dict.fromkeys(notices)),
     )
 
 
