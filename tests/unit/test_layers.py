@@ -38,6 +38,7 @@ ORDER = [
     "columns",
     "tables",
     "report",
+    "fit_report",
     "files",
     "growing",
     "flow",
