@@ -38,9 +38,7 @@ def land_of(plan: Plan, ground: Ground) -> FieldBlock:
     if plan.curved:
         faults.append("direction: rows along a curve have no heading to choose; lay them by lay")
     if plan.blocks:
-        faults.append(
-            "blocks: steps take the field as a whole; lay them by lay, or leave them out"
-        )
+        faults.append("blocks: steps take the field as a whole; lay them by lay, or leave them out")
     if faults:
         raise PlanError(plan.path.name, faults)
     return one_block(plan, ground)

@@ -178,4 +178,10 @@ def off_wish_m2(plan, laid):
         own_m2[plan.headland.crop] += shapely.area(laid.headland).sum()
     wished = {name: one.share for name, one in plan.crops.items() if one.share}
     total_m2 = sum(own_m2.values())
-    return sum(abs(own_m2[name] - share * total_m2) for name, share in wished.items()) / 2
+    if not wished:
+        return 0.0
+    # what a crop has too much of stands where another is wished: all without a wish are one more
+    rest = {name for name in own_m2 if name not in wished}
+    pairs = [(own_m2[name], share) for name, share in wished.items()]
+    pairs.append((sum(own_m2[name] for name in rest), 1 - sum(wished.values())))
+    return sum(max(own - share * total_m2, 0.0) for own, share in pairs)

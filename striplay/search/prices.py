@@ -198,14 +198,14 @@ def shut_passes(
         if isinstance(machine, Planter | Sprayer):
             own_m = (part_m or {}).get(one.machine, shut_off_m(machine))
             first, last = levels_of(one, step_m)
-            count = _parts(one.high_m - one.low_m, own_m, last - first)
+            count = min(parts_of(one, own_m), last - first)
             shut.append(Shut(one.machine, first, last, count, planted_share(one, section)))
     return shut
 
 
-def _parts(width_m: float, part_m: float, steps: int) -> int:
-    """Count the parts of a pass that shut off alone, each at least a step wide."""
-    return max(1, min(math.ceil(width_m / part_m - WHOLE_NUMBER), steps))
+def parts_of(one: Pass, part_m: float) -> int:
+    """Count the parts of a pass that shut off alone, where a machine shuts off so much at once."""
+    return max(1, math.ceil((one.high_m - one.low_m) / part_m - WHOLE_NUMBER))
 
 
 def planted_share(one: Pass, section: Section) -> float:

@@ -177,6 +177,19 @@ def test_shares_off_the_wish_cost_their_land(tmp_path):
     assert parts(layout)["departure from wished shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
 
 
+@pytest.mark.parametrize("wish", [{"corn": 0.7}, {"soybean": 0.3}, {"corn": 0.7, "soybean": 0.3}])
+def test_one_wish_said_of_one_crop_or_of_all_costs_alike(tmp_path, wish):
+    """A set is a quarter corn: 45 % of the land is soybean where corn is wished, twice or once."""
+    shed = SHED
+    for crop, share in wish.items():
+        shed = shed.replace(f"[crops.{crop}]\n", f"[crops.{crop}]\nshare = {share}\n")
+    field = centered([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
+    money = 0.45 * 1280 * 1000 / 43_560 * 50
+    assert parts(layout)["departure from wished shares"] == pytest.approx(money, rel=1e-6)
+    assert off_wish_m2(layout.plan, layout.laid) * SHARE == pytest.approx(money, rel=1e-6)
+
+
 @pytest.mark.parametrize(
     ("cost", "heading_deg", "share_of_worth"),
     [
