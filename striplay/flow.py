@@ -329,7 +329,7 @@ class Layout:
     @property
     def point_rows(self) -> list[PointRows]:
         """Ground worked twice for want of shutting off, by machine; none along a curve."""
-        return point_rows_of(self.laid)
+        return point_rows_of(self.plan, self.laid)
 
     @cached_property
     def field(self) -> "GeoDataFrame":

@@ -8,12 +8,13 @@ from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
 from striplay.accounts.words import buy_words, seed_words, units_words
+from striplay.geometry.directions import angle_deg
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import layers_between
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import written
-from striplay.tolerances import OFF_DEG
+from striplay.tolerances import ALIKE_DEG, OFF_DEG
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
@@ -196,10 +197,13 @@ def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
     if usual is not None:
         less = usual["total"] - cost["total"]
         than = f"along the longest edge ({degrees(usual['heading_deg'])} degrees)"
-        same = abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG
+        apart = angle_deg(usual["heading_deg"], heading_deg)
+        same = apart < SAME_HEADING_DEG
         if same:
             than = "at the best offset" if less < 0 else "with the set that fits best"
-        if round(less):
+        if not same and apart <= ALIKE_DEG and less >= 0:
+            said += "; along the longest edge"
+        elif round(less):
             said += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
         elif not same:
             said += f"; as much as {than}"

@@ -11,8 +11,6 @@ import shapely
 from striplay.operations.travel import joined, travels
 from striplay.units import ACRE_M2
 
-END_M = 20.0
-"""A pass ends with its rows: so far beyond, ground of its parts is still looked for."""
 LAND, SEED, SPRAY, SHARE = 300 / ACRE_M2, 100 / ACRE_M2, 30 / ACRE_M2, 50 / ACRE_M2
 
 
@@ -116,11 +114,10 @@ def worked_twice_m2(plan, found, parts=None, *, seeded=True):
         low, high = edges[:-1], edges[1:]
         x = np.repeat(found.x[:, [i]], count, axis=1)
         if count > 1:
-            # a row stands half a spacing inside its unit's ground, which reaches on at a slant
-            own = shapely.intersection(shapely.box(x[0] - END_M, low, x[1] + END_M, high), ground)
+            # a pass ends with its rows, half a spacing inside ground that reaches on at a slant
+            own = shapely.intersection(shapely.box(x[0], low, x[1], high), ground)
             pieces, part = shapely.get_parts(own, return_index=True)
-            left, _, right, _ = shapely.bounds(pieces).reshape(-1, 4).T
-            real = (shapely.area(pieces) > 0) & (left < x[1][part]) & (right > x[0][part])
+            real = shapely.area(pieces) > 0
             pieces, part = pieces[real], part[real]
             x, low, high = shapely.bounds(pieces)[:, [0, 2]].T, low[part], high[part]
         if found.side[i] and seeded:

@@ -431,7 +431,9 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
     total_m2 = 0.0
     for one in shut:
         first, last = np.array([one.first]), np.array([one.last])
-        run_m = float(land.at(BEGIN_M, first + 1)[0] + land.at(END_M, last - 1)[0])
+        run_m = float(
+            land.at(BEGIN_M, first + one.inside)[0] + land.at(END_M, last - one.inside)[0]
+        )
         between = one.first + one.stride * np.arange(1, one.count)
         run_m += between_m[between % prices.steps].sum()
         own_m2 = float(land.at(BELOW_M2, last)[0] - land.at(BELOW_M2, first)[0])
