@@ -7,18 +7,16 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
-from striplay.accounts.words import buy_words, seed_words, units_words
-from striplay.geometry.directions import angle_deg
+from striplay.accounts.words import buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import layers_between
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import written
-from striplay.tolerances import ALIKE_DEG, OFF_DEG
+from striplay.tolerances import OFF_DEG
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
-    HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
     degrees,
@@ -52,7 +50,7 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         rest.append(_share_line(accounts["shares"]))
     rest.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
-        rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
+        rest.append(cost_words(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
         told = accounts["pairs"][0]["said"]
         first = re.split(r"[:;]| \(", told)[0]
@@ -187,36 +185,6 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
     said = rows_run(plan, field)
     side = "" if plan.direction.pivot else f", first strip on the {plan.direction.start}"
     return f"{plan.title}: {said}{side}"
-
-
-def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
-    shown = {name: money for name, money in cost["parts"].items() if round(money)}
-    parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
-    usual, off = cost["usual"], cost["tenth_degree_off"]
-    said = f"cost a year {cost['total']:,.0f}: {parts}"
-    if usual is not None:
-        less = usual["total"] - cost["total"]
-        than = f"along the longest edge ({degrees(usual['heading_deg'])} degrees)"
-        apart = angle_deg(usual["heading_deg"], heading_deg)
-        same = apart < SAME_HEADING_DEG
-        if same:
-            than = "at the best offset" if less < 0 else "with the set that fits best"
-        if not same and apart <= ALIKE_DEG and less >= 0:
-            said += "; along the longest edge"
-        elif round(less):
-            said += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
-        elif not same:
-            said += f"; as much as {than}"
-    return said if off is None else f"{said}; {_off_words(off)}"
-
-
-def _off_words(more: float) -> str:
-    """Say what a heading a little off costs."""
-    return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
-
-
-SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
-"""Headings nearer than that are written the same."""
 
 
 def weigh_data(found: "Searched") -> dict[str, Any]:

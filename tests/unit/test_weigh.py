@@ -8,10 +8,10 @@ import shapely
 from click.testing import CliRunner
 from fields import FOOT_M, SHED, lay_on, square, write_plan_for
 
+from striplay.accounts.words import cost_words
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
-from striplay.report import _cost_line
 from striplay.search.cost import PARTS
 from striplay.search.headings import APART_DEG, GRID_DEG
 
@@ -221,4 +221,4 @@ COST = "cost a year 1,000: turns 1,000"
 def test_a_heading_that_is_the_longest_edge_s_saves_nothing_over_it(heading_deg, said):
     usual = {"total": 1019.0, "heading_deg": 111.18, "offset_m": 0.0}
     cost = {"total": 1000.0, "parts": {"turns": 1000.0}, "usual": usual, "tenth_degree_off": None}
-    assert _cost_line(cost, heading_deg) == said
+    assert cost_words(cost, heading_deg) == said
