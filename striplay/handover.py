@@ -6,7 +6,8 @@ from pathlib import Path
 
 from striplay.errors import BoundaryError
 from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
-from striplay.files.folder import replace_file, replace_folder
+from striplay.files.folder import check_folder, replace_file, replace_folder
+from striplay.files.plan import check_spares
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
 from striplay.flow import Layout, latitude_deg_of
 from striplay.notices import Notice, gravest_first
@@ -41,6 +42,8 @@ def save(
         OutputError: the folder holds what was not written here, or another run is writing it.
         WriteError: it can't be written.
     """
+    folder = Path(folder)
+    check_output(layout.plan, folder)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:
@@ -60,6 +63,16 @@ def save(
 
     replace_folder(Path(folder), write)
     return told
+
+
+def check_output(plan: Plan, folder: Path) -> None:
+    """Check that a folder may be written with a plan's layout.
+
+    Raises:
+        OutputError: it holds what was not written here, or what the plan is made of.
+    """
+    check_folder(folder)
+    check_spares(plan, folder)
 
 
 def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> list[Notice]:

@@ -3,7 +3,7 @@
 import tomllib
 from pathlib import Path
 
-from striplay.errors import PlanError
+from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
 from striplay.limits import MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
@@ -45,6 +45,31 @@ def files_outside(plan: Plan) -> list[Notice]:
 
     A plan from someone else may name any file of this computer.
     """
+    folder = plan.path.parent
+    return [
+        Notice(kind, "know", None, f'{key}: "{file}" lies outside the folder of the plan')
+        for kind, key, file in _named(plan)
+        if lies_outside(folder / file, folder)
+    ]
+
+
+def check_spares(plan: Plan, folder: Path) -> None:
+    """Check that neither a plan nor a file it names lies in the folder that is to be replaced.
+
+    Raises:
+        OutputError: one does.
+    """
+    named = [("the plan", plan.path.name), *((key, file) for _, key, file in _named(plan))]
+    for key, file in named:
+        if folder.exists() and not lies_outside(plan.path.parent / file, folder):
+            raise OutputError(
+                f'{folder}: {key}, "{file}", lies in it and would be lost; move it elsewhere, or '
+                "give a new folder's name with -o"
+            )
+
+
+def _named(plan: Plan) -> list[tuple[Kind, str, str]]:
+    """List the files a plan names: what of, its key, and the file as written."""
     named: list[tuple[Kind, str, str | None]] = []
     if plan.field is not None:
         named.append(("boundary", "field.boundary", plan.field.boundary))
@@ -57,9 +82,4 @@ def files_outside(plan: Plan) -> list[Notice]:
             ("blocks", f"blocks[{number}].file", block.file)
             for number, block in enumerate(plan.blocks, start=1)
         ]
-    folder = plan.path.parent
-    return [
-        Notice(kind, "know", None, f'{key}: "{file}" lies outside the folder of the plan')
-        for kind, key, file in named
-        if file is not None and lies_outside(folder / file, folder)
-    ]
+    return [(kind, key, file) for kind, key, file in named if file is not None]
