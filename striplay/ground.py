@@ -295,6 +295,8 @@ READS_FILES = re.compile(
     r"grids\s*=(?!@null[\s\"])|init\s*=|model\s*=|parameterfile|\bfile\b", re.IGNORECASE
 )
 """What makes a coordinate reference system read further files, or fetch them."""
+UNREADABLE = (CRSError, RecursionError, ValueError)
+"""How pyproj refuses a text: unknown, JSON nested too deeply, halves of characters."""
 
 
 def _crs_of(source: str, text: str) -> pyproj.CRS:
@@ -311,7 +313,7 @@ def _crs_of(source: str, text: str) -> pyproj.CRS:
         )
     try:
         crs = pyproj.CRS.from_user_input(text)
-    except CRSError as error:
+    except UNREADABLE as error:
         raise BoundaryError(
             f'{source}: "{named}" is no known coordinate reference system; '
             'write one such as crs = "EPSG:26915"'
@@ -330,7 +332,7 @@ def same_crs(one: str, other: str) -> bool:
         return False
     try:
         first, second = (pyproj.CRS.from_user_input(text) for text in (one, other))
-    except CRSError:
+    except UNREADABLE:
         return False
     if first.equals(second, ignore_axis_order=True):
         return True
