@@ -61,7 +61,7 @@ def save(
                 )
             )
 
-    replace_folder(Path(folder), write)
+    replace_folder(folder, write)
     return told
 
 

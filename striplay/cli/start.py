@@ -39,6 +39,8 @@ def start(
 
     if not str(boundary).isprintable():
         raise BoundaryError(f"{boundary}: a plan can't hold such a name; give the file another")
+    if not os.path.exists(boundary):  # noqa: PTH110 - a name too long is none there either
+        raise BoundaryError(f"{boundary}: no such file; name the boundary as seen from this folder")
     system: UnitSystem = "metric" if units == "metric" else "us"
     shapes = read_shapes(boundary, crs=crs, layer=layer, where=where)
     ground = locate(shapes, units=system)

@@ -204,7 +204,7 @@ def _settle(path: Path) -> None:
 def _check_name(path: Path) -> None:
     """Check that a name can be written in every file that tells it."""
     name = str(path.absolute())
-    if "\0" in name or not name.isascii() and name != name.encode(errors="ignore").decode():
+    if "\0" in name or (not name.isascii() and name != name.encode(errors="ignore").decode()):
         raise OutputError(
             f"{plain(str(path))}: holds a character that no text can; give another name with -o, "
             "or change to another folder"

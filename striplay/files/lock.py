@@ -51,7 +51,9 @@ def _try(path: Path) -> tuple[int, bool] | None:
     try:
         file = os.open(path, os.O_CREAT | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o666)
     except OSError as error:
-        raise _linked(path) if error.errno == errno.ELOOP else error
+        if error.errno != errno.ELOOP:
+            raise
+        raise _linked(path) from error
     held = _take(file)
     # the run that had it before may have taken it away meanwhile
     if held is not False and _is(path, file):

@@ -1,5 +1,7 @@
 """Read a plan file."""
 
+import ast
+import re
 import tomllib
 from pathlib import Path
 
@@ -7,6 +9,7 @@ from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
 from striplay.limits import MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
+from striplay.plain import plain
 from striplay.plan.check import check_plan
 from striplay.plan.models import Plan
 
@@ -32,12 +35,28 @@ def read_plan(path: str | Path) -> Plan:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise PlanError(path.name, [f"is not TOML: {error}"]) from error
+        raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
     except RecursionError as error:
         raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
         raise PlanError(path.name, ["holds a number with too many digits"]) from error
     return check_plan(raw, path.absolute())
+
+
+_TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")
+
+
+def _in_words(error: tomllib.TOMLDecodeError) -> str:
+    """Say what is wrong with a text, and what would do where newcomers go wrong."""
+    said = str(error)
+    if twice := _TWICE.match(said):
+        named = plain(".".join(ast.literal_eval(twice[1])))
+        return f"[{named}] is there twice{said[twice.end() :]}; give each table its own name"
+    if said.startswith("Cannot overwrite a value"):
+        place = said.removeprefix("Cannot overwrite a value")
+        return f"a key is there twice in one table{place}; keep one of them"
+    unquoted = said.startswith(("Invalid value", "Expected newline or end of document"))
+    return said + ('; text stands in quotes, such as "30 in"' if unquoted else "")
 
 
 def files_outside(plan: Plan) -> list[Notice]:
