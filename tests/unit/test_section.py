@@ -46,7 +46,7 @@ def test_a_wish_that_no_width_meets_is_told(plan_of):
     best, *_ = fit_sets(plan_of(*FIT, NO_SWAP, ("emergence = 0.95", "share = 0.9")))
     # 48 rows of corn to 16 of soybean is the most corn there is
     assert best.shares["corn"] == pytest.approx(0.75)
-    assert best.off_wish == pytest.approx(0.15 / 2)
+    assert best.off_wish == pytest.approx(0.15)
 
 
 def test_sets_are_cut_off(plan_of):
