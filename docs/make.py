@@ -149,16 +149,12 @@ The map book has those that the plan calls for: in short under the map, in full 
 own. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
 decide. Where no source is named they are common practice, no source.
 """
-WORKS = {"plant": "planting", "spray": "spraying", "harvest": "harvest", "hand": "hand work"}
 
 
 def caution_page() -> str:
-    """Write every caution, when it applies and whose it is."""
-    lines = [GENERATED, "# Cautions\n", CAUTION_INTRODUCTION]
-    for one in cautions.CAUTIONS:
-        works = ", ".join(WORKS[work] for work in one.works)
-        lines.append(f"- **{one.about}** ({one.when}; {works}). {one.text}")
-    return "\n".join([*lines, ""])
+    """Write every caution, and when it applies."""
+    lines = (f"- **{one.about}** ({one.when}). {one.text}" for one in cautions.CAUTIONS)
+    return "\n".join([GENERATED, "# Cautions\n", CAUTION_INTRODUCTION, *lines, ""])
 
 
 def broken_links() -> list[str]:

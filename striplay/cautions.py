@@ -1,4 +1,4 @@
-"""Hold the usual cautions of the trade, each with when it applies and on whose sheet it belongs."""
+"""Hold the usual cautions of the trade, each with when it applies."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -9,10 +9,6 @@ Occasion = Literal[
     "obstacles",
 ]  # fmt: skip
 """What a plan may hold that calls for a caution."""
-Work = Literal["plant", "spray", "harvest", "hand"]
-"""Whose sheet a caution belongs on."""
-EVERY: tuple[Work, ...] = ("plant", "spray", "harvest", "hand")
-MACHINES: tuple[Work, ...] = ("plant", "spray", "harvest")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,14 +19,12 @@ class Caution:
         about: what it is about, as a heading.
         text: whole in itself.
         when: what calls for it.
-        works: whose sheets it belongs on.
         short: the same in a line, for the page with the map; empty where it has no line there.
     """
 
     about: str
     text: str
     when: Occasion = "always"
-    works: tuple[Work, ...] = EVERY
     short: str = ""
 
 
@@ -38,14 +32,12 @@ SLOPES = Caution(
     "Slopes",
     "Rows straight down a fall, and turns on it, roll machines over. Stay off slopes above what "
     "each maker's manual allows; keep the roll-over protection up and wear the belt.",
-    works=MACHINES,
     short="Slopes: rows down a fall, and turns on it, roll machines over; heed the manual, belt "
     "up. Ditches, banks: keep off by at least their depth.",
 )
 BANKS = Caution(
     "Ditches and banks",
     "Keep wheels off an edge by at least the depth of the ditch or bank: it gives way.",
-    works=MACHINES,
 )
 CAUTIONS = (
     Caution(
@@ -59,8 +51,10 @@ CAUTIONS = (
         "Power lines",
         "Keep every part of every machine and auger at least 10 ft (3.05 m) from a power line, in "
         "every direction, up to about 50 kV; above that ask the utility how far. Lower augers to "
-        "travel (Ohio State Agricultural Safety, 2019). If a machine touches a line, stay in the "
-        "cab, keep others away and call the utility and the emergency number.",
+        "travel (Ohio State Agricultural Safety, 2019, from memory). If a machine touches a line, "
+        "stay in the cab, keep others away and call the utility and the emergency number. Only if "
+        "fire forces you out: jump clear with feet together, never touch machine and ground at "
+        "once, and shuffle away (from memory).",
         short="Power lines: keep all machines and augers 10 ft (3.05 m) away in every direction; "
         "above about 50 kV ask the utility.",
     ),
@@ -76,7 +70,6 @@ CAUTIONS = (
         "Neighboring strips are susceptible crops, side by side for the whole season. The label "
         "is the law: a product must suit both crops or be kept off the one it does not suit.",
         "several crops",
-        ("spray",),
         short="Spray: strips are susceptible neighbors. The label is the law: a product suits "
         "both crops or is kept off.",
     ),
@@ -85,7 +78,6 @@ CAUTIONS = (
         "Two crops in one strip are sprayed together: the label must allow the product on both, "
         "at the stage each has reached.",
         "crop between rows",
-        ("spray",),
         short="Crops between rows: the label must allow a product on both; mind plant-back "
         "intervals.",
     ),
@@ -93,7 +85,6 @@ CAUTIONS = (
         "Spraying a mixture",
         "Crops in one row are sprayed together: the label must allow the product on each of them.",
         "crops in one row",
-        ("spray",),
         short="Mixtures: the label must allow a product on each crop of them.",
     ),
     Caution(
@@ -101,14 +92,12 @@ CAUTIONS = (
         "Before a second crop is sown, the plant-back interval must be over for everything the "
         "strip was sprayed with; the labels name it crop by crop.",
         "crop between rows",
-        ("plant", "spray"),
     ),
     Caution(
         "Drift, pollinators, water",
         "Mind wind, still air at dawn and dusk, crops in bloom and the bees on them, wells and "
         "open water: label and local rules say when not to spray and how far off to stay. Where a "
         "license is needed, leave it to who holds one.",
-        works=("spray",),
         short="Drift, pollinators, wells, water: the label and local rules say when to spray and "
         "how far off to stay.",
     ),
@@ -117,7 +106,6 @@ CAUTIONS = (
         "Nobody enters a sprayed strip before the re-entry interval of its label is over. No crop "
         "is cut, grazed or picked before its pre-harvest interval is over; with strips side by "
         "side that goes for the neighbor's spray too, if it drifted.",
-        works=("spray", "harvest", "hand"),
     ),
     Caution(
         "Hand work",
@@ -125,7 +113,6 @@ CAUTIONS = (
         "hand-picked crop waits for its pre-harvest interval. Keep people out of strips beside a "
         "machine at work.",
         "no harvester",
-        ("hand", "spray"),
     ),
     SLOPES,
     BANKS,
@@ -133,51 +120,40 @@ CAUTIONS = (
         "Treated seed",
         "Wear gloves and what else the label says. Never use treated seed for food, feed or oil; "
         "pick up spills, since birds and stock eat them.",
-        works=("plant", "hand"),
     ),
     Caution(
         "Augers and grain",
         "Keep guards on augers and shafts. Nobody enters a bin or wagon while it unloads: grain "
         "buries a person in seconds.",
         "harvest",
-        ("harvest",),
     ),
     Caution(
         "Obstacles",
         "What is on the map is what the file holds: guy wires, stand pipes and wet spots may not "
         "be on it. Walk to what is new before the first pass.",
         "obstacles",
-        MACHINES,
     ),
     Caution(
         "Waterways and outlets",
         "Keep grassed waterways and drainage outlets uncropped, and shut off over them.",
-        works=MACHINES,
     ),
     Caution(
         "Digging",
         "Call before digging: have pipes and cables marked.",
-        works=("plant",),
     ),
     Caution(
         "Roads",
         "Sight lines at road corners, and turning in the road, go by local rules.",
-        works=MACHINES,
         short="Roads: local rules decide on sight lines and on turning there. Call before digging.",
     ),
 )
 """All of them, in the order they are told; common practice, no source, where none is named."""
 
 
-def cautions_for(occasions: Collection[Occasion], work: Work | None = None) -> list[Caution]:
+def cautions_for(occasions: Collection[Occasion]) -> list[Caution]:
     """Choose the cautions that what a plan holds calls for.
 
     Args:
         occasions: what it holds; "always" goes without saying.
-        work: whose sheet they are for; None for all.
     """
-    return [
-        one
-        for one in CAUTIONS
-        if one.when in {*occasions, "always"} and (work is None or work in one.works)
-    ]
+    return [one for one in CAUTIONS if one.when in {*occasions, "always"}]

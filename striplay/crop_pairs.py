@@ -179,6 +179,7 @@ def _heading_deg(plan: "Plan") -> float:
 
 def _latitude_deg(plan: "Plan") -> float:
     """Give the latitude of a plan's field, or a default."""
-    from striplay.flow import read_ground  # noqa: PLC0415 - the geospatial libraries are heavy
+    from striplay.flow import latitude_deg_of  # noqa: PLC0415 - the geospatial libraries are heavy
 
-    return LATITUDE_DEG if plan.field is None else read_ground(plan).plane.latitude_deg
+    found = latitude_deg_of(plan)
+    return LATITUDE_DEG if found is None else found

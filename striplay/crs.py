@@ -1,6 +1,6 @@
 """Read a coordinate reference system of places on the ground, and none that reads files.
 
-A file from someone else may state one that names a grid of shifts: it would be opened, or fetched.
+A file from someone else may state one that names a grid of shifts, which would be opened.
 """
 
 import json
@@ -21,6 +21,8 @@ READS_FILES = re.compile(
 """What makes a coordinate reference system read further files: none of EPSG's holds it."""
 
 
+UNREADABLE = (CRSError, RecursionError, ValueError)
+"""How pyproj refuses a text: unknown, JSON nested too deeply, halves of characters."""
 NAMES_FILES = (
     "its coordinate reference system names further files, which are not read; state one such as "
     'crs = "EPSG:26915"'
@@ -50,7 +52,7 @@ def read_crs(source: str, text: str) -> pyproj.CRS:
         crs = _parsed(text)
     except _NamesFilesError as error:
         raise BoundaryError(f"{source}: {NAMES_FILES}") from error
-    except CRSError as error:
+    except UNREADABLE as error:
         raise BoundaryError(
             f'{source}: "{named}" is no known coordinate reference system; '
             'write one such as crs = "EPSG:26915"'
@@ -67,7 +69,7 @@ def same_crs(one: str, other: str) -> bool:
     """Tell whether two texts mean one coordinate reference system, its axes' order left out."""
     try:
         first, second = _parsed(one), _parsed(other)
-    except (CRSError, _NamesFilesError):
+    except (*UNREADABLE, _NamesFilesError):
         return False
     if first.equals(second, ignore_axis_order=True):
         return True

@@ -48,7 +48,7 @@ def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:
     standing = {crop for index in present for crop in section.crops_of(index)}
     standing |= {section.strips[index].crop for index in present}
     asked = {*section.crops, *section.labels}
-    edge = plan.headland.crop
+    edge = plan.headland_crop
     around = set() if edge is None else {edge, *crops_named(plan, edge)}
     mixed = {part for parts in mixtures_of(plan).values() for part in parts}
     for name in plan.crops:

@@ -23,7 +23,7 @@ from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
-from striplay.notices import Kind, Notice, Severity, gravest_first
+from striplay.notices import Notice, gravest_first
 from striplay.operations.passes import Passes
 from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
@@ -143,8 +143,17 @@ def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:
     if source is not None and source.obstacles is not None:
         path = plan.path.parent / source.obstacles
         around, through = read_obstacles(path, crs=source.crs, through=wish.through)
-    ground = locate(shapes, around, through, wish.clearance_m, wish.beside_m)
+    ground = locate(shapes, around, through, wish.clearance_m, wish.beside_m, units=plan.units)
     return replace(ground, notices=(*files_outside(plan), *ground.notices))
+
+
+def latitude_deg_of(plan: Plan) -> float | None:
+    """Give the latitude of a plan's field, below 0 in the south; None without a field.
+
+    Raises:
+        BoundaryError: as `lay`.
+    """
+    return None if plan.field is None else read_ground(plan).plane.latitude_deg
 
 
 def _boundary_of(plan: Plan, boundary: "GeoDataFrame | None") -> Shapes:
@@ -186,11 +195,6 @@ def fit(plan: Plan, limit_m: float | None = None) -> tuple[dict[str, list[StripF
     return fit_crops(plan, limit_m), fit_sets(plan, limit_m)
 
 
-def as_notice(told: Notice | str, kind: Kind = "fit", severity: Severity = "mind") -> Notice:
-    """Make a notice of plain words; what is one already stays as it is."""
-    return told if isinstance(told, Notice) else Notice(kind, severity, None, told)
-
-
 @dataclass(frozen=True, repr=False)
 class Layout:
     """A plan laid on its field; tables are made when asked.
@@ -223,11 +227,9 @@ class Layout:
     @cached_property
     def notices(self) -> list[Notice]:
         """What the user should know, the gravest first, else in the order of the flow."""
-        laid: list[Notice | str] = [*self.section.notices, *self.laid.notices]
-        slope = [*contour_warnings(self.plan, self.section), *self._row_grades]
         return gravest_first(
             [
-                *(Notice("slope", "stop", None, t) for t in rollover_caution(self.plan.slope)),
+                *rollover_caution(self.plan.slope),
                 *doubts(self.plan, self.laid, self.areas_m2, self.ground.outline.area),
                 *self.ground.notices,
                 *unusual(
@@ -237,14 +239,16 @@ class Layout:
                     self.season.windows,
                     self.ground.plane.latitude_deg,
                 ),
-                *(as_notice(told) for told in laid),
+                *self.section.notices,
+                *self.laid.notices,
                 *set_notices(self.plan, self.section.strips),
                 *share_notices(self.plan, self.section, self.shares),
                 *wide_row_notices(self.plan, self.row_rates),
                 *pass_notices(
                     self.plan, self.section, self.driven, self.ground, self.laid.headland
                 ),
-                *(as_notice(told, "slope") for told in slope),
+                *contour_warnings(self.plan, self.section),
+                *self._row_grades,
                 *self.season.notices,
             ]
         )
@@ -256,7 +260,7 @@ class Layout:
         return row_rates(self.plan, self.section, headland=planted)
 
     @property
-    def _row_grades(self) -> list[str]:
+    def _row_grades(self) -> list[Notice]:
         """Warnings of rows that fall too steeply, where the plan says which way the land falls."""
         slope = self.plan.slope
         if slope is None or slope.downhill_deg is None:
@@ -325,7 +329,7 @@ class Layout:
     @property
     def point_rows(self) -> list[PointRows]:
         """Ground worked twice for want of shutting off, by machine; none along a curve."""
-        return point_rows_of(self.laid)
+        return point_rows_of(self.plan, self.laid)
 
     @cached_property
     def field(self) -> "GeoDataFrame":

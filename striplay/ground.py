@@ -25,6 +25,7 @@ from striplay.mend import mend, written
 from striplay.notices import Notice
 from striplay.outline import of_parts
 from striplay.tolerances import ROUND_TRIP_M, SLIVER_M2
+from striplay.units import UnitSystem
 
 Floats = npt.NDArray[np.float64]
 SPOT_DECIMALS = 5
@@ -42,6 +43,7 @@ class Shapes:
         labels: where each stands in the file, such as "feature 3".
         crs: their coordinate reference system, in any form pyproj reads.
         notices: what was noted on reading.
+        chosen: whether a condition chose them among the file's.
     """
 
     source: str
@@ -49,6 +51,7 @@ class Shapes:
     labels: tuple[str, ...]
     crs: str
     notices: tuple[Notice, ...] = ()
+    chosen: bool = False
 
 
 @dataclass(frozen=True)
@@ -67,18 +70,9 @@ class Plane:
     def crs(self) -> pyproj.CRS:
         """The plane as a coordinate reference system, named after its center."""
         nameless = pyproj.CRS.from_dict(
-            {
-                "proj": "tmerc",
-                "lat_0": self.latitude_deg,
-                "lon_0": self.longitude_deg,
-                "k": 1,
-                "x_0": 0,
-                "y_0": 0,
-                "datum": "WGS84",
-                "units": "m",
-                "type": "crs",
-            }
-        ).to_json_dict()
+            {"proj": "tmerc", "lat_0": self.latitude_deg, "lon_0": self.longitude_deg, "k": 1,
+             "x_0": 0, "y_0": 0, "datum": "WGS84", "units": "m", "type": "crs"}
+        ).to_json_dict()  # fmt: skip
         nameless["base_crs"]["name"] = "WGS 84"
         center = written((self.longitude_deg, self.latitude_deg))
         return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {center}"})
@@ -171,6 +165,8 @@ def locate(
     through: Shapes | None = None,
     clearance_m: float | None = None,
     beside_m: float = 0.0,
+    *,
+    units: UnitSystem = "us",
 ) -> Ground:
     """Put a field on its local plane.
 
@@ -180,6 +176,7 @@ def locate(
         through: those that machines lift through without turning.
         clearance_m: ground kept clear round points and lines, and round small obstacles.
         beside_m: how far across obstacles are small.
+        units: how lengths and areas are written in notices.
 
     Raises:
         BoundaryError: coordinates or size that can't be a field's, or a ring past mending.
@@ -189,7 +186,10 @@ def locate(
     parts, labels_of, notices = _on_plane(boundary, lonlat, plane)
     land = overlay.union_all(parts)
     _check_size(boundary, plane, land)
-    notices = [*of_parts(boundary.source, labels_of, parts, plane.spot), *notices]
+    of_whole = of_parts(
+        boundary.source, labels_of, parts, plane.spot, chosen=boundary.chosen, units=units
+    )
+    notices = [*of_whole, *notices]
     outline = _filled(land)
     barred = overlay.difference(outline, land)
     passed = clear = shapely.MultiPolygon()

@@ -4,13 +4,16 @@ import logging
 from datetime import date
 from pathlib import Path
 
+from striplay.errors import BoundaryError
 from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
 from striplay.files.folder import check_folder, replace_file, replace_folder
+from striplay.files.plan import check_spares
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
-from striplay.flow import Layout, as_notice
+from striplay.flow import Layout, latitude_deg_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
+from striplay.section.sets import set_notices
 from striplay.section.systems import sections_of
 from striplay.tables import sown_table
 
@@ -40,7 +43,7 @@ def save(
         WriteError: it can't be written.
     """
     folder = Path(folder)
-    check_folder(folder)
+    check_output(layout.plan, folder)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:
@@ -62,8 +65,20 @@ def save(
     return told
 
 
+def check_output(plan: Plan, folder: Path) -> None:
+    """Check that a folder may be written with a plan's layout.
+
+    Raises:
+        OutputError: it holds what was not written here, or what the plan is made of.
+    """
+    check_folder(folder)
+    check_spares(plan, folder)
+
+
 def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> list[Notice]:
     """Draw one set of a plan across the rows, to scale, into a file; it needs no boundary.
+
+    Where there is a boundary, plants on a day are those of its hemisphere.
 
     Args:
         plan: whose set.
@@ -86,11 +101,22 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
 
     path = Path(path)
     check_ending(path)
-    scene = scene_of(plan, sections_of(plan)[0], day)
+    section = sections_of(plan)[0]
+    scene = scene_of(plan, section, day, south=None if day is None else _south(plan))
     rates = row_rates(plan, scene.section, headland=False)
-    told: list[Notice | str] = [*scene.section.notices, *wide_row_notices(plan, rates)]
+    told: list[Notice] = [*scene.section.notices, *set_notices(plan, section.strips)]
+    told += wide_row_notices(plan, rates)
     replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
-    return gravest_first(map(as_notice, told))
+    return gravest_first(told)
+
+
+def _south(plan: Plan) -> bool | None:
+    """Tell whether a plan's field lies south of the equator; None where no boundary tells."""
+    try:
+        latitude_deg = latitude_deg_of(plan)
+    except BoundaryError:  # a picture needs none
+        return None
+    return None if latitude_deg is None else latitude_deg < 0
 
 
 def _write_tables(layout: Layout, folder: Path) -> None:

@@ -1,6 +1,6 @@
 """Lay a plan on its ground, block by block: choose a heading, sweep, and drive it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -114,7 +114,7 @@ class Laid:
     headland: Geometries = field(repr=False)
     verges: tuple[Verge, ...] = field(default=(), repr=False)
     usual: Choice | None = None
-    notices: tuple[Notice | str, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -137,7 +137,7 @@ def lay_straight(
     section: Section,
     ground: Ground,
     blocks: list[FieldBlock] | None = None,
-    notices: tuple[Notice | str, ...] = (),
+    notices: tuple[Notice, ...] = (),
 ) -> Laid:
     """Lay a plan on its ground in straight strips.
 
@@ -170,11 +170,30 @@ def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
         NoStripError: no strip can be laid by it.
     """
     plan, section = block.plan, choice.section
-    swept = _draw(plan, block.ground, block, choice)
+    swept = _first_drawn(plan, block.ground, block, [choice])
     if swept is None:
         land = not block.inner_at(Frame(choice.heading_deg))[0].is_empty
         raise no_strip(plan, section, land=land, block=block.number)
-    return _together(section, [replace(swept, block=replace(swept.block, choice=choice))], None, ())
+    return _together(section, [swept], None, ())
+
+
+def best_of(block: FieldBlock, section: Section) -> Choice | None:
+    """Search a block for the choice that `lay_straight` takes; None where none gives a strip."""
+    plan = block.plan
+    choices = to_draw(plan, section, block, search(plan, section, block))
+    swept = _first_drawn(plan, block.ground, block, choices)
+    return None if swept is None else swept.block.choice
+
+
+def _first_drawn(
+    plan: Plan, ground: Ground, block: FieldBlock, choices: Iterable[Choice]
+) -> "_SweptBlock | None":
+    """Sweep a block by the first of some choices that gives a strip."""
+    for choice in choices:
+        swept = _draw(plan, ground, block, choice)
+        if swept is not None:
+            return replace(swept, block=replace(swept.block, choice=choice))
+    return None
 
 
 def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) -> "_SweptBlock":
@@ -183,15 +202,14 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
     Nearly always that is the first of all: the search knows of most ground that no strip fits on.
     """
     searched = search(plan, section, block) if block.heading == "best" else None
-    if searched is None:
-        choices = iter([stated(plan, section, block, float(block.heading))])
-    else:
-        choices = to_draw(plan, section, block, searched)
-    for choice in choices:
-        swept = _draw(plan, ground, block, choice)
-        if swept is not None:
-            chosen = replace(swept.block, choice=choice, searched=searched)
-            return replace(swept, block=chosen)
+    choices: Iterable[Choice] = (
+        [stated(plan, section, block, float(block.heading))]
+        if searched is None
+        else to_draw(plan, section, block, searched)
+    )
+    found = _first_drawn(plan, ground, block, choices)
+    if found is not None:
+        return replace(found, block=replace(found.block, searched=searched))
     heading_deg = 0.0 if block.heading == "best" else float(block.heading)
     land = not block.inner_at(Frame(heading_deg))[0].is_empty
     bare = stated(plan, section, block, heading_deg)
@@ -253,12 +271,13 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
     """
     block = one_block(plan, ground)
     found = search(plan, sections[0], block)
-    for choice in to_draw(plan, sections[0], block, found):
-        if _draw(plan, ground, block, choice) is not None:
-            first = found.best.index(choice) if choice in found.best else None
-            best = (choice,) if first is None else found.best[first:]
-            sets = weigh_sets(plan, sections, block, best)
-            return replace(found, best=best, sets=tuple(sets))
+    drawn = _first_drawn(plan, ground, block, to_draw(plan, sections[0], block, found))
+    choice = None if drawn is None else drawn.block.choice
+    if choice is not None:
+        first = found.best.index(choice) if choice in found.best else None
+        best = (choice,) if first is None else found.best[first:]
+        sets = weigh_sets(plan, sections, block, best)
+        return replace(found, best=best, sets=tuple(sets))
     land = not block.inner_at(Frame(0.0))[0].is_empty
     raise no_strip(plan, sections[0], land=land)
 
@@ -423,7 +442,7 @@ def _together(
     section: Section,
     swept: list[_SweptBlock],
     beside: Choice | None,
-    notices: tuple[Notice | str, ...],
+    notices: tuple[Notice, ...],
 ) -> Laid:
     """Number strips, sets and pieces on from block to block."""
     laid: list[LaidBlock] = []

@@ -1,4 +1,4 @@
-"""Say a layout or a fit in a short table that a person reads, or as data for scripts."""
+"""Say a layout, or what headings cost, in a short table that a person reads, or as data."""
 
 import re
 from collections import Counter
@@ -7,26 +7,20 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
-from striplay.accounts.words import buy_words, seed_words, units_words
+from striplay.accounts.words import buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import layers_between
-from striplay.section.fit import StripFit, counted
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
-from striplay.section.row_set_offers import RowSetOffer
-from striplay.section.row_units import written as written_units
-from striplay.section.sets import SetFit, missed, said_of_swap, share_cure, written
+from striplay.section.sets import written
 from striplay.tolerances import OFF_DEG
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
-    HEADING_DIGITS,
     HECTARE_M2,
     POUND_KG,
-    UnitSystem,
     degrees,
     format_area,
-    format_length,
     format_typed,
     said,
 )
@@ -34,8 +28,6 @@ from striplay.units import (
 if TYPE_CHECKING:
     from striplay.search.headings import Choice, Searched
 
-WIDTHS_SHOWN = 6
-"""Widths shown for a crop; the rest stand in the JSON."""
 LINES = 14
 """Lines of a layout's report, so that with where it is written it stays within 15."""
 CROPS_SHOWN = 6
@@ -58,17 +50,21 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         rest.append(_share_line(accounts["shares"]))
     rest.append(f"passes: {_passes(accounts['passes'])}")
     if "cost" in accounts:
-        rest.append(_cost_line(accounts["cost"], accounts["field"]["heading_deg"]))
+        rest.append(cost_words(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
-        first = re.split(r"[:;]| \(", accounts["pairs"][0]["said"])[0]
-        rest.append(f"pairs: {first}; roots, nitrogen, season, pests stand in accounts.json")
+        told = accounts["pairs"][0]["said"]
+        first = re.split(r"[:;]| \(", told)[0]
+        growth = "by assumed growth, " if "assumed growth" in told else ""
+        rest.append(f"pairs: {growth}{first}; more stands in accounts.json")
     crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
 
 
 def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
-    names, bought = list(accounts["crops"]), accounts["seed_to_buy"]
+    bought = accounts["seed_to_buy"]
+    # those with land of their own first: it adds up to the field
+    names = sorted(accounts["crops"], key=lambda name: not _has_land(accounts, name))
     unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
     shown = len(names)
     if shown + bool(unseen) > min(room, CROPS_SHOWN):
@@ -79,6 +75,11 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
         listed = ", ".join(f"{name} {buy_words(plan, name, bought[name])}" for name in others)
         lines.append(f"  and to buy {listed}")
     return lines
+
+
+def _has_land(accounts: dict[str, Any], name: str) -> bool:
+    """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
+    return name in accounts.get("shares", accounts["crops"])
 
 
 SUMMARY_LETTERS = 110
@@ -186,33 +187,6 @@ def _headline(plan: Plan, field: dict[str, Any]) -> str:
     return f"{plan.title}: {said}{side}"
 
 
-def _cost_line(cost: dict[str, Any], heading_deg: float) -> str:
-    shown = {name: money for name, money in cost["parts"].items() if round(money)}
-    parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
-    usual, off = cost["usual"], cost["tenth_degree_off"]
-    said = f"cost a year {cost['total']:,.0f}: {parts}"
-    if usual is not None:
-        less = usual["total"] - cost["total"]
-        than = f"along the longest edge ({degrees(usual['heading_deg'])} degrees)"
-        same = abs((usual["heading_deg"] - heading_deg + 90) % 180 - 90) < SAME_HEADING_DEG
-        if same:
-            than = "at the best offset" if less < 0 else "with the set that fits best"
-        if round(less):
-            said += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
-        elif not same:
-            said += f"; as much as {than}"
-    return said if off is None else f"{said}; {_off_words(off)}"
-
-
-def _off_words(more: float) -> str:
-    """Say what a heading a little off costs."""
-    return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
-
-
-SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
-"""Headings nearer than that are written the same."""
-
-
 def weigh_data(found: "Searched") -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
@@ -261,8 +235,11 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
             f"{name:<7}{degrees(choice.heading_deg):>8}{offset:>10}{money}{choice.passes:>7}"
             f"{_more(choice.off_more):>8}"
         )
-    lines.append("passes: the planter's; usual: along the longest edge, at its best offset")
-    lines.append(f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side")
+    lines += [
+        "passes: planters' on the strips, without the headland's",
+        "usual: along the longest edge, at its best offset",
+        f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side",
+    ]
     lines += _point_row_lines(plan, found.best[0])
     lines += _set_lines(plan, found.sets)
     lines.append("Prices are the plan's [cost], or defaults from memory: see docs/methods.md.")
@@ -319,7 +296,9 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
         if one["crop"] == name and one["place"] != "headland"
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
-    return _line(plan, name, crop, rates, buy)
+    if _has_land(accounts, name):
+        return _line(plan, name, crop, rates, buy)
+    return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
 
 
 def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
@@ -339,7 +318,8 @@ def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
 def _line(plan: Plan, name: str, crop: dict[str, Any], per_m: list[float | None], buy: str) -> str:
     unit_m = FOOT_M if plan.units == "us" else 1.0
     rates = "/".join(dict.fromkeys("-" if m is None else said(m * unit_m) for m in per_m))
-    strips, area = str(crop["strips"] or ""), format_area(crop["area_m2"], plan.units)
+    strips, area_m2 = str(crop["strips"] or ""), crop["area_m2"]
+    area = "" if area_m2 is None else format_area(area_m2, plan.units)
     return f"{name[:21]:<22}{strips:>7}{area:>12}{rates:>11}  {buy}".rstrip()
 
 
@@ -364,125 +344,3 @@ def notice_lines(notices: Sequence[Notice], rest: str = "more stand in accounts.
     if len(notices) > NOTICES_SHOWN:
         lines.append(f"note: {rest}: {len(notices) - NOTICES_SHOWN}")
     return lines
-
-
-RowSetFit = list[tuple[str, StripFit]]
-"""The strips of a plan's row set in order, each with its crop; none without one."""
-
-
-def fit_data(
-    crops: dict[str, list[StripFit]],
-    sets: list[SetFit],
-    row_set: RowSetFit,
-    offers: list[RowSetOffer],
-) -> dict[str, Any]:
-    """Give a fit as data: widths by crop, sets and row sets, best first, and the plan's row set."""
-    strips = [{"crop": crop, **asdict(fit)} for crop, fit in row_set]
-    return {
-        "crops": {name: [asdict(fit) for fit in fits] for name, fits in crops.items()},
-        "sets": [
-            {
-                "strips": [
-                    {"crop": crop, "rows": fit.rows, "width_m": fit.width_m}
-                    for crop, fit in zip(found.crops, found.strips, strict=True)
-                ],
-                "shares": found.shares,
-                "width_m": found.width_m,
-                "equal_widths": found.equal,
-            }
-            for found in sets
-        ],
-        "row_sets": [
-            {
-                "planter": offer.planter,
-                "units": written_units(offer.units),
-                "strips": [{"crop": crop, **asdict(fit)} for crop, fit in offer.strips],
-                "planter_passes": offer.planter_passes,
-                "separate_passes": offer.separate_passes,
-            }
-            for offer in offers
-        ],
-        **({"row_set": strips} if strips else {}),
-    }
-
-
-def fit_report(
-    plan: Plan,
-    crops: dict[str, list[StripFit]],
-    sets: list[SetFit],
-    row_set: RowSetFit,
-    offers: list[RowSetOffer],
-) -> list[str]:
-    """Report widths of each crop, the plan's row set strip by strip, best sets, and row sets."""
-    lines = []
-    for name, fits in crops.items():
-        lines.append(f"{name}, by how well its own machines are used, best first")
-        lines += [_fit_line(_width(fit, plan.units), fit) for fit in fits[:WIDTHS_SHOWN]]
-        if len(fits) > WIDTHS_SHOWN:
-            lines.append(f"  and {len(fits) - WIDTHS_SHOWN} more widths; --json lists them all")
-    if row_set:
-        lines.append("the plan's row set, strip by strip")
-        lines += [_fit_line(f"{name} {_width(fit, plan.units)}", fit) for name, fit in row_set]
-    return [*lines, *_best_set_lines(plan, sets), *_offer_lines(plan, offers)]
-
-
-def _best_set_lines(plan: Plan, sets: list[SetFit]) -> list[str]:
-    """List the best sets, and say of the first whether crops can swap and what shares it misses."""
-    if not sets:
-        return ["sets: no combination fits in whole passes"]
-    lines = ["sets, best first"]
-    for found in sets:
-        parts = " + ".join(
-            f"{crop} {_width(fit, plan.units)}"
-            for crop, fit in zip(found.crops, found.strips, strict=True)
-        )
-        shares = ", ".join(f"{crop} {share:.0%}" for crop, share in found.shares.items())
-        lines.append(f"  {parts} = {format_length(found.width_m, plan.units)} ({shares})")
-    best, wished = sets[0], plan.wished_shares
-    said = said_of_swap(plan, best.crops, [strip.width_m for strip in best.strips])
-    off = [
-        f"{crop} is {share:.0%} of the strips' land, wished {wished[crop]:.0%}"
-        for crop, share in best.shares.items()
-        if missed(share, wished.get(crop))
-    ]
-    lines.append(f'  rows = "fit" takes the first{f"; {said}" if said else ""}')
-    if off:
-        cure = share_cure(plan, [strip.width_m for strip in best.strips])
-        lines.append(f"  of the first, {', '.join(off)}; {cure}")
-    if plan.headland_crop is not None:
-        lines.append(f"  the headland adds to {plan.headland_crop}: `lay` says by how much")
-    return lines
-
-
-def _offer_lines(plan: Plan, offers: list[RowSetOffer]) -> list[str]:
-    """List row sets that make equal strips, and what planter passes they take or save."""
-    if not offers:
-        return []
-    planter = f'planter = "{offers[0].planter}"'
-    lines = [f"row sets that make equal strips back and forth, best first; [[row_set]], {planter}"]
-    for offer in offers[:WIDTHS_SHOWN]:
-        set_m = offer.width_m * len(offer.strips)
-        passes = counted(offer.planter_passes, "planter pass")
-        said = (
-            "as many as separate strips take"
-            if offer.planter_passes == offer.separate_passes
-            else f"where separate strips take {offer.separate_passes}"
-        )
-        straddling = "".join(
-            f"; {crop}'s header straddles a guess row" for crop in offer.straddling
-        )
-        strip = _width(offer.strips[0][1], plan.units)
-        lines += [
-            f'  units = "{written_units(offer.units)}": strips of {strip}',
-            f"    {passes} over {format_length(set_m, plan.units)}, {said}{straddling}",
-        ]
-    return lines
-
-
-def _fit_line(strip: str, fit: StripFit) -> str:
-    return f"  {strip:<21} {'fits' if fit.fits else 'no':<6}{fit.reason}"
-
-
-def _width(fit: StripFit, units: UnitSystem) -> str:
-    width = format_length(fit.width_m, units)
-    return width if fit.rows is None else f"{fit.rows} rows, {width}"

@@ -12,13 +12,14 @@ from collections.abc import Mapping
 from datetime import date
 
 from striplay.accounts.count import PieceFigures, count_laid
+from striplay.errors import PlanError
 from striplay.ground import Ground
-from striplay.laid import Laid, sweep_by
+from striplay.laid import Laid, best_of, sweep_by
 from striplay.laid import drive as drive_laid
 from striplay.layout.blocks import FieldBlock, one_block
 from striplay.operations.passes import Passes
 from striplay.plan.models import Plan
-from striplay.search.headings import Choice, search, stated
+from striplay.search.headings import Choice, stated
 from striplay.search.headings import usual as usual_of
 from striplay.section.systems import sections_of
 
@@ -29,29 +30,43 @@ def land_of(plan: Plan, ground: Ground) -> FieldBlock:
     Args:
         plan: its headland; changed costs, heading or strips take another land on the same ground.
         ground: the field, as `read_ground` gives it.
+
+    Raises:
+        PlanError: rows along a curve, or blocks: `striplay.flow.lay` lays them.
     """
+    faults = []
+    if plan.curved:
+        faults.append("direction: rows along a curve have no heading to choose; lay them by lay")
+    if plan.blocks:
+        faults.append("blocks: steps take the field as a whole; lay them by lay, or leave them out")
+    if faults:
+        raise PlanError(plan.path.name, faults)
     return one_block(plan, ground)
 
 
 def choose(land: FieldBlock, heading_deg: float | None = None) -> Choice | None:
-    """Weigh a heading at its best offset, or search for the best heading of all where None.
+    """Weigh a heading, or where None search for the best of all, which `striplay.flow.lay` takes.
+
+    The offset is the one the plan states; else the best, at a heading given here too.
 
     Args:
         land: the land.
         heading_deg: degrees clockwise from true north, 0 up to 180.
 
     Returns:
-        The heading, offset and set, and what they cost a year; None where no strip has room.
+        The heading, offset and set, and what they cost a year; None where no strip has room. One
+        that is searched is known to give a strip when it is swept.
 
     Raises:
         PlanError: no strips, or no width that fits.
     """
     plan, section = land.plan, sections_of(land.plan)[0]
     if heading_deg is None:
-        return next(iter(search(plan, section, land).best), None)
-    free = plan.direction.model_copy(update={"offset_m": plan.direction.offset_m or "best"})
-    at_best = plan.model_copy(update={"direction": free})
-    choice = stated(at_best, section, land, heading_deg)
+        return best_of(land, section)
+    if plan.direction.offset_m is None:
+        free = plan.direction.model_copy(update={"offset_m": "best"})
+        plan = plan.model_copy(update={"direction": free})
+    choice = stated(plan, section, land, heading_deg)
     return choice if choice.laid else None
 
 

@@ -11,8 +11,6 @@ import shapely
 from striplay.operations.travel import joined, travels
 from striplay.units import ACRE_M2
 
-END_M = 20.0
-"""A pass ends with its rows: so far beyond, ground of its parts is still looked for."""
 LAND, SEED, SPRAY, SHARE = 300 / ACRE_M2, 100 / ACRE_M2, 30 / ACRE_M2, 50 / ACRE_M2
 
 
@@ -116,11 +114,10 @@ def worked_twice_m2(plan, found, parts=None, *, seeded=True):
         low, high = edges[:-1], edges[1:]
         x = np.repeat(found.x[:, [i]], count, axis=1)
         if count > 1:
-            # a row stands half a spacing inside its unit's ground, which reaches on at a slant
-            own = shapely.intersection(shapely.box(x[0] - END_M, low, x[1] + END_M, high), ground)
+            # a pass ends with its rows, half a spacing inside ground that reaches on at a slant
+            own = shapely.intersection(shapely.box(x[0], low, x[1], high), ground)
             pieces, part = shapely.get_parts(own, return_index=True)
-            left, _, right, _ = shapely.bounds(pieces).reshape(-1, 4).T
-            real = (shapely.area(pieces) > 0) & (left < x[1][part]) & (right > x[0][part])
+            real = shapely.area(pieces) > 0
             pieces, part = pieces[real], part[real]
             x, low, high = shapely.bounds(pieces)[:, [0, 2]].T, low[part], high[part]
         if found.side[i] and seeded:
@@ -178,4 +175,10 @@ def off_wish_m2(plan, laid):
         own_m2[plan.headland.crop] += shapely.area(laid.headland).sum()
     wished = {name: one.share for name, one in plan.crops.items() if one.share}
     total_m2 = sum(own_m2.values())
-    return sum(abs(own_m2[name] - share * total_m2) for name, share in wished.items()) / 2
+    if not wished:
+        return 0.0
+    # what a crop has too much of stands where another is wished: all without a wish are one more
+    rest = {name for name in own_m2 if name not in wished}
+    pairs = [(own_m2[name], share) for name, share in wished.items()]
+    pairs.append((sum(own_m2[name] for name in rest), 1 - sum(wished.values())))
+    return sum(max(own - share * total_m2, 0.0) for own, share in pairs)

@@ -9,6 +9,7 @@ from typing import Any
 
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
+from striplay.accounts.overlap import planter_point_rows
 from striplay.accounts.shares import CropShare
 from striplay.laid import Laid
 from striplay.notices import Notice
@@ -57,7 +58,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
     laid, areas_m2 = parts.laid, dict(parts.areas_m2)
     by_need = {
         "shares": _shares(parts.shares),
-        "cost": _cost(laid),
+        "cost": _cost(plan, laid),
         "calendar": _calendar(parts.windows, parts.conflicts),
         "pairs": _pairs(parts.pairs),
     }
@@ -95,7 +96,7 @@ def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
     return account
 
 
-def _cost(laid: Laid) -> dict[str, Any]:
+def _cost(plan: Plan, laid: Laid) -> dict[str, Any]:
     """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
     parts, usual = laid.parts, laid.usual
     if parts is None or usual is None:
@@ -111,18 +112,22 @@ def _cost(laid: Laid) -> dict[str, Any]:
         "parts": parts,
         "usual": beside,
         "tenth_degree_off": None if None in more else sum(each for each in more if each),
-        "point_rows": [asdict(each) for each in point_rows_of(laid)],
+        "point_rows": [asdict(each) for each in point_rows_of(plan, laid)],
     }
 
 
-def point_rows_of(laid: Laid) -> list[PointRows]:
-    """Add up ground worked twice for want of shutting off, by machine; none along curves."""
+def point_rows_of(plan: Plan, laid: Laid) -> list[PointRows]:
+    """Add up ground worked twice for want of shutting off, by machine; none along curves.
+
+    Of planters it is measured from what is laid, as the seed to buy is; of sprayers, the search's.
+    """
     choices = [block.choice for block in laid.blocks if block.choice is not None]
     totals: dict[str, PointRows] = {}
     for each in (each for choice in choices for each in choice.point_rows):
         before = totals.get(each.machine)
         totals[each.machine] = each if before is None else before + each
-    return list(totals.values())
+    measured = planter_point_rows(plan, laid) if totals else {}
+    return [measured.get(machine, searched) for machine, searched in totals.items()]
 
 
 def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> dict[str, Any]:

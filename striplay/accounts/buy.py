@@ -25,7 +25,7 @@ def seed_to_buy(
         Of each crop: whole seeds and whole units, and the weight; what of it is for strips,
         headland and overlap, not rounded; the ground planted twice. None where not known.
     """
-    section, name = laid.section, plan.headland.crop
+    section, name = laid.section, plan.headland_crop
     around = sown_of(plan, name) if name is not None and headland_m2 > 0.0 else ()
     twice_m2 = planted_twice_m2(plan, laid).tolist()
     found: dict[str, dict[str, Any]] = {}

@@ -189,7 +189,7 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     Its rows follow the boundary. Between two mitered offsets the area is width x mean length, so
     the rows' length is area / spacing.
     """
-    name = plan.headland.crop
+    name = plan.headland_crop
     if name is None or area_m2 == 0.0:
         return {}
     crop, planter = plan.crops[name], plan.planter(name)

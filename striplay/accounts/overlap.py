@@ -9,9 +9,10 @@ from striplay.accounts.sowings import rows_sown
 from striplay.laid import Laid, LaidBlock
 from striplay.operations.travel import joined
 from striplay.plan.models import Plan
-from striplay.search.prices import shut_off_m
+from striplay.search.point_rows import PointRows, shut_offs_m
+from striplay.search.prices import parts_of, shut_off_m
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, OFFSET_STEP_M, WHOLE_NUMBER
+from striplay.tolerances import LENGTH_M, OFFSET_STEP_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -28,8 +29,34 @@ def planted_twice_m2(plan: Plan, laid: Laid) -> Floats:
     the ground of its rows, less what of it is their own. Along a curve a run is as long as its rows
     are from the same place to the same, on their mean.
     """
-    parts = _parts(plan, laid.section)
-    found = [_of_block(plan, laid.section, block, parts) for block in laid.blocks]
+    return _twice_m2(plan, laid, _parts(plan, laid.section), rows_sown(laid.section))
+
+
+def planter_point_rows(plan: Plan, laid: Laid) -> dict[str, PointRows]:
+    """Measure likewise the ground that each planter plants besides its own, by planter."""
+    section = laid.section
+    rows_of = np.array([row.planter for row in section.rows])
+    found = {}
+    for name in dict.fromkeys(one.machine for one in section.passes if one.operation == "plant"):
+        its = (rows_of == name)[None, :]
+        areas_m2 = [
+            float(_twice_m2(plan, laid, _parts(plan, section, {name: part_m}), its)[0])
+            for part_m in shut_offs_m(plan.planter_of(name))
+        ]
+        found[name] = PointRows(name, *areas_m2)
+    return found
+
+
+def _twice_m2(plan: Plan, laid: Laid, parts: "_Parts", sown: npt.NDArray[np.bool_]) -> Floats:
+    """Measure the ground that rows of some kinds plant besides their own, (kinds,).
+
+    Args:
+        plan: the machines.
+        laid: the field, swept.
+        parts: what shuts off alone.
+        sown: which rows each kind has, (kinds, rows).
+    """
+    found = [_of_block(plan, laid.section, block, parts, sown) for block in laid.blocks]
     return np.asarray(np.sum(found, axis=0))
 
 
@@ -48,7 +75,8 @@ class _Parts:
     several: npt.NDArray[np.bool_]
 
 
-def _parts(plan: Plan, section: Section) -> _Parts:
+def _parts(plan: Plan, section: Section, part_m: dict[str, float] | None = None) -> _Parts:
+    """Number what shuts off alone; `part_m` is what a planter shuts off, instead of the plan's."""
     of_row = np.full(len(section.rows), NO_PASS, dtype=np.int64)
     of_pass: list[int] = []
     several: list[bool] = []
@@ -56,8 +84,8 @@ def _parts(plan: Plan, section: Section) -> _Parts:
         if one.operation != "plant":
             continue
         wide_m = one.high_m - one.low_m
-        own_m = shut_off_m(plan.planter_of(one.machine))
-        count = max(1, int(np.ceil(wide_m / own_m - WHOLE_NUMBER)))
+        own_m = (part_m or {}).get(one.machine, shut_off_m(plan.planter_of(one.machine)))
+        count = parts_of(one, own_m)
         at_m = np.array([section.rows[index].offset_m for index in one.rows])
         if one.strip is None:
             at_m %= section.width_m
@@ -78,8 +106,13 @@ class _Lines:
     run_key: Integers
 
 
-def _of_block(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> Floats:
-    sown = rows_sown(section)
+def _of_block(
+    plan: Plan,
+    section: Section,
+    block: LaidBlock,
+    parts: _Parts,
+    sown: npt.NDArray[np.bool_],
+) -> Floats:
     planted = block.pieces.rows.chosen(parts.of_row[block.pieces.rows.kind] != NO_PASS)
     if not len(planted.kind):
         return np.zeros(len(sown))

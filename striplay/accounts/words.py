@@ -1,9 +1,14 @@
-"""Say an amount of seed as a person would: by number or weight, in units, and what to buy."""
+"""Say the accounts as a person would: seed by number or weight, what to buy, and the cost."""
 
 from typing import Any
 
+from striplay.geometry.directions import angle_deg
 from striplay.plan.models import Plan
-from striplay.units import POUND_KG, format_weight, said, trim
+from striplay.tolerances import ALIKE_DEG, OFF_DEG
+from striplay.units import HEADING_DIGITS, POUND_KG, degrees, format_weight, said, trim
+
+SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
+"""Headings nearer than that are written the same."""
 
 
 def buy_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
@@ -39,3 +44,30 @@ def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
         kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
         holds = f"{trim(unit.value / kg, 1)} {weight}"
     return f"{count:,} {'unit' if count == 1 else 'units'} of {holds}"
+
+
+def cost_words(cost: dict[str, Any], heading_deg: float) -> str:
+    """Say what a layout costs a year, beside the farm's usual; the cost as in the accounts."""
+    shown = {name: money for name, money in cost["parts"].items() if round(money)}
+    parts = ", ".join(f"{name} {money:,.0f}" for name, money in shown.items())
+    usual, off = cost["usual"], cost["tenth_degree_off"]
+    line = f"cost a year {cost['total']:,.0f}: {parts}"
+    if usual is not None:
+        less = usual["total"] - cost["total"]
+        than = f"along the longest edge ({degrees(usual['heading_deg'])} degrees)"
+        apart = angle_deg(usual["heading_deg"], heading_deg)
+        same = apart < SAME_HEADING_DEG
+        if same:
+            than = "at the best offset" if less < 0 else "with the set that fits best"
+        if not same and apart <= ALIKE_DEG and less >= 0:
+            line += "; along the longest edge"
+        elif round(less):
+            line += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
+        elif not same:
+            line += f"; as much as {than}"
+    return line if off is None else f"{line}; {_off_words(off)}"
+
+
+def _off_words(more: float) -> str:
+    """Say what a heading a little off costs."""
+    return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"

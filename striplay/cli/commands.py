@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 import click
 
 from striplay import __version__
+from striplay.cli.ended import ends_clean
 from striplay.cli.shared import say
 from striplay.errors import AccountsError, PassError, StriplayError, WriteError
 from striplay.plain import plain
@@ -42,7 +43,8 @@ class Commands(click.Group):
                 stream.reconfigure(errors="replace")
         try:
             try:
-                found = super().invoke(ctx)
+                with ends_clean(STOPPED):
+                    found = super().invoke(ctx)
             finally:
                 if sys.stdout is not None:  # it is closed where no one wants it
                     sys.stdout.flush()

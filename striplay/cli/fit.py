@@ -27,7 +27,7 @@ def fit(plan_file: Path, limit: str | None, *, as_json: bool) -> None:
       striplay fit sample_fields/quarter_section/plan.toml --limit "90 ft"
     """
     from striplay.files.plan import read_plan
-    from striplay.report import fit_data, fit_report
+    from striplay.fit_report import fit_data, fit_report
     from striplay.section.row_set import fit_row_set
     from striplay.section.row_set_offers import offer_row_sets
     from striplay.section.sets import fit_crops, fit_sets

@@ -52,13 +52,12 @@ def lay_and_write(
 ) -> None:
     """Lay a plan, write its folder, and report on stdout."""
     from striplay.files.accounts import accounts_text
-    from striplay.files.folder import check_folder
     from striplay.flow import lay as lay_plan
-    from striplay.handover import save
+    from striplay.handover import check_output, save
     from striplay.report import layout_report, notice_lines
 
     show_progress()
-    check_folder(folder)
+    check_output(plan, folder)
     layout = lay_plan(plan)
     told = save(layout, folder, map_book=map_book, printed=printed)
     for line in [*notice_lines(layout.notices), *notice_lines(told)]:

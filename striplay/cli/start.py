@@ -39,11 +39,14 @@ def start(
 
     if not str(boundary).isprintable():
         raise BoundaryError(f"{boundary}: a plan can't hold such a name; give the file another")
-    ground = locate(read_shapes(boundary, crs=crs, layer=layer, where=where))
+    if not os.path.exists(boundary):  # noqa: PTH110 - a name too long is none there either
+        raise BoundaryError(f"{boundary}: no such file; name the boundary as seen from this folder")
+    system: UnitSystem = "metric" if units == "metric" else "us"
+    shapes = read_shapes(boundary, crs=crs, layer=layer, where=where)
+    ground = locate(shapes, units=system)
     plan_file = plan_file or Path(f"{boundary.stem}.toml")
     relative = Path(os.path.relpath(boundary, plan_file.parent)).as_posix()
     field = FieldSource(boundary=relative, crs=crs, layer=layer, where=where)
-    system: UnitSystem = "metric" if units == "metric" else "us"
     found = f"{format_area(ground.outline.area, system)}"
     write_new(plan_file, plan_template(boundary.stem, field, system, found))
     for notice in ground.notices:

@@ -1,6 +1,7 @@
 """Write the accounts as JSON, the strips and what is sown in them as CSV."""
 
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,8 +10,8 @@ from striplay.files.vector import DECIMALS
 from striplay.plain import escaped
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG, UnitSystem
 
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")  # noqa: RUF001 - full width
-"""Text that begins so is a formula to a spreadsheet, not the text it is."""
+FORMULA = re.compile(r"(?:^|(?<=;))(?=\s*[=+\-@\t\r＝＋－＠])")  # noqa: RUF001 - full width
+"""Where text begins that is a formula to a spreadsheet, which may take a semicolon for a comma."""
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -83,13 +84,20 @@ def _write(table: "DataFrame", name: str, path: Path) -> None:
     """Write a table with its columns in the order described."""
     ordered = table[[column.name for column in order(name, table.columns)]]
     shown = ordered.round(DECIMALS).apply(_as_text)
-    shown.to_csv(path, index=False, lineterminator="\n")
+    shown = shown.astype(object).where(shown.notna(), None)
+    rows = [",".join(map(_cell, row)) for row in shown.itertuples(index=False, name=None)]
+    path.write_bytes("\n".join([",".join(shown.columns), *rows, ""]).encode())
+
+
+def _cell(value: object) -> str:
+    """Write a cell as RFC 4180 says: all text in quotes, whatever parts cells where it is read."""
+    if isinstance(value, str):
+        return '"' + value.replace('"', '""') + '"'
+    return "" if value is None else str(value)
 
 
 def _as_text(column: "Series[Any]") -> "Series[Any]":
     """Keep a column's words from being worked out by a spreadsheet: an apostrophe stands first."""
     if column.dtype.kind != "O":
         return column
-    return column.map(
-        lambda cell: f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell
-    )
+    return column.map(lambda cell: FORMULA.sub("'", cell) if isinstance(cell, str) else cell)

@@ -174,7 +174,8 @@ class _Reader:
         """Read IN, BETWEEN or LIKE."""
         if self.take("IN"):
             self.need("(")
-            constants, columns = [], []
+            constants: list[Value] = []
+            columns: list[Value] = []
             while True:
                 before = len(self.columns)
                 value = self.value()

@@ -18,9 +18,17 @@ from pathlib import Path
 
 from striplay.errors import OutputError, WriteError
 from striplay.files.lock import Busy, alone
+from striplay.plain import plain
 
 MARK = ".striplay-layout"
 """The file that marks a folder as written here; it lists every file written."""
+WRITTEN = frozenset(
+    {
+        "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
+        "accounts.json", "strips.csv", "strip_crops.csv", "mapbook.pdf",
+    }
+)  # fmt: skip
+"""All that a folder written here may hold beside the mark; a mark from others may list more."""
 OF_SYSTEM = {".ds_store", "thumbs.db", "desktop.ini"}
 """Files that a desktop puts into folders it shows, in small letters: no one's work."""
 
@@ -35,7 +43,10 @@ def check_folder(folder: Path) -> None:
     Raises:
         OutputError: it may not; the message says what would do.
     """
-    if not folder.exists() and not folder.is_symlink():
+    _check_name(folder)
+    with _writing(folder):
+        there = folder.is_symlink() or folder.exists()
+    if not there:
         if folder.parent.is_dir() and _left(folder, _ASIDE):
             with _alone(folder):
                 pass  # an old one that a killed run had moved aside is back
@@ -58,7 +69,8 @@ def _check_own(there: Path, folder: Path) -> None:
         )
     with _writing(folder):
         mark = (there / MARK).read_bytes() if (there / MARK).is_file() else b""
-    own = {MARK, *mark.decode("utf-8", errors="replace").splitlines()}
+    # the mark may have come with a folder from someone else: it takes names away, and adds none
+    own = {MARK, *(WRITTEN & {*mark.decode("utf-8", errors="replace").splitlines()})}
     foreign = sorted(name for name in found if name not in own or (there / name).is_dir())
     if foreign:
         raise OutputError(
@@ -83,8 +95,8 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
         OutputError: the folder may not be written, or another run is writing it.
         WriteError: it can't be written.
     """
-    folder = folder.absolute()
     check_folder(folder)
+    folder = folder.absolute()
     with _writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
     with _alone(folder):
@@ -105,6 +117,8 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
 def replace_file(path: Path, write: Callable[[Path], None]) -> None:
     """Write a file whole or not at all; one that is there is replaced.
 
+    A link is replaced itself: what it leads to stays as it is.
+
     Args:
         path: the file to make or replace.
         write: writes the file that it is given, which ends as `path` does.
@@ -113,7 +127,10 @@ def replace_file(path: Path, write: Callable[[Path], None]) -> None:
         OutputError: something else than a file is there, or another run is writing it.
         WriteError: it can't be written.
     """
-    if path.exists() and not path.is_file():
+    _check_name(path)
+    with _writing(path):
+        other = path.exists() and not path.is_file()
+    if other:
         raise OutputError(f"{path}: is not a file; give a new file's name with -o")
     _write_file(path, write, Path.replace)
 
@@ -126,7 +143,10 @@ def write_new(path: Path, text: str) -> None:
         WriteError: it can't be written.
     """
     taken = OutputError(f"{path}: exists already; give another name with -o")
-    if path.exists() or path.is_symlink():
+    _check_name(path)
+    with _writing(path):
+        there = path.is_symlink() or path.exists()
+    if there:
         raise taken
 
     def place(fresh: Path, path: Path) -> None:
@@ -151,7 +171,7 @@ def _write_file(
 ) -> None:
     """Write a file beside a path, and put it in its place."""
     with _writing(path):
-        target = path.resolve()  # a link stays, and what it leads to is written
+        target = path.absolute()  # not what a link there leads to, which is someone's work
     with _alone(target):
         fresh = _beside(target, _FRESH, target.suffix)
         try:
@@ -179,6 +199,16 @@ def _settle(path: Path) -> None:
                 raise
         finally:
             os.close(file)
+
+
+def _check_name(path: Path) -> None:
+    """Check that a name can be written in every file that tells it."""
+    name = str(path.absolute())
+    if "\0" in name or (not name.isascii() and name != name.encode(errors="ignore").decode()):
+        raise OutputError(
+            f"{plain(str(path))}: holds a character that no text can; give another name with -o, "
+            "or change to another folder"
+        )
 
 
 @contextmanager

@@ -5,11 +5,14 @@ program reads it. While it is read, a copy of the file stands in a folder of its
 files of its format and nothing else, so that it finds nothing beside itself.
 """
 
+import os
 import re
 import shutil
+import stat
 import tempfile
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -90,7 +93,8 @@ def laid_out(path: Path) -> Iterator[list[Alone]]:
     Raises:
         BoundaryError: no such file, no file, too large, or in no format that is read.
     """
-    with tempfile.TemporaryDirectory(prefix="striplay-") as made:
+    _clear_left()
+    with tempfile.TemporaryDirectory(prefix=_COPIES) as made:
         try:
             alone = _lay_out(path, Path(made))
         except FileNotFoundError as error:
@@ -102,6 +106,25 @@ def laid_out(path: Path) -> Iterator[list[Alone]]:
             told = f"{path.name}: can't be read: {error.strerror or error}"
             raise BoundaryError(told) from error
         yield alone
+
+
+_COPIES, _LEFT_S = ".striplay-reading-", 86_400.0
+"""How copies are called, as no one calls a folder; and for how long one may still be read."""
+_COPY_NAME = re.compile(re.escape(_COPIES) + r"[a-z0-9_]{8}")
+
+
+def _clear_left() -> None:
+    """Clear copies that runs of this user left a day ago or longer, ended as none can clear up."""
+    with suppress(OSError):
+        for one in Path(tempfile.gettempdir()).iterdir():
+            if _COPY_NAME.fullmatch(one.name) and _is_left(one.lstat()):
+                shutil.rmtree(one, ignore_errors=True)
+
+
+def _is_left(found: os.stat_result) -> bool:
+    """Tell an old folder of this user's; a link is none."""
+    own = not hasattr(os, "getuid") or found.st_uid == os.getuid()
+    return own and stat.S_ISDIR(found.st_mode) and time.time() - found.st_mtime > _LEFT_S
 
 
 def _lay_out(path: Path, folder: Path) -> list[Alone]:

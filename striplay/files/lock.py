@@ -1,5 +1,6 @@
 """Keep two runs apart by a lock file that the system frees when its run ends, however it ends."""
 
+import errno
 import os
 import sys
 import time
@@ -45,7 +46,14 @@ def alone(path: Path, wait_s: float | None = None) -> Iterator[bool]:
 
 def _try(path: Path) -> tuple[int, bool] | None:
     """Open a lock file and take it; give it and whether it is held, None where another has it."""
-    file = os.open(path, os.O_CREAT | os.O_RDWR, 0o666)
+    if path.is_symlink():
+        raise _linked(path)
+    try:
+        file = os.open(path, os.O_CREAT | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o666)
+    except OSError as error:
+        if error.errno != errno.ELOOP:
+            raise
+        raise _linked(path) from error
     held = _take(file)
     # the run that had it before may have taken it away meanwhile
     if held is not False and _is(path, file):
@@ -54,10 +62,15 @@ def _try(path: Path) -> tuple[int, bool] | None:
     return None
 
 
+def _linked(path: Path) -> OSError:
+    """Say that a link, which may lead to anyone's file, stands where the lock file would."""
+    return OSError(errno.ELOOP, f"{path.name} beside it is a link; remove it, and run it again")
+
+
 def _is(path: Path, file: int) -> bool:
-    """Tell whether a path still leads to an open file."""
+    """Tell whether an open file still stands at a path."""
     try:
-        return os.path.samestat(path.stat(), os.fstat(file))
+        return os.path.samestat(path.lstat(), os.fstat(file))
     except FileNotFoundError:
         return False
 

@@ -1,13 +1,15 @@
 """Read a plan file."""
 
+import ast
 import re
 import tomllib
 from pathlib import Path
 
-from striplay.errors import PlanError
+from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
 from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
+from striplay.plain import plain
 from striplay.plan.check import check_plan
 from striplay.plan.models import Plan
 
@@ -43,7 +45,7 @@ def read_plan(path: str | Path) -> Plan:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise PlanError(path.name, [f"is not TOML: {error}"]) from error
+        raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
     except RecursionError as error:
         raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
@@ -51,11 +53,52 @@ def read_plan(path: str | Path) -> Plan:
     return check_plan(raw, path.absolute())
 
 
+_TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")
+
+
+def _in_words(error: tomllib.TOMLDecodeError) -> str:
+    """Say what is wrong with a text, and what would do where newcomers go wrong."""
+    said = str(error)
+    if twice := _TWICE.match(said):
+        named = plain(".".join(ast.literal_eval(twice[1])))
+        return f"[{named}] is there twice{said[twice.end() :]}; give each table its own name"
+    if said.startswith("Cannot overwrite a value"):
+        place = said.removeprefix("Cannot overwrite a value")
+        return f"a key is there twice in one table{place}; keep one of them"
+    unquoted = said.startswith(("Invalid value", "Expected newline or end of document"))
+    return said + ('; text stands in quotes, such as "30 in"' if unquoted else "")
+
+
 def files_outside(plan: Plan) -> list[Notice]:
     """Tell which files a plan reads from outside its own folder.
 
     A plan from someone else may name any file of this computer.
     """
+    folder = plan.path.parent
+    return [
+        Notice(kind, "know", None, f'{key}: "{file}" lies outside the folder of the plan')
+        for kind, key, file in _named(plan)
+        if lies_outside(folder / file, folder)
+    ]
+
+
+def check_spares(plan: Plan, folder: Path) -> None:
+    """Check that neither a plan nor a file it names lies in the folder that is to be replaced.
+
+    Raises:
+        OutputError: one does.
+    """
+    named = [("the plan", plan.path.name), *((key, file) for _, key, file in _named(plan))]
+    for key, file in named:
+        if folder.exists() and not lies_outside(plan.path.parent / file, folder):
+            raise OutputError(
+                f'{folder}: {key}, "{file}", lies in it and would be lost; move it elsewhere, or '
+                "give a new folder's name with -o"
+            )
+
+
+def _named(plan: Plan) -> list[tuple[Kind, str, str]]:
+    """List the files a plan names: what of, its key, and the file as written."""
     named: list[tuple[Kind, str, str | None]] = []
     if plan.field is not None:
         named.append(("boundary", "field.boundary", plan.field.boundary))
@@ -68,9 +111,4 @@ def files_outside(plan: Plan) -> list[Notice]:
             ("blocks", f"blocks[{number}].file", block.file)
             for number, block in enumerate(plan.blocks, start=1)
         ]
-    folder = plan.path.parent
-    return [
-        Notice(kind, "know", None, f'{key}: "{file}" lies outside the folder of the plan')
-        for kind, key, file in named
-        if file is not None and lies_outside(folder / file, folder)
-    ]
+    return [(kind, key, file) for kind, key, file in named if file is not None]

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ import shapely.geometry
 from striplay.crs import same_crs
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
-from striplay.files.vector_layers import Layer, read_layer
+from striplay.files.vector_layers import FileLayer, read_layer
 from striplay.ground import Shapes
 from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
 from striplay.notices import Notice
@@ -44,7 +45,8 @@ def read_shapes(
     chosen = _chosen(path.name, found, "where", where)
     settled = _settle_crs(path.name, found, crs, any_kind=any_kind)
     told = "" if where is None else f' chosen by where = "{where}"'
-    return checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
+    shapes = checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
+    return replace(shapes, chosen=where is not None)
 
 
 def read_obstacles(
@@ -91,7 +93,7 @@ Labelled = list[tuple[str, Any]]
 """Geometries as GeoJSON, None for none, each with where it stands in its file."""
 
 
-def _chosen(source: str, layer: Layer, key: str, text: str | None) -> tuple[Labelled, Labelled]:
+def _chosen(source: str, layer: FileLayer, key: str, text: str | None) -> tuple[Labelled, Labelled]:
     """Part features by a condition: those that meet it, and the others; all meet none.
 
     Each is numbered from 1 among all that the layer holds, in the file's order.
@@ -117,7 +119,7 @@ def _chosen(source: str, layer: Layer, key: str, text: str | None) -> tuple[Labe
     )
 
 
-def _rows(layer: Layer, condition: Condition) -> list[Row]:
+def _rows(layer: FileLayer, condition: Condition) -> list[Row]:
     """Give each feature's values of the columns that a condition names.
 
     Raises:
@@ -137,7 +139,7 @@ def _rows(layer: Layer, condition: Condition) -> list[Row]:
     ]
 
 
-def _settle_crs(source: str, layer: Layer, stated: str | None, *, any_kind: bool) -> str:
+def _settle_crs(source: str, layer: FileLayer, stated: str | None, *, any_kind: bool) -> str:
     """Settle which coordinate reference system a file is in: its own, else the plan's."""
     own = layer.crs
     if stated is not None and layer.assumed:

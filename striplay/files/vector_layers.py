@@ -36,7 +36,7 @@ ALONE = {
 
 
 @dataclass(frozen=True)
-class Layer:
+class FileLayer:
     """A layer of a file.
 
     Attributes:
@@ -60,7 +60,7 @@ class Layer:
     def told(self) -> str:
         """What it is called and holds, in words.
 
-        >>> Layer("plots", "", False, (({}, {"type": "Polygon"}), ({}, None))).told
+        >>> FileLayer("plots", "", False, (({}, {"type": "Polygon"}), ({}, None))).told
         'plots (1 Polygon, 1 without a shape)'
         """
         held = [f"{number:,} {kind or 'without a shape'}" for kind, number in self.kinds.items()]
@@ -81,7 +81,7 @@ class _Place:
     name: str
 
 
-def read_layer(path: Path, name: str | None = None) -> Layer:
+def read_layer(path: Path, name: str | None = None) -> FileLayer:
     """Read a layer of a file, which need not be named where there is one.
 
     Raises:
@@ -177,7 +177,7 @@ def _opened(file: Alone, number: int, encoding: str | None = None) -> Iterator[A
         raise ValueError(DAMAGED) from error
 
 
-def _read(place: _Place) -> Layer:
+def _read(place: _Place) -> FileLayer:
     file, assumed = place.file, False
     if file.format is GEOJSON:
         stated, features = read_geojson(file.path)
@@ -191,7 +191,7 @@ def _read(place: _Place) -> Layer:
         except UnicodeDecodeError:  # text in another encoding than the file says
             crs, features = _by_fiona(place, "latin-1")
     check_table(shortened(place.name), len(features), 0)
-    return Layer(place.name, crs, assumed, tuple(features))
+    return FileLayer(place.name, crs, assumed, tuple(features))
 
 
 def _by_fiona(place: _Place, encoding: str | None = None) -> tuple[str, list[Found]]:

@@ -1,11 +1,15 @@
 """Check XML before it is read: no document type, so no entities; no depth that overwhelms."""
 
+import re
 from pathlib import Path
 from xml.parsers import expat
 
 from striplay.crs import NAMES_FILES, names_files
 from striplay.files.regular import check_text
 from striplay.limits import MAX_NESTING
+
+READ_ENCODINGS = re.compile(r"utf-?8|(us-)?ascii|iso-8859-\d+|windows-125\d", re.IGNORECASE)
+"""Encodings in which a letter of ASCII is one byte, and that byte no other letter."""
 
 
 def without_links(path: Path) -> bytes:
@@ -41,7 +45,12 @@ def _check(content: bytes) -> None:
     def refuse(*_: object) -> None:
         raise ValueError("has a document type, which is not read; export it anew without")
 
+    def declared(_: str, encoding: str | None, __: int) -> None:
+        if encoding is not None and not READ_ENCODINGS.fullmatch(encoding):
+            raise ValueError("is not in UTF-8; save it as UTF-8")
+
     parser = expat.ParserCreate()
+    parser.XmlDeclHandler = declared
     parser.StartElementHandler, parser.EndElementHandler = begin, end
     parser.StartDoctypeDeclHandler = refuse
     try:

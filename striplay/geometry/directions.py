@@ -17,3 +17,9 @@ def direction_deg(vectors: Floats) -> Floats:
     """
     degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % HALF_TURN_DEG
     return np.where(degrees >= HALF_TURN_DEG, 0.0, degrees)  # -1e-17 % 180 is 180
+
+
+def angle_deg(one_deg: float, other_deg: float) -> float:
+    """Give the angle between two directions of travel, from 0 to 90."""
+    apart = abs(one_deg - other_deg)
+    return min(apart, HALF_TURN_DEG - apart)

@@ -1,8 +1,9 @@
 """Split a field into blocks, each with its own heading."""
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ from striplay.plan.models import Plan
 from striplay.tolerances import SLIVER_M2
 
 Polygons = npt.NDArray[np.object_]
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
@@ -115,9 +117,20 @@ class FieldBlock:
         return EndLines(self.cuts, self.plan.headland_width_m, widest_pass_m(self.plan))
 
     @cached_property
-    def _kept(self) -> dict[Hashable, tuple[shapely.Geometry, Polygons]]:
+    def _kept(self) -> dict[Hashable, Any]:
         """What was found for headings that are alike."""
         return {}
+
+    def _once(self, find: Callable[[Frame], Found], frame: Frame) -> Found:
+        """Give what is found at a heading, once for all headings that are alike."""
+        like = self.alike(frame)
+        if like is None:
+            return find(frame)
+        key = (find.__name__, like)
+        if key not in self._kept:
+            self._kept[key] = find(frame)
+        kept: Found = self._kept[key]
+        return kept
 
     def alike(self, frame: Frame) -> Hashable | None:
         """Give a key that headings with the very same headland share; None where it has its own."""
@@ -129,12 +142,7 @@ class FieldBlock:
 
     def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         """Give the same as if the obstacles that machines lift through were land."""
-        key = self.alike(frame)
-        if key is None:
-            return self._found_at(frame)
-        if key not in self._kept:
-            self._kept[key] = self._found_at(frame)
-        return self._kept[key]
+        return self._once(self._found_at, frame)
 
     def _found_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         own = self._runs_over
@@ -147,17 +155,7 @@ class FieldBlock:
 
     def inside_at(self, frame: Frame) -> shapely.Geometry:
         """Give what `runs_at` gives of land, without the headland's polygons."""
-        key = self.alike(frame)
-        if key is None:
-            return self._inside_at(frame)
-        if key not in self._kept_inside:
-            self._kept_inside[key] = self._inside_at(frame)
-        return self._kept_inside[key]
-
-    @cached_property
-    def _kept_inside(self) -> dict[Hashable, shapely.Geometry]:
-        """The land inside for headings that are alike."""
-        return {}
+        return self._once(self._inside_at, frame)
 
     def _inside_at(self, frame: Frame) -> shapely.Geometry:
         if self.plan.headland.where == "ends":

@@ -21,6 +21,7 @@ from striplay.geometry.directions import direction_deg
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Curved
 from striplay.ground import Ground
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.tolerances import STILL_M
 from striplay.units import format_length
@@ -51,7 +52,7 @@ class Course:
     low_m: float
     high_m: float
     hub: shapely.Geometry
-    notices: tuple[str, ...]
+    notices: tuple[Notice, ...]
 
 
 def along_key_line(
@@ -87,10 +88,11 @@ def along_key_line(
     notices = _turns_stated(plan)
     if moved_m.max() > TOLD_M:
         where = ground.plane.place(line[int(np.argmax(moved_m))])
-        notices.append(
+        said = (
             f"{source}: smoothed by up to {format_length(float(moved_m.max()), plan.units)} at "
             f"{where}, so that no row bends tighter than the machines turn"
         )
+        notices.append(Notice("fit", "mind", None, said))
     track = track_along(driven)
     low_m, high_m = _range(ground.outline, track)
     path = Curved(track, Frame(float(first)))
@@ -115,22 +117,24 @@ def round_pivot(plan: Plan, ground: Ground) -> Course:
     hub = shapely.Point(center).buffer(radius_m, quad_segs=90)
     notices = _turns_stated(plan)
     if radius_m > LEAST_RADIUS_M and shapely.intersects(hub, ground.land):
-        notices.append(
+        said = (
             f"rings nearer than {format_length(radius_m, plan.units)} to the pivot are not "
             "planted: machines turn no tighter"
         )
+        notices.append(Notice("fit", "mind", None, said))
     track = rings_about(center)
     high_m = _farthest(ground.outline, track)
     return Course(Curved(track, Frame(0.0)), 0.0, high_m, hub, tuple(notices))
 
 
-def _turns_stated(plan: Plan) -> list[str]:
+def _turns_stated(plan: Plan) -> list[Notice]:
     """Say where a machine's turning radius is not known, and bends are not judged by it."""
     silent = [name for name, one in plan.machines.items() if one.turning_radius_m is None]
     if not silent:
         return []
     names = ", ".join(silent)
-    return [f"{names}: no turning_radius is given, so rows may bend too tightly to be driven"]
+    said = f"{names}: no turning_radius is given, so rows may bend too tightly to be driven"
+    return [Notice("fit", "mind", None, said)]
 
 
 def _radius_m(plan: Plan) -> float:

@@ -145,9 +145,10 @@ def sweep_section(
     whole = beside >= np.array([one.rows for one in section.strips])[kind]
     wide_m = np.array([one.width_m for one in section.strips])[kind]
     width_m = np.where(whole, wide_m, np.minimum(beside * spacing_m[kind], wide_m))
+    # too narrow by its rows, as the search reckons; an outer row may stand at the ground's edge
+    narrow = sown & ~whole & (width_m < narrowest_m[kind] - WIDTH_M)
     cut = np.flatnonzero(sown & ~whole)
     width_m[cut] = np.minimum(width_m[cut], path.widths_m(polygons[cut]))
-    narrow = sown & ~whole & (width_m < narrowest_m[kind] - WIDTH_M)
     kept = sown & ~narrow
     outside = path.outside(land, float(across.low_m.min()), float(across.high_m.max()))
     shared = path.share_borders(

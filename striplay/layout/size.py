@@ -125,8 +125,10 @@ def _check_curves(plan: Plan, sections: Sequence[Section], ground: Ground, acros
         raise PlanError(
             plan.path.name,
             [
-                f"{told} {MAX_CURVE_VERTICES / 1e6:g} million are laid, so take rows further "
-                "apart, wider strips and machines, or straight strips"
+                (
+                    f"{told} {MAX_CURVE_VERTICES / 1e6:g} million are laid, so take rows further "
+                    "apart, wider strips and machines, or straight strips"
+                )
             ],
         )
 

@@ -8,11 +8,12 @@ import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
-from striplay.geometry.directions import HALF_TURN_DEG
+from striplay.geometry.directions import HALF_TURN_DEG, angle_deg
 from striplay.mapbook.sheet import Paper, Place, Sheet
 from striplay.mapbook.style import MARGIN_MM, SMALLEST_PT, TEXT_PT, crop_fill
 from striplay.mapbook.text import paragraphs
 from striplay.search.cost import PARTS
+from striplay.tolerances import ALIKE_DEG
 from striplay.units import degrees
 
 if TYPE_CHECKING:
@@ -119,6 +120,10 @@ def _words(searched: "Searched", choice: "Choice") -> list[str]:
         along = f"Along the longest edge, {usual} degrees, no strips can be laid."
     elif _same(searched, choice):
         along = f"That is along the longest edge too{_offset_words(choice, searched.usual)}."
+    elif angle_deg(choice.heading_deg, searched.usual.heading_deg) <= ALIKE_DEG:
+        along = (
+            f"Dashed: along the longest edge, {usual} degrees: the same, as near as can be driven."
+        )
     gaps = ["Gaps: headings at which no strip can be laid."]
     return [
         f"Solid line: the heading chosen, {chosen} degrees: {choice.total:,.0f}.",

@@ -11,7 +11,7 @@ from striplay.mapbook.style import crop_fill
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
-from striplay.season.growth import height_share
+from striplay.season.growth import grown_share
 from striplay.section.section import Layer, Section
 from striplay.units import UnitSystem, format_length, format_small, trim
 
@@ -33,6 +33,8 @@ class Scene:
         facts: what is known of each crop.
         windows: when each crop stands.
         day: the day plants are drawn as on; None for full height.
+        south: whether the field lies south of the equator; None where that is not known, and
+            plants grow as north of it.
     """
 
     plan: Plan
@@ -40,6 +42,7 @@ class Scene:
     facts: Mapping[str, CropFacts]
     windows: Mapping[str, Window]
     day: date | None
+    south: bool | None = None
 
     def state(self, crop: str) -> str:
         """Say whether a crop stands on the day, is not yet sown or up, or is harvested."""
@@ -58,8 +61,8 @@ class Scene:
             return full_m
         if not window.stands_on(self.day):
             return 0.0
-        days = known.least_days(window.sown)
-        return full_m * height_share(self.day, window.sown, window.harvested, days)
+        south = bool(self.south)
+        return full_m * grown_share(known, window.sown, window.harvested, self.day, south=south)
 
     @property
     def top_m(self) -> float:
@@ -71,11 +74,19 @@ class Scene:
         return crop_fill(self.section.names.index(crop)).color
 
 
-def scene_of(plan: Plan, section: Section, day: date | None) -> Scene:
-    """Gather what a picture of a plan's section shows; errors as in `season_of`."""
+def scene_of(plan: Plan, section: Section, day: date | None, *, south: bool | None = None) -> Scene:
+    """Gather what a picture of a plan's section shows; errors as in `season_of`.
+
+    Args:
+        plan: its crops and machines.
+        section: the set.
+        day: the day plants are drawn as on; None for full height.
+        south: whether the field lies south of the equator; None where that is not known.
+    """
     table = crop_table()
     facts = {crop: facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops}
-    return Scene(plan, section.from_first_strip(), facts, season_of(plan).windows, day)
+    windows = season_of(plan, south=bool(south)).windows
+    return Scene(plan, section.from_first_strip(), facts, windows, day, south)
 
 
 def distances(meters: Iterable[float], units: UnitSystem) -> str:
@@ -192,6 +203,8 @@ def caption_of(scene: Scene, marks: Container[str], machines: Iterable[str]) -> 
     """
     section, day = scene.section, scene.day
     when = "at full height" if day is None else f"as on {day.isoformat()}, growth assumed"
+    if day is not None and scene.south is None:
+        when += " as north of the equator, since no boundary says where the field lies"
     width = format_length(section.width_m, scene.plan.units)
     states = {scene.state(crop) for crop in section.crops}
     bare = [state.replace("not", "not yet") for state in ("not sown", "not up") if state in states]

@@ -71,7 +71,7 @@ def headland_passes(
         headland: polygons of the headland, on the local plane.
         verges: strips of ground that joined it.
     """
-    crop, width_m = plan.headland.crop, plan.headland_width_m
+    crop, width_m = plan.headland_crop, plan.headland_width_m
     if crop is None or not len(headland):
         return []
     found = []

@@ -200,7 +200,7 @@ def _not_driven(
     plan: Plan, driven: Sequence[Passes], ground: Ground, headland: Geometries
 ) -> Iterator[Notice]:
     """Say how much planted headland lies under no pass, as between blocks."""
-    if plan.headland.crop is None or not len(headland):
+    if plan.headland_crop is None or not len(headland):
         return
     rounds = [one for one in driven if one.operation == "plant" and one.place == "headland"]
     swaths = [

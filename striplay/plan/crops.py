@@ -72,13 +72,15 @@ class Crop(Table):
 
     sown: Annotated[date | Stage | None, When] = Field(
         None,
-        description="Day it is sown, for the calendar; or a stage of another crop.",
-        examples=["150 degree days after corn"],
+        description="Day it is sown, for the calendar; or a stage of another crop, such as "
+        '"150 degree days after corn".',
+        examples=["2026-05-01"],
     )
     harvested: Annotated[date | Stage | None, When] = Field(
         None,
-        description="Day it is harvested; or degree days (86/50, Fahrenheit) from its sowing.",
-        examples=["2700 degree days"],
+        description="Day it is harvested; or degree days (86/50, Fahrenheit) from its sowing, "
+        'such as "2700 degree days".',
+        examples=["2026-10-05"],
     )
     canopy_closure: Annotated[date | Stage | None, When] = Field(
         None,

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from striplay.limits import MAX_OFFERED
-from striplay.plain import UNSEEN, plain, shortened
+from striplay.plain import plain, shortened, unseen_in
 
 Table = TypeVar("Table", bound=BaseModel)
 
@@ -34,10 +34,10 @@ class Faults:
         for name in names:
             if not name.strip():
                 self.add(table, 'holds a name without letters; write one, such as "corn"')
-            elif unseen := UNSEEN.search(name):
+            elif unseen := unseen_in(name):
                 self.add(
                     f"{table}.{name}",
-                    f"has a character in its name that can't be shown (U+{ord(unseen[0]):04X}); "
+                    f"has a character in its name that can't be shown (U+{ord(unseen):04X}); "
                     "write the name in letters, digits and spaces",
                 )
 

@@ -16,6 +16,7 @@ from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.quantities import (
     Day,
+    FileName,
     Heading,
     Length,
     Offset,
@@ -51,7 +52,7 @@ class Farm(Table):
 class FieldSource(Table):
     """Where the boundary comes from."""
 
-    boundary: str = Field(
+    boundary: FileName = Field(
         description="GeoJSON, GeoPackage, Shapefile or another vector file, zipped too, relative "
         "to the plan.",
         examples=["home_north.geojson"],
@@ -69,7 +70,7 @@ class FieldSource(Table):
         description="Which features are the field: a condition on their columns.",
         examples=["id = 12"],
     )
-    obstacles: str | None = Field(
+    obstacles: FileName | None = Field(
         None,
         description="A file of polygons, lines or points not to be cropped, relative to the plan; "
         "holes in the boundary need none.",
@@ -132,7 +133,7 @@ class Direction(Table):
         "over; left out: half a pass of its planter, or half the strip if that is narrower.",
         examples=["20 ft"],
     )
-    along: str | None = Field(
+    along: FileName | None = Field(
         None,
         description="A file with a line that rows follow on both sides instead of a heading, "
         "relative to the plan.",
@@ -174,7 +175,7 @@ class Obstacles(Table):
 class Block(Table):
     """A part of the field with its own heading."""
 
-    file: str = Field(
+    file: FileName = Field(
         description="Lines that cut the field, or polygons of blocks, relative to the plan.",
         examples=["cut.geojson"],
     )

@@ -88,6 +88,14 @@ def _listed(value: object) -> object:
     raise ValueError('must be a list of lengths, such as ["11 in", "19 in"]')
 
 
+def _file_name(name: str) -> str:
+    if "\0" in name:
+        raise ValueError(
+            "holds U+0000, which no name of a file can; write the name as the file has it"
+        )
+    return name
+
+
 def _date(value: object) -> object:
     if isinstance(value, date) and not isinstance(value, datetime):
         return check_year(value)
@@ -100,6 +108,9 @@ def _date(value: object) -> object:
 
 Words = Annotated[str, AfterValidator(lambda text: plain(text).strip())]
 """Text that is shown: on one line, a space for each character that stands for no letter."""
+
+FileName = Annotated[str, AfterValidator(_file_name)]
+"""A file, as seen from the plan."""
 
 Length = Annotated[float, BeforeValidator(parse_length_m, json_schema_input_type=str)]
 """Meters, from text such as "30 in"."""

@@ -4,13 +4,14 @@ from typing import Literal
 
 from pydantic import Field
 
+from striplay.plan.quantities import FileName
 from striplay.plan.table import Table
 
 
 class WeatherSource(Table):
     """Daily weather, for stages by degree days."""
 
-    file: str = Field(
+    file: FileName = Field(
         description="A CSV with a line a day, relative to the plan.", examples=["weather.csv"]
     )
     day: str = Field("day", description="Its column of days, year-month-day.", examples=["day"])

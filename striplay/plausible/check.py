@@ -12,9 +12,10 @@ from striplay.plan.crops import Crop
 from striplay.plan.machines import Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.plausible import values
-from striplay.plausible.values import CROPS, Range, Sowing
+from striplay.plausible.values import CROPS, Range, Sowing, UsualCrop
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts
+from striplay.section.mixture import crops_named
 from striplay.section.section import Section
 from striplay.units import (
     ACRE_M2,
@@ -24,11 +25,13 @@ from striplay.units import (
     UnitSystem,
     format_length,
     format_small,
+    said_rate,
     trim,
 )
 
 YEAR_DAYS = 365
 HALF_YEAR_DAYS = 182
+UNIT, POINT = "is the unit right?", "is the decimal point right?"
 
 
 def unusual(
@@ -48,7 +51,9 @@ def unusual(
         latitude_deg: of the field, below 0 south of the equator.
     """
     machines = (_machine(plan, name, machine) for name, machine in plan.machines.items())
-    grown = {name: crop for name, crop in plan.crops.items() if name in section.crops}
+    edge = () if plan.headland_crop is None else crops_named(plan, plan.headland_crop)
+    stand = {*section.crops, *edge}
+    grown = {name: crop for name, crop in plan.crops.items() if name in stand}
     crops = (_crop(plan, name, crop, facts[name].kind) for name, crop in grown.items())
     days = (
         _days(plan, settled[name], facts[name], latitude_deg)
@@ -62,13 +67,18 @@ def unusual(
 
 
 def _outside(
-    kind: Kind, key: str, value: float, usual: Range, write: Callable[[float], str]
+    kind: Kind,
+    key: str,
+    value: float,
+    usual: Range,
+    write: Callable[[float], str],
+    ask: str = UNIT,
 ) -> Iterator[Notice]:
-    """Tell of a value that is not within what is usual."""
+    """Tell of a value that is not within what is usual, and ask what a slip would be in."""
     if usual.holds(value):
         return
     side = f"above {write(usual.high)}" if value > usual.high else f"below {write(usual.low)}"
-    said = f"{key}: {write(value)} is unusual: {side} ({usual.source}); is the unit right?"
+    said = f"{key}: {write(value)} is unusual: {side} ({usual.source}); {ask}"
     yield Notice(kind, "mind", None, said)
 
 
@@ -92,7 +102,9 @@ def _machine(plan: Plan, name: str, machine: Machine) -> Iterator[Notice]:
     spacing_m = machine.spacing_m if isinstance(machine, Planter | Harvester) else None
     if spacing_m is not None:
         yield from _outside("fit", f"{key}.spacing", spacing_m, values.SPACING_M, small)
-    yield from _outside("fit", f"{key}: width", machine.width_m, values.WIDTH_M[does], length)
+    counted = isinstance(machine, Planter | Harvester) and machine.rows is not None
+    ask = "are its rows and their spacing right?" if counted else UNIT
+    yield from _outside("fit", f"{key}: width", machine.width_m, values.WIDTH_M[does], length, ask)
     speeds = values.SPEED_MPS[does]
     yield from _outside("passes", f"{key}.speed", machine.speed_mps, speeds, _speed(units))
     seconds = lambda turn_s: f"{trim(turn_s, 1)} s"  # noqa: E731 - as the others
@@ -113,7 +125,8 @@ def _strips(plan: Plan, section: Section) -> Iterator[Notice]:
     """Tell of strips that are no strips, and of headers far wider than theirs."""
     length = _lengths(plan.units)
     for strip in section.strips:
-        yield from _outside("fit", f"{strip.crop}: strip", strip.width_m, values.STRIP_M, length)
+        key, ask = f"{strip.crop}: strip", "is its width right?"
+        yield from _outside("fit", key, strip.width_m, values.STRIP_M, length, ask)
         harvester = plan.harvester(strip.crop)
         if harvester is not None and harvester.width_m >= values.HEADER_OVER * strip.width_m:
             said = (
@@ -136,8 +149,9 @@ def _headland(plan: Plan) -> Iterator[Notice]:
             )
             yield Notice("passes", "mind", None, said)
         else:
-            width_m = plan.headland_width_m
-            yield from _outside("passes", "headland: width", width_m, values.HEADLAND_M, length)
+            key, width_m = "headland: width", plan.headland_width_m
+            ask = UNIT if passes is None else "are its passes and its machine right?"
+            yield from _outside("passes", key, width_m, values.HEADLAND_M, length, ask)
     shortest_m = plan.direction.shortest_m
     yield from _outside("passes", "direction.shortest", shortest_m, values.SHORTEST_M, length)
 
@@ -151,6 +165,8 @@ def _crop(plan: Plan, name: str, crop: Crop, kind: str | None) -> Iterator[Notic
         factor = 1.0 if usual is None else values.FACTOR
         write = lambda rate: f"{rate * area_m2:,.0f} seeds/{area}"  # noqa: E731 - as the others
         yield from _far_off(f"crops.{name}.rate", crop.rate_per_m2, rates, factor, write)
+    elif crop.rate is not None:
+        yield from _weight(plan, name, crop.rate.value, usual)
     if crop.seed_size_per_kg is not None and usual is not None and usual.seeds_per_kg is not None:
         kg, unit = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
         sized = lambda size: f"{size * kg:,.0f} seeds/{unit}"  # noqa: E731 - as the others
@@ -159,7 +175,15 @@ def _crop(plan: Plan, name: str, crop: Crop, kind: str | None) -> Iterator[Notic
     if crop.emergence is not None:
         shares = lambda share: f"{share:.0%}"  # noqa: E731 - as the others
         key = f"crops.{name}.emergence"
-        yield from _outside("seed", key, crop.emergence, values.EMERGENCE, shares)
+        yield from _outside("seed", key, crop.emergence, values.EMERGENCE, shares, POINT)
+
+
+def _weight(plan: Plan, name: str, kg_per_m2: float, usual: UsualCrop | None) -> Iterator[Notice]:
+    """Tell of a rate by weight, of a crop whose seed size the plan does not state."""
+    known = None if usual is None else usual.kg_per_m2
+    write = lambda kg: said_rate(kg, "kg_per_m2", plan.units)  # noqa: E731 - as the others
+    rates, factor = (values.ANY_WEIGHT, 1.0) if known is None else (known, values.FACTOR)
+    yield from _far_off(f"crops.{name}.rate", kg_per_m2, rates, factor, write)
 
 
 def _far_off(
@@ -214,7 +238,8 @@ def sown_in_season(day: date, sowing: Sowing, latitude_deg: float) -> bool:
     True
     """
     off_deg = abs(latitude_deg)
-    if off_deg < values.TROPIC_DEG or sowing == "any":
+    frost_free_deg = values.FROST_FREE_DEG if sowing == "warm" else values.TROPIC_DEG
+    if off_deg < frost_free_deg or sowing == "any":
         return True
     number = day.timetuple().tm_yday
     if latitude_deg < 0:

@@ -10,9 +10,9 @@ from typing import Literal
 from striplay.units import ACRE_M2, FOOT_M, INCH_M, MPH_MPS, POUND_KG
 
 MEMORY = "from memory"
-A1543 = "Iowa State Univ., A1543, 2016"
-OAT_STATE = "Iowa State Univ., Wiedenhoeft and Weisberger"
-KENTUCKY = "Univ. of Kentucky, Bitzer and Herbek"
+A1543 = "Iowa State Univ., A1543, 2016, from memory"
+OAT_STATE = "Iowa State Univ., Wiedenhoeft and Weisberger, from memory"
+KENTUCKY = "Univ. of Kentucky, Bitzer and Herbek, from memory"
 
 FACTOR = 3.0
 """A rate or seed size so many times outside what is usual is told (our choice): dryland corn at
@@ -56,6 +56,15 @@ class UsualCrop:
     rate_per_m2: Range
     sowing: Sowing
     seeds_per_kg: Range | None = None
+
+    @property
+    def kg_per_m2(self) -> Range | None:
+        """Weight to the square meter: rate over seeds by weight; None where these are unknown."""
+        rates, sizes = self.rate_per_m2, self.seeds_per_kg
+        if sizes is None:
+            return None
+        sources = ", ".join(dict.fromkeys((rates.source, f"seed size {sizes.source}")))
+        return Range(rates.low / sizes.high, rates.high / sizes.low, sources)
 
 
 def _by_acre(low: float, high: float, source: str = MEMORY) -> Range:
@@ -110,6 +119,8 @@ CROPS: dict[str, UsualCrop] = {
 
 ANY_RATE = _by_acre(1e3, 10e6)
 """Seed rates of crops that are not in the table."""
+ANY_WEIGHT = Range(0.1 * POUND_KG / ACRE_M2, 4e3 * POUND_KG / ACRE_M2)
+"""Rates by weight where a crop's seed size is not known: from the finest seed to cut potatoes."""
 EMERGENCE = Range(0.5, 1.0)
 """Share of seeds that stand."""
 SEASON_SHARE = Range(0.5, 2.0, "our choice")
@@ -147,6 +158,9 @@ SHORTEST_M = Range(0.0, 1320 * FOOT_M)
 
 TROPIC_DEG = 23.5
 """Nearer to the equator than this no day of sowing is judged: frost is not what decides."""
+FROST_FREE_DEG = 30.0
+"""Nearer to the equator than this no sowing of a warm crop is judged by its day: in southern
+Florida and Texas sweet corn and others are sown through winter (from memory)."""
 FREEZING_DEG = 40.0
 """From this latitude on, ground is frozen about midwinter (from memory; milder by the sea)."""
 FROZEN_DAYS = (344, 46)

@@ -32,6 +32,7 @@ from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
 from striplay.section.contour import grade_along_row
 from striplay.section.section import Section
+from striplay.section.sets import off_wish
 from striplay.tolerances import PLANTED_M2
 
 Floats = npt.NDArray[np.float64]
@@ -263,18 +264,6 @@ def weigh_headings(
     ]
 
 
-def weigh_heading(
-    plan: Plan,
-    prices: Prices,
-    sides: Sides,
-    ground: LandToWeigh,
-    heading_deg: float,
-    offset_m: float | None,
-) -> Weighed:
-    """Weigh one heading; arguments as of `weigh_headings`."""
-    return weigh_headings(plan, prices, sides, [ground], [heading_deg], offset_m)[0]
-
-
 def _bare(
     ground: Turned, prices: Prices, sides: Sides, offset_m: float | None
 ) -> npt.NDArray[np.bool_]:
@@ -442,7 +431,9 @@ def worked_twice_m2(land: Folded, prices: Prices, shut: list[Shut]) -> float:
     total_m2 = 0.0
     for one in shut:
         first, last = np.array([one.first]), np.array([one.last])
-        run_m = float(land.at(BEGIN_M, first + 1)[0] + land.at(END_M, last - 1)[0])
+        run_m = float(
+            land.at(BEGIN_M, first + one.inside)[0] + land.at(END_M, last - one.inside)[0]
+        )
         between = one.first + one.stride * np.arange(1, one.count)
         run_m += between_m[between % prices.steps].sum()
         own_m2 = float(land.at(BELOW_M2, last)[0] - land.at(BELOW_M2, first)[0])
@@ -462,12 +453,12 @@ def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) ->
         return np.zeros(area_m2.shape[1:])
     planted = 0.0 if prices.headland_crop is None else headland_m2
     total = area_m2.sum(axis=0) + planted
-    off = np.zeros(area_m2.shape[1:])
+    over = []
     for crop in np.flatnonzero(~np.isnan(prices.wish)):
         own = area_m2[prices.crop == crop].sum(axis=0)
         own = own + (planted if crop == prices.headland_crop else 0.0)
-        off += np.abs(own - prices.wish[crop] * total) / 2
-    return off * prices.share_per_m2
+        over.append(own - prices.wish[crop] * total)
+    return np.asarray(off_wish(over) * prices.share_per_m2)
 
 
 def _preferences(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:

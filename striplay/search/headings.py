@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.directions import HALF_TURN_DEG, direction_deg
+from striplay.geometry.directions import HALF_TURN_DEG, angle_deg, direction_deg
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
 from striplay.search.cost import LandToWeigh, Weighed, weigh_headings
@@ -350,7 +350,7 @@ def _roundest(best: Choice, every: list[Choice]) -> Choice:
     alike = [
         choice
         for choice in every
-        if _apart_deg(choice, best) <= ALIKE_DEG
+        if angle_deg(choice.heading_deg, best.heading_deg) <= ALIKE_DEG
         and choice.aim <= best.aim + TIE_AIM
         and choice.money <= best.money * (1 + EQUAL_COST_SHARE)
     ]
@@ -430,23 +430,18 @@ def _spread(found: list[Choice], apart_deg: float, most: int) -> list[Choice]:
     """Pick the best that lie apart from each other."""
     picked: list[Choice] = []
     for choice in found:
-        if all(_apart_deg(choice, other) >= apart_deg for other in picked):
+        if all(angle_deg(choice.heading_deg, other.heading_deg) >= apart_deg for other in picked):
             picked.append(choice)
             if len(picked) == most:
                 break
     return picked
 
 
-def _apart_deg(one: Choice, other: Choice) -> float:
-    apart = abs(one.heading_deg - other.heading_deg)
-    return min(apart, HALF_TURN_DEG - apart)
-
-
 def _different(found: list[Choice]) -> list[Choice]:
     """Pick the best that differ in heading by more than `APART_DEG`."""
     picked: list[Choice] = []
     for choice in found:
-        if all(_apart_deg(choice, other) > APART_DEG for other in picked):
+        if all(angle_deg(choice.heading_deg, other.heading_deg) > APART_DEG for other in picked):
             picked.append(choice)
             if len(picked) == SHOWN:
                 break

@@ -109,7 +109,7 @@ def _holes(plan: Plan, ground: shapely.Geometry) -> Holes:
 
 
 def _headland_price(plan: Plan) -> float:
-    share = 1.0 if plan.headland.crop is None else plan.cost.headland_loss
+    share = 1.0 if plan.headland_crop is None else plan.cost.headland_loss
     return share * plan.cost.land_per_m2
 
 

@@ -34,6 +34,12 @@ class PointRows:
         )
 
 
+def shut_offs_m(machine: Planter | Sprayer) -> tuple[float, float, float]:
+    """Give what shuts off at once: as the plan says, all of the width, and the least there is."""
+    own_m = shut_off_m(machine)
+    return own_m, machine.width_m, machine.row_m if isinstance(machine, Planter) else own_m
+
+
 def point_rows(
     plan: Plan, section: Section, ground: LandToWeigh, heading_deg: float, offset_m: float
 ) -> tuple[PointRows, ...]:
@@ -54,9 +60,8 @@ def point_rows(
         machine = plan.machines[name]
         if not isinstance(machine, Planter | Sprayer):
             continue
-        finest_m = machine.row_m if isinstance(machine, Planter) else shut_off_m(machine)
         areas = []
-        for part_m in (shut_off_m(machine), machine.width_m, finest_m):
+        for part_m in shut_offs_m(machine):
             listed = shut_passes(plan, section, prices.step_m, {name: part_m})
             own = [one for one in listed if one.machine == name]
             areas.append(worked_twice_m2(land, prices, own))

@@ -26,6 +26,7 @@ class Shut:
         last: its upper edge.
         count: how many parts it has that shut off alone.
         planted: share of its width that is not left empty.
+        inside: how far inside its edges its outer rows stand, in steps.
     """
 
     machine: str
@@ -33,6 +34,7 @@ class Shut:
     last: int
     count: int
     planted: float = 1.0
+    inside: int = 1
 
     @property
     def part_steps(self) -> float:
@@ -47,11 +49,11 @@ class Shut:
 
 @dataclass(frozen=True)
 class EdgePrices:
-    """What is paid at the lower, or the upper, edges of passes over a set, level by level.
+    """What is paid at the lower, or the upper, outer rows of passes over a set, level by level.
 
     Attributes:
         level: levels, each once, (n,).
-        per_turn: as of `Prices`, of all passes with an edge there, (2, n).
+        per_turn: as of `Prices`, of all passes with that row there, (2, n).
         per_run_m: likewise, (2, n).
     """
 
@@ -67,8 +69,8 @@ class Prices:
     Attributes:
         step_m: distance between levels; the set is a whole number of steps.
         steps: steps to the set.
-        levels: of each machine pass over a set, the levels a step inside its two edges, (2, p): a
-            boundary that takes less off shuts no row off.
+        levels: of each machine pass over a set, the levels of its two outer rows, (2, p): a pass
+            runs as far as its rows do, and ground beyond them that holds no row adds nothing.
         per_turn: money a turn, and 1 where it is a planter's, of each pass, (2, p).
         per_run_m: money a meter of run of each pass: of the machine, and of ground its whole parts
             cover, (2, p).
@@ -98,12 +100,12 @@ class Prices:
 
     @cached_property
     def begins(self) -> EdgePrices:
-        """What is paid at the lower edges of passes."""
+        """What is paid at the lower rows of passes."""
         return self._at_edges(0)
 
     @cached_property
     def ends(self) -> EdgePrices:
-        """What is paid at their upper edges."""
+        """What is paid at their upper rows."""
         return self._at_edges(1)
 
     @cached_property
@@ -128,7 +130,8 @@ def prices_of(plan: Plan, section: Section) -> Prices:
         covered = planted_share(one, section) * covered_per_m2(plan, one.machine)
         first, last = levels_of(one, step_m)
         own = np.array([turn, one.operation == "plant", run, 0.0])
-        passes[first + 1, last - 1] = passes.get((first + 1, last - 1), 0.0) + own
+        off = _inside(one, section, step_m)
+        passes[first + off, last - off] = passes.get((first + off, last - off), 0.0) + own
         # beside empty units a strip is covered less
         share = _overlap_m(one, section) / np.array([strip.width_m for strip in section.strips])
         per_m2 += np.outer([run / (one.high_m - one.low_m), covered], share)
@@ -137,7 +140,7 @@ def prices_of(plan: Plan, section: Section) -> Prices:
         s.planted * covered_per_m2(plan, s.machine) * s.part_steps * step_m for s in shut
     )
     for part, price in zip(shut, per_part_m, strict=True):
-        passes[part.first + 1, part.last - 1][3] += price
+        passes[part.first + part.inside, part.last - part.inside][3] += price
     each = np.array(list(passes.values())).T
     around = plan.headland_crop
     planted = [*(strip.crop for strip in section.strips), *([] if around is None else [around])]
@@ -198,14 +201,23 @@ def shut_passes(
         if isinstance(machine, Planter | Sprayer):
             own_m = (part_m or {}).get(one.machine, shut_off_m(machine))
             first, last = levels_of(one, step_m)
-            count = _parts(one.high_m - one.low_m, own_m, last - first)
-            shut.append(Shut(one.machine, first, last, count, planted_share(one, section)))
+            count = min(parts_of(one, own_m), last - first)
+            inside = _inside(one, section, step_m)
+            planted = planted_share(one, section)
+            shut.append(Shut(one.machine, first, last, count, planted, inside))
     return shut
 
 
-def _parts(width_m: float, part_m: float, steps: int) -> int:
-    """Count the parts of a pass that shut off alone, each at least a step wide."""
-    return max(1, min(math.ceil(width_m / part_m - WHOLE_NUMBER), steps))
+def _inside(one: Pass, section: Section, step_m: float) -> int:
+    """Give how far inside a pass's edges its outer rows stand, in steps: half a row spacing."""
+    spacing_m = min((section.rows[index].spacing_m for index in one.rows), default=0.0)
+    first, last = levels_of(one, step_m)
+    return max(1, min(round(spacing_m / 2 / step_m), (last - first) // 2))
+
+
+def parts_of(one: Pass, part_m: float) -> int:
+    """Count the parts of a pass that shut off alone, where a machine shuts off so much at once."""
+    return max(1, math.ceil((one.high_m - one.low_m) / part_m - WHOLE_NUMBER))
 
 
 def planted_share(one: Pass, section: Section) -> float:

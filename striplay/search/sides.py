@@ -130,14 +130,12 @@ class _Lane:
     Attributes:
         low: its first edge, in steps from its set's.
         width: its width in steps.
-        least: how much of it must lie on land for it to be planted, in steps.
         rows: how many of its rows must, at least.
         spacing: between them, in steps.
     """
 
     low: float
     width: float
-    least: float
     rows: int
     spacing: float
 
@@ -211,7 +209,7 @@ class Sides:
             begin = (low + off - lane.low) % steps - off
             rows = np.floor((begin + extent) / lane.spacing + 0.5)
             rows -= np.floor(begin / lane.spacing + 0.5)
-            narrow = (rows < lane.rows) | (extent < lane.least - off)
+            narrow = rows < lane.rows
             found |= (begin + extent <= lane.width + off) & narrow
         return found
 
@@ -306,13 +304,13 @@ def _lanes(plan: Plan, section: Section, step_m: float) -> Iterator[_Lane]:
     """Give strips, and planter passes over several, with how much of each must lie on land."""
     for least_m, strip in zip(narrowest_m(plan, section), section.strips, strict=True):
         rows = _rows_of(float(least_m), strip.spacing_m)
-        at = (strip.left_m / step_m, strip.width_m / step_m, float(least_m) / step_m)
+        at = (strip.left_m / step_m, strip.width_m / step_m)
         yield _Lane(*at, rows, strip.spacing_m / step_m)
     for one in section.passes:
         if one.strip is None and one.operation == "plant":
             spacing_m = section.rows[one.rows[0]].spacing_m
             rows = _rows_of(least_planted_m(one, section), spacing_m)
-            at = (one.low_m / step_m, (one.high_m - one.low_m) / step_m, 0.0)
+            at = (one.low_m / step_m, (one.high_m - one.low_m) / step_m)
             yield _Lane(*at, rows, spacing_m / step_m)
 
 

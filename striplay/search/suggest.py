@@ -19,6 +19,7 @@ from striplay.layout.blocks import (
     reflex_points,
     split_blocks,
 )
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.search.headings import Choice, Weigher, search
 from striplay.search.land import prepare
@@ -40,7 +41,7 @@ LEAST_SHARE = 0.05
 
 def suggest_blocks(
     plan: Plan, section: Section, ground: Ground
-) -> tuple[list[FieldBlock], list[str]]:
+) -> tuple[list[FieldBlock], list[Notice]]:
     """Find the blocks that cost least, if they save more than the plan's `gain`.
 
     Cuts run through inward corners along the edges beside them and along the best heading; a field
@@ -62,7 +63,7 @@ def suggest_blocks(
         for blocks in _splits(plan, ground, best.heading_deg)
     ]
     if not found:
-        return [whole], ["blocks: the field has no inward corner and one part; nothing to split"]
+        return [whole], _told("the field has no inward corner and one part; nothing to split")
     blocks = min(found, key=lambda split: split[0])[1]
     searched = [search(plan, section, block).best for block in blocks]
     # a block that would stay bare is no block
@@ -72,20 +73,20 @@ def suggest_blocks(
         plan.cost.aim
     ]
     if saved <= 0.0:
-        return [whole], [f"blocks: no split lowers the {what}; the field stays whole"]
+        return [whole], _told(f"no split lowers the {what}; the field stays whole")
     if saved <= plan.cost.gain:
-        return [whole], [
-            (
-                f"blocks: the best split would save {max(saved, 0.0):.1%} of the {what}, less than "
-                f"the {plan.cost.gain:.0%} asked for; the field stays whole"
-            )
-        ]
-    return blocks, [
-        (
-            f"blocks: {len(blocks)} blocks with headings of their own save {saved:.0%} of the "
-            f"{what}; strips.geojson shows them by the column block"
+        return [whole], _told(
+            f"the best split would save {max(saved, 0.0):.1%} of the {what}, less than "
+            f"the {plan.cost.gain:.0%} asked for; the field stays whole"
         )
-    ]
+    return blocks, _told(
+        f"{len(blocks)} blocks with headings of their own save {saved:.0%} of the "
+        f"{what}; strips.geojson shows them by the column block"
+    )
+
+
+def _told(said: str) -> list[Notice]:
+    return [Notice("blocks", "mind", None, f"blocks: {said}")]
 
 
 def _headings(outline: shapely.Geometry, best_deg: float) -> npt.NDArray[np.float64]:

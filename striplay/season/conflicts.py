@@ -50,7 +50,7 @@ def conflicts(
         grown = {*section.crops, *grown_as(plan, section)}
     own = {name: window for name, window in settled.items() if name in grown}
     alone = {name: own[name] for name in grown_as(plan, section) if name in own}
-    edge = plan.headland.crop
+    edge = plan.headland_crop
     around = alone if edge is None or edge not in settled else {**alone, edge: settled[edge]}
     found = [*_between(plan, own), *_headland(plan, around)]
     if section is not None:
@@ -254,8 +254,8 @@ def _told(day: date, crop: str, state: str, what: str) -> Conflict:
 
 def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     """Judge turning on a planted headland: machines run over its crop while it stands."""
-    crop = plan.headland.crop
-    if crop is None or crop not in settled or plan.headland.where == "none":
+    crop = plan.headland_crop
+    if crop is None or crop not in settled:
         return []
     if not plan.crops[crop].reaped:
         return []

@@ -2,6 +2,8 @@
 
 from datetime import date, timedelta
 
+from striplay.season.facts import CropFacts
+
 EMERGES, FULL = 0.03, 0.45
 """Shares of a season at which a crop begins to grow tall, and is as tall as it gets."""
 NO_SEASON_DAYS = 120
@@ -52,6 +54,22 @@ def height_share(
     if day <= spring:
         return min(WINTER_SHARE, share)
     return WINTER_SHARE + (1 - WINTER_SHARE) * _curve((day - spring) / (end - spring))
+
+
+def grown_share(
+    crop: CropFacts, sown: date, harvested: date | None, day: date, *, south: bool
+) -> float:
+    """Give the share of its full height that a crop stands at, its season as its facts have it.
+
+    Args:
+        crop: how long its season is at least, where no harvest is said.
+        sown: the day it is sown.
+        harvested: the day it is harvested; None where it is not said.
+        day: the day; up to its sowing a crop has no height.
+        south: whether the field lies south of the equator.
+    """
+    days = crop.least_days(sown, south=south)
+    return height_share(day, sown, harvested, days, south=south)
 
 
 def _curve(share: float) -> float:

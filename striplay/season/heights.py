@@ -6,7 +6,7 @@ from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts
-from striplay.season.growth import height_share
+from striplay.season.growth import grown_share
 from striplay.section.between import layers_between
 from striplay.section.mixture import crops_named
 from striplay.section.section import Layer
@@ -80,7 +80,6 @@ def _assumed_m(
             return None
         if not window.stands_on(day):
             return None
-        days = known.least_days(window.sown, south=south)
-        share = height_share(day, window.sown, window.harvested, days, south=south)
+        share = grown_share(known, window.sown, window.harvested, day, south=south)
         heights_m.append(known.height_m * share)
     return max(heights_m)

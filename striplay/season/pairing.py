@@ -146,14 +146,14 @@ def _together(one: CropFacts, other: CropFacts, shared: Shared, windows: Windows
     """Say for how long two crops are in the field together."""
     if shared.never:
         assert shared.end is not None  # noqa: S101 - or they would meet
-        return f"no overlap; {(shared.begin - shared.end).days} days lie between"
+        return f"no days together; {(shared.begin - shared.end).days} days lie between"
     open_ended = [crop.name for crop in (one, other) if windows[crop.name][1] is None]
     if open_ended:
         keys = " and ".join(f"crops.{name}.harvested" for name in open_ended)
-        return f"overlap from {shared.begin.isoformat()}; state {keys} for how long"
+        return f"together from {shared.begin.isoformat()}; state {keys} for how long"
     assert shared.end is not None  # noqa: S101 - both harvests are said
     return (
-        f"overlap for {(shared.end - shared.begin).days} days, "
+        f"{(shared.end - shared.begin).days} days together, "
         f"{shared.begin.isoformat()} to {shared.end.isoformat()}"
     )
 

@@ -1,4 +1,4 @@
-"""Name pests and diseases that crops of different families share, as far as they come to mind."""
+"""Name pests and diseases that crops share, of one family or several, as far as they are known."""
 
 from collections.abc import Mapping
 

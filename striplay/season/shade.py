@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from striplay.season.facts import MEMORY, THE_PLAN, CropFacts, lacks, sources_of
-from striplay.season.growth import height_share
+from striplay.season.growth import grown_share
 from striplay.season.setting import Setting
 from striplay.season.shared_days import Windows, shared_days
 from striplay.season.sun import Sides, midsummer, shade_sides
@@ -210,9 +210,7 @@ def _height_m(
     full_m = crop.height_m or 0.0
     if crop not in grown:
         return full_m
-    sown, harvested = windows[crop.name]
-    days = crop.least_days(sown, south=south)
-    return full_m * height_share(day, sown, harvested, days, south=south)
+    return full_m * grown_share(crop, *windows[crop.name], day, south=south)
 
 
 def _sides(taller: Taller, setting: Setting) -> str:

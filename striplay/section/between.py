@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.plan.systems import Between
 from striplay.section.mixture import sown_of
@@ -61,14 +62,14 @@ def _sown_between(
         places = _in_gaps(asked, section, hosts)
     if not places:
         why = _not_sown(plan, section, asked, hosts)
-        return replace(section, notices=(*section.notices, why))
-    rows, told, left_out_m = [*section.rows], [*section.notices], [*section.tramlines_m]
+        return replace(section, notices=(*section.notices, Notice("fit", "mind", None, why)))
+    rows, told, left_out_m = [*section.rows], list[str](), [*section.tramlines_m]
     for index, at_m in places.items():
         strip = section.strips[index]
         sowing = _sowing(plan, asked, layers[0].number, strip, index, at_m)
-        more, notices = _strip_rows(plan, section, asked, layers, index, at_m, sowing)
+        more, of_strip = _strip_rows(plan, section, asked, layers, index, at_m, sowing)
         rows += more
-        told += notices
+        told += of_strip
         sown_m = {row.offset_m for row in more}
         left_out_m += [at for at in (strip.left_m + m for m in at_m) if at not in sown_m]
     ordered = tuple(sorted(rows, key=lambda row: row.offset_m))
@@ -83,11 +84,12 @@ def _sown_between(
         )
     told += _outside(plan, asked, section, hosts)
     told += _cut_notices(plan, asked, [section.strips[index].crop for index in places])
+    notices = (Notice("fit", "mind", None, said) for said in told)
     return replace(
         section,
         rows=ordered,
         passes=tuple(passes),
-        notices=tuple(dict.fromkeys(told)),
+        notices=tuple(dict.fromkeys([*section.notices, *notices])),
         tramlines_m=tuple(sorted(left_out_m)),
     )
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from striplay.cautions import BANKS, SLOPES
+from striplay.notices import Notice
 from striplay.plan.cost import Slope
 from striplay.plan.models import Plan
 from striplay.section.section import Section
@@ -46,7 +47,7 @@ def greatest_width_m(slope_percent: float) -> float | None:
     return None
 
 
-def contour_warnings(plan: Plan, section: Section) -> list[str]:
+def contour_warnings(plan: Plan, section: Section) -> list[Notice]:
     """Say where the set departs from the practice, if the plan states a slope of 1 % or more."""
     slope = plan.slope
     if slope is None or slope.percent < 1:
@@ -70,14 +71,15 @@ def contour_warnings(plan: Plan, section: Section) -> list[str]:
     share = row_crop_share(section)
     if share > MOST_ROW_CROPS + 1e-9:
         warnings.append(f"{PRACTICE}: {share:.0%} of the set is in row crops, and half is the most")
-    return [f"{warning}; {WHO_DECIDES}" for warning in warnings]
+    return [Notice("slope", "mind", None, f"{one}; {WHO_DECIDES}") for one in warnings]
 
 
-def rollover_caution(slope: Slope | None) -> list[str]:
+def rollover_caution(slope: Slope | None) -> list[Notice]:
     """Caution against rolling over, where the plan states a slope above 15 %."""
     if slope is None or slope.percent <= ROLLOVER_PERCENT:
         return []
-    return [f"slope of {slope.percent:g} %: rollover danger. {SLOPES.text} {BANKS.text}"]
+    said = f"slope of {slope.percent:g} %: rollover danger. {SLOPES.text} {BANKS.text}"
+    return [Notice("slope", "stop", None, said)]
 
 
 def grade_along_row(slope: Slope, heading_deg: float) -> float:
@@ -122,7 +124,7 @@ def greatest_grade(
     return RowGrade(most, grades.index(most))
 
 
-def row_grade_warning(slope: Slope, grade_percent: float, where: str = "") -> str | None:
+def row_grade_warning(slope: Slope, grade_percent: float, where: str = "") -> Notice | None:
     """Say where rows fall more steeply than contour farming allows.
 
     Args:
@@ -136,7 +138,7 @@ def row_grade_warning(slope: Slope, grade_percent: float, where: str = "") -> st
         return None
     fall = f"rows fall by {grade_percent:.1f} %{' ' if where else ''}{where}"
     said = f"contour farming (practice 330): {fall}, and {most:g} % is the most here"
-    return f"{said}; {WHO_DECIDES}"
+    return Notice("slope", "mind", None, f"{said}; {WHO_DECIDES}")
 
 
 def row_crop_share(section: Section) -> float:

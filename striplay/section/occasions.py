@@ -12,15 +12,16 @@ def occasions_of(plan: Plan, section: Section) -> frozenset[Occasion]:
         plan: its harvesters, obstacles and headland.
         section: what stands in each row of the set.
     """
-    edge_crop = None if plan.headland.where == "none" else plan.headland.crop
-    edge = set() if edge_crop is None else {edge_crop}
+    edge = set() if plan.headland_crop is None else {plan.headland_crop}
     names = {layer.label for layer in section.layers} | edge
     found: dict[Occasion, bool] = {
         "several crops": len({strip.crop for strip in section.strips} | edge) > 1,
         "crop between rows": any(layer.number for layer in section.layers),
         "crops in one row": any(len({each.crop for each in row.sown}) > 1 for row in section.rows),
         "harvest": any(plan.harvester(name) is not None for name in names),
-        "no harvester": any(plan.harvester(name) is None for name in names),
+        "no harvester": any(
+            plan.harvester(name) is None and plan.crops[name].reaped for name in names
+        ),
         "obstacles": plan.field is not None and plan.field.obstacles is not None,
     }
     return frozenset(name for name, holds in found.items() if holds)

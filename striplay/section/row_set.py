@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.plan.systems import RowSet
 from striplay.section.fit import StripFit
@@ -35,7 +36,9 @@ def row_set_section(plan: Plan, asked: RowSet) -> Section:
     return replace(
         section,
         passes=(*_planting(plan, asked, section), *others),
-        notices=tuple(_notices(plan, asked, strips, listed)),
+        notices=tuple(
+            Notice("fit", "mind", None, said) for said in _notices(plan, asked, strips, listed)
+        ),
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
+from striplay.notices import Notice
 from striplay.tolerances import WIDTH_M
 
 Operation = Literal["plant", "spray", "harvest"]
@@ -179,7 +180,7 @@ class Section:
     strips: tuple[Strip, ...]
     rows: tuple[Row, ...]
     passes: tuple[Pass, ...] = ()
-    notices: tuple[str, ...] = ()
+    notices: tuple[Notice, ...] = ()
     tramlines_m: tuple[float, ...] = ()
 
     @property

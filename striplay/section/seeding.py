@@ -78,7 +78,7 @@ def row_rates(plan: Plan, section: Section, *, headland: bool) -> tuple[RowRate,
         for (of, planter, _), rows in alike.items()
         if of == layer
     ]
-    name = plan.headland.crop
+    name = plan.headland_crop
     if headland and name is not None:
         planter, row_m = plan.crops[name].planter, row_spacing_m(plan, name)
         found += [_rate(plan, one, planter, row_m, 1.0, "headland") for one in sown_of(plan, name)]

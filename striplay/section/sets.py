@@ -1,9 +1,9 @@
 """Combine strip widths into sets, and rank them as an adviser would: for `fit` and `lay` alike."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from striplay.errors import PlanError
 from striplay.notices import Notice
@@ -33,7 +33,7 @@ class SetFit:
         crops: crop of each strip, left to right.
         strips: verdict on each strip.
         shares: share of the set's width by crop.
-        off_wish: half the sum of the differences from the wished shares; 0 without wishes.
+        off_wish: share of its width under other crops than wished; 0 without wishes.
     """
 
     crops: tuple[str, ...]
@@ -187,6 +187,19 @@ def missed(share: float, wish: float | None) -> bool:
     return wish is not None and abs(share - wish) > SHARE_MISSED + WHOLE_NUMBER
 
 
+def off_wish(over: Iterable[Any]) -> Any:  # noqa: ANN401 - numbers, or arrays of one shape
+    """Give the land that is under other crops than wished, or its share of all cropped land.
+
+    Crops that have no wish count together as one, whose wish is the rest: they have too much by
+    what the others together lack. Each hectare is then missed by one crop and held by another.
+
+    Args:
+        over: how much more of it each crop has than its wish; of those that have one.
+    """
+    each = list(over)
+    return (sum(abs(one) for one in each) + abs(sum(each))) / 2
+
+
 def share_cure(plan: Plan, widths_m: Sequence[float]) -> str:
     """Say what brings a set nearer to the wished shares.
 
@@ -288,5 +301,5 @@ def _combine(crops: list[str], strips: tuple[StripFit, ...], wishes: Mapping[str
     shares = dict.fromkeys(crops, 0.0)
     for crop, strip in zip(crops, strips, strict=True):
         shares[crop] += strip.width_m / total_m
-    off = sum(abs(shares[crop] - wishes[crop]) for crop in shares if crop in wishes) / 2
+    off = off_wish(shares[crop] - wishes[crop] for crop in shares if crop in wishes)
     return SetFit(tuple(crops), strips, shares, off)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.fit import StripFit
 from striplay.section.mixture import sown_of
@@ -51,7 +52,8 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         rows += _rows(plan, strip, index, places)
         strips.append(strip)
         left_m += fit.width_m
-        if not fit.fits or fit.straddles:
+        misses = fit.boom_mismatch_m > 0 and len(set(chosen.crops)) > 1
+        if not fit.fits or fit.straddles or misses:
             width = format_length(fit.width_m, plan.units)
             verdict = "fits" if fit.fits else "does not fit"
             notices.append(f"{crop} strip of {width} {verdict}: {fit.reason}")
@@ -65,7 +67,7 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         section,
         rows=tuple(rows),
         passes=tuple(passes),
-        notices=tuple(dict.fromkeys(notices)),
+        notices=tuple(Notice("fit", "mind", None, said) for said in dict.fromkeys(notices)),
     )
 
 

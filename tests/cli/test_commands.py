@@ -130,6 +130,16 @@ def test_started_plan_can_be_laid_at_once(tmp_path, units):
     assert again.stderr == f"striplay: {plan}: exists already; give another name with -o\n"
 
 
+def test_start_without_a_boundary_speaks_of_no_plan(tmp_path):
+    for name in ("missing.geojson", "a" * 300):
+        result = run("start", tmp_path / name)
+        assert result.exit_code == 2
+        assert result.stderr == (
+            f"striplay: {tmp_path / name}: no such file; name the boundary as seen from this "
+            "folder\n"
+        )
+
+
 def test_bad_plan_writes_nothing(tmp_path):
     plan = write_plan_for(tmp_path, square(), direction="heading = 200\nstrat = 1")
     result = run("lay", plan, "-o", tmp_path / "out")

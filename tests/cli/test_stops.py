@@ -249,3 +249,80 @@ def test_what_the_sheets_cannot_print_is_told_below_all_else(tmp_path):
     assert result.exit_code == 0, result.stderr
     told = 'note: the sheets print □ for "\U00013000" (egyptian hieroglyph a001), which no font'
     assert result.stderr.splitlines()[-1].startswith(told)
+
+
+SLOW = """
+import sys, time
+from striplay.cli import main
+from striplay.files import formats
+
+lay_out = formats._lay_out
+def slowly(*arguments):
+    found = lay_out(*arguments)
+    print("laid out", flush=True)
+    time.sleep(60)
+    return found
+formats._lay_out = slowly
+main(sys.argv[1:])
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="runs are asked to end otherwise")
+@pytest.mark.parametrize("number", ["SIGTERM", "SIGHUP"])
+def test_a_run_that_is_asked_to_end_clears_up(plan, tmp_path, number):
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    command = [sys.executable, "-c", SLOW, "lay", str(plan), "-o", str(tmp_path / "out")]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "TMPDIR": str(temporary)},
+    ) as running:  # fmt: skip
+        assert running.stdout.readline() == "laid out\n"
+        assert len([*temporary.glob(".striplay-reading-*")]) == 1
+        running.send_signal(getattr(signal, number))
+        assert running.communicate(timeout=30) == ("", "")
+    assert running.returncode == 1
+    assert list(temporary.iterdir()) == []
+
+
+def test_signals_of_a_caller_stay_its_own(plan):
+    before = signal.signal(signal.SIGTERM, lambda *_: None)
+    try:
+        own = signal.getsignal(signal.SIGTERM)
+        assert run("fit", plan).exit_code == 0
+        assert signal.getsignal(signal.SIGTERM) is own
+    finally:
+        signal.signal(signal.SIGTERM, before)
+    assert run("fit", plan).exit_code == 0
+    assert signal.getsignal(signal.SIGTERM) is before
+
+
+def test_a_picture_does_not_write_through_a_link(plan, tmp_path):
+    other = tmp_path / "mine.txt"
+    other.write_text("mine")
+    (tmp_path / "section.svg").symlink_to(other)
+    assert run("section", plan, "-o", tmp_path / "section.svg").exit_code == 0
+    assert other.read_text() == "mine"
+    assert "<svg" in (tmp_path / "section.svg").read_text()
+
+
+def test_a_planted_mark_costs_no_file(plan, tmp_path):
+    (tmp_path / ".striplay-layout").write_text("plan.toml\nfield.geojson\nthesis.docx\n")
+    (tmp_path / "thesis.docx").write_text("mine")
+    result = run("lay", plan, "-o", tmp_path, "--no-map-book")
+    assert result.exit_code == 2
+    assert (
+        "holds field.geojson, plan.toml, thesis.docx, which striplay lay did not" in result.stderr
+    )
+    assert (tmp_path / "thesis.docx").read_text() == "mine"
+    assert plan.exists()
+
+
+@pytest.mark.parametrize("name", ["a" * 300, "a\udcff"])
+@pytest.mark.parametrize("command", ["lay", "section", "start"])
+def test_a_name_that_can_not_be_is_no_fault_of_its_own(plan, tmp_path, command, name):
+    read = tmp_path / "field.geojson" if command == "start" else plan
+    result = run(command, read, "-o", tmp_path / f"{name}.svg")
+    assert result.exit_code in {1, 2}
+    assert "fault of its own" not in result.stderr
+    assert "File name too long" in result.stderr or "give another name with -o" in result.stderr

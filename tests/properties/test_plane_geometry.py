@@ -1,4 +1,4 @@
-"""Check frames, widths and headlands on any field."""
+"""Check frames and headlands on any field."""
 
 import numpy as np
 import pytest
@@ -11,7 +11,6 @@ from strategies import headings, star_fields
 from striplay.geometry.directions import direction_deg
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
-from striplay.geometry.width import hull_directions_deg, width_across_m
 from striplay.tolerances import MITRE_LIMIT
 
 SOME = settings(max_examples=60, deadline=None)
@@ -48,22 +47,6 @@ def test_quarter_turns_are_exact(heading_deg):
     frame = Frame(heading_deg)
     assert np.array_equal(frame.turn_points_back(frame.turn_points(points)), points)
     assert set(np.abs(frame.turn_points(points)).ravel()) == set(np.abs(points).ravel())
-
-
-@SOME
-@given(star_fields(holes=False), st.lists(headings(), min_size=1, max_size=30))
-def test_no_heading_is_narrower_than_the_best_hull_edge(field, tried_deg):
-    least_m = width_across_m(field, hull_directions_deg(field)).min()
-    every_deg = np.concatenate([np.arange(0.0, 180.0, 0.5), tried_deg])
-    assert np.all(width_across_m(field, every_deg) >= least_m - 1e-7)
-
-
-@SOME
-@given(star_fields(), headings())
-def test_width_across_is_the_turned_height(field, heading_deg):
-    _, bottom_m, _, top_m = Frame(heading_deg).turn(field).bounds
-    found_m = width_across_m(field, np.array([heading_deg]))[0]
-    assert found_m == pytest.approx(top_m - bottom_m, abs=1e-8)
 
 
 @SOME

@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
-from striplay.geometry.width import hull_directions_deg, width_across_m
 
 FEW = settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 NONE = '[headland]\nwhere = "none"\n'
@@ -54,6 +53,18 @@ def test_turning_the_field_turns_the_answer(seed, turn_deg):
     assert totals[1] == pytest.approx(totals[0], rel=3e-3)
 
 
+def least_width_m(ground):
+    """Measure a shape across where it is narrowest.
+
+    There one of two parallel lines that hold it lies on an edge of its hull (Houle and Toussaint,
+    Computing the width of a set, IEEE PAMI 10, 1988, from memory).
+    """
+    points = shapely.get_coordinates(ground.convex_hull)
+    step = np.diff(points, axis=0)
+    normal = np.column_stack([-step[:, 1], step[:, 0]]) / np.hypot(*step.T)[:, None]
+    return np.ptp(points @ normal.T, axis=0).min()
+
+
 @FEW
 @given(st.integers(0, 10_000))
 def test_fewest_passes_of_convex_fields_are_the_calipers_width(seed):
@@ -64,7 +75,7 @@ def test_fewest_passes_of_convex_fields_are_the_calipers_width(seed):
         direction += '[cost]\naim = "passes"'
         layout = lay_on(Path(folder), field, direction=direction, headland=NONE, strips=strips)
     ground = layout.ground.land
-    width_m = width_across_m(ground, hull_directions_deg(ground)).min()
+    width_m = least_width_m(ground)
     # passes are driven for rows, and the outermost stand half a spacing inside a pass:
     # as much bare land as that on either side asks for no pass of its own
     across_rows_m = width_m - SPACING_M

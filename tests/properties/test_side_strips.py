@@ -16,7 +16,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import narrow_holes
 from striplay.geometry.slabs import slabs_of
 from striplay.layout.blocks import one_block
-from striplay.search.cost import BARE, HEADLAND, TURNS, LandToWeigh, weigh_heading
+from striplay.search.cost import BARE, HEADLAND, TURNS, LandToWeigh, weigh_headings
 from striplay.search.headings import Weigher
 from striplay.search.land import prepare
 from striplay.search.prices import prices_of
@@ -95,7 +95,8 @@ def weighed_cut(plan, free, section, ground, land, over, heading_deg, offset_m):
     cut = replace(ground, edges=edges, runs=runs, area_m2=kept.area, holes=holes)
     prices = prices_of(free, section)
     begin = (offset_m + moved) % section.width_m
-    parts = weigh_heading(free, prices, Sides(free, section, prices), cut, heading_deg, begin)
+    sides = Sides(free, section, prices)
+    parts = weigh_headings(free, prices, sides, [cut], [heading_deg], begin)[0]
     aside_m2 = land.area - kept.area
     found = parts.parts[0].copy()
     found[HEADLAND if ground.sides_join else BARE] += aside_m2 * ground.side_per_m2
@@ -163,7 +164,7 @@ def test_all_offsets_at_once_are_each_offset_alone(tmp_path, kind, shed, strips,
     weigher, prices = Weigher(plan, section, ground_at), prices_of(plan, section)
     sides = Sides(plan, section, prices)
     for heading in random.uniform(0, 180, 3):
-        every = weigh_heading(plan, prices, sides, ground_at(heading), heading, None)
+        every = weigh_headings(plan, prices, sides, [ground_at(heading)], [heading], None)[0]
         for index in random.integers(0, prices.steps, 15):
             alone = weigher.at_offset(heading, index * prices.step_m)
             assert alone.parts == pytest.approx(every.parts[index], rel=1e-9, abs=1e-6)
@@ -179,7 +180,7 @@ def test_holes_near_a_side_count_no_turn_where_they_are_cut_off(tmp_path):
     edges = edges_of(land)
     ground = LandToWeigh(edges, edges, 0.0, 0.0, land.area, 0.08, holes=narrow_holes(land, 40.0))
     sides = Sides(plan, section, prices)
-    every = weigh_heading(plan, prices, sides, ground, 90.0, None)
+    every = weigh_headings(plan, prices, sides, [ground], [90.0], None)[0]
     weigher = Weigher(plan, section, lambda _: ground)
     for index in range(0, prices.steps, 40):
         alone = weigher.at_offset(90.0, index * prices.step_m)
@@ -229,16 +230,16 @@ def test_on_land_narrower_than_any_strip_may_be_nothing_is_planted(tmp_path):
     land = shapely.box(0, 0, 300, 5.0)
     edges = edges_of(land)
     ground = LandToWeigh(edges, edges, 0.0, 0.0, land.area, 0.08)
-    found = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, None)
+    found = weigh_headings(plan, prices, Sides(plan, section, prices), [ground], [90.0], None)[0]
     assert np.isinf(found.money).all()
     assert not found.passes.any()
     assert found.parts[:, :2].sum(axis=1) == pytest.approx(land.area * 0.08)
     assert not found.parts[:, 2:].any()
-    alone = weigh_heading(plan, prices, Sides(plan, section, prices), ground, 90.0, 3.0)
+    alone = weigh_headings(plan, prices, Sides(plan, section, prices), [ground], [90.0], 3.0)[0]
     assert alone.parts[0] == pytest.approx(found.parts[0])
     assert np.isinf(alone.money).all()
     # with no least width it is planted at every offset
-    bare = weigh_heading(free, prices, Sides(free, section, prices), ground, 90.0, None)
+    bare = weigh_headings(free, prices, Sides(free, section, prices), [ground], [90.0], None)[0]
     assert np.isfinite(bare.money).all()
     sides = Sides(plan, section, prices)
     assert sides.planted(10.0, 200.0) == (-np.inf, np.inf)

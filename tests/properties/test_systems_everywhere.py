@@ -125,7 +125,7 @@ def test_the_sample_of_each_system_can_be_done(tmp_path, path):
     assert not [n for n in texts(layout.ground.notices) + texts(layout.laid.notices)
                 if "left over" not in n and "taken as one field" not in n]  # fmt: skip
     amiss = ("miss rows", "can't sow", "wheels run on", "stand on", "does not fit", "not sown")
-    assert not [n for n in layout.section.notices if any(words in n for words in amiss)]
+    assert not [n for n in texts(layout.section.notices) if any(words in n for words in amiss)]
     write_section(scene_of(plan, layout.section, None), tmp_path / "section.svg")
 
 

@@ -43,18 +43,31 @@ def test_ends_of_teeth_close_at_any_heading(seed):
         assert both_m2 == pytest.approx(field.area, rel=AREA_SHARE)
 
 
-@pytest.mark.parametrize("headland", ["around", "ends", "none"])
-@pytest.mark.parametrize("course", ["straight", "along", "pivot", "cut", "parts"])
-def test_teeth_are_laid_or_refused(tmp_path, course, headland):
-    if headland != "none" and course in {"along", "pivot"}:
-        return  # ends have no use there, and rounds along a curve take long
-    seed = 7 * len(course) + len(headland)
+CASES = [
+    ("straight", "around", 62, True), ("straight", "ends", 60, False),
+    ("straight", "ends", 160, True), ("straight", "none", 60, True), ("cut", "around", 127, True),
+    ("cut", "ends", 25, False), ("cut", "none", 225, True), ("parts", "around", 41, True),
+    ("parts", "ends", 39, True), ("parts", "none", 39, True), ("along", "none", 39, True),
+    ("pivot", "none", 39, True),
+]  # fmt: skip
+"""With a seed for each, and whether its field has room. Ends have no use with a curve, and rounds
+along one take long."""
+
+
+@pytest.mark.parametrize(("course", "headland", "seed", "has_room"), CASES)
+def test_teeth_are_laid_or_refused(tmp_path, course, headland, seed, has_room):
     path, said = write_toothed(tmp_path, np.random.default_rng(seed), course, headland, most=20)
     layout = lay_or_refuse(path)
+    assert (layout is not None) is has_room, said
     if layout is not None:
         assert_whole(layout)
-        assert layout.accounts["field"], said
-        assert {"strips", "rows", "passes"} <= {*dir(layout)}
+        planted = layout.passes[layout.passes["operation"] == "plant"]
+        assert {*layout.strips["strip"]} <= {*planted["strip"]}
+        rows = layout.rows.geometry.to_numpy()
+        outside = shapely.difference(rows, shapely.buffer(layout.ground.outline, 1e-6))
+        assert shapely.length(outside).sum() == 0
+        counted_m = sum(crop["row_length_m"] for crop in layout.accounts["crops"].values())
+        assert shapely.length(rows).sum() == pytest.approx(counted_m, rel=1e-9)
 
 
 def test_a_block_without_room_for_a_strip_is_told(tmp_path):

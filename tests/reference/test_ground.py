@@ -14,7 +14,6 @@ from shapes import SHAPES
 from striplay.geometry.curves import rings_about, track_along
 from striplay.geometry.edges import edges_of
 from striplay.geometry.slabs import slabs_of
-from striplay.geometry.width import hull_directions_deg, width_across_m
 from striplay.section.contour import greatest_width_m
 from striplay.section.cover import passes_to_cover
 from striplay.units import ACRE_M2
@@ -22,57 +21,7 @@ from striplay.units import ACRE_M2
 NONE = '[headland]\nwhere = "none"\n'
 
 
-def least_width(ground):
-    directions = hull_directions_deg(ground)
-    widths = width_across_m(ground, directions)
-    index = int(np.argmin(widths))
-    return float(directions[index]), float(widths[index])
-
-
-def hulls():
-    random = np.random.default_rng(7)
-    points = [random.normal(size=(count, 2)) * [300, 120] for count in (5, 9, 30, 200)]
-    return [shapely.convex_hull(shapely.multipoints(some)) for some in points]
-
-
-# --- fewest passes: the width of a convex shape ---------------------------------------------------
-
-
-@pytest.mark.parametrize("hull", hulls())
-def test_least_width_agrees_with_a_brute_force_turn(hull):
-    """One of the two lines lies on an edge (Houle and Toussaint 1988, from memory)."""
-    _, width_m = least_width(hull)
-    turned = width_across_m(hull, np.arange(0, 180, 0.01))
-    assert width_m <= turned.min() + 1e-9
-    assert turned.min() == pytest.approx(width_m, rel=1e-3)
-
-
-@pytest.mark.parametrize("hull", hulls())
-def test_least_width_against_shapelys_rectangles(hull):
-    """Shapely's least rectangle lies along an edge too, so its short side is never less."""
-    corners = shapely.get_coordinates(shapely.oriented_envelope(hull))
-    sides = np.hypot(*np.diff(corners[:3], axis=0).T)
-    assert least_width(hull)[1] <= sides.min() * (1 + 1e-9)
-    # among all edges' rectangles, ours has the least short side
-    edge_sides = [
-        np.ptp(shapely.get_coordinates(shapely.affinity.rotate(hull, heading))[:, 0])
-        for heading in hull_directions_deg(hull)
-    ]
-    assert least_width(hull)[1] == pytest.approx(min(edge_sides), rel=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("ground", "width_m"),
-    [
-        (shapely.box(0, 0, 804.672, 402.336), 402.336),  # a rectangle: its short side
-        (shapely.Polygon([(0, 0), (2, 0), (1, math.sqrt(3))]), math.sqrt(3)),  # its height
-        (shapely.Polygon([(0, 0), (3, 0), (0, 4)]), 2.4),  # 3-4-5: 2 x area / longest side
-        (shapely.Point(0, 0).buffer(100, quad_segs=500), 200.0),  # a circle: its diameter
-        (SHAPES["square"], 2640 * FOOT_M),  # a quarter section
-    ],
-)
-def test_least_widths_of_geometry(ground, width_m):
-    assert least_width(ground)[1] == pytest.approx(width_m, rel=1e-5)
+# --- fewest passes --------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

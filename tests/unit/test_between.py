@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from fields import SHED, assert_whole, lay_on, square, write_plan_for
+from fields import SHED, assert_whole, lay_on, square, texts, write_plan_for
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
@@ -81,7 +81,7 @@ def test_uneven_rows_are_told_by_the_drill_s_openers(tmp_path):
 @pytest.mark.parametrize(("second", "missed"), [("15 in", "1.75 in"), ("12 in", None)])
 def test_a_drill_that_can_t_make_uneven_rows_is_named(tmp_path, second, missed):
     # by hand: 11 in apart is 3.5 in over an opener's 7.5; 8 in apart half an inch
-    notices = section_of(tmp_path, TWIN.replace('"12 in"', f'"{second}"')).notices
+    notices = texts(section_of(tmp_path, TWIN.replace('"12 in"', f'"{second}"')).notices)
     assert len(notices) == (missed is not None)
     if missed:
         assert "drill: its openers, 7.5 in apart, miss rows of wheat by up to 1.75 in" in notices[0]
@@ -172,7 +172,7 @@ def test_into_a_row_set_and_into_a_mixture(tmp_path):
 def test_wheels_on_the_standing_crop_are_named(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\ngap = "20 in"\n'
     # track 120 in about the middle of a 360-in strip: wheels at 120 and 240 in, rows at 124 and 244
-    (told,) = section_of(tmp_path, TWIN + relay).notices[-1:]
+    (told,) = texts(section_of(tmp_path, TWIN + relay).notices)[-1:]
     said = "seeder: its wheels run on 2 rows of wheat of a strip of 30 ft; leave tramlines, or set"
     assert told == f"{said} its tread between the rows"
     # 4 in off: half a tire of 7 in leaves 0.5 in, and a row needs 1 in unless said otherwise
@@ -182,7 +182,7 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
         ('7 in"\nwheel_clearance = "0.5 in', True),
     ):
         shed = WHEAT.replace('tire = "16 in"', f'tire = "{tire}"')
-        found = " ".join(section_of(tmp_path, TWIN + relay, shed).notices)
+        found = " ".join(texts(section_of(tmp_path, TWIN + relay, shed).notices))
         near = "its tires come nearer than 1 in (wheel_clearance) to 2 rows of wheat"
         assert (near not in found) == clear
         assert "wheels run on" not in found
@@ -192,7 +192,7 @@ def test_wheels_of_the_combine_on_the_second_crop_are_named(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "20 in"\n'
     base = SHED.replace('width = "30 ft"', 'width = "30 ft"\ntread = "126 in"\ntire = "24 in"')
     path = write_plan_for(tmp_path, square(1320), shed=base + WHEAT, strips=TWIN + relay)
-    told = sections_of(read_plan(path))[0].notices
+    told = texts(sections_of(read_plan(path))[0].notices)
     # wheels at 117 and 243 in, soybean at 113 and 233 in and every 30 in between
     assert told[-1].startswith("platform: its wheels run on 2 rows of soybean of a strip of 30 ft")
 
@@ -206,13 +206,13 @@ def test_a_second_crop_taller_than_the_cut_is_named(tmp_path, height, clipped):
         f'height = "{height}"\n'
     )
     plan = read_plan(write_plan_for(tmp_path, square(1320), shed=base + shed, strips=TWIN + relay))
-    told = " ".join(sections_of(plan)[0].notices)
+    told = " ".join(texts(sections_of(plan)[0].notices))
     assert ("stands 14 in high when wheat is cut at 10 in" in told) == clipped
 
 
 def test_no_gap_wide_enough_is_said(tmp_path):
     relay = '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "drill"\ngap = "40 in"\n'
-    assert section_of(tmp_path, TWIN + relay).notices[-1] == (
+    assert texts(section_of(tmp_path, TWIN + relay).notices)[-1] == (
         "soybean into wheat: the widest gap between rows of wheat is 22 in, and gap asks for "
         "40 in; it is not sown"
     )
@@ -221,7 +221,9 @@ def test_no_gap_wide_enough_is_said(tmp_path):
 def test_rows_on_top_of_rows_are_said(tmp_path):
     strips = '[[strips]]\ncrop = "corn"\nrows = 12\n'
     quick = '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
-    told = section_of(tmp_path, f'{strips}{quick}offsets = ["15 in"]\nperiod = "30 in"\n').notices
+    told = texts(
+        section_of(tmp_path, f'{strips}{quick}offsets = ["15 in"]\nperiod = "30 in"\n').notices
+    )
     assert told[-1].startswith("soybean into corn: 12 of its rows stand on other rows")
 
 
@@ -328,7 +330,9 @@ def test_a_seeder_that_can_t_make_the_rows_is_named(tmp_path, spacing, offsets, 
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
         f"offsets = {offsets}\n"
     )
-    told = " ".join(section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format(spacing)).notices)
+    told = " ".join(
+        texts(section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format(spacing)).notices)
+    )
     assert ("openers" in told and "miss rows" in told) == (said is not None)
     assert (said or "") in told
 
@@ -340,7 +344,7 @@ def test_idle_openers_on_standing_rows_are_named(tmp_path):
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
         'offsets = ["19.5 in", "27 in"]\n'
     )
-    told = section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format("7.5 in")).notices
+    told = texts(section_of(tmp_path, TWIN + relay, shed=WITH_OPENERS.format("7.5 in")).notices)
     assert any(
         "seeder: 24 openers not in use, 7.5 in apart, run on rows" in notice for notice in told
     )
@@ -358,7 +362,9 @@ def test_tramlines_are_left_unsown(tmp_path):
     left = inches(section, "soybean")
     assert sorted(set(whole) - set(left)) == [117, 237]
     assert len(left) == 22
-    assert "tramlines of seeder leave out 2 rows of a strip of 30 ft" in " ".join(section.notices)
+    assert "tramlines of seeder leave out 2 rows of a strip of 30 ft" in " ".join(
+        texts(section.notices)
+    )
     rate = {row.spacing_m for row in section.rows if row.layer}
     assert rate == {30 * 12 * INCH_M / 24}  # what is left out is not sown elsewhere
 
@@ -392,7 +398,7 @@ def test_a_seeder_s_openers_run_on_the_rows_it_sows(tmp_path, rows, strips, star
     slanting = shapely.Polygon([(-200, -200), (180, -150), (200, 200), (-150, 180)])
     layout = lay_on(tmp_path, slanting, shed=shed, strips=strips + relay, direction=direction,
                     headland=NONE)  # fmt: skip
-    assert not [notice for notice in layout.section.notices if "own" in notice]
+    assert not [notice for notice in texts(layout.section.notices) if "own" in notice]
     sown = layout.passes[layout.passes["machine"] == "own"]
     middles = shapely.bounds(sown.geometry.to_numpy())[:, 0]
     places = shapely.bounds(layout.rows[layout.rows["crop"] == "soybean"].geometry.to_numpy())[:, 0]
@@ -436,7 +442,7 @@ def test_a_second_relay_s_wheels_are_judged_on_the_first_s_rows_too(tmp_path):
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\nperiod = "30 in"\n'
         'offsets = ["20 in"]\n'
     )
-    told = section_of(tmp_path, TWIN + first + second).notices
+    told = texts(section_of(tmp_path, TWIN + first + second).notices)
     assert any("seeder: its wheels run on 4 rows of wheat and corn" in notice for notice in told)
 
 
@@ -455,5 +461,5 @@ def test_offsets_outside_a_strip_are_said(tmp_path):
         '[[relay]]\ncrop = "soybean"\ninto = "wheat"\nseeder = "seeder"\n'
         'offsets = ["10 in", "31 ft"]\n'
     )
-    told = section_of(tmp_path, TWIN + relay).notices
+    told = texts(section_of(tmp_path, TWIN + relay).notices)
     assert "soybean into wheat: some of its offsets lie outside a strip of 30 ft" in told

@@ -117,11 +117,13 @@ def test_a_ring_falls_by_the_whole_slope_somewhere():
 
 
 def test_the_place_of_the_greatest_grade_is_told():
-    assert row_grade_warning(Slope(percent=6), 3.04, "at -93.50000, 42.00000") == (
+    told = row_grade_warning(Slope(percent=6), 3.04, "at -93.50000, 42.00000")
+    assert (told.kind, told.severity) == ("slope", "mind")
+    assert told.text == (
         "contour farming (practice 330): rows fall by 3.0 % at -93.50000, 42.00000, and 2 % is the "
         f"most here{WHO}"
     )
-    assert row_grade_warning(Slope(percent=6), 3.04) == (
+    assert row_grade_warning(Slope(percent=6), 3.04).text == (
         f"contour farming (practice 330): rows fall by 3.0 %, and 2 % is the most here{WHO}"
     )
     assert row_grade_warning(Slope(percent=6), 2.0, "anywhere") is None

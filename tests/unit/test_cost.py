@@ -139,21 +139,26 @@ def test_a_pass_that_ends_at_the_side_works_nothing_twice(tmp_path, off_m, tilt_
 
 
 def test_point_rows_on_a_slanting_end_by_hand(tmp_path):
-    """Ends rise 300 ft over 1,280: a pass of width w works w x (300 w / 1280) / 2 twice."""
+    """Ends rise 300 ft over 1,280: a pass of width w works w x (300 w / 1280) / 2 twice.
+
+    But a pass ends with its rows, half a spacing inside: of w feet it runs a row's lean less.
+    """
     field = centered([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
     layout = lay_on(tmp_path, field, headland=NONE)
-    planter, sprayer = layout.point_rows
+    planter, sprayer = layout.laid.blocks[0].choice.point_rows
+    rows, boom = 1 - 2.5 / 40, 1 - 2 * 2.5 / 160  # of the boom 40 and 120 ft are in use
     width_ft = 40.0
     passes = 1280 / width_ft
     triangle_ft2 = width_ft * (width_ft * 300 / 1280) / 2
     both_ends_m2 = 2 * passes * triangle_ft2 * FOOT_M**2
     assert planter.machine == "planter"
-    assert planter.area_m2 == planter.without_m2 == pytest.approx(both_ends_m2, rel=0.01)
-    assert planter.with_m2 == pytest.approx(both_ends_m2 / 16, rel=0.01)
+    assert planter.area_m2 == planter.without_m2 == pytest.approx(rows * both_ends_m2, rel=0.01)
+    assert planter.with_m2 == pytest.approx(rows * both_ends_m2 / 16, rel=0.01)
     # a boom of 120 ft in 12 sections of 10 ft; over the corn strip 40 ft of it are in use
-    assert sprayer.area_m2 == sprayer.with_m2 == pytest.approx(both_ends_m2 / 4, rel=0.01)
-    assert sprayer.without_m2 == pytest.approx(2.5 * both_ends_m2, rel=0.01)
-    money = both_ends_m2 * 100 / ACRE_M2 + both_ends_m2 / 4 * 30 / ACRE_M2
+    assert sprayer.area_m2 == sprayer.with_m2 == pytest.approx(boom * both_ends_m2 / 4, rel=0.01)
+    whole_m2 = 2.5 * both_ends_m2 * (1 - 2.5 / 100)  # 40 x 2.5 + 120 x 2.5 of 40 x 40 + 120 x 120
+    assert sprayer.without_m2 == pytest.approx(whole_m2, rel=0.01)
+    money = both_ends_m2 * (rows * 100 + boom / 4 * 30) / ACRE_M2
     assert parts(layout)["overlap at point rows"] == pytest.approx(money, rel=0.01)
 
 
@@ -162,7 +167,7 @@ def test_shut_off_makes_point_rows_smaller(tmp_path, shut_off, share):
     field = centered([(0, 0), (1280, 300), (1280, 1300), (0, 1000)])
     shed = SHED.replace("rows = 16\n", f"rows = 16\nshut_off = {shut_off}\n")
     layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
-    planter = layout.point_rows[0]
+    planter = layout.laid.blocks[0].choice.point_rows[0]
     assert planter.area_m2 == pytest.approx(share * planter.without_m2, rel=0.02)
 
 
@@ -175,6 +180,19 @@ def test_shares_off_the_wish_cost_their_land(tmp_path):
     layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
     acres = 1280 * 1000 / 43_560
     assert parts(layout)["departure from wished shares"] == pytest.approx(acres / 4 * 50, rel=1e-6)
+
+
+@pytest.mark.parametrize("wish", [{"corn": 0.7}, {"soybean": 0.3}, {"corn": 0.7, "soybean": 0.3}])
+def test_one_wish_said_of_one_crop_or_of_all_costs_alike(tmp_path, wish):
+    """A set is a quarter corn: 45 % of the land is soybean where corn is wished, twice or once."""
+    shed = SHED
+    for crop, share in wish.items():
+        shed = shed.replace(f"[crops.{crop}]\n", f"[crops.{crop}]\nshare = {share}\n")
+    field = centered([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed)
+    money = 0.45 * 1280 * 1000 / 43_560 * 50
+    assert parts(layout)["departure from wished shares"] == pytest.approx(money, rel=1e-6)
+    assert off_wish_m2(layout.plan, layout.laid) * SHARE == pytest.approx(money, rel=1e-6)
 
 
 @pytest.mark.parametrize(

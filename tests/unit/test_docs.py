@@ -86,7 +86,7 @@ def test_a_system_may_have_rows_between_of_its_own(tmp_path, monkeypatch):
     assert_whole(layout)
     save(layout, tmp_path / "out", map_book=False)
     crops = (tmp_path / "out" / "strip_crops.csv").read_text(encoding="utf-8").splitlines()
-    assert any(line.startswith("1,soybean,relay,1.0,1,") for line in crops)
+    assert any(line.startswith('1,"soybean","relay",1.0,1,') for line in crops)
 
 
 def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):

@@ -65,6 +65,7 @@ MIXED = '[mixtures.feed]\nplanter = "planter"\nparts = { oats = 0.5, soybean = 0
         (OATS, STRIPS, NONE, ["oats"]),
         (OATS, STRIPS, NONE.replace("none", "around") + 'width = "60 ft"\ncrop = "oats"\n', []),
         (OATS, STRIPS + '[[relay]]\ncrop = "oats"\ninto = "soybean"\n', NONE, []),
+        (OATS, STRIPS, NONE + 'crop = "oats"\n', ["oats"]),
         (OATS + MIXED, STRIPS, NONE, ["feed"]),
         (OATS + MIXED, STRIPS.replace('"soybean"', '"feed"'), NONE, []),
     ],
@@ -84,13 +85,14 @@ def test_a_headland_planted_to_a_mixture_holds_its_crops(tmp_path):
 # --- the boundary ---------------------------------------------------------------------------------
 
 
-def lay_features(folder, *shapes):
+def lay_features(folder, *shapes, head="", field=""):
     """Lay a plan on several features of one file."""
-    path = write_plan_for(folder, shapes[0], headland=NONE)
+    path = write_plan_for(folder, shapes[0], headland=NONE, field=field)
+    path.write_text(head + path.read_text())
     features = [
         {
             "type": "Feature",
-            "properties": {},
+            "properties": {"kind": "field"},
             "geometry": json.loads(shapely.to_geojson(PLANE.geometries_to_lonlat(shape))),
         }
         for shape in shapes
@@ -105,13 +107,22 @@ def test_several_features_taken_as_one_field_are_told_with_how_far_apart(tmp_pat
     (several,) = told(lay_features(tmp_path, *parts), "taken as one field")
     assert several.severity == "mind"
     assert several.text == (
-        "field.geojson: 3 features are taken as one field, up to 1,640 ft (500 m) apart; "
+        "field.geojson: 3 features are taken as one field, up to 1,640.4 ft apart; "
         "field.where chooses among them"
     )
     (beside,) = told(
         lay_features(tmp_path, parts[0], shapely.box(200, 0, 400, 300)), "taken as one field"
     )
     assert "2 features are taken as one field, side by side" in beside.text
+
+
+def test_how_far_apart_is_in_the_plan_s_units_and_not_told_of_those_chosen(tmp_path):
+    parts = shapely.box(0, 0, 200, 300), shapely.box(212, 0, 400, 300)
+    (metric,) = told(lay_features(tmp_path, *parts, head='units = "metric"\n'), "taken as one")
+    assert "2 features are taken as one field, up to 12 m apart;" in metric.text
+    chosen = lay_features(tmp_path, *parts, field="where = \"kind = 'field'\"")
+    assert chosen.ground.outline.area == pytest.approx(388 * 300, rel=1e-6)
+    assert not told(chosen, "taken as one field")
 
 
 def test_one_feature_in_several_parts_is_one(tmp_path):
@@ -124,7 +135,7 @@ def test_polygons_that_overlap_are_told_with_the_place(tmp_path):
     layout = lay_features(tmp_path, field, shapely.box(190, 0, 400, 300))
     (over,) = told(layout, "overlap")
     assert over.text.startswith(
-        "field.geojson: feature 1 and feature 2 overlap by 0.74 ac (0.30 ha) at -93.4"
+        "field.geojson: feature 1 and feature 2 overlap by 0.74 ac at -93.4"
     )
     assert over.place is not None
     assert layout.ground.outline.area == pytest.approx(400 * 300, rel=1e-6)
@@ -146,7 +157,7 @@ def test_a_field_over_1000_acres_is_told(tmp_path):
         "boundary",
         "mind",
         None,
-        "field.geojson: the field has 1,001.99 ac (405.49 ha), more than most; are its file, its "
+        "field.geojson: the field has 1,001.99 ac, more than most; are its file, its "
         "crs and `where` right?",
     )
     assert not told(lay_on(tmp_path, square((side_m - 2) / FOOT_M)), "more than most")

@@ -22,6 +22,7 @@ from striplay.files.folder import MARK, replace_file, replace_folder, write_new
 
 sys.dont_write_bytecode = True
 os.fsync = lambda _: None  # a killed run loses nothing that the system has, and the disk is slow
+module.WRITTEN |= set("abcdefghijklmnop")
 here, what, how = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 target = here / "out"
 if "no exchange" in how:
@@ -135,6 +136,7 @@ from striplay.files.folder import MARK, replace_folder
 os.fsync = lambda _: None
 target, name, rounds = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 names = ("a", "b", MARK)
+module.WRITTEN |= {"a", "b"}
 seen = 0
 for number in range(rounds):
     def write(fresh):
@@ -156,6 +158,11 @@ for number in range(rounds):
     os.close(folder)
 print(seen)
 """
+
+
+@pytest.fixture(autouse=True)
+def _one_name_more(monkeypatch):
+    monkeypatch.setattr(folder_module, "WRITTEN", folder_module.WRITTEN | {"a.txt"})
 
 
 def one_file(text):
@@ -424,8 +431,9 @@ def test_a_file_is_replaced_whole(tmp_path):
     link = tmp_path / "link.svg"
     link.symlink_to(path)
     replace_file(link, lambda fresh: fresh.write_text(fresh.suffix))
-    assert path.read_text() == ".svg"
-    assert link.is_symlink()
+    assert (path.read_text(), link.read_text()) == ("1", ".svg")
+    assert not link.is_symlink()
+    replace_file(path, lambda fresh: fresh.write_text(".svg"))
 
     def fail(fresh):
         fresh.write_text("half")
@@ -464,3 +472,61 @@ def test_write_new_never_overwrites(tmp_path):
     with pytest.raises(OutputError, match="can't be written: No such file"):
         write_new(Path(tmp_path / "no" / "plan.toml"), "b")
     assert path.read_text() == "a"
+
+
+def test_a_mark_from_others_owns_nothing_of_the_users(tmp_path):
+    """A sent folder may bring a mark that lists whatever its user may put there."""
+    (tmp_path / MARK).write_text("thesis.docx\nplan.toml\na.txt\n")
+    for name in ("thesis.docx", "plan.toml", "a.txt"):
+        (tmp_path / name).write_text("mine")
+    with pytest.raises(OutputError) as refusal:
+        replace_folder(tmp_path, one_file("1"))
+    assert str(refusal.value) == (
+        f"{tmp_path}: holds plan.toml, thesis.docx, which striplay lay did not write; move it "
+        "elsewhere, or give a new folder's name with -o"
+    )
+    assert {one.name for one in tmp_path.iterdir()} == {MARK, "thesis.docx", "plan.toml", "a.txt"}
+    assert (tmp_path / "a.txt").read_text() == "mine"
+
+
+@pytest.mark.parametrize("ending", [".svg", ".txt", ""])
+def test_what_a_link_leads_to_stays(tmp_path, ending):
+    other, link = tmp_path / f"other{ending}", tmp_path / "s.svg"
+    other.write_text("mine")
+    link.symlink_to(other)
+    replace_file(link, lambda fresh: fresh.write_text("1"))
+    assert (other.read_text(), link.read_text()) == ("mine", "1")
+    (tmp_path / "plan.toml").symlink_to(tmp_path / "nowhere")
+    with pytest.raises(OutputError, match="exists already"):
+        write_new(tmp_path / "plan.toml", "1")
+    assert not (tmp_path / "nowhere").exists()
+
+
+@pytest.mark.parametrize("check_first", [True, False])
+def test_a_link_in_place_of_a_lock_is_not_followed(tmp_path, monkeypatch, check_first):
+    if not check_first:  # it comes between looking and opening
+        if not hasattr(os, "O_NOFOLLOW"):
+            pytest.skip("the system opens links only")
+        monkeypatch.setattr(Path, "is_symlink", lambda _: False)
+    (tmp_path / ".out.lock").symlink_to(tmp_path / "other")
+    with pytest.raises(WriteError) as refusal:
+        replace_folder(tmp_path / "out", one_file("1"))
+    assert str(refusal.value) == (
+        f"{tmp_path / 'out'}: can't be written: .out.lock beside it is a link; remove it, and run "
+        "it again"
+    )
+    assert [one.name for one in tmp_path.iterdir()] == [".out.lock"]
+
+
+@pytest.mark.parametrize("act", [replace_folder, replace_file, write_new])
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("a" * 300, "can't be written: File name too long"),
+     ("a" * 250, "can't be written: File name too long"),
+     ("a\udcff", "holds a character that no text can; give another name with -o"),
+     ("a\0b", "holds a character that no text can; give another name with -o")],
+)  # fmt: skip
+def test_a_name_that_can_not_be_written_is_told(tmp_path, act, name, said):
+    with pytest.raises(OutputError, match=said):
+        act(tmp_path / name, "1" if act is write_new else one_file("1"))
+    assert list(tmp_path.iterdir()) == []

@@ -10,7 +10,6 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.profile import area_below
 from striplay.geometry.sweep import bands, chords, crossed_levels
-from striplay.geometry.width import hull_directions_deg, width_across_m
 from striplay.tolerances import MITRE_LIMIT
 
 PASS_M = 12.192
@@ -145,30 +144,6 @@ def test_a_clip_that_would_be_invalid_is_redone():
     found = bands(comb, np.array([0.0, 10.0, 30.0]), np.array([10.0, 30.0, 40.0]))
     assert np.all(shapely.is_valid(found.polygon))
     assert area_of(found.polygon) == pytest.approx(comb.area, rel=1e-9)
-
-
-# --- headings -------------------------------------------------------------------------------------
-
-
-def test_a_rectangle_has_two_directions():
-    rectangle = shapely.box(0, 0, 300, 200)
-    assert hull_directions_deg(rectangle).tolist() == [0, 90]
-    # rows along north are 300 m across, along east 200 m
-    assert width_across_m(rectangle, np.array([0.0, 90.0])) == pytest.approx([300, 200])
-
-
-def test_a_triangle_is_narrowest_along_its_longest_side():
-    triangle = SHAPES["triangle"]
-    found = hull_directions_deg(triangle)
-    widths_m = width_across_m(triangle, found)
-    sides = np.diff(shapely.get_coordinates(triangle), axis=0)
-    longest_m = np.hypot(*sides.T).max()
-    assert widths_m.min() == pytest.approx(2 * triangle.area / longest_m)
-
-
-@pytest.mark.parametrize("name", ["duplicate vertices", "collinear vertices"])
-def test_odd_vertices_change_no_direction(name):
-    assert hull_directions_deg(SHAPES[name]).tolist() == [0, 90]
 
 
 # --- headlands ------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ import csv
 import json
 import re
 import time
+from dataclasses import replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -17,6 +18,8 @@ from pyogrio.errors import DataSourceError, FeatureError
 from pyproj import Geod
 
 import striplay
+from striplay.files.folder import MARK, WRITTEN
+from striplay.files.plan import check_spares, read_plan
 from striplay.files.vector import to_lonlat, write_geopackage
 
 FILES = {
@@ -35,6 +38,30 @@ def handed(tmp_path_factory):
 
 def test_files(handed):
     assert {p.name for p in handed[1].iterdir()} == FILES
+
+
+def test_what_a_plan_is_made_of_is_not_replaced(handed, tmp_path):
+    """A boundary, or the plan itself, may have the name of a file that lay writes."""
+    out = tmp_path / "out"
+    layout, _ = handed
+    striplay.save(layout, out, map_book=False)
+    path = write_plan_for(tmp_path, square())
+    text = path.read_text().replace('"field.geojson"', '"out/headland.geojson"')
+    path.write_text(text)
+    inside = out / "accounts.json"
+    for named, told in (
+        (path, 'field.boundary, "out/headland.geojson"'), (inside, 'the plan, "accounts.json"'),
+    ):  # fmt: skip
+        inside.write_text(text)
+        with pytest.raises(striplay.errors.OutputError) as refusal:
+            striplay.save(replace(layout, plan=read_plan(named)), out, map_book=False)
+        assert str(refusal.value) == (
+            f"{out}: {told}, lies in it and would be lost; move it elsewhere, or give a new "
+            "folder's name with -o"
+        )
+        assert inside.read_text() == text
+    check_spares(layout.plan, out)
+    check_spares(read_plan(path), tmp_path / "new")
 
 
 @pytest.mark.parametrize("name", ["strips", "rows", "headland", "passes"])
@@ -102,6 +129,7 @@ def test_same_plan_same_bytes(handed, tmp_path):
     time.sleep(1.1)
     striplay.save(layout, tmp_path / "again", map_book=True)
     first = (tmp_path / "again" / "mapbook.pdf").read_bytes()
+    assert {p.name for p in (tmp_path / "again").iterdir()} == {MARK, *WRITTEN}
     striplay.save(layout, tmp_path / "again", map_book=True)
     assert (tmp_path / "again" / "mapbook.pdf").read_bytes() == first
     for name in FILES - {".striplay-layout"}:

@@ -310,6 +310,60 @@ def test_a_document_type_is_refused_so_entities_are(tmp_path):
             assert told_of(path) == f"field.{ending}: is not in UTF-8; save it as UTF-8"
 
 
+@pytest.mark.parametrize("encoding", ["utf-7", "utf-32", "shift_jis", "klingon", "hex"])
+def test_xml_in_an_encoding_that_is_not_read_is_told(tmp_path, encoding):
+    path = tmp_path / "field.kml"
+    path.write_text(f'<?xml version="1.0" encoding="{encoding}"?>{KML.format("")}')
+    assert told_of(path) == "field.kml: is not in UTF-8; save it as UTF-8"
+    for read in ("UTF-8", "us-ascii", "ISO-8859-1", "windows-1252"):
+        path.write_text(f'<?xml version="1.0" encoding="{read}"?>{KML.format("")}')
+        assert told_of(path) == ""
+
+
+@pytest.mark.parametrize(
+    ("key", "tables"),
+    [("field.boundary", {"boundary": "{}"}), ("field.obstacles", {"more": 'obstacles = "{}"'}),
+     ("direction.along", {"direction": 'along = "{}"'}),
+     ("weather.file", {"more_tables": '[weather]\nfile = "{}"'}),
+     ("blocks[1].file", {"more_tables": '[[blocks]]\nfile = "{}"'})],
+)  # fmt: skip
+def test_a_file_that_no_name_can_be_is_told_by_its_key(tmp_path, key, tables):
+    path = write_plan_for(tmp_path, square())
+    text, name = path.read_text(), r"a\u0000b.shp"
+    if "boundary" in tables:
+        text = text.replace('"field.geojson"', f'"{name}"')
+    if "more" in tables:
+        text = text.replace("[field]\n", f"[field]\n{tables['more'].format(name)}\n")
+    if "direction" in tables:
+        begin = text.index("[direction]\n") + len("[direction]\n")
+        end = text.index("[", begin)
+        text = f"{text[:begin]}{tables['direction'].format(name)}\n{text[end:]}"
+    text += "\n" + tables.get("more_tables", "").format(name) + "\n"
+    path.write_text(text)
+    with pytest.raises(PlanError) as refusal:
+        read_plan(path)
+    (fault,) = [fault for fault in refusal.value.faults if fault.startswith(f"{key}: ")]
+    assert fault.startswith(
+        rf'{key}: "a\u0000b.shp" holds U+0000, which no name of a file can; write the name as the '
+        "file has it"
+    )
+
+
+@pytest.mark.parametrize("name", ['{"a":' * 30_000, "\ud800"])
+@pytest.mark.parametrize("stated", [None, "EPSG:4326"])
+def test_a_crs_that_nothing_can_read_is_told(tmp_path, name, stated):
+    path = tmp_path / "field.geojson"
+    crs = {"type": "name", "properties": {"name": name}}
+    feature = {"type": "Feature", "properties": {}, "geometry": GEOMETRY}
+    path.write_text(json.dumps({"type": "FeatureCollection", "crs": crs, "features": [feature]}))
+    told = told_of(path, crs=stated)
+    assert told.endswith(
+        'is no known coordinate reference system; write one such as crs = "EPSG:26915"'
+        if stated is None
+        else 'not crs = "EPSG:4326"; take crs out of the plan'
+    )
+
+
 def test_deep_xml_is_refused(tmp_path):
     path = tmp_path / "field.kml"
     path.write_text("<a>" * 500_000)
@@ -618,7 +672,7 @@ def test_plans_and_weather_are_files(tmp_path):
     for file, told in {
         "/dev/zero": "is a pipe or a device, not a file",
         ".": "is a folder; name a file in it",
-        "no\\u0000name": "can't be read: that is no name of a file",
+        "no\\u0000name": 'for example file = "weather.csv"',
     }.items():
         path = plan_with(tmp_path, f'[weather]\nfile = "{file}"\n')
         with pytest.raises(PlanError) as caught:
@@ -904,7 +958,9 @@ def test_too_many_pieces_of_strips_are_refused_before_the_sweep(tmp_path, monkey
         shed = SHED.replace("rows = 16", "rows = 1").replace("rows = 8", "rows = 1")
         shed = shed.replace('spacing = "30 in"', f'spacing = "{spacing}"')
         strips = STRIPS.replace("rows = 16", "passes = 1").replace("rows = 48", "passes = 1")
-        with pytest.raises(PlanError, match="pieces of (row|strips and passes); at most") as caught:
+        with pytest.raises(
+            PlanError, match=r"pieces of (row|strips and passes); at most"
+        ) as caught:
             lay(read_plan(write_plan_for(tmp_path, big, shed=shed, strips=strips, headland="")))
         assert str(caught.value).startswith("plan.toml: about ")
 
@@ -942,3 +998,34 @@ def test_a_machine_wider_than_any_is_refused(tmp_path, old, new, told):
     with pytest.raises(PlanError) as caught:
         read_plan(path)
     assert f"{told}; machines of at most 100 m (330 ft) are laid out for" in str(caught.value)
+
+
+def test_copies_that_a_run_left_are_cleared_after_a_day(tmp_path, monkeypatch):
+    temporary, kept = tmp_path / "temporary", tmp_path / "kept"
+    for folder in (temporary, kept):
+        folder.mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(temporary))
+    (kept / "mine.txt").write_text(KEPT)
+    left = temporary / ".striplay-reading-abcd_123"
+    young, demo, longer = (
+        temporary / name
+        for name in (".striplay-reading-abcd_124", "striplay-demo", ".striplay-reading-abcd_1234")
+    )
+    for one in (left, young, demo, longer):
+        one.mkdir()
+        (one / "field.shp").write_text(KEPT)
+    link, file = (temporary / f".striplay-reading-abcd_{end}" for end in ("125", "126"))
+    link.symlink_to(kept)
+    file.write_text(KEPT)
+    for one in (left, demo, longer, kept, file, link):
+        os.utime(one, (1, 1), follow_symlinks=False)
+    path = tmp_path / "field.geojson"
+    path.write_text(shapely.to_geojson(BOX))
+    with monkeypatch.context() as changed:
+        if hasattr(os, "getuid"):
+            changed.setattr(os, "getuid", lambda: left.stat().st_uid + 1)
+            assert told_of(path) == ""
+            assert left.exists()
+    assert told_of(path) == ""
+    assert {*temporary.iterdir()} == {young, demo, longer, link, file}
+    assert (kept / "mine.txt").exists()

@@ -5,6 +5,7 @@ star and relative imports, missing docstrings) is not checked again.
 """
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,7 @@ ORDER = [
     "columns",
     "tables",
     "report",
+    "fit_report",
     "files",
     "growing",
     "flow",
@@ -122,6 +124,13 @@ def in_all_files(check):
 def test_there_are_files_and_each_has_its_layer():
     assert len(TREES) > 20
     assert {layer_of(path) for path in TREES} == set(ORDER)
+
+
+def test_the_page_for_developers_lists_every_layer_in_its_order():
+    page = (ROOT.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    places = [line.split("|")[1] for line in page.splitlines() if line.startswith("| `")]
+    named = re.findall(r"`(\w+)(?:\.py|/)`", " ".join(places))
+    assert named == [layer for layer in ORDER if layer != "__main__"]
 
 
 def test_imports_only_from_above():

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import math
 import os
 import subprocess
 import sys
@@ -10,6 +11,7 @@ import warnings
 from importlib.util import find_spec
 
 import geopandas as gpd
+import pandas as pd
 import pyogrio
 import pytest
 from fields import SHED, STRIPS, lay_on, square, write_plan_for
@@ -17,11 +19,13 @@ from geojson_validator import validate_structure
 from pypdf import PdfReader
 
 import striplay
+from striplay.columns import SOWN_CSV, Column
 from striplay.errors import PlanError
+from striplay.files import accounts
 from striplay.files.plan import read_plan
 from striplay.mapbook import fonts
 from striplay.mapbook.text import fitted, text_width_mm, wrapped
-from striplay.plain import escaped, plain
+from striplay.plain import escaped, plain, unseen_in
 
 NAMES = {"corn": '=HYPERLINK("x"),a', "soybean": "-2 &<b>'\"; соя"}
 GRAVE = "\U00013000"
@@ -58,6 +62,27 @@ def test_a_spreadsheet_shows_words_and_counts_numbers(odd):
         assert not [cell for cell in cells if cell[:1] in set("=+-@\t\r")]
 
 
+@pytest.mark.parametrize(
+    ("name", "cell"),
+    [(" =1+1", "' =1+1"), ("\u00a0@a", "'\u00a0@a"), ("a;=1+1", "a;'=1+1"),
+     ("a; -b;+c", "a;' -b;'+c"), ("a;b", "a;b"), ("a = b", "a = b"), ("=a", "'=a")],
+)  # fmt: skip
+def test_no_cell_is_a_formula_however_cells_are_parted(tmp_path, monkeypatch, name, cell):
+    frame = pd.DataFrame({"crop": [name, None], "strip": [1, 2], "share": [0.5, math.nan]})
+    monkeypatch.setattr(
+        accounts, "order", lambda _, names: [Column(one, "", (), "") for one in names]
+    )
+    path = tmp_path / "a.csv"
+    accounts._write(frame, SOWN_CSV, path)
+    assert path.read_text(encoding="utf-8").splitlines()[1] == f'"{cell}",1,0.5'
+    again = pd.read_csv(path)
+    assert again["crop"][0] == cell
+    assert again["crop"].isna()[1]
+    assert list(again["strip"]) == [1, 2]
+    assert again["share"][0] == 0.5
+    assert math.isnan(again["share"][1])
+
+
 def test_open_formats_stay_valid_and_names_whole(odd):
     layout, folder, _ = odd
     for name in ("strips", "rows", "headland", "passes"):
@@ -72,17 +97,33 @@ def test_open_formats_stay_valid_and_names_whole(odd):
 
 
 @pytest.mark.parametrize("table", ["crops", "machines", "mixtures"])
-@pytest.mark.parametrize("sign", ["\n", "\x1b", "\x7f", "\x9b", "\u202e", "\u2028"])
+@pytest.mark.parametrize(
+    "sign",
+    ["\n", "\x1b", "\x7f", "\x9b", "\u202e", "\u2028", "\u206a", "\u200b", "\u2060",
+     "\u180e", "\u00ad", "\u3164", "\ufffe", "\ue000", "\u200d", "\u034f", "\U000e0041"],
+)  # fmt: skip
 def test_a_name_that_cannot_be_shown_is_refused(tmp_path, table, sign):
     path = write_plan_for(tmp_path, square())
-    path.write_text(f'{path.read_text()}\n[{table}."a\\u{ord(sign):04x}b"]\n')
+    path.write_text(f'{path.read_text()}\n[{table}."a\\U{ord(sign):08x}b"]\n')
     with pytest.raises(PlanError) as refusal:
         read_plan(path)
+    shown = "a\u200db" if sign == "\u200d" else "a b"  # terminals join no letters of ours by it
     assert refusal.value.faults[0] == (
-        f"{table}.a b: has a character in its name that can't be shown (U+{ord(sign):04X}); write "
-        "the name in letters, digits and spaces"
+        f"{table}.{shown}: has a character in its name that can't be shown (U+{ord(sign):04X}); "
+        "write the name in letters, digits and spaces"
     )
-    assert all(one.isprintable() or one == "\n" for one in str(refusal.value))
+    assert all(one.isprintable() or one in "\n\u200d" for one in str(refusal.value))
+
+
+@pytest.mark.parametrize(
+    ("name", "sign"),
+    [("نخود\u200cفرنگی", None), ("क्\u200dष", None), ("ක්\u200dරමය", None), ("\u0601 1", None),
+     ("corn\u200c", "\u200c"), ("\u200dcorn", "\u200d"), ("نخود\u200c", "\u200c"),
+     ("co\u200drn", "\u200d"), ("玉\u200d米", "\u200d")],
+)  # fmt: skip
+def test_joiners_pass_where_a_script_needs_them(name, sign):
+    """Persian and Sinhala words as they are written; RFC 5892, appendix A, for where."""
+    assert unseen_in(name) == sign
 
 
 def test_a_name_without_letters_is_refused(tmp_path):
@@ -105,16 +146,27 @@ def test_a_title_is_shown_on_one_line(tmp_path):
 
 
 def test_what_is_unseen_is_what_the_standard_says():
-    """Held to the Unicode Character Database: control, surrogate, separator, direction."""
-    for number in range(0x30000):
+    """Held to the Unicode Character Database: categories, and fillers by their own names.
+
+    Signs before numbers: Prepended_Concatenation_Mark in its PropList.txt (from memory).
+    """
+    prepended = {*range(0x600, 0x606), 0x6DD, 0x70F, 0x890, 0x891, 0x8E2, 0x110BD, 0x110CD}
+    for number in (*range(0x30000), *range(0xE0000, 0xE0200), 0xF0000, 0x10FFFF):
         one = chr(number)
         turns = unicodedata.bidirectional(one) in {"LRE", "RLE", "PDF", "LRO", "RLO", "LRI", "RLI",
                                                    "FSI", "PDI"}  # fmt: skip
-        bad = unicodedata.category(one) in {"Cc", "Cs", "Zl", "Zp"} or turns
+        name, kind = unicodedata.name(one, ""), unicodedata.category(one)
+        blank = ("HANGUL" in name and "FILLER" in name) or "VOWEL INHERENT" in name
+        blank |= "GRAPHEME JOINER" in name
+        number_sign = number in prepended
+        joiner = one in "\u200c\u200d"
+        bad = (kind[0] == "C" or kind in {"Zl", "Zp"} or blank) and not (number_sign or joiner)
+        assert not turns or bad
         assert not bad or plain(one) == " ", hex(number)
-        letter = unicodedata.category(one)[0] in "LMNPS" or one in " \u200c\u200d"
+        assert (unseen_in(one) is None) == (not bad and not joiner), hex(number)
+        letter = (kind[0] in "LMNPS" and not blank) or one in " \u200c\u200d" or number_sign
         assert not letter or plain(one) == one, hex(number)
-    text = json.dumps({"a\x7f\x9b": "b\u202e\n"}, ensure_ascii=False, indent=1)
+    text = json.dumps({"a\x7f\x9b": "b\u202e\n\U000e0041"}, ensure_ascii=False, indent=1)
     assert json.loads(escaped(text)) == json.loads(text)
     assert plain(escaped(text).replace("\n", "")) == escaped(text).replace("\n", "")
 

@@ -6,7 +6,6 @@ import pytest
 import shapely
 from fields import SHED, lay_on, square, texts, write_shapes
 
-from striplay.flow import as_notice
 from striplay.notices import KINDS, SEVERITIES, Kind, Notice, Severity, gravest_first
 from striplay.report import notice_lines
 
@@ -39,12 +38,6 @@ def test_the_gravest_come_first_and_others_stay_in_order():
 def test_every_kind_and_severity_has_its_meaning():
     assert set(KINDS) == set(get_args(Kind))
     assert tuple(SEVERITIES) == get_args(Severity)
-
-
-def test_plain_words_are_wrapped_and_notices_pass_through():
-    assert as_notice("said") == Notice("fit", "mind", None, "said")
-    notice = Notice("passes", "stop", "headland", "said")
-    assert as_notice(notice) is notice
 
 
 SOWN = {"corn": "sown = 2026-05-01\nharvested = 2026-10-01",

@@ -7,9 +7,11 @@ import pytest
 import shapely
 from brute import KINDS, laid_at_random
 from drawing import under, worked_twice_m2
-from fields import SHED, lay_on, square, write_line
+from fields import SAMPLES, SHED, lay_on, square, write_line
 
-from striplay.accounts.overlap import planted_twice_m2
+from striplay.accounts.overlap import planted_twice_m2, planter_point_rows
+from striplay.files.plan import read_plan
+from striplay.flow import lay
 from striplay.section.mixture import sown_of
 from striplay.tolerances import OFFSET_STEP_M
 
@@ -65,9 +67,49 @@ def test_it_is_what_the_drawing_makes_it(kind, seed):
     found = planted_twice_m2(plan, laid).sum()
     drawn = sum(worked_twice_m2(plan, one) for one in under(plan, laid) if one.operation == "plant")
     assert found == pytest.approx(drawn, rel=0.01)
-    # the search prices passes that run on until half a row more of ground ends
     (priced,) = [one for one in laid.blocks[0].choice.point_rows if one.machine == "planter"]
-    assert found == pytest.approx(priced.area_m2 * (UNITS - 1) / UNITS, rel=0.03)
+    assert found == pytest.approx(priced.area_m2, rel=0.03)
+    assert planter_point_rows(plan, laid)["planter"].area_m2 == pytest.approx(found, rel=1e-12)
+
+
+@pytest.mark.parametrize("shut_off", ['"none"', "4", '"row"'])
+def test_a_planter_s_point_rows_are_what_seed_is_bought_for(tmp_path, shut_off):
+    layout = lay_on(
+        tmp_path, leaning(6, 0.5), headland=NONE, shed=shed(shut_off), strips=BOTH,
+        direction='heading = 10\nshortest = "1 ft"',
+    )  # fmt: skip
+    accounts = layout.accounts
+    (planter,) = [p for p in accounts["cost"]["point_rows"] if p["machine"] == "planter"]
+    bought_m2 = sum(seed["overlap_m2"] for seed in accounts["seed_to_buy"].values())
+    assert bought_m2 > 50
+    assert planter["area_m2"] == pytest.approx(bought_m2, rel=1e-12)
+    name = {'"none"': "without_m2", '"row"': "with_m2"}.get(shut_off)
+    assert name is None or planter[name] == planter["area_m2"]
+    assert planter["with_m2"] <= planter["area_m2"] <= planter["without_m2"]
+
+
+def test_on_a_sample_with_a_sliver_and_a_narrow_side_the_cost_is_of_what_is_laid():
+    """At this offset 2 cm of a strip's ground run on along the L's edge, and hold no row.
+
+    At the far side lie six rows, of whose ground a foot is off the land: they are planted.
+    """
+    plan = read_plan(SAMPLES / "pond_ell" / "plan.toml")
+    direction = plan.direction.model_copy(update={"heading": 83.0, "offset_m": 17.489})
+    layout = lay(plan.model_copy(update={"direction": direction}))
+    (choice,) = [block.choice for block in layout.laid.blocks]
+    (priced,) = [one for one in choice.point_rows if one.machine == "planter"]
+    drawn_m2 = sum(
+        worked_twice_m2(layout.plan, one)
+        for one in under(layout.plan, layout.laid)
+        if one.operation == "plant"
+    )
+    assert priced.area_m2 == pytest.approx(drawn_m2, rel=0.01)
+    # seed counts the sixth row's ground whole
+    beyond_m2 = (6 * ROW_M - 4.258) * 353.4
+    found_m2 = planted_twice_m2(layout.plan, layout.laid).sum()
+    assert found_m2 + beyond_m2 == pytest.approx(drawn_m2, rel=0.01)
+    lost = layout.areas_m2["headland"] * layout.plan.cost.land_per_m2  # it is not planted
+    assert layout.laid.parts["headland"] == pytest.approx(lost, rel=1e-3)
 
 
 @pytest.mark.parametrize("shut_off", ['"none"', '"row"'])

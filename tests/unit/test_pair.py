@@ -216,11 +216,11 @@ def test_nitrogen_speaks_the_units_asked_for(units, corn, wheat):
     assert (" ft " in lines) is (units == "us")
 
 
-def test_overlap_of_seasons_in_days():
+def test_days_together():
     assert said("corn", "soybean", "season", windows=DAYS) == (
-        "overlap for 132 days, 2026-05-11 to 2026-09-20"
+        "132 days together, 2026-05-11 to 2026-09-20"
     )
-    assert said("corn", "oats", "season", windows=DAYS) == ("no overlap; 11 days lie between")
+    assert said("corn", "oats", "season", windows=DAYS) == ("no days together; 11 days lie between")
     assert said("corn", "soybean", "season") == (
         "corn 150 to 170 days (125 to 140 days in other climates or sowing seasons: from memory), "
         "soybean 140 days (85 to 150 days in other climates or sowing seasons: from memory); state "
@@ -229,14 +229,14 @@ def test_overlap_of_seasons_in_days():
     )
 
 
-def test_overlap_of_crops_whose_harvest_is_not_said():
+def test_days_together_of_crops_whose_harvest_is_not_said():
     standing = {**DAYS, "soybean": (date(2026, 5, 11), None)}
     assert said("corn", "soybean", "season", windows=standing) == (
-        "overlap from 2026-05-11; state crops.soybean.harvested for how long"
+        "together from 2026-05-11; state crops.soybean.harvested for how long"
     )
     # oats are gone before soybean is sown, whenever that is harvested
     assert said("oats", "soybean", "season", windows=standing) == (
-        "no overlap; 21 days lie between"
+        "no days together; 21 days lie between"
     )
 
 
@@ -414,7 +414,7 @@ def test_the_plan_s_values_go_before_the_table_s(tmp_path):
     judged = {j["about"]: j for j in json.loads(result.stdout)}
     assert "corn above soybean by " in judged["height"]["said"]
     assert judged["height"]["source"].startswith("the plan and FAO-56")
-    assert judged["season"]["said"] == ("overlap for 133 days, 2026-05-15 to 2026-09-25")
+    assert judged["season"]["said"] == ("133 days together, 2026-05-15 to 2026-09-25")
     assert judged["season"]["source"] == "the plan"
 
 
@@ -582,7 +582,7 @@ def test_a_relay_s_pairs_are_judged_on_its_days(tmp_path):
     )
     layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland="")
     judged = {one["about"]: one["said"] for one in layout.accounts["pairs"]}
-    assert judged["season"] == "overlap for 46 days, 2026-05-20 to 2026-07-05"
+    assert judged["season"] == "46 days together, 2026-05-20 to 2026-07-05"
     assert "above soybean by" in judged["height"]
     assert "in May" in judged["height"]
     assert "they stand in one strip" in judged["herbicides"]

@@ -1,6 +1,7 @@
 """Check plans: what is read, what is filled in, and the exact text of every refusal."""
 
 import datetime as dt
+import re
 
 import pytest
 
@@ -297,8 +298,27 @@ def test_a_byte_order_mark_is_no_fault(write_plan):
 
 
 def test_not_toml(write_plan):
-    told = refusal(write_plan('title = "a"\nunits = us\n'))
-    assert told == "plan.toml: is not TOML: Invalid value (at line 2, column 9)"
+    quotes = '; text stands in quotes, such as "30 in"'
+    for text, told in {
+        'title = "a"\nunits = us\n': f"Invalid value (at line 2, column 9){quotes}",
+        "spacing = 30 in\n": "Expected newline or end of document after a statement (at line 1, "
+        f"column 14){quotes}",
+        "[crops.corn]\n[crops.corn]\n": "[crops.corn] is there twice (at line 2, column 12); give "
+        "each table its own name",
+        '[crops."o\'b\\n, c"]\n[crops."o\'b\\n, c"]\n': "[crops.o'b , c] is there twice (at line "
+        "2, column 18); give each table its own name",
+        "a = 1\na = 2\n": "a key is there twice in one table (at line 2, column 6); keep one "
+        "of them",
+        'a = "\n': "Illegal character '\\n' (at line 1, column 6)",
+    }.items():
+        assert refusal(write_plan(text)) == f"plan.toml: is not TOML: {told}"
+
+
+@pytest.mark.parametrize("key", ["sown", "harvested", "canopy_closure"])
+def test_a_bad_day_is_shown_a_day(write_plan, base_plan_text, key):
+    text = base_plan_text.replace("[crops.corn]\n", f'[crops.corn]\n{key} = "May 1"\n')
+    (line,) = [one for one in refusal(write_plan(text)).splitlines() if f".{key}: " in one]
+    assert re.search(rf'; for example {key} = "2026-\d\d-\d\d"$', line)
 
 
 def test_the_contracts_example(write_plan, base_plan_text):

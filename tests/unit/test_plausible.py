@@ -45,7 +45,7 @@ WIDE = 'width = "30 ft"'
 
 CORN_34 = (
     "crops.corn.rate: 34 seeds/ac is unusual: usual is 35,000 to 37,000 seeds/ac (Iowa State "
-    "Univ., A1543, 2016); is the unit right?"
+    "Univ., A1543, 2016, from memory); is the unit right?"
 )
 
 
@@ -159,6 +159,9 @@ YES, NO = True, False
         ("warm", 48, 4, 15, YES), ("warm", 48, 3, 1, NO),
         ("warm", -34, 10, 1, YES), ("warm", -34, 12, 20, YES), ("warm", -34, 5, 15, NO),
         ("warm", 10, 1, 1, YES), ("warm", -10, 7, 1, YES),
+        # sweet corn of southern Florida (from memory)
+        ("warm", 26, 11, 10, YES), ("warm", 26, 1, 15, YES), ("warm", -26, 7, 1, YES),
+        ("warm", 31, 12, 25, NO),
         # wheat
         ("winter", 42, 9, 25, YES), ("winter", 37, 11, 20, YES), ("winter", 42, 5, 10, NO),
         ("winter", 42, 1, 10, NO), ("winter", -35, 5, 15, YES), ("winter", -35, 11, 15, NO),
@@ -213,3 +216,69 @@ def test_what_is_usual_is_of_crops_of_the_table():
 def test_crops_of_a_plan_that_stand_nowhere_are_not_judged(tmp_path):
     more = '[crops.oats]\nplanter = "planter"\nrate = "12 seeds/acre"\n' + CORN
     assert told(tmp_path, (CORN, more)) == []
+
+
+OATS = '[crops.oats]\nplanter = "planter"\nsown = 2026-12-31\nrate = "30000000 seeds/acre"\n'
+PLANTED = 'machine = "planter"\ncrop = "oats"\n'
+
+
+def test_a_crop_of_the_headland_alone_is_judged(tmp_path):
+    edge = 'machine = "planter"\n', PLANTED
+    said = told(tmp_path, edge, (CORN, OATS + CORN))
+    assert [text.split(" is unusual")[0] for text in said] == [
+        "crops.oats.rate: 30,000,000 seeds/ac",
+        "crops.oats.sown: 2026-12-31",
+    ]
+    mixed = '[mixtures.feed]\nplanter = "planter"\nparts = { oats = 0.5, soybean = 0.5 }\n'
+    edge = 'machine = "planter"\n', PLANTED.replace("oats", "feed")
+    assert told(tmp_path, edge, (CORN, OATS + mixed + CORN)) == said
+    nowhere = (PLAN.split("\n")[1], 'where = "none"'), ('passes = 2\nmachine = "planter"\n', "")
+    assert told(tmp_path, *nowhere, (CORN, OATS + CORN)) == []
+
+
+@pytest.mark.parametrize(
+    ("rate", "begins"),
+    [
+        # 100,000 to 180,000 seeds of 2,000 to 4,000 to the pound: 25 to 90 lb, by three
+        ("6000 lb/acre",
+         "crops.soybean.rate: 6000 lb/acre is unusual: usual is 25 to 90 lb/acre (stand"),
+        ("280 lb/acre", "crops.soybean.rate: 280 lb/acre is unusual"),
+        ("260 lb/acre", None), ("60 lb/acre", None), ("9 lb/acre", None),
+        ("8 lb/acre", "crops.soybean.rate: 8 lb/acre is unusual"),
+    ],
+)  # fmt: skip
+def test_a_rate_by_weight_is_judged_by_weight(tmp_path, rate, begins):
+    pounds = ("140000 seeds/acre", rate), ('unit = "140000 seeds"', 'unit = "50 lb"')
+    said = told(tmp_path, *pounds)
+    assert [text for text in said if begins is None or not text.startswith(begins)] == []
+    assert len(said) == (begins is not None)
+
+
+def test_a_rate_by_weight_without_known_seed_is_held_to_a_wide_range(tmp_path):
+    teff = (CORN, "[crops.teff]\n"), ('crop = "corn"', 'crop = "teff"')
+    bag = ('unit = "80000 seeds"', 'unit = "50 lb"')
+    for rate, count in (("5 lb/acre", 0), ("2500 lb/acre", 0), ("50000 lb/acre", 1),
+                        ("0.01 lb/acre", 1)):  # fmt: skip
+        said = told(tmp_path, *teff, bag, ("34000 seeds/acre", rate))
+        assert len(said) == count, rate
+        assert all(text.startswith("crops.teff.rate: ") for text in said)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "asked"),
+    [
+        ("emergence = 0.95", "emergence = 0.05", ["is the decimal point right?"]),
+        ("120 ft", "12 in", ["is the unit right?"]),
+        # the headland is two passes of it
+        (
+            "rows = 16\nspacing",
+            "rows = 60\nspacing",
+            ["are its rows and their spacing right?", "are its passes and its machine right?"],
+        ),
+        ("rows = 48", "rows = 480", ["is its width right?"]),
+        ('passes = 2\nmachine = "planter"', 'width = "2 ft"', ["is the unit right?"]),
+    ],
+)
+def test_what_is_asked_is_where_a_slip_could_be(tmp_path, old, new, asked):
+    said = [text.split("; ")[-1] for text in told(tmp_path, (old, new)) if text.endswith("?")]
+    assert said == asked

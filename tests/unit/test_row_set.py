@@ -257,7 +257,7 @@ def test_a_platform_that_reaches_other_rows_is_named(tmp_path, units, platform, 
     )
     strips = f'[[row_set]]\nplanter = "planter"\nunits = "{units}"\n'
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
-    told = " ".join(sections_of(plan)[0].notices)
+    told = " ".join(texts(sections_of(plan)[0].notices))
     assert (f"the header of {platform} on soybean reaches the rows beside" in told) == reaches
 
 
@@ -287,7 +287,7 @@ def test_guess_rows_within_a_strip(tmp_path, units, travel, header, passes, stra
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
     (fit,) = [fit for crop, fit in fit_row_set(plan) if crop == "corn"]
     assert (fit.fits, fit.harvest_passes, fit.straddles) == (True, passes, straddles)
-    told = [one for one in sections_of(plan)[0].notices if "corn strip" in one]
+    told = [one for one in texts(sections_of(plan)[0].notices) if "corn strip" in one]
     said = f"row set: corn strip of {fit.width_m / FOOT_M:g} ft fits: {fit.reason}"
     assert told == ([said] if straddles else [])
 
@@ -296,7 +296,7 @@ def test_a_straddle_is_told_like_that_of_strips(tmp_path):
     shed = SHED.replace("rows = 16", "rows = 12").replace("rows = 8", "rows = 6")
     strips = '[[row_set]]\nplanter = "planter"\nunits = "3 corn, 6 soybean, 3 corn"\n'
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
-    assert sections_of(plan)[0].notices[1] == (
+    assert texts(sections_of(plan)[0].notices)[1] == (
         "row set: corn strip of 15 ft fits: rows of 2 planter passes; 1 header pass, 1 straddling "
         "a guess row; boom sections miss the strip's edge by 2.5 ft; over the neighbor the label "
         "decides"
@@ -309,7 +309,7 @@ def test_a_header_of_other_spacing_is_told(tmp_path):
     )
     strips = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 6 soybean"\n'
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
-    assert sections_of(plan)[0].notices[2] == (
+    assert texts(sections_of(plan)[0].notices)[2] == (
         "row set: corn strip of 30 ft does not fit: rows of 2 planter passes; rows stand 30 in "
         "apart, the header's 20 in; boom sections miss the strip's edge by 5 ft; over the "
         "neighbor the label decides"

@@ -150,7 +150,7 @@ def test_fit_says_what_passes_they_take(plan_with, tmp_path):
         'planter = "planter"'
     )
     straddling = "corn's header straddles a guess row"
-    assert lines[first + 1 :] == [
+    assert lines[first + 1 : first + 7] == [
         '  units = "3 soybean, 6 corn, 3 soybean": strips of 6 rows, 15 ft',
         "    1 planter pass over 30 ft, where separate strips take 2",
         '  units = "3 corn, 6 soybean, 3 corn": strips of 6 rows, 15 ft',

@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from fields import NAMES, SAMPLES, SHED, lay_on, sample, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.patches import Rectangle
+from pypdf import PdfReader
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
@@ -45,7 +46,7 @@ def run(*arguments):
 
 
 def pictured(plan, day=None, width_mm=190.0):
-    picture = Picture(scene_of(plan, sections_of(plan)[0], day), width_mm)
+    picture = Picture(scene_of(plan, sections_of(plan)[0], day, south=False), width_mm)
     with mpl.rc_context(RC):
         figure = mpl.figure.Figure(figsize=(width_mm / 25.4, picture.height_mm / 25.4))
         axes = figure.add_axes((0, 0, 1, 1))
@@ -283,6 +284,56 @@ def test_words_of_every_system_are_legible(tmp_path, case, width_mm):
     low, high = axes.get_xlim()
     assert (high - low) / picture.mm == pytest.approx(width_mm)
     assert low == pytest.approx(-LEFT_MM * picture.mm)
+
+
+SOUTHERN = SHED.replace(
+    "[crops.soybean]\n",
+    '[crops.wheat]\nplanter = "planter"\nharvester = "platform"\nsown = 2026-05-20\n'
+    "harvested = 2026-12-15\n[crops.soybean]\n",
+)
+WHEAT = '[[strips]]\ncrop = "wheat"\nrows = 16\n'
+
+
+def test_plants_on_a_day_grow_as_in_their_hemisphere(tmp_path):
+    """Wheat from 20 May to 15 December stands over midwinter in the south: a tenth to spring."""
+    path = write_plan_for(tmp_path, square(1320), shed=SOUTHERN, strips=WHEAT)
+    plan, day = read_plan(path), date(2026, 9, 20)
+    section = sections_of(plan)[0]
+    assert scene_of(plan, section, day, south=True).height_m("wheat") == pytest.approx(0.1)
+    assert scene_of(plan, section, day, south=False).height_m("wheat") == pytest.approx(1.0)
+
+
+def page_of(path):
+    """Give the words of a picture that is written as PDF."""
+    (page,) = PdfReader(path).pages
+    return " ".join(page.extract_text().split())
+
+
+def test_the_command_takes_the_hemisphere_from_the_boundary_or_says_which(tmp_path):
+    path = write_plan_for(tmp_path, square(1320), shed=SOUTHERN, strips=WHEAT)
+    field, picture = tmp_path / "field.geojson", tmp_path / "section.pdf"
+    assumed = "growth assumed as north of the equator, since no boundary says where the field lies"
+    north = field.read_text()
+    for text, high, said in (
+        (north, "wheat, 3.3 ft high", False),
+        (north.replace(", 4", ", -4"), "wheat, 0.3 ft high", False),
+        (None, "wheat, 3.3 ft high", True),
+    ):
+        field.unlink() if text is None else field.write_text(text)
+        done = run(path, "-o", picture, "--day", "2026-09-20")
+        assert done.exit_code == 0, done.output
+        words = page_of(picture)
+        assert high in words
+        assert (assumed in words) is said
+    run(path, "-o", picture)
+    assert "equator" not in page_of(picture)
+
+
+def test_the_command_tells_which_set_was_taken(tmp_path):
+    strips = "".join(f'[[strips]]\ncrop = "{one}"\nrows = "fit"\n' for one in ("corn", "soybean"))
+    path = write_plan_for(tmp_path, square(1320), strips=strips)
+    done = run(path, "-o", tmp_path / "section.svg")
+    assert 'rows = "fit" took corn ' in done.output
 
 
 def test_plants_grow_to_the_day(tmp_path):

@@ -70,6 +70,21 @@ def test_without_a_swap_shares_come_first_then_the_narrowest(plan_with):
     assert rows(plan_with(shares(corn=0.5), FIT + NO_SWAP))[:3] == [(16, 16), (32, 32), (48, 48)]
 
 
+def test_one_wish_said_of_one_crop_or_of_all_ranks_alike(plan_with):
+    found = [
+        [
+            (one.strips, one.off_wish)
+            for one in settle_widths(plan_with(shares(**wish), FIT + NO_SWAP))
+        ]
+        for wish in ({"corn": 0.7}, {"soybean": 0.3}, {"corn": 0.7, "soybean": 0.3})
+    ]
+    for other in found[1:]:
+        assert [strips for strips, _ in other] == [strips for strips, _ in found[0]]
+        assert [off for _, off in other] == pytest.approx([off for _, off in found[0]])
+    # 16 + 16 rows: a fifth of the land is soybean that is wished to be corn
+    assert {round(off, 9) for strips, off in found[0] if {s.rows for s in strips} == {16}} == {0.2}
+
+
 def test_what_does_not_fit_all_machines_is_never_taken(plan_with):
     # a header of 12 rows takes no whole passes of 16 or 32 rows, so equal widths are 48 rows
     shed = SHED.replace("rows = 8", "rows = 12")

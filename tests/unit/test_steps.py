@@ -4,14 +4,27 @@ import dataclasses
 
 import numpy as np
 import pytest
-from fields import AROUND, lay_on, square, write_plan_for
+import shapely
+from fields import (
+    AROUND,
+    FOOT_M,
+    STRIPS,
+    lay_on,
+    square,
+    write_line,
+    write_plan_for,
+    write_shapes,
+)
 
 import striplay
 import striplay.files.shapes
 import striplay.layout.headland
 from striplay import steps
+from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground
+from striplay.search.headings import search
+from striplay.section.systems import sections_of
 
 ENDS = AROUND.replace("around", "ends")
 
@@ -38,6 +51,47 @@ def test_step_by_step_gives_what_lay_gives(tmp_path, headland, heading_deg):
     driven = steps.drive(land, laid)
     assert sum(len(one.line) for one in driven) == sum(len(one.line) for one in whole.driven)
     assert steps.usual(land) == whole.laid.usual
+
+
+@pytest.mark.parametrize("offset", ["0 ft", "20 ft"])
+def test_a_stated_offset_stays(tmp_path, offset):
+    direction = f'heading = 15\noffset = "{offset}"'
+    whole = lay_on(tmp_path, square(1320), direction=direction)
+    choice = steps.choose(steps.land_of(whole.plan, read_ground(whole.plan)), 15)
+    assert choice.offset_m == float(offset.split()[0]) * FOOT_M
+    assert choice == whole.laid.blocks[0].choice
+
+
+@pytest.mark.parametrize(
+    ("direction", "blocks", "said"),
+    [
+        ('along = "key.geojson"', "", "direction: rows along a curve have no heading to choose"),
+        ("pivot = [-93.5, 42.0]", "", "direction: rows along a curve have no heading to choose"),
+        ("heading = 0", '[[blocks]]\nfile = "cut.geojson"\n', "blocks: steps take the field as a"),
+    ],
+)
+def test_curves_and_blocks_are_refused(tmp_path, direction, blocks, said):
+    write_line(tmp_path, shapely.LineString([(0, -400), (0, 400)]))
+    write_shapes(tmp_path, shapely.LineString([(0, -400), (0, 400)]))
+    strips = STRIPS + blocks
+    plan = read_plan(write_plan_for(tmp_path, square(1320), direction=direction, strips=strips))
+    ground = read_ground(plan)
+    with pytest.raises(PlanError, match=said):
+        steps.land_of(plan, ground)
+
+
+def test_where_the_best_is_drawn_bare_the_next_is_chosen_as_lay_does(plan, monkeypatch):
+    land = steps.land_of(plan, read_ground(plan))
+    found = search(plan, sections_of(plan)[0], land)
+    draw = striplay.laid._draw
+
+    def bare_if_best(plan, ground, block, choice):
+        return None if choice == found.best[0] else draw(plan, ground, block, choice)
+
+    monkeypatch.setattr("striplay.laid._draw", bare_if_best)
+    choice = steps.choose(land)
+    assert choice == striplay.lay(plan).laid.blocks[0].choice == found.best[1]
+    assert steps.sweep(land, choice).blocks[0].choice == choice
 
 
 def test_without_a_heading_the_best_is_chosen_as_lay_does(plan):

@@ -8,6 +8,7 @@ import shapely
 from click.testing import CliRunner
 from fields import FOOT_M, SHED, lay_on, square, write_plan_for
 
+from striplay.accounts.words import cost_words
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import weigh
@@ -205,3 +206,19 @@ def test_a_heading_found_holds_no_false_precision(tmp_path, turn_deg):
     searched = layout.laid.blocks[0].searched
     for heading_deg in (*searched.headings_deg, *(one.heading_deg for one in searched.best)):
         assert heading_deg == round(heading_deg, 3)
+
+
+COST = "cost a year 1,000: turns 1,000"
+
+
+@pytest.mark.parametrize(
+    ("heading_deg", "said"),
+    [
+        (111.177, f"{COST}; along the longest edge"),
+        (111.3, f"{COST}; 19 less than along the longest edge (111.18 degrees)"),
+    ],
+)
+def test_a_heading_that_is_the_longest_edge_s_saves_nothing_over_it(heading_deg, said):
+    usual = {"total": 1019.0, "heading_deg": 111.18, "offset_m": 0.0}
+    cost = {"total": 1000.0, "parts": {"turns": 1000.0}, "usual": usual, "tenth_degree_off": None}
+    assert cost_words(cost, heading_deg) == said
