@@ -57,4 +57,9 @@ def _one(overlay: Callable[..., Any], one: shapely.Geometry, other: shapely.Geom
     try:
         return overlay(one, other)
     except GEOSException:
+        pass
+    try:
         return overlay(one, other, grid_size=OVERLAY_M)
+    except GEOSException:  # a ring that crosses itself, as a band beside a jagged line may
+        valid = shapely.make_valid([one, other])
+        return overlay(*valid, grid_size=OVERLAY_M)
