@@ -19,6 +19,7 @@ from striplay.plain import shortened
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.faults import Faults
 from striplay.plan.machines import Harvester, Machine, Planter
+from striplay.units import FOOT_M
 
 _MOST_OF = {"strips": MAX_STRIPS, "blocks": MAX_TABLES, "relay": MAX_TABLES,
             "quick_crop": MAX_TABLES}  # fmt: skip
@@ -80,10 +81,10 @@ def check_set(
         return
     for name, machine in machines.items():
         if machine.width_m > MAX_MACHINE_WIDTH_M:
-            told = (
-                f"is {machine.width_m:,.0f} m wide; machines of at most {MAX_MACHINE_WIDTH_M:g} m"
-            )
-            faults.add(f"machines.{name}", f"{told} (330 ft) are laid out for")
+            feet = machine.width_m / FOOT_M
+            told = f"is {machine.width_m:,.0f} m ({feet:,.0f} ft) wide, and a machine is at most"
+            cure = "see its rows and spacing, or its width"
+            faults.add(f"machines.{name}", f"{told} {MAX_MACHINE_WIDTH_M:g} m (330 ft); {cure}")
     if faults.lines:
         return
     rows = sum(_rows(wish, crops, machines) for wish in strips)

@@ -989,15 +989,25 @@ def test_too_many_points_along_curves_are_refused_before_the_sweep(tmp_path, mon
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ("rows = 16\nspacing", "rows = 1600\nspacing", "machines.planter: is 1,219 m wide"),
-        ('width = "120 ft"', 'width = "340 ft"', "machines.sprayer: is 104 m wide"),
+        (
+            "rows = 16\nspacing",
+            "rows = 1600\nspacing",
+            "machines.planter: is 1,219 m (4,000 ft) wide",
+        ),
+        (
+            'rows = 16\nspacing = "30 in"',
+            'rows = 16\nspacing = "30 ft"',
+            "machines.planter: is 146 m (480 ft) wide",
+        ),
+        ('width = "120 ft"', 'width = "340 ft"', "machines.sprayer: is 104 m (340 ft) wide"),
     ],
 )
 def test_a_machine_wider_than_any_is_refused(tmp_path, old, new, told):
     path = write_plan_for(tmp_path, square(660), shed=SHED.replace(old, new))
     with pytest.raises(PlanError) as caught:
         read_plan(path)
-    assert f"{told}; machines of at most 100 m (330 ft) are laid out for" in str(caught.value)
+    cure = "see its rows and spacing, or its width"
+    assert f"{told}, and a machine is at most 100 m (330 ft); {cure}" in str(caught.value)
 
 
 def test_copies_that_a_run_left_are_cleared_after_a_day(tmp_path, monkeypatch):

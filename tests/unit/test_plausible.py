@@ -52,7 +52,7 @@ CORN_34 = (
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        (PLANTER, PLANTER.replace("30 in", "30 ft"), "machines.planter.spacing: 360 in is unusual"),
+        (PLANTER, PLANTER.replace("30 in", "20 ft"), "machines.planter.spacing: 240 in is unusual"),
         (PLANTER, PLANTER.replace("30 in", "30 mm"), "machines.planter.spacing: 1.2 in is unusual"),
         ("34000 seeds/acre", "34 seeds/acre", CORN_34),
         ("34000 seeds/acre", "340000 seeds/acre", "crops.corn.rate: 340,000 seeds/ac is unusual"),
