@@ -14,6 +14,7 @@ from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
+from striplay.plan.operations import OperationWish
 from striplay.plan.quantities import (
     Day,
     FileName,
@@ -46,6 +47,12 @@ class Farm(Table):
     )
     paper: Literal["letter", "a4"] | None = Field(
         None, description="Paper of the map book; left out: letter with us units, a4 with metric."
+    )
+    gate: Place | None = Field(
+        None,
+        description="Longitude and latitude of the gate that machines come by and leave by; left "
+        "out: the first corner of the first pass.",
+        examples=[[-93.512, 42.034]],
     )
 
 
@@ -217,6 +224,8 @@ class Plan(BaseModel):
     season: NextSeason = NextSeason()
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
+    operations: tuple[OperationWish, ...] = ()
+    gate: tuple[float, float] | None = None
 
     def planter_of(self, machine: str) -> Planter:
         """A machine that plants, by its name."""
@@ -262,6 +271,17 @@ class Plan(BaseModel):
     def sprayers(self) -> dict[str, Sprayer]:
         """The sprayers, by name."""
         return {n: m for n, m in self.machines.items() if isinstance(m, Sprayer)}
+
+    def treating(self, label: str) -> tuple[str, ...]:
+        """The machines that treat a crop between planting and harvest, each once.
+
+        Where no operation sprays, the first sprayer does.
+        """
+        between = [one for one in self.operations if one.does not in {"plant", "harvest"}]
+        named = [one.machine for one in between if one.crops == "all" or label in one.crops]
+        if not any(one.does == "spray" for one in between):
+            named += list(self.sprayers)[:1]
+        return tuple(dict.fromkeys(named))
 
     @property
     def headland_width_m(self) -> float:
