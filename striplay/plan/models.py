@@ -4,6 +4,7 @@ The keys are the TOML file's; the attributes carry the SI unit in their name. Th
 docs/ and the cures in error messages are made from these descriptions and examples.
 """
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Literal
@@ -14,7 +15,7 @@ from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
-from striplay.plan.operations import OperationWish
+from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
     Day,
     FileName,
@@ -272,16 +273,25 @@ class Plan(BaseModel):
         """The sprayers, by name."""
         return {n: m for n, m in self.machines.items() if isinstance(m, Sprayer)}
 
-    def treating(self, label: str) -> tuple[str, ...]:
-        """The machines that treat a crop between planting and harvest, each once.
+    def treatments(self, labels: Sequence[str]) -> tuple[Treatment, ...]:
+        """What is done to crops between planting and harvest, each once.
 
-        Where no operation sprays, the first sprayer does.
+        Where no operation sprays, the first sprayer sprays each crop by itself.
+
+        Args:
+            labels: crops and mixtures that strips, or the headland, grow.
         """
         between = [one for one in self.operations if one.does not in {"plant", "harvest"}]
-        named = [one.machine for one in between if one.crops == "all" or label in one.crops]
-        if not any(one.does == "spray" for one in between):
-            named += list(self.sprayers)[:1]
-        return tuple(dict.fromkeys(named))
+        found = []
+        for one in between:
+            named = one.crops == "all"
+            crops = tuple(label for label in labels if named or label in one.crops)
+            if crops:
+                found.append(Treatment(one.does, one.machine, crops))
+        if self.sprayers and not any(one.does == "spray" for one in between):
+            sprayer = next(iter(self.sprayers))
+            found += [Treatment("spray", sprayer, (label,)) for label in labels]
+        return tuple(dict.fromkeys(found))
 
     @property
     def headland_width_m(self) -> float:

@@ -1,5 +1,7 @@
 """Say what a plan holds of the season's operations."""
 
+from dataclasses import dataclass
+
 from pydantic import Field
 
 from striplay.plan.quantities import CropNames, Day, ProductRate, Words
@@ -39,3 +41,23 @@ class OperationWish(Table):
         description='What sheets call it; left out: what is done and to what, as "spray corn".',
         examples=["first spraying"],
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """What a machine does to some crops between planting and harvest, once or several times.
+
+    Attributes:
+        does: spray, spread, cultivate, mow or till.
+        machine: its name in the plan.
+        crops: crops and mixtures it is done to, in one go.
+    """
+
+    does: str
+    machine: str
+    crops: tuple[str, ...]
+
+    @property
+    def crop(self) -> str:
+        """Its crops in words, joined by +."""
+        return " + ".join(self.crops)
