@@ -11,7 +11,7 @@ turns as in D. D. Bochtis and S. G. Vougioukas, Biosyst. Eng. 101, 1-12, 2008 (f
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,7 @@ from striplay.tolerances import WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Signs = npt.NDArray[np.int8]
+Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
 LEFT, STRAIGHT, RIGHT = 1, 0, -1
@@ -75,15 +76,9 @@ class Turns:
         letters = LETTERS[self.bend]
         return np.asarray(["".join(word) for word in letters], dtype=np.str_)
 
-    def chosen(self, those: npt.NDArray[np.bool_] | npt.NDArray[np.int64]) -> "Turns":
+    def chosen(self, those: npt.NDArray[np.bool_] | Integers) -> "Turns":
         """Give some of them."""
-        return Turns(
-            self.begin[those],
-            self.end[those],
-            self.bend[those],
-            self.piece_m[those],
-            self.radius_m[those],
-        )
+        return Turns(*(getattr(self, one.name)[those] for one in fields(self)))
 
     def reach_m(self, from_: Floats, heading_deg: Floats) -> Floats:
         """Give how far each goes beyond a line square to a heading, never below zero, (k,).
@@ -162,25 +157,26 @@ def shortest_forward(begin: Floats, end: Floats, radius_m: Floats | float) -> Tu
         ValueError: a radius is not above zero.
     """
     radius = _radii(radius_m, len(begin))
-    gap = end[:, :2] - begin[:, :2]
-    begin_rad, end_rad = _from_east_rad(begin[:, 2]), _from_east_rad(end[:, 2])
+    pairs = _Pairs.of(begin, end, radius)
     least_m = np.full(len(begin), np.inf)
     bends = np.zeros((len(begin), 3), dtype=np.int8)
     pieces_m = np.zeros((len(begin), 3))
 
-    def keep(word: tuple[int, int, int], parts: Floats) -> None:
-        length_m = parts.sum(axis=1)
-        better = length_m < least_m
-        least_m[better] = length_m[better]
-        pieces_m[better] = parts[better]
-        bends[better] = word
+    def keep(those: Integers, word: tuple[int, int, int], parts: Floats) -> None:
+        length_m = parts[0] + parts[1] + parts[2]
+        better = length_m < least_m[those]
+        at = those[better]
+        least_m[at] = length_m[better]
+        pieces_m[at] = parts[:, better].T
+        bends[at] = word
 
+    every = np.arange(len(begin))
     for first, last in ACROSS:
-        parts = _with_straight(gap, begin_rad, end_rad, radius, first, last)
-        keep((first, STRAIGHT, last), parts)
+        keep(every, (first, STRAIGHT, last), _with_straight(pairs, first, last))
+    # circles that touch two others of their size lie no farther apart than four radii
+    near = np.flatnonzero(np.hypot(*pairs.gap.T) < 6 * radius + WIDTH_M)
     for first in (RIGHT, LEFT):
-        parts = _with_three_arcs(gap, begin_rad, end_rad, radius, first)
-        keep((first, -first, first), parts)
+        keep(near, (first, -first, first), _with_three_arcs(pairs.chosen(near), first))
     return Turns(begin, end, bends, pieces_m, radius)
 
 
@@ -201,29 +197,28 @@ def fishtail(begin: Floats, end: Floats, radius_m: Floats | float) -> Turns:
         ValueError: a radius is not above zero.
     """
     radius = _radii(radius_m, len(begin))
-    begin_rad, end_rad = _from_east_rad(begin[:, 2]), _from_east_rad(end[:, 2])
-    out, into = _unit(begin_rad), _unit(end_rad)
-    gap = end[:, :2] - begin[:, :2]
+    pairs = _Pairs.of(begin, end, radius)
+    out, into, gap = _unit(pairs.begin_rad), _unit(pairs.end_rad), pairs.gap
     opposite = (out * into).sum(axis=1) < OPPOSITE
     middle = np.where(opposite[:, None], out - into, out)
     middle = middle / np.hypot(*middle.T)[:, None]
     # on along either heading until both are equally far along the middle of them
     farther_m = np.where(opposite, (gap * middle).sum(axis=1) / (out * middle).sum(axis=1), 0.0)
     on_m, before_m = np.maximum(farther_m, 0.0), np.maximum(-farther_m, 0.0)
-    level = gap - on_m[:, None] * out - before_m[:, None] * into
+    pairs = replace(pairs, gap=gap - on_m[:, None] * out - before_m[:, None] * into)
     least_m = np.full(len(begin), np.inf)
     bends = np.zeros((len(begin), 5), dtype=np.int8)
     pieces_m = np.zeros((len(begin), 5))
     for bend in (LEFT, RIGHT):
-        apart = _centers_apart(level, begin_rad, end_rad, radius, bend, bend)
+        apart = pairs.centers_apart(bend, bend)
         back_m = np.hypot(*apart.T)
         level_off = back_m < WIDTH_M
         back_m = np.where(level_off, 0.0, back_m)
         # the machine faces away from where it backs to
-        facing_rad = np.where(level_off, begin_rad, np.arctan2(-apart[:, 1], -apart[:, 0]))
+        facing_rad = np.where(level_off, pairs.begin_rad, np.arctan2(-apart[:, 1], -apart[:, 0]))
         near_rad = WIDTH_M / (back_m + radius)
-        first_m = radius * _turned_rad(bend * (facing_rad - begin_rad), near_rad)
-        last_m = radius * _turned_rad(bend * (end_rad - facing_rad), near_rad)
+        first_m = radius * _turned_rad(bend * (facing_rad - pairs.begin_rad), near_rad)
+        last_m = radius * _turned_rad(bend * (pairs.end_rad - facing_rad), near_rad)
         better = first_m + back_m + last_m < least_m
         parts = np.column_stack([on_m, first_m, -back_m, last_m, before_m])
         least_m = np.where(better, first_m + back_m + last_m, least_m)
@@ -330,50 +325,76 @@ def _turned_rad(angle_rad: Floats, near_rad: Floats) -> Floats:
     return np.where(FULL_RAD - turned < near_rad, 0.0, turned)
 
 
-def _centers_apart(
-    gap: Floats, begin_rad: Floats, end_rad: Floats, radius: Floats, first: int, last: int
-) -> Floats:
-    """Give the vector from the center of the first arc to that of the last, (k, 2)."""
-    to_first = (first * radius)[:, None] * _unit(begin_rad + math.pi / 2)
-    to_last = (last * radius)[:, None] * _unit(end_rad + math.pi / 2)
-    return gap + to_last - to_first
+@dataclass(frozen=True)
+class _Pairs:
+    """Pairs of poses as the words need them.
+
+    Attributes:
+        gap: from the pose left to the one reached, (k, 2).
+        begin_rad: the angle faced at first, from east, (k,).
+        end_rad: at last, (k,).
+        begin_side: to the center of a left arc from the pose left, (k, 2).
+        end_side: likewise from the pose reached, (k, 2).
+        radius_m: (k,).
+    """
+
+    gap: Floats
+    begin_rad: Floats
+    end_rad: Floats
+    begin_side: Floats
+    end_side: Floats
+    radius_m: Floats
+
+    @staticmethod
+    def of(begin: Floats, end: Floats, radius: Floats) -> "_Pairs":
+        """Take poses."""
+        begin_rad, end_rad = _from_east_rad(begin[:, 2]), _from_east_rad(end[:, 2])
+        begin_side, end_side = (
+            radius[:, None] * _unit(at_rad + math.pi / 2) for at_rad in (begin_rad, end_rad)
+        )
+        gap = end[:, :2] - begin[:, :2]
+        return _Pairs(gap, begin_rad, end_rad, begin_side, end_side, radius)
+
+    def chosen(self, those: Integers) -> "_Pairs":
+        """Give some of them."""
+        return _Pairs(*(getattr(self, one.name)[those] for one in fields(self)))
+
+    def centers_apart(self, first: int, last: int) -> Floats:
+        """Give the vector from the center of the first arc to that of the last, (k, 2)."""
+        return self.gap + last * self.end_side - first * self.begin_side
 
 
-def _with_straight(
-    gap: Floats, begin_rad: Floats, end_rad: Floats, radius: Floats, first: int, last: int
-) -> Floats:
-    """Give the pieces of an arc, a straight tangent to both circles, and an arc, (k, 3).
+def _with_straight(pairs: _Pairs, first: int, last: int) -> Floats:
+    """Give the pieces of an arc, a straight tangent to both circles, and an arc, (3, k).
 
     Circles of one sense have the tangent of their centers' line; of two senses the one that crosses
     it, which there is where the centers lie two radii apart or more. Infinite where there is none.
     """
-    apart = _centers_apart(gap, begin_rad, end_rad, radius, first, last)
+    apart, radius = pairs.centers_apart(first, last), pairs.radius_m
     between_m = np.hypot(*apart.T)
     along_rad = np.arctan2(apart[:, 1], apart[:, 0])
     near_rad = WIDTH_M / (between_m + radius)
     if first == last:
         same = between_m < WIDTH_M  # one circle: any tangent does
-        along_rad = np.where(same, begin_rad, along_rad)
+        along_rad = np.where(same, pairs.begin_rad, along_rad)
         straight_m = np.where(same, 0.0, between_m)
     else:
         # as a product, so that circles that touch have no straight between them by rounding
         straight_m = np.sqrt(np.maximum(between_m - 2 * radius, 0.0) * (between_m + 2 * radius))
         along_rad = along_rad + first * np.arctan2(2 * radius, straight_m)
         straight_m = np.where(between_m < 2 * radius - WIDTH_M, np.inf, straight_m)
-    begin_m = radius * _turned_rad(first * (along_rad - begin_rad), near_rad)
-    end_m = radius * _turned_rad(last * (end_rad - along_rad), near_rad)
-    return np.column_stack([begin_m, straight_m, end_m])
+    begin_m = radius * _turned_rad(first * (along_rad - pairs.begin_rad), near_rad)
+    end_m = radius * _turned_rad(last * (pairs.end_rad - along_rad), near_rad)
+    return np.stack([begin_m, straight_m, end_m])
 
 
-def _with_three_arcs(
-    gap: Floats, begin_rad: Floats, end_rad: Floats, radius: Floats, first: int
-) -> Floats:
-    """Give the pieces of three arcs of turning sense, (k, 3); infinite where there is no such way.
+def _with_three_arcs(pairs: _Pairs, first: int) -> Floats:
+    """Give the pieces of three arcs of turning sense, (3, k); infinite where there is no such way.
 
     The middle circle touches both others, so its center stands two radii from theirs, to the side
     on which the middle arc is over half a turn: Dubins shows that the other is never shortest.
     """
-    apart = _centers_apart(gap, begin_rad, end_rad, radius, first, first)
+    apart, radius = pairs.centers_apart(first, first), pairs.radius_m
     between_m = np.hypot(*apart.T)
     aside_rad = np.arccos(np.minimum(between_m / (4 * radius), 1.0))
     along_rad = np.arctan2(apart[:, 1], apart[:, 0])
@@ -381,8 +402,8 @@ def _with_three_arcs(
     half_rad = math.pi / 2
     leaves_rad = along_rad + first * (aside_rad + half_rad)  # facing, where the first arc ends
     joins_rad = along_rad - first * (aside_rad + half_rad)  # and where the last one begins
-    begin_m = radius * _turned_rad(first * (leaves_rad - begin_rad), near_rad)
+    begin_m = radius * _turned_rad(first * (leaves_rad - pairs.begin_rad), near_rad)
     middle_m = radius * (math.pi + 2 * aside_rad)
-    end_m = radius * _turned_rad(first * (end_rad - joins_rad), near_rad)
+    end_m = radius * _turned_rad(first * (pairs.end_rad - joins_rad), near_rad)
     none = between_m > 4 * radius + WIDTH_M
-    return np.column_stack([begin_m, np.where(none, np.inf, middle_m), end_m])
+    return np.stack([begin_m, np.where(none, np.inf, middle_m), end_m])
