@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "season", "weather", "crop", "sheets",
+    "season", "weather", "crop", "sheets", "operations",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -27,6 +27,7 @@ KINDS: Mapping[Kind, str] = {
     "wheels": "wheels and openers on rows",
     "passes": "the passes that machines drive",
     "seed": "seed and blends",
+    "operations": "whether each operation can be done, and what it costs",
     "slope": "slope and soil",
     "season": "when crops stand, and what is in the way of an operation",
     "weather": "the weather file",
@@ -45,6 +46,7 @@ class Notice:
         severity: how grave it is, one of `SEVERITIES`.
         place: where on the ground; None where it is of no one place.
         text: one clear message.
+        job: name of the operation of the season that it judges; empty where none.
 
     >>> str(Notice("slope", "mind", None, "rows fall by 3 %"))
     'rows fall by 3 %'
@@ -54,6 +56,7 @@ class Notice:
     severity: Severity
     place: Place
     text: str
+    job: str = ""
 
     def __str__(self) -> str:
         return self.text
@@ -62,9 +65,10 @@ class Notice:
     def data(self) -> dict[str, Any]:
         """The notice as accounts.json holds it."""
         place = list(self.place) if isinstance(self.place, tuple) else self.place
-        return {
+        found = {
             "kind": self.kind, "severity": self.severity, "place": place, "text": self.text,
         }  # fmt: skip
+        return {**found, "job": self.job} if self.job else found
 
 
 def gravest_first(notices: Iterable[Notice]) -> list[Notice]:
