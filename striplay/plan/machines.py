@@ -1,7 +1,7 @@
 """Say what a plan holds of machines."""
 
 import math
-from typing import Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
 from pydantic import Field
 
@@ -13,6 +13,9 @@ from striplay.tolerances import WHOLE_NUMBER
 
 class Worked(Table):
     """What every machine has: its cost, speed and turn."""
+
+    boom: ClassVar[bool] = False
+    """Whether it works what lies under it in parts that shut off, over several strips at once."""
 
     does: Literal["plant", "harvest", "spray"]
     cost_per_s: MoneyPerTime = Field(
@@ -141,6 +144,7 @@ class Harvester(Worked):
 class Sprayer(Worked):
     """A boom, in sections that shut off one by one."""
 
+    boom: ClassVar[bool] = True
     does: Literal["spray"] = Field(description="spray", examples=["spray"])
     width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
     sections: RowCount = Field(
