@@ -219,7 +219,10 @@ def _settled(travel: Travel, field: Field, middle_m: float, depth: int) -> Itera
     if not spans and not travel.is_alone:
         yield from _settled(travel.alone(), field, middle_m, depth)
         return
-    if spans in ([], [(begin, end)]) or depth == DEEPEST or travel.like.fixed:
+    lower = travel.rows.across_m < shifted_m
+    # over several strips rows may stand on both sides of ground where no machine drives
+    whole = not spans and not (travel.like.strip is None and lower.any() and not lower.all())
+    if whole or spans == [(begin, end)] or depth == DEEPEST or travel.like.fixed:
         yield _one(travel, path, shifted_m, depth, middle_m)
         return
     for low, high in spans:

@@ -151,6 +151,9 @@ def _on_tramlines(
     rows = pieces.rows.chosen(crop[pieces.rows.kind] >= 0)
     sets = across.set_number[pieces.strips.strip[rows.owner]]
     at_m, of_crop = sets * section.width_m + offset_m[rows.kind], crop[rows.kind]
+    if not len(at_m):
+        return
+    at_m -= np.floor(at_m.min() / section.width_m) * section.width_m
     at_m -= _begins_m(tramlines, at_m, of_crop)
     line = line_under(tramlines, at_m)
     half_m = np.array([row.spacing_m for row in section.rows])[rows.kind] / 2
@@ -181,7 +184,7 @@ def _begins_m(tramlines: Tramlines, at_m: Floats, crop: Integers) -> float:
 
     Args:
         tramlines: the pattern.
-        at_m: of each row, from the first edge of set 0, (k,).
+        at_m: of each row, from the first edge of the first set with rows, (k,).
         crop: of each, (k,).
     """
     place = np.unique(np.round(np.stack([crop, at_m], axis=1), 6), axis=0)
