@@ -17,7 +17,7 @@ from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
-from striplay.plan import cost, crops, machines, models, season, systems
+from striplay.plan import cost, crops, machines, models, operations, season, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -28,6 +28,12 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ('[machines.NAME], does = "plant"', machines.Planter),
     ('[machines.NAME], does = "harvest"', machines.Harvester),
     ('[machines.NAME], does = "spray"', machines.Sprayer),
+    ('[machines.NAME], does = "spread"', machines.Spreader),
+    ('[machines.NAME], does = "cultivate"', machines.Cultivator),
+    ('[machines.NAME], does = "mow"', machines.Mower),
+    ('[machines.NAME], does = "till"', machines.Tiller),
+    ('[machines.NAME], does = "haul"', machines.Cart),
+    ("[[operations]]", operations.OperationWish),
     ("[crops.NAME]", crops.Crop),
     ("[[strips]]", crops.StripWish),
     ("[[row_set]]", systems.RowSet),

@@ -48,6 +48,17 @@ _MASSES = {
     "lbs": POUND_KG, "pound": POUND_KG, "pounds": POUND_KG,
     "gram": 0.001, "grams": 0.001, "kilogram": 1.0, "kilograms": 1.0,
 }  # fmt: skip
+GALLON_M3 = 231 * INCH_M**3
+"""The U.S. gallon: 231 cubic inches, exact (NIST Handbook 44, appendix C)."""
+BUSHEL_M3 = 2150.42 * INCH_M**3
+"""The U.S. bushel: 2,150.42 cubic inches, exact (NIST Handbook 44, appendix C)."""
+_LOADS = {**_MASSES, "t": 1000.0, "ton": 2000 * POUND_KG, "tons": 2000 * POUND_KG}
+"""Weights of what is spread and harvested: a ton is 2,000 lb, a t 1,000 kg."""
+_FLUIDS = {
+    "gal": GALLON_M3, "l": 0.001, "L": 0.001, "m3": 1.0, "gallon": GALLON_M3,
+    "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
+}  # fmt: skip
+_BUSHELS = {"bu": 1.0, "bushel": 1.0, "bushels": 1.0}
 
 _QUANTITY = re.compile(
     r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
@@ -112,6 +123,31 @@ SEED_MASS = _kind("a weight of seed", "1000 lb", kg=_MASSES)
 SEED_SIZE = _kind(
     "a number of seeds by weight", "14000 seeds/lb", seeds_per_kg=_per(_COUNTS, _MASSES)
 )
+PRODUCT_RATE = replace(
+    _kind(
+        "a rate of product", "15 gal/acre",
+        m3_per_m2=_per(_FLUIDS, _AREAS), kg_per_m2=_per(_LOADS, _AREAS),
+    ),
+    shown=("gal/acre", "L/ha", "lb/acre", "kg/ha", "t/ha"),
+)  # fmt: skip
+TANK_LOAD = replace(
+    _kind(
+        "a load", "1000 gal",
+        m3=_FLUIDS, kg=_LOADS, bu=_BUSHELS, seeds=_COUNTS,
+    ),
+    shown=("gal", "L", "lb", "kg", "bu"),
+)  # fmt: skip
+CROP_YIELD = replace(
+    _kind(
+        "a yield", "180 bu/acre",
+        bu_per_m2=_per(_BUSHELS, _AREAS), kg_per_m2=_per(_LOADS, _AREAS),
+    ),
+    shown=("bu/acre", "lb/acre", "kg/ha", "t/ha"),
+)  # fmt: skip
+FUEL_BY_AREA = replace(
+    _kind("fuel by area", "0.5 gal/acre", m3_per_m2=_per(_FLUIDS, _AREAS)),
+    shown=("gal/acre", "L/ha"),
+)
 
 MONEY_PER_AREA = replace(
     _kind("money by area", "300 per acre", per_m2={f"per {a}": 1 / m for a, m in _AREAS.items()}),
@@ -124,7 +160,7 @@ MONEY_PER_TIME = replace(
 SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
-DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0})
+DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0, "h": 3600.0})
 
 
 def parse(text: object, kind: Kind) -> Quantity:

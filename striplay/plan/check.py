@@ -7,6 +7,7 @@ from typing import Any
 from striplay.errors import PlanError
 from striplay.plain import plain, shortened
 from striplay.plan.check_ground import read_blocks, read_ground_tables
+from striplay.plan.check_operations import check_carts, read_operations
 from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
     as_crops,
@@ -34,7 +35,7 @@ from striplay.units import UnitSystem
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season",
+    "weather", "season", "operations",
 )  # fmt: skip
 
 
@@ -74,6 +75,9 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     )
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
+    operations = read_operations(faults, raw.get("operations", []), crops, machines, raw)
+    check_carts(faults, machines, raw)
+
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
     check_days(faults, crops, named)
     crops |= as_crops(mixtures)
@@ -105,6 +109,8 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         weather=weather,
         season=season,
         quick_crops=quick_crops,
+        operations=operations,
+        gate=farm.gate,
     )
 
 

@@ -11,9 +11,11 @@ from striplay.plan.quantities import (
     RowCount,
     RowWish,
     SeedAmount,
+    SeedMass,
     SeedRate,
     SeedSize,
     Words,
+    YieldRate,
 )
 from striplay.plan.table import Table
 from striplay.plan.when import Stage, When
@@ -86,6 +88,20 @@ class Crop(Table):
         None,
         description="Day its canopy closes over a crop between its rows; or degree days.",
         examples=["2026-06-20"],
+    )
+
+    yield_rate: YieldRate | None = Field(
+        None,
+        alias="yield",
+        description="What is harvested by area; left out: loads of grain are not counted.",
+        examples=["180 bu/acre"],
+    )
+    bushel_kg: SeedMass | None = Field(
+        None,
+        alias="bushel",
+        description="Weight of a bushel; left out: 56 lb of corn, sorghum and rye, 60 lb of "
+        "soybean and wheat, 48 lb of barley, 32 lb of oats.",
+        examples=["56 lb"],
     )
 
     like: str | None = Field(

@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from striplay.plan.table import Table
-from striplay.units import ACRE_M2, FOOT_M, INCH_M, MPH_MPS, UnitSystem
+from striplay.units import ACRE_M2, FOOT_M, INCH_M, MPH_MPS, POUND_KG, UnitSystem
 
 ByUnits = Mapping[UnitSystem, float]
 """A round number in either system of units; they are near each other, not the same."""
 ByWork = Mapping[str, float]
-"""A number for machines that plant, spray and harvest."""
+"""A number for machines of each kind, by what they do."""
 
 SHORTEST_M: ByUnits = {"us": 66 * FOOT_M, "metric": 20.0}
 """Shortest piece of row that is planted; our choice."""
@@ -29,12 +29,37 @@ WHEEL_CLEARANCE_M = INCH_M
 NOMINAL_OPENER_M = 0.25
 """Widest spacing of the lines that stand for a drill's openers not given; our choice."""
 
-COST_PER_S: ByWork = {"plant": 300 / 3600, "spray": 300 / 3600, "harvest": 400 / 3600}
+COST_PER_S: ByWork = {
+    "plant": 300 / 3600, "spray": 300 / 3600, "harvest": 400 / 3600, "others": 200 / 3600,
+}  # fmt: skip
 """Machine and operator; from memory, by custom rates to the acre times acres an hour (methods)."""
-SPEED_MPS: ByWork = {"plant": 5 * MPH_MPS, "spray": 10 * MPH_MPS, "harvest": 4 * MPH_MPS}
+SPEED_MPS: ByWork = {
+    "spray": 10 * MPH_MPS, "spread": 10 * MPH_MPS, "harvest": 4 * MPH_MPS, "mow": 7 * MPH_MPS,
+    "haul": 10 * MPH_MPS, "others": 5 * MPH_MPS,
+}  # fmt: skip
 """Speed at work; from memory."""
-TURN_S: ByWork = {"plant": 40.0, "spray": 30.0, "harvest": 35.0}
-"""Time of a turn; from memory."""
+TURNING_SPEED_MPS: ByWork = {"spray": 6 * MPH_MPS, "spread": 6 * MPH_MPS, "others": 4 * MPH_MPS}
+"""Speed in a turn; from memory."""
+TURNING_RADIUS_M: ByWork = {"plant": 30 * FOOT_M, "others": 26 * FOOT_M}
+"""Least radius of a turn where it is not stated; from memory."""
+REVERSING = ("harvest", "spray")
+"""Machines taken to back up at a turn where it is not said: what is not towed."""
+REFILL_S: ByWork = {
+    "plant": 600.0, "spray": 480.0, "spread": 480.0, "harvest": 180.0, "others": 300.0,
+}  # fmt: skip
+"""Time to fill or unload; from memory."""
+HOURS_A_DAY = 10.0
+"""Hours of work on a day; our choice."""
+CART_WIDTH_M = 12 * FOOT_M
+"""Width of a grain cart; from memory."""
+BUSHEL_KG: Mapping[str, float] = {
+    crop: pounds * POUND_KG
+    for crop, pounds in {
+        "corn": 56, "sorghum": 56, "rye": 56, "soybean": 60, "wheat": 60, "barley": 48, "oats": 32,
+    }.items()
+}  # fmt: skip
+"""Weight of a bushel by crop (Ohio State University Extension AGF-503; U.S. Department of
+Agriculture)."""
 
 LAND_PER_M2 = 300 / ACRE_M2
 """What cropped land leaves a year; from memory."""
@@ -52,6 +77,12 @@ GAIN = 0.05
 """Share of the cost that blocks must save; our choice."""
 EXCESS_PER_M2 = 50 / ACRE_M2
 """Cost of each per cent of grade above the wish; our choice."""
+
+
+def by_work(numbers: ByWork, does: str) -> float:
+    """Give the number of a kind of machine by what it does, or that of the others."""
+    return numbers.get(does, numbers["others"])
+
 
 Some = TypeVar("Some", bound=Table)
 

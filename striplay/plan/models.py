@@ -4,6 +4,7 @@ The keys are the TOML file's; the attributes carry the SI unit in their name. Th
 docs/ and the cures in error messages are made from these descriptions and examples.
 """
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Literal
@@ -14,6 +15,7 @@ from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
+from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
     Day,
     FileName,
@@ -46,6 +48,12 @@ class Farm(Table):
     )
     paper: Literal["letter", "a4"] | None = Field(
         None, description="Paper of the map book; left out: letter with us units, a4 with metric."
+    )
+    gate: Place | None = Field(
+        None,
+        description="Longitude and latitude of the gate that machines come by and leave by; left "
+        "out: the first corner of the first pass.",
+        examples=[[-93.512, 42.034]],
     )
 
 
@@ -217,6 +225,8 @@ class Plan(BaseModel):
     season: NextSeason = NextSeason()
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
+    operations: tuple[OperationWish, ...] = ()
+    gate: tuple[float, float] | None = None
 
     def planter_of(self, machine: str) -> Planter:
         """A machine that plants, by its name."""
@@ -262,6 +272,26 @@ class Plan(BaseModel):
     def sprayers(self) -> dict[str, Sprayer]:
         """The sprayers, by name."""
         return {n: m for n, m in self.machines.items() if isinstance(m, Sprayer)}
+
+    def treatments(self, labels: Sequence[str]) -> tuple[Treatment, ...]:
+        """What is done to crops between planting and harvest, each once.
+
+        Where no operation sprays, the first sprayer sprays each crop by itself.
+
+        Args:
+            labels: crops and mixtures that strips, or the headland, grow.
+        """
+        between = [one for one in self.operations if one.does not in {"plant", "harvest"}]
+        found = []
+        for one in between:
+            named = one.crops == "all"
+            crops = tuple(label for label in labels if named or label in one.crops)
+            if crops:
+                found.append(Treatment(one.does, one.machine, crops))
+        if self.sprayers and not any(one.does == "spray" for one in between):
+            sprayer = next(iter(self.sprayers))
+            found += [Treatment("spray", sprayer, (label,)) for label in labels]
+        return tuple(dict.fromkeys(found))
 
     @property
     def headland_width_m(self) -> float:

@@ -10,15 +10,19 @@ from striplay.limits import MAX_LISTED, MAX_ROWS
 from striplay.plain import plain
 from striplay.plan.when import check_year
 from striplay.units import (
+    CROP_YIELD,
     DURATION,
+    FUEL_BY_AREA,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
     OFFSET,
+    PRODUCT_RATE,
     SEED_AMOUNT,
     SEED_MASS,
     SEED_RATE,
     SEED_SIZE,
     SPEED,
+    TANK_LOAD,
     Kind,
     Quantity,
     parse,
@@ -32,6 +36,18 @@ def _rate(text: object) -> Quantity:
 
 def _amount(text: object) -> Quantity:
     return parse(text, SEED_AMOUNT)
+
+
+def _product(text: object) -> Quantity:
+    return parse(text, PRODUCT_RATE)
+
+
+def _load(text: object) -> Quantity:
+    return parse(text, TANK_LOAD)
+
+
+def _yield(text: object) -> Quantity:
+    return parse(text, CROP_YIELD)
 
 
 def _size(text: object) -> float:
@@ -86,6 +102,14 @@ def _listed(value: object) -> object:
     if isinstance(value, list) and value:
         return tuple(value)
     raise ValueError('must be a list of lengths, such as ["11 in", "19 in"]')
+
+
+def _crop_names(value: object) -> object:
+    if value == "all":
+        return value
+    if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
+        return tuple(value)
+    raise ValueError('must be "all", or a list of names, such as ["corn", "soybean"]')
 
 
 def _file_name(name: str) -> str:
@@ -167,3 +191,21 @@ Speed = Annotated[float, _reader(SPEED)]
 
 Duration = Annotated[float, _reader(DURATION)]
 """Seconds, from text such as "40 s"."""
+
+ProductRate = Annotated[Quantity, BeforeValidator(_product, json_schema_input_type=str)]
+"""Cubic meters or kilograms to the square meter, from text such as "15 gal/acre"."""
+
+TankLoad = Annotated[Quantity, BeforeValidator(_load, json_schema_input_type=str)]
+"""Cubic meters, kilograms, bushels or seeds, from text such as "1000 gal"."""
+
+YieldRate = Annotated[Quantity, BeforeValidator(_yield, json_schema_input_type=str)]
+"""Bushels or kilograms to the square meter, from text such as "180 bu/acre"."""
+
+FuelByArea = Annotated[float, _reader(FUEL_BY_AREA)]
+"""Cubic meters to the square meter, from text such as "0.5 gal/acre"."""
+
+HoursADay = Annotated[float, Field(gt=0, le=24)]
+"""Hours on a day."""
+
+CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_names)]
+"""Names of crops and mixtures, or "all"."""

@@ -104,13 +104,18 @@ def _machine(plan: Plan, name: str, machine: Machine) -> Iterator[Notice]:
         yield from _outside("fit", f"{key}.spacing", spacing_m, values.SPACING_M, small)
     counted = isinstance(machine, Planter | Harvester) and machine.rows is not None
     ask = "are its rows and their spacing right?" if counted else UNIT
-    yield from _outside("fit", f"{key}: width", machine.width_m, values.WIDTH_M[does], length, ask)
-    speeds = values.SPEED_MPS[does]
+    yield from _outside(
+        "fit", f"{key}: width", machine.width_m, _by(values.WIDTH_M, does), length, ask
+    )
+    speeds = _by(values.SPEED_MPS, does)
     yield from _outside("passes", f"{key}.speed", machine.speed_mps, speeds, _speed(units))
     seconds = lambda turn_s: f"{trim(turn_s, 1)} s"  # noqa: E731 - as the others
-    yield from _outside("passes", f"{key}.turn", machine.turn_s, values.TURN_S, seconds)
+    if machine.turn_s is not None:
+        yield from _outside("passes", f"{key}.turn", machine.turn_s, values.TURN_S, seconds)
     for what, value_m, usual, write in (
         ("turning_radius", machine.turning_radius_m, values.RADIUS_M, length),
+        ("length", machine.length_m, values.MACHINE_LENGTH_M, length),
+        ("auger_reach", _auger_m(machine), values.AUGER_M, length),
         ("tread", machine.tread_m, values.TREAD_M, length),
         ("tire", machine.tire_m, values.TIRE_M, small),
     ):
@@ -119,6 +124,15 @@ def _machine(plan: Plan, name: str, machine: Machine) -> Iterator[Notice]:
     if isinstance(machine, Harvester) and machine.cutting_height_m is not None:
         cut = machine.cutting_height_m
         yield from _outside("fit", f"{key}.cutting_height", cut, values.CUTTING_M, small)
+
+
+def _auger_m(machine: Machine) -> float | None:
+    return machine.auger_reach_m if isinstance(machine, Harvester) else None
+
+
+def _by(usual: Mapping[str, Range], does: str) -> Range:
+    """Give what is usual of a kind of machine, or of the others."""
+    return usual.get(does, usual["others"])
 
 
 def _strips(plan: Plan, section: Section) -> Iterator[Notice]:

@@ -132,16 +132,21 @@ WIDTH_M = {
     "plant": Range(2 * FOOT_M, 120 * FOOT_M),
     "harvest": Range(2 * FOOT_M, 62 * FOOT_M),
     "spray": Range(5 * FOOT_M, 180 * FOOT_M),
+    "others": Range(3 * FOOT_M, 180 * FOOT_M),
 }
 """Machines on the market, the widest included."""
 SPEED_MPS = {
     "plant": Range(1 * MPH_MPS, 12 * MPH_MPS),
     "harvest": Range(0.5 * MPH_MPS, 9 * MPH_MPS),
     "spray": Range(2 * MPH_MPS, 25 * MPH_MPS),
+    "others": Range(1 * MPH_MPS, 25 * MPH_MPS),
 }
 TURN_S = Range(5.0, 180.0)
 RADIUS_M = Range(5 * FOOT_M, 120 * FOOT_M)
 """From a garden tractor to the longest towed rig."""
+MACHINE_LENGTH_M = Range(2 * FOOT_M, 80 * FOOT_M)
+"""From the axle turned about to the last tool: a mounted planter, an air cart towed behind."""
+AUGER_M = Range(6 * FOOT_M, 60 * FOOT_M)
 TREAD_M = Range(2 * FOOT_M, 14 * FOOT_M)
 TIRE_M = Range(4 * INCH_M, 60 * INCH_M)
 CUTTING_M = Range(1 * INCH_M, 4 * FOOT_M)

@@ -175,7 +175,10 @@ def _step(section: Section) -> tuple[float, int]:
 
 def _work_prices(machine: Machine) -> tuple[float, float]:
     """Price a turn, and a meter of run."""
-    return machine.cost_per_s * machine.turn_s, machine.cost_per_s / machine.speed_mps
+    turn_s = machine.turn_s
+    if turn_s is None:
+        turn_s = math.pi * machine.turn_radius_m / machine.turning_speed_mps
+    return machine.cost_per_s * turn_s, machine.cost_per_s / machine.speed_mps
 
 
 def covered_per_m2(plan: Plan, machine: str) -> float:

@@ -35,8 +35,7 @@ def works_on(plan: Plan, label: str) -> tuple[Work, ...]:
     asked, planter, harvester = plan.crops[label], plan.planter(label), plan.harvester(label)
     units = round(planter.width_m / planter.row_m)
     works = [Work("plant", asked.planter, planter.width_m, units, planter.row_m)]
-    booms = ((name, one) for name, one in plan.machines.items() if one.boom)
-    works += [Work(boom.does, name, boom.width_m, None) for name, boom in booms]
+    works += [Work("spray", name, sprayer.width_m, None) for name, sprayer in plan.sprayers.items()]
     if harvester is not None and asked.harvester is not None:
         step_m = harvester.spacing_m or 0.0
         works.append(Work("harvest", asked.harvester, harvester.width_m, harvester.rows, step_m))
@@ -154,7 +153,7 @@ def passes_over(
         work = replace(work, machine=name)
         found += divided(work, crop, strip, index, run, (low_m, high_m))
     for work in works_on(plan, strip.crop):
-        if plan.machines[work.machine].boom and work.machine not in elsewhere:
+        if plan.machines[work.machine].covers == "boom" and work.machine not in elsewhere:
             found += divided(work, strip.crop, strip, index, rows)
     for label, run in _runs(rows, [row.label for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]

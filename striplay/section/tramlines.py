@@ -11,7 +11,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from striplay.plan.machines import Machine
+from striplay.plan.machines import Machine, Sprayer
 from striplay.plan.models import Plan
 from striplay.section.cover import passes_to_cover
 from striplay.section.section import Pass, Section, Strip, Tramlines
@@ -33,12 +33,12 @@ def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
         plan: the machines.
         section: the set, with its strips' own rows.
     """
-    booms = [(name, machine) for name, machine in plan.machines.items() if machine.boom]
+    booms = [each for each in plan.sprayers.items() if each[1].covers == "boom"]
     found = [_of_boom(section, name, machine) for name, machine in booms]
     return tuple(one for one in found if one is not None)
 
 
-def _of_boom(section: Section, name: str, machine: Machine) -> Tramlines | None:
+def _of_boom(section: Section, name: str, machine: Sprayer) -> Tramlines | None:
     """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
     width_m = machine.width_m
     by_strip = sum(passes_to_cover(strip.rows_span_m[1], width_m) for strip in section.strips)

@@ -6,13 +6,14 @@ import pytest
 
 from striplay.files.plan import read_plan
 from striplay.plan import defaults
-from striplay.plan.machines import Harvester, Worked
+from striplay.plan.defaults import TURNING_RADIUS_M
+from striplay.plan.machines import MACHINES, Harvester, Worked
 from striplay.plan.models import Direction, Obstacles
 from striplay.plan.table import Table
-from striplay.units import LENGTH, MONEY_PER_AREA, MONEY_PER_TIME, SPEED, parse
+from striplay.units import DURATION, LENGTH, MONEY_PER_AREA, MONEY_PER_TIME, SPEED, parse
 
 FOOT_M, INCH_M, ACRE_M2, MPH_MPS = 0.3048, 0.0254, 4046.8564224, 0.44704
-WORKS = ("plant", "spray", "harvest")
+WORKS = tuple(MACHINES)
 NUMBER = r"(\d[\d.]*)"
 
 
@@ -61,17 +62,31 @@ def test_descriptions_say_both_systems_of_units(table, attribute, by_units):
 
 
 @pytest.mark.parametrize(
-    ("attribute", "kind"), [("cost_per_s", MONEY_PER_TIME), ("speed_mps", SPEED), ("turn_s", None)]
+    ("attribute", "kind"),
+    [
+        ("cost_per_s", MONEY_PER_TIME),
+        ("speed_mps", SPEED),
+        ("turning_speed_mps", SPEED),
+        ("refill_s", DURATION),
+    ],
 )
 def test_descriptions_say_what_each_machine_takes(attribute, kind):
     field = Worked.model_fields[attribute]
-    said = re.search(r"left out: (.*) \(from", field.description)[1].split(", ")
-    assert [one.split()[-1] for one in said] == list(WORKS)
-    for one in said:
-        told, does = one.split(" to ")
-        value = float(told.removesuffix(" s")) if kind is None else parse(told, kind).value
+    said = re.search(r"left out: (.*) \(from", field.description)[1]
+    told = {}
+    for one in re.split(r", (?=\d)", said):
+        value, kinds = re.split(r" to | for ", one)
+        told |= dict.fromkeys(re.split(r", | or ", kinds), parse(value, kind).value)
+    for does in WORKS:
         filled = field.get_default(call_default_factory=True, validated_data={"does": does})
-        assert value == pytest.approx(filled, rel=1e-12)
+        assert told.get(does, told["others"]) == pytest.approx(filled, rel=1e-12)
+
+
+def test_the_radius_taken_for_turns_is_the_one_described():
+    said = Worked.model_fields["turning_radius_m"].description
+    told = re.search(r"left out: (.*) to plant, (.*) for others", said).groups()
+    taken = [TURNING_RADIUS_M["plant"], TURNING_RADIUS_M["others"]]
+    assert [parse(text, LENGTH).value for text in told] == pytest.approx(taken, rel=1e-12)
 
 
 BARE = """
@@ -115,7 +130,9 @@ def test_a_plan_is_filled_in_by_what_a_machine_does(write_plan):
     machines = read_plan(write_plan(BARE)).machines.values()
     assert [m.cost_per_s * 3600 for m in machines] == pytest.approx([300, 300, 400])
     assert [m.speed_mps / MPH_MPS for m in machines] == pytest.approx([5, 10, 4])
-    assert [m.turn_s for m in machines] == [40, 30, 35]
+    assert [m.turn_s for m in machines] == [None] * 3
+    assert [m.refill_s for m in machines] == [600, 480, 180]
+    assert [m.reversing for m in machines] == [False, True, True]
     assert [m.wheel_clearance_m for m in machines] == [INCH_M] * 3
 
 

@@ -22,7 +22,7 @@ DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[mac
 LENGTHS = "in, ft, m, cm, mm"
 TOP = (
     "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
-    "mixtures and 8 more"
+    "mixtures and 10 more"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '
@@ -113,9 +113,11 @@ REFUSALS = [
      '  machines.sprayer.tyre: is now called "tire"; rename it\n'
      '  crops.corn.closes: is now called "canopy_closure"; rename it')),
     ([('does = "plant"', 'does = "plow"')],
-     'machines.planter.does: "plow" is not one of plant, harvest, spray'),
+     ('machines.planter.does: "plow" is not one of plant, harvest, spray, '
+     "spread, cultivate, mow, till, haul")),
     ([('does = "plant"\n', "")],
-     "machines.planter.does: is missing; it must be one of plant, harvest, spray"),
+     ("machines.planter.does: is missing; it must be one of plant, harvest, spray, "
+     "spread, cultivate, mow, till, haul")),
     ([(PLANTER, "rows = 16")],
      'machines.planter.spacing: is missing; for example spacing = "30 in"'),
     ([(PLANTER, 'spacing = "30 in"')], "machines.planter: needs rows and spacing, or width"),
@@ -126,8 +128,8 @@ REFUSALS = [
     ([(PLANTER, 'width = "1 ft"\nspacing = "36 in"')], ("machines.planter.width: is 0.33 openers "
      "at the spacing given; a whole number is needed, such as 1")),
     ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
-     "does, cost, speed, turn, tread, tire, wheel_clearance, turning_radius, rows, spacing, width, "
-     "shut_off")),
+     "does, cost, speed, turn, turning_speed, reversing, length, holds, refill, hours_a_day, fuel, "
+     "tread and 7 more")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
     ([('width = "30 ft"\n', "")], "machines.platform: needs rows and spacing, or width"),
@@ -137,6 +139,24 @@ REFUSALS = [
      "machines.sprayer.sections: 0 must be 1 or more; for example sections = 12"),
     ([('width = "120 ft"\n', "")],
      'machines.sprayer.width: is missing; for example width = "120 ft"'),
+    # operations
+    ([("[[strips]]", '[[operations]]\ndoes = "plow"\nmachine = "planter"\n[[strips]]')],
+     ('operations[1].does: "plow" is not one of plant, harvest, spray, spread, cultivate, mow, '
+      "till")),
+    ([("[[strips]]", '[[operations]]\ndoes = "spray"\nmachine = "planter"\n[[strips]]')],
+     ('operations[1].machine: "planter" does not spray; a machine with does = "spray" is needed')),
+    ([("[[strips]]", ('[[operations]]\ndoes = "spray"\nmachine = "sprayer"\ncrops = ["corm"]\n'
+      "[[strips]]"))],
+     'operations[1].crops: no crop "corm", did you mean "corn"?; known are corn, soybean'),
+    ([("[[strips]]", ('[[operations]]\ndoes = "harvest"\nmachine = "platform"\ncrops = ["corn"]\n'
+      "[[strips]]"))],
+     ('operations[1].machine: is "platform", and crops.corn.harvester is "corn_head"; name one '
+      "and the same")),
+    ([("[[strips]]", ('[[operations]]\ndoes = "spray"\nmachine = "sprayer"\nproduct = "x"\n'
+      "[[strips]]"))],
+     "operations[1].rate: is missing: product and rate stand together"),
+    ([("[machines.corn_head]\n", '[machines.corn_head]\ncart = "sprayer"\n')],
+     'machines.corn_head.cart: "sprayer" does not haul; one with does = "haul" is needed'),
     # crops
     ([('planter = "planter"\n', "")],
      'crops.corn.planter: is missing; for example planter = "planter"'),

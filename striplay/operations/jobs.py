@@ -1,0 +1,133 @@
+"""List the season's jobs: which machine does what to which crops, by day."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from striplay.plan.models import Plan
+from striplay.plan.operations import OperationWish
+from striplay.section.passes import works_on
+from striplay.section.section import Section
+from striplay.units import Quantity
+
+ORDER = ("till", "plant", "spread", "cultivate", "spray", "mow", "harvest")
+"""Kinds of work in the order of the season, where days do not tell."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One operation of the season, on one crop or on several in one go.
+
+    Attributes:
+        name: what sheets call it, each job by another name.
+        does: plant, spray, spread, cultivate, harvest, mow or till.
+        machine: its name in the plan.
+        crops: what its passes are called in `Passes.crop`, in the order done.
+        day: when it is done; None where not known.
+        stage: stage of the crop it is done at, in words; mostly empty.
+        product: what is applied; mostly empty.
+        rate: how much of it by area; None where nothing is.
+    """
+
+    name: str
+    does: str
+    machine: str
+    crops: tuple[str, ...]
+    day: date | None = None
+    stage: str = ""
+    product: str = ""
+    rate: Quantity | None = None
+
+
+def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) -> tuple[Job, ...]:
+    """List the season's jobs by day; those without one where their kind of work has its place.
+
+    Args:
+        plan: its operations, machines and headland.
+        section: the set, whose passes say what is planted and harvested.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
+    """
+    done = _planted_and_harvested(plan, section)
+    labels = _labels(plan, section)
+    treated = plan.treatments(labels)
+    jobs: list[Job] = []
+    for wish in plan.operations:
+        if wish.does in {"plant", "harvest"}:
+            asked = [one for one in done if one[:2] == (wish.does, wish.machine)]
+            crops = tuple(crop for _, _, crop in asked if _named(wish, crop.split(" + ")))
+            done = [one for one in done if one not in asked or one[2] not in crops]
+        else:
+            own = tuple(label for label in labels if _named(wish, [label]))
+            mine = [one for one in treated if one.machine == wish.machine and one.crops == own]
+            crops = tuple(one.crop for one in mine)
+        if crops:
+            day = wish.day or _first_day(days, wish.does, crops)
+            said = wish.stage, wish.product, wish.rate
+            jobs.append(Job(wish.name, wish.does, wish.machine, crops, day, *said))
+    for does, machine, crop in done:
+        jobs.append(Job("", does, machine, (crop,), _first_day(days, does, (crop,))))
+    if not any(one.does == "spray" for one in plan.operations):
+        jobs += [Job("", "spray", one.machine, (one.crop,)) for one in treated
+                 if one.does == "spray"]  # fmt: skip
+    return _named_apart(_in_order(jobs))
+
+
+def _labels(plan: Plan, section: Section) -> tuple[str, ...]:
+    """Name what strips and the headland grow of their own."""
+    around = [] if plan.headland_crop is None else [plan.headland_crop]
+    return tuple(dict.fromkeys([*section.labels, *around]))
+
+
+def _planted_and_harvested(plan: Plan, section: Section) -> list[tuple[str, str, str]]:
+    """List plantings and harvests by machine and crop, as passes call them."""
+    found = [(one.operation, one.machine, one.crop) for one in section.passes
+             if one.operation in {"plant", "harvest"}]  # fmt: skip
+    around = plan.headland_crop
+    if around is not None:
+        found += [(work.operation, work.machine, around) for work in works_on(plan, around)
+                  if work.operation in {"plant", "harvest"}]  # fmt: skip
+    return list(dict.fromkeys(found))
+
+
+def _named(wish: OperationWish, crops: Sequence[str]) -> bool:
+    return wish.crops == "all" or any(crop in wish.crops for crop in crops)
+
+
+def _first_day(
+    days: Mapping[tuple[str, str], date], does: str, crops: Iterable[str]
+) -> date | None:
+    """Give the first of the days on which some crops are planted or harvested."""
+    each = [name for crop in crops for name in (crop, *crop.split(" + "))]
+    known = [days[does, name] for name in each if (does, name) in days]
+    return min(known, default=None)
+
+
+def _in_order(jobs: Sequence[Job]) -> list[Job]:
+    """Order jobs by day; one without a day comes after the earlier kinds of work on its crops."""
+    place = {does: number for number, does in enumerate(ORDER)}
+    keys = []
+    for number, job in enumerate(jobs):
+        rank = place.get(job.does, len(ORDER) - 1)
+        before = [
+            other.day
+            for other in jobs
+            if other.day is not None
+            and place.get(other.does, len(ORDER) - 1) <= rank
+            and set(_each(other)) & set(_each(job))
+        ]
+        keys.append((job.day or max(before, default=date.min), rank, number))
+    return [jobs[key[-1]] for key in sorted(keys)]
+
+
+def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
+    """Name jobs that have no name by their work, and number those of one name."""
+    names = [job.name or f"{job.does} {' and '.join(job.crops)}" for job in jobs]
+    found = []
+    for index, (job, name) in enumerate(zip(jobs, names, strict=True)):
+        before = names[:index].count(name)
+        found.append(replace(job, name=f"{name} {before + 1}" if before else name))
+    return tuple(found)
+
+
+def _each(job: Job) -> list[str]:
+    return [name for crop in job.crops for name in crop.split(" + ")]

@@ -1,0 +1,69 @@
+"""Hold a job as it is driven: its passes in order, from gate to gate, and the way between them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.operations.jobs import Job
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+
+@dataclass(frozen=True)
+class Links:
+    """The ways between passes: from the gate to the first, from each to the next, and home.
+
+    Attributes:
+        line: each as driven, (n + 1,).
+        length_m: how long, in reverse included, (n + 1,).
+        reverse_m: how much of it in reverse, (n + 1,).
+        kind: flat, bulb, loop, fishtail or along headland; first and last gate, (n + 1,).
+    """
+
+    line: Geometries
+    length_m: Floats
+    reverse_m: Floats
+    kind: Geometries
+
+
+@dataclass(frozen=True)
+class Route:
+    """A job driven from gate to gate, pass by pass in the order driven, on the local plane.
+
+    Attributes:
+        job: what is done.
+        width_m: how wide its machine is.
+        crop: what each pass works, as in `Passes.crop`, (n,).
+        place: strips or headland, (n,).
+        block: index of the block, (n,).
+        owner: index of the piece of strip in its block, the first of several; -1 on a headland,
+            (n,).
+        line: each pass as driven, (n,).
+        worked_m: length of each at work, lifted stretches left out, (n,).
+        area_m2: ground that its rows or sections on work, (n,).
+        rows_on: its units, rows or sections on, in words such as "units 1-8 on", (n,).
+        stops_at: the obstacles each stops at, or empty, (n,).
+        links: the way between them.
+        beside_m: the way between them were they driven side by side.
+    """
+
+    job: Job
+    width_m: float
+    crop: Geometries
+    place: Geometries
+    block: Integers
+    owner: Integers
+    line: Geometries
+    worked_m: Floats
+    area_m2: Floats
+    rows_on: Geometries
+    stops_at: Geometries
+    links: Links
+    beside_m: float
+
+    def __len__(self) -> int:
+        return len(self.line)
