@@ -121,8 +121,7 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
     for travel in travels(swept.section, swept.across, swept.pieces, swept.start):
         like = travel.like
         grouped.setdefault((like.operation, like.machine, like.crop), []).append(travel)
-    section = swept.section
-    aside_m = max(one.width_m for one in [*section.passes, *section.tramlines])
+    aside_m = swept.section.widest_m
     found = []
     for listed in grouped.values():
         like = listed[0].like

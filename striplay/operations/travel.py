@@ -4,6 +4,7 @@ A line of travel is one pass of the section in one set or over one piece of stri
 as one of its rows does, and stops where none goes on.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -150,11 +151,12 @@ def _on_tramlines(
     offset_m = np.array([row.offset_m for row in section.rows])
     rows = pieces.rows.chosen(crop[pieces.rows.kind] >= 0)
     sets = across.set_number[pieces.strips.strip[rows.owner]]
-    at_m, of_crop = sets * section.width_m + offset_m[rows.kind], crop[rows.kind]
+    at_m: Floats = sets * section.width_m + offset_m[rows.kind]
+    of_crop = crop[rows.kind]
     if not len(at_m):
         return
-    at_m -= np.floor(at_m.min() / section.width_m) * section.width_m
-    at_m -= _begins_m(tramlines, at_m, of_crop)
+    at_m = at_m - math.floor(at_m.min() / section.width_m) * section.width_m
+    at_m = at_m - _begins_m(tramlines, at_m, of_crop)
     line = line_under(tramlines, at_m)
     half_m = np.array([row.spacing_m for row in section.rows])[rows.kind] / 2
     toward = -1.0 if start == "left" else 1.0
@@ -187,7 +189,7 @@ def _begins_m(tramlines: Tramlines, at_m: Floats, crop: Integers) -> float:
         at_m: of each row, from the first edge of the first set with rows, (k,).
         crop: of each, (k,).
     """
-    place = np.unique(np.round(np.stack([crop, at_m], axis=1), 6), axis=0)
+    place: Floats = np.unique(np.round(np.stack([crop, at_m], axis=1), 6), axis=0)
     own, row_m = place[:, 0].astype(np.int64), place[:, 1]
     count = []
     for turn in range(tramlines.sets):

@@ -244,8 +244,15 @@ class Section:
     @property
     def machines(self) -> tuple[str, ...]:
         """Name the machines that pass over it."""
-        every = [*self.passes, *self.tramlines]
-        return tuple(dict.fromkeys(one.machine for one in every))
+        names = [*(one.machine for one in self.passes), *(one.machine for one in self.tramlines)]
+        return tuple(dict.fromkeys(names))
+
+    @property
+    def widest_m(self) -> float:
+        """Width of the widest machine that passes over it."""
+        return max(
+            [*(one.width_m for one in self.passes), *(one.width_m for one in self.tramlines)]
+        )
 
     @property
     def own_row(self) -> tuple[bool, ...]:
