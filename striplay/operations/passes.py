@@ -155,7 +155,7 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
     for travel in travels(swept.section, swept.across, swept.pieces, swept.start):
         like = travel.like
         grouped.setdefault((like.operation, like.machine, like.crop), []).append(travel)
-    aside_m = max(one.width_m for one in swept.section.passes)
+    aside_m = swept.section.widest_m
     found = []
     for listed in grouped.values():
         like = listed[0].like
@@ -169,7 +169,7 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
 def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float) -> Passes:
     """Put runs in the order driven, joined where the machine drives on between them."""
     path = swept.path
-    if like.strip is not None:
+    if not like.fixed:
         runs = _on_lines(runs, swept.start)
     part = _parts(runs, path, ground)
     _, line = np.unique(np.stack([part, runs.line]), axis=1, return_inverse=True)

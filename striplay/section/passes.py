@@ -1,12 +1,13 @@
 """Work out the passes of one set: how machines divide the ground of its rows."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 from striplay.plan.models import Plan
 from striplay.section.section import Operation, Pass, Row, Section, Strip
+from striplay.section.tramlines import tramlines_of
 from striplay.tolerances import WHOLE_NUMBER
 
 
@@ -124,7 +125,11 @@ def least_planted_m(one: Pass, section: Section) -> float:
 
 
 def passes_over(
-    plan: Plan, strip: Strip, index: int, rows: Sequence[tuple[int, Row]]
+    plan: Plan,
+    strip: Strip,
+    index: int,
+    rows: Sequence[tuple[int, Row]],
+    elsewhere: Container[str] = (),
 ) -> list[Pass]:
     """List the passes over a strip's own rows: planters, booms, and headers run by run.
 
@@ -136,6 +141,7 @@ def passes_over(
         strip: the strip.
         index: which of the set it is.
         rows: its own rows, each with its index in the section, by offset.
+        elsewhere: machines that pass over several strips at once.
     """
     ground = _grounds(strip, rows)
     found: list[Pass] = []
@@ -147,7 +153,7 @@ def passes_over(
         work = replace(work, machine=name)
         found += divided(work, crop, strip, index, run, (low_m, high_m))
     for work in works_on(plan, strip.crop):
-        if work.operation == "spray":
+        if plan.machines[work.machine].covers == "boom" and work.machine not in elsewhere:
             found += divided(work, strip.crop, strip, index, rows)
     for label, run in _runs(rows, [row.label for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]
@@ -221,13 +227,14 @@ def divided(
 
 
 def with_passes(plan: Plan, section: Section) -> Section:
-    """Give a section the passes over its strips' own rows; those it has are replaced.
+    """Give a section tramlines, and passes over its strips' own rows; those it has are replaced.
 
     A new system that changes rows calls this, and every machine's passes follow.
     """
     indexed = [*enumerate(section.rows)]
-    passes = []
+    passes, tramlines = [], tramlines_of(plan, section)
+    elsewhere = {one.machine for one in tramlines}
     for index, strip in enumerate(section.strips):
         own = [(i, row) for i, row in indexed if row.strip == index and row.layer == 0]
-        passes += passes_over(plan, strip, index, own)
-    return replace(section, passes=tuple(passes))
+        passes += passes_over(plan, strip, index, own, elsewhere)
+    return replace(section, passes=tuple(passes), tramlines=tramlines)
