@@ -10,7 +10,7 @@ import shapely
 from striplay.geometry.path import Path
 from striplay.ground import Ground
 from striplay.layout.pieces import RowPieces
-from striplay.operations.jobs import Job
+from striplay.operations.jobs import Job, crops_of
 from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
 from striplay.operations.route import Links, Route
@@ -68,14 +68,11 @@ def _groups(job: Job, driven: Sequence[Passes]) -> list[Passes]:
     when no machine turns on it any more.
     """
     work = (job.does, job.machine)
-    mine = [
-        one
-        for crop in job.crops
-        for one in driven
-        if (one.operation, one.machine) == work and one.crop == crop and len(one)
-    ]
-    strips = [one for one in mine if one.place == "strips"]
-    around = [one for one in mine if one.place == "headland"]
+    mine = [one for one in driven if (one.operation, one.machine) == work and len(one)]
+    own = job.crops if job.does in {"plant", "harvest"} else crops_of(job)
+    strips = [one for crop in job.crops for one in mine
+              if one.crop == crop and one.place == "strips"]  # fmt: skip
+    around = [one for one in mine if one.crop in own and one.place == "headland"]
     return [*around, *strips] if job.does == "harvest" else [*strips, *around]
 
 

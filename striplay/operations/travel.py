@@ -146,8 +146,10 @@ def _on_tramlines(
 
     The pattern begins at the set that leaves fewest lines to drive, the same for all crops.
     """
-    crop = np.array([tramlines.crops.index(row.label) if row.layer == 0 else -1
-                     for row in section.rows], dtype=np.int64)  # fmt: skip
+    treated = [label.split(" + ") for label in tramlines.crops]
+    named = {label for labels in treated for label in labels}
+    labels = np.array([row.label if row.layer == 0 else "" for row in section.rows], dtype=object)
+    crop = np.where(np.isin(labels, list(named)), np.unique(labels, return_inverse=True)[1], -1)
     offset_m = np.array([row.offset_m for row in section.rows])
     rows = pieces.rows.chosen(crop[pieces.rows.kind] >= 0)
     sets = across.set_number[pieces.strips.strip[rows.owner]]
@@ -166,8 +168,8 @@ def _on_tramlines(
     np.minimum.at(low_m, number, rows.across_m - half_m)
     np.maximum.at(high_m, number, rows.across_m + half_m)
     like = pass_on(tramlines, tramlines.middles_m[0])
-    for index, label in enumerate(tramlines.crops):
-        own = of_crop == index
+    for label, sprayed in zip(tramlines.crops, treated, strict=True):
+        own = np.isin(labels[rows.kind], sprayed)
         yield Travel(
             replace(like, crop=label),
             rows.chosen(own),
@@ -194,7 +196,7 @@ def _begins_m(tramlines: Tramlines, at_m: Floats, crop: Integers) -> float:
     count = []
     for turn in range(tramlines.sets):
         line = line_under(tramlines, row_m - turn * tramlines.set_m)
-        count.append(len(np.unique(line * len(tramlines.crops) + own)))
+        count.append(len(np.unique(line * (own.max(initial=0) + 1) + own)))
     return int(np.argmin(count)) * tramlines.set_m
 
 

@@ -7,7 +7,8 @@ from typing import Literal
 from striplay.notices import Notice
 from striplay.tolerances import WIDTH_M
 
-Operation = Literal["plant", "spray", "harvest"]
+Operation = str
+"""What is done: plant, spray, spread, cultivate, harvest, mow, till, or a kind added to these."""
 Grown = Literal["own", "mixed", "relay", "quick crop"]
 
 
@@ -80,7 +81,7 @@ class Pass:
     """One pass of a machine over the set, all distances from the set's first edge.
 
     Attributes:
-        operation: plant, spray or harvest.
+        operation: plant, spray, harvest or another kind of work.
         machine: its name in the plan.
         crop: what is planted, sprayed or harvested: a label, or several joined by " + ".
         width_m: how wide the machine is.
@@ -176,7 +177,7 @@ class Tramlines:
         sets: after how many sets the pattern of lines repeats.
         set_m: how wide a set is.
         middles_m: of each line of the pattern, from the first edge of its first set.
-        crops: labels that it passes over, each by itself.
+        crops: what it passes over, each by itself: a label, or several joined by " + ".
         step_m: it may only shift by whole steps, for its wheels to run between rows; 0 by any.
     """
 

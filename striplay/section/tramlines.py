@@ -5,14 +5,16 @@ that stands under it, its sections shut over the others, so its wheels make one 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.plan.machines import Machine, Sprayer
+from striplay.plan.machines import Machine
 from striplay.plan.models import Plan
+from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
 from striplay.section.section import Pass, Section, Strip, Tramlines
 from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
@@ -33,29 +35,36 @@ def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
         plan: the machines.
         section: the set, with its strips' own rows.
     """
-    booms = [each for each in plan.sprayers.items() if each[1].covers == "boom"]
-    found = [_of_boom(section, name, machine) for name, machine in booms]
+    named = dict.fromkeys(one.machine for one in plan.treatments(section.labels))
+    booms = (name for name in named if plan.machines[name].covers == "boom")
+    found = (_of_boom(plan, section, name) for name in booms)
     return tuple(one for one in found if one is not None)
 
 
-def _of_boom(section: Section, name: str, machine: Sprayer) -> Tramlines | None:
+def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
     """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
-    width_m = machine.width_m
-    by_strip = sum(passes_to_cover(strip.rows_span_m[1], width_m) for strip in section.strips)
+    machine = plan.machines[name]
+    treated = [one for one in plan.treatments(section.labels) if one.machine == name]
+    by_strip = sum(
+        passes_to_cover(strip.rows_span_m[1], machine.width_m)
+        for one in treated
+        for strip in section.strips
+        if strip.crop in one.crops
+    )
     driven, sets, lines = min(
-        (Fraction(_driven(section, lines, sets), sets), sets, lines)
-        for lines, sets in _patterns(section.width_m, width_m)
+        (Fraction(_driven(section, treated, lines, sets), sets), sets, lines)
+        for lines, sets in _patterns(section.width_m, machine.width_m)
     )
     if driven >= by_strip:
         return None
     return Tramlines(
         operation=machine.does,
         machine=name,
-        width_m=width_m,
+        width_m=machine.width_m,
         sets=sets,
         set_m=section.width_m,
         middles_m=_placed(machine, section, lines, sets),
-        crops=section.labels,
+        crops=tuple(one.crop for one in treated),
         step_m=_step_m(machine, section),
     )
 
@@ -67,11 +76,11 @@ def _patterns(set_m: float, boom_m: float) -> list[tuple[int, int]]:
     return [(lines, sets) for lines, sets in each if sets]
 
 
-def _driven(section: Section, lines: int, sets: int) -> int:
+def _driven(section: Section, treated: Sequence[Treatment], lines: int, sets: int) -> int:
     """Count the passes over all sets of a pattern: a line is driven for each crop under it."""
     pattern_m, count = sets * section.width_m, 0
-    for label in section.labels:
-        at_m = [row.offset_m for row in section.own_rows if row.label == label]
+    for one in treated:
+        at_m = [row.offset_m for row in section.own_rows if row.label in one.crops]
         every_m = np.add.outer(np.arange(sets) * section.width_m, at_m) % pattern_m
         count += len(np.unique(np.floor(every_m * lines / pattern_m + WHOLE_NUMBER) % lines))
     return count
