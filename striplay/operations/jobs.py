@@ -113,7 +113,7 @@ def _in_order(jobs: Sequence[Job]) -> list[Job]:
             for other in jobs
             if other.day is not None
             and place.get(other.does, len(ORDER) - 1) <= rank
-            and set(_each(other)) & set(_each(job))
+            and set(crops_of(other)) & set(crops_of(job))
         ]
         keys.append((job.day or max(before, default=date.min), rank, number))
     return [jobs[key[-1]] for key in sorted(keys)]
@@ -129,5 +129,6 @@ def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
     return tuple(found)
 
 
-def _each(job: Job) -> list[str]:
+def crops_of(job: Job) -> list[str]:
+    """Name the crops and mixtures of a job one by one, those of one pass too."""
     return [name for crop in job.crops for name in crop.split(" + ")]
