@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "season", "weather", "crop", "sheets", "operations",
+    "operations", "season", "weather", "crop", "sheets",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -27,8 +27,8 @@ KINDS: Mapping[Kind, str] = {
     "wheels": "wheels and openers on rows",
     "passes": "the passes that machines drive",
     "seed": "seed and blends",
-    "operations": "whether each operation can be done, and what it costs",
     "slope": "slope and soil",
+    "operations": "whether each operation can be done, and what it costs",
     "season": "when crops stand, and what is in the way of an operation",
     "weather": "the weather file",
     "crop": "what is known of a crop",

@@ -40,7 +40,7 @@ class Job:
 
 
 def crops_of(job: Job) -> list[str]:
-    """Name the crops and mixtures of a job one by one."""
+    """Name the crops and mixtures of a job one by one, those of one pass too."""
     return [name for crop in job.crops for name in crop.split(" + ")]
 
 
