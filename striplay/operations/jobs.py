@@ -39,6 +39,11 @@ class Job:
     rate: Quantity | None = None
 
 
+def crops_of(job: Job) -> list[str]:
+    """Name the crops and mixtures of a job one by one."""
+    return [name for crop in job.crops for name in crop.split(" + ")]
+
+
 def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) -> tuple[Job, ...]:
     """List the season's jobs by day; those without one where their kind of work has its place.
 
@@ -113,7 +118,7 @@ def _in_order(jobs: Sequence[Job]) -> list[Job]:
             for other in jobs
             if other.day is not None
             and place.get(other.does, len(ORDER) - 1) <= rank
-            and set(_each(other)) & set(_each(job))
+            and set(crops_of(other)) & set(crops_of(job))
         ]
         keys.append((job.day or max(before, default=date.min), rank, number))
     return [jobs[key[-1]] for key in sorted(keys)]
@@ -127,7 +132,3 @@ def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
         before = names[:index].count(name)
         found.append(replace(job, name=f"{name} {before + 1}" if before else name))
     return tuple(found)
-
-
-def _each(job: Job) -> list[str]:
-    return [name for crop in job.crops for name in crop.split(" + ")]
