@@ -9,12 +9,11 @@ from striplay.operations.jobs import Job, crops_of
 def standing_at(
     jobs: Sequence[Job], days: Mapping[tuple[str, str], date]
 ) -> tuple[frozenset[str], ...]:
-    """Name the crops that stand, or may stand, while each job is done, its own at plant or harvest
-    left out.
+    """Name the crops that stand, or may stand, while each job is done.
 
-    A crop stands from the first job that plants it to the last that harvests it. A job between
-    those without a day may be done whenever one of its crops stands, so all that stand with them
-    then are named.
+    What a job itself plants or harvests is left out. A crop stands from the first job that plants
+    it to the last that harvests it. A job between those without a day may be done whenever one of
+    its crops stands, so all that stand with them then are named.
 
     Args:
         jobs: in their order.

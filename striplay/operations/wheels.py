@@ -5,7 +5,7 @@ The set repeats, so distances are told round it: what leaves it on one side come
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,7 @@ import numpy.typing as npt
 from striplay.operations.jobs import Job, crops_of
 from striplay.plan.models import Plan
 from striplay.section.section import Pass, Section
+from striplay.section.sets import are_equal
 from striplay.section.wheels import wheel_tracks
 from striplay.tolerances import WIDTH_M
 
@@ -74,15 +75,16 @@ class Traffic:
 
     Attributes:
         job: the last job counted.
-        passes: made by then over one set, on average.
+        passes: made by then over the sets looked at.
         share: of the ground, run on at least once.
-        again: share of this job's own tracks that lies on tracks of jobs before it.
+        again: share of this job's own tracks that lies on tracks of jobs before it; None for the
+            first job on its crops.
     """
 
     job: Job
-    passes: float
+    passes: int
     share: float
-    again: float
+    again: float | None
 
 
 def passes_of(section: Section, job: Job) -> tuple[tuple[Pass, ...], int]:
@@ -99,7 +101,7 @@ def passes_of(section: Section, job: Job) -> tuple[tuple[Pass, ...], int]:
 
 def sets_of(section: Section, jobs: Sequence[Job]) -> int:
     """Count the sets after which all wheel paths repeat."""
-    return math.lcm(*(passes_of(section, job)[1] for job in jobs)) if jobs else 1
+    return math.lcm(*(passes_of(section, job)[1] for job in jobs))
 
 
 def paths_of(plan: Plan, section: Section, job: Job, sets: int = 1) -> Paths | None:
@@ -113,7 +115,9 @@ def paths_of(plan: Plan, section: Section, job: Job, sets: int = 1) -> Paths | N
     """
     passes, repeat = passes_of(section, job)
     repeated = tuple(
-        one.moved(turn * repeat * section.width_m) for turn in range(sets // repeat) for one in passes
+        one.moved(turn * repeat * section.width_m)
+        for turn in range(sets // repeat)
+        for one in passes
     )
     machine = plan.machines[job.machine]
     if machine.tread_m is None or machine.tire_m is None:
@@ -163,6 +167,14 @@ def from_rows_m(paths: Paths, rows: Rows) -> Floats:
     apart_m = rows.at_m - paths.at_m[:, :, None]
     half_m = paths.width_m / 2
     return np.asarray(np.abs((apart_m + half_m) % paths.width_m - half_m))
+
+
+def fits_between(section: Section, paths: Paths) -> bool:
+    """Tell whether a tire fits between the rows that a job plants at all."""
+    rows = {index for one in paths.passes for index in one.rows}
+    strips = {section.rows[index].strip for index in rows}
+    room_m = 2 * (paths.half_m + paths.room_m) - WIDTH_M
+    return all(section.strips[index].spacing_m > room_m for index in strips)
 
 
 def rows_over(
@@ -222,15 +234,15 @@ def traffic(every: Sequence[Paths]) -> list[Traffic]:
     low_m, high_m, count = np.empty(0), np.empty(0), 0
     covered_m = 0.0
     for paths in every:
-        middle_m = paths.at_m.ravel()
-        own_low, own_high = middle_m - paths.half_m, middle_m + paths.half_m
+        own_low, own_high = _bands([paths])
         low_m, high_m = np.append(low_m, own_low), np.append(high_m, own_high)
         own_m = covered(own_low, own_high, paths.width_m)
         both_m = covered(low_m, high_m, paths.width_m)
-        again = (own_m + covered_m - both_m) / own_m if own_m else 0.0
+        own = set(crops_of(paths.job))
+        worked = any(own & set(crops_of(one.job)) for one in found)
+        again = (own_m + covered_m - both_m) / own_m if worked and own_m else None
         count, covered_m = count + len(paths.passes), both_m
-        each_set = count / max(1, round(paths.width_m / every[0].width_m))
-        found.append(Traffic(paths.job, each_set, both_m / paths.width_m, again))
+        found.append(Traffic(paths.job, count, both_m / paths.width_m, again))
     return found
 
 
