@@ -1,4 +1,4 @@
-"""Give directions without a sense: rows run alike either way."""
+"""Give directions: without a sense, as rows run alike either way, and with one."""
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,15 @@ def direction_deg(vectors: Floats) -> Floats:
     """
     degrees = np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % HALF_TURN_DEG
     return np.where(degrees >= HALF_TURN_DEG, 0.0, degrees)  # -1e-17 % 180 is 180
+
+
+def headings_deg(vectors: Floats) -> Floats:
+    """Give the headings of vectors (n, 2), degrees clockwise from north, 0 up to 360.
+
+    >>> headings_deg(np.array([[0.0, 1.0], [1.0, 0.0], [0.0, -2.0], [-1.0, 0.0]]))
+    array([  0.,  90., 180., 270.])
+    """
+    return np.asarray(np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % 360.0)
 
 
 def angle_deg(one_deg: float, other_deg: float) -> float:

@@ -48,6 +48,9 @@ class Passes:
         working: whether the machine is at work on it, or lifted and shut, (m,).
         stops_at: the obstacles that each stops at, or empty, (n,).
         idle_m: width of the machine over ground it does not work since it shifted inward, (n,).
+        back: whether each is driven against its path, (n,).
+        only_so: whether its direction is told by what it plants, so that it can't be turned, (n,).
+        runs: each on its path, from the first of its stretches to the last; None on a headland.
     """
 
     operation: str
@@ -63,6 +66,9 @@ class Passes:
     working: Bools
     stops_at: Geometries
     idle_m: Floats
+    back: Bools
+    only_so: Bools
+    runs: Runs | None = None
 
     def __len__(self) -> int:
         return len(self.line)
@@ -160,6 +166,11 @@ def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float
     whole = path.lines(runs.begin[first], runs.end[last], runs.across_m[first])
     lines = np.where(back[source], shapely.reverse(lines), lines)
     whole = np.where(back[first], shapely.reverse(whole), whole)[driven]
+    low_m, high_m = (
+        reach.reduceat(edge, first)
+        for reach, edge in ((np.minimum, runs.low_m), (np.maximum, runs.high_m))
+    )
+    each = replace(runs.chosen(first), end=runs.end[last], low_m=low_m, high_m=high_m)
     return Passes(
         operation=like.operation,
         machine=like.machine,
@@ -174,6 +185,9 @@ def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float
         working=working,
         stops_at=stops_at(whole, aside_m, ground),
         idle_m=runs.idle_m[first][driven],
+        back=back[first][driven],
+        only_so=told[first][driven],
+        runs=each.chosen(driven),
     )
 
 
@@ -185,7 +199,11 @@ def _overlapping(runs: Runs, line: Integers, path: Path) -> tuple[Runs, Integers
     np.minimum.at(first, run, np.arange(len(run)))
     idle_m = np.zeros(count)
     np.maximum.at(idle_m, run, runs.idle_m)
-    whole = replace(runs.chosen(first), begin=begin, end=end, idle_m=idle_m)
+    low_m, high_m = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low_m, run, runs.low_m)
+    np.maximum.at(high_m, run, runs.high_m)
+    edges = {"low_m": low_m, "high_m": high_m}
+    whole = replace(runs.chosen(first), begin=begin, end=end, idle_m=idle_m, **edges)
     return whole, line[first]
 
 

@@ -102,6 +102,8 @@ def headland_passes(
                 working=np.ones(count, dtype=bool),
                 stops_at=stops_at(lines, work.width_m, ground),
                 idle_m=np.zeros(count),
+                back=np.zeros(count, dtype=bool),
+                only_so=np.zeros(count, dtype=bool),
             )
         )
     return found
