@@ -1,0 +1,262 @@
+"""Tell what stands to the left and right of each pass as it is driven."""
+
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry.path import Path
+from striplay.operations.jobs import crops_of
+from striplay.operations.passes import Swept
+from striplay.operations.route import Route
+from striplay.operations.stands import standing_at
+from striplay.tolerances import WIDTH_M
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+BESIDE_M = 2.0
+"""A row farther from a swath's edge than two wide rows does not stand beside it (our choice)."""
+PROBE_M = 0.5
+"""So far beyond a swath's edge is looked, where no row lies beside it (our choice)."""
+MIDDLE, STEP = 0.5, 1e-3
+"""What stands is told at a pass's middle, and which way it runs over so small a share of it."""
+HEADLAND = "headland"
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What stands beside the passes of a route, at the middle of each.
+
+    Attributes:
+        left: crop or mixture at its left as driven, headland, or empty for bare ground or none,
+            (n,).
+        right: likewise at its right, (n,).
+    """
+
+    left: Geometries
+    right: Geometries
+
+
+@dataclass(frozen=True)
+class _At:
+    """Where what stands beside passes is looked at, on the local plane.
+
+    That is at the middle of each; of a headland's, which bend, at the middle of the longest side.
+
+    Attributes:
+        point: each, (n, 2).
+        way: the direction driven, of length 1, (n, 2).
+    """
+
+    point: Floats
+    way: Floats
+
+    @staticmethod
+    def of(lines: Geometries) -> "_At":
+        """Find the middle of each line and which way it runs there."""
+        behind, ahead, point = (
+            shapely.get_coordinates(shapely.line_interpolate_point(lines, at, normalized=True))
+            for at in (MIDDLE - STEP, MIDDLE + STEP, MIDDLE)
+        )
+        return _At(point, _ahead(behind, ahead))
+
+    @staticmethod
+    def on_longest_side(lines: Geometries) -> "_At":
+        """Find the middle of each line's longest straight stretch, and which way it runs there."""
+        points, line = shapely.get_coordinates(lines, return_index=True)
+        begin = np.flatnonzero(line[1:] == line[:-1])
+        long_m = np.hypot(*(points[begin + 1] - points[begin]).T)
+        by_line = np.lexsort((-long_m, line[begin]))
+        longest = begin[by_line][np.flatnonzero(np.diff(line[begin][by_line], prepend=-1))]
+        one, other = points[longest], points[longest + 1]
+        return _At((one + other) / 2, _ahead(one, other))
+
+    def replaced(self, those: Bools, by: "_At") -> "_At":
+        """Give the same with some of them replaced by others, in order."""
+        point, way = self.point.copy(), self.way.copy()
+        point[those], way[those] = by.point, by.way
+        return _At(point, way)
+
+    def aside(self, by_m: float) -> Floats:
+        """Give points so far to the left of each, to the right where below 0, (n, 2)."""
+        return self.point + by_m * np.column_stack([-self.way[:, 1], self.way[:, 0]])
+
+
+def _ahead(behind: Floats, ahead: Floats) -> Floats:
+    """Give the direction from points to others, of length 1, (n, 2)."""
+    way = ahead - behind
+    return np.asarray(way / np.maximum(np.hypot(*way.T), WIDTH_M)[:, None])
+
+
+def standing_beside(
+    routes: Sequence[Route],
+    blocks: Sequence[Swept],
+    headland: Geometries,
+    days: Mapping[tuple[str, str], date],
+) -> list[Beside]:
+    """Tell what stands beside each pass of each route, in the order of the jobs.
+
+    Of the crop that a route itself plants or harvests, rows stand that its earlier passes planted,
+    or have not yet harvested. Beside a headland's passes the strips' crop counts as standing while
+    it is planted or harvested: planting does the headland last, and harvest first.
+
+    Args:
+        routes: in the order of their jobs.
+        blocks: the field's blocks, by index.
+        headland: its polygons, on the local plane.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
+    """
+    stands = standing_at([route.job for route in routes], days)
+    ground = _Ground(blocks, headland)
+    return [_beside(route, names, ground) for route, names in zip(routes, stands, strict=True)]
+
+
+def _beside(route: Route, stands: frozenset[str], ground: "_Ground") -> Beside:
+    edge = route.place == HEADLAND
+    at = _At.of(route.line).replaced(edge, _At.on_longest_side(route.line[edge]))
+    sides = {}
+    for side in (1, -1):
+        found = np.full(len(route), "", dtype=object)
+        bare = np.ones(len(route), dtype=bool)
+        for block, swept in enumerate(ground.blocks):
+            those = np.flatnonzero((route.place == "strips") & (route.block == block))
+            if len(those):
+                found[those], bare[those] = _by_rows(route, those, side, swept, stands, at)
+        points = at.aside(side * (route.width_m / 2 + PROBE_M))[bare]
+        found[bare] = ground.under(points, stands | set(crops_of(route.job)))
+        sides[side] = found
+    return Beside(sides[1], sides[-1])
+
+
+def _by_rows(
+    route: Route, those: Integers, side: int, swept: Swept, stands: frozenset[str], at: _At
+) -> tuple[Geometries, Bools]:
+    """Give the nearest standing row's crop on one side, and where no row lies there at all."""
+    path, rows, section = swept.path, swept.pieces.rows, swept.section
+    point, way = at.point[those], at.way[those]
+    runs = _Runs.of(route.line[those], point, path)
+    # to the left of travel lies what is farther across, where it is driven along the path
+    left_m = path.across_of(point + STEP * np.column_stack([-way[:, 1], way[:, 0]]))
+    toward = np.where(left_m > runs.across_m, side, -side)
+    edge_m = runs.across_m + toward * route.width_m / 2
+    pair, row = _pairs(rows.across_m, edge_m, toward)
+    along, turn = runs.place[pair], path.around or 0.0
+    there = (rows.begin[row] <= along) & (along <= rows.end[row])
+    for on in (along - turn, along + turn):  # round a ring's north
+        there |= (rows.begin[row] <= on) & (on <= rows.end[row])
+    pair, row = pair[there], row[there]
+    gap_m = np.abs(rows.across_m[row] - edge_m[pair])
+    label = np.array([one.label for one in section.rows], dtype=object)[rows.kind[row]]
+    own = np.isin(label.astype(str), crops_of(route.job)) & (route.job.does in {"plant", "harvest"})
+    up = ~own & np.isin(label.astype(str), list(stands))
+    first = _nearest(pair, gap_m, own)
+    done = _worked(runs, pair[first], rows.across_m[row[first]], route.width_m / 2)
+    up[first] = done if route.job.does == "plant" else ~done
+    found = np.full(len(those), "", dtype=object)
+    nearest = _nearest(pair, gap_m, up)
+    found[pair[nearest]] = label[nearest]
+    bare = np.ones(len(those), dtype=bool)
+    bare[pair] = False
+    return found, bare
+
+
+def _pairs(row_m: Floats, edge_m: Floats, toward: Integers) -> tuple[Integers, Integers]:
+    """Pair edges with the rows up to `BESIDE_M` beyond each: indices of edges and of rows."""
+    order = np.argsort(row_m, kind="stable")
+    low_m = np.where(toward > 0, edge_m - WIDTH_M, edge_m - BESIDE_M)
+    high_m = np.where(toward > 0, edge_m + BESIDE_M, edge_m + WIDTH_M)
+    first = np.searchsorted(row_m[order], low_m)
+    count = np.searchsorted(row_m[order], high_m) - first
+    pair = np.repeat(np.arange(len(edge_m)), count)
+    step = np.arange(len(pair)) - np.repeat(np.cumsum(count) - count, count)
+    return pair, order[first[pair] + step]
+
+
+def _nearest(pair: Integers, gap_m: Floats, those: Bools) -> Integers:
+    """Give the index of the nearest of some pairs for each pass that has one."""
+    chosen = np.flatnonzero(those)
+    chosen = chosen[np.lexsort((gap_m[chosen], pair[chosen]))]
+    return chosen[np.flatnonzero(np.diff(pair[chosen], prepend=-1))]
+
+
+def _worked(runs: "_Runs", of: Integers, row_m: Floats, half_m: float) -> Bools:
+    """Tell which rows lie under an earlier pass of the same route, where each pass has its middle.
+
+    Args:
+        runs: the passes, in order driven.
+        of: the pass at whose middle each row is looked at, (k,).
+        row_m: distance across of each, (k,).
+        half_m: half the width of the machine.
+    """
+    under = np.abs(runs.across_m - row_m[:, None]) < half_m
+    place = runs.place[of][:, None]
+    over = (runs.begin <= place) & (place <= runs.end)
+    earlier = np.arange(len(runs.place)) < of[:, None]
+    return np.asarray((under & over & earlier).any(axis=1))
+
+
+@dataclass(frozen=True)
+class _Runs:
+    """Passes on the path that they follow, in order driven.
+
+    Attributes:
+        across_m: distance across, (p,).
+        place: of the middle along the path, (p,).
+        begin: where each begins along the path, (p,).
+        end: where it ends, (p,).
+    """
+
+    across_m: Floats
+    place: Floats
+    begin: Floats
+    end: Floats
+
+    @staticmethod
+    def of(lines: Geometries, middle: Floats, path: Path) -> "_Runs":
+        """Find passes on their path."""
+        across_m = path.across_of(middle)
+        place = path.located(middle, across_m)
+        begin, end = path.spans(lines, across_m)
+        if path.around is not None:  # as far round as the pass lies
+            place = begin + (place - begin) % path.around
+        return _Runs(across_m, place, begin, end)
+
+
+class _Ground:
+    """Ground of strips and headland, to be looked at where no row lies."""
+
+    def __init__(self, blocks: Sequence[Swept], headland: Geometries) -> None:
+        self.blocks = blocks
+        self._headland = headland
+
+    @cached_property
+    def _pieces(self) -> tuple[shapely.STRtree, list[tuple[str, ...]]]:
+        """Every piece of strip and of headland, and what each may grow; nothing: headland."""
+        areas = [block.path.back(block.pieces.strips.polygon) for block in self.blocks]
+        grown = [
+            tuple(dict.fromkeys(row.label for row in block.section.rows if row.strip == kind))
+            for block in self.blocks
+            for kind in block.pieces.strips.kind.tolist()
+        ]
+        tree = shapely.STRtree(np.concatenate([*areas, self._headland]))
+        return tree, [*grown, *[()] * len(self._headland)]
+
+    def under(self, points: Floats, stands: Container[str]) -> Geometries:
+        """Name what stands at points: the crop of a strip, headland, or nothing."""
+        found = np.full(len(points), "", dtype=object)
+        if not len(points):
+            return found
+        tree, grown = self._pieces
+        which, piece = tree.query(shapely.points(points), predicate="intersects")
+        for index, number in zip(which.tolist(), piece.tolist(), strict=True):
+            labels = grown[number]
+            up = [label for label in labels if label in stands]
+            found[index] = found[index] or (up[0] if up else "" if labels else HEADLAND)
+        return found
