@@ -127,7 +127,7 @@ def test_silhouettes_reach_their_height_and_width(habit):
 def boom_over(folder, rows, boom, sections):
     """Draw strips of corn and soybean under a boom, and give its lane's boxes."""
     strips = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = {rows}\n' for crop in TWO)
-    shed = SHED.replace('width = "120 ft"\nsections = 12', f'{boom}\nsections = {sections}')
+    shed = SHED.replace('width = "120 ft"\nsections = 12', f"{boom}\nsections = {sections}")
     picture, _, _ = drawn(folder, strips, base=shed)
     return picture, lanes_of(picture.scene)[-1].boxes
 

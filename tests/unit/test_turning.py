@@ -198,9 +198,12 @@ def test_room_ahead_is_what_walking_finds(seed):
     room = Room.of(Ground(PLANE, shape, shape, EMPTY), standing)
     free = shape.difference(standing)
     walked_m = np.array([steps_ahead_m(pose, free) for pose in poses])
+    # a ray that grazes a corner by a centimeter goes on
+    grazing = np.array([steps_ahead_m(pose, shapely.buffer(free, 0.015)) for pose in poses])
     shut = ~shapely.covers(free, shapely.points(poses[:, :2]))
     found_m = np.minimum(room.ahead_m(poses), 100.0)
-    assert found_m[~shut] == pytest.approx(walked_m[~shut], abs=0.15)
+    assert (found_m >= walked_m - 0.15)[~shut].all()
+    assert (found_m <= grazing + 0.15)[~shut].all()
 
 
 @pytest.mark.parametrize("name", ["pond_ell", "pivot_circle", "two_parts"])
