@@ -25,7 +25,7 @@ PARTS = 1000
 """The solver counts whole numbers: here millimeters, far below what steering errs by."""
 
 ITERATIONS = 1000
-"""Of the solver, in a round; two thirds of its gain is made by then."""
+"""Of the solver, in a round: a tenth of a second for 62 passes (our choice)."""
 
 NEAR = 20
 """The solver moves a pass beside one of so many near ones: turns reach fewer passes than that."""
