@@ -25,10 +25,6 @@ WINDOW = 80
 LONG = 2_000
 """Above so many passes windows are ordered once, and not once more from half-way on."""
 
-ROUNDS = (4, 2, 1)
-"""Rounds of the solver for a window: where it is all there is, where there are more, where they are
-a long row. A second round for each of many windows gained 0.1 to 0.2 % on three fields."""
-
 SKIPS = 12
 """Patterns skip up to so many passes: turns are hardly wider than twelve passes."""
 
@@ -241,21 +237,18 @@ def _windowed(driving: _Driving, entered: Integers) -> Integers:
     """Shorten an order window by window, each between the passes before it and after it."""
     count, best = len(entered), entered.copy()
     one, long = count <= WINDOW, count > LONG
-    rounds = ROUNDS[0 if one else 2 if long else 1]
     for first in (0,) if one or long else (0, WINDOW // 2):
         for begin, end in pairwise(sorted({0, *range(first, count, WINDOW), count})):
             before = int(best[begin - 1]) if begin else GATE
             after = int(best[end]) if end < count else GATE
-            best[begin:end] = _between(driving, best[begin:end], before, after, rounds)
+            best[begin:end] = _between(driving, best[begin:end], before, after)
     return best
 
 
-def _between(
-    driving: _Driving, entered: Integers, before: int, after: int, rounds: int
-) -> Integers:
+def _between(driving: _Driving, entered: Integers, before: int, after: int) -> Integers:
     """Shorten the order of some passes between two others, or the gate."""
     ends = (entered // 2 * 2)[:, None] + np.arange(2)
     matrix_m = driving.matrix_m(ends.ravel(), before, after)
     as_now = 2 * np.arange(len(entered)) + entered % 2
     few = len(entered) <= EXACT
-    return ends.ravel()[_exact(matrix_m) if few else improved(matrix_m, as_now, rounds)]
+    return ends.ravel()[_exact(matrix_m) if few else improved(matrix_m, as_now)]
