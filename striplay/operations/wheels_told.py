@@ -102,7 +102,7 @@ def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str]) -> 
         "no usual tread or tire, shift or row more or less keeps off all: leave those rows unsown "
         "as tramlines, or count them lost"
     )  # fmt: skip
-    return Notice("wheels", severity, None, f"{text}; {cure}")
+    return Notice("wheels", severity, None, f"{text}; {cure}", name)
 
 
 def _ground(known: Sequence[Paths]) -> Notice:
