@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from routed import job_of, plan_with, route_of, section_with
 
-from striplay.operations.amounts import amounts_of, fills_on, load_of
+from striplay.files.crop_table import crop_table
+from striplay.operations.amounts import amounts_of, bushel_kg, fills_on, load_of
+from striplay.plan.defaults import ALSO_CALLED, BUSHEL_KG
 from striplay.units import ACRE_M2, BUSHEL_M3, GALLON_M3, POUND_KG, TANK_LOAD, Quantity, parse
 
 WIDE_M = 30 * 0.3048
@@ -157,3 +159,14 @@ def test_grain_of_two_crops_is_kept_apart(tmp_path):
     found = fills_on(plan, route, amounts(plan, route))
     assert found.before.tolist() == [False, False, True]
     assert math.isclose(found.left[0] + 6 * 100 * 20 * 0.3048 / ACRE_M2, 300)
+
+
+def test_other_names_of_a_crop_are_those_of_the_pairing_table(tmp_path):
+    table = crop_table()
+    for name, crop in ALSO_CALLED.items():
+        also = {other for other in ALSO_CALLED if ALSO_CALLED[other] == crop} | {crop}
+        assert table[name].kind in also, name
+    plan = plan_with(tmp_path, corn='like = "maize"', soybean='like = "spring_wheat"')
+    assert bushel_kg(plan, "corn") == BUSHEL_KG["corn"]
+    assert bushel_kg(plan, "soybean") == BUSHEL_KG["wheat"]
+    assert bushel_kg(plan, "sunflower") is None
