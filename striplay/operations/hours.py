@@ -103,7 +103,6 @@ def hours_of(plan: Plan, route: Route, fills: Fills | None = None) -> Hours:
     link_s = links.length_m / machine.turning_speed_mps
     link_s = link_s + np.where(links.reverse_m > LENGTH_M, 2 * SHIFT_S, 0.0)
     turn = ~np.isin(links.kind.astype(str), NO_TURNS)
-    turn[[0, -1]] = False
     if machine.turn_s is not None:
         link_s = np.where(turn, machine.turn_s, link_s)
     on_the_go = isinstance(machine, Harvester) and machine.cart is not None

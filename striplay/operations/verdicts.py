@@ -130,8 +130,8 @@ def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notic
     if hours.efficiency > usual.high:
         likely = format_hours(hours.full_width_s / usual.high)
         said += (
-            "; only ways between passes are counted, and fills where it is stated what it holds, so "
-            f"reckon with {likely} or more"
+            "; only ways between passes are counted, and fills where it is stated what it holds, "
+            f"so reckon with {likely} or more"
         )
         yield Notice("operations", "know", None, said)
         return

@@ -28,7 +28,7 @@ def test_days_by_hours_a_day(tmp_path):
 
 def test_work_that_just_fills_its_days_takes_no_more(tmp_path):
     plan = plan_with(tmp_path)
-    (span,) = spans(plan, (job_of("plant", "corn", day="2026-05-04"), 0.1 * 3 * 100))
+    (span,) = spans(plan, (job_of("plant", "corn", day="2026-05-04"), 30 + 0.01 / HOUR_S))
     assert span.last == day("2026-05-06")
 
 
@@ -36,7 +36,9 @@ def test_two_jobs_of_one_machine_go_one_after_the_other(tmp_path):
     plan = plan_with(tmp_path)
     first = job_of("plant", "corn", day="2026-05-04")
     second = job_of("plant", "soybean", day="2026-05-05")
-    _, late = spans(plan, (first, 25), (second, 8))
+    third = job_of("plant", "corn", day="2026-05-20")
+    _, late, last = spans(plan, (first, 25), (second, 8), (third, 8))
+    assert (last.start, last.waits_for) == (day("2026-05-20").toordinal(), None)
     assert late.start == day("2026-05-04").toordinal() + 2.5
     assert (late.last, late.last_alone) == (day("2026-05-07"), day("2026-05-05"))
     assert (late.late_days, late.waits_for, late.shares) == (2, first, "machine")
@@ -68,6 +70,9 @@ def test_what_follows_in_a_strip_waits_for_its_harvest(tmp_path):
     harvest = job_of("harvest", "corn", day="2026-07-01")
     sown = job_of("plant", "soybean", day="2026-07-03")
     assert [span.late_days for span in spans(plan, (harvest, 40), (sown, 5))] == [0, 2]
+    # nor does what is done to the crop sown between wait for what is done to its host
+    spray = job_of("spray", "soybean", day="2026-07-03")
+    assert [span.late_days for span in spans(plan, (harvest, 40), (spray, 5))] == [0, 0]
     # in strips side by side neither follows the other
     plan = plan_with(tmp_path)
     assert [span.late_days for span in spans(plan, (harvest, 40), (sown, 5))] == [0, 0]

@@ -180,6 +180,8 @@ def test_a_machine_that_is_asked_for_twice(tmp_path):
         "hours_a_day, or another machine"
     )
     assert of_windows(plan, (first, 10), (second, 8)) == []
+    # half a day's wait that costs no day is not worth a word
+    assert of_windows(plan, (first, 14), (second, 5)) == []
     later = job_of("plant", "soybean", day="2026-05-07")
     assert of_windows(plan, (first, 25), (later, 8)) == []
 
