@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "season", "operations", "weather", "crop", "sheets",
+    "operations", "season", "weather", "crop", "sheets",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -28,8 +28,8 @@ KINDS: Mapping[Kind, str] = {
     "passes": "the passes that machines drive",
     "seed": "seed and blends",
     "slope": "slope and soil",
-    "season": "when crops stand, and what is in the way of an operation",
     "operations": "whether each operation can be done, and what it costs",
+    "season": "when crops stand, and what is in the way of an operation",
     "weather": "the weather file",
     "crop": "what is known of a crop",
     "sheets": "what the sheets can't print",

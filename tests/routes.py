@@ -4,10 +4,23 @@ from dataclasses import fields, replace
 
 import numpy as np
 import shapely
+from fields import SHED
 
 from striplay.operations.jobs import crops_of, jobs_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Links, Route
+
+SET = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 24\n'
+NO_EDGE = '[headland]\nwhere = "none"\n'
+SOWN = {"corn": "sown = 2026-05-01\nharvested = 2026-10-10",
+        "soybean": "sown = 2026-05-20\nharvested = 2026-09-20"}  # fmt: skip
+
+
+def dated(shed=SHED, days=SOWN):
+    """Give machines and crops with the days crops are sown and harvested."""
+    for crop, said in days.items():
+        shed = shed.replace(f"[crops.{crop}]\n", f"[crops.{crop}]\n{said}\n")
+    return shed
 
 
 def blocks_of(layout):

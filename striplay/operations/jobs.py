@@ -39,11 +39,6 @@ class Job:
     rate: Quantity | None = None
 
 
-def crops_of(job: Job) -> list[str]:
-    """Name the crops and mixtures of a job one by one."""
-    return [name for crop in job.crops for name in crop.split(" + ")]
-
-
 def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) -> tuple[Job, ...]:
     """List the season's jobs by day; those without one where their kind of work has its place.
 
@@ -132,3 +127,8 @@ def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
         before = names[:index].count(name)
         found.append(replace(job, name=f"{name} {before + 1}" if before else name))
     return tuple(found)
+
+
+def crops_of(job: Job) -> list[str]:
+    """Name the crops and mixtures of a job one by one, those of one pass too."""
+    return [name for crop in job.crops for name in crop.split(" + ")]

@@ -5,21 +5,10 @@ import time
 import numpy as np
 import pytest
 import shapely
-from fields import AROUND, SHED, lay_on, square, write_line
-from routes import blocks_of, picked, routes_of
+from fields import AROUND, lay_on, square, write_line
+from routes import NO_EDGE, SET, blocks_of, dated, picked, routes_of
 
 from striplay.operations.standing import standing_beside
-
-SET = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 24\n'
-NO_EDGE = '[headland]\nwhere = "none"\n'
-SOWN = {"corn": "sown = 2026-05-01\nharvested = 2026-10-10",
-        "soybean": "sown = 2026-05-20\nharvested = 2026-09-20"}  # fmt: skip
-
-
-def dated(shed=SHED, days=SOWN):
-    for crop, said in days.items():
-        shed = shed.replace(f"[crops.{crop}]\n", f"[crops.{crop}]\n{said}\n")
-    return shed
 
 
 @pytest.fixture(scope="module")
@@ -129,11 +118,11 @@ def test_headland_lies_beside_the_outer_passes_and_strips_inside_its_rounds(tmp_
 @pytest.mark.parametrize("path", ["pivot", "along"])
 def test_along_curves_the_sides_are_those_of_a_look_at_the_ground(tmp_path, path):
     """Against the strip that lies 1 m beyond the swath's edge, on the side as driven."""
-    shape = square(1320)
+    shape = square(1000)
     direction = "pivot = [-93.5, 42.0]"
     if path == "along":
         line = shapely.LineString(
-            np.column_stack([at := np.arange(-260.0, 261.0, 5.0), 12 * np.sin(at / 60)])
+            np.column_stack([at := np.arange(-200.0, 201.0, 10.0), 12 * np.sin(at / 60)])
         )
         write_line(tmp_path, line)
         direction = 'along = "key.geojson"'
