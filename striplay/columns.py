@@ -10,7 +10,7 @@ from typing import Literal
 
 Type = Literal["whole number", "number", "text", "yes or no"]
 
-STRIP_CSV, SOWN_CSV = "strips.csv", "strip_crops.csv"
+STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
     "headland": "One polygon a part of the headland.",
@@ -20,6 +20,7 @@ TABLES = {
     "leftover": "One polygon a part of the land that no strip covers.",
     STRIP_CSV: "One line a strip, its pieces added up.",
     SOWN_CSV: "One line a strip and crop sown in it, own or between its rows.",
+    JOBS_CSV: "One line an operation of the season, in the order done.",
 }
 """Every table and what a line of it is; those without an ending are layers."""
 
@@ -52,10 +53,13 @@ NO_WEIGHT = "where no rate is stated, or one by number without seed_size"
 ON_HEADLAND = "on the headland"
 
 COLUMNS: tuple[Column, ...] = (
-    Column("operation", "text", ("passes",), "What is done: plant, spray or harvest."),
-    Column("machine", "text", ("passes",), "The machine's name in the plan."),
+    Column("name", "text", (JOBS_CSV,), "What sheets call the operation."),
+    Column("operation", "text", ("passes", JOBS_CSV),
+           "What is done: plant, spray, spread, cultivate, harvest, mow or till."),
+    Column("job", "text", ("passes",), "Name of the operation, as in operations.csv."),
+    Column("machine", "text", ("passes", JOBS_CSV), "The machine's name in the plan."),
     Column("number", "whole number", ("passes",),
-           "Its number among this machine's passes of this operation, in the order driven; "
+           "Its number among this machine's passes of this kind of work, in the order driven; "
            "stretches of one pass share it."),
     Column("place", "text", ("passes",), "Where it runs: strips or headland."),
     Column("part", "whole number", ("field", "headland", "leftover"), "Number of the part."),
@@ -76,7 +80,8 @@ COLUMNS: tuple[Column, ...] = (
            "Crop or mixture of its own rows, by its name in the plan."),
     Column("crop", "text", ("rows",), "Crop or mixture sown in it, by its name in the plan."),
     Column("crop", "text", ("passes",),
-           "Crop or mixture that it plants, sprays or harvests; several joined by +."),
+           "Crop or mixture that it plants, treats or harvests; several joined by +."),
+    Column("crop", "text", (JOBS_CSV,), "Crops or mixtures that it is done to."),
     Column("crop", "text", (SOWN_CSV,), "The crop sown; of a mixture, each of its crops."),
     Column("pieces", "whole number", (STRIP_CSV,), "How many pieces it has."),
     Column("how", "text", (SOWN_CSV,),
@@ -86,10 +91,26 @@ COLUMNS: tuple[Column, ...] = (
     Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", NO_OPENERS),
     Column("width_m", "number", STRIP_TABLES, "Width across."),
     Column("width_m", "number", ("passes",), "Width of the machine."),
+    Column("starts", "text", ("passes",), "The end it starts from, as a compass has it."),
+    Column("heading_deg", "number", ("passes",),
+           "True heading as driven, degrees clockwise from north; of a curve, where it starts."),
+    Column("a_longitude", "number", ("passes",), "Where the pass starts (A), in degrees, WGS 84."),
+    Column("a_latitude", "number", ("passes",), "Where the pass starts (A), in degrees, WGS 84."),
+    Column("b_longitude", "number", ("passes",), "Where the pass ends (B), in degrees, WGS 84."),
+    Column("b_latitude", "number", ("passes",), "Where the pass ends (B), in degrees, WGS 84."),
+    Column("rows_on", "text", ("passes",),
+           "Which row units, rows or sections are on, counted from the machine's left as driven."),
     Column("working", "yes or no", ("passes",),
            "Whether the machine is at work; if not, it is lifted or shut and drives on."),
     Column("stops_at", "text", ("passes",),
            "The small obstacles that the pass stops at, as their file counts them; mostly none."),
+    Column("standing_left", "text", ("passes",),
+           "What stands beside it on its left that day, as driven; empty where nothing does."),
+    Column("standing_right", "text", ("passes",), "The same on its right."),
+    Column("fills", "text", ("passes",),
+           "Where it refills or unloads; empty where it does not, or loads are not stated."),
+    Column("turn", "text", ("passes",),
+           "How a turn between passes is driven; empty of passes.", only="with --turns"),
     Column("area_m2", "number", ("field", "headland", "strips", "leftover", STRIP_CSV),
            "Area on the ground."),
     Column("area_m2", "number", (SOWN_CSV,), "Area of the strip, shared with others or not."),

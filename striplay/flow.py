@@ -25,6 +25,7 @@ from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
 from striplay.notices import Notice, gravest_first
 from striplay.operations.passes import Passes
+from striplay.operations.route import Route
 from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
 from striplay.plausible.check import unusual
@@ -69,8 +70,8 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     with _cures(plan, ground):
         laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
-    driven = drive(plan, laid, ground, season.days)
-    layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
+    routes = drive(plan, laid, ground, season.days)
+    layout = Layout(plan, ground, laid, season, tuple(routes), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 
@@ -204,7 +205,7 @@ class Layout:
         ground: the field on its local plane.
         laid: strips and rows, block by block.
         season: when each crop stands, and what stands in the way of each operation.
-        driven: every machine's passes, in the order of the season.
+        routes: every job of the season, as it is driven.
         figures: areas, lengths and seed of each piece of strip.
     """
 
@@ -212,12 +213,17 @@ class Layout:
     ground: Ground
     laid: Laid
     season: Season
-    driven: tuple[Passes, ...]
+    routes: tuple[Route, ...]
     figures: PieceFigures
 
     def __repr__(self) -> str:
         """Say in a few lines which field it is, how it is laid and what came of it."""
         return "\n".join(layout_summary(self.plan, self.accounts))
+
+    @cached_property
+    def driven(self) -> tuple[Passes, ...]:
+        """Every machine's passes, in the order of the season."""
+        return tuple(passes for route in self.routes for passes in route.groups)
 
     @property
     def section(self) -> Section:
@@ -364,7 +370,14 @@ class Layout:
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.laid, self.driven)
+        return tables.pass_table(self.ground, self.laid, self.routes)
+
+    @property
+    def passes_and_turns(self) -> "GeoDataFrame":
+        """The same, with the ways between passes."""
+        from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
+
+        return tables.pass_table(self.ground, self.laid, self.routes, turns=True)
 
     @cached_property
     def leftover(self) -> "GeoDataFrame":

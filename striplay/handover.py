@@ -25,6 +25,7 @@ def save(
     folder: str | Path,
     *,
     map_book: bool = True,
+    turns: bool = False,
     printed: date | None = None,
 ) -> list[Notice]:
     """Write all files of a layout into a folder, whole or not at all.
@@ -33,6 +34,7 @@ def save(
         layout: what to write.
         folder: a new or empty folder, or one written here before, which is replaced.
         map_book: whether to draw mapbook.pdf, which takes longer than all the rest.
+        turns: whether passes.geojson holds the ways between passes too.
         printed: date on the sheets; the plan's when left out.
 
     Returns:
@@ -47,7 +49,7 @@ def save(
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:
-        _write_tables(layout, fresh)
+        _write_tables(layout, fresh, turns=turns)
         if map_book:
             from striplay.mapbook.book import write_map_book  # noqa: PLC0415 - matplotlib is heavy
 
@@ -119,14 +121,17 @@ def _south(plan: Plan) -> bool | None:
     return None if latitude_deg is None else latitude_deg < 0
 
 
-def _write_tables(layout: Layout, folder: Path) -> None:
+def _write_tables(layout: Layout, folder: Path, *, turns: bool) -> None:
     tables = {
         name: to_lonlat(getattr(layout, name), layout.ground.plane)
         for name in ("field", "headland", "strips", "rows", "passes", "leftover")
     }
+    drawn = dict(tables)
+    if turns:
+        drawn["passes"] = to_lonlat(layout.passes_and_turns, layout.ground.plane)
     for name in ("strips", "rows", "headland", "passes"):
         _log.info("writing %s.geojson", name)
-        write_geojson(tables[name], folder / f"{name}.geojson", name)
+        write_geojson(drawn[name], folder / f"{name}.geojson", name)
     _log.info("writing layout.gpkg")
     write_geopackage(tables, folder / "layout.gpkg")
     _log.info("writing accounts.json, strips.csv and strip_crops.csv")

@@ -18,16 +18,18 @@ from striplay.layout.course import Course
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
 from striplay.operations.clear import barred, extents
+from striplay.operations.jobs import jobs_of
 from striplay.operations.passes import (
-    Passes,
     Swept,
     check_clear,
     field_of,
-    in_season,
     strip_passes,
 )
 from striplay.operations.round import Verge, headland_passes
+from striplay.operations.route import Route
+from striplay.operations.routes import Land, routes_of
 from striplay.operations.travel import travels
+from striplay.operations.ways import rings_of
 from striplay.plan.models import Plan
 from striplay.room import no_strip
 from striplay.search.cost import PARTS
@@ -284,14 +286,14 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
 
 def drive(
     plan: Plan, laid: Laid, ground: Ground, days: Mapping[tuple[str, str], date]
-) -> list[Passes]:
-    """Drive every operation over a laid field, in the order of the season.
+) -> list[Route]:
+    """Drive every job of the season over a laid field, in the order of the season.
 
     Args:
-        plan: machines and headland.
+        plan: machines, operations, headland and gate.
         laid: the field, swept.
         ground: its obstacles.
-        days: when each operation on each crop happens, as far as it is known.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
     """
     driven = []
     for index, block in enumerate(laid.blocks):
@@ -300,7 +302,14 @@ def drive(
         driven += strip_passes(swept, ground)
     driven += headland_passes(plan, ground, laid.headland, laid.verges)
     check_clear(driven, ground)
-    return in_season(driven, days, laid.section.crops)
+    land = Land(
+        ground,
+        laid.section,
+        [(block.path, block.pieces.rows) for block in laid.blocks],
+        laid.headland,
+        rings_of(ground, laid.headland, plan.headland_width_m),
+    )
+    return routes_of(plan, jobs_of(plan, laid.section, days), driven, land)
 
 
 @dataclass(frozen=True)

@@ -150,3 +150,10 @@ a boundary took about ten seconds and 700 MB."""
 
 MAX_SET_OF_FIELD = 4.0
 """A set wider than so many fields is a slip: most of it would never be planted."""
+
+MAX_FILLS = 1_000
+"""Fills of one pass on its way that are counted; more come of a slip in a rate or in what a machine
+holds, and one is told of either way."""
+
+MAX_JOB_DAYS = 366.0
+"""A job that takes over a year is reckoned as a year: a slip in a speed or in hours a day."""

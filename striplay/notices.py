@@ -46,6 +46,7 @@ class Notice:
         severity: how grave it is, one of `SEVERITIES`.
         place: where on the ground; None where it is of no one place.
         text: one clear message.
+        job: name of the operation of the season that it judges; empty where none.
 
     >>> str(Notice("slope", "mind", None, "rows fall by 3 %"))
     'rows fall by 3 %'
@@ -55,6 +56,7 @@ class Notice:
     severity: Severity
     place: Place
     text: str
+    job: str = ""
 
     def __str__(self) -> str:
         return self.text
@@ -63,9 +65,10 @@ class Notice:
     def data(self) -> dict[str, Any]:
         """The notice as accounts.json holds it."""
         place = list(self.place) if isinstance(self.place, tuple) else self.place
-        return {
+        found = {
             "kind": self.kind, "severity": self.severity, "place": place, "text": self.text,
         }  # fmt: skip
+        return {**found, "job": self.job} if self.job else found
 
 
 def gravest_first(notices: Iterable[Notice]) -> list[Notice]:

@@ -3,7 +3,7 @@
 A caller that draws the same field at one heading after another reads the ground once, and sets the
 headland inside it once::
 
-    ground -> land -> choice -> layout -> figures, passes
+    ground -> land -> choice -> layout -> figures, routes
 
 Each value is frozen. `striplay.flow.lay` goes the whole way at once.
 """
@@ -17,7 +17,7 @@ from striplay.ground import Ground
 from striplay.laid import Laid, best_of, sweep_by
 from striplay.laid import drive as drive_laid
 from striplay.layout.blocks import FieldBlock, one_block
-from striplay.operations.passes import Passes
+from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.search.headings import Choice, stated
 from striplay.search.headings import usual as usual_of
@@ -86,8 +86,8 @@ def count(land: FieldBlock, laid: Laid) -> PieceFigures:
 
 def drive(
     land: FieldBlock, laid: Laid, days: Mapping[tuple[str, str], date] | None = None
-) -> list[Passes]:
-    """Drive every operation over a layout.
+) -> list[Route]:
+    """Drive every job of the season over a layout, from gate to gate.
 
     Args:
         land: its ground and machines.

@@ -12,11 +12,13 @@ import shapely
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import seed_of
 from striplay.columns import Column, columns_of, order
+from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
-from striplay.operations.passes import Passes
+from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.section.section import Section
+from striplay.tolerances import LENGTH_M
 
 Values: TypeAlias = Any
 """The values of a column: an array of numpy or pandas."""
@@ -205,55 +207,112 @@ def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
     return _parts("leftover", ground, laid.leftover)
 
 
-def pass_table(ground: Ground, laid: Laid, driven: Sequence[Passes]) -> gpd.GeoDataFrame:
+def pass_table(
+    ground: Ground, laid: Laid, routes: Sequence[Route], *, turns: bool = False
+) -> gpd.GeoDataFrame:
     """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 
     A pass has several stretches where its machine lifts over an obstacle and drives on. Passes
     round a planted headland have no strip.
+
+    Args:
+        ground: the field.
+        laid: the field, swept.
+        routes: the season's jobs.
+        turns: whether to add the ways between passes, each with the number of the pass it leads to.
     """
-    if not driven:
+    if not routes:
         none = np.empty(0, dtype=object)
-        return _table("passes", ground, {one.name: none for one in columns_of("passes")}, none)
-    lines = np.concatenate([passes.stretch for passes in driven])
-    runs = [(_stretches(laid, passes), len(passes.stretch)) for passes in driven]
-    given = (name for columns, _ in runs for name in columns)
-    names = dict.fromkeys([*given, "piece", "strip"])  # empty round a headland
-    joined = {
-        name: np.concatenate([_column(columns, name, count) for columns, count in runs])
-        for name in names
-    }
+        names = (one.name for one in columns_of("passes") if not one.only)
+        return _table("passes", ground, dict.fromkeys(names, none), none)
     before: dict[tuple[str, str], int] = {}
-    numbers = []
-    for passes in driven:
-        job = (passes.operation, passes.machine)
-        numbers.append(passes.stretch_of + before.get(job, 0) + 1)
-        before[job] = before.get(job, 0) + len(passes)
-    number = np.concatenate(numbers)
-    return _table(
-        "passes", ground, {**joined, "number": number, "length_m": shapely.length(lines)}, lines
-    )
+    parts, shapes = [], []
+    for route in routes:
+        job = (route.job.does, route.job.machine)
+        columns = _of_passes(ground, laid, route, before.get(job, 0))
+        first = np.cumsum([0, *(len(group) for group in route.groups)])
+        each = zip(route.groups, first, strict=False)
+        of = np.concatenate([group.stretch_of + start for group, start in each])
+        lines = np.concatenate([group.stretch for group in route.groups])
+        working = np.concatenate([group.working for group in route.groups])
+        parts.append({name: values[of] for name, values in columns.items()} | {"working": working})
+        shapes.append(lines)
+        if turns:
+            parts[-1]["turn"] = np.full(len(lines), "", dtype=object)
+            parts.append(_of_links(ground, route, columns))
+            shapes.append(route.links.line)
+        before[job] = before.get(job, 0) + len(route)
+    joined = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+    drawn = np.concatenate(shapes)
+    return _table("passes", ground, {**joined, "length_m": shapely.length(drawn)}, drawn)
 
 
-def _stretches(laid: Laid, passes: Passes) -> dict[str, Values]:
-    """Give the columns of some passes, one value for all or one for each stretch."""
-    columns = {
-        "operation": passes.operation,
-        "machine": passes.machine,
-        "place": passes.place,
-        "crop": passes.crop,
-        "width_m": passes.width_m,
-        "working": passes.working,
-        "stops_at": passes.stops_at[passes.stretch_of],
+def _of_passes(ground: Ground, laid: Laid, route: Route, before: int) -> dict[str, Values]:
+    """Give the columns of a job's passes, one value for each.
+
+    Args:
+        ground: the field.
+        laid: the field, swept.
+        route: the job.
+        before: passes of this machine and kind of work in jobs before.
+    """
+    strip, piece = np.full((2, len(route)), pd.NA, dtype=object)
+    for number, block in enumerate(laid.blocks):
+        mine = (route.block == number) & (route.owner >= 0)
+        strip[mine] = block.strip_number[route.owner[mine]]
+        piece[mine] = block.pieces.strips.piece[route.owner[mine]]
+    unknown = np.full(len(route), "", dtype=object)
+    one = {
+        "operation": route.job.does,
+        "job": route.job.name,
+        "machine": route.job.machine,
+        "width_m": route.width_m,
     }
-    if passes.place == "headland":
-        return columns
-    block, owner = laid.blocks[passes.block], passes.owner[passes.stretch_of]
-    strip, piece = block.strip_number[owner], block.pieces.strips.piece[owner]
-    return {**columns, "strip": strip, "piece": piece}
+    return {
+        **{name: np.full(len(route), value, dtype=object) for name, value in one.items()},
+        **_driven(ground, route.line),
+        "place": route.place,
+        "crop": route.crop,
+        "strip": strip,
+        "piece": piece,
+        "number": before + np.arange(len(route)) + 1,
+        "rows_on": route.rows_on,
+        "stops_at": route.stops_at,
+        "standing_left": unknown,
+        "standing_right": unknown,
+        "fills": unknown,
+    }
 
 
-def _column(columns: Mapping[str, Values], name: str, count: int) -> npt.NDArray[np.object_]:
-    """Give a column's values, as many as there are lines; empty where it has none."""
-    values = np.empty(count, dtype=object)
-    values[:] = columns.get(name, pd.NA)
-    return values
+def _of_links(ground: Ground, route: Route, passes: Mapping[str, Values]) -> dict[str, Values]:
+    """Give the columns of the ways between a job's passes, each those of the pass it leads to."""
+    leads_to = np.minimum(np.arange(len(route) + 1), len(route) - 1)
+    kept = ("operation", "job", "machine", "width_m", "place", "crop", "number")
+    empty = dict.fromkeys(("strip", "piece"), np.full(len(leads_to), pd.NA, dtype=object))
+    words = ("rows_on", "stops_at", "standing_left", "standing_right", "fills")
+    return {
+        **{name: passes[name][leads_to] for name in kept},
+        **empty,
+        **dict.fromkeys(words, np.full(len(leads_to), "", dtype=object)),
+        **_driven(ground, route.links.line),
+        "working": np.zeros(len(leads_to), dtype=bool),
+        "turn": route.links.kind,
+    }
+
+
+def _driven(ground: Ground, lines: Geometries) -> dict[str, Values]:
+    """Say where lines start and end, and which way they begin."""
+    lines = shapely.remove_repeated_points(lines, LENGTH_M)
+    a_m, b_m, second_m = (
+        shapely.get_coordinates(shapely.get_point(lines, index)) for index in (0, -1, 1)
+    )
+    heading_deg = ground.plane.bearings_deg(a_m, second_m)
+    a_deg, b_deg = ground.plane.to_lonlat(a_m), ground.plane.to_lonlat(b_m)
+    return {
+        "starts": compass((heading_deg + HALF_TURN_DEG) % (2 * HALF_TURN_DEG)),
+        "heading_deg": heading_deg,
+        "a_longitude": a_deg[:, 0],
+        "a_latitude": a_deg[:, 1],
+        "b_longitude": b_deg[:, 0],
+        "b_latitude": b_deg[:, 1],
+    }

@@ -152,3 +152,9 @@ SWAP_M = 0.0254
 
 OFF_DEG = 0.1
 """What so little off a heading costs is told: the cost dips at a fence, where no row ends early."""
+
+LOAD_SHARE = 1e-9
+"""What is left lasts a pass that needs a billionth of a load more: rounding of sums."""
+
+DAY_SHARE = 1e-6
+"""Work that runs into a day by less than a tenth of a second is rounding."""

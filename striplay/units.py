@@ -24,6 +24,7 @@ ACRE_M2 = 4046.8564224
 HECTARE_M2 = 10_000.0
 MPH_MPS = 0.44704
 """A mile an hour: 1,609.344 m in 3,600 s, exact."""
+HOUR_S = 3600.0
 POUND_KG = 0.45359237
 """The international avoirdupois pound, exact."""
 
@@ -352,6 +353,41 @@ def format_weight(kg: float, units: UnitSystem, *, up: bool = False) -> str:
 
 
 WEIGHT_DIGITS = 4
+
+
+def format_load(amount: float, si_unit: str, units: UnitSystem) -> str:
+    """Write what a machine carries or burns: gallons or liters, pounds or kilograms, or its unit.
+
+    >>> format_load(1000 * GALLON_M3, "m3", "us"), format_load(3.785, "m3", "metric")
+    ('1,000 gal', '3,785 L')
+    >>> format_load(300.0, "bu", "us"), format_load(2.4e6, "seeds", "us")
+    ('300 bu', '2.4 million seeds')
+    """
+    if si_unit == "kg":
+        return format_weight(amount, units)
+    if si_unit == "m3":
+        amount, name = (amount / GALLON_M3, "gal") if units == "us" else (amount * 1000, "L")
+        return f"{said(amount, WEIGHT_DIGITS)} {name}"
+    return f"{said(amount, WEIGHT_DIGITS)} {si_unit}"
+
+
+def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
+    """Write ground worked by time.
+
+    >>> format_capacity(ACRE_M2 * 18.18 / HOUR_S, "us"), format_capacity(2.0, "metric")
+    ('18.2 ac/h', '0.72 ha/h')
+    """
+    area_m2, name = (ACRE_M2, "ac") if units == "us" else (HECTARE_M2, "ha")
+    return f"{said(m2_per_s * HOUR_S / area_m2)} {name}/h"
+
+
+def format_hours(seconds: float) -> str:
+    """Write a time in hours, to a tenth.
+
+    >>> format_hours(5400), format_hours(36_000)
+    ('1.5 h', '10 h')
+    """
+    return f"{trim(seconds / HOUR_S, 1)} h"
 
 
 def said_apart(meters: float, units: UnitSystem) -> str:

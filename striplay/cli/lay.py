@@ -26,9 +26,18 @@ if TYPE_CHECKING:
     help="Date printed on the sheets; the plan's when left out.",
 )  # fmt: skip
 @map_book_option
+@click.option(
+    "--turns", is_flag=True, help="Draw turns and the ways to the gate in passes.geojson too."
+)
 @json_option
 def lay(
-    plan_file: Path, folder: Path, printed: datetime | None, *, map_book: bool, as_json: bool
+    plan_file: Path,
+    folder: Path,
+    printed: datetime | None,
+    *,
+    map_book: bool,
+    turns: bool,
+    as_json: bool,
 ) -> None:
     """Lay a plan's strips on its field; write layout, accounts and sheets into DIR.
 
@@ -43,12 +52,19 @@ def lay(
         folder,
         printed.date() if printed else None,
         map_book=map_book,
+        turns=turns,
         as_json=as_json,
     )
 
 
 def lay_and_write(
-    plan: "Plan", folder: Path, printed: "date | None", *, map_book: bool, as_json: bool
+    plan: "Plan",
+    folder: Path,
+    printed: "date | None",
+    *,
+    map_book: bool,
+    as_json: bool,
+    turns: bool = False,
 ) -> None:
     """Lay a plan, write its folder, and report on stdout."""
     from striplay.files.accounts import accounts_text
@@ -59,7 +75,7 @@ def lay_and_write(
     show_progress()
     check_output(plan, folder)
     layout = lay_plan(plan)
-    told = save(layout, folder, map_book=map_book, printed=printed)
+    told = save(layout, folder, map_book=map_book, turns=turns, printed=printed)
     for line in [*notice_lines(layout.notices), *notice_lines(told)]:
         say(line, err=True)
     if as_json:

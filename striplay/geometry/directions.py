@@ -28,6 +28,19 @@ def headings_deg(vectors: Floats) -> Floats:
     return np.asarray(np.degrees(np.arctan2(vectors[:, 0], vectors[:, 1])) % 360.0)
 
 
+COMPASS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+
+
+def compass(headings: Floats) -> npt.NDArray[np.object_]:
+    """Name headings by the nearest of eight points of the compass.
+
+    >>> compass(np.array([0.0, 44.0, 359.0, 200.0])).tolist()
+    ['north', 'northeast', 'north', 'south']
+    """
+    eighth = np.rint(headings / (2 * HALF_TURN_DEG / len(COMPASS))).astype(np.int64)
+    return np.array(COMPASS, dtype=object)[eighth % len(COMPASS)]
+
+
 def angle_deg(one_deg: float, other_deg: float) -> float:
     """Give the angle between two directions of travel, from 0 to 90."""
     apart = abs(one_deg - other_deg)

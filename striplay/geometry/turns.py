@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.tolerances import WIDTH_M
+from striplay.tolerances import LENGTH_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Signs = npt.NDArray[np.int8]
@@ -80,6 +80,16 @@ class Turns:
         """Give some of them."""
         return Turns(*(getattr(self, one.name)[those] for one in fields(self)))
 
+    def or_where(self, those: npt.NDArray[np.bool_], others: "Turns") -> "Turns":
+        """Give these, and some others, of as many pieces, where told, (k,)."""
+        both = [(getattr(self, one.name), getattr(others, one.name)) for one in fields(self)]
+        return Turns(
+            *(
+                np.where(those.reshape(-1, *[1] * (mine.ndim - 1)), theirs, mine)
+                for mine, theirs in both
+            )
+        )
+
     def reach_m(self, from_: Floats, heading_deg: Floats) -> Floats:
         """Give how far each goes beyond a line square to a heading, never below zero, (k,).
 
@@ -116,7 +126,7 @@ class Turns:
         flat = 1 - np.minimum(error_m / self.radius_m, 1.0)
         step_rad = np.minimum(2 * np.arccos(flat), WIDEST_CHORD_RAD)
         chords = np.maximum(np.ceil(angle_rad / step_rad[:, None]), 1.0).astype(np.int64)
-        chords[self.piece_m == 0.0] = 0
+        chords[np.abs(self.piece_m) < LENGTH_M] = 0
         chords[:, 0] = np.where(chords.any(axis=1), chords[:, 0], 1)
         count = np.append(chords, np.ones((len(self), 1), dtype=np.int64), axis=1)  # the end
         ends = np.cumsum(count.ravel())

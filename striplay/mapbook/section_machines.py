@@ -1,7 +1,9 @@
 """Lay out and draw the machines above a section: true passes, booms with every section, wheels."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
@@ -10,7 +12,8 @@ from striplay.mapbook.section_scene import Scene
 from striplay.mapbook.style import SMALLEST_PT
 from striplay.mapbook.text import fitted
 from striplay.plan.machines import Sprayer
-from striplay.section.section import Pass
+from striplay.section.section import Pass, Section
+from striplay.section.tramlines import pass_on
 from striplay.tolerances import WIDTH_M
 
 NAME_ROOM_MM = 110.0
@@ -29,7 +32,8 @@ FACES = {"on": "#b9b9b9", "off": "#ffffff", "edge": "#ffffff"}
 class Part:
     """A boom's section: its edges from the set's first edge, and whether it sprays the strip.
 
-    It is "on" within its strip, "off" outside, "edge" where it lies over the strip's edge.
+    It is "on" within its strip, "off" outside, "edge" where it lies over the strip's edge. A boom
+    over several strips sprays them all, crop by crop: none of its sections is "off".
     """
 
     low_m: float
@@ -82,7 +86,7 @@ class Lane:
 def lanes_of(scene: Scene) -> list[Lane]:
     """Give each machine's passes over the set: planters lowest, then headers, then booms."""
     found: dict[tuple[str, str, str], list[Pass]] = {}
-    for one in scene.section.passes_across():
+    for one in [*scene.section.passes_across(), *_on_tramlines(scene.section)]:
         between = one.crop if one.layer else ""
         found.setdefault((one.operation, one.machine, between), []).append(one)
     ordered = sorted(found.values(), key=lambda passes: list(SAYS).index(passes[0].operation))
@@ -130,23 +134,41 @@ def _covered_m(one: Pass, *, alone: bool) -> float:
     return max(taken_m, one.width_m) if whole and one.strip is not None else taken_m
 
 
+def _on_tramlines(section: Section) -> list[Pass]:
+    """List the passes of booms over several strips that lie over the set: the pattern's first."""
+    every = (pass_on(one, at_m) for one in section.tramlines for at_m in one.middles_m)
+    return [one for one in every if one.low_m < section.width_m - WIDTH_M]
+
+
 def _parts(scene: Scene, one: Pass, low_m: float) -> tuple[Part, ...]:
     """Give a boom's sections, all of equal width."""
     machine = scene.plan.machines[one.machine]
-    if not isinstance(machine, Sprayer) or one.strip is None:
+    if not isinstance(machine, Sprayer):
         return ()
-    each_m, strip = machine.width_m / machine.sections, scene.section.strips[one.strip]
-    begin_m, end_m = strip.left_m, strip.left_m + strip.width_m
-    parts = []
-    for number in range(machine.sections):
-        low, high = low_m + number * each_m, low_m + (number + 1) * each_m
-        state = "edge"
-        if low >= begin_m - WIDTH_M and high <= end_m + WIDTH_M:
-            state = "on"
-        elif high <= begin_m + WIDTH_M or low >= end_m - WIDTH_M:
-            state = "off"
-        parts.append(Part(low, high, state))
-    return tuple(parts)
+    each_m = machine.width_m / machine.sections
+    edges_m = [low_m + number * each_m for number in range(machine.sections + 1)]
+    return tuple(Part(*edges, _state(scene.section, one, *edges)) for edges in pairwise(edges_m))
+
+
+def _state(section: Section, one: Pass, low_m: float, high_m: float) -> str:
+    """Say whether a section of a boom lies over what it sprays, over an edge of it, or elsewhere.
+
+    On tramlines it sprays every strip, each with its crop.
+    """
+    if one.strip is None:
+        edges_m = [*(strip.left_m % section.width_m for strip in section.strips)]
+        before = math.floor(low_m / section.width_m)
+        after = math.ceil(high_m / section.width_m)
+        borders = (at + turn * section.width_m for at in edges_m for turn in range(before, after))
+        over = len(section.labels) > 1 and any(
+            low_m + WIDTH_M < at < high_m - WIDTH_M for at in borders
+        )
+        return "edge" if over else "on"
+    strip = section.strips[one.strip]
+    if low_m >= strip.left_m - WIDTH_M and high_m <= strip.right_m + WIDTH_M:
+        return "on"
+    beside = high_m <= strip.left_m + WIDTH_M or low_m >= strip.right_m - WIDTH_M
+    return "off" if beside else "edge"
 
 
 def _wheels(scene: Scene, one: Pass) -> tuple[tuple[float, float], ...]:

@@ -59,10 +59,10 @@ def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Ge
     unreached = [np.empty(0, dtype=object)]
     narrow = [np.empty(0, dtype=object)]
     for travel in travels:
-        if travel.like.operation == "spray":
+        if travel.like.operation not in {"plant", "harvest"}:
             continue
         runs, width_m = runs_inside(travel, field), travel.like.width_m
-        if travel.like.strip is None:
+        if travel.like.fixed:
             few = runs.high_m - runs.low_m < least_planted_m(travel.like, section) - WIDTH_M
             narrow.append(_ground(runs.chosen(few), field.path))
             runs = runs.chosen(~few)

@@ -216,7 +216,13 @@ def _settled(travel: Travel, field: Field, middle_m: float, depth: int) -> Itera
     begin, end = _reach(travel, path)
     shifted_m = _shifted(travel, field, middle_m)
     spans = stretches_inside(field, begin, end, shifted_m, travel.like.width_m)
-    if spans in ([], [(begin, end)]) or depth == DEEPEST or travel.like.strip is None:
+    if not spans and not travel.is_alone:
+        yield from _settled(travel.alone(), field, middle_m, depth)
+        return
+    lower = travel.rows.across_m < shifted_m
+    # over several strips rows may stand on both sides of ground where no machine drives
+    whole = not spans and not (travel.like.strip is None and lower.any() and not lower.all())
+    if whole or spans == [(begin, end)] or depth == DEEPEST or travel.like.fixed:
         yield _one(travel, path, shifted_m, depth, middle_m)
         return
     for low, high in spans:
@@ -228,7 +234,7 @@ def _settled(travel: Travel, field: Field, middle_m: float, depth: int) -> Itera
         left = _clipped(travel, path, low, high)
         lower = left.rows.across_m < shifted_m
         for side in (left.chosen(lower), left.chosen(~lower)):
-            for mine in _stretches(side):
+            for mine in _stretches(side.alone()):
                 for one in _settled(mine, field, shifted_m, depth + 1):
                     yield _driven_in(one, path, forward=high < end)
 
@@ -292,7 +298,8 @@ def _one(travel: Travel, path: Path, across_m: float, depth: int, middle_m: floa
     begin, end = _reach(travel, path)
     low_m = float((rows.across_m - travel.half_m).min())
     high_m = float((rows.across_m + travel.half_m).max())
-    idle_m = max(0.0, travel.like.width_m - (high_m - low_m)) if across_m != middle_m else 0.0
+    over_m = float(travel.high_m.max() - travel.low_m.min())
+    idle_m = max(0.0, travel.like.width_m - over_m) if across_m != middle_m else 0.0
     return Runs(
         begin=np.array([begin]),
         end=np.array([end]),
@@ -310,15 +317,15 @@ def _one(travel: Travel, path: Path, across_m: float, depth: int, middle_m: floa
 def _shifted(travel: Travel, field: Field, middle_m: float) -> float:
     """Shift a machine's middle inward where its swath reaches out of the field past its rows.
 
-    It stays about its rows where shifting would take it out on the other side. A planter that
+    Over several strips that is past the rows of all crops under it, so that it shifts alike for
+    each. It stays about its rows where shifting would take it out on the other side. A planter that
     carries several crops can't shift: its units would meet other crops' rows.
     """
-    like, rows = travel.like, travel.rows
+    like = travel.like
     half_m = like.width_m / 2
-    if like.strip is None:
+    if like.fixed:
         return middle_m
-    low_m = float((rows.across_m - travel.half_m).min())
-    high_m = float((rows.across_m + travel.half_m).max())
+    low_m, high_m = float(travel.low_m.min()), float(travel.high_m.max())
     beyond = ((middle_m - half_m, low_m), (high_m, middle_m + half_m))
     out = [_lies_out(travel, field, lower, upper) for lower, upper in beyond]
     if not any(out):

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from striplay.plan.models import Plan
-from striplay.plan.operations import OperationWish
+from striplay.plan.operations import OperationWish, Treatment
 from striplay.section.passes import works_on
 from striplay.section.section import Section
 from striplay.units import Quantity
@@ -39,6 +39,11 @@ class Job:
     rate: Quantity | None = None
 
 
+def crops_of(job: Job) -> list[str]:
+    """Name the crops and mixtures of a job one by one, those of one pass too."""
+    return [name for crop in job.crops for name in crop.split(" + ")]
+
+
 def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) -> tuple[Job, ...]:
     """List the season's jobs by day; those without one where their kind of work has its place.
 
@@ -59,7 +64,7 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
         else:
             own = tuple(label for label in labels if _named(wish, [label]))
             mine = [one for one in treated if one.machine == wish.machine and one.crops == own]
-            crops = tuple(one.crop for one in mine)
+            crops = tuple(crop for one in mine for crop in _driven_as(section, one))
         if crops:
             day = wish.day or _first_day(days, wish.does, crops)
             said = wish.stage, wish.product, wish.rate
@@ -67,7 +72,7 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
     for does, machine, crop in done:
         jobs.append(Job("", does, machine, (crop,), _first_day(days, does, (crop,))))
     if not any(one.does == "spray" for one in plan.operations):
-        jobs += [Job("", "spray", one.machine, (one.crop,)) for one in treated
+        jobs += [Job("", "spray", one.machine, _driven_as(section, one)) for one in treated
                  if one.does == "spray"]  # fmt: skip
     return _named_apart(_in_order(jobs))
 
@@ -91,6 +96,12 @@ def _planted_and_harvested(plan: Plan, section: Section) -> list[tuple[str, str,
 
 def _named(wish: OperationWish, crops: Sequence[str]) -> bool:
     return wish.crops == "all" or any(crop in wish.crops for crop in crops)
+
+
+def _driven_as(section: Section, treatment: Treatment) -> tuple[str, ...]:
+    """Name what a treatment's passes are of: all its crops in one go, or crop by crop."""
+    together = (one.machine == treatment.machine for one in section.tramlines)
+    return (treatment.crop,) if any(together) else treatment.crops
 
 
 def _first_day(
@@ -127,8 +138,3 @@ def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
         before = names[:index].count(name)
         found.append(replace(job, name=f"{name} {before + 1}" if before else name))
     return tuple(found)
-
-
-def crops_of(job: Job) -> list[str]:
-    """Name the crops and mixtures of a job one by one, those of one pass too."""
-    return [name for crop in job.crops for name in crop.split(" + ")]

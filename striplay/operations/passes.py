@@ -1,8 +1,7 @@
-"""Drive the passes of every operation over a laid field, in the order driven."""
+"""Drive the passes of every operation over a laid field, side by side."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date
 
 import numpy as np
 import numpy.typing as npt
@@ -25,16 +24,13 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
-SEASON = ("plant", "spray", "harvest")
-"""Operations in the order of the season."""
-
 
 @dataclass(frozen=True)
 class Passes:
     """Passes of one machine on one crop, in the order driven, on the local plane.
 
     Attributes:
-        operation: plant, spray or harvest.
+        operation: plant, spray, harvest or another kind of work.
         machine: its name in the plan.
         crop: what it plants, sprays or harvests.
         width_m: how wide the machine is.
@@ -77,6 +73,44 @@ class Passes:
     def length_m(self) -> Floats:
         """Length of each as driven."""
         return np.asarray(shapely.length(self.line), dtype=np.float64)
+
+    @property
+    def worked_m(self) -> Floats:
+        """Length of each at work, what it is lifted over left out."""
+        worked_m = np.zeros(len(self))
+        np.add.at(worked_m, self.stretch_of, self.working * shapely.length(self.stretch))
+        return worked_m
+
+    def driven(self, order: Integers, back: Bools) -> "Passes":
+        """Give the passes in another order, some of them turned round.
+
+        Args:
+            order: the passes, the first one driven first, (n,).
+            back: whether each of these is turned round, (n,).
+        """
+        place = np.empty(len(self), dtype=np.int64)
+        place[order] = np.arange(len(self))
+        turned = np.zeros(len(self), dtype=bool)
+        turned[order] = back
+        # the stretches of a pass that is turned round come the other way round too
+        count = len(self.stretch)
+        along = np.where(turned[self.stretch_of], count - np.arange(count), np.arange(count))
+        by_pass = np.lexsort((along, place[self.stretch_of]))
+        stretch = np.where(turned[self.stretch_of], shapely.reverse(self.stretch), self.stretch)
+        line = np.where(turned, shapely.reverse(self.line), self.line)
+        return replace(
+            self,
+            owner=self.owner[order],
+            line=line[order],
+            stretch=stretch[by_pass],
+            stretch_of=place[self.stretch_of][by_pass],
+            working=self.working[by_pass],
+            stops_at=self.stops_at[order],
+            idle_m=self.idle_m[order],
+            back=(self.back ^ turned)[order],
+            only_so=self.only_so[order],
+            runs=None if self.runs is None else self.runs.chosen(order),
+        )
 
 
 @dataclass(frozen=True)
@@ -121,7 +155,7 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
     for travel in travels(swept.section, swept.across, swept.pieces, swept.start):
         like = travel.like
         grouped.setdefault((like.operation, like.machine, like.crop), []).append(travel)
-    aside_m = max(one.width_m for one in swept.section.passes)
+    aside_m = swept.section.widest_m
     found = []
     for listed in grouped.values():
         like = listed[0].like
@@ -135,7 +169,7 @@ def strip_passes(swept: Swept, ground: Ground) -> list[Passes]:
 def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float) -> Passes:
     """Put runs in the order driven, joined where the machine drives on between them."""
     path = swept.path
-    if like.strip is not None:
+    if not like.fixed:
         runs = _on_lines(runs, swept.start)
     part = _parts(runs, path, ground)
     _, line = np.unique(np.stack([part, runs.line]), axis=1, return_inverse=True)
@@ -305,32 +339,3 @@ def check_clear(driven: Iterable[Passes], ground: Ground) -> None:
                 f"{passes.operation} {passes.machine}: a pass comes too near to an obstacle at "
                 f"{where}, which is a fault of striplay; another heading may do meanwhile"
             )
-
-
-def in_season(
-    driven: Sequence[Passes], days: Mapping[tuple[str, str], date], order: Sequence[str]
-) -> list[Passes]:
-    """Put passes in the order of the season: operation, machine, crops by their days, headland.
-
-    Planting does the headland last, when no machine turns on it any more; harvest opens it first.
-
-    Args:
-        driven: the passes.
-        days: when each operation on each crop happens, as far as it is known.
-        order: crops as they stand in the set, where days do not tell.
-    """
-    machines = list(dict.fromkeys((one.operation, one.machine) for one in driven))
-
-    def crop_of(one: Passes) -> tuple[bool, date, int]:
-        first = one.crop.split(" + ")[0]
-        day = days.get((one.operation, one.crop)) or days.get((one.operation, first))
-        place = order.index(first) if first in order else len(order)
-        return day is None, day or date.min, place
-
-    def rank(one: Passes) -> tuple[object, ...]:
-        edge = one.place == "headland"
-        turn = 0 if not edge else (-1 if one.operation == "harvest" else 1)
-        job = machines.index((one.operation, one.machine))
-        return SEASON.index(one.operation), job, turn, *crop_of(one), one.block
-
-    return sorted(driven, key=rank)

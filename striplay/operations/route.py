@@ -1,11 +1,12 @@
 """Hold a job as it is driven: its passes in order, from gate to gate, and the way between them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from striplay.operations.jobs import Job
+from striplay.operations.passes import Passes
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -49,6 +50,8 @@ class Route:
         stops_at: the obstacles each stops at, or empty, (n,).
         links: the way between them.
         beside_m: the way between them were they driven side by side.
+        gate_m: where it comes from and goes to, (2,).
+        groups: the same passes as drawn, of one crop, block and place each.
     """
 
     job: Job
@@ -64,6 +67,8 @@ class Route:
     stops_at: Geometries
     links: Links
     beside_m: float
+    gate_m: Floats = field(default_factory=lambda: np.zeros(2))
+    groups: tuple[Passes, ...] = field(default=(), repr=False)
 
     def __len__(self) -> int:
         return len(self.line)

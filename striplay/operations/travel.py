@@ -4,8 +4,9 @@ A line of travel is one pass of the section in one set or over one piece of stri
 as one of its rows does, and stops where none goes on.
 """
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +14,8 @@ import numpy.typing as npt
 from striplay.layout.across import Across
 from striplay.layout.pieces import Pieces, RowPieces
 from striplay.section.passes import Work, shares
-from striplay.section.section import Pass, Section
+from striplay.section.section import Pass, Section, Tramlines
+from striplay.section.tramlines import line_under, middle_of, pass_on
 from striplay.tolerances import LENGTH_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
@@ -37,6 +39,8 @@ class Travel:
         middle_m: distance across at which the machine's middle runs, (k,).
         half_m: half the width of ground that each row stands for, (k,).
         turned: whether the pass is turned end for end, where that matters; else -1, (k,).
+        low_m: lower edge of all ground that the pass goes over, whatever its crop, (k,).
+        high_m: upper edge of it, (k,).
     """
 
     like: Pass
@@ -46,6 +50,24 @@ class Travel:
     middle_m: Floats
     half_m: Floats
     turned: Integers
+    low_m: Floats
+    high_m: Floats
+
+    @property
+    def own_m(self) -> tuple[Floats, Floats]:
+        """Edges of the ground that each row stands for."""
+        return self.rows.across_m - self.half_m, self.rows.across_m + self.half_m
+
+    @property
+    def is_alone(self) -> bool:
+        """Whether the pass goes over the ground of these rows only."""
+        low_m, high_m = self.own_m
+        return bool(self.low_m.min() >= low_m.min() and self.high_m.max() <= high_m.max())
+
+    def alone(self) -> "Travel":
+        """Give the same as a pass over the ground of these rows only."""
+        low_m, high_m = self.own_m
+        return replace(self, low_m=low_m, high_m=high_m)
 
     def chosen(self, those: Bools | Integers) -> "Travel":
         """Give some of its rows."""
@@ -57,11 +79,13 @@ class Travel:
             self.middle_m[those],
             self.half_m[those],
             self.turned[those],
+            self.low_m[those],
+            self.high_m[those],
         )
 
 
 def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Iterator[Travel]:
-    """Give the lines of travel of every work of a section, strip by strip of the set.
+    """Give the lines of travel of every work of a section: strip by strip, then on tramlines.
 
     Args:
         section: the set.
@@ -69,6 +93,13 @@ def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Ite
         pieces: strips and planted rows.
         start: the side the first strip lies on.
     """
+    yield from _by_strip(section, across, pieces, start)
+    for tramlines in section.tramlines:
+        yield from _on_tramlines(section, tramlines, across, pieces, start)
+
+
+def _by_strip(section: Section, across: Across, pieces: Pieces, start: str) -> Iterator[Travel]:
+    """Give the lines of travel of the section's own passes."""
     works: dict[tuple[object, ...], list[Pass]] = {}
     for one in section.passes:
         works.setdefault(one.work, []).append(one)
@@ -103,7 +134,70 @@ def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Ite
             rows.across_m + toward * (middle_m - at_m),
             half_m,
             turned.astype(np.int64),
+            rows.across_m - half_m,
+            rows.across_m + half_m,
         )
+
+
+def _on_tramlines(
+    section: Section, tramlines: Tramlines, across: Across, pieces: Pieces, start: str
+) -> Iterator[Travel]:
+    """Give the lines of travel of a boom over several strips, crop by crop.
+
+    The pattern begins at the set that leaves fewest lines to drive, the same for all crops.
+    """
+    treated = [label.split(" + ") for label in tramlines.crops]
+    named = {label for labels in treated for label in labels}
+    labels = np.array([row.label if row.layer == 0 else "" for row in section.rows], dtype=object)
+    crop = np.where(np.isin(labels, list(named)), np.unique(labels, return_inverse=True)[1], -1)
+    offset_m = np.array([row.offset_m for row in section.rows])
+    rows = pieces.rows.chosen(crop[pieces.rows.kind] >= 0)
+    sets = across.set_number[pieces.strips.strip[rows.owner]]
+    at_m: Floats = sets * section.width_m + offset_m[rows.kind]
+    of_crop = crop[rows.kind]
+    if not len(at_m):
+        return
+    at_m = at_m - math.floor(at_m.min() / section.width_m) * section.width_m
+    at_m = at_m - _begins_m(tramlines, at_m, of_crop)
+    line = line_under(tramlines, at_m)
+    half_m = np.array([row.spacing_m for row in section.rows])[rows.kind] / 2
+    toward = -1.0 if start == "left" else 1.0
+    middle_m = rows.across_m + toward * (middle_of(tramlines, line) - at_m)
+    _, number = np.unique(line, return_inverse=True)
+    low_m, high_m = np.full(len(line), np.inf), np.full(len(line), -np.inf)
+    np.minimum.at(low_m, number, rows.across_m - half_m)
+    np.maximum.at(high_m, number, rows.across_m + half_m)
+    like = pass_on(tramlines, tramlines.middles_m[0])
+    for label, sprayed in zip(tramlines.crops, treated, strict=True):
+        own = np.isin(labels[rows.kind], sprayed)
+        yield Travel(
+            replace(like, crop=label),
+            rows.chosen(own),
+            line[own],
+            line[own] * MANY,
+            middle_m[own],
+            half_m[own],
+            np.full(int(own.sum()), -1, dtype=np.int64),
+            low_m[number[own]],
+            high_m[number[own]],
+        )
+
+
+def _begins_m(tramlines: Tramlines, at_m: Floats, crop: Integers) -> float:
+    """Give how far on the pattern begins for the fewest lines: whole sets, the first that does.
+
+    Args:
+        tramlines: the pattern.
+        at_m: of each row, from the first edge of the first set with rows, (k,).
+        crop: of each, (k,).
+    """
+    place: Floats = np.unique(np.round(np.stack([crop, at_m], axis=1), 6), axis=0)
+    own, row_m = place[:, 0].astype(np.int64), place[:, 1]
+    count = []
+    for turn in range(tramlines.sets):
+        line = line_under(tramlines, row_m - turn * tramlines.set_m)
+        count.append(len(np.unique(line * (own.max(initial=0) + 1) + own)))
+    return int(np.argmin(count)) * tramlines.set_m
 
 
 def _shared_anew(

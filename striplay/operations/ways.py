@@ -136,6 +136,11 @@ class Ways:
     def __len__(self) -> int:
         return len(self.out)
 
+    @property
+    def closed(self) -> Bools:
+        """Which passes end where they begin, (n,)."""
+        return np.asarray((self.out[0::2, :2] == self.out[1::2, :2]).all(axis=1))
+
     @cached_property
     def between_m(self) -> Floats:
         """How far it is from each node to each, left there and entered here, (m, m).
@@ -160,7 +165,7 @@ class Ways:
         direct, by_ring_m = self._along_ring(begin, end)
         block = by_ring_m.min(axis=0)
         row, column = np.nonzero(direct & (end >= begin))
-        block[row, column] = self._direct(row + low, column + low).length_m
+        block[row, column] = self.turns(row + low, column + low).length_m
         return np.asarray(block)
 
     @cached_property
@@ -178,16 +183,33 @@ class Ways:
         """How far it is to the gate from the pass ended at each node, (m,): as far as from it."""
         return self.from_m
 
+    def lengths_m(self, left: Integers, entered: Integers) -> Floats:
+        """Give how far it is from some nodes left to as many entered, as in `between_m`, (k,)."""
+        direct, by_ring_m = self._along_ring(left, entered)
+        lengths_m = by_ring_m.min(axis=0)
+        lengths_m[direct] = self.turns(left[direct], entered[direct]).length_m
+        return np.asarray(lengths_m)
+
     def is_direct(self, left: Integers, entered: Integers) -> Bools:
         """Say which nodes lie so near to each other that they are driven between directly."""
         return self._along_ring(left, entered)[0]
+
+    def turns(self, left: Integers, entered: Integers) -> Turns:
+        """Turn directly, and forward, from nodes left to as many entered."""
+        return shortest_forward(self.out[left], self.out[entered] + HALF_TURN, self.radius_m)
+
+    def legs(self, left: Integers, entered: Integers) -> Turns:
+        """Give how the machine turns onto the ring at nodes left, on its way to those entered."""
+        back = np.argmin(self._along_ring(left, entered)[1], axis=0) == 1
+        on, other = (legs.chosen(left) for legs in self._legs)
+        return on.or_where(back, other)
 
     def way(self, left: int, entered: int) -> shapely.LineString:
         """Draw the way from a node left to a node entered, exactly from the one to the other."""
         begin, end = np.array([left]), np.array([entered])
         direct, by_ring_m = self._along_ring(begin, end)
         if direct[0]:
-            line: shapely.LineString = self._direct(begin, end).lines()[0]
+            line: shapely.LineString = self.turns(begin, end).lines()[0]
             return line
         side = int(np.argmin(by_ring_m[:, 0]))
         sense = SENSES[side]
@@ -209,12 +231,13 @@ class Ways:
             return line
         side = int(np.argmin(by_ring_m[:, 0]))
         sense = SENSES[side]
-        _, gate_at_m, _ = self._gate
+        off_m, gate_at_m, _ = self._gate
         along_m = float(np.mod(sense * (gate_at_m - self.at_m[left]), self._whole_m[left]))
         from_m = float(self.at_m[left] + sense * self._leg_m)
         stretch = self.rings.stretch(int(self.ring[left]), from_m, sense * (along_m - self._leg_m))
         there = shapely.get_coordinates(self._legs[side].chosen(node).lines())
-        return shapely.LineString(np.concatenate([there, stretch[1:], self.gate_m[None, :]]))
+        off = stretch[1:] if off_m > LENGTH_M else stretch[1:-1]
+        return shapely.LineString(np.concatenate([there, off, self.gate_m[None, :]]))
 
     def way_from_gate(self, entered: int) -> shapely.LineString:
         """Draw the way from the gate to a node entered."""
@@ -274,10 +297,6 @@ class Ways:
         direct |= np.minimum(on_m, back_m) < 2 * self._leg_m
         on, back = (legs.length_m[begin] - self._leg_m for legs in self._legs)
         return direct, np.stack([on + on_m, back + back_m]) + off_m
-
-    def _direct(self, begin: Integers, end: Integers) -> Turns:
-        """Turn from nodes left to nodes entered."""
-        return shortest_forward(self.out[begin], self.out[end] + HALF_TURN, self.radius_m)
 
     def _direct_to_gate(self, begin: Integers) -> Turns:
         """Turn from nodes left to the gate, to face there whichever way is nearest."""

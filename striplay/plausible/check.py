@@ -8,11 +8,12 @@ from datetime import date
 from itertools import chain
 
 from striplay.notices import Kind, Notice
+from striplay.operations.published import Range
 from striplay.plan.crops import Crop
 from striplay.plan.machines import Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.plausible import values
-from striplay.plausible.values import CROPS, Range, Sowing, UsualCrop
+from striplay.plausible.values import CROPS, Sowing, UsualCrop
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts
 from striplay.section.mixture import crops_named

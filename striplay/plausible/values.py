@@ -7,6 +7,7 @@ memory.
 from dataclasses import dataclass
 from typing import Literal
 
+from striplay.operations.published import Range
 from striplay.units import ACRE_M2, FOOT_M, INCH_M, MPH_MPS, POUND_KG
 
 MEMORY = "from memory"
@@ -17,25 +18,6 @@ KENTUCKY = "Univ. of Kentucky, Bitzer and Herbek, from memory"
 FACTOR = 3.0
 """A rate or seed size so many times outside what is usual is told (our choice): dryland corn at
 12,000 seeds an acre, or a thin cover crop, are no slips."""
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """What is usual of a figure, in SI.
-
-    Attributes:
-        low: the least that is usual.
-        high: the most.
-        source: where it is from.
-    """
-
-    low: float
-    high: float
-    source: str = MEMORY
-
-    def holds(self, value: float, factor: float = 1.0) -> bool:
-        """Tell whether a value lies within, or within so many times of it."""
-        return self.low / factor <= value <= self.high * factor
 
 
 Sowing = Literal["warm", "winter", "spring", "cool", "any"]

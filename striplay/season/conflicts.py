@@ -27,12 +27,16 @@ class Conflict:
         said: what is wrong, in words.
         severity: "stop" where the operation can't go as planned, "mind" where it costs something,
             or may go well and is not known to.
+        operation: what is done then, plant or harvest, as far as one operation is in question.
+        on: the crop or mixture it is done to.
     """
 
     day: date
     crop: str
     said: str
     severity: Severity = "stop"
+    operation: str = ""
+    on: str = ""
 
 
 def conflicts(
@@ -85,7 +89,7 @@ def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]
             first = min(days, key=lambda name: days[name])
             said = f"one pass sows {' and '.join(days)}, and their days differ: {each}"
             said += "; give them one day"
-            found.append(Conflict(days[first], first, said))
+            found.append(Conflict(days[first], first, said, operation="plant", on=first))
     return found
 
 
@@ -117,7 +121,9 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
             open_with = narrower if where.startswith("beside") else ""
             said = f"{machine} {runs}, {_until(settled[crop])}, {where}{cure}{open_with}"
             # with a cure it is not known that the header cuts
-            found[moment.day, said] = Conflict(moment.day, crop, said, "mind" if cure else "stop")
+            severity: Severity = "mind" if cure else "stop"
+            done = moment.work.operation, moment.crop
+            found[moment.day, said] = Conflict(moment.day, crop, said, severity, *done)
     return list(found.values())
 
 
@@ -211,19 +217,15 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
         quick = asked.grown == "quick crop" and plan.crops[asked.label].reaped
         if host.harvested is not None and second.sown >= host.harvested:
             found.append(
-                _told(second.sown, asked.host, "is already harvested", f"{asked.label} is sown")
+                _told(second.sown, asked.host, "is already harvested", "plant", asked.label)
             )
         if second.sown < host.sown and not quick:
-            found.append(
-                _told(second.sown, asked.host, "is not sown yet", f"{asked.label} is sown")
-            )
+            found.append(_told(second.sown, asked.host, "is not sown yet", "plant", asked.label))
         if second.harvested is not None and second.harvested <= host.sown:
-            state, what = "is not sown yet", f"{asked.label} is harvested"
-            found.append(_told(second.harvested, asked.host, state, what))
+            early = "is not sown yet", "harvest", asked.label
+            found.append(_told(second.harvested, asked.host, *early))
         if quick and host.canopy_closure is not None and second.sown >= host.canopy_closure:
-            closed = _told(
-                second.sown, asked.host, "has closed its canopy", f"{asked.label} is sown"
-            )
+            closed = _told(second.sown, asked.host, "has closed its canopy", "plant", asked.label)
             found.append(replace(closed, severity="mind"))
         if quick and (host.canopy_closure is None or second.harvested is None):
             lacking = (
@@ -235,7 +237,7 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
                 lacking += _lacking(plan, settled, asked.label, "harvested")
             without = " and ".join(lacking)
             said = f"whether {asked.label} is harvested in time is not known without {without}"
-            found.append(Conflict(second.sown, asked.label, said, "mind"))
+            found.append(Conflict(second.sown, asked.label, said, "mind", "plant", asked.label))
         elif (
             quick
             and host.canopy_closure is not None
@@ -244,7 +246,9 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             assert second.harvested is not None  # noqa: S101 - it is after the other
             late = (second.harvested - host.canopy_closure).days
             said = f"{asked.label} is harvested {late} days after the canopy of {asked.host} closes"
-            found.append(Conflict(second.harvested, asked.label, said, "mind"))
+            found.append(
+                Conflict(second.harvested, asked.label, said, "mind", "harvest", asked.label)
+            )
     return found
 
 
@@ -269,8 +273,11 @@ def _clears(header: Machine, layer: Layer) -> bool:
     return layer.height_m <= header.cutting_height_m
 
 
-def _told(day: date, crop: str, state: str, what: str) -> Conflict:
-    return Conflict(day, crop, f"{crop} {state} when {what}")
+def _told(day: date, crop: str, state: str, operation: str, on: str) -> Conflict:
+    """Say in what state a crop is when another is sown or harvested."""
+    done = {"plant": "sown", "harvest": "harvested"}[operation]
+    said = f"{crop} {state} when {on} is {done}"
+    return Conflict(day, crop, said, operation=operation, on=on)
 
 
 def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
@@ -285,10 +292,13 @@ def _headland(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
     found = []
     for name, window in settled.items():
         reaped = None if plan.harvester(name) is None else window.harvested
-        for day, what in ((window.sown, "sowing"), (reaped, "harvest")):
+        for day, what, does in (
+            (window.sown, "sowing", "plant"),
+            (reaped, "harvest", "harvest"),
+        ):
             if name != crop and day is not None and edge.stands_on(day):
                 said = (
                     f"{what} of {name} turns on the headland's {crop}, which stands until {until}"
                 )
-                found.append(Conflict(day, crop, said, "mind"))
+                found.append(Conflict(day, crop, said, "mind", does, name))
     return found

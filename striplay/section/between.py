@@ -9,6 +9,7 @@ from striplay.plan.systems import Between
 from striplay.section.mixture import sown_of
 from striplay.section.passes import Work, divided
 from striplay.section.section import Grown, Layer, Pass, Row, Section, Strip
+from striplay.section.tramlines import passes_over_strip
 from striplay.section.wheels import (
     off_tracks,
     opener_notices,
@@ -243,7 +244,8 @@ def _strip_rows(
     own_m = [row.offset_m for row in standing if row.layer == 0]
     over = [one for one in section.passes if one.strip == index]
     reap = _reaping(plan, asked, strip, index, [])
-    driven = [one for one in (*over, *sowing, *reap) if one.machine == asked.tramlines]
+    booms = [one for lines in section.tramlines for one in passes_over_strip(lines, strip)]
+    driven = [one for one in (*over, *booms, *sowing, *reap) if one.machine == asked.tramlines]
     wanted_m = [strip.left_m + at for at in at_m]
     kept_m = off_tracks(wheel_tracks(plan, driven), wanted_m)
     rows = [

@@ -1,12 +1,14 @@
 """Work out the passes of one set: how machines divide the ground of its rows."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
+from striplay.plan.machines import Cultivator
 from striplay.plan.models import Plan
 from striplay.section.section import Operation, Pass, Row, Section, Strip
+from striplay.section.tramlines import tramlines_of
 from striplay.tolerances import WHOLE_NUMBER
 
 
@@ -15,11 +17,12 @@ class Work:
     """An operation by a machine, and how its passes divide ground.
 
     Attributes:
-        operation: plant, spray or harvest.
+        operation: plant, spray, harvest or another kind of work.
         machine: its name in the plan.
         width_m: how wide the machine is.
         rows: rows one pass takes; None where passes share ground evenly, overlapping if need be.
         step_m: its middle may only shift by whole steps, for units to meet rows; 0 where by any.
+        whole: whether it works all its width, so that it keeps within the ground; harvest does.
     """
 
     operation: Operation
@@ -27,6 +30,12 @@ class Work:
     width_m: float
     rows: int | None
     step_m: float = 0.0
+    whole: bool = False
+
+    @property
+    def kept_in(self) -> bool:
+        """Whether its machine keeps within the ground, as far as it is no wider."""
+        return self.rows is not None or self.whole or self.operation == "harvest"
 
 
 def works_on(plan: Plan, label: str) -> tuple[Work, ...]:
@@ -34,7 +43,12 @@ def works_on(plan: Plan, label: str) -> tuple[Work, ...]:
     asked, planter, harvester = plan.crops[label], plan.planter(label), plan.harvester(label)
     units = round(planter.width_m / planter.row_m)
     works = [Work("plant", asked.planter, planter.width_m, units, planter.row_m)]
-    works += [Work("spray", name, sprayer.width_m, None) for name, sprayer in plan.sprayers.items()]
+    for one in plan.treatments((label,)):
+        machine = plan.machines[one.machine]
+        rows = machine.rows if isinstance(machine, Cultivator) else None
+        step_m = machine.spacing_m if isinstance(machine, Cultivator) else 0.0
+        whole = machine.covers in {"header", "strip"}
+        works.append(Work(one.does, one.machine, machine.width_m, rows, step_m, whole))
     if harvester is not None and asked.harvester is not None:
         step_m = harvester.spacing_m or 0.0
         works.append(Work("harvest", asked.harvester, harvester.width_m, harvester.rows, step_m))
@@ -82,7 +96,7 @@ def shares(work: Work, ground_m: float, spacing_m: float) -> list[Share]:
     for number in range(count):
         low_m, high_m = number * take_m, min((number + 1) * take_m, ground_m)
         middle_m = (number + 0.5) * take_m
-        if work.rows is not None or work.operation == "harvest":
+        if work.kept_in:
             middle_m = within(middle_m, work.width_m, 0.0, ground_m, work.step_m)
         found.append(Share(low_m, high_m, middle_m))
     return found
@@ -124,7 +138,11 @@ def least_planted_m(one: Pass, section: Section) -> float:
 
 
 def passes_over(
-    plan: Plan, strip: Strip, index: int, rows: Sequence[tuple[int, Row]]
+    plan: Plan,
+    strip: Strip,
+    index: int,
+    rows: Sequence[tuple[int, Row]],
+    elsewhere: Container[str] = (),
 ) -> list[Pass]:
     """List the passes over a strip's own rows: planters, booms, and headers run by run.
 
@@ -136,6 +154,7 @@ def passes_over(
         strip: the strip.
         index: which of the set it is.
         rows: its own rows, each with its index in the section, by offset.
+        elsewhere: machines that pass over several strips at once.
     """
     ground = _grounds(strip, rows)
     found: list[Pass] = []
@@ -147,12 +166,14 @@ def passes_over(
         work = replace(work, machine=name)
         found += divided(work, crop, strip, index, run, (low_m, high_m))
     for work in works_on(plan, strip.crop):
-        if work.operation == "spray":
+        treats = work.operation not in {"plant", "harvest"}
+        covers = plan.machines[work.machine].covers
+        if treats and covers != "header" and work.machine not in elsewhere:
             found += divided(work, strip.crop, strip, index, rows)
     for label, run in _runs(rows, [row.label for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]
         for work in works_on(plan, label):
-            if work.operation == "harvest":
+            if plan.machines[work.machine].covers == "header":
                 found += divided(work, label, strip, index, run, (low_m, high_m))
     return found
 
@@ -221,13 +242,14 @@ def divided(
 
 
 def with_passes(plan: Plan, section: Section) -> Section:
-    """Give a section the passes over its strips' own rows; those it has are replaced.
+    """Give a section tramlines, and passes over its strips' own rows; those it has are replaced.
 
     A new system that changes rows calls this, and every machine's passes follow.
     """
     indexed = [*enumerate(section.rows)]
-    passes = []
+    passes, tramlines = [], tramlines_of(plan, section)
+    elsewhere = {one.machine for one in tramlines}
     for index, strip in enumerate(section.strips):
         own = [(i, row) for i, row in indexed if row.strip == index and row.layer == 0]
-        passes += passes_over(plan, strip, index, own)
-    return replace(section, passes=tuple(passes))
+        passes += passes_over(plan, strip, index, own, elsewhere)
+    return replace(section, passes=tuple(passes), tramlines=tramlines)

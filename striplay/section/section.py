@@ -7,7 +7,8 @@ from typing import Literal
 from striplay.notices import Notice
 from striplay.tolerances import WIDTH_M
 
-Operation = Literal["plant", "spray", "harvest"]
+Operation = str
+"""What is done: plant, spray, spread, cultivate, harvest, mow, till, or a kind added to these."""
 Grown = Literal["own", "mixed", "relay", "quick crop"]
 
 
@@ -80,7 +81,7 @@ class Pass:
     """One pass of a machine over the set, all distances from the set's first edge.
 
     Attributes:
-        operation: plant, spray or harvest.
+        operation: plant, spray, harvest or another kind of work.
         machine: its name in the plan.
         crop: what is planted, sprayed or harvested: a label, or several joined by " + ".
         width_m: how wide the machine is.
@@ -109,6 +110,11 @@ class Pass:
     step_m: float = 0.0
     shared: bool = False
     turned: bool | None = None
+
+    @property
+    def fixed(self) -> bool:
+        """Whether it can't shift: its row units would meet other strips' rows."""
+        return self.strip is None and self.operation == "plant"
 
     @property
     def work(self) -> tuple[str, str, str, int | None, int]:
@@ -160,6 +166,40 @@ class Strip:
         return self.lead_m, (self.rows + self.empty) * self.spacing_m
 
 
+@dataclass(frozen=True, slots=True)
+class Tramlines:
+    """Lines that a boom runs on over several strips, whatever crop it passes over.
+
+    Attributes:
+        operation: what the machine does.
+        machine: its name in the plan.
+        width_m: how wide its boom is.
+        sets: after how many sets the pattern of lines repeats.
+        set_m: how wide a set is.
+        middles_m: of each line of the pattern, from the first edge of its first set.
+        crops: what it passes over, each by itself: a label, or several joined by " + ".
+        step_m: it may only shift by whole steps, for its wheels to run between rows; 0 by any.
+    """
+
+    operation: Operation
+    machine: str
+    width_m: float
+    sets: int
+    set_m: float
+    middles_m: tuple[float, ...]
+    crops: tuple[str, ...]
+    step_m: float = 0.0
+
+    @property
+    def pattern_m(self) -> float:
+        """How wide the pattern is."""
+        return self.sets * self.set_m
+
+    def moved(self, by_m: float) -> "Tramlines":
+        """Give the lines so far on across the set."""
+        return replace(self, middles_m=tuple(at_m + by_m for at_m in self.middles_m))
+
+
 @dataclass(frozen=True)
 class Section:
     """One set across: strips, rows and passes from its first edge to its last.
@@ -171,7 +211,8 @@ class Section:
         width_m: width of the set.
         strips: its strips, in order.
         rows: its rows, by offset.
-        passes: every pass of every machine over the set.
+        passes: every pass over the set of every machine that has no tramlines.
+        tramlines: of machines whose boom passes over several strips.
         notices: what the user should know about its fit.
         tramlines_m: where rows between others are left out for wheels, from its first edge.
     """
@@ -180,6 +221,7 @@ class Section:
     strips: tuple[Strip, ...]
     rows: tuple[Row, ...]
     passes: tuple[Pass, ...] = ()
+    tramlines: tuple[Tramlines, ...] = ()
     notices: tuple[Notice, ...] = ()
     tramlines_m: tuple[float, ...] = ()
 
@@ -194,6 +236,24 @@ class Section:
         found = dict.fromkeys(layer for row in self.rows for layer in row.sown)
         order = {crop: place for place, crop in enumerate(self.crops)}
         return tuple(sorted(found, key=lambda one: (one.number, order[one.crop])))
+
+    @cached_property
+    def own_rows(self) -> tuple[Row, ...]:
+        """Its strips' own rows, none sown between them."""
+        return tuple(row for row in self.rows if row.layer == 0)
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """Name the machines that pass over it."""
+        names = [*(one.machine for one in self.passes), *(one.machine for one in self.tramlines)]
+        return tuple(dict.fromkeys(names))
+
+    @property
+    def widest_m(self) -> float:
+        """Width of the widest machine that passes over it."""
+        return max(
+            [*(one.width_m for one in self.passes), *(one.width_m for one in self.tramlines)]
+        )
 
     @property
     def own_row(self) -> tuple[bool, ...]:
@@ -224,6 +284,7 @@ class Section:
             strips=tuple(replace(one, left_m=one.left_m + by_m) for one in self.strips),
             rows=tuple(replace(one, offset_m=one.offset_m + by_m) for one in self.rows),
             passes=tuple(one.moved(by_m) for one in self.passes),
+            tramlines=tuple(one.moved(by_m) for one in self.tramlines),
             tramlines_m=tuple(at_m + by_m for at_m in self.tramlines_m),
         )
 

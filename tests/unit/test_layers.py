@@ -66,6 +66,7 @@ LIBRARIES = {
     "click": {"cli"},
     "pydantic": {"plan"},
     "geopandas": {"tables", "files", "flow"},
+    "pyvrp": {"operations"},
 }
 """The layers that may use a library."""
 

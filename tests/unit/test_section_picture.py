@@ -124,20 +124,40 @@ def test_silhouettes_reach_their_height_and_width(habit):
     assert min(ring[:, 1].min() for ring in rings) == pytest.approx(0.0, abs=1e-9)
 
 
+def boom_over(folder, rows, boom, sections):
+    """Draw strips of corn and soybean under a boom, and give its lane's boxes."""
+    strips = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = {rows}\n' for crop in TWO)
+    shed = SHED.replace('width = "120 ft"\nsections = 12', f'{boom}\nsections = {sections}')
+    picture, _, _ = drawn(folder, strips, base=shed)
+    return picture, lanes_of(picture.scene)[-1].boxes
+
+
+TWO = ("corn", "soybean")
+
+
 def test_a_boom_is_drawn_whole_and_centered_with_every_section(tmp_path):
-    """A boom of 120 ft in sections of 10 ft: four over a strip of 40 ft; over 30, two halves."""
-    picture, _, _ = drawn(tmp_path, '[[strips]]\ncrop = "soybean"\nwidth = "40 ft"\n')
-    assert "Arrow: a pass runs on beyond the set." in said(picture)
-    boom = lanes_of(picture.scene)[-1]
-    (box,) = boom.boxes
+    """Strip by strip, a boom of 90 ft over 60: in sections of 15 ft; in sections of 18."""
     foot = 0.3048
-    assert (box.low_m / foot, box.high_m / foot) == pytest.approx((-40, 80))
-    assert [part.state for part in box.parts] == ["off"] * 4 + ["on"] * 4 + ["off"] * 4
-    assert [part.low_m / foot for part in box.parts] == pytest.approx(range(-40, 80, 10))
-    wheat = '[[strips]]\ncrop = "wheat"\nwidth = "30 ft"\n'
-    (box,) = lanes_of(drawn(tmp_path, wheat, RELAY_SHED)[0].scene)[-1].boxes
+    picture, (box, other) = boom_over(tmp_path, 24, 'width = "90 ft"', 6)
+    assert "Arrow: a pass runs on beyond the set." in said(picture)
+    assert (box.low_m / foot, box.high_m / foot) == pytest.approx((-15, 75))
+    assert (other.low_m / foot, other.high_m / foot) == pytest.approx((45, 135))
+    assert [part.state for part in box.parts] == ["off", *["on"] * 4, "off"]
+    assert [part.low_m / foot for part in box.parts] == pytest.approx(range(-15, 75, 15))
+    _, (box, _) = boom_over(tmp_path, 24, 'width = "90 ft"', 5)
+    assert [part.state for part in box.parts] == ["edge", "on", "on", "on", "edge"]
+
+
+def test_a_boom_over_several_strips_is_one_pass(tmp_path):
+    """120 ft over strips of 40 ft, twelve sections; eight of 15 ft lie over borders here and there."""
+    foot = 0.3048
+    picture, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', 12)
+    assert "Arrow: a pass runs on beyond the set." in said(picture)
+    assert (box.low_m / foot, box.high_m / foot) == pytest.approx((0, 120))
+    assert [part.state for part in box.parts] == ["on"] * 12
+    _, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', 8)
     assert [part.state for part in box.parts] == [
-        *["off"] * 4, "edge", "on", "on", "edge", *["off"] * 4
+        "on", "on", "edge", "on", "on", "edge", "on", "on"
     ]  # fmt: skip
 
 
@@ -402,9 +422,12 @@ def test_tramlines_are_marked_where_rows_are_left_out(tmp_path):
     missing = sorted(between[0] - between[1])
     assert missing
     assert picture.scene.section.tramlines_m == pytest.approx(missing)
-    # under the wheels of a boom centered on the strip: 60 in from its middle, half a tire each way
-    middle_m, reach_m = 15 * 0.3048, (7 + 3.75) * 0.0254
-    assert all(abs(abs(at - middle_m) - 60 * 0.0254) <= reach_m for at in missing)
+    # a boom over four strips of 360 in runs amid them, 4 in aside for its wheels to run 8 in clear
+    # of rows 4 and 12 in from each 30: at 656 and 776 in
+    wheels_m = [at % 360 * 0.0254 for at in (656, 776)]
+    reach_m = (8 + 0.01) * 0.0254
+    assert all(min(abs(at - wheel) for wheel in wheels_m) <= reach_m for at in missing)
+    assert picture.scene.section.tramlines[0].middles_m == pytest.approx([716 * 0.0254])
     # a cross a row, then the key's
     assert sorted(crosses(axes)[:-1]) == pytest.approx(missing)
     assert "tramline: a row left out for wheels of sprayer" in words_of(axes)

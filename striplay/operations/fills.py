@@ -1,0 +1,112 @@
+"""Say where a tank, hopper or grain tank must be filled or emptied on the way over a field.
+
+What is carried and what is brought in are alike: either leaves room for so much more, and a fill,
+or an unloading, makes all of the room anew.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.limits import MAX_FILLS
+from striplay.tolerances import LOAD_SHARE
+from striplay.units import UnitSystem, format_length
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Fills:
+    """The fills of a route, pass by pass in the order driven; of grain, its unloadings.
+
+    The first load is on board when the route begins; of grain, the last stays on board at its end.
+
+    Attributes:
+        before: whether one comes before a pass starts, at the end of the pass before it, (n,).
+        dry: how often a pass runs out on its way, or the grain tank is full; `MAX_FILLS` at most,
+            (n,).
+        first_m: how far along it does so first; NaN where it does not, (n,).
+        every_m: how far one load lasts along a pass; infinite where it takes nothing, (n,).
+        left: what is on board after each pass; of grain, the room left, (n,).
+    """
+
+    before: Bools
+    dry: Integers
+    first_m: Floats
+    every_m: Floats
+    left: Floats
+
+    @property
+    def count(self) -> int:
+        """How many there are, mid-field ones included."""
+        return int(self.before.sum()) + int(self.dry.sum())
+
+    def mid_field(self) -> tuple[Integers, Floats]:
+        """Give the pass of each fill that is needed mid-field, and how far along it, (k,)."""
+        of = np.repeat(np.arange(len(self.dry)), self.dry)
+        number = np.arange(len(of)) - np.repeat(np.cumsum(self.dry) - self.dry, self.dry)
+        return of, self.first_m[of] + number * np.where(number > 0, self.every_m[of], 0.0)
+
+
+def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | None = None) -> Fills:
+    """Fill as late as will do: before a pass only where that spares a fill on its way.
+
+    So there are as few fills mid-field as can be, and with these as few in all as can be.
+
+    Args:
+        amount: what each pass uses or brings in, in the order driven, (n,).
+        holds: what the machine holds, in the same unit; above 0.
+        length_m: length of each pass, over which its amount is spread evenly, (n,).
+        what: number of what each uses or brings in: where it changes the machine is emptied, or
+            filled anew, (n,); None where it never does.
+    """
+    count = len(amount)
+    changes = np.zeros(count, dtype=bool)
+    if what is not None and count:
+        changes[1:] = np.diff(what) != 0
+    before, dry, room, left = [False] * count, [0] * count, [0.0] * count, [0.0] * count
+    now = holds
+    for index, (need, change) in enumerate(zip(amount.tolist(), changes.tolist(), strict=True)):
+        times, fewest = _times(need, now, holds), _times(need, holds, holds)
+        if change or times > fewest:
+            before[index], now, times = True, holds, fewest
+        dry[index], room[index] = times, now
+        now = min(max(now + times * holds - need, 0.0), holds)
+        left[index] = now
+    rooms, times_dry = np.array(room, dtype=np.float64), np.array(dry, dtype=np.int64)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        per_m = np.where(amount > 0, length_m / amount, np.inf)
+        first_m = np.where(times_dry > 0, rooms * per_m, np.nan)
+    return Fills(
+        np.array(before, dtype=bool), times_dry, first_m, holds * per_m,
+        np.array(left, dtype=np.float64),
+    )  # fmt: skip
+
+
+def _times(need: float, room: float, holds: float) -> int:
+    """Say how often a pass runs out on its way, begun with so much room."""
+    return math.ceil(min(max((need - room) / holds - LOAD_SHARE, 0.0), MAX_FILLS))
+
+
+def fill_words(fills: Fills, units: UnitSystem, *, brought_in: bool) -> npt.NDArray[np.object_]:
+    """Say in words of each pass where its fills are; empty where it has none, (n,).
+
+    Args:
+        fills: of a route.
+        units: the plan's.
+        brought_in: whether it is grain, which is unloaded.
+    """
+    refill, out = ("unload before", "full") if brought_in else ("refill before", "runs out")
+    found = np.full(len(fills.before), "", dtype=object)
+    for index in np.flatnonzero(fills.before | (fills.dry > 0)).tolist():
+        said = [refill] if fills.before[index] else []
+        if fills.dry[index]:
+            said.append(f"{out} at {format_length(fills.first_m[index], units)}")
+        if fills.dry[index] > 1:
+            said.append(f"then every {format_length(fills.every_m[index], units)}")
+        found[index] = ", ".join(said)
+    return found

@@ -1,0 +1,159 @@
+"""Drive the season's jobs: the passes of each in the order that drives least, from gate to gate."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry.path import Path
+from striplay.ground import Ground
+from striplay.layout.pieces import RowPieces
+from striplay.operations.jobs import Job, crops_of
+from striplay.operations.order import best_order
+from striplay.operations.passes import Passes
+from striplay.operations.route import Links, Route
+from striplay.operations.under import area_under_m2, on_words
+from striplay.operations.ways import Rings, Ways, ways_of
+from striplay.plan.models import Plan
+from striplay.section.section import Section
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+
+@dataclass(frozen=True)
+class Land:
+    """What routes lie on.
+
+    Attributes:
+        ground: the field.
+        section: the set.
+        blocks: the path and the rows of each block.
+        headland: polygons of the headland, on the local plane.
+        rings: what machines follow from pass to pass.
+    """
+
+    ground: Ground
+    section: Section
+    blocks: Sequence[tuple[Path, RowPieces]]
+    headland: Geometries
+    rings: Rings
+
+
+def routes_of(plan: Plan, jobs: Sequence[Job], driven: Sequence[Passes], land: Land) -> list[Route]:
+    """Drive jobs one after the other; a job without a pass is left out.
+
+    Args:
+        plan: its machines and gate.
+        jobs: in the order done.
+        driven: the passes of every work, side by side.
+        land: what they lie on.
+    """
+    found = []
+    for job in jobs:
+        groups = _groups(job, driven)
+        if groups:
+            found.append(_route(plan, job, groups, land))
+    return found
+
+
+def _groups(job: Job, driven: Sequence[Passes]) -> list[Passes]:
+    """List a job's passes crop by crop: harvest opens the headland first, the others end with it.
+
+    The headland is opened before strips are harvested, for the header to turn on; it is planted
+    when no machine turns on it any more.
+    """
+    work = (job.does, job.machine)
+    mine = [one for one in driven if (one.operation, one.machine) == work and len(one)]
+    own = job.crops if job.does in {"plant", "harvest"} else crops_of(job)
+    strips = [one for crop in job.crops for one in mine
+              if one.crop == crop and one.place == "strips"]  # fmt: skip
+    around = [one for one in mine if one.crop in own and one.place == "headland"]
+    return [*around, *strips] if job.does == "harvest" else [*strips, *around]
+
+
+def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land) -> Route:
+    """Order a job's passes group by group, and find the way between them."""
+    machine = plan.machines[job.machine]
+    lines = np.concatenate([one.line for one in groups])
+    gate_m = None if plan.gate is None else land.ground.plane.to_plane(np.array([plan.gate]))[0]
+    ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_m)
+    ordered, entered, beside_m = _ordered(groups, ways)
+    each = [_figures(plan, one, land) for one in ordered]
+    counts = [len(one) for one in ordered]
+
+    def repeated(name: str) -> Geometries:
+        values = np.empty(len(ordered), dtype=object)
+        values[:] = [getattr(one, name) for one in ordered]
+        return np.repeat(values, counts)
+
+    return Route(
+        job=job,
+        width_m=machine.width_m,
+        crop=repeated("crop"),
+        place=repeated("place"),
+        block=repeated("block").astype(np.int64),
+        owner=np.concatenate([one.owner for one in ordered]),
+        line=np.concatenate([one.line for one in ordered]),
+        worked_m=np.concatenate([one.worked_m for one in ordered]),
+        area_m2=np.concatenate([area_m2 for area_m2, _ in each]),
+        rows_on=np.concatenate([words for _, words in each]),
+        stops_at=np.concatenate([one.stops_at for one in ordered]),
+        links=_links(ways, entered),
+        beside_m=beside_m,
+        gate_m=ways.gate_m,
+        groups=tuple(ordered),
+    )
+
+
+def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Integers, float]:
+    """Order the passes of each group in turn, the next one from where the last has ended.
+
+    Returns:
+        The groups; the ends entered, in order; and the way between were they driven side by side.
+    """
+    found: list[Passes] = []
+    entered: list[Integers] = []
+    first, beside_m = 0, 0.0
+    for number, group in enumerate(groups):
+        nodes = 2 * first + np.arange(2 * len(group))
+        between_m = ways.between_m[np.ix_(nodes, nodes)]
+        from_m = ways.between_m[entered[-1][-1] ^ 1, nodes] if entered else ways.from_m[nodes]
+        home = number == len(groups) - 1
+        to_m = ways.to_m[nodes] if home else np.zeros(len(nodes))
+        best = best_order(between_m, from_m, to_m, group.only_so.astype(np.int8))
+        found.append(group.driven(best.order, best.back))
+        entered.append(2 * (first + best.order) + best.back)
+        beside_m += best.beside_m
+        first += len(group)
+    return found, np.concatenate(entered), beside_m
+
+
+def _links(ways: Ways, entered: Integers) -> Links:
+    """Draw the way from the gate to the first pass, between passes, and home."""
+    left = entered ^ 1
+    lines = np.empty(len(entered) + 1, dtype=object)
+    lines[0] = ways.way_from_gate(int(entered[0]))
+    hops = zip(left[:-1].tolist(), entered[1:].tolist(), strict=True)
+    lines[1:-1] = [ways.way(one, other) for one, other in hops]
+    lines[-1] = ways.way_to_gate(int(left[-1]))
+    kind = np.full(len(lines), "turn", dtype=object)
+    kind[[0, -1]] = "gate"
+    length_m = np.asarray(shapely.length(lines), dtype=np.float64)
+    return Links(lines, length_m, np.zeros(len(lines)), kind)
+
+
+def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries]:
+    """Give the ground that passes work, and which units, rows or sections are on."""
+    machine = plan.machines[passes.machine]
+    if passes.place == "headland":
+        share = passes.length_m / max(float(passes.length_m.sum()), 1e-9)
+        area_m2 = float(shapely.area(land.headland).sum()) * share
+        return area_m2, on_words(passes, machine, None, land.section, None, plan.units)
+    path, rows = land.blocks[passes.block]
+    area_m2 = area_under_m2(passes, rows, land.section, path)
+    return area_m2, on_words(passes, machine, rows, land.section, path, plan.units)

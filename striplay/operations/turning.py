@@ -1,0 +1,307 @@
+"""Turn from pass to pass: each turn as it is driven, the room it needs and the room there is."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from striplay.geometry import overlay
+from striplay.geometry.turns import STRAIGHT, Turns, fishtail
+from striplay.ground import Ground, Plane
+from striplay.notices import Notice
+from striplay.operations.route import Links
+from striplay.operations.ways import HALF_TURN, Ways
+from striplay.tolerances import INSIDE_M, LENGTH_M
+from striplay.units import UnitSystem, format_length
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
+
+FLAT, BULB, LOOP = "flat", "bulb", "loop"
+FISHTAIL, ALONG, GATE = "fishtail", "along headland", "gate"
+"""Kinds of turns and ways, as a table and sheets call them."""
+FARTHEST_M = 400.0
+"""Room ahead of a pass is measured so far: no turn needs more (our choice)."""
+OVER_M = 1.0
+"""A turn may run so far over what it should keep off, as over a corner (our choice)."""
+SHORT_M = 0.3
+"""A headland a foot too narrow is not worth a word: steering takes as much (our choice)."""
+LEVEL_M = 1.0
+"""Ends that differ by less are level, and either may be the narrower (our choice)."""
+
+
+@dataclass(frozen=True)
+class Turner:
+    """What of a machine decides how it turns.
+
+    Attributes:
+        name: its name in the plan.
+        length_m: from its turning point back to its tools; 0 where not known.
+        reversing: whether it can back up at a turn.
+    """
+
+    name: str
+    length_m: float
+    reversing: bool
+
+
+@dataclass(frozen=True)
+class Room:
+    """Ground that machines may turn on.
+
+    Attributes:
+        free: it, on the local plane, wider by what steering errs by.
+        wider: it, wider by what is not worth a word.
+    """
+
+    free: shapely.Geometry = field(repr=False)
+    wider: shapely.Geometry = field(repr=False)
+
+    @staticmethod
+    def of(ground: Ground, standing: shapely.Geometry) -> "Room":
+        """Take a field less what is gone around and the crops that stand on it.
+
+        Poles and the like stay in: a driver steers round them.
+        """
+        left = overlay.difference(ground.rowed, standing)
+        both = shapely.buffer(left, [INSIDE_M, SHORT_M], join_style="mitre")
+        shapely.prepare(both)
+        return Room(both[0], both[1])
+
+    def ahead_m(self, poses: Floats) -> Floats:
+        """Give how far one can drive straight on from poses, at most `FARTHEST_M`, (k,)."""
+        way = _ahead(poses[:, 2])
+        begin = poses[:, :2] + 2 * INSIDE_M * way  # off the end of the crop driven out of
+        rays = shapely.linestrings(np.stack([begin, poses[:, :2] + FARTHEST_M * way], axis=1))
+        met, ray = shapely.get_parts(shapely.intersection(rays, self.free), return_index=True)
+        first = shapely.distance(met, shapely.points(begin[ray])) < INSIDE_M
+        ahead_m = np.zeros(len(poses))
+        np.maximum.at(ahead_m, ray[first], shapely.length(met[first]) + 2 * INSIDE_M)
+        return ahead_m
+
+    def over_m(self, lines: Geometries) -> Floats:
+        """Give how much of lines lies beyond this ground, (k,)."""
+        out = ~np.asarray(shapely.covers(self.wider, lines), dtype=bool)
+        over_m = np.zeros(len(lines))
+        over_m[out] = shapely.length(shapely.difference(lines[out], self.wider))
+        return over_m
+
+
+@dataclass(frozen=True)
+class Turning:
+    """The turns between passes in the order driven, k = n - 1 of them.
+
+    Attributes:
+        kind: flat, bulb, loop, fishtail or along headland, (k,).
+        line: each as driven, from the end of a pass to the beginning of the next, (k,).
+        length_m: (k,).
+        reverse_m: how much of it in reverse, (k,).
+        depth_m: how far beyond the farther of its ends the machine's turning point goes: the depth
+            of the turn and its length back to the tools; 0 where it does not turn back, (k,).
+        room_m: how far it may drive straight on there, (k,).
+        place_m: that end, (k, 2).
+        over_m: how much of the way of the turning point leaves the field or runs over what stands,
+            (k,).
+        judged: False between rounds that close, as about a pivot: there a driver shifts to the next
+            wherever there is room, (k,).
+    """
+
+    kind: Geometries
+    line: Geometries
+    length_m: Floats
+    reverse_m: Floats
+    depth_m: Floats
+    room_m: Floats
+    place_m: Floats
+    over_m: Floats
+    judged: Bools
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    @property
+    def lacking_m(self) -> Floats:
+        """How much room each lacks, (k,)."""
+        return np.asarray(np.maximum(self.depth_m - self.room_m, 0.0))
+
+    @property
+    def inside(self) -> Bools:
+        """Whether each stays in the field and off what stands, with room for the machine, (k,)."""
+        return ~self.judged | (self.over_m <= OVER_M) & (self.lacking_m <= SHORT_M)
+
+
+def turned(ways: Ways, turner: Turner, room: Room) -> Turning:
+    """Turn from each pass to the next: forward where that fits, else by backing up if it can.
+
+    Args:
+        ways: of the passes in the order driven, each as driven.
+        turner: the machine.
+        room: what it may turn on.
+    """
+    left = np.arange(1, len(ways) - 1, 2)
+    entered = left + 1
+    direct = ways.is_direct(left, entered)
+    turns = ways.turns(left, entered)
+    kind = _kinds(turns)
+    kind[~direct] = ALONG
+    line = turns.lines()
+    for index in np.flatnonzero(~direct):
+        line[index] = ways.way(int(left[index]), int(entered[index]))
+    room_m, place_m = _rooms(ways, left, entered, direct, room)
+    depth_m = np.where(direct, _depths_m(turns), _leg_depths_m(ways, left, entered))
+    forward = Turning(
+        kind=kind,
+        line=line,
+        length_m=ways.lengths_m(left, entered),
+        reverse_m=np.zeros(len(left)),
+        depth_m=depth_m + turner.length_m * (depth_m > 0.0),
+        room_m=room_m,
+        place_m=place_m,
+        over_m=room.over_m(_shifted(line, ways.out[left], np.where(direct, turner.length_m, 0.0))),
+        judged=~(ways.closed[left // 2] & ways.closed[entered // 2]),
+    )
+    if not turner.reversing:
+        return forward
+    return _backed_up(forward, ways, turner, room, np.flatnonzero(~forward.inside & direct))
+
+
+def _rooms(
+    ways: Ways, left: Integers, entered: Integers, direct: Bools, room: Room
+) -> tuple[Floats, Floats]:
+    """Give the room at the farther end of each turn, or at the narrower, and where that is."""
+    out = ways.out
+    left_m, entered_m = room.ahead_m(out[left]), room.ahead_m(out[entered])
+    farther_m = ((out[entered, :2] - out[left, :2]) * _ahead(out[left, 2])).sum(axis=1)
+    level = ~direct | (np.abs(farther_m) < LEVEL_M)
+    at_entered = np.where(level, entered_m < left_m, farther_m > 0.0)
+    place_m = out[np.where(at_entered, entered, left), :2]
+    return np.where(at_entered, entered_m, left_m), place_m
+
+
+def _shifted(lines: Geometries, poses: Floats, by_m: Floats) -> Geometries:
+    """Move lines so far along the headings of poses: the turning point is ahead of the tools."""
+    points, line = shapely.get_coordinates(lines, return_index=True)
+    moved = points + (by_m[:, None] * _ahead(poses[:, 2]))[line]
+    return np.asarray(shapely.linestrings(moved, indices=line), dtype=object)
+
+
+def _ahead(heading_deg: Floats) -> Floats:
+    """Give unit vectors along headings, (k, 2)."""
+    heading_rad = np.radians(heading_deg)
+    return np.column_stack([np.sin(heading_rad), np.cos(heading_rad)])
+
+
+def _backed_up(
+    forward: Turning, ways: Ways, turner: Turner, room: Room, those: Integers
+) -> Turning:
+    """Put fishtails in the place of some turns, where they are shallower or leave less ground."""
+    left = 2 * those + 1
+    turns = fishtail(ways.out[left], ways.out[left + 1] + HALF_TURN, ways.radius_m)
+    line, depth_m = turns.lines(), _depths_m(turns)
+    depth_m += turner.length_m * (depth_m > 0.0)
+    over_m = room.over_m(_shifted(line, turns.begin, np.full(len(line), turner.length_m)))
+    lacking_m = np.maximum(depth_m - forward.room_m[those], 0.0)
+    worse_m = over_m + lacking_m
+    better = worse_m < (forward.over_m + forward.lacking_m)[those] - LENGTH_M
+    at, taken = those[better], turns.chosen(better)
+    changed = {
+        "kind": np.full(len(at), FISHTAIL, dtype=object), "line": line[better],
+        "length_m": taken.length_m, "reverse_m": taken.reverse_m,
+        "depth_m": depth_m[better], "over_m": over_m[better],
+    }  # fmt: skip
+    found = {name: getattr(forward, name).copy() for name in changed}
+    for name, values in changed.items():
+        found[name][at] = values
+    return replace(forward, **found)
+
+
+def _kinds(turns: Turns) -> Geometries:
+    """Say what kind each turn is: of three arcs, with one over half a circle, or neither."""
+    half_m = (np.pi + 1e-6) * turns.radius_m[:, None]
+    arcs = turns.bend != STRAIGHT
+    kind = np.full(len(turns), FLAT, dtype=object)
+    kind[(arcs & (turns.piece_m > half_m)).any(axis=1)] = LOOP
+    kind[arcs.all(axis=1)] = BULB
+    return kind
+
+
+def _depths_m(turns: Turns) -> Floats:
+    """Give how far turns go beyond the farther of their ends, along travel at the first, (k,).
+
+    Nothing where the machine goes on rather than turn back.
+    """
+    begin, out = turns.begin[:, :2], _ahead(turns.begin[:, 2])
+    back = (out * _ahead(turns.end[:, 2])).sum(axis=1) < 0.0
+    farther_m = ((turns.end[:, :2] - begin) * out).sum(axis=1)
+    beyond_m = turns.reach_m(begin, turns.begin[:, 2]) - np.maximum(farther_m, 0.0)
+    return np.where(back, beyond_m, 0.0)
+
+
+def _leg_depths_m(ways: Ways, left: Integers, entered: Integers) -> Floats:
+    """Give how far a machine must drive out at either end of ways along the headland, (k,).
+
+    A quarter turn takes its radius; beyond that it follows the ring, wherever that leads.
+    """
+    first_m, last_m = (
+        ways.legs(one, other).reach_m(ways.out[one, :2], ways.out[one, 2])
+        for one, other in ((left, entered), (entered, left))
+    )
+    return np.minimum(np.maximum(first_m, last_m), ways.radius_m)
+
+
+def links_of(turning: Turning, ways: Ways) -> Links:
+    """Put the ways from and to the gate before and after the turns; of one pass or more."""
+    last = len(ways) - 1
+    gates = np.array([ways.way_from_gate(0), ways.way_to_gate(last)], dtype=object)
+    return Links(
+        line=np.concatenate([gates[:1], turning.line, gates[1:]]),
+        length_m=np.concatenate([ways.from_m[:1], turning.length_m, ways.to_m[last:]]),
+        reverse_m=np.concatenate([[0.0], turning.reverse_m, [0.0]]),
+        kind=np.concatenate([[GATE], turning.kind, [GATE]]).astype(object),
+    )
+
+
+def turn_notices(
+    turning: Turning, turner: Turner, job: str, plane: Plane, units: UnitSystem
+) -> Iterator[Notice]:
+    """Say where turns lack room, at the worst place, and what would do; one notice at most.
+
+    Args:
+        turning: the turns of a job.
+        turner: its machine.
+        job: what it is called.
+        plane: of the field.
+        units: how lengths are written.
+    """
+    bad = ~turning.inside
+    if not bad.any():
+        return
+    lacking_m = np.where(bad, turning.lacking_m, -1.0)
+    many = f"{bad.sum()} of {len(turning)} turns"
+    if lacking_m.max() > SHORT_M:
+        worst = int(np.argmax(lacking_m))
+        needs, has = (
+            format_length(float(length_m[worst]), units)
+            for length_m in (turning.depth_m, turning.room_m)
+        )
+        said = f"needs {needs} to turn, and has {has}"
+    else:
+        worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
+        over = format_length(float(turning.over_m[worst]), units)
+        said = f"turns for {over} over standing crop or ground that is not the field's"
+    place = plane.place(turning.place_m[worst])
+    cures = ["a deeper headland", "a smaller turning_radius"]
+    if turning.kind[worst] in {BULB, LOOP, FISHTAIL}:
+        cures.append("skipping passes so that it turns wider")
+    if not turner.reversing and turning.kind[worst] in {BULB, LOOP}:
+        cures.append("a machine that can back up (reversing = true)")
+    cure = ", ".join(cures[:-1]) + " or " + cures[-1]
+    text = (
+        f"{job}: {many} of {turner.name} lack room: at {place} it {said}; {cure} would help. Its "
+        "outer end swings half its width farther: mind fences, trees and power lines there"
+    )
+    yield Notice("passes", "mind", plane.spot(turning.place_m[worst]), text)

@@ -1,0 +1,207 @@
+"""Work out where booms run that are as wide as several strips: on the same lines for all crops.
+
+A pattern of lines repeats after one set or a few. A boom passes along a line once for each crop
+that stands under it, its sections shut over the others, so its wheels make one pair of tracks.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.plan.machines import Machine
+from striplay.plan.models import Plan
+from striplay.plan.operations import Treatment
+from striplay.section.cover import passes_to_cover
+from striplay.section.section import Pass, Section, Strip, Tramlines
+from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+MOST_LINES = 6
+"""A pattern has no more lines, unless one set asks for more: few repeat soon (our choice)."""
+
+
+def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
+    """Give the tramlines of every boom that makes fewer passes on them than strip by strip.
+
+    Where neither makes fewer it goes strip by strip: then none of it lies over another crop.
+
+    Args:
+        plan: the machines.
+        section: the set, with its strips' own rows.
+    """
+    named = dict.fromkeys(one.machine for one in plan.treatments(section.labels))
+    booms = (name for name in named if plan.machines[name].covers == "boom")
+    found = (_of_boom(plan, section, name) for name in booms)
+    return tuple(one for one in found if one is not None)
+
+
+def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
+    """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
+    machine = plan.machines[name]
+    treated = [one for one in plan.treatments(section.labels) if one.machine == name]
+    by_strip = sum(
+        passes_to_cover(strip.rows_span_m[1], machine.width_m)
+        for one in treated
+        for strip in section.strips
+        if strip.crop in one.crops
+    )
+    driven, sets, lines = min(
+        (Fraction(_driven(section, treated, lines, sets), sets), sets, lines)
+        for lines, sets in _patterns(section.width_m, machine.width_m)
+    )
+    if driven >= by_strip:
+        return None
+    return Tramlines(
+        operation=machine.does,
+        machine=name,
+        width_m=machine.width_m,
+        sets=sets,
+        set_m=section.width_m,
+        middles_m=_placed(machine, section, lines, sets),
+        crops=tuple(one.crop for one in treated),
+        step_m=_step_m(machine, section),
+    )
+
+
+def _patterns(set_m: float, boom_m: float) -> list[tuple[int, int]]:
+    """List how many lines lie over how many sets: over as many as so many booms are wide."""
+    counts = [*range(1, MOST_LINES + 1), passes_to_cover(set_m, boom_m)]
+    each = [(lines, int(lines * boom_m / set_m + WHOLE_NUMBER)) for lines in counts]
+    return [(lines, sets) for lines, sets in each if sets]
+
+
+def _driven(section: Section, treated: Sequence[Treatment], lines: int, sets: int) -> int:
+    """Count the passes over all sets of a pattern: a line is driven for each crop under it."""
+    pattern_m, count = sets * section.width_m, 0
+    for one in treated:
+        at_m = [row.offset_m for row in section.own_rows if row.label in one.crops]
+        every_m = np.add.outer(np.arange(sets) * section.width_m, at_m) % pattern_m
+        count += len(np.unique(np.floor(every_m * lines / pattern_m + WHOLE_NUMBER) % lines))
+    return count
+
+
+def _step_m(machine: Machine, section: Section) -> float:
+    """Give by what steps a boom may shift for its wheels to stay between rows; 0 by any."""
+    spacings_m = sorted(strip.spacing_m for strip in section.strips if strip.counted)
+    if machine.tread_m is None or machine.tire_m is None or not spacings_m:
+        return 0.0
+    times = np.array(spacings_m[-1:]) / spacings_m
+    return spacings_m[-1] if np.all(np.abs(times - np.rint(times)) < WHOLE_NUMBER) else 0.0
+
+
+@dataclass(frozen=True)
+class _Clear:
+    """Where a boom's wheels run between rows, by how far it is shifted from its even place.
+
+    Attributes:
+        edges_m: the nearest to each row on either side that is clear, (n,).
+        rows_m: shifts that put a wheel on a row, (k,).
+        near_m: how near to these its shift may not be.
+    """
+
+    edges_m: Floats
+    rows_m: Floats
+    near_m: float
+
+    def nearest_m(self, wish_m: float) -> float:
+        """Give the clear shift nearest to a wish; none where nothing is clear."""
+        if not np.any(np.abs(wish_m - self.rows_m) < self.near_m - WIDTH_M):
+            return wish_m
+        if not len(self.edges_m):
+            return 0.0
+        return float(self.edges_m[np.argmin(np.abs(self.edges_m - wish_m))])
+
+
+def _placed(machine: Machine, section: Section, lines: int, sets: int) -> tuple[float, ...]:
+    """Space lines evenly, then shift each as little as lets its wheels run between the rows.
+
+    Neighbors stay as near as the boom is wide: where they can't shift each alone they shift alike,
+    and where that does not do they stay even.
+    """
+    pattern_m = sets * section.width_m
+    even_m = (np.arange(lines) + 0.5) * pattern_m / lines
+    clear = [_clear(machine, section, at_m, pattern_m / lines / 2) for at_m in even_m.tolist()]
+    wishes_m = np.unique(np.round(np.concatenate([[0.0], *(one.edges_m for one in clear)]), 9))
+    for wish_m in wishes_m[np.lexsort((wishes_m < 0.0, np.abs(wishes_m)))].tolist():
+        middles_m = even_m + [one.nearest_m(wish_m) for one in clear]
+        gaps_m = np.diff(middles_m, append=middles_m[0] + pattern_m)
+        if gaps_m.max() <= machine.width_m + WIDTH_M:
+            return tuple(middles_m.tolist())
+    return tuple(even_m.tolist())
+
+
+def _clear(machine: Machine, section: Section, middle_m: float, most_m: float) -> _Clear:
+    """Say where a boom's wheels run clear of rows about a place, shifted so far at most.
+
+    Everywhere where its wheels are not known, nor the openers that make the rows.
+    """
+    rows = [row for row in section.own_rows if section.strips[row.strip].counted]
+    if machine.tread_m is None or machine.tire_m is None or not rows:
+        return _Clear(np.empty(0), np.empty(0), 0.0)
+    near_m = machine.tire_m / 2 + machine.wheel_clearance_m
+    at_m = np.array([row.offset_m for row in rows])
+    reach_m = most_m + near_m + machine.tread_m / 2
+    first = math.floor((middle_m - reach_m - at_m.max()) / section.width_m)
+    last = math.ceil((middle_m + reach_m - at_m.min()) / section.width_m)
+    every_m = np.add.outer(np.arange(first, last + 1) * section.width_m, at_m).ravel() - middle_m
+    on_m = np.concatenate([every_m - machine.tread_m / 2, every_m + machine.tread_m / 2])
+    on_m = on_m[np.abs(on_m) <= most_m + near_m]
+    edges_m = np.concatenate([on_m - near_m, on_m + near_m])
+    edges_m = edges_m[np.abs(edges_m) <= most_m]
+    barred = np.abs(edges_m[:, None] - on_m) < near_m - WIDTH_M
+    return _Clear(edges_m[~barred.any(axis=1)], on_m, near_m)
+
+
+def line_under(tramlines: Tramlines, at_m: Floats) -> Integers:
+    """Give the number of the line whose boom passes over each row, (k,).
+
+    Its own even share's, or its neighbor's where that boom was shifted out of reach.
+
+    Args:
+        tramlines: a boom's; line 0 is the first of the pattern.
+        at_m: of each row, from the pattern's first edge, (k,).
+    """
+    share_m = tramlines.pattern_m / len(tramlines.middles_m)
+    line = np.floor(at_m / share_m + WHOLE_NUMBER).astype(np.int64)
+    off_m = at_m - middle_of(tramlines, line)
+    reach_m = tramlines.width_m / 2 + WIDTH_M
+    return np.asarray(line + (off_m > reach_m) - (off_m < -reach_m))
+
+
+def middle_of(tramlines: Tramlines, line: Integers) -> Floats:
+    """Give the middle of each line by its number, from the pattern's first edge, (k,)."""
+    turn, place = np.divmod(line, len(tramlines.middles_m))
+    return np.asarray(np.array(tramlines.middles_m)[place] + turn * tramlines.pattern_m)
+
+
+def pass_on(tramlines: Tramlines, middle_m: float) -> Pass:
+    """Give the pass of a boom along one line, over all crops."""
+    return Pass(
+        operation=tramlines.operation,
+        machine=tramlines.machine,
+        crop=" + ".join(tramlines.crops),
+        width_m=tramlines.width_m,
+        low_m=middle_m - tramlines.width_m / 2,
+        high_m=middle_m + tramlines.width_m / 2,
+        middle_m=middle_m,
+        rows=(),
+        strip=None,
+        step_m=tramlines.step_m,
+    )
+
+
+def passes_over_strip(tramlines: Tramlines, strip: Strip) -> list[Pass]:
+    """List a boom's passes that reach a strip, in every set of the pattern: as over one set."""
+    set_m, half_m = tramlines.set_m, tramlines.width_m / 2
+    found = set[float]()
+    for middle_m in tramlines.middles_m:
+        first = math.ceil((strip.left_m - half_m - middle_m) / set_m)
+        last = math.floor((strip.right_m + half_m - middle_m) / set_m)
+        found |= {round(middle_m + turn * set_m, 9) for turn in range(first, last + 1)}
+    return [pass_on(tramlines, middle_m) for middle_m in sorted(found)]
