@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,12 +13,17 @@ from striplay.notices import Notice
 from striplay.operations.lanes import EDGE, HEADER, TURN, Lane, in_the_way, lane_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
+from striplay.operations.standing import HEADLAND
 from striplay.plan.models import Plan
 from striplay.units import format_length
 
+Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
+
+PER_PASS = ("crop", "place", "block", "owner", "line", "worked_m", "area_m2", "rows_on", "stops_at")
+"""What a route holds of each pass."""
 
 
 def unloading_verdict(
@@ -47,16 +52,16 @@ def unloading_verdict(
         text = (
             f"{name}: whether {machine} can unload on the go is not judged: state its auger_reach"
         )
-        yield Notice("operations", "know", None, text)
+        yield Notice("operations", "know", None, text, name)
         return
     way = in_the_way(route, lane, blocks, ground, stands)
     if not lane.reaches:
-        yield _short(plan, machine, lane)
+        yield replace(_short(plan, machine, lane), job=name)
     free = way == ""
     side = "left" if lane.left else "right"
     if free.all():
         text = f"{name}: {machine} unloads on the go to its {side} on all {len(route)} passes"
-        yield Notice("operations", "know", None, text)
+        yield Notice("operations", "know", None, text, name)
         return
     text = (
         f"{name}: {machine} unloads on the go to its {side} on {int(free.sum())} of {len(route)} "
@@ -77,11 +82,11 @@ def unloading_verdict(
             f"{grain_kg[worst] / tank_kg:.1f} tanks (at {ground.plane.place(center)}): unload "
             "within the field on ground already cut, or make rows shorter with a crossing"
         )
-        yield Notice("operations", "stop", ground.plane.spot(center), text + cure)
+        yield Notice("operations", "stop", ground.plane.spot(center), text + cure, name)
         return
     else:
         text += "; it unloads at the ends, where its tank lasts to"
-    yield Notice("operations", "mind", None, text + cure)
+    yield Notice("operations", "mind", None, text + cure, name)
 
 
 def _short(plan: Plan, machine: str, lane: Lane) -> Notice:
@@ -107,12 +112,13 @@ def _other_order(
     route: Route, lane: Lane, blocks: Sequence[Swept], ground: Ground, stands: frozenset[str]
 ) -> str:
     """Name the order that gives the cart a lane on most passes, where one gives it on more."""
-    count = len(route)
-    back, same = np.arange(count)[::-1], np.arange(count)
+    edge = route.place == HEADLAND
+    same = np.arange(len(route))
+    back = np.concatenate([same[edge], same[~edge][::-1]])  # the headland is opened first
     tries: dict[str, Route] = {
-        "from the other side of the field": driven(route, back),
-        "each pass driven the other way": driven(route, same, turned=True),
-        "from the other side, each pass the other way": driven(route, back, turned=True),
+        "strips in the opposite order": driven(route, back),
+        "each pass over strips driven the other way": driven(route, same, ~edge),
+        "strips in the opposite order, each pass the other way": driven(route, back, ~edge[back]),
     }
     free = {
         said: int((in_the_way(one, lane, blocks, ground, stands) == "").sum())
@@ -125,13 +131,15 @@ def _other_order(
     return f"; {best}, it would be on the go on {free[best]}"
 
 
-def driven(route: Route, order: Integers, *, turned: bool = False) -> Route:
-    """Give a route in another order, its passes turned round where asked; its links left as are."""
-    arrays = {
-        one.name: getattr(route, one.name)[order]
-        for one in fields(route)
-        if isinstance(getattr(route, one.name), np.ndarray)
-    }
-    if turned:
-        arrays["line"] = shapely.reverse(arrays["line"])
-    return replace(route, **arrays)
+def driven(route: Route, order: Integers, back: Bools | None = None) -> Route:
+    """Give a route's passes in another order, without the way between them.
+
+    Args:
+        route: the passes.
+        order: which comes first, second and so on.
+        back: which of these, in their new order, are turned round.
+    """
+    each = {name: getattr(route, name)[order] for name in PER_PASS}
+    if back is not None:
+        each["line"] = np.where(back, shapely.reverse(each["line"]), each["line"])
+    return replace(route, **each)

@@ -67,7 +67,7 @@ def wheel_verdicts(
             "wheels", "know", None, f"wheels run between all rows that stand: {said_of(clear)}"
         )
     if known:
-        yield _ground(known)
+        yield _ground(known, sets)
         yield from _next(plan, section, known, days)
 
 
@@ -102,16 +102,16 @@ def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str]) -> 
         "no usual tread or tire, shift or row more or less keeps off all: leave those rows unsown "
         "as tramlines, or count them lost"
     )  # fmt: skip
-    return Notice("wheels", severity, None, f"{text}; {cure}")
+    return Notice("wheels", severity, None, f"{text}; {cure}", name)
 
 
-def _ground(known: Sequence[Paths]) -> Notice:
+def _ground(known: Sequence[Paths], sets: int) -> Notice:
     """Say how much ground wheels run on, and whether they keep to the same tracks."""
     after = traffic(known)
-    last = after[-1]
+    last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
     text = (
-        f"wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over a "
-        f"set; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation stewardship, "
+        f"wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
+        f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation stewardship, "
         "U.S. Department of Agriculture)"
     )
     shares = [(one.again, one.job.name) for one in after if one.again is not None]

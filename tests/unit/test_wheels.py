@@ -15,11 +15,13 @@ from striplay.operations.wheels import (
     covered,
     next_season,
     on_each_other,
+    passes_of,
     paths_of,
     rows_over,
     traffic,
 )
 from striplay.operations.wheels_told import wheel_verdicts
+from striplay.section.section import Tramlines
 from striplay.section.systems import sections_of
 
 EQUAL = '[[strips]]\ncrop = "corn"\nrows = 12\n[[strips]]\ncrop = "soybean"\nrows = 12\n'
@@ -224,3 +226,33 @@ def test_a_planter_whose_tires_run_where_it_plants_is_told_with_the_treads_that_
     assert [one.severity for one in found] == ["know", "know"]
     assert "run on the ground of 2 of 12 rows of corn it plants" in found[0].text
     assert "a tread of 60 in or 120 in" in found[0].text
+
+
+BOOM = '[[operations]]\ndoes = "spray"\nmachine = "sprayer"\n'
+
+
+def test_a_boom_over_several_sets_runs_once_over_all_of_them_on_its_tramlines(tmp_path):
+    """Sets of 60 ft, a boom of 120 ft: one pass over every second set, for both crops."""
+    plan, section, jobs = planned(tmp_path, shed(boom="120 ft"), EQUAL, BOOM)
+    assert section.tramlines[0].sets == 2
+    spray = next(job for job in jobs if job.does == "spray")
+    passes, sets = passes_of(section, spray)
+    assert (len(passes), sets) == (1, 2)
+    found = list(wheel_verdicts(plan, section, jobs, DAYS))
+    ground = next(text for text in texts(found) if "of the ground, after" in text)
+    # planting and harvest of both strips in both sets, and the one pass of the boom
+    assert "after 9 passes over 2 sets" in ground
+    assert not [one for one in found if "rows" in one.text and one.severity != "know"]
+
+
+def test_lines_of_a_boom_that_lie_over_other_crops_only_are_not_driven(tmp_path):
+    wide = '[[strips]]\ncrop = "corn"\nrows = 48\n[[strips]]\ncrop = "soybean"\nrows = 96\n'
+    _, section, jobs = planned(tmp_path, shed(), wide)
+    middles_m = tuple(feet * 0.3048 for feet in (60, 180, 300))
+    lines = Tramlines("spray", "sprayer", 120 * 0.3048, 1, section.width_m, middles_m, ("corn",))
+    section = replace(section, tramlines=(lines,))
+    spray = job_named(jobs, "spray corn")
+    for crop, expected in (("corn", middles_m[:1]), ("soybean", middles_m[1:])):
+        passes, sets = passes_of(section, replace(spray, crops=(crop,)))
+        assert sets == 1
+        assert tuple(one.middle_m for one in passes) == pytest.approx(expected)
