@@ -111,8 +111,8 @@ def _ground(known: Sequence[Paths], sets: int) -> Notice:
     last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
     text = (
         f"wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
-        f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation stewardship, "
-        "U.S. Department of Agriculture)"
+        f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation "
+        "stewardship, U.S. Department of Agriculture)"
     )
     shares = [(one.again, one.job.name) for one in after if one.again is not None]
     if shares and min(shares)[0] >= SAME_SHARE:
