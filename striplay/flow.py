@@ -18,12 +18,13 @@ from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
-from striplay.laid import Laid, drive, lay_along, lay_straight, search_whole
+from striplay.laid import Laid, drive, lay_along, lay_straight, route, search_whole, swept_blocks
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
 from striplay.notices import Notice, gravest_first
+from striplay.operations.judged import Operations, Setting, judge
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.operations.told import pass_notices
@@ -70,8 +71,8 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
     with _cures(plan, ground):
         laid = _laid(plan, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
-    routes = drive(plan, laid, ground, season.days)
-    layout = Layout(plan, ground, laid, season, tuple(routes), count_laid(laid, plan))
+    driven = drive(plan, laid, ground)
+    layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 
@@ -205,7 +206,7 @@ class Layout:
         ground: the field on its local plane.
         laid: strips and rows, block by block.
         season: when each crop stands, and what stands in the way of each operation.
-        routes: every job of the season, as it is driven.
+        side_by_side: every machine's passes, each work's once, side by side.
         figures: areas, lengths and seed of each piece of strip.
     """
 
@@ -213,12 +214,31 @@ class Layout:
     ground: Ground
     laid: Laid
     season: Season
-    routes: tuple[Route, ...]
+    side_by_side: tuple[Passes, ...]
     figures: PieceFigures
 
     def __repr__(self) -> str:
         """Say in a few lines which field it is, how it is laid and what came of it."""
         return "\n".join(layout_summary(self.plan, self.accounts))
+
+    @cached_property
+    def routes(self) -> tuple[Route, ...]:
+        """Every job of the season as it is driven, from gate to gate; ordered when asked."""
+        laid, driven = self.laid, self.side_by_side
+        return tuple(route(self.plan, laid, self.ground, driven, self.season.days))
+
+    @cached_property
+    def operations(self) -> Operations:
+        """The season's operations, each judged."""
+        setting = Setting(
+            section=self.section,
+            blocks=swept_blocks(self.plan, self.laid),
+            headland=self.laid.headland,
+            plane=self.ground.plane,
+            days=self.season.days,
+            conflicts=self.season.conflicts,
+        )
+        return judge(self.plan, self.routes, setting)
 
     @cached_property
     def driven(self) -> tuple[Passes, ...]:
@@ -251,11 +271,16 @@ class Layout:
                 *share_notices(self.plan, self.section, self.shares),
                 *wide_row_notices(self.plan, self.row_rates),
                 *pass_notices(
-                    self.plan, self.section, self.driven, self.ground, self.laid.headland
+                    self.plan,
+                    self.section,
+                    self.side_by_side,
+                    self.ground,
+                    self.laid.headland,
                 ),
                 *contour_warnings(self.plan, self.section),
                 *self._row_grades,
-                *self.season.notices,
+                *self.season.untold,
+                *self.operations.notices,
             ]
         )
 
@@ -312,7 +337,7 @@ class Layout:
             field_m2=float(self.ground.outline.area),
             areas_m2=self.areas_m2,
             laid=self.laid,
-            driven=self.driven,
+            operations=self.operations,
             figures=self.figures,
             shares=self.shares,
             windows=self.season.windows,
@@ -370,14 +395,14 @@ class Layout:
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.laid, self.routes)
+        return tables.pass_table(self.ground, self.laid, self.operations.each)
 
     @property
     def passes_and_turns(self) -> "GeoDataFrame":
         """The same, with the ways between passes."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.laid, self.routes, turns=True)
+        return tables.pass_table(self.ground, self.laid, self.operations.each, turns=True)
 
     @cached_property
     def leftover(self) -> "GeoDataFrame":

@@ -3,12 +3,12 @@
 A caller that draws the same field at one heading after another reads the ground once, and sets the
 headland inside it once::
 
-    ground -> land -> choice -> layout -> figures, routes
+    ground -> land -> choice -> layout -> figures, passes -> routes
 
 Each value is frozen. `striplay.flow.lay` goes the whole way at once.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from striplay.accounts.count import PieceFigures, count_laid
@@ -16,7 +16,9 @@ from striplay.errors import PlanError
 from striplay.ground import Ground
 from striplay.laid import Laid, best_of, sweep_by
 from striplay.laid import drive as drive_laid
+from striplay.laid import route as route_laid
 from striplay.layout.blocks import FieldBlock, one_block
+from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.search.headings import Choice, stated
@@ -84,17 +86,26 @@ def count(land: FieldBlock, laid: Laid) -> PieceFigures:
     return count_laid(laid, land.plan)
 
 
-def drive(
-    land: FieldBlock, laid: Laid, days: Mapping[tuple[str, str], date] | None = None
+def drive(land: FieldBlock, laid: Laid) -> list[Passes]:
+    """Drive every machine over a layout, its passes side by side."""
+    return drive_laid(land.plan, laid, land.ground)
+
+
+def route(
+    land: FieldBlock,
+    laid: Laid,
+    driven: Sequence[Passes],
+    days: Mapping[tuple[str, str], date] | None = None,
 ) -> list[Route]:
-    """Drive every job of the season over a layout, from gate to gate.
+    """Drive every job of the season from gate to gate, its passes in the order that drives least.
 
     Args:
         land: its ground and machines.
         laid: the layout.
-        days: when each operation on each crop happens, as far as it is known.
+        driven: every machine's passes, as `drive` gives them.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
     """
-    return drive_laid(land.plan, laid, land.ground, days or {})
+    return route_laid(land.plan, laid, land.ground, driven, days or {})
 
 
 def usual(land: FieldBlock) -> Choice:

@@ -15,6 +15,7 @@ from striplay.columns import Column, columns_of, order
 from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
+from striplay.operations.judged import Judged
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.section.section import Section
@@ -208,7 +209,7 @@ def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
 
 
 def pass_table(
-    ground: Ground, laid: Laid, routes: Sequence[Route], *, turns: bool = False
+    ground: Ground, laid: Laid, operations: Sequence[Judged], *, turns: bool = False
 ) -> gpd.GeoDataFrame:
     """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 
@@ -218,18 +219,19 @@ def pass_table(
     Args:
         ground: the field.
         laid: the field, swept.
-        routes: the season's jobs.
+        operations: the season's, as they are driven.
         turns: whether to add the ways between passes, each with the number of the pass it leads to.
     """
-    if not routes:
+    if not operations:
         none = np.empty(0, dtype=object)
         names = (one.name for one in columns_of("passes") if not one.only)
         return _table("passes", ground, dict.fromkeys(names, none), none)
     before: dict[tuple[str, str], int] = {}
     parts, shapes = [], []
-    for route in routes:
+    for judged in operations:
+        route = judged.route
         job = (route.job.does, route.job.machine)
-        columns = _of_passes(ground, laid, route, before.get(job, 0))
+        columns = _of_passes(ground, laid, judged, before.get(job, 0))
         first = np.cumsum([0, *(len(group) for group in route.groups)])
         each = zip(route.groups, first, strict=False)
         of = np.concatenate([group.stretch_of + start for group, start in each])
@@ -247,21 +249,21 @@ def pass_table(
     return _table("passes", ground, {**joined, "length_m": shapely.length(drawn)}, drawn)
 
 
-def _of_passes(ground: Ground, laid: Laid, route: Route, before: int) -> dict[str, Values]:
+def _of_passes(ground: Ground, laid: Laid, judged: Judged, before: int) -> dict[str, Values]:
     """Give the columns of a job's passes, one value for each.
 
     Args:
         ground: the field.
         laid: the field, swept.
-        route: the job.
+        judged: the job.
         before: passes of this machine and kind of work in jobs before.
     """
+    route = judged.route
     strip, piece = np.full((2, len(route)), pd.NA, dtype=object)
     for number, block in enumerate(laid.blocks):
         mine = (route.block == number) & (route.owner >= 0)
         strip[mine] = block.strip_number[route.owner[mine]]
         piece[mine] = block.pieces.strips.piece[route.owner[mine]]
-    unknown = np.full(len(route), "", dtype=object)
     one = {
         "operation": route.job.does,
         "job": route.job.name,
@@ -278,9 +280,9 @@ def _of_passes(ground: Ground, laid: Laid, route: Route, before: int) -> dict[st
         "number": before + np.arange(len(route)) + 1,
         "rows_on": route.rows_on,
         "stops_at": route.stops_at,
-        "standing_left": unknown,
-        "standing_right": unknown,
-        "fills": unknown,
+        "standing_left": judged.beside.left,
+        "standing_right": judged.beside.right,
+        "fills": judged.fill_words,
     }
 
 

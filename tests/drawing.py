@@ -4,11 +4,14 @@ Land, seed and product are priced as in the tests' plans, which state no prices 
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
 
+from striplay.geometry.turns import level_turn_m
 from striplay.operations.travel import joined, travels
+from striplay.search.lines import bands_of
 from striplay.units import ACRE_M2
 
 LAND, SEED, SPRAY, SHARE = 300 / ACRE_M2, 100 / ACRE_M2, 30 / ACRE_M2, 50 / ACRE_M2
@@ -35,6 +38,7 @@ class Under:
     forward: np.ndarray
     ground: np.ndarray
     side: np.ndarray
+    turn_s: np.ndarray
 
     def __len__(self):
         return len(self.side)
@@ -68,7 +72,7 @@ def under(plan, laid):
     every = shapely.coverage_union_all(strips.polygon) if len(strips.polygon) else shapely.Polygon()
     for travel in travels(section, block.across, block.pieces, start):
         like, rows = travel.like, travel.rows
-        if not len(rows.kind):
+        if not len(rows.kind) or like.machine in {one.machine for one in section.tramlines}:
             continue
         run, begin, end = joined(travel.key, rows.begin, rows.end, None)
         _, first = np.unique(run, return_index=True)
@@ -86,7 +90,88 @@ def under(plan, laid):
         side = np.full(len(first), like.strip is None)
         ground = np.where(side, every, strips.polygon[rows.owner[first]])
         forward = (travel.turned[first] == 1) == (start == "right")
-        yield Under(like.operation, like.machine, np.stack([begin, end]), y, forward, ground, side)
+        turn_s = np.array([turns_s(plan, section, one) for one in nominal])
+        x = np.stack([begin, end])
+        yield Under(like.operation, like.machine, x, y, forward, ground, side, turn_s)
+
+
+def turns_s(plan, section, one):
+    """Give the time of the turn after a pass, into one of the six next of its job."""
+    machine = plan.machines[one.machine]
+    if machine.turn_s is not None:
+        return machine.turn_s
+    job = (one.operation, one.machine, one.crop, one.layer)
+    middles = [o.middle_m + turn * section.width_m for o in section.passes for turn in range(-3, 12)
+               if (o.operation, o.machine, o.crop, o.layer) == job]  # fmt: skip
+    return next_turn_s(machine, middles, one.middle_m)
+
+
+def next_turn_s(machine, middles, middle_m):
+    """Give the time of the shortest turn from a pass into one of the six beyond it."""
+    apart = sorted({round(at - middle_m, 6) for at in middles if at > middle_m + 1e-6})[:6]
+    radius_m = machine.turn_radius_m
+    lengths = [level_turn_m(w, radius_m, reversing=machine.reversing) for w in apart]
+    return float(min(lengths)) / machine.turning_speed_mps
+
+
+def on_lines(plan, laid, places=12):
+    """Draw booms on tramlines at many places across; give means, money for each of three.
+
+    For turns, for runs beyond the ground at full width, and for what is sprayed besides its own.
+    """
+    (block,) = laid.blocks
+    strips = block.pieces.strips.polygon
+    every = shapely.coverage_union_all(strips) if len(strips) else shapely.Polygon()
+    area_m2 = every.area
+    turns = partial = overlap = 0.0
+    for lines in laid.section.tramlines:
+        machine, wide_m = plan.machines[lines.machine], lines.pattern_m
+        per_run_m = machine.cost_per_s / machine.speed_mps
+        middles = [at + turn * wide_m for at in lines.middles_m for turn in range(-2, 12)]
+        for band in bands_of(laid.section, lines):
+            turn_s = machine.turn_s or next_turn_s(machine, middles, band.middle_m)
+            levels = drawn_levels(every, wide_m, places)
+            piece, x, level = runs_in(every, levels + band.low_m, levels + band.high_m)
+            turns += len(piece) / places * turn_s * machine.cost_per_s
+            partial += ((x[1] - x[0]).sum() / places - area_m2 / wide_m) * per_run_m
+            for low_m, high_m, own_m in sections_on(machine, band):
+                low, high = (np.clip(edge, band.low_m, band.high_m) for edge in (low_m, high_m))
+                boxes = shapely.box(x[0], levels[level] + low, x[1], levels[level] + high)
+                own = shapely.get_parts(shapely.intersection(boxes, every))
+                own = shapely.bounds(own[shapely.area(own) > 0])
+                run_m = (own[:, 2] - own[:, 0]).sum() / places
+                overlap += (run_m - area_m2 / wide_m) * own_m * SPRAY
+    return turns, partial, overlap
+
+
+def drawn_levels(every, wide_m, places):
+    """Give where the pattern begins, at every place across and in all its repeats over ground."""
+    _, low, _, high = every.bounds
+    repeats = np.arange(np.floor(low / wide_m) - 1, np.ceil(high / wide_m) + 1)
+    return (repeats[:, None] * wide_m + np.arange(places) * wide_m / places).ravel()
+
+
+def runs_in(every, low, high):
+    """Give the pieces of ground in bands, from where to where they lie, and the band of each."""
+    left, _, right, _ = every.bounds
+    cut = shapely.intersection(shapely.box(left - 1, low, right + 1, high), every)
+    pieces, level = shapely.get_parts(cut, return_index=True)
+    real = shapely.area(pieces) > 1e-9
+    pieces, level = pieces[real], level[real]
+    return pieces, shapely.bounds(pieces)[:, [0, 2]].T, level
+
+
+def sections_on(machine, band):
+    """Give the sections of a boom over a crop: edges of its ground under each, and how much."""
+    part_m = machine.width_m / machine.sections
+    edges = band.middle_m + np.arange(1, machine.sections) * part_m - machine.width_m / 2
+    edges = [-np.inf, *edges, np.inf]
+    for begin, end in pairwise(edges):
+        cells = [(max(low, begin), min(high, end)) for low, high in band.cells.T]
+        cells = [(low, high) for low, high in cells if high > low + 1e-6]
+        if cells:
+            own_m = sum(high - low for low, high in cells)
+            yield cells[0][0], cells[-1][1], own_m
 
 
 def worked_twice_m2(plan, found, parts=None, *, seeded=True):
@@ -156,13 +241,13 @@ def drawn_cost(plan, laid):
     money = lost_m2 * LAND
     for found in under(plan, laid):
         machine = plan.machines[found.machine]
-        money += len(found) * machine.cost_per_s * machine.turn_s
+        money += machine.cost_per_s * found.turn_s.sum()
         run_m = (found.beyond_m2() / found.width_m).sum()
         money += run_m * machine.cost_per_s / machine.speed_mps
         if machine.does != "harvest":
             price = {"plant": SEED, "spray": SPRAY}[machine.does]
             money += price * worked_twice_m2(plan, found)
-    return float(money + off_wish_m2(plan, laid) * SHARE)
+    return float(money + sum(on_lines(plan, laid)) + off_wish_m2(plan, laid) * SHARE)
 
 
 def off_wish_m2(plan, laid):

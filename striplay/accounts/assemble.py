@@ -9,11 +9,12 @@ from typing import Any
 
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
+from striplay.accounts.operations import operation_accounts, week_accounts
 from striplay.accounts.overlap import planter_point_rows
 from striplay.accounts.shares import CropShare
 from striplay.laid import Laid
 from striplay.notices import Notice
-from striplay.operations.passes import Passes
+from striplay.operations.judged import Operations
 from striplay.plan.models import Plan
 from striplay.search.point_rows import PointRows
 from striplay.season.calendar import Window
@@ -30,7 +31,7 @@ class Parts:
         field_m2: area of the field.
         areas_m2: where its ground goes.
         laid: the plan laid on its ground.
-        driven: every machine's passes.
+        operations: the season's operations, judged.
         figures: figures of each piece of strip.
         shares: each crop's share of the cropped land.
         windows: when each crop stands; empty where no crop is said to be sown.
@@ -43,7 +44,7 @@ class Parts:
     field_m2: float
     areas_m2: Mapping[str, float]
     laid: Laid
-    driven: Sequence[Passes]
+    operations: Operations
     figures: PieceFigures
     shares: Sequence[CropShare]
     windows: Mapping[str, Window]
@@ -59,6 +60,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
     by_need = {
         "shares": _shares(parts.shares),
         "cost": _cost(plan, laid),
+        "machine_weeks": week_accounts(parts.operations),
         "calendar": _calendar(parts.windows, parts.conflicts),
         "pairs": _pairs(parts.pairs),
     }
@@ -69,7 +71,8 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
         "headland_crop": count_headland(plan, areas_m2["headland"]),
         "rates_in_rows": [asdict(one) for one in parts.row_rates],
         "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"]),
-        "passes": count_passes(parts.driven),
+        "passes": count_passes([one.route for one in parts.operations.each]),
+        "operations": operation_accounts(parts.operations),
         "notices": [notice.data for notice in parts.notices],
         **{key: account for key, account in by_need.items() if account},
     }

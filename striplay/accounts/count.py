@@ -13,7 +13,7 @@ from striplay.accounts.sowings import NO_SEED, Seed, added, rows_sown, seed_of
 from striplay.errors import AccountsError
 from striplay.laid import Laid
 from striplay.layout.pieces import Pieces, RowPieces
-from striplay.operations.passes import Passes
+from striplay.operations.route import Route
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, is_mixture, sown_of
@@ -207,13 +207,13 @@ def count_headland(plan: Plan, area_m2: float) -> dict[str, dict[str, Any]]:
     return {name: account}
 
 
-def count_passes(driven: Iterable[Passes]) -> list[dict[str, Any]]:
-    """Count the passes and their length, by operation and machine, the headland's included."""
+def count_passes(routes: Iterable[Route]) -> list[dict[str, Any]]:
+    """Count the passes and their length, by kind of work and machine, the headland's included."""
     totals: dict[tuple[str, str], list[float]] = {}
-    for passes in driven:
-        total = totals.setdefault((passes.operation, passes.machine), [0, 0.0])
-        total[0] += len(passes)
-        total[1] += float(passes.length_m.sum())
+    for route in routes:
+        total = totals.setdefault((route.job.does, route.job.machine), [0, 0.0])
+        total[0] += len(route)
+        total[1] += float(shapely.length(route.line).sum())
     return [
         {"machine": machine, "operation": operation, "count": int(count), "length_m": length_m}
         for (operation, machine), (count, length_m) in totals.items()

@@ -140,6 +140,41 @@ class Profile:
         return found
 
 
+@dataclass(frozen=True)
+class Whole:
+    """Grounds summed across, from their first level to their last, (grounds,) each.
+
+    Attributes:
+        chords_m: the number of chords.
+        pieces: pieces less holes.
+        shift_m: how far their ends shift.
+        steady_m: the same, but for what changes within a step at most.
+    """
+
+    chords_m: Floats
+    pieces: Floats
+    shift_m: Floats
+    steady_m: Floats
+
+
+def summed(profile: Profile) -> Whole:
+    """Sum grounds across."""
+    ground = np.repeat(np.arange(len(profile)), np.diff(profile.first))
+    height_m = np.append(np.diff(profile.level_m), 0.0)[: len(ground)]
+    last = np.append(ground[1:] != ground[:-1], True)[: len(ground)]
+    height_m[last] = 0.0
+
+    def across(values: Floats) -> Floats:
+        return np.bincount(ground, values, len(profile)).astype(np.float64)
+
+    return Whole(
+        chords_m=across(profile.chords * height_m),
+        pieces=across(profile.begun * last),
+        shift_m=across(profile.varied_m * last),
+        steady_m=across(profile.steady * height_m),
+    )
+
+
 def fold(profile: Profile, step_m: float, steps: int) -> Folded:
     """Fold grounds by a set that begins at level 0.
 

@@ -1,28 +1,62 @@
-"""Say of each operation whether it can be done: yes, at a cost, or no, and why."""
+"""Judge each operation of the season: whether it can be done, and what it takes."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
+from striplay.ground import Plane
 from striplay.notices import Notice, gravest_first
-from striplay.operations.jobs import Job
+from striplay.operations.amounts import amounts_of, fills_on, load_of
+from striplay.operations.capacity import WeekHours, spans_of, week_hours
+from striplay.operations.fills import Fills, fill_words
+from striplay.operations.hours import Fuel, Hours, fuel_of, hours_of
+from striplay.operations.jobs import Job, crops_of
+from striplay.operations.passes import Swept
+from striplay.operations.route import Route
+from striplay.operations.standing import Beside, standing_beside
+from striplay.operations.verdicts import efficiency_notices, tank_notices, window_notices
+from striplay.operations.wheels_told import wheel_verdicts
+from striplay.plan.models import Plan
+from striplay.season.conflicts import Conflict
+from striplay.section.section import Section
+
+Geometries = npt.NDArray[np.object_]
 
 Answer = Literal["yes", "at a cost", "no"]
-ANSWERS: dict[str, Answer] = {"stop": "no", "mind": "at a cost", "know": "yes"}
+ANSWERS: Mapping[str, Answer] = {"stop": "no", "mind": "at a cost", "know": "yes"}
 """What the gravest notice of an operation comes to."""
 
 
 @dataclass(frozen=True)
-class Verdict:
-    """Whether an operation can be done.
+class Judged:
+    """An operation as it is driven, and whether it can be done.
 
     Attributes:
-        job: the operation.
+        route: its passes in order.
+        beside: what stands on either side of each.
+        fills: where its machine fills or unloads; None where that is not known.
+        fill_words: the same in words, (n,).
+        hours: the time it takes.
+        fuel: the diesel it burns; None where nothing is published of its kind of work.
         notices: what was found of it, the gravest first.
     """
 
-    job: Job
+    route: Route
+    beside: Beside = field(repr=False)
+    fills: Fills | None = field(repr=False)
+    fill_words: Geometries = field(repr=False)
+    hours: Hours = field(repr=False)
+    fuel: Fuel | None
     notices: tuple[Notice, ...]
+
+    @property
+    def job(self) -> Job:
+        """What is done."""
+        return self.route.job
 
     @property
     def answer(self) -> Answer:
@@ -35,15 +69,98 @@ class Verdict:
         return "" if self.answer == "yes" else self.notices[0].text
 
 
-def verdicts_of(jobs: Sequence[Job], told: Iterable[Notice]) -> list[Verdict]:
-    """Gather what was found by operation.
+@dataclass(frozen=True)
+class Operations:
+    """The season's operations, judged.
+
+    Attributes:
+        each: in the order done.
+        weeks: hours asked of each machine by week of the calendar.
+        notices: what was found of all together, and of each.
+    """
+
+    each: tuple[Judged, ...]
+    weeks: tuple[WeekHours, ...]
+    notices: tuple[Notice, ...]
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Where and when operations are done.
+
+    Attributes:
+        section: the set.
+        blocks: the field's blocks, by index.
+        headland: its polygons, on the local plane.
+        plane: the local plane.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
+        conflicts: what stands in the way of operations on their days.
+    """
+
+    section: Section
+    blocks: Sequence[Swept]
+    headland: Geometries
+    plane: Plane
+    days: Mapping[tuple[str, str], date]
+    conflicts: Sequence[Conflict]
+
+
+def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
+    """Judge every operation: room to turn, wheels, what stands beside, loads, hours and days.
 
     Args:
-        jobs: in the order done.
-        told: notices; those that judge no operation are left aside.
+        plan: machines, crops and operations.
+        routes: the season's jobs as they are driven.
+        setting: where and when.
     """
-    by_job: dict[str, list[Notice]] = {job.name: [] for job in jobs}
-    for notice in told:
-        if notice.job in by_job:
-            by_job[notice.job].append(notice)
-    return [Verdict(job, tuple(gravest_first(by_job[job.name]))) for job in jobs]
+    section, plane = setting.section, setting.plane
+    jobs = [route.job for route in routes]
+    beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
+    driven = [_driven(plan, section, route) for route in routes]
+    timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
+    told = [
+        *of_conflicts(jobs, setting.conflicts),
+        *wheel_verdicts(plan, section, jobs, setting.days),
+        *window_notices(plan, spans_of(plan, section, timed)),
+    ]
+    found = []
+    for route, sides, (fills, hours, words) in zip(routes, beside, driven, strict=True):
+        own = [
+            *route.notices,
+            *tank_notices(plan, route, amounts_of(plan, section, route), fills, plane),
+            *efficiency_notices(plan, route, hours),
+        ]
+        mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]
+        notices = tuple(gravest_first(mine))
+        found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
+    common = [one for one in told if not one.job]
+    every = [*common, *(one for judged in found for one in judged.notices)]
+    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(every)))
+
+
+def _driven(plan: Plan, section: Section, route: Route) -> tuple[Fills | None, Hours, Geometries]:
+    """Say where a route fills, how long it takes, and its fills in words."""
+    amounts = amounts_of(plan, section, route)
+    fills = fills_on(plan, route, amounts)
+    words = np.full(len(route), "", dtype=object)
+    holds = plan.machines[route.job.machine].holds
+    load = None if holds is None else load_of(amounts, holds)
+    if fills is not None and load is not None:
+        words = fill_words(fills, plan.units, brought_in=load.brought_in)
+    return fills, hours_of(plan, route, fills), words
+
+
+def _of(job: Job, told: Iterable[Notice]) -> list[Notice]:
+    """Say of notices which operation they judge."""
+    return [replace(one, job=job.name) for one in told]
+
+
+def of_conflicts(jobs: Sequence[Job], conflicts: Iterable[Conflict]) -> list[Notice]:
+    """Say which operation each thing in the way stands in the way of."""
+    found = []
+    for one in conflicts:
+        mine = [job for job in jobs if job.does == one.operation and one.on in crops_of(job)]
+        said = f"{one.day.isoformat()}: {one.said}"
+        job = mine[0].name if mine else ""
+        found.append(Notice("season", one.severity, None, said, job))
+    return found

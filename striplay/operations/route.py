@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from striplay.notices import Notice
 from striplay.operations.jobs import Job
 from striplay.operations.passes import Passes
 
@@ -52,6 +53,7 @@ class Route:
         beside_m: the way between them were they driven side by side.
         gate_m: where it comes from and goes to, (2,).
         groups: the same passes as drawn, of one crop, block and place each.
+        notices: what its turns lack.
     """
 
     job: Job
@@ -69,6 +71,7 @@ class Route:
     beside_m: float
     gate_m: Floats = field(default_factory=lambda: np.zeros(2))
     groups: tuple[Passes, ...] = field(default=(), repr=False)
+    notices: tuple[Notice, ...] = ()
 
     def __len__(self) -> int:
         return len(self.line)

@@ -1,19 +1,24 @@
 """Drive the season's jobs: the passes of each in the order that drives least, from gate to gate."""
 
-from collections.abc import Sequence
+import logging
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.geometry import overlay
 from striplay.geometry.path import Path
 from striplay.ground import Ground
 from striplay.layout.pieces import RowPieces
 from striplay.operations.jobs import Job, crops_of
 from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
-from striplay.operations.route import Links, Route
+from striplay.operations.route import Route
+from striplay.operations.stands import standing_at
+from striplay.operations.turning import Room, Turner, links_of, turn_notices, turned
 from striplay.operations.under import area_under_m2, on_words
 from striplay.operations.ways import Rings, Ways, ways_of
 from striplay.plan.models import Plan
@@ -25,6 +30,9 @@ Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
 
+_log = logging.getLogger(__name__)
+
+
 @dataclass(frozen=True)
 class Land:
     """What routes lie on.
@@ -33,6 +41,8 @@ class Land:
         ground: the field.
         section: the set.
         blocks: the path and the rows of each block.
+        strips: pieces of strips on the local plane, (n,).
+        grown: the crops and mixtures that each of these may hold, (n,).
         headland: polygons of the headland, on the local plane.
         rings: what machines follow from pass to pass.
     """
@@ -40,24 +50,45 @@ class Land:
     ground: Ground
     section: Section
     blocks: Sequence[tuple[Path, RowPieces]]
+    strips: Geometries
+    grown: Sequence[frozenset[str]]
     headland: Geometries
     rings: Rings
 
+    def room(self, standing: Container[str]) -> Room:
+        """Give the ground to turn on while some crops stand."""
+        held = [any(name in standing for name in names) for names in self.grown]
+        return Room.of(self.ground, overlay.union_all(self.strips[np.array(held, dtype=bool)]))
 
-def routes_of(plan: Plan, jobs: Sequence[Job], driven: Sequence[Passes], land: Land) -> list[Route]:
+
+def routes_of(
+    plan: Plan,
+    jobs: Sequence[Job],
+    days: Mapping[tuple[str, str], date],
+    driven: Sequence[Passes],
+    land: Land,
+) -> list[Route]:
     """Drive jobs one after the other; a job without a pass is left out.
 
     Args:
         plan: its machines and gate.
         jobs: in the order done.
+        days: when each planting and harvest happens, by operation and crop, as far as known.
         driven: the passes of every work, side by side.
         land: what they lie on.
     """
+    rooms: dict[frozenset[str], Room] = {}
     found = []
-    for job in jobs:
+    for job, standing in zip(jobs, standing_at(jobs, days), strict=True):
         groups = _groups(job, driven)
-        if groups:
-            found.append(_route(plan, job, groups, land))
+        if not groups:
+            continue
+        _log.info("ordering the passes of %s", job.name)
+        # what it plants or harvests is kept off too
+        kept_off = standing | frozenset(crops_of(job))
+        if kept_off not in rooms:
+            rooms[kept_off] = land.room(kept_off)
+        found.append(_route(plan, job, groups, land, rooms[kept_off]))
     return found
 
 
@@ -76,14 +107,18 @@ def _groups(job: Job, driven: Sequence[Passes]) -> list[Passes]:
     return [*around, *strips] if job.does == "harvest" else [*strips, *around]
 
 
-def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land) -> Route:
+def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Room) -> Route:
     """Order a job's passes group by group, and find the way between them."""
     machine = plan.machines[job.machine]
     lines = np.concatenate([one.line for one in groups])
     gate_m = None if plan.gate is None else land.ground.plane.to_plane(np.array([plan.gate]))[0]
     ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_m)
-    ordered, entered, beside_m = _ordered(groups, ways)
+    ordered, beside_m = _ordered(groups, ways)
     each = [_figures(plan, one, land) for one in ordered]
+    lines = np.concatenate([one.line for one in ordered])
+    ways = ways_of(lines, machine.turn_radius_m, land.rings, ways.gate_m)
+    turner = Turner(job.machine, machine.length_m or 0.0, machine.reversing)
+    turning = turned(ways, turner, room)
     counts = [len(one) for one in ordered]
 
     def repeated(name: str) -> Geometries:
@@ -98,53 +133,40 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land) -> Route:
         place=repeated("place"),
         block=repeated("block").astype(np.int64),
         owner=np.concatenate([one.owner for one in ordered]),
-        line=np.concatenate([one.line for one in ordered]),
+        line=lines,
         worked_m=np.concatenate([one.worked_m for one in ordered]),
         area_m2=np.concatenate([area_m2 for area_m2, _ in each]),
         rows_on=np.concatenate([words for _, words in each]),
         stops_at=np.concatenate([one.stops_at for one in ordered]),
-        links=_links(ways, entered),
+        links=links_of(turning, ways),
         beside_m=beside_m,
         gate_m=ways.gate_m,
         groups=tuple(ordered),
+        notices=tuple(turn_notices(turning, turner, job.name, land.ground.plane, plan.units)),
     )
 
 
-def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Integers, float]:
+def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], float]:
     """Order the passes of each group in turn, the next one from where the last has ended.
 
     Returns:
-        The groups; the ends entered, in order; and the way between were they driven side by side.
+        The groups, and the length of the ways between were they driven side by side.
     """
     found: list[Passes] = []
-    entered: list[Integers] = []
+    left: int | None = None
     first, beside_m = 0, 0.0
     for number, group in enumerate(groups):
         nodes = 2 * first + np.arange(2 * len(group))
         between_m = ways.between_m[np.ix_(nodes, nodes)]
-        from_m = ways.between_m[entered[-1][-1] ^ 1, nodes] if entered else ways.from_m[nodes]
+        from_m = ways.from_m[nodes] if left is None else ways.between_m[left, nodes]
         home = number == len(groups) - 1
         to_m = ways.to_m[nodes] if home else np.zeros(len(nodes))
         best = best_order(between_m, from_m, to_m, group.only_so.astype(np.int8))
         found.append(group.driven(best.order, best.back))
-        entered.append(2 * (first + best.order) + best.back)
+        left = int(2 * (first + best.order[-1]) + best.back[-1]) ^ 1
         beside_m += best.beside_m
         first += len(group)
-    return found, np.concatenate(entered), beside_m
-
-
-def _links(ways: Ways, entered: Integers) -> Links:
-    """Draw the way from the gate to the first pass, between passes, and home."""
-    left = entered ^ 1
-    lines = np.empty(len(entered) + 1, dtype=object)
-    lines[0] = ways.way_from_gate(int(entered[0]))
-    hops = zip(left[:-1].tolist(), entered[1:].tolist(), strict=True)
-    lines[1:-1] = [ways.way(one, other) for one, other in hops]
-    lines[-1] = ways.way_to_gate(int(left[-1]))
-    kind = np.full(len(lines), "turn", dtype=object)
-    kind[[0, -1]] = "gate"
-    length_m = np.asarray(shapely.length(lines), dtype=np.float64)
-    return Links(lines, length_m, np.zeros(len(lines)), kind)
+    return found, beside_m
 
 
 def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries]:

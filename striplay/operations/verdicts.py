@@ -180,4 +180,4 @@ def window_notices(plan: Plan, spans: Iterable[Span]) -> Iterator[Notice]:
             f"{job.day.isoformat()}: {job.name} ends on {span.last.isoformat()}, {late} "
             f"{'day' if late == 1 else 'days'} later than planned, for {why}; {cure}"
         )
-        yield Notice("operations", severity, None, said)
+        yield Notice("operations", severity, None, said, job.name)

@@ -5,13 +5,12 @@ a few headings together: see `striplay.geometry.fold`.
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.edges import Edges
 from striplay.geometry.fold import (
     BEGIN_M,
     BEGIN_RUNS,
@@ -23,13 +22,14 @@ from striplay.geometry.fold import (
     Profile,
     fold,
     profile_of,
+    summed,
 )
 from striplay.geometry.frame import Frame
-from striplay.geometry.holes import Holes, enclosed
-from striplay.geometry.slabs import Slabs, slabs_through, with_chords_of
+from striplay.geometry.holes import enclosed
 from striplay.plan.models import Plan
 from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
+from striplay.search.turned import LandToWeigh, Turned, extents, turned
 from striplay.section.contour import grade_along_row
 from striplay.section.section import Section
 from striplay.section.sets import off_wish
@@ -44,36 +44,6 @@ PARTS = (
 """The parts of the cost, in order."""
 HEADLAND, BARE, PARTIAL, OVERLAP, TURNS, SHARES, PREFERENCES = range(len(PARTS))
 """Their places."""
-
-
-@dataclass(frozen=True)
-class LandToWeigh:
-    """Ground to weigh at a heading, on the local plane.
-
-    Attributes:
-        edges: of the land inside the headland.
-        runs: of the ground that machines run over without turning; the same, or with obstacles
-            that they lift through.
-        headland: money a year of the headland, planted or not.
-        bare: money a year of clearances.
-        area_m2: of the land inside the headland.
-        side_per_m2: money a year of a square meter at the sides that no strip is planted on.
-        edge_heading_deg: direction of the edge that rows are wished along, if any.
-        holes: those of `runs` so small that a pass may hold one.
-        headland_m2: of the headland.
-        sides_join: whether sides that no strip is planted on join it.
-    """
-
-    edges: Edges
-    runs: Edges
-    headland: float
-    bare: float
-    area_m2: float
-    side_per_m2: float
-    edge_heading_deg: float | None = None
-    holes: Holes | None = None
-    headland_m2: float = 0.0
-    sides_join: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,90 +69,12 @@ class Weighed:
     money: Floats
 
 
-@dataclass(frozen=True)
-class Turned:
-    """A ground turned several ways, or several grounds, trapezoid by trapezoid.
-
-    Upside down where the set begins on the left.
-
-    Attributes:
-        planted: chords long enough to be planted.
-        short_m2: area of the others, (grounds,).
-        runs: as `planted`, of the ground machines run over.
-        bottom_m: y at which the land begins, (grounds,).
-        aside_m2: area at the sides on which no strip is planted, (grounds,).
-    """
-
-    planted: Slabs
-    short_m2: Floats
-    runs: Slabs
-    bottom_m: Floats
-    aside_m2: Floats
-
-    def __len__(self) -> int:
-        """Count the grounds."""
-        return len(self.bottom_m)
-
-    def between(self, low_m: Floats, high_m: Floats) -> "Turned":
-        """Give what is planted between two levels, of each ground its own."""
-        if np.all(low_m == -np.inf) and np.all(high_m == np.inf):
-            return self
-        planted, runs = (
-            slabs.between(low_m[slabs.ground], high_m[slabs.ground])
-            for slabs in (self.planted, self.runs)
-        )
-        aside_m2 = self.planted.areas_m2(len(self)) - planted.areas_m2(len(self))
-        same = self.runs is self.planted
-        return replace(self, planted=planted, runs=planted if same else runs, aside_m2=aside_m2)
-
-
-def turned(plan: Plan, grounds: Sequence[LandToWeigh], headings_deg: Sequence[float]) -> Turned:
-    """Turn grounds, each by its heading, and cut them into trapezoids.
-
-    Args:
-        plan: shortest row and start side.
-        grounds: at each heading.
-        headings_deg: degrees clockwise from true north.
-    """
-    frames = [Frame(heading_deg) for heading_deg in headings_deg]
-    way = -1.0 if plan.direction.start == "left" else 1.0
-
-    def cut(edges: list[Edges]) -> tuple[Slabs, Floats]:
-        counts = np.array([len(own) for own in edges])
-        ground = np.repeat(np.arange(len(edges)), counts)
-        each = zip(frames, edges, strict=True)
-        points = [way * frame.turn_points(own.start) for frame, own in each]
-        bottom_m = np.array([own[:, 1].min(initial=np.inf) for own in points])
-        after = np.concatenate([own.after for own in edges]) + (np.cumsum(counts) - counts)[ground]
-        slabs = slabs_through(np.concatenate(points), after, ground)
-        return with_chords_of(slabs, plan.direction.shortest_m), bottom_m
-
-    planted, bottom_m = cut([ground.edges for ground in grounds])
-    area_m2 = np.array([ground.area_m2 for ground in grounds])
-    short_m2 = np.maximum(area_m2 - planted.areas_m2(len(grounds)), 0.0)
-    runs = planted
-    if any(ground.runs is not ground.edges for ground in grounds):
-        over, _ = cut([ground.runs for ground in grounds])
-        low_m, high_m = _extents(planted, len(grounds))
-        runs = over.between(low_m[over.ground], high_m[over.ground])
-    bottom_m[np.isinf(bottom_m)] = 0.0
-    return Turned(planted, short_m2, runs, bottom_m, np.zeros(len(grounds)))
-
-
-def _extents(slabs: Slabs, grounds: int) -> tuple[Floats, Floats]:
-    """Give the levels between which each ground lies; of none, the first above the second."""
-    low_m, high_m = np.full(grounds, np.inf), np.full(grounds, -np.inf)
-    np.minimum.at(low_m, slabs.ground, slabs.low_m)
-    np.maximum.at(high_m, slabs.ground, slabs.high_m)
-    return low_m, high_m
-
-
 def _at_offset(ground: Turned, prices: Prices, sides: Sides, offset_m: float) -> Turned:
     """Give what is planted at one offset."""
     step_m = prices.step_m
     begin_m, end_m = np.full(len(ground), -np.inf), np.full(len(ground), np.inf)
-    extents = np.stack(_extents(ground.planted, len(ground)), axis=1)
-    for number, (low_m, high_m) in enumerate(extents):
+    ends_m = np.stack(extents(ground.planted, len(ground)), axis=1)
+    for number, (low_m, high_m) in enumerate(ends_m):
         if low_m < high_m:
             first_m = ground.bottom_m[number] - offset_m
             low, high = sides.planted((low_m - first_m) / step_m, (high_m - first_m) / step_m)
@@ -212,24 +104,24 @@ def weigh_headings(
     if offset_m is not None:
         ways = _at_offset(ways, prices, sides, offset_m)
     first_m = ways.bottom_m - (offset_m or 0.0)
-    land = profile_of(ways.planted, first_m)
-    over = land if ways.runs is ways.planted else profile_of(ways.runs, first_m)
+    land, over = _profiles(ways, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
+    entire = (land, over) if offset_m is None else _profiles(whole, whole.bottom_m)
     parts, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
     planted_m2, aside_m2 = area_m2.sum(axis=0), aside_m2 + ways.aside_m2[:, None]
     headland_m2 = np.array([ground.headland_m2 for ground in grounds])[:, None]
     joined = np.array([ground.sides_join for ground in grounds])[:, None]
     parts[SHARES] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
-    for number, (heading_deg, ground) in enumerate(zip(headings_deg, grounds, strict=True)):
-        if ground.holes is not None and len(ground.holes):
-            # such a pass has one piece, which the sum over levels took for none
-            low_m, high_m = ground.holes.spans(Frame(heading_deg))
-            if plan.direction.start == "left":
-                low_m, high_m = -high_m, -low_m
-            held_m = low_m - first_m[number], high_m - first_m[number]
-            more = _of_holes(prices, *held_m, _planted_at(land, gone, number))
-            parts[TURNS, number] += more[0]
-            passes[number] += more[1]
+    on_lines = _on_lines(prices, *entire)
+    for number, span_m in _holes(plan, grounds, headings_deg):
+        # such a pass has one piece, which the sum over levels took for none
+        low_m, high_m = (y_m - first_m[number] for y_m in span_m)
+        more = _of_holes(prices, low_m, high_m, _planted_at(land, gone, number))
+        parts[TURNS, number] += more[0]
+        passes[number] += more[1]
+        begin_m, end_m = (float(m[number]) + whole.bottom_m[number] for m in entire[0].ends_m())
+        on_lines[TURNS, number] += prices.lines.of_holes(*span_m, begin_m, end_m)
+    parts += on_lines[..., None]
     count = prices.steps if offset_m is None else 1
     parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
     side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])[:, None]
@@ -264,6 +156,35 @@ def weigh_headings(
     ]
 
 
+def _profiles(ground: Turned, first_m: Floats) -> tuple[Profile, Profile]:
+    """Give what is planted and what machines run over by level; one and the same where they are."""
+    land = profile_of(ground.planted, first_m)
+    return land, land if ground.runs is ground.planted else profile_of(ground.runs, first_m)
+
+
+def _holes(
+    plan: Plan, grounds: Sequence[LandToWeigh], headings_deg: Sequence[float]
+) -> Iterator[tuple[int, tuple[Floats, Floats]]]:
+    """Give each ground that has holes a pass may hold, and between which y they lie."""
+    for number, (heading_deg, ground) in enumerate(zip(headings_deg, grounds, strict=True)):
+        if ground.holes is not None and len(ground.holes):
+            low_m, high_m = ground.holes.spans(Frame(heading_deg))
+            upside_down = plan.direction.start == "left"
+            yield number, (-high_m, -low_m) if upside_down else (low_m, high_m)
+
+
+def _on_lines(prices: Prices, land: Profile, over: Profile) -> Floats:
+    """Price the passes on tramlines, as a mean over all places across, (parts, grounds)."""
+    parts = np.zeros((len(PARTS), len(land)))
+    if prices.lines.any:
+        planted = summed(land)
+        ran = planted if over is land else summed(over)
+        parts[TURNS] = prices.lines.turns(ran)
+        parts[PARTIAL] = prices.lines.partial(ran)
+        parts[OVERLAP] = prices.lines.overlap(planted)
+    return parts
+
+
 def _bare(
     ground: Turned, prices: Prices, sides: Sides, offset_m: float | None
 ) -> npt.NDArray[np.bool_]:
@@ -272,7 +193,7 @@ def _bare(
     if offset_m is not None:
         at = np.array([offset_m / prices.step_m])
     bare = np.ones((len(ground), len(at)), dtype=bool)
-    ends_m = np.stack(_extents(ground.planted, len(ground)), axis=1) - ground.bottom_m[:, None]
+    ends_m = np.stack(extents(ground.planted, len(ground)), axis=1) - ground.bottom_m[:, None]
     for number, (low, high) in enumerate(ends_m / prices.step_m):
         if low < high:
             bare[number] = sides.bare(at + low, high - low)

@@ -11,11 +11,12 @@ import numpy.typing as npt
 from striplay.geometry.directions import HALF_TURN_DEG, angle_deg, direction_deg
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import LandToWeigh, Weighed, weigh_headings
+from striplay.search.cost import Weighed, weigh_headings
 from striplay.search.land import GroundAt, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
+from striplay.search.turned import LandToWeigh
 from striplay.section.section import Section
 from striplay.tolerances import ALIKE_DEG, EQUAL_COST_SHARE, OFF_DEG, TIE_AIM, TIE_COST_SHARE
 from striplay.units import HEADING_DIGITS, typed_about_m

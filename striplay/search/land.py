@@ -13,7 +13,7 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.holes import Holes, narrow_holes
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
-from striplay.search.cost import LandToWeigh
+from striplay.search.turned import LandToWeigh
 
 GroundAt = Callable[[float], LandToWeigh]
 """Give the ground to weigh at a heading."""

@@ -2,10 +2,13 @@
 
 from dataclasses import dataclass
 
-from striplay.plan.machines import Planter, Sprayer
+from striplay.geometry.fold import profile_of, summed
+from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
-from striplay.search.cost import LandToWeigh, fold_at, worked_twice_m2
+from striplay.search.cost import fold_at, worked_twice_m2
+from striplay.search.lines import covered_twice
 from striplay.search.prices import prices_of, shut_off_m, shut_passes
+from striplay.search.turned import LandToWeigh, turned
 from striplay.section.section import Section
 
 
@@ -34,7 +37,7 @@ class PointRows:
         )
 
 
-def shut_offs_m(machine: Planter | Sprayer) -> tuple[float, float, float]:
+def shut_offs_m(machine: Machine) -> tuple[float, float, float]:
     """Give what shuts off at once: as the plan says, all of the width, and the least there is."""
     own_m = shut_off_m(machine)
     return own_m, machine.width_m, machine.row_m if isinstance(machine, Planter) else own_m
@@ -45,6 +48,8 @@ def point_rows(
 ) -> tuple[PointRows, ...]:
     """Measure the ground worked twice, for each planter and sprayer of a straight layout.
 
+    Of a boom on tramlines that is a mean over all places across, as in the search.
+
     Args:
         plan: the machines.
         section: the set.
@@ -54,6 +59,8 @@ def point_rows(
     """
     prices = prices_of(plan, section)
     land = fold_at(plan, section, ground, heading_deg, offset_m, prices)
+    way = turned(plan, [ground], [heading_deg])
+    whole = summed(profile_of(way.planted, way.bottom_m))
     used = dict.fromkeys(one.machine for one in section.passes)
     found = []
     for name in used:
@@ -66,4 +73,16 @@ def point_rows(
             own = [one for one in listed if one.machine == name]
             areas.append(worked_twice_m2(land, prices, own))
         found.append(PointRows(name, *areas))
+    for one in section.tramlines:
+        each = [covered_twice(section, one, part_m, prices.step_m)
+                for part_m in shut_offs_m(plan.machines[one.machine])]  # fmt: skip
+        found.append(
+            PointRows(
+                one.machine,
+                *(
+                    float(shift * whole.shift_m[0] + steady * whole.steady_m[0])
+                    for shift, steady in each
+                ),
+            )
+        )
     return tuple(found)

@@ -1,7 +1,7 @@
 """Price a section with its plan's machines: what its passes cost on any ground."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -9,7 +9,9 @@ import numpy.typing as npt
 
 from striplay.plan.machines import Machine, Planter, Sprayer
 from striplay.plan.models import Plan
-from striplay.section.section import Pass, Section
+from striplay.search.lines import BoomPrices, OnLines, lines_prices
+from striplay.search.turning import set_turns_s, turns_s
+from striplay.section.section import Pass, Section, Tramlines
 from striplay.tolerances import OFFSET_STEP_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
@@ -82,6 +84,7 @@ class Prices:
         headland_crop: index of the crop that the headland is planted to; None where it is not.
         wish: wished share of each crop's land, NaN where none, (c,).
         share_per_m2: money of land off the wish.
+        lines: what passes on tramlines cost.
     """
 
     step_m: float
@@ -97,6 +100,7 @@ class Prices:
     headland_crop: int | None
     wish: Floats
     share_per_m2: float
+    lines: OnLines = field(default_factory=OnLines)
 
     @cached_property
     def begins(self) -> EdgePrices:
@@ -125,8 +129,9 @@ def prices_of(plan: Plan, section: Section) -> Prices:
     step_m, steps = _step(section)
     passes: dict[tuple[int, int], Floats] = {}
     per_m2 = np.zeros((2, len(section.strips)))
-    for one in section.passes:
-        turn, run = _work_prices(plan.machines[one.machine])
+    for one, turn_s in zip(section.passes, set_turns_s(plan, section), strict=True):
+        machine = plan.machines[one.machine]
+        turn, run = machine.cost_per_s * turn_s, machine.cost_per_s / machine.speed_mps
         covered = planted_share(one, section) * covered_per_m2(plan, one.machine)
         first, last = levels_of(one, step_m)
         own = np.array([turn, one.operation == "plant", run, 0.0])
@@ -160,6 +165,7 @@ def prices_of(plan: Plan, section: Section) -> Prices:
         headland_crop=None if around is None else crops.index(around),
         wish=np.array([plan.wished_shares.get(crop, np.nan) for crop in crops]),
         share_per_m2=plan.cost.share_per_m2,
+        lines=lines_prices(section, step_m, [_boom_prices(plan, one) for one in section.tramlines]),
     )
 
 
@@ -173,12 +179,16 @@ def _step(section: Section) -> tuple[float, int]:
     return section.width_m / steps, steps
 
 
-def _work_prices(machine: Machine) -> tuple[float, float]:
-    """Price a turn, and a meter of run."""
-    turn_s = machine.turn_s
-    if turn_s is None:
-        turn_s = math.pi * machine.turn_radius_m / machine.turning_speed_mps
-    return machine.cost_per_s * turn_s, machine.cost_per_s / machine.speed_mps
+def _boom_prices(plan: Plan, tramlines: Tramlines) -> BoomPrices:
+    """Price a boom on tramlines."""
+    machine = plan.machines[tramlines.machine]
+    middles_m = np.array(tramlines.middles_m)
+    return BoomPrices(
+        turns=machine.cost_per_s * turns_s(machine, middles_m, tramlines.pattern_m),
+        run_m=machine.cost_per_s / machine.speed_mps,
+        covered_m2=covered_per_m2(plan, tramlines.machine),
+        part_m=shut_off_m(machine),
+    )
 
 
 def covered_per_m2(plan: Plan, machine: str) -> float:
@@ -251,8 +261,8 @@ def _overlap_m(one: Pass, section: Section) -> Floats:
     return np.asarray(over)
 
 
-def shut_off_m(machine: Planter | Sprayer) -> float:
+def shut_off_m(machine: Machine) -> float:
     """Give the width that a machine shuts off at once."""
     if isinstance(machine, Planter):
         return machine.shut_off_m
-    return machine.width_m / machine.sections
+    return machine.width_m / getattr(machine, "sections", 1)

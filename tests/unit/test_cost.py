@@ -47,7 +47,7 @@ def test_turns_and_planter_passes_are_those_drawn(tmp_path, field, heading_deg):
     money, planted = 0.0, 0
     for found in under(layout.plan, layout.laid):
         machine = layout.plan.machines[found.machine]
-        money += len(found) * machine.cost_per_s * machine.turn_s
+        money += machine.cost_per_s * found.turn_s.sum()
         planted += len(found) * (machine.does == "plant")
     # rows stand half a spacing inside their strip: a tip may hold a pass but no row, or the reverse
     assert layout.laid.blocks[0].choice.passes == pytest.approx(planted, abs=1)

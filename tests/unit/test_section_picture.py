@@ -127,7 +127,7 @@ def test_silhouettes_reach_their_height_and_width(habit):
 def boom_over(folder, rows, boom, sections):
     """Draw strips of corn and soybean under a boom, and give its lane's boxes."""
     strips = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = {rows}\n' for crop in TWO)
-    shed = SHED.replace('width = "120 ft"\nsections = 12', f'{boom}\nsections = {sections}')
+    shed = SHED.replace('width = "120 ft"\nsections = 12', f"{boom}\nsections = {sections}")
     picture, _, _ = drawn(folder, strips, base=shed)
     return picture, lanes_of(picture.scene)[-1].boxes
 
@@ -149,7 +149,7 @@ def test_a_boom_is_drawn_whole_and_centered_with_every_section(tmp_path):
 
 
 def test_a_boom_over_several_strips_is_one_pass(tmp_path):
-    """120 ft over strips of 40 ft, twelve sections; eight of 15 ft lie over borders here and there."""
+    """120 ft over strips of 40 ft, in sections of 10 ft; of 15 ft, two lie over borders."""
     foot = 0.3048
     picture, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', 12)
     assert "Arrow: a pass runs on beyond the set." in said(picture)
