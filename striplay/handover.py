@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from striplay.errors import BoundaryError
-from striplay.files.accounts import accounts_text, write_sown_csv, write_strip_csv
+from striplay.files.accounts import accounts_text, write_jobs_csv, write_sown_csv, write_strip_csv
 from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
 from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
@@ -134,8 +134,10 @@ def _write_tables(layout: Layout, folder: Path, *, turns: bool) -> None:
         write_geojson(drawn[name], folder / f"{name}.geojson", name)
     _log.info("writing layout.gpkg")
     write_geopackage(tables, folder / "layout.gpkg")
-    _log.info("writing accounts.json, strips.csv and strip_crops.csv")
+    _log.info("writing accounts.json, strips.csv, strip_crops.csv and operations.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
     write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)
+    units = layout.plan.units
+    write_jobs_csv(layout.accounts["operations"], folder / "operations.csv", units)
     sown = sown_table(layout.plan, layout.laid, layout.figures)
     write_sown_csv(sown, folder / "strip_crops.csv", layout.plan.units)

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
@@ -28,8 +28,8 @@ from striplay.units import (
 if TYPE_CHECKING:
     from striplay.search.headings import Choice, Searched
 
-LINES = 14
-"""Lines of a layout's report, so that with where it is written it stays within 15."""
+LINES = 15
+"""Lines of a layout's report, so that with where it is written it stays within 16."""
 CROPS_SHOWN = 6
 """Crops shown where there is room; the rest stand in accounts.json."""
 BLENDS_SHOWN = 2
@@ -39,7 +39,7 @@ NOTICES_SHOWN = 6
 
 
 def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
-    """Report a layout in at most 14 lines; where it is written takes another."""
+    """Report a layout in at most 15 lines; where it is written takes another."""
     foot = "ft" if plan.units == "us" else "m"
     head = [
         _headline(plan, accounts["field"]),
@@ -49,6 +49,8 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     if "shares" in accounts:
         rest.append(_share_line(accounts["shares"]))
     rest.append(f"passes: {_passes(accounts['passes'])}")
+    if accounts["operations"]:
+        rest.append(operations_line(accounts["operations"]))
     if "cost" in accounts:
         rest.append(cost_words(accounts["cost"], accounts["field"]["heading_deg"]))
     if "pairs" in accounts:
@@ -58,6 +60,55 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
         rest.append(f"pairs: {growth}{first}; more stands in accounts.json")
     crops = _crop_lines(plan, accounts, LINES - len(head) - len(rest))
     return [*head, *crops, *rest]
+
+
+def operations_line(operations: Sequence[Mapping[str, Any]]) -> str:
+    """Say how many operations can be done, and which can't or only at a cost."""
+    named = {
+        answer: [one["name"] for one in operations if one["verdict"] == answer]
+        for answer in ("no", "at a cost")
+    }
+    well = len(operations) - sum(map(len, named.values()))
+    said = f"operations: {well} of {len(operations)} can be done as planned"
+    for answer, names in named.items():
+        if names:
+            more = f" and {len(names) - WORST} more" if len(names) > WORST else ""
+            said += f"; {answer}: {', '.join(names[:WORST])}{more}"
+    return said if well == len(operations) else f"{said}; striplay check says why"
+
+
+WORST = 3
+"""So many operations that can't be done, or only at a cost, are named."""
+
+
+def check_report(title: str, operations: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
+
+    Args:
+        title: name of the field.
+        operations: their accounts.
+    """
+    width = max((len(one["name"]) for one in operations), default=0)
+    lines = [f"{title}: {operations_line(operations).removesuffix('; striplay check says why')}"]
+    for one in operations:
+        takes = f"{one['passes']} passes, {one['hours']:.1f} h"
+        day = one["day"] or "day not known"
+        lines.append(f"{one['verdict']:<10} {one['name']:<{width}}  {day:<13}  {takes}")
+    room = CHECK_LINES - len(lines)
+    told = [one for answer in ("no", "at a cost") for one in operations
+            if one["verdict"] == answer]  # fmt: skip
+    if room < 0:
+        hidden = len(lines) - CHECK_LINES + 1
+        return [*lines[: CHECK_LINES - 1], f"and {hidden} more in operations.csv"]
+    reasons = [one["reason"] for one in told]
+    if len(reasons) > room:
+        more = f"{len(reasons) - room + 1} more reasons stand in operations.csv"
+        reasons = [*reasons[: room - 1], more] if room else []
+    return [*lines, *reasons]
+
+
+CHECK_LINES = 25
+"""Most lines of a check."""
 
 
 def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:

@@ -30,7 +30,7 @@ def _account(judged: Judged) -> dict[str, Any]:
         "between_km": float(route.links.length_m.sum()) / KM,
         "side_by_side_km": route.beside_m / KM,
         "turns": int((route.links.kind != GATE).sum()),
-        "area_m2": float(route.area_m2.sum()),
+        "area_worked_m2": float(route.area_m2.sum()),
         "hours": hours.total_s / HOUR_S,
         "hours_at_work": float(hours.worked_s.sum()) / HOUR_S,
         "hours_turning": hours.turning_s / HOUR_S,
@@ -41,7 +41,7 @@ def _account(judged: Judged) -> dict[str, Any]:
         "fuel_l": None if fuel is None else fuel.m3 * LITERS,
         "fuel_low_l": None if fuel is None else fuel.low_m3 * LITERS,
         "fuel_high_l": None if fuel is None else fuel.high_m3 * LITERS,
-        "fills": None if judged.fills is None else judged.fills.count,
+        "loads": None if judged.fills is None else judged.fills.count,
         "notices": [notice.text for notice in judged.notices],
     }
 

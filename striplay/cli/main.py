@@ -3,6 +3,7 @@
 import click
 
 from striplay import __version__
+from striplay.cli.check import check
 from striplay.cli.commands import Commands
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
@@ -31,9 +32,10 @@ def main() -> None:
       striplay fit north.toml               which strip widths fit the machines
       striplay section north.toml -o s.svg  one set across the rows, drawn
       striplay weigh north.toml             which headings cost least
+      striplay check north.toml             whether every operation can be done
       striplay lay north.toml -o north      lay the strips and write the files
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, lay):
+for _command in (demo, start, pair, fit, section, weigh, check, lay):
     main.add_command(_command)

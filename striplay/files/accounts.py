@@ -2,13 +2,14 @@
 
 import json
 import re
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from striplay.columns import SOWN_CSV, STRIP_CSV, order
+from striplay.columns import JOBS_CSV, SOWN_CSV, STRIP_CSV, columns_of, order
 from striplay.files.vector import DECIMALS
 from striplay.plain import escaped
-from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG, UnitSystem
+from striplay.units import ACRE_M2, FOOT_M, GALLON_M3, HECTARE_M2, POUND_KG, UnitSystem
 
 FORMULA = re.compile(r"(?:^|(?<=;))(?=\s*[=+\-@\t\r＝＋－＠])")  # noqa: RUF001 - full width
 """Where text begins that is a formula to a spreadsheet, which may take a semicolon for a comma."""
@@ -78,6 +79,28 @@ def write_sown_csv(sown: "DataFrame", path: Path, units: UnitSystem) -> None:
     else:
         table["area_ha"] = table["area_m2"] / HECTARE_M2
     _write(table, SOWN_CSV, path)
+
+
+def write_jobs_csv(accounts: Sequence[Mapping[str, Any]], path: Path, units: UnitSystem) -> None:
+    """Write one row an operation of the season, in the order done.
+
+    Args:
+        accounts: of each operation.
+        path: where to.
+        units: adds miles and gallons with US units.
+    """
+    from pandas import DataFrame  # noqa: PLC0415 - heavy to load
+
+    names = [column.name for column in columns_of(JOBS_CSV) if not column.only]
+    table = DataFrame([{name: one[name] for name in names} for one in accounts], columns=names)
+    if units == "us":
+        table["driven_mi"] = table["driven_km"].astype(float) / MILE_KM
+        table["fuel_gal"] = table["fuel_l"].astype(float) / GALLON_M3 / LITERS
+    _write(table, JOBS_CSV, path)
+
+
+MILE_KM, LITERS = 1.609344, 1000.0
+"""Kilometers to a mile, exact; liters to a cubic meter."""
 
 
 def _write(table: "DataFrame", name: str, path: Path) -> None:

@@ -145,6 +145,7 @@ class Turns:
             self.radius_m[turn_],
         )
         points[is_end] = self.end[:, :2]
+        points[np.append(0, np.flatnonzero(is_end)[:-1] + 1)] = self.begin[:, :2]
         return np.asarray(shapely.linestrings(points, indices=turn), dtype=object)
 
     def _pieces(self) -> Iterator[tuple[Floats, Floats, Signs, Floats]]:

@@ -113,12 +113,10 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
     lines = np.concatenate([one.line for one in groups])
     gate_m = None if plan.gate is None else land.ground.plane.to_plane(np.array([plan.gate]))[0]
     ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_m)
-    ordered, beside_m = _ordered(groups, ways)
+    ordered, entered, beside_m = _ordered(groups, ways)
     each = [_figures(plan, one, land) for one in ordered]
-    lines = np.concatenate([one.line for one in ordered])
-    ways = ways_of(lines, machine.turn_radius_m, land.rings, ways.gate_m)
     turner = Turner(job.machine, machine.length_m or 0.0, machine.reversing)
-    turning = turned(ways, turner, room)
+    turning = turned(ways, entered, turner, room)
     counts = [len(one) for one in ordered]
 
     def repeated(name: str) -> Geometries:
@@ -133,12 +131,12 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
         place=repeated("place"),
         block=repeated("block").astype(np.int64),
         owner=np.concatenate([one.owner for one in ordered]),
-        line=lines,
+        line=np.concatenate([one.line for one in ordered]),
         worked_m=np.concatenate([one.worked_m for one in ordered]),
         area_m2=np.concatenate([area_m2 for area_m2, _ in each]),
         rows_on=np.concatenate([words for _, words in each]),
         stops_at=np.concatenate([one.stops_at for one in ordered]),
-        links=links_of(turning, ways),
+        links=links_of(turning, ways, entered),
         beside_m=beside_m,
         gate_m=ways.gate_m,
         groups=tuple(ordered),
@@ -146,27 +144,28 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
     )
 
 
-def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], float]:
+def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Integers, float]:
     """Order the passes of each group in turn, the next one from where the last has ended.
 
     Returns:
-        The groups, and the length of the ways between were they driven side by side.
+        The groups; the ends entered, in order; and the length of the ways between were they driven
+        side by side.
     """
     found: list[Passes] = []
-    left: int | None = None
+    entered: list[Integers] = []
     first, beside_m = 0, 0.0
     for number, group in enumerate(groups):
         nodes = 2 * first + np.arange(2 * len(group))
         between_m = ways.between_m[np.ix_(nodes, nodes)]
-        from_m = ways.from_m[nodes] if left is None else ways.between_m[left, nodes]
+        from_m = ways.between_m[entered[-1][-1] ^ 1, nodes] if entered else ways.from_m[nodes]
         home = number == len(groups) - 1
         to_m = ways.to_m[nodes] if home else np.zeros(len(nodes))
         best = best_order(between_m, from_m, to_m, group.only_so.astype(np.int8))
         found.append(group.driven(best.order, best.back))
-        left = int(2 * (first + best.order[-1]) + best.back[-1]) ^ 1
+        entered.append(2 * (first + best.order) + best.back)
         beside_m += best.beside_m
         first += len(group)
-    return found, beside_m
+    return found, np.concatenate(entered), beside_m
 
 
 def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries]:

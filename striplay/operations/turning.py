@@ -12,7 +12,7 @@ from striplay.geometry.turns import STRAIGHT, Turns, fishtail
 from striplay.ground import Ground, Plane
 from striplay.notices import Notice
 from striplay.operations.route import Links
-from striplay.operations.ways import HALF_TURN, Ways
+from striplay.operations.ways import Ways
 from striplay.tolerances import INSIDE_M, LENGTH_M
 from striplay.units import UnitSystem, format_length
 
@@ -134,16 +134,16 @@ class Turning:
         return ~self.judged | (self.over_m <= OVER_M) & (self.lacking_m <= SHORT_M)
 
 
-def turned(ways: Ways, turner: Turner, room: Room) -> Turning:
+def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning:
     """Turn from each pass to the next: forward where that fits, else by backing up if it can.
 
     Args:
-        ways: of the passes in the order driven, each as driven.
+        ways: between the ends of passes.
+        entered: the node at which each pass is entered, in the order driven, (n,).
         turner: the machine.
         room: what it may turn on.
     """
-    left = np.arange(1, len(ways) - 1, 2)
-    entered = left + 1
+    left, entered = entered[:-1] ^ 1, entered[1:]
     direct = ways.is_direct(left, entered)
     turns = ways.turns(left, entered)
     kind = _kinds(turns)
@@ -166,7 +166,9 @@ def turned(ways: Ways, turner: Turner, room: Room) -> Turning:
     )
     if not turner.reversing:
         return forward
-    return _backed_up(forward, ways, turner, room, np.flatnonzero(~forward.inside & direct))
+    those = np.flatnonzero(~forward.inside & direct)
+    turns = fishtail(turns.begin[those], turns.end[those], ways.radius_m)
+    return _backed_up(forward, those, turns, turner, room)
 
 
 def _rooms(
@@ -196,11 +198,9 @@ def _ahead(heading_deg: Floats) -> Floats:
 
 
 def _backed_up(
-    forward: Turning, ways: Ways, turner: Turner, room: Room, those: Integers
+    forward: Turning, those: Integers, turns: Turns, turner: Turner, room: Room
 ) -> Turning:
-    """Put fishtails in the place of some turns, where they are shallower or leave less ground."""
-    left = 2 * those + 1
-    turns = fishtail(ways.out[left], ways.out[left + 1] + HALF_TURN, ways.radius_m)
+    """Put fishtails in the place of some turns, where they run over less or lack less room."""
     line, depth_m = turns.lines(), _depths_m(turns)
     depth_m += turner.length_m * (depth_m > 0.0)
     over_m = room.over_m(_shifted(line, turns.begin, np.full(len(line), turner.length_m)))
@@ -253,13 +253,14 @@ def _leg_depths_m(ways: Ways, left: Integers, entered: Integers) -> Floats:
     return np.minimum(np.maximum(first_m, last_m), ways.radius_m)
 
 
-def links_of(turning: Turning, ways: Ways) -> Links:
-    """Put the ways from and to the gate before and after the turns; of one pass or more."""
-    last = len(ways) - 1
-    gates = np.array([ways.way_from_gate(0), ways.way_to_gate(last)], dtype=object)
+def links_of(turning: Turning, ways: Ways, entered: Integers) -> Links:
+    """Put the ways from and to the gate before and after the turns; arguments as in `turned`."""
+    first, last = int(entered[0]), int(entered[-1]) ^ 1
+    gates = np.array([ways.way_from_gate(first), ways.way_to_gate(last)], dtype=object)
+    to_gate_m = np.array([ways.from_m[first], ways.to_m[last]])
     return Links(
         line=np.concatenate([gates[:1], turning.line, gates[1:]]),
-        length_m=np.concatenate([ways.from_m[:1], turning.length_m, ways.to_m[last:]]),
+        length_m=np.concatenate([to_gate_m[:1], turning.length_m, to_gate_m[1:]]),
         reverse_m=np.concatenate([[0.0], turning.reverse_m, [0.0]]),
         kind=np.concatenate([[GATE], turning.kind, [GATE]]).astype(object),
     )

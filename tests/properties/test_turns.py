@@ -9,6 +9,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from striplay.geometry.turns import (
+    Turns,
     fishtail,
     level_depth_m,
     level_turn_m,
@@ -215,3 +216,10 @@ def test_no_pairs_give_no_ways(way):
 def test_a_machine_that_turns_on_the_spot_drives_across():
     assert level_turn_m(np.array([0.0, 5.0]), 0.0) == pytest.approx(np.array([0.0, 5.0]))
     assert level_depth_m(np.array([0.0, 5.0]), 0.0) == pytest.approx(np.zeros(2))
+
+
+def test_a_drawn_way_begins_on_its_pose_where_its_first_piece_is_rounding():
+    begin, end = np.array([[0.1, 0.7, 37.0]]), np.array([[6.1, 8.7, 37.0]])
+    bend, piece_m = np.array([[1, 0, -1]], dtype=np.int8), np.array([[1e-12, 10.0, 1e-12]])
+    line = Turns(begin, end, bend, piece_m, np.array([5.0])).lines()[0]
+    assert list(line.coords) == [(0.1, 0.7), (6.1, 8.7)]

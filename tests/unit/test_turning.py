@@ -35,12 +35,17 @@ def passes_at(*across_m, low_m=HEADLAND_M, high_m=SIDE_M - HEADLAND_M):
     )
 
 
+def as_drawn(ways):
+    """Enter passes one after the other, each where it begins."""
+    return np.arange(0, len(ways), 2)
+
+
 def turns_on(passes, turner=TOWED, *, shape=SQUARE, headland_m=HEADLAND_M, standing=EMPTY):
     ground = Ground(PLANE, shape, shape, EMPTY)
     inner = shapely.buffer(shape, -headland_m, join_style="mitre")
     headland = np.array([shape.difference(inner)] if headland_m else [], dtype=object)
     ways = ways_of(passes, RADIUS_M, rings_of(ground, headland, headland_m))
-    return turned(ways, turner, Room.of(ground, standing)), ways
+    return turned(ways, as_drawn(ways), turner, Room.of(ground, standing)), ways
 
 
 def told(turning, turner=TOWED):
@@ -198,9 +203,12 @@ def test_room_ahead_is_what_walking_finds(seed):
     room = Room.of(Ground(PLANE, shape, shape, EMPTY), standing)
     free = shape.difference(standing)
     walked_m = np.array([steps_ahead_m(pose, free) for pose in poses])
+    # a ray that grazes a corner by a centimeter goes on
+    grazing = np.array([steps_ahead_m(pose, shapely.buffer(free, 0.015)) for pose in poses])
     shut = ~shapely.covers(free, shapely.points(poses[:, :2]))
     found_m = np.minimum(room.ahead_m(poses), 100.0)
-    assert found_m[~shut] == pytest.approx(walked_m[~shut], abs=0.15)
+    assert (found_m >= walked_m - 0.15)[~shut].all()
+    assert (found_m <= grazing + 0.15)[~shut].all()
 
 
 @pytest.mark.parametrize("name", ["pond_ell", "pivot_circle", "two_parts"])
@@ -212,8 +220,8 @@ def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner
     gate_m = shapely.get_coordinates(ground.outline)[0]
     for passes in layout.driven[::2]:
         ways = ways_of(passes.line, RADIUS_M, rings, gate_m)
-        turning = turned(ways, turner, Room.of(ground, EMPTY))
-        links = links_of(turning, ways)
+        turning = turned(ways, as_drawn(ways), turner, Room.of(ground, EMPTY))
+        links = links_of(turning, ways, as_drawn(ways))
         assert len(links.line) == len(passes) + 1
         place = gate_m
         for index, line in enumerate(links.line):
@@ -233,7 +241,25 @@ def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner
 def test_one_pass_has_no_turn_and_two_ways_to_the_gate():
     turning, ways = turns_on(passes_at(100))
     assert (len(turning), told(turning)) == (0, [])
-    links = links_of(turning, ways)
+    links = links_of(turning, ways, as_drawn(ways))
     assert list(links.kind) == ["gate", "gate"]
     assert links.length_m[0] == 0.0
     assert links.length_m[1] > SIDE_M - 2 * HEADLAND_M
+
+
+def test_passes_are_turned_between_in_the_order_and_sense_driven():
+    passes = passes_at(100, 112, 124)
+    ground = Ground(PLANE, SQUARE, SQUARE, EMPTY)
+    headland = np.array([SQUARE.difference(shapely.buffer(SQUARE, -HEADLAND_M))], dtype=object)
+    ways = ways_of(passes, RADIUS_M, rings_of(ground, headland, HEADLAND_M))
+    # the third pass up, the second down, the first up
+    turning = turned(ways, np.array([4, 2, 0]), TOWED, Room.of(ground, EMPTY))
+    assert list(turning.kind) == ["flat", "flat"]
+    assert [line.coords[0] for line in turning.line] == [(124, 380), (112, 20)]
+    assert [line.coords[-1] for line in turning.line] == [(112, 380), (100, 20)]
+    links = links_of(turning, ways, np.array([4, 2, 0]))
+    assert links.line[0].coords[-1] == (124, 20)
+    assert links.line[-1].coords[0] == (100, 380)
+    # the third up, then the second up too: back along the headland
+    turning = turned(ways, np.array([4, 3]), TOWED, Room.of(ground, EMPTY))
+    assert list(turning.kind) == ["along headland"]
