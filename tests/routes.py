@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from fields import SHED
 
-from striplay.operations.passes import Swept
+from striplay.laid import swept_blocks
 from striplay.operations.unloading import driven
 
 SET = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 24\n'
@@ -22,12 +22,7 @@ def dated(shed=SHED, days=SOWN):
 
 def blocks_of(layout):
     """Give a layout's blocks, swept."""
-    laid, start = layout.laid, layout.plan.direction.start
-    return [
-        Swept(laid.section, one.across, one.pieces, one.path,
-              start if one.path.around is None else "right", index)
-        for index, one in enumerate(laid.blocks)
-    ]  # fmt: skip
+    return swept_blocks(layout.plan, layout.laid)
 
 
 def north(route):

@@ -32,8 +32,8 @@ def unloading_verdict(
     blocks: Sequence[Swept],
     ground: Ground,
     stands: frozenset[str],
-    grain_kg: Floats | None = None,
-    tank_kg: float | None = None,
+    grain: Floats | None = None,
+    holds: float | None = None,
 ) -> Iterator[Notice]:
     """Say of a harvest whether its combine unloads on the go.
 
@@ -43,8 +43,8 @@ def unloading_verdict(
         blocks: the field's blocks, by index.
         ground: the field.
         stands: what stands that day besides the crop harvested.
-        grain_kg: grain of each pass, (n,); None where yields are not known.
-        tank_kg: what its tank holds; None where not known.
+        grain: grain of each pass, (n,); None where yields are not known.
+        holds: what its tank holds; None where not known.
     """
     name, machine = route.job.name, route.job.machine
     lane = lane_of(plan, machine)
@@ -67,19 +67,19 @@ def unloading_verdict(
         f"{name}: {machine} unloads on the go to its {side} on {int(free.sum())} of {len(route)} "
         f"passes; in the cart's way: {_counted(way[~free])}"
     )
-    full = ~free & (grain_kg > tank_kg) if grain_kg is not None and tank_kg is not None else None
+    full = ~free & (grain > holds) if grain is not None and holds is not None else None
     cure = _other_order(route, lane, blocks, ground, stands)
     if full is None:
         text += "; it unloads at the ends, if its tank lasts: state yield and holds to know"
     elif full.any():
-        assert grain_kg is not None and tank_kg is not None  # noqa: PT018, S101 - told by full
-        worst = int(np.argmax(np.where(full, grain_kg, 0.0)))
+        assert grain is not None and holds is not None  # noqa: PT018, S101 - told by full
+        worst = int(np.argmax(np.where(full, grain, 0.0)))
         center = shapely.get_coordinates(
             shapely.line_interpolate_point(route.line[worst], 0.5, normalized=True)
         )[0]
         text += (
             f"; its tank does not last {int(full.sum())} of these, the fullest with "
-            f"{grain_kg[worst] / tank_kg:.1f} tanks (at {ground.plane.place(center)}): unload "
+            f"{grain[worst] / holds:.1f} tanks (at {ground.plane.place(center)}): unload "
             "within the field on ground already cut, or make rows shorter with a crossing"
         )
         yield Notice("operations", "stop", ground.plane.spot(center), text + cure, name)

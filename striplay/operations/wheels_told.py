@@ -67,7 +67,7 @@ def wheel_verdicts(
             "wheels", "know", None, f"wheels run between all rows that stand: {said_of(clear)}"
         )
     if known:
-        yield _ground(known, sets)
+        yield _ground(known, sets, whole=len(known) == len(each))
         yield from _next(plan, section, known, days)
 
 
@@ -105,12 +105,12 @@ def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str]) -> 
     return Notice("wheels", severity, None, f"{text}; {cure}", name)
 
 
-def _ground(known: Sequence[Paths], sets: int) -> Notice:
+def _ground(known: Sequence[Paths], sets: int, *, whole: bool) -> Notice:
     """Say how much ground wheels run on, and whether they keep to the same tracks."""
     after = traffic(known)
     last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
     text = (
-        f"wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
+        f"{'' if whole else 'known '}wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
         f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation "
         "stewardship, U.S. Department of Agriculture)"
     )

@@ -130,7 +130,7 @@ def test_yes_where_every_pass_has_a_lane(tmp_path):
 def test_at_a_cost_where_it_unloads_at_the_ends_and_the_other_order_is_true(tmp_path):
     laid = Laid(tmp_path, headland=AROUND)
     count = len(laid.route)
-    (notice,) = laid.told(grain_kg=np.full(count, 900.0), tank_kg=1000.0)
+    (notice,) = laid.told(grain=np.full(count, 900.0), holds=1000.0)
     assert (notice.kind, notice.severity) == ("operations", "mind")
     assert f"on 0 of {count} passes; in the cart's way: standing corn ({count})" in notice.text
     assert "it unloads at the ends, where its tank lasts to" in notice.text
@@ -143,9 +143,9 @@ def test_at_a_cost_where_it_unloads_at_the_ends_and_the_other_order_is_true(tmp_
 
 def test_no_where_the_tank_does_not_last_one_pass_and_there_is_no_lane(tmp_path):
     laid = Laid(tmp_path, headland=AROUND)
-    grain_kg = np.full(len(laid.route), 900.0)
-    grain_kg[3] = 2500.0
-    (notice,) = laid.told(grain_kg=grain_kg, tank_kg=1000.0)
+    grain = np.full(len(laid.route), 900.0)
+    grain[3] = 2500.0
+    (notice,) = laid.told(grain=grain, holds=1000.0)
     assert notice.severity == "stop"
     assert "its tank does not last 1 of these, the fullest with 2.5 tanks (at -93." in notice.text
     middle = shapely.get_coordinates(laid.route.line[3].interpolate(0.5, normalized=True))[0]
