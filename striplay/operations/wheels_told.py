@@ -109,8 +109,9 @@ def _ground(known: Sequence[Paths], sets: int, *, whole: bool) -> Notice:
     """Say how much ground wheels run on, and whether they keep to the same tracks."""
     after = traffic(known)
     last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
+    wheels = "wheels" if whole else "known wheels"
     text = (
-        f"{'' if whole else 'known '}wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
+        f"{wheels} run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
         f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation "
         "stewardship, U.S. Department of Agriculture)"
     )
