@@ -192,7 +192,7 @@ def rows_over(
 ) -> list[Over]:
     """List the rows that a job's wheels run on, crop by crop, those clear of them included.
 
-    Crops that are not harvested may be driven over, and are left out. At harvest the rows of the
+    Crops that are not harvested may be driven over, and so may what is mown. At harvest the rows of the
     crop itself stand beyond the header, on the side of the passes to come, taken from the first
     edge of the strip on.
 
@@ -205,7 +205,8 @@ def rows_over(
     """
     rows = Rows.of(section, round(paths.width_m / section.width_m))
     mine = np.isin(rows.label, crops_of(paths.job))
-    there = np.broadcast_to(np.isin(rows.label, list(standing)), (len(paths.passes), len(mine)))
+    up = np.isin(rows.label, list(standing)) & ~(mine & (paths.job.does == "mow"))
+    there = np.broadcast_to(up, (len(paths.passes), len(mine)))
     if own:
         there = np.broadcast_to(mine, there.shape)
     elif paths.job.does == "harvest":
