@@ -192,8 +192,8 @@ def rows_over(
 ) -> list[Over]:
     """List the rows that a job's wheels run on, crop by crop, those clear of them included.
 
-    Crops that are not harvested may be driven over, and so may what is mown. At harvest the rows of the
-    crop itself stand beyond the header, on the side of the passes to come, taken from the first
+    Crops that are not harvested may be driven over, and so may what is mown. At harvest the rows of
+    the crop itself stand beyond the header, on the side of the passes to come, taken from the first
     edge of the strip on.
 
     Args:
