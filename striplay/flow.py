@@ -234,7 +234,7 @@ class Layout:
             section=self.section,
             blocks=swept_blocks(self.plan, self.laid),
             headland=self.laid.headland,
-            plane=self.ground.plane,
+            ground=self.ground,
             days=self.season.days,
             conflicts=self.season.conflicts,
         )

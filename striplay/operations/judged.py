@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from striplay.ground import Plane
+from striplay.ground import Ground
 from striplay.notices import Notice, gravest_first
 from striplay.operations.amounts import amounts_of, fills_on, load_of
 from striplay.operations.capacity import WeekHours, spans_of, week_hours
@@ -18,6 +18,8 @@ from striplay.operations.jobs import Job, crops_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
 from striplay.operations.standing import Beside, standing_beside
+from striplay.operations.stands import standing_at
+from striplay.operations.unloading import unloading_verdict
 from striplay.operations.verdicts import efficiency_notices, tank_notices, window_notices
 from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
@@ -92,7 +94,7 @@ class Setting:
         section: the set.
         blocks: the field's blocks, by index.
         headland: its polygons, on the local plane.
-        plane: the local plane.
+        ground: the field.
         days: when each planting and harvest happens, by operation and crop, as far as known.
         conflicts: what stands in the way of operations on their days.
     """
@@ -100,7 +102,7 @@ class Setting:
     section: Section
     blocks: Sequence[Swept]
     headland: Geometries
-    plane: Plane
+    ground: Ground
     days: Mapping[tuple[str, str], date]
     conflicts: Sequence[Conflict]
 
@@ -113,7 +115,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         routes: the season's jobs as they are driven.
         setting: where and when.
     """
-    section, plane = setting.section, setting.plane
+    section, plane = setting.section, setting.ground.plane
     jobs = [route.job for route in routes]
     beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
     driven = [_driven(plan, section, route) for route in routes]
@@ -124,8 +126,10 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         *window_notices(plan, spans_of(plan, section, timed)),
     ]
     found = []
-    for route, sides, (fills, hours, words) in zip(routes, beside, driven, strict=True):
+    stands = standing_at(jobs, setting.days)
+    for route, up, sides, (fills, hours, words) in zip(routes, stands, beside, driven, strict=True):
         own = [
+            *_unloading(plan, route, setting, up),
             *route.notices,
             *tank_notices(plan, route, amounts_of(plan, section, route), fills, plane),
             *efficiency_notices(plan, route, hours),
@@ -136,6 +140,22 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     common = [one for one in told if not one.job]
     every = [*common, *(one for judged in found for one in judged.notices)]
     return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(every)))
+
+
+def _unloading(
+    plan: Plan, route: Route, setting: Setting, stands: frozenset[str]
+) -> Iterable[Notice]:
+    """Say of a harvest whether its combine unloads on the go, and whether its tank lasts if not."""
+    if route.job.does != "harvest":
+        return ()
+    holds = plan.machines[route.job.machine].holds
+    load = None if holds is None else load_of(amounts_of(plan, setting.section, route), holds)
+    if holds is None or load is None:
+        return unloading_verdict(plan, route, setting.blocks, setting.ground, stands)
+    grain = load.by_unit[holds.si_unit]
+    return unloading_verdict(
+        plan, route, setting.blocks, setting.ground, stands, grain, holds.value
+    )
 
 
 def _driven(plan: Plan, section: Section, route: Route) -> tuple[Fills | None, Hours, Geometries]:

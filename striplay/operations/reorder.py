@@ -25,8 +25,8 @@ PARTS = 1000
 """The solver counts whole numbers: here millimeters, far below what steering errs by."""
 
 ITERATIONS = 500
-"""Of the solver: of 40 passes it leaves an order 0.7 % longer than the shortest known on average, 2.7 %
-at worst; four rounds of 1,000 leave 0.3 % and 1.6 %, in nine times the time."""
+"""Of the solver: 40 passes it leaves 0.7 % longer than the shortest known on average, 2.7 % at
+worst; four rounds of 1,000 leave 0.3 % and 1.6 %, in nine times the time."""
 
 SEED = 0
 """Of the solver's random numbers: the same passes are ordered the same."""
