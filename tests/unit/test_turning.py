@@ -1,87 +1,265 @@
-"""Time of a turn: stated, or of its path into the next passes, by the distance to them."""
+"""Check turns between passes: their kind, the room they need, and what is told of it."""
 
 import math
 
 import numpy as np
 import pytest
-from fields import FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
+import shapely
+from fields import PLANE, sample
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
 
-from striplay.files.plan import read_plan
-from striplay.geometry.turns import shortest_forward
-from striplay.search.prices import prices_of
-from striplay.search.turning import set_turns_s, turns_s
-from striplay.section.systems import sections_of
-
-MPH_MPS = 0.44704
-NONE = '[headland]\nwhere = "none"\n'
-SLOW = SHED.replace(
-    'does = "plant"', 'does = "plant"\nturning_radius = "30 ft"\nturning_speed = "4 mph"'
+from striplay.ground import Ground
+from striplay.operations.turning import (
+    Room,
+    Turner,
+    links_of,
+    turn_notices,
+    turned,
 )
+from striplay.operations.ways import rings_of, ways_of
+
+SOME = settings(max_examples=15, deadline=None, phases=[Phase.explicit, Phase.generate])
+EMPTY = shapely.MultiPolygon()
+SIDE_M, HEADLAND_M, RADIUS_M = 400.0, 20.0, 6.0
+SQUARE = shapely.box(0, 0, SIDE_M, SIDE_M)
+TOWED = Turner("planter", 5.0, reversing=False)
+DRIVEN = Turner("sprayer", 5.0, reversing=True)
 
 
-def plan_of(folder, shed=SLOW, strips=STRIPS):
-    return read_plan(write_plan_for(folder, square(1320), headland=NONE, shed=shed, strips=strips))
+def passes_at(*across_m, low_m=HEADLAND_M, high_m=SIDE_M - HEADLAND_M):
+    """Give passes up and down by turns."""
+    lines = [shapely.LineString([(x, low_m), (x, high_m)]) for x in across_m]
+    return np.array(
+        [line if index % 2 == 0 else shapely.reverse(line) for index, line in enumerate(lines)]
+    )
 
 
-def test_a_turn_is_the_shortest_into_a_pass_ahead(tmp_path):
-    """Passes 40 ft apart, a radius of 30: the second next, 80 ft off, needs no swing out."""
-    machine = plan_of(tmp_path).machines["planter"]
-    (found,) = turns_s(machine, np.array([20 * FOOT_M]), 40 * FOOT_M)
-    flat_ft = 80 + (math.pi - 2) * 30
-    assert found == pytest.approx(flat_ft * FOOT_M / (4 * MPH_MPS), rel=1e-12)
-    # where the next pass is two radii off, that one
-    (found,) = turns_s(machine, np.array([0.0]), 60 * FOOT_M)
-    assert found == pytest.approx(math.pi * 30 * FOOT_M / (4 * MPH_MPS), rel=1e-12)
+def as_drawn(ways):
+    """Enter passes one after the other, each where it begins."""
+    return np.arange(0, len(ways), 2)
 
 
-@pytest.mark.parametrize("apart_ft", [4, 9, 15, 31, 70])
-def test_it_is_the_least_of_six_paths_between_poses(tmp_path, apart_ft):
-    """Shortest paths of Dubins from one pass's end to each of the six next passes' beginnings."""
-    machine = plan_of(tmp_path).machines["planter"]
-    (found,) = turns_s(machine, np.array([0.0]), apart_ft * FOOT_M)
-    across_m = apart_ft * FOOT_M * np.arange(1, 7)
-    begin = np.tile([0.0, 0.0, 0.0], (6, 1))
-    end = np.stack([across_m, np.zeros(6), np.full(6, 180.0)], axis=1)
-    paths = shortest_forward(begin, end, 30 * FOOT_M)
-    assert found == pytest.approx(paths.length_m.min() / (4 * MPH_MPS), rel=1e-9)
+def turns_on(passes, turner=TOWED, *, shape=SQUARE, headland_m=HEADLAND_M, standing=EMPTY):
+    ground = Ground(PLANE, shape, shape, EMPTY)
+    inner = shapely.buffer(shape, -headland_m, join_style="mitre")
+    headland = np.array([shape.difference(inner)] if headland_m else [], dtype=object)
+    ways = ways_of(passes, RADIUS_M, rings_of(ground, headland, headland_m))
+    return turned(ways, as_drawn(ways), turner, Room.of(ground, standing)), ways
 
 
-def test_each_pass_of_a_set_has_its_own(tmp_path):
-    """Corn 40 ft, soybean 120: passes on soybean lie 40, 40 and 80 ft apart, on corn 160."""
-    plan = plan_of(tmp_path)
-    section = sections_of(plan)[0]
-    found = zip(section.passes, set_turns_s(plan, section), strict=True)
-    planted = {(one.crop, round(one.middle_m / FOOT_M)): s for one, s in found
-               if one.operation == "plant"}  # fmt: skip
-    flat_s = {ft: (ft + (math.pi - 2) * 30) * FOOT_M / (4 * MPH_MPS) for ft in (80, 120, 160)}
-    assert planted == {
-        ("corn", 20): pytest.approx(flat_s[160]),
-        ("soybean", 60): pytest.approx(flat_s[80]),  # leaving out the one 40 ft off
-        ("soybean", 100): pytest.approx(flat_s[120]),
-        ("soybean", 140): pytest.approx(flat_s[80]),
-    }
+def told(turning, turner=TOWED):
+    return list(turn_notices(turning, turner, "plant corn", PLANE, "us"))
 
 
-def test_a_stated_turn_is_taken_as_stated(tmp_path):
-    shed = SLOW.replace('does = "plant"', 'does = "plant"\nturn = "40 s"')
-    plan = plan_of(tmp_path, shed)
-    section = sections_of(plan)[0]
-    stated = [s for one, s in zip(section.passes, set_turns_s(plan, section), strict=True)
-              if one.operation == "plant"]  # fmt: skip
-    assert stated == [40.0] * 4
+def test_a_flat_turn_goes_a_radius_and_the_machines_length_beyond():
+    turning, _ = turns_on(passes_at(100, 112, 124))
+    assert list(turning.kind) == ["flat", "flat"]
+    assert turning.length_m == pytest.approx(12 + (math.pi - 2) * 6)
+    assert turning.depth_m == pytest.approx(6 + 5)
+    assert turning.room_m == pytest.approx(20, abs=0.02)
+    assert turning.over_m.tolist() == [0.0, 0.0]
+    assert turning.inside.all()
+    assert told(turning) == []
 
 
-def test_the_search_prices_turns_by_their_path(tmp_path):
-    """A wider turning circle costs more, by hand on a square in whole sets."""
-    money = []
-    for radius_ft in (30, 60):
-        shed = SLOW.replace('"30 ft"\nturning_speed', f'"{radius_ft} ft"\nturning_speed')
-        layout = lay_on(tmp_path, square(1280), headland=NONE, shed=shed)
-        money.append(layout.laid.parts["turns"])
-    # 8 sets: corn 160 ft apart; soybean 80, 120, 80 with 30 ft; with 60 each takes the first that
-    # lies 120 ft off or more: 160 on from the first and the last, 120 from the second
-    arcs_ft = 4 * (math.pi - 2)
-    before_ft, after_ft = 160 + 80 + 120 + 80 + arcs_ft * 30, 160 + 160 + 120 + 120 + arcs_ft * 60
-    more_ft = 8 * (after_ft - before_ft)
-    assert money[1] - money[0] == pytest.approx(more_ft * FOOT_M / (4 * MPH_MPS) * 300 / 3600)
-    assert prices_of(layout.plan, layout.laid.section).per_turn.min() >= 0.0
+def test_a_bulb_that_fits_is_driven_even_where_the_machine_can_back_up():
+    for turner in (TOWED, DRIVEN):
+        turning, _ = turns_on(passes_at(100, 106.096), turner)
+        assert list(turning.kind) == ["bulb"]
+        assert turning.length_m == pytest.approx(36.0495, abs=5e-5)
+        assert turning.depth_m == pytest.approx(13.8825 + 5, abs=5e-5)
+        assert turning.inside.all()
+
+
+def test_where_a_bulb_does_not_fit_a_machine_that_can_backs_up():
+    narrow = passes_at(100, 106.096, low_m=15, high_m=SIDE_M - 15)
+    turning, _ = turns_on(narrow, DRIVEN, headland_m=15)
+    assert list(turning.kind) == ["fishtail"]
+    assert turning.length_m == pytest.approx(24.7536, abs=5e-5)
+    assert turning.reverse_m == pytest.approx(2 * 6 - 6.096)
+    assert turning.depth_m == pytest.approx(11)
+    assert turning.inside.all()
+    assert told(turning, DRIVEN) == []
+    turning, _ = turns_on(narrow, TOWED, headland_m=15)
+    assert list(turning.kind) == ["bulb"]
+    assert turning.reverse_m == pytest.approx(0)
+    assert not turning.inside.any()
+    assert turning.lacking_m == pytest.approx(13.8825 + 5 - 15, abs=0.02)
+
+
+def test_what_is_told_where_a_turn_lacks_room():
+    narrow = passes_at(100, 106.096, 118.096, low_m=15, high_m=SIDE_M - 15)
+    turning, _ = turns_on(narrow, headland_m=15)
+    (notice,) = told(turning)
+    assert notice.kind == "passes"
+    assert notice.severity == "mind"
+    end = turning.place_m[0]
+    assert notice.place == PLANE.spot(end)
+    assert str(notice) == (
+        f"plant corn: 1 of 2 turns of planter lack room: at {PLANE.place(end)} it needs 62 ft to "
+        "turn, and has 49.2 ft; a deeper headland, a smaller turning_radius, skipping passes so "
+        "that it turns wider or a machine that can back up (reversing = true) would help. Its "
+        "outer end swings half its width farther: mind fences, trees and power lines there"
+    )
+
+
+def test_a_fishtail_that_lacks_room_too_is_told_without_backing_up_as_a_cure():
+    short = passes_at(100, 106.096, low_m=8, high_m=SIDE_M - 8)
+    turning, _ = turns_on(short, DRIVEN, headland_m=8)
+    assert list(turning.kind) == ["fishtail"]
+    (notice,) = told(turning, DRIVEN)
+    assert "it needs 36.1 ft to turn, and has 26.3 ft;" in str(notice)
+    assert "skipping passes" in str(notice)
+    assert "reversing" not in str(notice)
+
+
+def test_the_worst_place_is_told_and_how_many():
+    bumpy = passes_at(100, 112, 124, 136)
+    bumpy[1] = shapely.LineString([(112, SIDE_M - 6), (112, HEADLAND_M)])
+    turning, _ = turns_on(bumpy)
+    (notice,) = told(turning)
+    assert str(notice).startswith("plant corn: 1 of 3 turns of planter lack room: at ")
+    assert turning.place_m[0].tolist() == [112, SIDE_M - 6]
+    assert "has 19.7 ft;" in str(notice)
+
+
+def test_a_turn_over_standing_crop_is_told():
+    # the next crop stands in the headland, beside the turn but before neither end
+    standing = shapely.box(103, SIDE_M - HEADLAND_M, 109, SIDE_M)
+    turning, _ = turns_on(passes_at(100, 112, 124), standing=standing)
+    assert turning.over_m[0] > 5
+    assert turning.inside.tolist() == [False, True]
+    (notice,) = told(turning)
+    over = " over standing crop or ground that is not the field's;"
+    assert over in str(notice)
+    # and one before an end takes the room there
+    standing = shapely.box(110, SIDE_M - 10, 114, SIDE_M)
+    turning, _ = turns_on(passes_at(100, 112), standing=standing)
+    assert turning.room_m == pytest.approx(10, abs=0.02)
+    assert "it needs 36.1 ft to turn, and has 32.8 ft;" in str(told(turning)[0])
+
+
+def test_far_passes_are_turned_between_along_the_headland():
+    turning, ways = turns_on(passes_at(100, 200, 212))
+    assert list(turning.kind) == ["along headland", "flat"]
+    assert turning.length_m[0] == ways.between_m[1, 2]
+    assert turning.depth_m[0] == pytest.approx(6 + 5)
+    assert turning.inside.all()
+
+
+def test_a_turn_with_an_arc_of_over_half_a_circle_is_a_loop():
+    passes = passes_at(100, 106)
+    passes[1] = shapely.LineString([(106, SIDE_M - HEADLAND_M - 11), (106, HEADLAND_M)])
+    turning, _ = turns_on(passes)
+    assert list(turning.kind) == ["loop"]
+    assert turning.room_m == pytest.approx(20, abs=0.02)  # of the farther end, the first
+
+
+def test_room_at_a_slanting_end_is_that_of_the_farther_end():
+    lean = shapely.Polygon([(0, 0), (400, 0), (400, 700), (0, 300)])
+    inner = shapely.buffer(lean, -HEADLAND_M, join_style="mitre")
+    lines = [
+        shapely.intersection(inner, shapely.LineString([(x, -1), (x, 800)])) for x in (200, 212)
+    ]
+    passes = np.array([lines[0], shapely.reverse(lines[1])])
+    turning, _ = turns_on(passes, shape=lean)
+    assert list(turning.kind) == ["flat"]
+    assert turning.room_m == pytest.approx(20 * math.sqrt(2), abs=0.05)
+    assert turning.place_m[0].tolist() == list(passes[1].coords[0])
+    assert turning.depth_m[0] <= 6 + 5 + 1e-6
+    assert turning.inside.all()
+
+
+def test_rounds_that_close_are_not_judged():
+    rounds = np.array(
+        [shapely.box(r, r, SIDE_M - r, SIDE_M - r).exterior for r in (6.0, 18.0)], dtype=object
+    )
+    turning, ways = turns_on(rounds)
+    assert ways.closed.all()
+    assert not turning.judged.any()
+    assert told(turning) == []
+
+
+def steps_ahead_m(pose, free):
+    """Walk straight on by decimeters until the ground ends, at most 100 m."""
+    heading = math.radians(pose[2])
+    for step in range(1, 1000):
+        far = step / 10
+        place = shapely.Point(pose[0] + far * math.sin(heading), pose[1] + far * math.cos(heading))
+        if not free.covers(place):
+            return far
+    return 100.0
+
+
+@SOME
+@given(st.integers(0, 2**32 - 1))
+def test_room_ahead_is_what_walking_finds(seed):
+    random = np.random.default_rng(seed)
+    pond = shapely.Point(random.uniform(100, 300, 2)).buffer(random.uniform(20, 60))
+    standing = shapely.box(0, 150, random.uniform(50, 350), 170)
+    shape = SQUARE.difference(pond)
+    poses = np.column_stack([random.uniform(0, SIDE_M, (20, 2)), random.uniform(0, 360, 20)])
+    room = Room.of(Ground(PLANE, shape, shape, EMPTY), standing)
+    free = shape.difference(standing)
+    walked_m = np.array([steps_ahead_m(pose, free) for pose in poses])
+    # a ray that grazes a corner by a centimeter goes on
+    grazing = np.array([steps_ahead_m(pose, shapely.buffer(free, 0.015)) for pose in poses])
+    shut = ~shapely.covers(free, shapely.points(poses[:, :2]))
+    found_m = np.minimum(room.ahead_m(poses), 100.0)
+    assert (found_m >= walked_m - 0.15)[~shut].all()
+    assert (found_m <= grazing + 0.15)[~shut].all()
+
+
+@pytest.mark.parametrize("name", ["pond_ell", "pivot_circle", "two_parts"])
+@pytest.mark.parametrize("turner", [TOWED, DRIVEN])
+def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner):
+    layout = sample(name)
+    laid, ground = layout.laid, layout.ground
+    rings = rings_of(ground, laid.headland, layout.plan.headland_width_m)
+    gate_m = shapely.get_coordinates(ground.outline)[0]
+    for passes in layout.driven[::2]:
+        ways = ways_of(passes.line, RADIUS_M, rings, gate_m)
+        turning = turned(ways, as_drawn(ways), turner, Room.of(ground, EMPTY))
+        links = links_of(turning, ways, as_drawn(ways))
+        assert len(links.line) == len(passes) + 1
+        place = gate_m
+        for index, line in enumerate(links.line):
+            for part in [line, *passes.line[index : index + 1]]:
+                points = shapely.get_coordinates(part)
+                assert (points[0] == place).all()
+                place = points[-1]
+        assert (place == gate_m).all()
+        assert shapely.length(links.line) == pytest.approx(links.length_m, rel=0.01, abs=0.1)
+        assert links.kind[0] == links.kind[-1] == "gate"
+        kinds = {"flat", "bulb", "loop", "along headland", *(["fishtail"] * turner.reversing)}
+        assert set(links.kind[1:-1]) <= kinds
+        backs_up = links.reverse_m > 0
+        assert (links.kind[backs_up] == "fishtail").all()
+
+
+def test_one_pass_has_no_turn_and_two_ways_to_the_gate():
+    turning, ways = turns_on(passes_at(100))
+    assert (len(turning), told(turning)) == (0, [])
+    links = links_of(turning, ways, as_drawn(ways))
+    assert list(links.kind) == ["gate", "gate"]
+    assert links.length_m[0] == 0.0
+    assert links.length_m[1] > SIDE_M - 2 * HEADLAND_M
+
+
+def test_passes_are_turned_between_in_the_order_and_sense_driven():
+    passes = passes_at(100, 112, 124)
+    ground = Ground(PLANE, SQUARE, SQUARE, EMPTY)
+    headland = np.array([SQUARE.difference(shapely.buffer(SQUARE, -HEADLAND_M))], dtype=object)
+    ways = ways_of(passes, RADIUS_M, rings_of(ground, headland, HEADLAND_M))
+    # the third pass up, the second down, the first up
+    turning = turned(ways, np.array([4, 2, 0]), TOWED, Room.of(ground, EMPTY))
+    assert list(turning.kind) == ["flat", "flat"]
+    assert [line.coords[0] for line in turning.line] == [(124, 380), (112, 20)]
+    assert [line.coords[-1] for line in turning.line] == [(112, 380), (100, 20)]
+    links = links_of(turning, ways, np.array([4, 2, 0]))
+    assert links.line[0].coords[-1] == (124, 20)
+    assert links.line[-1].coords[0] == (100, 380)
+    # the third up, then the second up too: back along the headland
+    turning = turned(ways, np.array([4, 3]), TOWED, Room.of(ground, EMPTY))
+    assert list(turning.kind) == ["along headland"]
