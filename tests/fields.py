@@ -47,6 +47,11 @@ harvester = "platform"
 rate = "140000 seeds/acre"
 unit = "140000 seeds"
 """
+TURNS_S = {"plant": 40, "spray": 30, "harvest": 35}
+"""Stated time of a turn, where a test reckons by hand."""
+STATED = SHED
+for _does, _turn_s in TURNS_S.items():
+    STATED = STATED.replace(f'does = "{_does}"', f'does = "{_does}"\nturn = "{_turn_s} s"')
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 48\n'
 AROUND = '[headland]\nwhere = "around"\npasses = 2\nmachine = "planter"\ncrop = "corn"\n'
 

@@ -159,20 +159,17 @@ class Whole:
 
 def summed(profile: Profile) -> Whole:
     """Sum grounds across."""
-    ground = np.repeat(np.arange(len(profile)), np.diff(profile.first))
-    height_m = np.append(np.diff(profile.level_m), 0.0)[: len(ground)]
-    last = np.append(ground[1:] != ground[:-1], True)[: len(ground)]
+    if not len(profile.level_m):
+        return Whole(*np.zeros((4, len(profile))))
+    some = np.diff(profile.first) > 0
+    last = np.where(some, profile.first[1:] - 1, 0)
+    height_m = np.diff(profile.level_m, append=0.0)
     height_m[last] = 0.0
-
-    def across(values: Floats) -> Floats:
-        return np.bincount(ground, values, len(profile)).astype(np.float64)
-
-    return Whole(
-        chords_m=across(profile.chords * height_m),
-        pieces=across(profile.begun * last),
-        shift_m=across(profile.varied_m * last),
-        steady_m=across(profile.steady * height_m),
-    )
+    sums = np.zeros((2, len(height_m) + 1))
+    np.cumsum([profile.chords * height_m, profile.steady * height_m], axis=1, out=sums[:, 1:])
+    chords_m, steady_m = np.diff(sums[:, profile.first], axis=1)
+    pieces, shift_m = some * profile.begun[last], some * profile.varied_m[last]
+    return Whole(chords_m, pieces, shift_m, steady_m)
 
 
 def fold(profile: Profile, step_m: float, steps: int) -> Folded:

@@ -121,7 +121,8 @@ def weigh_headings(
         passes[number] += more[1]
         begin_m, end_m = (float(m[number]) + whole.bottom_m[number] for m in entire[0].ends_m())
         on_lines[TURNS, number] += prices.lines.of_holes(*span_m, begin_m, end_m)
-    parts += on_lines[..., None]
+    for part in (PARTIAL, OVERLAP, TURNS) if prices.lines.any else ():
+        parts[part] += on_lines[part, :, None]
     count = prices.steps if offset_m is None else 1
     parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
     side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])[:, None]

@@ -4,7 +4,7 @@ import pytest
 import shapely
 from brute import KINDS, hold, laid_at_random
 from drawing import drawn_cost, under, worked_twice_m2
-from fields import SHED, STRIPS, lay_on
+from fields import SHED, STATED, STRIPS, lay_on
 
 from striplay.units import ACRE_M2
 
@@ -95,18 +95,26 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     """Ten whole passes on a rectangle: the planter works nothing twice."""
     side_m = 10 * 12 * 0.762
     field = shapely.box(-side_m / 2, -150, side_m / 2, 150)
-    layout = lay_on(tmp_path, field, headland=NONE, shed=SHED_12, strips=SYSTEMS["halves"][1])
+    shed = STATED.replace("rows = 16", "rows = 12")
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed, strips=SYSTEMS["halves"][1])
     cost = layout.laid.parts
-    # 6 rows of corn, 12 of soybean, 12 of corn ... 6 of corn: the boom once a strip, the platform
-    # of 30 ft once (12 rows are as wide), the header of 8 rows twice over 12; rows 7 to 12 of the
-    # first strip lie on both of its passes, rows 1 to 6 of the last on one
-    strips, headers = 11, 2 + 4 * 2 + 1 + 5
-    turns = 10 * 300 * 40 + strips * 300 * 30 + headers * 400 * 35
+    # 6 rows of corn, 12 of soybean, 12 of corn ... 6 of corn: the platform of 30 ft once (12 rows
+    # are as wide), the header of 8 rows twice over 12; rows 7 to 12 of the first strip lie on both
+    # of its passes, rows 1 to 6 of the last on one
+    headers = 2 + 4 * 2 + 1 + 5
+    # the boom of 120 ft over two sets on 300 ft: 117.5 ft from the first to the last row of corn
+    # under it, 87.5 of soybean, so wherever it runs a mean of (300 + those) / 120 passes
+    booms = (300 + 117.5 + 300 + 87.5) / 120
+    turns = 10 * 300 * 40 + booms * 300 * 30 + headers * 400 * 35
     assert cost["turns"] == pytest.approx(turns / 3600, rel=1e-9)
-    # the half strips beside the field's sides: half of a boom pass each, 6 of 8 and 2 of 8 rows of
-    # a header pass are outside, and 2 rows of a section of 10 ft, which is 4 rows wide
-    runs = 2 * 0.5 * 300 / (10 * 0.44704) + (6 + 2) / 8 * 400 / (4 * 0.44704)
+    # 300 / 120 boom passes a crop would do; beside the field's sides 6 of 8 and 2 of 8 rows of a
+    # header pass are outside
+    more = (117.5 + 87.5) / 120
+    runs = more * 300 / (10 * 0.44704) + (6 + 2) / 8 * 400 / (4 * 0.44704)
     assert cost["partial-width passes"] == pytest.approx(300 * runs / 3600, abs=0.05)
-    assert cost["overlap at point rows"] == pytest.approx(
-        2 * 2 * 0.762 * 300 * 30 / ACRE_M2, abs=0.05
-    )
+    # sections of 10 ft at the sides, in square feet: corn on 10 (8.75 between its outer row and the
+    # section's edge) twice, on 5 four times, on 10 twice; soybean on 5 (3.75) twice, on 10 four
+    # times, on 5 twice; less a step of 2 cm at each edge between sections
+    twice_ft2 = 2 * 10 * 8.75 + 4 * 5 * 5 + 2 * 10 * 10 + 2 * 5 * 3.75 + 4 * 10 * 10 + 2 * 5 * 5
+    said = twice_ft2 / 120 * 0.3048 * 300 * 30 / ACRE_M2
+    assert cost["overlap at point rows"] == pytest.approx(said, rel=0.02)

@@ -120,7 +120,9 @@ def test_cost_is_that_of_the_land_without_them(tmp_path, kind, headland, shed, s
     random = np.random.default_rng(len(kind))
     field = random_field(kind, random)
     plan, free = prepared(tmp_path, field, headland=headland, shed=shed, strips=strips, side=side)
-    section, block = sections_of(plan)[0], one_block(plan, read_ground(plan))
+    # a boom on tramlines costs the same wherever sets begin, narrow sides or not
+    section = replace(sections_of(plan)[0], tramlines=())
+    block = one_block(plan, read_ground(plan))
     ground_at = prepare(plan, block)[1]
     weigher = Weigher(plan, section, ground_at)
     cut_off = 0

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from brute import KINDS, everything_reached, random_field
 from drawing import SHARE, drawn_cost, off_wish_m2, under
-from fields import AROUND, FOOT_M, SHED, STRIPS, lay_on, square, write_plan_for
+from fields import AROUND, FOOT_M, SHED, STATED, STRIPS, lay_on, square, write_plan_for
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
@@ -43,7 +43,8 @@ def radial_fields(count, seed):
 
 @pytest.mark.parametrize(("field", "heading_deg"), list(radial_fields(12, 5)))
 def test_turns_and_planter_passes_are_those_drawn(tmp_path, field, heading_deg):
-    layout = lay_on(tmp_path, field, direction=f'heading = {heading_deg}\noffset = "best"')
+    direction = f'heading = {heading_deg}\noffset = "best"'
+    layout = lay_on(tmp_path, field, direction=direction, shed=STATED)
     money, planted = 0.0, 0
     for found in under(layout.plan, layout.laid):
         machine = layout.plan.machines[found.machine]
@@ -110,7 +111,7 @@ def test_shares_are_those_drawn_headland_included(tmp_path, kind, headland, offs
 def test_a_square_along_its_side_by_hand(tmp_path):
     """20 acres in whole sets: 1,280 ft across is 8 sets of 40 + 120 ft, 1,000 ft of row."""
     field = centered([(0, 0), (1280, 0), (1280, 1000), (0, 1000)])
-    layout = lay_on(tmp_path, field, headland=NONE)
+    layout = lay_on(tmp_path, field, headland=NONE, shed=STATED)
     cost = parts(layout)
     # a set: corn 1 planter pass, 1 boom pass, 2 of the header; soybean 3, 1 (120 ft), 4 (30 ft)
     turns = 8 * (4 * 300 * 40 + 2 * 300 * 30 + (2 + 4) * 400 * 35) / 3600
