@@ -138,8 +138,8 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         notices = tuple(gravest_first(mine))
         found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
     common = [one for one in told if not one.job]
-    every = [*common, *(one for judged in found for one in judged.notices)]
-    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(every)))
+    all_told = [*common, *(one for judged in found for one in judged.notices)]
+    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(all_told)))
 
 
 def _unloading(
