@@ -19,7 +19,7 @@ from striplay.operations.passes import Swept
 from striplay.operations.route import Route
 from striplay.operations.standing import Beside, standing_beside
 from striplay.operations.stands import standing_at
-from striplay.operations.unloading import unloading_verdict
+from striplay.operations.unloading import not_judged, unloading_verdict
 from striplay.operations.verdicts import efficiency_notices, tank_notices, window_notices
 from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
@@ -123,6 +123,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     told = [
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan, section, jobs, setting.days),
+        *not_judged(plan, jobs),
         *window_notices(plan, spans_of(plan, section, timed)),
     ]
     found = []

@@ -1,7 +1,7 @@
 """Say whether a combine can unload on the go, and whether its tank lasts to the ends where not."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import shapely
 
 from striplay.ground import Ground
 from striplay.notices import Notice
+from striplay.operations.jobs import Job
 from striplay.operations.lanes import EDGE, HEADER, TURN, Lane, in_the_way, lane_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
@@ -35,7 +36,7 @@ def unloading_verdict(
     grain: Floats | None = None,
     holds: float | None = None,
 ) -> Iterator[Notice]:
-    """Say of a harvest whether its combine unloads on the go.
+    """Say of a harvest whether its combine unloads on the go; nothing where its auger is not known.
 
     Args:
         plan: the machines.
@@ -49,10 +50,6 @@ def unloading_verdict(
     name, machine = route.job.name, route.job.machine
     lane = lane_of(plan, machine)
     if lane is None:
-        text = (
-            f"{name}: whether {machine} can unload on the go is not judged: state its auger_reach"
-        )
-        yield Notice("operations", "know", None, text, name)
         return
     way = in_the_way(route, lane, blocks, ground, stands)
     if not lane.reaches:
@@ -87,6 +84,18 @@ def unloading_verdict(
     else:
         text += "; it unloads at the ends, where its tank lasts to"
     yield Notice("operations", "mind", None, text + cure, name)
+
+
+def not_judged(plan: Plan, jobs: Iterable[Job]) -> Iterator[Notice]:
+    """Say once of which combines it is not known whether they can unload on the go."""
+    reaping = dict.fromkeys(job.machine for job in jobs if job.does == "harvest")
+    unknown = [machine for machine in reaping if lane_of(plan, machine) is None]
+    if unknown:
+        text = (
+            f"whether {', '.join(unknown)} can unload on the go is not judged: state auger_reach "
+            "of each"
+        )
+        yield Notice("operations", "know", None, text)
 
 
 def _short(plan: Plan, machine: str, lane: Lane) -> Notice:

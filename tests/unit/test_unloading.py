@@ -8,7 +8,7 @@ from routes import NO_EDGE, SET, blocks_of, dated, side_by_side
 
 from striplay.operations.lanes import EDGE, HEADER, TURN, in_the_way, lane_of
 from striplay.operations.stands import standing_at
-from striplay.operations.unloading import driven, unloading_verdict
+from striplay.operations.unloading import driven, not_judged, unloading_verdict
 
 CART = '[machines.cart]\ndoes = "haul"\ntread = "120 in"\ntire = "20 in"\n'
 
@@ -157,12 +157,13 @@ def test_without_yields_it_is_not_said_that_the_tank_lasts(tmp_path):
     assert "if its tank lasts: state yield and holds to know" in notice.text
 
 
-def test_without_a_reach_it_is_not_judged(tmp_path):
+def test_without_a_reach_it_is_not_judged_and_told_once(tmp_path):
     laid = Laid(tmp_path, reach="", cart="")
-    (said,) = texts(laid.told())
-    assert said.endswith(
-        "whether platform can unload on the go is not judged: state its auger_reach"
-    )
+    assert laid.told() == []
+    jobs = [route.job for route in laid.layout.routes]
+    assert texts(not_judged(laid.layout.plan, jobs)) == [
+        "whether platform, corn_head can unload on the go is not judged: state auger_reach of each"
+    ]
 
 
 @pytest.mark.parametrize(
