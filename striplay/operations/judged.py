@@ -1,12 +1,13 @@
 """Judge each operation of the season: whether it can be done, and what it takes."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from striplay.ground import Ground
 from striplay.notices import Notice, gravest_first
@@ -25,6 +26,7 @@ from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
+from striplay.units import format_length
 
 Geometries = npt.NDArray[np.object_]
 
@@ -121,6 +123,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     driven = [_driven(plan, section, route) for route in routes]
     timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
     told = [
+        *_gate(plan, routes, setting.ground),
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan, section, jobs, setting.days),
         *not_judged(plan, jobs),
@@ -141,6 +144,28 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     common = [one for one in told if not one.job]
     all_told = [*common, *(one for judged in found for one in judged.notices)]
     return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(all_told)))
+
+
+FAR_M = 3000.0
+"""A gate farther from its field than this is hardly one: its degrees may be in the wrong order."""
+
+
+def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notice]:
+    """Say where routes begin where no gate is stated, and of one that lies far off."""
+    if not routes:
+        return
+    if plan.gate is None:
+        said = (
+            "no gate is stated, so each operation comes from the corner of its first pass and goes "
+            "back there; state gate = [longitude, latitude] above all tables"
+        )
+        yield Notice("operations", "know", None, said)
+        return
+    away_m = float(shapely.distance(ground.outline, shapely.Point(routes[0].gate_m)))
+    if away_m > FAR_M:
+        away = format_length(away_m, plan.units)
+        said = f"gate: lies {away} from the field; is it longitude first, then latitude?"
+        yield Notice("operations", "mind", plan.gate, said)
 
 
 def _unloading(
