@@ -46,8 +46,9 @@ def tank_notices(
         yield Notice("operations", "know", None, said)
         return
     short = np.flatnonzero(fills.dry > 0)
-    on_the_go = isinstance(machine, Harvester) and machine.cart is not None
-    if not len(short) or on_the_go:
+    # how a combine unloads on its way is judged with the lane of its cart
+    judged = isinstance(machine, Harvester) and (machine.cart or machine.auger_reach_m) is not None
+    if not len(short) or judged:
         return
     each = load.by_unit[machine.holds.si_unit]
     most = int(np.argmax(each))

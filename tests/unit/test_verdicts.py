@@ -71,8 +71,10 @@ def test_a_grain_tank_that_is_full_before_the_end(tmp_path):
         "way of 1 pass, first 995.78 m along pass 1; unload on the go into a cart, or on a lane "
         "across the field"
     )
-    plan = plan_with(tmp_path, head='holds = "300 bu"\ncart = "cart"', **keys)
-    assert of_tank(plan, job_of("harvest", "corn"), long_m)[1] == []
+    # judged with the lane of its cart
+    for key in ('cart = "cart"', 'auger_reach = "24 ft"'):
+        plan = plan_with(tmp_path, head=f'holds = "300 bu"\n{key}', **keys)
+        assert of_tank(plan, job_of("harvest", "corn"), long_m)[1] == []
     plan = plan_with(tmp_path, head='holds = "400 bu"', **keys)
     assert of_tank(plan, job_of("harvest", "corn"), long_m)[1] == []
 
