@@ -74,7 +74,7 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
     if not any(one.does == "spray" for one in plan.operations):
         jobs += [Job("", "spray", one.machine, _driven_as(section, one)) for one in treated
                  if one.does == "spray"]  # fmt: skip
-    return _named_apart(_in_order(jobs))
+    return _named_apart(_in_order(jobs, plan.headland_crop))
 
 
 def _labels(plan: Plan, section: Section) -> tuple[str, ...]:
@@ -113,8 +113,12 @@ def _first_day(
     return min(known, default=None)
 
 
-def _in_order(jobs: Sequence[Job]) -> list[Job]:
-    """Order jobs by day; one without a day comes after the earlier kinds of work on its crops."""
+def _in_order(jobs: Sequence[Job], around: str | None) -> list[Job]:
+    """Order jobs by day; one without a day comes after the earlier kinds of work on its crops.
+
+    Of plantings on one day, the one that plants the headland comes last: no machine turns on it any
+    more; of harvests, the one that opens it comes first.
+    """
     place = {does: number for number, does in enumerate(ORDER)}
     keys = []
     for number, job in enumerate(jobs):
@@ -126,7 +130,8 @@ def _in_order(jobs: Sequence[Job]) -> list[Job]:
             and place.get(other.does, len(ORDER) - 1) <= rank
             and set(crops_of(other)) & set(crops_of(job))
         ]
-        keys.append((job.day or max(before, default=date.min), rank, number))
+        edge = (around in crops_of(job)) * {"plant": 1, "harvest": -1}.get(job.does, 0)
+        keys.append((job.day or max(before, default=date.min), rank, edge, number))
     return [jobs[key[-1]] for key in sorted(keys)]
 
 

@@ -68,7 +68,7 @@ class Room:
         Poles and the like stay in: a driver steers round them.
         """
         left = overlay.difference(ground.rowed, standing)
-        both = shapely.buffer(left, [INSIDE_M, SHORT_M], join_style="mitre")
+        both = shapely.buffer(left, [INSIDE_M, SHORT_M])
         shapely.prepare(both)
         return Room(both[0], both[1])
 

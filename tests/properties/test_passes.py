@@ -163,34 +163,19 @@ def test_a_machine_that_leaves_the_field_is_named_in_a_notice(path):
 
 def order_amiss(laid):
     """Say where passes are not in the order a driver takes them."""
-    for (operation, machine), own in _with_parts(laid).groupby(["operation", "machine"]):
+    for (operation, machine), own in laid.passes.groupby(["operation", "machine"]):
         job, numbers = f"{operation} {machine}", own["number"].tolist()
         if numbers != sorted(numbers) or set(numbers) != set(range(1, len(set(numbers)) + 1)):
             yield f"{job}: not numbered 1, 2, 3 ... but {numbers[:12]}"
-        wanted = ["strips", "headland"] if operation == "plant" else ["headland", "strips"]
-        places = [place for place, _ in groupby(own["place"])]
-        if operation != "spray" and places != [place for place in wanted if place in places]:
-            yield f"{job}: worked in the order {places}"
+        wanted = ["headland", "strips"] if operation == "harvest" else ["strips", "headland"]
+        by_job = operation not in {"plant", "harvest"}
+        for name, some in own.groupby("job") if by_job else [(job, own)]:
+            places = [place for place, _ in groupby(some["place"])]
+            if places != [place for place in wanted if place in places]:
+                yield f"{name}: worked in the order {places}"
         crops = [crop for crop, _ in groupby(own.loc[own["place"] == "strips", "crop"])]
         if len(crops) > len(set(crops)):
             yield f"{job}: goes from crop to crop and back: {crops[:6]}"
-        for (place, crop, _), some in own.groupby(["place", "crop", "block"]):
-            parts = [int(part) for part, _ in groupby(some["part"])]
-            if len(parts) > len(set(parts)):
-                yield f"{job}: {place} {crop}: goes from part to part and back: {parts[:8]}"
-
-
-def _with_parts(laid):
-    """Give the passes with the part of the field each lies in, and the block of its strip."""
-    passes, strips = laid.passes, laid.layout.strips
-    lines = passes.geometry.to_numpy()
-    parts = shapely.get_parts(laid.shape)
-    shared_m = [shapely.length(shapely.intersection(lines, part)) for part in parts]
-    passes = passes.assign(part=np.argmax(shared_m, axis=0), block=0)
-    if "block" in strips:
-        blocks = dict(zip(strips["strip"], strips["block"], strict=True))
-        passes["block"] = [blocks.get(strip, 0) for strip in passes["strip"]]
-    return passes
 
 
 @each_path
