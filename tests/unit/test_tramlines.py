@@ -115,6 +115,14 @@ def test_patterns_by_hand(tmp_path, rows, boom_ft, sets, middles_ft):
     assert np.array(lines.middles_m) / FOOT_M == pytest.approx(middles_ft)
 
 
+def test_sections_meet_the_borders_of_a_row_set(tmp_path):
+    """Strips of 15 ft begin 7.5 ft before the set: a boom of five sections of 15 ft does too."""
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "3 corn, 6 soybean, 3 corn"\n'
+    (lines,) = section_of(tmp_path, strips, shed_of(75, planter_rows=12)).tramlines
+    assert lines.sets == 5
+    assert np.array(lines.middles_m) / FOOT_M == pytest.approx([30, 105])
+
+
 def test_tramlines_shift_alike_at_the_side(tmp_path):
     """On 2,500 ft the last boom reaches out by 20: it shifts in, over both crops the same."""
     shed = shed_of(120, tread="120 in")
