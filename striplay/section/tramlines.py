@@ -18,6 +18,7 @@ from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
 from striplay.section.section import Pass, Section, Strip, Tramlines
 from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
+from striplay.units import format_small
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -208,3 +209,31 @@ def passes_over_strip(tramlines: Tramlines, strip: Strip) -> list[Pass]:
         last = math.floor((strip.right_m + half_m - middle_m) / set_m)
         found |= {round(middle_m + turn * set_m, 9) for turn in range(first, last + 1)}
     return [pass_on(tramlines, middle_m) for middle_m in sorted(found)]
+
+
+def border_notices(plan: Plan, section: Section) -> list[str]:
+    """Say where sections of booms on tramlines do not end where crops meet."""
+    found = []
+    for one in section.tramlines:
+        off_m = _off_borders_m(one, section, getattr(plan.machines[one.machine], "sections", 1))
+        if off_m > WIDTH_M:
+            told = f"{one.machine}: on tramlines its sections end up to"
+            said = f"{told} {format_small(off_m, plan.units)} off the edges of strips"
+            found.append(f"{said}; over the neighbor the label decides")
+    return found
+
+
+def _off_borders_m(tramlines: Tramlines, section: Section, sections: int) -> float:
+    """Give how far from where crops meet the nearest edge of a boom's sections lies at most."""
+    pairs = zip(section.strips, [*section.strips[1:], section.strips[0]], strict=True)
+    borders_m = [one.right_m for one, other in pairs if one.crop != other.crop]
+    if not borders_m:
+        return 0.0
+    every_m = np.add.outer(np.arange(tramlines.sets) * tramlines.set_m, borders_m).ravel()
+    edges_m = np.linspace(-tramlines.width_m / 2, tramlines.width_m / 2, sections + 1)
+    off_m = np.zeros(len(every_m))
+    for beside_m in (-WIDTH_M, WIDTH_M):  # both lines work there, where shares meet
+        at_m = every_m - middle_of(tramlines, line_under(tramlines, every_m + beside_m))
+        near_m = np.abs(np.subtract.outer(at_m, edges_m)).min(axis=1)
+        off_m = np.maximum(off_m, near_m)
+    return float(off_m.max())

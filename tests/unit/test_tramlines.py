@@ -123,6 +123,20 @@ def test_sections_meet_the_borders_of_a_row_set(tmp_path):
     assert np.array(lines.middles_m) / FOOT_M == pytest.approx([30, 105])
 
 
+TOLD = (
+    "sprayer: on tramlines its sections end up to 60 in off the edges of strips; over the neighbor "
+    "the label decides"
+)
+
+
+@pytest.mark.parametrize(("sections", "told"), [(12, []), (6, []), (8, [TOLD])])
+def test_sections_off_the_edges_of_strips_are_told(tmp_path, sections, told):
+    """Strips of 20 ft under a boom of 120: of sections of 15 ft some end 5 ft from an edge."""
+    shed = shed_of(120).replace("sections = 12", f"sections = {sections}")
+    section = section_of(tmp_path, two_crops(8), shed)
+    assert [one.text for one in section.notices if "sections" in one.text] == told
+
+
 def test_tramlines_shift_alike_at_the_side(tmp_path):
     """On 2,500 ft the last boom reaches out by 20: it shifts in, over both crops the same."""
     shed = shed_of(120, tread="120 in")
