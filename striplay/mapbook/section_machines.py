@@ -161,9 +161,15 @@ def _covered_m(one: Pass, *, alone: bool) -> float:
 
 
 def _on_tramlines(section: Section) -> list[Pass]:
-    """List the passes of booms over several strips that lie over the set: the pattern's first."""
-    every = (pass_on(one, at_m) for one in section.tramlines for at_m in one.middles_m)
-    return [one for one in every if one.low_m < section.width_m - WIDTH_M]
+    """List the passes of booms over several strips that lie over the pattern's first set."""
+    every = (
+        pass_on(one, at_m + turn * one.pattern_m)
+        for one in section.tramlines
+        for turn in (-1, 0, 1)
+        for at_m in one.middles_m
+    )
+    low_m, high_m = section.left_m + WIDTH_M, section.left_m + section.width_m - WIDTH_M
+    return [one for one in every if one.low_m < high_m and one.high_m > low_m]
 
 
 def _parts(scene: Scene, one: Pass, low_m: float) -> tuple[Part, ...]:
@@ -221,7 +227,8 @@ def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
         )
     if "edge" in states:
         said.append("Hatched: a section over its strip's edge.")
-    if any(box.wheels for box in boxes):
+    wheels = [wheel for box in boxes for wheel in box.wheels]
+    if any(at_m >= 0.0 and at_m + wide_m <= width_m for at_m, wide_m in wheels):
         said.append("Black: wheels.")
     return said
 

@@ -179,6 +179,7 @@ class Tramlines:
         middles_m: of each line of the pattern, from the first edge of its first set.
         crops: what it passes over, each by itself: a label, or several joined by " + ".
         step_m: it may only shift by whole steps, for its wheels to run between rows; 0 by any.
+        left_m: where the first line's even share begins: at the set's first strip.
     """
 
     operation: Operation
@@ -189,6 +190,7 @@ class Tramlines:
     middles_m: tuple[float, ...]
     crops: tuple[str, ...]
     step_m: float = 0.0
+    left_m: float = 0.0
 
     @property
     def pattern_m(self) -> float:
@@ -197,7 +199,8 @@ class Tramlines:
 
     def moved(self, by_m: float) -> "Tramlines":
         """Give the lines so far on across the set."""
-        return replace(self, middles_m=tuple(at_m + by_m for at_m in self.middles_m))
+        middles_m = tuple(at_m + by_m for at_m in self.middles_m)
+        return replace(self, middles_m=middles_m, left_m=self.left_m + by_m)
 
 
 @dataclass(frozen=True)

@@ -52,12 +52,15 @@ def _section(plan: Plan, chosen: SetFit) -> Section:
         rows += _rows(plan, strip, index, places)
         strips.append(strip)
         left_m += fit.width_m
-        misses = fit.boom_mismatch_m > 0 and len(set(chosen.crops)) > 1
-        if not fit.fits or fit.straddles or misses:
+    section = with_passes(plan, Section(left_m, tuple(strips), tuple(rows)))
+    by_strip = len(set(chosen.crops)) > 1 and any(
+        plan.machines[one.machine].covers == "boom" for one in section.passes
+    )
+    for crop, fit in zip(chosen.crops, chosen.strips, strict=True):
+        if not fit.fits or fit.straddles or (by_strip and fit.boom_mismatch_m > 0):
             width = format_length(fit.width_m, plan.units)
             verdict = "fits" if fit.fits else "does not fit"
             notices.append(f"{crop} strip of {width} {verdict}: {fit.reason}")
-    section = with_passes(plan, Section(left_m, tuple(strips), tuple(rows)))
     passes = list(section.passes)
     for index, places in uneven.items():
         passes, told = _sown_uneven(plan, section, passes, index, places)

@@ -1,10 +1,14 @@
 """Build the section a plan asks for, whatever its system."""
 
+from dataclasses import replace
+
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import with_between
 from striplay.section.row_set import row_set_section
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
+from striplay.section.tramlines import border_notices
 
 
 def sections_of(plan: Plan) -> list[Section]:
@@ -17,4 +21,10 @@ def sections_of(plan: Plan) -> list[Section]:
         base = [row_set_section(plan, plan.row_set)]
     else:
         base = strip_sections(plan)
-    return [with_between(plan, section) for section in base]
+    return [_told(plan, with_between(plan, section)) for section in base]
+
+
+def _told(plan: Plan, section: Section) -> Section:
+    """Add what is to be told of its tramlines."""
+    more = (Notice("fit", "mind", None, said) for said in border_notices(plan, section))
+    return replace(section, notices=(*section.notices, *more))

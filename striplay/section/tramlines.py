@@ -18,6 +18,7 @@ from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
 from striplay.section.section import Pass, Section, Strip, Tramlines
 from striplay.tolerances import WHOLE_NUMBER, WIDTH_M
+from striplay.units import format_small
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -66,6 +67,7 @@ def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
         middles_m=_placed(machine, section, lines, sets),
         crops=tuple(one.crop for one in treated),
         step_m=_step_m(machine, section),
+        left_m=section.left_m,
     )
 
 
@@ -80,9 +82,10 @@ def _driven(section: Section, treated: Sequence[Treatment], lines: int, sets: in
     """Count the passes over all sets of a pattern: a line is driven for each crop under it."""
     pattern_m, count = sets * section.width_m, 0
     for one in treated:
-        at_m = [row.offset_m for row in section.own_rows if row.label in one.crops]
-        every_m = np.add.outer(np.arange(sets) * section.width_m, at_m) % pattern_m
-        count += len(np.unique(np.floor(every_m * lines / pattern_m + WHOLE_NUMBER) % lines))
+        at_m = np.array([row.offset_m for row in section.own_rows if row.label in one.crops])
+        every_m = np.add.outer(np.arange(sets) * section.width_m, at_m - section.left_m)
+        share = np.floor(every_m % pattern_m * lines / pattern_m + WHOLE_NUMBER)
+        count += len(np.unique(share % lines))
     return count
 
 
@@ -121,11 +124,12 @@ class _Clear:
 def _placed(machine: Machine, section: Section, lines: int, sets: int) -> tuple[float, ...]:
     """Space lines evenly, then shift each as little as lets its wheels run between the rows.
 
+    Shares begin at the first strip's edge, so that booms' edges and sections meet strips' edges.
     Neighbors stay as near as the boom is wide: where they can't shift each alone they shift alike,
     and where that does not do they stay even.
     """
     pattern_m = sets * section.width_m
-    even_m = (np.arange(lines) + 0.5) * pattern_m / lines
+    even_m = section.left_m + (np.arange(lines) + 0.5) * pattern_m / lines
     clear = [_clear(machine, section, at_m, pattern_m / lines / 2) for at_m in even_m.tolist()]
     wishes_m = np.unique(np.round(np.concatenate([[0.0], *(one.edges_m for one in clear)]), 9))
     for wish_m in wishes_m[np.lexsort((wishes_m < 0.0, np.abs(wishes_m)))].tolist():
@@ -165,17 +169,17 @@ def line_under(tramlines: Tramlines, at_m: Floats) -> Integers:
 
     Args:
         tramlines: a boom's; line 0 is the first of the pattern.
-        at_m: of each row, from the pattern's first edge, (k,).
+        at_m: of each row, from the first edge of the pattern's first set, (k,).
     """
     share_m = tramlines.pattern_m / len(tramlines.middles_m)
-    line = np.floor(at_m / share_m + WHOLE_NUMBER).astype(np.int64)
+    line = np.floor((at_m - tramlines.left_m) / share_m + WHOLE_NUMBER).astype(np.int64)
     off_m = at_m - middle_of(tramlines, line)
     reach_m = tramlines.width_m / 2 + WIDTH_M
     return np.asarray(line + (off_m > reach_m) - (off_m < -reach_m))
 
 
 def middle_of(tramlines: Tramlines, line: Integers) -> Floats:
-    """Give the middle of each line by its number, from the pattern's first edge, (k,)."""
+    """Give the middle of each line by its number, from its first set's edge, (k,)."""
     turn, place = np.divmod(line, len(tramlines.middles_m))
     return np.asarray(np.array(tramlines.middles_m)[place] + turn * tramlines.pattern_m)
 
@@ -205,3 +209,31 @@ def passes_over_strip(tramlines: Tramlines, strip: Strip) -> list[Pass]:
         last = math.floor((strip.right_m + half_m - middle_m) / set_m)
         found |= {round(middle_m + turn * set_m, 9) for turn in range(first, last + 1)}
     return [pass_on(tramlines, middle_m) for middle_m in sorted(found)]
+
+
+def border_notices(plan: Plan, section: Section) -> list[str]:
+    """Say where sections of booms on tramlines do not end where crops meet."""
+    found = []
+    for one in section.tramlines:
+        off_m = _off_borders_m(one, section, getattr(plan.machines[one.machine], "sections", 1))
+        if off_m > WIDTH_M:
+            told = f"{one.machine}: on tramlines its sections end up to"
+            said = f"{told} {format_small(off_m, plan.units)} off the edges of strips"
+            found.append(f"{said}; over the neighbor the label decides")
+    return found
+
+
+def _off_borders_m(tramlines: Tramlines, section: Section, sections: int) -> float:
+    """Give how far from where crops meet the nearest edge of a boom's sections lies at most."""
+    pairs = zip(section.strips, [*section.strips[1:], section.strips[0]], strict=True)
+    borders_m = [one.right_m for one, other in pairs if one.crop != other.crop]
+    if not borders_m:
+        return 0.0
+    every_m = np.add.outer(np.arange(tramlines.sets) * tramlines.set_m, borders_m).ravel()
+    edges_m = np.linspace(-tramlines.width_m / 2, tramlines.width_m / 2, sections + 1)
+    off_m = np.zeros(len(every_m))
+    for beside_m in (-WIDTH_M, WIDTH_M):  # both lines work there, where shares meet
+        at_m = every_m - middle_of(tramlines, line_under(tramlines, every_m + beside_m))
+        near_m = np.abs(np.subtract.outer(at_m, edges_m)).min(axis=1)
+        off_m = np.maximum(off_m, near_m)
+    return float(off_m.max())

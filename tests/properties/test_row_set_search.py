@@ -102,19 +102,18 @@ def test_planter_passes_of_a_row_set_by_hand(tmp_path):
     # are as wide), the header of 8 rows twice over 12; rows 7 to 12 of the first strip lie on both
     # of its passes, rows 1 to 6 of the last on one
     headers = 2 + 4 * 2 + 1 + 5
-    # the boom of 120 ft over two sets on 300 ft: 117.5 ft from the first to the last row of corn
-    # under it, 87.5 of soybean, so wherever it runs a mean of (300 + those) / 120 passes
-    booms = (300 + 117.5 + 300 + 87.5) / 120
+    # the boom of 120 ft over two sets, from the first strip's edge: 87.5 ft from the first to the
+    # last row of each crop under it, so wherever it runs a mean of (300 + 87.5) / 120 passes a crop
+    booms = 2 * (300 + 87.5) / 120
     turns = 10 * 300 * 40 + booms * 300 * 30 + headers * 400 * 35
     assert cost["turns"] == pytest.approx(turns / 3600, rel=1e-9)
     # 300 / 120 boom passes a crop would do; beside the field's sides 6 of 8 and 2 of 8 rows of a
     # header pass are outside
-    more = (117.5 + 87.5) / 120
+    more = 2 * 87.5 / 120
     runs = more * 300 / (10 * 0.44704) + (6 + 2) / 8 * 400 / (4 * 0.44704)
     assert cost["partial-width passes"] == pytest.approx(300 * runs / 3600, abs=0.05)
-    # sections of 10 ft at the sides, in square feet: corn on 10 (8.75 between its outer row and the
-    # section's edge) twice, on 5 four times, on 10 twice; soybean on 5 (3.75) twice, on 10 four
-    # times, on 5 twice; less a step of 2 cm at each edge between sections
-    twice_ft2 = 2 * 10 * 8.75 + 4 * 5 * 5 + 2 * 10 * 10 + 2 * 5 * 3.75 + 4 * 10 * 10 + 2 * 5 * 5
+    # sections of 10 ft at the sides, in square feet: six on each crop's two strips, the outer two
+    # 8.75 ft wide from their outer row; less a step of 2 cm at each edge between sections
+    twice_ft2 = 2 * (2 * 10 * 8.75 + 4 * 10 * 10)
     said = twice_ft2 / 120 * 0.3048 * 300 * 30 / ACRE_M2
     assert cost["overlap at point rows"] == pytest.approx(said, rel=0.02)

@@ -115,6 +115,28 @@ def test_patterns_by_hand(tmp_path, rows, boom_ft, sets, middles_ft):
     assert np.array(lines.middles_m) / FOOT_M == pytest.approx(middles_ft)
 
 
+def test_sections_meet_the_borders_of_a_row_set(tmp_path):
+    """Strips of 15 ft begin 7.5 ft before the set: a boom of five sections of 15 ft does too."""
+    strips = '[[row_set]]\nplanter = "planter"\nunits = "3 corn, 6 soybean, 3 corn"\n'
+    (lines,) = section_of(tmp_path, strips, shed_of(75, planter_rows=12)).tramlines
+    assert lines.sets == 5
+    assert np.array(lines.middles_m) / FOOT_M == pytest.approx([30, 105])
+
+
+TOLD = (
+    "sprayer: on tramlines its sections end up to 60 in off the edges of strips; over the neighbor "
+    "the label decides"
+)
+
+
+@pytest.mark.parametrize(("sections", "told"), [(12, []), (6, []), (8, [TOLD])])
+def test_sections_off_the_edges_of_strips_are_told(tmp_path, sections, told):
+    """Strips of 20 ft under a boom of 120: of sections of 15 ft some end 5 ft from an edge."""
+    shed = shed_of(120).replace("sections = 12", f"sections = {sections}")
+    section = section_of(tmp_path, two_crops(8), shed)
+    assert [one.text for one in section.notices if "sections" in one.text] == told
+
+
 def test_tramlines_shift_alike_at_the_side(tmp_path):
     """On 2,500 ft the last boom reaches out by 20: it shifts in, over both crops the same."""
     shed = shed_of(120, tread="120 in")
