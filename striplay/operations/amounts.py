@@ -15,6 +15,7 @@ from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Section
 from striplay.units import BUSHEL_M3, Quantity
 
+Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Rates = Mapping[str, float]
@@ -146,15 +147,23 @@ def load_of(amounts: Sequence[Amount], holds: Quantity) -> Amount | None:
     return next((one for one in amounts if holds.si_unit in one.by_unit), None)
 
 
-def fills_on(plan: Plan, route: Route, amounts: Sequence[Amount]) -> Fills | None:
+def fills_on(
+    plan: Plan, route: Route, amounts: Sequence[Amount], on_the_go: Bools | None = None
+) -> Fills | None:
     """Say where a route's machine fills or unloads; None where what it takes or holds is unknown.
 
     What is carried is changed with the crop: seed left of one is no seed of the next, and grain of
     two crops is kept apart.
+
+    Args:
+        plan: what machines hold.
+        route: the passes.
+        amounts: what they use or bring in.
+        on_the_go: passes on which a combine unloads into a cart as it goes, (n,); None where none.
     """
     holds = plan.machines[route.job.machine].holds
     load = None if holds is None else load_of(amounts, holds)
     if holds is None or load is None:
         return None
     length_m = np.asarray(shapely.length(route.line), dtype=np.float64)
-    return fills_of(load.by_unit[holds.si_unit], holds.value, length_m, load.crop)
+    return fills_of(load.by_unit[holds.si_unit], holds.value, length_m, load.crop, on_the_go)

@@ -32,6 +32,7 @@ class Fills:
         first_m: how far along it does so first; NaN where it does not, (n,).
         every_m: how far one load lasts along a pass; infinite where it takes nothing, (n,).
         left: what is on board after each pass; of grain, the room left, (n,).
+        on_the_go: passes on which grain goes into a cart as it comes in, (n,).
     """
 
     before: Bools
@@ -39,6 +40,7 @@ class Fills:
     first_m: Floats
     every_m: Floats
     left: Floats
+    on_the_go: Bools
 
     @property
     def count(self) -> int:
@@ -52,7 +54,13 @@ class Fills:
         return of, self.first_m[of] + number * np.where(number > 0, self.every_m[of], 0.0)
 
 
-def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | None = None) -> Fills:
+def fills_of(
+    amount: Floats,
+    holds: float,
+    length_m: Floats,
+    what: Integers | None = None,
+    on_the_go: Bools | None = None,
+) -> Fills:
     """Fill as late as will do: before a pass only where that spares a fill on its way.
 
     So there are as few fills mid-field as can be, and with these as few in all as can be.
@@ -63,8 +71,12 @@ def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | No
         length_m: length of each pass, over which its amount is spread evenly, (n,).
         what: number of what each uses or brings in: where it changes the machine is emptied, or
             filled anew, (n,); None where it never does.
+        on_the_go: passes on which grain goes into a cart as it comes in, and what was on board
+            before, (n,); None where it never does.
     """
     count = len(amount)
+    going = np.zeros(count, dtype=bool) if on_the_go is None else on_the_go
+    amount = np.where(going, 0.0, amount)
     changes = np.zeros(count, dtype=bool)
     if what is not None and count:
         changes[1:] = np.diff(what) != 0
@@ -76,6 +88,7 @@ def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | No
             before[index], now, times = True, holds, fewest
         dry[index], room[index] = times, now
         now = min(max(now + times * holds - need, 0.0), holds)
+        now = holds if going[index] else now
         left[index] = now
     rooms, times_dry = np.array(room, dtype=np.float64), np.array(dry, dtype=np.int64)
     with np.errstate(all="ignore"):
@@ -83,7 +96,7 @@ def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | No
         first_m = np.where(times_dry > 0, rooms * per_m, np.nan)
     return Fills(
         np.array(before, dtype=bool), times_dry, first_m, holds * per_m,
-        np.array(left, dtype=np.float64),
+        np.array(left, dtype=np.float64), going,
     )  # fmt: skip
 
 
@@ -102,6 +115,7 @@ def fill_words(fills: Fills, units: UnitSystem, *, brought_in: bool) -> npt.NDAr
     """
     refill, out = ("unload before", "full") if brought_in else ("refill before", "runs out")
     found = np.full(len(fills.before), "", dtype=object)
+    found[fills.on_the_go] = "unloads on the go"
     for index in np.flatnonzero(fills.before | (fills.dry > 0)).tolist():
         said = [refill] if fills.before[index] else []
         if fills.dry[index]:

@@ -91,7 +91,8 @@ def hours_of(plan: Plan, route: Route, fills: Fills | None = None) -> Hours:
 
     A way between passes is driven at the machine's turning speed, and takes two shifts of gear
     where part of it is in reverse; a turn takes the machine's own `turn` where it is stated. A
-    combine with a cart unloads on the go.
+    combine with a cart unloads on the go where it has a lane, and everywhere where the reach of its
+    auger is not stated.
 
     Args:
         plan: the machines.
@@ -105,7 +106,11 @@ def hours_of(plan: Plan, route: Route, fills: Fills | None = None) -> Hours:
     turn = ~np.isin(links.kind.astype(str), NO_TURNS)
     if machine.turn_s is not None:
         link_s = np.where(turn, machine.turn_s, link_s)
-    on_the_go = isinstance(machine, Harvester) and machine.cart is not None
+    on_the_go = (
+        isinstance(machine, Harvester)
+        and machine.cart is not None
+        and machine.auger_reach_m is None
+    )
     stops = 0 if fills is None or on_the_go else fills.count
     area_m2 = float(route.area_m2.sum())
     return Hours(

@@ -16,6 +16,7 @@ from striplay.operations.capacity import WeekHours, spans_of, week_hours
 from striplay.operations.fills import Fills, fill_words
 from striplay.operations.hours import Fuel, Hours, fuel_of, hours_of
 from striplay.operations.jobs import Job, crops_of
+from striplay.operations.lanes import in_the_way, lane_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
 from striplay.operations.standing import Beside, standing_beside
@@ -120,7 +121,8 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     section, plane = setting.section, setting.ground.plane
     jobs = [route.job for route in routes]
     beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
-    driven = [_driven(plan, section, route) for route in routes]
+    stands = standing_at(jobs, setting.days)
+    driven = [_driven(plan, route, setting, up) for route, up in zip(routes, stands, strict=True)]
     timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
     told = [
         *_gate(plan, routes, setting.ground),
@@ -130,7 +132,6 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         *window_notices(plan, spans_of(plan, section, timed)),
     ]
     found = []
-    stands = standing_at(jobs, setting.days)
     for route, up, sides, (fills, hours, words) in zip(routes, stands, beside, driven, strict=True):
         own = [
             *_unloading(plan, route, setting, up),
@@ -184,10 +185,17 @@ def _unloading(
     )
 
 
-def _driven(plan: Plan, section: Section, route: Route) -> tuple[Fills | None, Hours, Geometries]:
+def _driven(
+    plan: Plan, route: Route, setting: Setting, stands: frozenset[str]
+) -> tuple[Fills | None, Hours, Geometries]:
     """Say where a route fills, how long it takes, and its fills in words."""
-    amounts = amounts_of(plan, section, route)
-    fills = fills_on(plan, route, amounts)
+    amounts = amounts_of(plan, setting.section, route)
+    lane = lane_of(plan, route.job.machine)
+    free = None
+    if lane is not None:
+        way = in_the_way(route, lane, setting.blocks, setting.ground, stands)
+        free = np.asarray(way == "", dtype=bool) & lane.reaches
+    fills = fills_on(plan, route, amounts, free)
     words = np.full(len(route), "", dtype=object)
     holds = plan.machines[route.job.machine].holds
     load = None if holds is None else load_of(amounts, holds)

@@ -65,10 +65,12 @@ def unloading_verdict(
         f"passes; in the cart's way: {_counted(way[~free])}"
     )
     full = ~free & (grain > holds) if grain is not None and holds is not None else None
+    edge = np.asarray(route.place == HEADLAND, dtype=bool)
     cure = _other_order(route, lane, blocks, ground, stands)
     if full is None:
         text += "; it unloads at the ends, if its tank lasts: state yield and holds to know"
-    elif full.any():
+    elif (full & ~edge).any():
+        full &= ~edge
         assert grain is not None and holds is not None  # noqa: PT018, S101 - told by full
         worst = int(np.argmax(np.where(full, grain, 0.0)))
         center = shapely.get_coordinates(
@@ -83,6 +85,11 @@ def unloading_verdict(
         return
     else:
         text += "; it unloads at the ends, where its tank lasts to"
+        if full.any():
+            text += (
+                "; opening the headland it fills on the way: it stops, and a cart comes up behind "
+                "on the ground just cut"
+            )
     yield Notice("operations", "mind", None, text + cure, name)
 
 
