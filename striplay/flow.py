@@ -12,13 +12,14 @@ from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
+from striplay.drive import drive, route, swept_blocks
 from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.plan import files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
-from striplay.laid import Laid, drive, lay_along, lay_straight, route, search_whole, swept_blocks
+from striplay.laid import Laid, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
@@ -234,7 +235,7 @@ class Layout:
             section=self.section,
             blocks=swept_blocks(self.plan, self.laid),
             headland=self.laid.headland,
-            plane=self.ground.plane,
+            ground=self.ground,
             days=self.season.days,
             conflicts=self.season.conflicts,
         )

@@ -12,11 +12,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from striplay.accounts.count import PieceFigures, count_laid
+from striplay.drive import drive as drive_laid
+from striplay.drive import route as route_laid
 from striplay.errors import PlanError
 from striplay.ground import Ground
 from striplay.laid import Laid, best_of, sweep_by
-from striplay.laid import drive as drive_laid
-from striplay.laid import route as route_laid
 from striplay.layout.blocks import FieldBlock, one_block
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route

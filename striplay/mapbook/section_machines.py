@@ -11,6 +11,8 @@ from matplotlib.patches import Rectangle
 from striplay.mapbook.section_scene import Scene
 from striplay.mapbook.style import SMALLEST_PT
 from striplay.mapbook.text import fitted
+from striplay.operations.jobs import jobs_of
+from striplay.operations.wheels import paths_of, sets_of, traffic
 from striplay.plan.machines import Sprayer
 from striplay.section.section import Pass, Section
 from striplay.section.tramlines import pass_on
@@ -51,6 +53,7 @@ class Box:
         level: lines above the lane's lowest, where passes overlap.
         parts: a boom's sections.
         wheels: lower edge and width of each tire.
+        outlined: whether it is a pass; else only its wheels are drawn.
     """
 
     low_m: float
@@ -58,6 +61,7 @@ class Box:
     level: int = 0
     parts: tuple[Part, ...] = ()
     wheels: tuple[tuple[float, float], ...] = ()
+    outlined: bool = True
 
 
 @dataclass(frozen=True)
@@ -75,6 +79,8 @@ class Lane:
     @property
     def line_mm(self) -> float:
         """Height of a line of boxes, with wheels where there are any."""
+        if not any(box.outlined for box in self.boxes):
+            return WHEEL_MM + APART_MM
         return BOX_MM + APART_MM + (WHEEL_MM if any(box.wheels for box in self.boxes) else 0.0)
 
     @property
@@ -84,13 +90,33 @@ class Lane:
 
 
 def lanes_of(scene: Scene) -> list[Lane]:
-    """Give each machine's passes over the set: planters lowest, then headers, then booms."""
+    """Give each machine's passes over the set: planters lowest, then headers, then booms.
+
+    All wheels together come below them, where those of several machines are known.
+    """
     found: dict[tuple[str, str, str], list[Pass]] = {}
     for one in [*scene.section.passes_across(), *_on_tramlines(scene.section)]:
         between = one.crop if one.layer else ""
         found.setdefault((one.operation, one.machine, between), []).append(one)
     ordered = sorted(found.values(), key=lambda passes: list(SAYS).index(passes[0].operation))
-    return [_lane(scene, passes) for passes in ordered]
+    lanes = [_lane(scene, passes) for passes in ordered]
+    wheels = {one for passes in ordered for each in passes for one in _wheels(scene, each)}
+    if sum(any(box.wheels for box in lane.boxes) for lane in lanes) > 1:
+        share = _tracked(scene)
+        name = f"known wheels together, on {100 * share:.0f} % of the ground"
+        width_m = scene.section.width_m
+        together = Box(0.0, width_m, wheels=tuple(sorted(wheels)), outlined=False)
+        lanes.insert(0, Lane(name, [together]))
+    return lanes
+
+
+def _tracked(scene: Scene) -> float:
+    """Give the share of the ground that wheels run on at least once in the season."""
+    plan, section = scene.plan, scene.section
+    jobs = jobs_of(plan, section, {})
+    sets = sets_of(section, jobs)
+    paths = (paths_of(plan, section, job, sets) for job in jobs)
+    return traffic([one for one in paths if one is not None])[-1].share
 
 
 def _lane(scene: Scene, passes: list[Pass]) -> Lane:
@@ -231,6 +257,18 @@ def draw_lanes(axes: Axes, lanes: list[Lane], width_m: float, foot_m: float, mm:
 def _box(axes: Axes, box: Box, y: float, width_m: float, mm: float) -> None:
     """Draw a pass as far as the picture goes, an arrow where it runs on."""
     first, last = -BEYOND_MM * mm, width_m + BEYOND_MM * mm
+    if box.outlined:
+        _outline(axes, box, y, (first, last), mm)
+    for x, wide_m in box.wheels:
+        if first <= x and x + wide_m <= last:
+            axes.add_patch(
+                Rectangle((x, y - WHEEL_MM * mm), wide_m, WHEEL_MM * mm, facecolor="black")
+            )
+
+
+def _outline(axes: Axes, box: Box, y: float, edges: tuple[float, float], mm: float) -> None:
+    """Draw what a pass covers, its sections, and whether it runs on."""
+    first, last = edges
     low, high, tall = max(box.low_m, first), min(box.high_m, last), BOX_MM * mm
     axes.add_patch(Rectangle((low, y), high - low, tall, facecolor="white", linewidth=0))
     for part in box.parts:
@@ -251,8 +289,3 @@ def _box(axes: Axes, box: Box, y: float, width_m: float, mm: float) -> None:
                       color="black")  # fmt: skip
         else:
             axes.plot([end, end], [y, y + tall], color="black", linewidth=0.7)
-    for x, wide_m in box.wheels:
-        if first <= x and x + wide_m <= last:
-            axes.add_patch(
-                Rectangle((x, y - WHEEL_MM * mm), wide_m, WHEEL_MM * mm, facecolor="black")
-            )

@@ -78,7 +78,7 @@ def fills_of(amount: Floats, holds: float, length_m: Floats, what: Integers | No
         now = min(max(now + times * holds - need, 0.0), holds)
         left[index] = now
     rooms, times_dry = np.array(room, dtype=np.float64), np.array(dry, dtype=np.int64)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(all="ignore"):
         per_m = np.where(amount > 0, length_m / amount, np.inf)
         first_m = np.where(times_dry > 0, rooms * per_m, np.nan)
     return Fills(

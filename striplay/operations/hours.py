@@ -10,6 +10,7 @@ from striplay.operations.amounts import kind_of
 from striplay.operations.fills import Fills
 from striplay.operations.published import FUEL_OFF, Range, fuel_per_m2
 from striplay.operations.route import Route
+from striplay.operations.turning import ALONG, GATE
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.tolerances import LENGTH_M
@@ -19,7 +20,7 @@ Floats = npt.NDArray[np.float64]
 
 SHIFT_S = 3.0
 """Time to shift gear, twice in a turn with reverse; our choice."""
-NO_TURNS = ("along headland", "gate")
+NO_TURNS = (ALONG, GATE)
 """Kinds of link that are driven, not turned."""
 
 
@@ -102,7 +103,6 @@ def hours_of(plan: Plan, route: Route, fills: Fills | None = None) -> Hours:
     link_s = links.length_m / machine.turning_speed_mps
     link_s = link_s + np.where(links.reverse_m > LENGTH_M, 2 * SHIFT_S, 0.0)
     turn = ~np.isin(links.kind.astype(str), NO_TURNS)
-    turn[[0, -1]] = False
     if machine.turn_s is not None:
         link_s = np.where(turn, machine.turn_s, link_s)
     on_the_go = isinstance(machine, Harvester) and machine.cart is not None

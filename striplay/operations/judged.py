@@ -1,14 +1,15 @@
 """Judge each operation of the season: whether it can be done, and what it takes."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-from striplay.ground import Plane
+from striplay.ground import Ground
 from striplay.notices import Notice, gravest_first
 from striplay.operations.amounts import amounts_of, fills_on, load_of
 from striplay.operations.capacity import WeekHours, spans_of, week_hours
@@ -18,11 +19,14 @@ from striplay.operations.jobs import Job, crops_of
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
 from striplay.operations.standing import Beside, standing_beside
+from striplay.operations.stands import standing_at
+from striplay.operations.unloading import not_judged, unloading_verdict
 from striplay.operations.verdicts import efficiency_notices, tank_notices, window_notices
 from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
+from striplay.units import format_length
 
 Geometries = npt.NDArray[np.object_]
 
@@ -92,7 +96,7 @@ class Setting:
         section: the set.
         blocks: the field's blocks, by index.
         headland: its polygons, on the local plane.
-        plane: the local plane.
+        ground: the field.
         days: when each planting and harvest happens, by operation and crop, as far as known.
         conflicts: what stands in the way of operations on their days.
     """
@@ -100,7 +104,7 @@ class Setting:
     section: Section
     blocks: Sequence[Swept]
     headland: Geometries
-    plane: Plane
+    ground: Ground
     days: Mapping[tuple[str, str], date]
     conflicts: Sequence[Conflict]
 
@@ -113,19 +117,23 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         routes: the season's jobs as they are driven.
         setting: where and when.
     """
-    section, plane = setting.section, setting.plane
+    section, plane = setting.section, setting.ground.plane
     jobs = [route.job for route in routes]
     beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
     driven = [_driven(plan, section, route) for route in routes]
     timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
     told = [
+        *_gate(plan, routes, setting.ground),
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan, section, jobs, setting.days),
+        *not_judged(plan, jobs),
         *window_notices(plan, spans_of(plan, section, timed)),
     ]
     found = []
-    for route, sides, (fills, hours, words) in zip(routes, beside, driven, strict=True):
+    stands = standing_at(jobs, setting.days)
+    for route, up, sides, (fills, hours, words) in zip(routes, stands, beside, driven, strict=True):
         own = [
+            *_unloading(plan, route, setting, up),
             *route.notices,
             *tank_notices(plan, route, amounts_of(plan, section, route), fills, plane),
             *efficiency_notices(plan, route, hours),
@@ -134,8 +142,46 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         notices = tuple(gravest_first(mine))
         found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
     common = [one for one in told if not one.job]
-    every = [*common, *(one for judged in found for one in judged.notices)]
-    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(every)))
+    all_told = [*common, *(one for judged in found for one in judged.notices)]
+    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(all_told)))
+
+
+FAR_M = 3000.0
+"""A gate farther from its field than this is hardly one: its degrees may be in the wrong order."""
+
+
+def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notice]:
+    """Say where routes begin where no gate is stated, and of one that lies far off."""
+    if not routes:
+        return
+    if plan.gate is None:
+        said = (
+            "no gate is stated, so each operation comes from the corner of its first pass and goes "
+            "back there; state gate = [longitude, latitude] above all tables"
+        )
+        yield Notice("operations", "know", None, said)
+        return
+    away_m = float(shapely.distance(ground.outline, shapely.Point(routes[0].gate_m)))
+    if away_m > FAR_M:
+        away = format_length(away_m, plan.units)
+        said = f"gate: lies {away} from the field; is it longitude first, then latitude?"
+        yield Notice("operations", "mind", plan.gate, said)
+
+
+def _unloading(
+    plan: Plan, route: Route, setting: Setting, stands: frozenset[str]
+) -> Iterable[Notice]:
+    """Say of a harvest whether its combine unloads on the go, and whether its tank lasts if not."""
+    if route.job.does != "harvest":
+        return ()
+    holds = plan.machines[route.job.machine].holds
+    load = None if holds is None else load_of(amounts_of(plan, setting.section, route), holds)
+    if holds is None or load is None:
+        return unloading_verdict(plan, route, setting.blocks, setting.ground, stands)
+    grain = load.by_unit[holds.si_unit]
+    return unloading_verdict(
+        plan, route, setting.blocks, setting.ground, stands, grain, holds.value
+    )
 
 
 def _driven(plan: Plan, section: Section, route: Route) -> tuple[Fills | None, Hours, Geometries]:

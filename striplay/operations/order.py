@@ -25,10 +25,6 @@ WINDOW = 80
 LONG = 2_000
 """Above so many passes windows are ordered once, and not once more from half-way on."""
 
-ROUNDS = (4, 2, 1)
-"""Rounds of the solver for a window: where it is all there is, where there are more, where they are
-a long row. Each round takes as long; the first gains most."""
-
 SKIPS = 12
 """Patterns skip up to so many passes: turns are hardly wider than twelve passes."""
 
@@ -111,9 +107,10 @@ def best_order(
     More than 12 are ordered by a solver, which begins with the best of side by side, patterns that
     skip passes, and always the nearest next; so the order is never longer than side by side. Of
     more than 80, so many in a row are ordered at a time along the best of these, and once more with
-    rows that begin half-way. Over 2,000 are ordered once, with half the work; so time grows as they
-    do, the nearest next apart. The matrix is never copied: of 20,000 passes it takes 13 GB. The
-    same input gives the same order, for the solver's work is counted, not timed.
+    rows that begin half-way. Over 2,000 are ordered once, with a quarter of the work a pass. What
+    would change the order as a whole is not found then, and may be a tenth. The matrix is never
+    copied: of 20,000 passes it takes 13 GB. The same input gives the same order, for the solver's
+    work is counted, not timed.
 
     Args:
         between_m: driving from the end at which a pass is left to the end at which one is entered,
@@ -240,21 +237,18 @@ def _windowed(driving: _Driving, entered: Integers) -> Integers:
     """Shorten an order window by window, each between the passes before it and after it."""
     count, best = len(entered), entered.copy()
     one, long = count <= WINDOW, count > LONG
-    rounds = ROUNDS[0 if one else 2 if long else 1]
     for first in (0,) if one or long else (0, WINDOW // 2):
         for begin, end in pairwise(sorted({0, *range(first, count, WINDOW), count})):
             before = int(best[begin - 1]) if begin else GATE
             after = int(best[end]) if end < count else GATE
-            best[begin:end] = _between(driving, best[begin:end], before, after, rounds)
+            best[begin:end] = _between(driving, best[begin:end], before, after)
     return best
 
 
-def _between(
-    driving: _Driving, entered: Integers, before: int, after: int, rounds: int
-) -> Integers:
+def _between(driving: _Driving, entered: Integers, before: int, after: int) -> Integers:
     """Shorten the order of some passes between two others, or the gate."""
     ends = (entered // 2 * 2)[:, None] + np.arange(2)
     matrix_m = driving.matrix_m(ends.ravel(), before, after)
     as_now = 2 * np.arange(len(entered)) + entered % 2
     few = len(entered) <= EXACT
-    return ends.ravel()[_exact(matrix_m) if few else improved(matrix_m, as_now, rounds)]
+    return ends.ravel()[_exact(matrix_m) if few else improved(matrix_m, as_now)]

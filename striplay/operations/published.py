@@ -30,9 +30,9 @@ class Range:
         return self.low / factor <= value <= self.high * factor
 
 
-EP496 = "ASABE EP496.3, as Spekken and de Bruin 2013 cite it"
+EP496 = "ASABE EP496.3"
 D497 = "ASABE D497.7, from memory"
-BOTH = f"{EP496}; {D497}"
+BOTH = f"{EP496}, {D497}"
 MISSOURI = "Univ. of Missouri G1208, 1993"
 PURDUE = "Purdue Univ., 2006"
 

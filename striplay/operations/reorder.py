@@ -24,8 +24,12 @@ SHUT_M = 1e8
 PARTS = 1000
 """The solver counts whole numbers: here millimeters, far below what steering errs by."""
 
-ITERATIONS = 1000
-"""Of the solver, in a round; two thirds of its gain is made by then."""
+ITERATIONS = 500
+"""Of the solver: 40 passes it leaves 0.7 % longer than the shortest known on average, 2.7 % at
+worst; four rounds of 1,000 leave 0.3 % and 1.6 %, in nine times the time."""
+
+SEED = 0
+"""Of the solver's random numbers: the same passes are ordered the same."""
 
 NEAR = 20
 """The solver moves a pass beside one of so many near ones: turns reach fewer passes than that."""
@@ -43,21 +47,17 @@ GAIN_M = 1e-3
 """A move that gains less than a millimeter is rounding."""
 
 
-def improved(matrix_m: Floats, entered: Integers, rounds: int) -> Integers:
+def improved(matrix_m: Floats, entered: Integers) -> Integers:
     """Shorten an order; it never grows longer.
 
     Args:
         matrix_m: driving between passes, (2n + 1, 2n + 1).
         entered: the order to begin with, (n,).
-        rounds: of the solver, each with random numbers of its own, always the same.
     """
     best = moved(matrix_m, entered)
     open_ = np.flatnonzero(matrix_m[-1, :-1] < SHUT_M)
-    data = _stated(matrix_m, open_)
-    for seed in range(rounds):
-        found = moved(matrix_m, _solved(data, open_, best, seed))
-        best = min(best, found, key=lambda one: length_m(matrix_m, one))
-    return best
+    found = moved(matrix_m, _solved(_stated(matrix_m, open_), open_, best))
+    return min(best, found, key=lambda one: length_m(matrix_m, one))
 
 
 def length_m(matrix_m: Floats, entered: Integers) -> float:
@@ -90,8 +90,8 @@ def _stated(matrix_m: Floats, open_: Integers) -> "ProblemData":
     )
 
 
-def _solved(data: "ProblemData", open_: Integers, entered: Integers, seed: int) -> Integers:
-    """Run the solver for a round, from an order."""
+def _solved(data: "ProblemData", open_: Integers, entered: Integers) -> Integers:
+    """Run the solver from an order."""
     import pyvrp  # noqa: PLC0415
     from pyvrp.search import NeighbourhoodParams, PerturbationParams  # noqa: PLC0415
 
@@ -99,7 +99,7 @@ def _solved(data: "ProblemData", open_: Integers, entered: Integers, seed: int) 
     found = pyvrp.solve(
         data,
         pyvrp.stop.MaxIterations(ITERATIONS),
-        seed=seed,
+        seed=SEED,
         collect_stats=False,
         params=pyvrp.SolveParams(
             ils=pyvrp.IteratedLocalSearchParams(history_length=LATE),

@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.geometry.path import Path
 from striplay.operations.jobs import crops_of
+from striplay.operations.on_path import OnPath, pairs_between
 from striplay.operations.passes import Swept
 from striplay.operations.route import Route
 from striplay.operations.stands import standing_at
@@ -45,7 +45,7 @@ class Beside:
 
 
 @dataclass(frozen=True)
-class _At:
+class Spot:
     """Where what stands beside passes is looked at, on the local plane.
 
     That is at the middle of each; of a headland's, which bend, at the middle of the longest side.
@@ -59,16 +59,16 @@ class _At:
     way: Floats
 
     @staticmethod
-    def of(lines: Geometries) -> "_At":
+    def of(lines: Geometries) -> "Spot":
         """Find the middle of each line and which way it runs there."""
         behind, ahead, point = (
             shapely.get_coordinates(shapely.line_interpolate_point(lines, at, normalized=True))
             for at in (MIDDLE - STEP, MIDDLE + STEP, MIDDLE)
         )
-        return _At(point, _ahead(behind, ahead))
+        return Spot(point, _ahead(behind, ahead))
 
     @staticmethod
-    def on_longest_side(lines: Geometries) -> "_At":
+    def on_longest_side(lines: Geometries) -> "Spot":
         """Find the middle of each line's longest straight stretch, and which way it runs there."""
         points, line = shapely.get_coordinates(lines, return_index=True)
         begin = np.flatnonzero(line[1:] == line[:-1])
@@ -76,13 +76,13 @@ class _At:
         by_line = np.lexsort((-long_m, line[begin]))
         longest = begin[by_line][np.flatnonzero(np.diff(line[begin][by_line], prepend=-1))]
         one, other = points[longest], points[longest + 1]
-        return _At((one + other) / 2, _ahead(one, other))
+        return Spot((one + other) / 2, _ahead(one, other))
 
-    def replaced(self, those: Bools, by: "_At") -> "_At":
+    def replaced(self, those: Bools, by: "Spot") -> "Spot":
         """Give the same with some of them replaced by others, in order."""
         point, way = self.point.copy(), self.way.copy()
         point[those], way[those] = by.point, by.way
-        return _At(point, way)
+        return Spot(point, way)
 
     def aside(self, by_m: float) -> Floats:
         """Give points so far to the left of each, to the right where below 0, (n, 2)."""
@@ -120,7 +120,8 @@ def standing_beside(
 
 def _beside(route: Route, stands: frozenset[str], ground: "_Ground") -> Beside:
     edge = route.place == HEADLAND
-    at = _At.of(route.line).replaced(edge, _At.on_longest_side(route.line[edge]))
+    at = Spot.of(route.line).replaced(edge, Spot.on_longest_side(route.line[edge]))
+    own = set(crops_of(route.job)) if route.job.does in {"plant", "harvest"} else set()
     sides = {}
     for side in (1, -1):
         found = np.full(len(route), "", dtype=object)
@@ -130,34 +131,33 @@ def _beside(route: Route, stands: frozenset[str], ground: "_Ground") -> Beside:
             if len(those):
                 found[those], bare[those] = _by_rows(route, those, side, swept, stands, at)
         points = at.aside(side * (route.width_m / 2 + PROBE_M))[bare]
-        found[bare] = ground.under(points, stands | set(crops_of(route.job)))
+        found[bare] = ground.under(points, stands | own)
         sides[side] = found
     return Beside(sides[1], sides[-1])
 
 
 def _by_rows(
-    route: Route, those: Integers, side: int, swept: Swept, stands: frozenset[str], at: _At
+    route: Route, those: Integers, side: int, swept: Swept, stands: frozenset[str], at: Spot
 ) -> tuple[Geometries, Bools]:
     """Give the nearest standing row's crop on one side, and where no row lies there at all."""
     path, rows, section = swept.path, swept.pieces.rows, swept.section
-    point, way = at.point[those], at.way[those]
-    runs = _Runs.of(route.line[those], point, path)
-    # to the left of travel lies what is farther across, where it is driven along the path
-    left_m = path.across_of(point + STEP * np.column_stack([-way[:, 1], way[:, 0]]))
-    toward = np.where(left_m > runs.across_m, side, -side)
-    edge_m = runs.across_m + toward * route.width_m / 2
-    pair, row = _pairs(rows.across_m, edge_m, toward)
-    along, turn = runs.place[pair], path.around or 0.0
-    there = (rows.begin[row] <= along) & (along <= rows.end[row])
-    for on in (along - turn, along + turn):  # round a ring's north
-        there |= (rows.begin[row] <= on) & (on <= rows.end[row])
+    ways = OnPath.of(route.line[those], at.point[those], at.way[those], path)
+    toward = side * ways.left
+    edge_m = ways.across_m + toward * route.width_m / 2
+    low_m = np.where(toward > 0, edge_m - WIDTH_M, edge_m - BESIDE_M)
+    pair, row = pairs_between(rows.across_m, low_m, low_m + BESIDE_M + WIDTH_M)
+    along = ways.place[pair]
+    there = np.zeros(len(pair), dtype=bool)
+    for turn in ways.turns:  # round a ring's north
+        there |= (rows.begin[row] <= along + turn) & (along + turn <= rows.end[row])
     pair, row = pair[there], row[there]
     gap_m = np.abs(rows.across_m[row] - edge_m[pair])
     label = np.array([one.label for one in section.rows], dtype=object)[rows.kind[row]]
     own = np.isin(label.astype(str), crops_of(route.job)) & (route.job.does in {"plant", "harvest"})
     up = ~own & np.isin(label.astype(str), list(stands))
     first = _nearest(pair, gap_m, own)
-    done = _worked(runs, pair[first], rows.across_m[row[first]], route.width_m / 2)
+    here = ways.place[pair[first]]
+    done = ways.worked_before(pair[first], rows.across_m[row[first]], here, here, route.width_m / 2)
     up[first] = done if route.job.does == "plant" else ~done
     found = np.full(len(those), "", dtype=object)
     nearest = _nearest(pair, gap_m, up)
@@ -167,66 +167,11 @@ def _by_rows(
     return found, bare
 
 
-def _pairs(row_m: Floats, edge_m: Floats, toward: Integers) -> tuple[Integers, Integers]:
-    """Pair edges with the rows up to `BESIDE_M` beyond each: indices of edges and of rows."""
-    order = np.argsort(row_m, kind="stable")
-    low_m = np.where(toward > 0, edge_m - WIDTH_M, edge_m - BESIDE_M)
-    high_m = np.where(toward > 0, edge_m + BESIDE_M, edge_m + WIDTH_M)
-    first = np.searchsorted(row_m[order], low_m)
-    count = np.searchsorted(row_m[order], high_m) - first
-    pair = np.repeat(np.arange(len(edge_m)), count)
-    step = np.arange(len(pair)) - np.repeat(np.cumsum(count) - count, count)
-    return pair, order[first[pair] + step]
-
-
 def _nearest(pair: Integers, gap_m: Floats, those: Bools) -> Integers:
     """Give the index of the nearest of some pairs for each pass that has one."""
     chosen = np.flatnonzero(those)
     chosen = chosen[np.lexsort((gap_m[chosen], pair[chosen]))]
     return chosen[np.flatnonzero(np.diff(pair[chosen], prepend=-1))]
-
-
-def _worked(runs: "_Runs", of: Integers, row_m: Floats, half_m: float) -> Bools:
-    """Tell which rows lie under an earlier pass of the same route, where each pass has its middle.
-
-    Args:
-        runs: the passes, in order driven.
-        of: the pass at whose middle each row is looked at, (k,).
-        row_m: distance across of each, (k,).
-        half_m: half the width of the machine.
-    """
-    under = np.abs(runs.across_m - row_m[:, None]) < half_m
-    place = runs.place[of][:, None]
-    over = (runs.begin <= place) & (place <= runs.end)
-    earlier = np.arange(len(runs.place)) < of[:, None]
-    return np.asarray((under & over & earlier).any(axis=1))
-
-
-@dataclass(frozen=True)
-class _Runs:
-    """Passes on the path that they follow, in order driven.
-
-    Attributes:
-        across_m: distance across, (p,).
-        place: of the middle along the path, (p,).
-        begin: where each begins along the path, (p,).
-        end: where it ends, (p,).
-    """
-
-    across_m: Floats
-    place: Floats
-    begin: Floats
-    end: Floats
-
-    @staticmethod
-    def of(lines: Geometries, middle: Floats, path: Path) -> "_Runs":
-        """Find passes on their path."""
-        across_m = path.across_of(middle)
-        place = path.located(middle, across_m)
-        begin, end = path.spans(lines, across_m)
-        if path.around is not None:  # as far round as the pass lies
-            place = begin + (place - begin) % path.around
-        return _Runs(across_m, place, begin, end)
 
 
 class _Ground:

@@ -46,8 +46,9 @@ def tank_notices(
         yield Notice("operations", "know", None, said)
         return
     short = np.flatnonzero(fills.dry > 0)
-    on_the_go = isinstance(machine, Harvester) and machine.cart is not None
-    if not len(short) or on_the_go:
+    # how a combine unloads on its way is judged with the lane of its cart
+    judged = isinstance(machine, Harvester) and (machine.cart or machine.auger_reach_m) is not None
+    if not len(short) or judged:
         return
     each = load.by_unit[machine.holds.si_unit]
     most = int(np.argmax(each))
@@ -80,7 +81,8 @@ def _cure(plan: Plan, job: Job, si_unit: str) -> str:
         return "no key states the yield of a mixture"
     crops = [crop for name in crops_of(job) for crop in crops_named(plan, name)]
     keys = {crop: by_crop(plan, crop, si_unit) for crop in crops}
-    return "state " + " and ".join(f"crops.{crop}.{key}" for crop, key in keys.items() if key)
+    named = " and ".join(f"crops.{crop}.{key}" for crop, key in keys.items() if key)
+    return f"state {named or '`holds` in another measure'}"
 
 
 def _seed_key(plan: Plan, name: str, si_unit: str) -> str:
@@ -122,15 +124,17 @@ def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notic
     if usual is None or not hours.total_s or usual.holds(round(hours.efficiency, 2)):
         return
     said = (
-        f"{route.job.name}: {route.job.machine} works at full width for {hours.efficiency:.0%} of "
-        f"its {format_hours(hours.total_s)}; published are {usual.low:.0%} to {usual.high:.0%} "
-        f"({usual.source})"
+        f"{route.job.name}: {route.job.machine} works at full width for "
+        f"{_percent(hours.efficiency)} of its {format_hours(hours.total_s)}; published are "
+        f"{_percent(usual.low)} to {_percent(usual.high)} ({usual.source})"
     )
     if hours.efficiency > usual.high:
-        stops = (
-            "turning_speed, refill and holds" if not hours.fill_s else "turning_speed and refill"
+        likely = format_hours(hours.full_width_s / usual.high)
+        said += (
+            "; only ways between passes are counted, and fills where it is stated what it holds, "
+            f"so reckon with {likely} or more"
         )
-        yield Notice("operations", "know", None, f"{said}; are its {stops} right?")
+        yield Notice("operations", "know", None, said)
         return
     filling = "unloading" if route.job.does == "harvest" else "filling"
     lost_s = {
@@ -140,9 +144,13 @@ def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notic
         "driving between passes": hours.driving_s,
     }
     most = max(lost_s, key=lambda name: lost_s[name])
-    share = lost_s[most] / hours.total_s
-    said += f"; most of the rest, {share:.0%}, goes to {most}: {LOSSES[most]}"
+    share = _percent(lost_s[most] / hours.total_s)
+    said += f"; most of the rest, {share}, goes to {most}: {LOSSES[most]}"
     yield Notice("operations", "know", None, said)
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def window_notices(plan: Plan, spans: Iterable[Span]) -> Iterator[Notice]:

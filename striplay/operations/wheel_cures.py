@@ -76,7 +76,7 @@ def _tires(plan: Plan, section: Section, over: Over, clear: Clear) -> Iterator[s
     tire_m = plan.machines[name].tire_m or 0.0
     for less_m in np.arange(tire_m - INCH_M, LEAST_TIRE_M - WIDTH_M, -INCH_M).tolist():
         if clear(with_machine(plan, name, tire_m=less_m), section):
-            yield f"tires of at most {format_small(less_m, plan.units)}"
+            yield f"tires of at most {format_small(less_m, plan.units)} that are rated for its load"
             return
 
 

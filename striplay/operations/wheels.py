@@ -14,6 +14,7 @@ from striplay.operations.jobs import Job, crops_of
 from striplay.plan.models import Plan
 from striplay.section.section import Pass, Section
 from striplay.section.sets import are_equal
+from striplay.section.tramlines import line_under, pass_on
 from striplay.section.wheels import wheel_tracks
 from striplay.tolerances import WIDTH_M
 
@@ -88,13 +89,22 @@ class Traffic:
 
 
 def passes_of(section: Section, job: Job) -> tuple[tuple[Pass, ...], int]:
-    """List a job's passes over a set, and the sets after which they repeat."""
-    own = set(crops_of(job))
+    """List a job's passes over a set, and after how many sets they repeat.
+
+    On tramlines those over all of these sets, each line once: it is driven on the same tracks for
+    every crop under it.
+    """
+    work, own = (job.does, job.machine), set(crops_of(job))
+    for lines in section.tramlines:
+        if (lines.operation, lines.machine) == work:
+            at_m = [row.offset_m for row in section.own_rows if row.label in own]
+            every_m = np.add.outer(np.arange(lines.sets) * lines.set_m, at_m).ravel()
+            driven = np.unique(line_under(lines, every_m) % len(lines.middles_m)).tolist()
+            return tuple(pass_on(lines, lines.middles_m[line]) for line in driven), lines.sets
     found = tuple(
         one
         for one in section.passes
-        if (one.operation, one.machine) == (job.does, job.machine)
-        and set(one.crop.split(" + ")) <= own
+        if (one.operation, one.machine) == work and set(one.crop.split(" + ")) <= own
     )
     return found, 1
 
@@ -182,8 +192,8 @@ def rows_over(
 ) -> list[Over]:
     """List the rows that a job's wheels run on, crop by crop, those clear of them included.
 
-    Crops that are not harvested may be driven over, and are left out. At harvest the rows of the
-    crop itself stand beyond the header, on the side of the passes to come, taken from the first
+    Crops that are not harvested may be driven over, and so may what is mown. At harvest the rows of
+    the crop itself stand beyond the header, on the side of the passes to come, taken from the first
     edge of the strip on.
 
     Args:
@@ -195,7 +205,8 @@ def rows_over(
     """
     rows = Rows.of(section, round(paths.width_m / section.width_m))
     mine = np.isin(rows.label, crops_of(paths.job))
-    there = np.broadcast_to(np.isin(rows.label, list(standing)), (len(paths.passes), len(mine)))
+    up = np.isin(rows.label, list(standing)) & ~(mine & (paths.job.does == "mow"))
+    there = np.broadcast_to(up, (len(paths.passes), len(mine)))
     if own:
         there = np.broadcast_to(mine, there.shape)
     elif paths.job.does == "harvest":

@@ -61,13 +61,13 @@ def wheel_verdicts(
             met += rows_over(plan, section, paths, stands, own=True)
         for over in met:
             if over.rows + over.near:
-                yield _met(plan, section, over, stands)
+                yield _met(plan, section, over, stands, sets)
     if clear:
         yield Notice(
             "wheels", "know", None, f"wheels run between all rows that stand: {said_of(clear)}"
         )
     if known:
-        yield _ground(known)
+        yield _ground(known, sets, whole=len(known) == len(each))
         yield from _next(plan, section, known, days)
 
 
@@ -84,35 +84,39 @@ def _not_judged(jobs: Sequence[Job], each: Mapping[str, Paths | None]) -> Iterat
         yield Notice("wheels", "know", None, text)
 
 
-def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str]) -> Notice:
+def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str], sets: int) -> Notice:
     """Say which rows a job's wheels meet, and what would keep them off."""
     name, machine = over.job.name, over.job.machine
     count, does = (over.rows, "run on") if over.rows else (over.near, "come too near to")
-    rows = f"{count} of {over.of} rows"
+    among = "" if sets == 1 else f" (of {sets} sets)"
+    rows = f"{count} of {over.of} rows{among} of {over.crop}"
     if over.own:
-        text = f"{name}: wheels of {machine} {does} the ground of {rows} of {over.crop} it plants"
+        text = f"{name}: wheels of {machine} {does} the ground of {rows} it plants"
         severity: Severity = "know"
     else:
-        text = f"{name}: wheels of {machine} {does} {rows} of {over.crop} that stand"
+        dated = over.job.day is not None or over.job.does in {"plant", "harvest"}
+        stand = "stand" if dated else "may stand (no day is given)"
+        text = f"{name}: wheels of {machine} {does} {rows} that {stand}"
         if over.rows:
             text += f", {100 * over.share:.0f} % of its row length"
         severity = "stop" if over.rows == over.of else "mind"
     cures = cures_of(plan, section, over, standing)
-    cure = f"{' or '.join(cures)} would keep off all" if cures else (
+    cure = f"{', or '.join(cures)} would keep off all" if cures else (
         "no usual tread or tire, shift or row more or less keeps off all: leave those rows unsown "
         "as tramlines, or count them lost"
     )  # fmt: skip
     return Notice("wheels", severity, None, f"{text}; {cure}", name)
 
 
-def _ground(known: Sequence[Paths]) -> Notice:
+def _ground(known: Sequence[Paths], sets: int, *, whole: bool) -> Notice:
     """Say how much ground wheels run on, and whether they keep to the same tracks."""
     after = traffic(known)
-    last = after[-1]
+    last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
+    wheels = "wheels" if whole else "known wheels"
     text = (
-        f"wheels run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over a "
-        f"set; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation stewardship, "
-        "U.S. Department of Agriculture)"
+        f"{wheels} run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
+        f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation "
+        "stewardship, U.S. Department of Agriculture)"
     )
     shares = [(one.again, one.job.name) for one in after if one.again is not None]
     if shares and min(shares)[0] >= SAME_SHARE:

@@ -55,12 +55,16 @@ CART_WIDTH_M = 12 * FOOT_M
 BUSHEL_KG: Mapping[str, float] = {
     crop: pounds * POUND_KG
     for crop, pounds in {
-        "corn": 56, "sorghum": 56, "rye": 56, "soybean": 60, "wheat": 60, "winter_wheat": 60,
-        "spring_wheat": 60, "barley": 48, "oats": 32,
+        "corn": 56, "sorghum": 56, "rye": 56, "soybean": 60, "wheat": 60, "barley": 48, "oats": 32,
     }.items()
 }  # fmt: skip
 """Weight of a bushel by crop (Ohio State University Extension AGF-503; U.S. Department of
 Agriculture)."""
+ALSO_CALLED: Mapping[str, str] = {
+    "maize": "corn", "soy": "soybean", "oat": "oats", "grain_sorghum": "sorghum",
+    "winter_wheat": "wheat", "spring_wheat": "wheat",
+}  # fmt: skip
+"""Other names of these crops, as the pairing table has them too."""
 
 LAND_PER_M2 = 300 / ACRE_M2
 """What cropped land leaves a year; from memory."""

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, SkipValidation
 
 from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
@@ -212,7 +212,8 @@ class Plan(BaseModel):
     field: FieldSource | None
     headland: Headland
     direction: Direction
-    machines: dict[str, Machine]
+    machines: dict[str, SkipValidation[Machine]]
+    """Checked when they were read; a kind added to `MACHINES` is none of the types named here."""
     crops: dict[str, Crop]
     strips: tuple[StripWish, ...]
     obstacles: Obstacles = Obstacles.model_validate({})

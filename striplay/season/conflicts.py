@@ -8,13 +8,13 @@ from striplay.notices import Severity
 from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
-from striplay.season.moments import Moment, moments, name_of
+from striplay.season.moments import Moment, ground_of, moments, name_of
 from striplay.section.between import layers_between
 from striplay.section.mixture import crops_named, mixtures_of
 from striplay.section.section import Layer, Section
 from striplay.section.wheels import off_tracks, tracks_over
 from striplay.tolerances import WIDTH_M
-from striplay.units import format_small
+from striplay.units import format_length, format_small
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +106,7 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         ]
         cures: dict[str, str] = {}
         verbs: dict[str, str] = {}
+        narrower = _narrower(plan, section, moment) if told else ""
         for layer in dict.fromkeys(moment.within):
             crop = name_of(plan, settled, layer)
             if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
@@ -117,12 +118,32 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         for crop, where in (one for one in told if plan.crops[one[0]].reaped):
             cure = cures.get(crop, "")
             runs = verbs.get(crop, f"would run over {crop}")
-            said = f"{machine} {runs}, {_until(settled[crop])}, {where}{cure}"
+            open_with = narrower if where.startswith("beside") else ""
+            said = f"{machine} {runs}, {_until(settled[crop])}, {where}{cure}{open_with}"
             # with a cure it is not known that the header cuts
             severity: Severity = "mind" if cure else "stop"
             done = moment.work.operation, moment.crop
             found[moment.day, said] = Conflict(moment.day, crop, said, severity, *done)
     return list(found.values())
+
+
+def _narrower(plan: Plan, section: Section, moment: Moment) -> str:
+    """Name a narrower header of the same kind that takes the same ground and meets no neighbor."""
+    own = plan.machines[moment.work.machine]
+    if not isinstance(own, Harvester):
+        return ""
+    low_m, high_m = ground_of(moment.passes, section, moment.strip)
+    for name, other in plan.machines.items():
+        alike = isinstance(other, Harvester) and other.spacing_m == own.spacing_m
+        if not alike or not isinstance(other, Harvester) or other.width_m >= own.width_m:
+            continue
+        past_m = max(0.0, other.width_m - (high_m - low_m)) / 2
+        if all(
+            past_m <= max(0.0, one.near_m - other.clearance_m) + WIDTH_M for one in moment.beside
+        ):
+            wide = format_length(other.width_m, plan.units)
+            return f"; {name}, {wide} wide, would not: open with it"
+    return ""
 
 
 def _clearance_m(plan: Plan, machine: str) -> float:

@@ -73,6 +73,24 @@ def test_a_platform_may_reach_near_the_neighbor_s_first_row(
     assert said(plan) == expected
 
 
+@pytest.mark.parametrize(
+    ("more", "cure"),
+    [
+        # 10 rows are 25 ft; a platform may reach 9 in past them on either side
+        ('width = "26 ft"', "; small, 26 ft wide, would not: open with it"),
+        ('width = "29 ft"', ""),
+        ('rows = 8\nspacing = "30 in"', ""),  # for rows of corn, not for soybeans
+    ],
+)
+def test_a_narrower_header_of_the_plan_is_named_where_it_keeps_off_the_neighbor(
+    tmp_path, more, cure
+):
+    shed = SHED.replace("rows = 16", "rows = 1") + f'[machines.small]\ndoes = "harvest"\n{more}\n'
+    plan = plan_for(tmp_path, BESIDE.format(16, 10), shed)
+    told = "platform would run over corn, standing until 2026-11-01, beside soybean"
+    assert said(plan) == [told + cure]
+
+
 def test_a_planter_that_reaches_over_standing_rows_is_told(tmp_path):
     # 16 rows of 30 in are 40 ft, on a strip of 12 rows: 5 ft past either side
     plan = plan_for(tmp_path, BESIDE.format(32, 12))

@@ -11,12 +11,13 @@ from textwrap import dedent
 import pytest
 import shapely
 from click.testing import CliRunner
-from fields import SAMPLES, assert_whole, sample, texts
+from fields import SAMPLES, STRIPS, assert_whole, sample, square, texts, write_plan_for
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.handover import save
+from striplay.plan import machines
 from striplay.plan.check import check_plan
 from striplay.section.mixture import sown_of
 from striplay.section.passes import with_passes
@@ -64,6 +65,39 @@ def test_tutorial_commands_run():
         result = CliRunner().invoke(main, shlex.split(command)[1:])
         assert result.exit_code == 0, result.stderr
     assert (Path.cwd() / "my_field" / "mapbook.pdf").exists()
+
+
+HOED = """
+[machines.hoe]
+does = "hoe"
+width = "20 ft"
+[[operations]]
+does = "hoe"
+machine = "hoe"
+crops = ["corn"]
+day = 2026-05-20
+"""
+
+
+def test_a_kind_of_work_added_as_documented_is_driven_judged_and_written(tmp_path, monkeypatch):
+    names = {}
+    with monkeypatch.context() as added:
+        added.setitem(machines.MACHINES, "hoe", None)  # taken out again at the end
+        for block in blocks("docs/howto_add_kind_of_work.md", "   python"):
+            exec(compile(dedent(block), "howto_add_kind_of_work", "exec"), names)  # noqa: S102 - our own
+        plan = read_plan(write_plan_for(tmp_path, square(1320), strips=STRIPS + HOED))
+        layout = lay(plan)
+        hoed = next(one for one in layout.accounts["operations"] if one["operation"] == "hoe")
+        corn = layout.accounts["crops"]["corn"]
+        assert (hoed["name"], hoed["day"]) == ("hoe corn", "2026-05-20")
+        assert hoed["area_worked_m2"] == pytest.approx(
+            corn["area_m2"] + layout.areas_m2["headland"]
+        )
+        assert hoed["passes"] > 0
+        assert hoed["hours"] > 0
+        assert hoed["fuel_l"] is None
+        save(layout, tmp_path / "out", map_book=False)
+        assert '"hoe corn"' in (tmp_path / "out" / "operations.csv").read_text()
 
 
 def between_corn(plan, section):

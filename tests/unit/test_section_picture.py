@@ -397,8 +397,8 @@ def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
     assert len(plants) == len(picture.scene.section.rows) == 24 + 24
     assert sum(bool(plant.get_hatch()) for plant in plants) == 24
     black = [p for p in axes.patches if isinstance(p, Rectangle) and p.get_facecolor()[0] == 0]
-    # two wheels, for sowing wheat and for sowing soybean
-    assert len(black) == 4
+    # two wheels, for sowing wheat and for sowing soybean on the same tracks, and for both together
+    assert len(black) == 6
     assert black[0].get_width() == pytest.approx(16 * 0.0254)
     assert "drill plants soybean" in [lane.name for lane in picture.lanes]
     # two rows in a skip of 22 in: a third of it, 7.3 in, from the host's row
@@ -497,3 +497,22 @@ def test_a_crop_with_days_but_no_strip_needs_no_season_sheet(tmp_path):
     words = {t.get_text() for page in pages for t in page.findobj(mpl.text.Text)}
     assert "Seed for the field" in words
     assert "The season" not in words
+
+
+def test_wheels_of_all_machines_together_are_one_lane_nearest_the_ground(tmp_path):
+    wheels = '[machines.{0}]\ntread = "120 in"\ntire = "18 in"\n'
+    shed = SHED
+    for name in ("planter", "platform"):
+        shed = shed.replace(f"[machines.{name}]\n", wheels.format(name))
+    strips = '[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    plan = read_plan(write_plan_for(tmp_path, square(1320), shed=shed, strips=strips))
+    lanes = lanes_of(scene_of(plan, sections_of(plan)[0], None))
+    (box,) = lanes[0].boxes
+    # a planter pass midway, and two of the platform, 5 ft either side of it: 18 in each of 40 ft
+    assert lanes[0].name == "known wheels together, on 19 % of the ground"
+    assert not box.outlined
+    middles = [round((low + wide / 2) / 0.3048, 3) for low, wide in box.wheels]
+    assert middles == [10, 15, 20, 25, 30]
+    plan = read_plan(write_plan_for(tmp_path, square(1320), strips=strips))
+    lanes = lanes_of(scene_of(plan, sections_of(plan)[0], None))
+    assert all(one.outlined for lane in lanes for one in lane.boxes)

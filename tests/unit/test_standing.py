@@ -5,21 +5,11 @@ import time
 import numpy as np
 import pytest
 import shapely
-from fields import AROUND, SHED, lay_on, square, write_line
-from routes import blocks_of, picked, routes_of
+from fields import AROUND, lay_on, square, write_line
+from routes import NO_EDGE, SET, blocks_of, dated, north, side_by_side
 
 from striplay.operations.standing import standing_beside
-
-SET = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 24\n'
-NO_EDGE = '[headland]\nwhere = "none"\n'
-SOWN = {"corn": "sown = 2026-05-01\nharvested = 2026-10-10",
-        "soybean": "sown = 2026-05-20\nharvested = 2026-09-20"}  # fmt: skip
-
-
-def dated(shed=SHED, days=SOWN):
-    for crop, said in days.items():
-        shed = shed.replace(f"[crops.{crop}]\n", f"[crops.{crop}]\n{said}\n")
-    return shed
+from striplay.operations.unloading import driven
 
 
 @pytest.fixture(scope="module")
@@ -29,22 +19,20 @@ def layout(tmp_path_factory):
                   strips=SET)  # fmt: skip
 
 
+def side_by_side_of(layout):
+    return [side_by_side(route) for route in layout.routes]
+
+
 def beside(layout, routes=None, days=None):
     """Give each route by name with what stands at its left and right."""
-    routes = routes_of(layout) if routes is None else routes
+    routes = side_by_side_of(layout) if routes is None else routes
     days = layout.season.days if days is None else days
     found = standing_beside(routes, blocks_of(layout), layout.laid.headland, days)
     return {route.job.name: (route, one) for route, one in zip(routes, found, strict=True)}
 
 
-def north(route):
-    """Tell which passes run north."""
-    points = shapely.get_coordinates(route.line).reshape(len(route), 2, 2)
-    return points[:, 1, 1] > points[:, 0, 1]
-
-
 def test_the_jobs_are_in_the_order_of_their_days(layout):
-    names = [route.job.name for route in routes_of(layout)]
+    names = [route.job.name for route in side_by_side_of(layout)]
     assert names == [
         "plant corn", "spray corn", "plant soybean", "spray soybean", "harvest soybean",
         "harvest corn",
@@ -84,9 +72,9 @@ def test_what_a_pass_cut_before_does_not_stand_beside_the_next(layout):
 
 
 def test_the_other_order_opens_from_the_other_side(layout):
-    routes = routes_of(layout)
+    routes = side_by_side_of(layout)
     index = [route.job.name for route in routes].index("harvest soybean")
-    routes[index] = picked(routes[index], np.arange(len(routes[index]))[::-1])
+    routes[index] = driven(routes[index], np.arange(len(routes[index]))[::-1])
     route, found = beside(layout, routes)["harvest soybean"]
     up = north(route)
     west = np.where(up, found.left, found.right)
@@ -105,11 +93,11 @@ def test_the_last_harvest_meets_stubble_only(layout):
 
 
 def test_a_pass_driven_the_other_way_has_its_sides_changed_round(layout):
-    routes = routes_of(layout)
+    routes = side_by_side_of(layout)
     index = [route.job.name for route in routes].index("plant soybean")
     _, before = beside(layout)["plant soybean"]
     turned = np.ones(len(routes[index]), dtype=bool)
-    routes[index] = picked(routes[index], np.arange(len(turned)), turned)
+    routes[index] = driven(routes[index], np.arange(len(turned)), turned)
     _, after = beside(layout, routes)["plant soybean"]
     assert after.left.tolist() == before.right.tolist()
     assert after.right.tolist() == before.left.tolist()
@@ -129,11 +117,11 @@ def test_headland_lies_beside_the_outer_passes_and_strips_inside_its_rounds(tmp_
 @pytest.mark.parametrize("path", ["pivot", "along"])
 def test_along_curves_the_sides_are_those_of_a_look_at_the_ground(tmp_path, path):
     """Against the strip that lies 1 m beyond the swath's edge, on the side as driven."""
-    shape = square(1320)
+    shape = square(900)
     direction = "pivot = [-93.5, 42.0]"
     if path == "along":
         line = shapely.LineString(
-            np.column_stack([at := np.arange(-260.0, 261.0, 5.0), 12 * np.sin(at / 60)])
+            np.column_stack([at := np.arange(-200.0, 201.0, 10.0), 12 * np.sin(at / 60)])
         )
         write_line(tmp_path, line)
         direction = 'along = "key.geojson"'
@@ -160,8 +148,8 @@ def test_along_curves_the_sides_are_those_of_a_look_at_the_ground(tmp_path, path
 
 
 def test_a_thousand_passes_take_a_tenth_of_a_second(layout):
-    route = next(route for route in routes_of(layout) if route.job.name == "harvest soybean")
-    many = picked(route, np.arange(1000) % len(route))
+    route = next(route for route in side_by_side_of(layout) if route.job.name == "harvest soybean")
+    many = driven(route, np.arange(1000) % len(route))
     blocks = blocks_of(layout)
     best_s = np.inf
     for _ in range(3):
