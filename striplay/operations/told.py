@@ -9,7 +9,7 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.ground import Ground
-from striplay.notices import Notice
+from striplay.notices import Notice, Severity
 from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
@@ -150,18 +150,33 @@ def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
         return
     shapely.prepare(around)
     land = overlay.difference(ground.outline, around)
-    out = _reach(driven, lambda swaths: _common(swaths, around), land)
-    if out is None:
-        return
-    length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
     cure = "leave a headland" if plan.headland.where != "around" else "leave more headland"
-    said = (
-        f"machines at work reach up to {deep} over the edge of obstacles ({out.each}), the longest "
-        f"stretch {length} (at {ground.plane.place(out.center)}): a pass ends square, where its "
-        f"longest row ends; {cure} round them, or stop sooner and shut sections; near water keep "
-        "off the bank, and from it as the label says"
-    )
-    yield Notice("obstacle", "stop", ground.plane.spot(out.center), said)
+    booms = [one for one in driven if plan.machines[one.machine].covers == "boom"]
+    others = [one for one in driven if plan.machines[one.machine].covers != "boom"]
+    for those, severity in ((others, STOP), (booms, MIND)):
+        out = _reach(those, lambda swaths: _common(swaths, around), land)
+        if out is None:
+            continue
+        length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+        where = f"the longest stretch {length} (at {ground.plane.place(out.center)})"
+        if severity == STOP:
+            said = (
+                f"machines at work reach up to {deep} over the edge of obstacles ({out.each}), "
+                f"{where}: a pass ends square, where its longest row ends; {cure} round them, or "
+                "stop sooner and shut sections; near water keep off the bank, and from it as the "
+                "label says"
+            )
+        else:
+            said = (
+                f"booms with sections shut pass up to {deep} over the edge of obstacles "
+                f"({out.each}), {where}: over water keep off as the label says; where trees, posts "
+                f"or buildings stand, fold the boom or stop sooner, or {cure} round them"
+            )
+        yield Notice("obstacle", severity, ground.plane.spot(out.center), said)
+
+
+STOP: Severity = "stop"
+MIND: Severity = "mind"
 
 
 def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:

@@ -46,6 +46,9 @@ def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
     """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
     machine = plan.machines[name]
     treated = [one for one in plan.treatments(section.labels) if one.machine == name]
+    shuts = getattr(machine, "sections", 1) > 1
+    if not shuts and any(set(one.crops) != set(section.labels) for one in treated):
+        return None  # what does not shut off treats all that lies under it
     by_strip = sum(
         passes_to_cover(strip.rows_span_m[1], machine.width_m)
         for one in treated

@@ -60,7 +60,7 @@ def test_python_examples_run(page, capsys):
 @pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_tutorial_commands_run():
     commands = [block.strip() for block in blocks("docs/tutorial.md", "sh")]
-    assert len(commands) == 3
+    assert len(commands) == 4
     for command in commands:
         result = CliRunner().invoke(main, shlex.split(command)[1:])
         assert result.exit_code == 0, result.stderr
