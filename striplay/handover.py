@@ -4,6 +4,7 @@ import logging
 from datetime import date
 from pathlib import Path
 
+from striplay.accounts.count import passes_over_strips
 from striplay.errors import BoundaryError
 from striplay.files.accounts import accounts_text, write_jobs_csv, write_sown_csv, write_strip_csv
 from striplay.files.folder import check_folder, replace_file, replace_folder
@@ -136,7 +137,8 @@ def _write_tables(layout: Layout, folder: Path, *, turns: bool) -> None:
     write_geopackage(tables, folder / "layout.gpkg")
     _log.info("writing accounts.json, strips.csv, strip_crops.csv and operations.csv")
     (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
-    write_strip_csv(layout.strips, layout.passes, folder / "strips.csv", layout.plan.units)
+    over = passes_over_strips(layout.routes, layout.laid)
+    write_strip_csv(layout.strips, over, folder / "strips.csv", layout.plan.units)
     units = layout.plan.units
     write_jobs_csv(layout.accounts["operations"], folder / "operations.csv", units)
     sown = sown_table(layout.plan, layout.laid, layout.figures)

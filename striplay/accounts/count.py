@@ -1,6 +1,7 @@
 """Count area, row length and seed, to the piece of strip and to the crop."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any
@@ -14,6 +15,7 @@ from striplay.errors import AccountsError
 from striplay.laid import Laid
 from striplay.layout.pieces import Pieces, RowPieces
 from striplay.operations.route import Route
+from striplay.operations.under import rows_under
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, is_mixture, sown_of
@@ -218,6 +220,22 @@ def count_passes(routes: Iterable[Route]) -> list[dict[str, Any]]:
         {"machine": machine, "operation": operation, "count": int(count), "length_m": length_m}
         for (operation, machine), (count, length_m) in totals.items()
     ]
+
+
+def passes_over_strips(routes: Iterable[Route], laid: Laid) -> dict[str, Counter[int]]:
+    """Count the passes that work each strip, by kind of work; a strip's number is its key."""
+    counts: dict[str, Counter[int]] = {}
+    for route in routes:
+        found = counts.setdefault(route.job.does, Counter())
+        for group in route.groups:
+            if group.runs is None:
+                continue
+            block = laid.blocks[group.block]
+            rows = block.pieces.rows
+            one, row, _ = rows_under(group, rows, laid.section, block.path)
+            strip = block.strip_number[rows.owner[row]]
+            found.update(np.unique(np.stack([one, strip]), axis=1)[1].tolist())
+    return counts
 
 
 def check_closed(areas_m2: Mapping[str, float], field_m2: float) -> None:

@@ -26,13 +26,13 @@ def accounts_text(accounts: dict[str, Any]) -> str:
 
 
 def write_strip_csv(
-    strips: "GeoDataFrame", passes: "GeoDataFrame", path: Path, units: UnitSystem
+    strips: "GeoDataFrame", passes: Mapping[str, Mapping[int, int]], path: Path, units: UnitSystem
 ) -> None:
     """Write one row a strip, its pieces added up, in SI and in the plan's units.
 
     Args:
         strips: pieces of strips.
-        passes: machine passes.
+        passes: that work each strip by its number, by kind of work.
         path: where to.
         units: adds area and width in acres and feet, or in hectares.
     """
@@ -50,11 +50,9 @@ def write_strip_csv(
         seed_kg=("seed_kg", lambda weight: weight.sum(min_count=1)),
         whole=("whole", "all"),
     )
-    counts = passes[passes["place"] == "strips"].groupby(["strip", "operation"]).size()
     for operation in ("plant", "spray", "harvest"):
-        of_this = counts[counts.index.get_level_values("operation") == operation]
-        column = of_this.droplevel("operation").reindex(table.index, fill_value=0)
-        table[f"{operation}_passes"] = column.astype(int)
+        counts = passes.get(operation, {})
+        table[f"{operation}_passes"] = [counts.get(strip, 0) for strip in table.index]
     if units == "us":
         table["width_ft"] = table["width_m"] / FOOT_M
         table["area_acres"] = table["area_m2"] / ACRE_M2
