@@ -253,7 +253,10 @@ class Layout:
 
     @cached_property
     def notices(self) -> list[Notice]:
-        """What the user should know, the gravest first, else in the order of the flow."""
+        """What the user should know, the gravest first, else in the order of the flow.
+
+        Of operations what stands in their way or costs; the rest stands with each in `operations`.
+        """
         return gravest_first(
             [
                 *rollover_caution(self.plan.slope),
@@ -281,7 +284,7 @@ class Layout:
                 *contour_warnings(self.plan, self.section),
                 *self._row_grades,
                 *self.season.untold,
-                *self.operations.notices,
+                *(one for one in self.operations.notices if one.severity != "know"),
             ]
         )
 

@@ -28,8 +28,8 @@ from striplay.units import (
 if TYPE_CHECKING:
     from striplay.search.headings import Choice, Searched
 
-LINES = 15
-"""Lines of a layout's report, so that with where it is written it stays within 16."""
+LINES = 14
+"""Lines of a layout's report, so that with where it is written it stays within 15."""
 CROPS_SHOWN = 6
 """Crops shown where there is room; the rest stand in accounts.json."""
 BLENDS_SHOWN = 2
@@ -39,7 +39,7 @@ NOTICES_SHOWN = 6
 
 
 def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
-    """Report a layout in at most 15 lines; where it is written takes another."""
+    """Report a layout in at most 14 lines; where it is written takes another."""
     foot = "ft" if plan.units == "us" else "m"
     head = [
         _headline(plan, accounts["field"]),
@@ -90,12 +90,15 @@ WORST = 3
 """So many operations that can't be done, or only at a cost, are named."""
 
 
-def check_report(title: str, operations: Sequence[Mapping[str, Any]]) -> list[str]:
+def check_report(
+    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[str]
+) -> list[str]:
     """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
 
     Args:
         title: name of the field.
         operations: their accounts.
+        together: what was found of all together; told where there is room.
     """
     width = max((len(one["name"]) for one in operations), default=0)
     lines = [f"{title}: {operations_line(operations).replace('; striplay check says why', '')}"]
@@ -113,7 +116,7 @@ def check_report(title: str, operations: Sequence[Mapping[str, Any]]) -> list[st
     if len(reasons) > room:
         more = f"{len(reasons) - room + 1} more reasons stand in operations.csv"
         reasons = [*reasons[: room - 1], more] if room else []
-    return [*lines, *reasons]
+    return [*lines, *reasons, *together[: room - len(reasons)]]
 
 
 CHECK_LINES = 25

@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from fields import SHED
 
-from striplay.laid import swept_blocks
+from striplay.drive import swept_blocks
 from striplay.operations.unloading import driven
 
 SET = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 24\n'

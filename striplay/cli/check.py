@@ -33,7 +33,8 @@ def check(context: click.Context, plan_file: Path, *, as_json: bool) -> None:
     if as_json:
         say_data(json.dumps(operations, indent=2))
     else:
-        for line in check_report(layout.plan.title, operations):
+        together = layout.accounts["operations_together"]
+        for line in check_report(layout.plan.title, operations, together):
             say(line)
     if any(one["verdict"] == "no" for one in operations):
         context.exit(STOPPED)

@@ -25,7 +25,7 @@ MARK = ".striplay-layout"
 WRITTEN = frozenset(
     {
         "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-        "accounts.json", "strips.csv", "strip_crops.csv", "mapbook.pdf",
+        "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "mapbook.pdf",
     }
 )  # fmt: skip
 """All that a folder written here may hold beside the mark; a mark from others may list more."""

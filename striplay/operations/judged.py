@@ -81,12 +81,17 @@ class Operations:
     Attributes:
         each: in the order done.
         weeks: hours asked of each machine by week of the calendar.
-        notices: what was found of all together, and of each.
+        together: what was found of all together.
     """
 
     each: tuple[Judged, ...]
     weeks: tuple[WeekHours, ...]
-    notices: tuple[Notice, ...]
+    together: tuple[Notice, ...]
+
+    @property
+    def notices(self) -> list[Notice]:
+        """What was found of all together, and of each, the gravest first."""
+        return gravest_first([*self.together, *(n for one in self.each for n in one.notices)])
 
 
 @dataclass(frozen=True)
@@ -143,8 +148,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         notices = tuple(gravest_first(mine))
         found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
     common = [one for one in told if not one.job]
-    all_told = [*common, *(one for judged in found for one in judged.notices)]
-    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(all_told)))
+    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(common)))
 
 
 FAR_M = 3000.0

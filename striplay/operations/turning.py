@@ -10,7 +10,7 @@ import shapely
 from striplay.geometry import overlay
 from striplay.geometry.turns import STRAIGHT, Turns, fishtail
 from striplay.ground import Ground, Plane
-from striplay.notices import Notice
+from striplay.notices import Notice, Severity
 from striplay.operations.route import Links
 from striplay.operations.ways import Ways
 from striplay.tolerances import INSIDE_M, LENGTH_M
@@ -30,6 +30,8 @@ OVER_M = 1.0
 """A turn may run so far over what it should keep off, as over a corner (our choice)."""
 SHORT_M = 0.3
 """A headland a foot too narrow is not worth a word: steering takes as much (our choice)."""
+FEW = 0.1
+"""So small a share of turns without room is for the driver to see to (our choice)."""
 LEVEL_M = 1.0
 """Ends that differ by less are level, and either may be the narrower (our choice)."""
 
@@ -302,7 +304,8 @@ def turn_notices(
         cures.append("a machine that can back up (reversing = true)")
     cure = ", ".join(cures[:-1]) + " or " + cures[-1]
     text = (
-        f"{job}: {many} of {turner.name} lack room: at {place} it {said}; {cure} would help. Its "
-        "outer end swings half its width farther: mind fences, trees and power lines there"
+        f"{job}: {many} of {turner.name} lack room: at {place} it {said}; {cure} would help; its "
+        "outer end swings farther: mind fences and power lines"
     )
-    yield Notice("passes", "mind", plane.spot(turning.place_m[worst]), text)
+    severity: Severity = "mind" if bad.sum() > FEW * len(turning) else "know"
+    yield Notice("operations", severity, plane.spot(turning.place_m[worst]), text)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from fields import SHED, assert_whole, square, texts, write_plan_for, write_shapes
+from fields import SHED, STATED, assert_whole, square, texts, write_plan_for, write_shapes
 
 from striplay.errors import BoundaryError, PlanError
 from striplay.files.plan import read_plan
@@ -197,7 +197,7 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
 
 def test_a_split_that_saves_little_is_not(tmp_path):
     dear = 'heading = "best"\n[cost]\ngain = 0.9'
-    layout = laid(tmp_path, ELL, 'blocks = "suggest"', direction=dear)
+    layout = laid(tmp_path, ELL, 'blocks = "suggest"', direction=dear, shed=STATED)
     (notice,) = of_blocks(layout)
     assert notice.endswith("less than the 90% asked for; the field stays whole")
     assert len(layout.laid.blocks) == 1

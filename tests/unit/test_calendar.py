@@ -382,7 +382,7 @@ def test_the_calendar_stands_in_the_accounts_and_notices(tmp_path):
     assert calendar["conflicts"][0]["day"] == "2026-07-05"
     json.dumps(layout.accounts)
     told = f"2026-07-05: {calendar['conflicts'][0]['said']}"
-    assert layout.notices[-1] == Notice("season", "mind", None, told)
+    assert layout.notices[-1] == Notice("season", "mind", None, told, "harvest wheat")
     assert layout.accounts["notices"][-1] == layout.notices[-1].data
     assert "platform would run over soybean, standing until 2026-09-25, between the" in told
     assert "calendar" not in lay_on(tmp_path, square(1320)).accounts

@@ -2,6 +2,7 @@
 
 import csv
 
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
@@ -69,7 +70,7 @@ def test_passes_are_numbered_by_operation_and_machine(layout):
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
-@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv"])
+@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv", "operations.csv"])
 def test_a_csv_has_the_columns_described(layout, tmp_path, units, name):
     plan = layout.plan.model_copy(update={"units": units})
     striplay.save(striplay.lay(plan), tmp_path / "out", map_book=False)
@@ -92,21 +93,22 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
 
 
 def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
-    before = tables._stretches
+    before = tables._of_passes
     given = {"depth_m": 0.05, "checked": True, "ends_at": "edge"}
 
-    def stretches(laid, passes):
-        columns = before(laid, passes)
-        return {**columns, **given} if passes.place == "strips" else columns
+    def with_more(ground, laid, judged, count):
+        columns = before(ground, laid, judged, count)
+        strips = judged.route.place == "strips"
+        return columns | {name: np.where(strips, value, pd.NA) for name, value in given.items()}
 
     more = [
         Column("depth_m", "number", ("passes",), "How deep it works.", "on the headland"),
         Column("checked", "yes or no", ("passes",), "Whether it is.", "on the headland"),
         Column("ends_at", "text", ("passes",), "What ends it.", "on the headland"),
     ]
-    monkeypatch.setattr("striplay.tables._stretches", stretches)
+    monkeypatch.setattr("striplay.tables._of_passes", with_more)
     monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
-    table = tables.pass_table(layout.ground, layout.laid, layout.driven)
+    table = tables.pass_table(layout.ground, layout.laid, layout.operations.each)
     assert list(table.columns[-4:]) == [*given, "geometry"]
     strips = table["place"] == "strips"
     assert strips.any()

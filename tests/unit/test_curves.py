@@ -411,7 +411,7 @@ def test_pieces_of_a_pass_run_one_way_and_the_next_pass_the_other(tmp_path, dire
     layout = lay_on(tmp_path, field, direction=direction, headland=NONE)
     (block,) = layout.laid.blocks
     pieces, turns = 0, 0
-    for passes in (p for p in layout.driven if p.operation == operation):
+    for passes in (p for p in layout.side_by_side if p.operation == operation):
         points = [shapely.get_coordinates(line) for line in passes.line]
         strip = block.pieces.strips.strip[passes.owner]
         if direction == ALONG or "start" in direction:

@@ -24,7 +24,7 @@ from striplay.files.vector import to_lonlat, write_geopackage
 
 FILES = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", "strip_crops.csv", ".striplay-layout",
+    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", ".striplay-layout",
 }  # fmt: skip
 
 

@@ -62,7 +62,7 @@ def test_a_layout_gives_them_gravest_first_in_the_order_of_the_flow(tmp_path):
     assert kinds[0] == ("stop", "season")
     assert kinds[1] == ("mind", "obstacle")
     rest = [kind for _, kind in kinds[1:]]
-    assert rest == sorted(rest, key=["obstacle", "fit", "slope", "season"].index)
+    assert rest == sorted(rest, key=["obstacle", "fit", "slope", "operations", "season"].index)
     assert {"slope", "season"} <= set(rest)
     over = "2026-09-20: platform would run over corn, standing until 2026-10-01, beside soybean"
     assert layout.notices[0].text == over
@@ -82,8 +82,9 @@ def test_conflicts_that_may_be_none_are_to_be_minded(tmp_path):
 def test_accounts_hold_their_parts_in_order(tmp_path):
     layout = lay_on(tmp_path, square(1320))
     always = ["field", "areas_m2", "crops", "headland_crop", "rates_in_rows", "seed_to_buy"]
-    always += ["passes", "notices"]
-    assert list(layout.accounts) == [*always, "shares", "cost", "pairs"]
+    always += ["passes", "operations", "operations_together", "notices"]
+    weeks = "machine_weeks"
+    assert list(layout.accounts) == [*always, "shares", "cost", weeks, "pairs"]
     alone = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     one = lay_on(tmp_path, square(1320), strips=alone, direction="pivot = [-93.5, 42.0]")
-    assert list(one.accounts) == always
+    assert list(one.accounts) == [*always, weeks]

@@ -40,7 +40,7 @@ def laid(folder, field, units, travel="back and forth", tables="", **parts):
 def planted(layout, block=0):
     """Give the lines of a block's planter passes, as driven."""
     (passes,) = (
-        one for one in layout.driven
+        one for one in layout.side_by_side
         if (one.operation, one.place, one.block) == ("plant", "strips", block)
     )  # fmt: skip
     return passes.line

@@ -92,15 +92,15 @@ def test_what_is_told_where_a_turn_lacks_room():
     narrow = passes_at(100, 106.096, 118.096, low_m=15, high_m=SIDE_M - 15)
     turning, _ = turns_on(narrow, headland_m=15)
     (notice,) = told(turning)
-    assert notice.kind == "passes"
+    assert notice.kind == "operations"
     assert notice.severity == "mind"
     end = turning.place_m[0]
     assert notice.place == PLANE.spot(end)
     assert str(notice) == (
         f"plant corn: 1 of 2 turns of planter lack room: at {PLANE.place(end)} it needs 62 ft to "
         "turn, and has 49.2 ft; a deeper headland, a smaller turning_radius, skipping passes so "
-        "that it turns wider or a machine that can back up (reversing = true) would help. Its "
-        "outer end swings half its width farther: mind fences, trees and power lines there"
+        "that it turns wider or a machine that can back up (reversing = true) would help; its "
+        "outer end swings farther: mind fences and power lines"
     )
 
 
