@@ -144,6 +144,11 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
     )
 
 
+MOST_AT_ONCE = 1_000
+"""More passes of a group are ordered so many at a time: what lies between their ends grows
+with their square, 32 MB of it for so many."""
+
+
 def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Integers, float]:
     """Order the passes of each group in turn, the next one from where the last has ended.
 
@@ -151,21 +156,30 @@ def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Intege
         The groups; the ends entered, in order; and the length of the ways between were they driven
         side by side.
     """
-    found: list[Passes] = []
     entered: list[Integers] = []
-    first, beside_m = 0, 0.0
-    for number, group in enumerate(groups):
-        nodes = 2 * first + np.arange(2 * len(group))
-        between_m = ways.between_m[np.ix_(nodes, nodes)]
-        from_m = ways.between_m[entered[-1][-1] ^ 1, nodes] if entered else ways.from_m[nodes]
-        home = number == len(groups) - 1
-        to_m = ways.to_m[nodes] if home else np.zeros(len(nodes))
-        best = best_order(between_m, from_m, to_m, group.only_so.astype(np.int8))
-        found.append(group.driven(best.order, best.back))
-        entered.append(2 * (first + best.order) + best.back)
-        beside_m += best.beside_m
-        first += len(group)
-    return found, np.concatenate(entered), beside_m
+    beside_m = 0.0
+    firsts = np.cumsum([0, *(len(group) for group in groups)])
+    for first, group in zip(firsts.tolist(), groups, strict=False):
+        for begin in range(0, len(group), MOST_AT_ONCE):
+            those = np.arange(begin, min(begin + MOST_AT_ONCE, len(group)))
+            nodes = 2 * (first + those[0]) + np.arange(2 * len(those))
+            among = ways.among(nodes)
+            from_m, to_m = among.from_m, np.zeros(len(nodes))
+            if entered:
+                left = np.full(len(nodes), entered[-1][-1] ^ 1)
+                from_m = ways.lengths_m(left, nodes)
+            if first + those[-1] + 1 == firsts[-1]:
+                to_m = among.to_m
+            fixed = group.only_so[those].astype(np.int8)
+            best = best_order(among.between_m, from_m, to_m, fixed)
+            entered.append(nodes[0] + 2 * best.order + best.back)
+            beside_m += best.beside_m
+    driven = np.concatenate(entered)
+    found = []
+    for first, end, group in zip(firsts[:-1].tolist(), firsts[1:].tolist(), groups, strict=True):
+        mine = driven[(driven // 2 >= first) & (driven // 2 < end)]
+        found.append(group.driven(mine // 2 - first, mine % 2 == 1))
+    return found, driven, beside_m
 
 
 def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries]:

@@ -5,7 +5,7 @@ drives the shortest way it can turn; to far ones it turns onto the ring, half-wa
 and follows that.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -189,6 +189,10 @@ class Ways:
         lengths_m = by_ring_m.min(axis=0)
         lengths_m[direct] = self.turns(left[direct], entered[direct]).length_m
         return np.asarray(lengths_m)
+
+    def among(self, nodes: Integers) -> "Ways":
+        """Give the ways between some of the nodes alone."""
+        return replace(self, out=self.out[nodes], ring=self.ring[nodes], at_m=self.at_m[nodes])
 
     def is_direct(self, left: Integers, entered: Integers) -> Bools:
         """Say which nodes lie so near to each other that they are driven between directly."""
