@@ -263,7 +263,8 @@ def judge_booms(
         return 0, 0.0, []
     mismatch_m = max(cover.mismatch_m for cover in covers)
     words = (
-        f"down its middle, boom sections miss the strip's edge by {_distance(mismatch_m, units)}; over the "
+        "down its middle, "
+        f"boom sections miss the strip's edge by {_distance(mismatch_m, units)}; over the "
         "neighbor the label decides"
         if mismatch_m
         else "boom sections end at the strip's edges"
