@@ -1,0 +1,97 @@
+"""What passes work: units on counted from the machine's left as driven, held to the drawing."""
+
+import re
+
+import numpy as np
+import pytest
+import shapely
+from fields import AROUND, SAMPLES, lay_on, sample
+
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+from striplay.operations.under import ranges
+
+
+def numbers(words, count):
+    """Read unit numbers out of words such as "units 1-3, 7 on"."""
+    if words.startswith("all "):
+        return set(range(1, count + 1))
+    found = set()
+    for low, high in re.findall(r"(\d+)(?:-(\d+))?", words):
+        found |= set(range(int(low), int(high or low) + 1))
+    return found
+
+
+def drawn_units(line, rows, width_m, count):
+    """Count the units over rows at the middle of a pass, by where they are drawn on its left."""
+    at, ahead = (line.interpolate(share, normalized=True) for share in (0.5, 0.501))
+    way = np.array([ahead.x - at.x, ahead.y - at.y])
+    way /= np.hypot(*way)
+    left = np.array([-way[1], way[0]])
+    here = np.array([at.x, at.y])
+    across = shapely.LineString([here - left * width_m / 2, here + left * width_m / 2])
+    met = shapely.intersection(rows, across)
+    points = shapely.get_coordinates(met[~shapely.is_empty(met)])
+    from_left_m = width_m / 2 - (points - here) @ left
+    return set((np.floor(from_left_m / (width_m / count) + 1e-6) + 1).astype(int).tolist())
+
+
+@pytest.mark.parametrize(
+    ("name", "machine", "count"),
+    [("pond_ell/plan", "planter", 12), ("pond_ell/quick_crop", "bed_seeder", 6),
+     ("creek_side/relay", "row_seeder", 12), ("creek_side/plan", "planter", 8)],
+)  # fmt: skip
+def test_units_on_are_those_drawn_over_rows_from_the_left_as_driven(name, machine, count):
+    layout = lay(read_plan(SAMPLES / f"{name}.toml"))
+    passes = layout.passes
+    mine = passes[(passes["operation"] == "plant") & (passes["machine"] == machine)]
+    mine = mine[(mine["place"] == "strips") & mine["working"] & (mine["length_m"] > 100)]
+    assert len(mine) > 20
+    partly = 0
+    for one in mine.itertuples():
+        rows = layout.rows[layout.rows["crop"] == one.crop].geometry.to_numpy()
+        near = rows[shapely.distance(rows, one.geometry.centroid) < one.width_m]
+        drawn = drawn_units(one.geometry, near, one.width_m, count)
+        told = numbers(one.rows_on, count)
+        assert drawn <= told, (one.number, one.rows_on, drawn)
+        partly += len(told) < count
+        if len(drawn) == len(told):
+            assert drawn == told
+    assert partly or name == "creek_side/plan"
+
+
+def test_ground_under_planting_passes_is_the_crops():
+    layout = sample("pond_ell")
+    for route in layout.routes:
+        if route.job.does == "plant":
+            (crop,) = route.job.crops
+            on_strips = route.place == "strips"
+            area_m2 = layout.accounts["crops"][crop]["area_m2"]
+            assert route.area_m2[on_strips].sum() == pytest.approx(area_m2, rel=5e-3)
+
+
+def test_a_boom_has_the_sections_on_that_lie_over_its_crop(tmp_path):
+    # strips of 20 ft under 12 sections of 10 ft: 120 ft of boom lie over three sets
+    strips = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = 8\n' for crop in ("corn", "soybean"))
+    side_m = 6 * 36.576 / 2
+    field = shapely.box(-side_m, -200, side_m, 200)
+    layout = lay_on(tmp_path, field, headland="", strips=strips)
+    sprayed = layout.passes[layout.passes["operation"] == "spray"]
+    on = {crop: set(own["rows_on"]) for crop, own in sprayed.groupby("crop")}
+    first, second = "sections 1-2, 5-6, 9-10 on", "sections 3-4, 7-8, 11-12 on"
+    assert on == {"corn": {first, second}, "soybean": {first, second}}
+    # corn is the first strip from the west: driven north its first sections are on, south the others
+    for one in sprayed[sprayed["crop"] == "corn"].itertuples():
+        assert one.rows_on == (first if one.starts == "south" else second)
+
+
+def test_headland_passes_work_the_headland(tmp_path):
+    layout = lay_on(tmp_path, shapely.box(0, 0, 400, 400), headland=AROUND)
+    (route,) = (r for r in layout.routes if (r.job.does, r.job.crops) == ("plant", ("corn",)))
+    edge = route.place == "headland"
+    assert route.area_m2[edge].sum() == pytest.approx(layout.areas_m2["headland"], rel=1e-9)
+    assert set(route.rows_on[edge]) == {"all units on"}
+
+
+def test_ranges_of_numbers():
+    assert ranges([3, 1, 2, 9]) == "1-3, 9"
