@@ -155,7 +155,7 @@ COLUMNS: tuple[Column, ...] = (
            "where nothing is published of its kind of work"),
     Column("fuel_low_l", "number", (JOBS_CSV,), "The least it may be, in liters.", "likewise"),
     Column("fuel_high_l", "number", (JOBS_CSV,), "The most it may be, in liters.", "likewise"),
-    Column("loads", "number", (JOBS_CSV,), "Times it is filled or unloaded on the way.",
+    Column("fills", "number", (JOBS_CSV,), "Times it is filled or unloaded on the way.",
            "where holds, or what a pass takes, is not stated"),
     Column("width_ft", "number", (STRIP_CSV,), "Its width in feet.", only="with US units"),
     Column("area_acres", "number", (STRIP_CSV, SOWN_CSV), "Its area in acres.",

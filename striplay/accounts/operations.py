@@ -41,7 +41,7 @@ def _account(judged: Judged) -> dict[str, Any]:
         "fuel_l": None if fuel is None else fuel.m3 * LITERS,
         "fuel_low_l": None if fuel is None else fuel.low_m3 * LITERS,
         "fuel_high_l": None if fuel is None else fuel.high_m3 * LITERS,
-        "loads": None if judged.fills is None else judged.fills.count,
+        "fills": None if judged.fills is None else judged.fills.count,
         "notices": [notice.text for notice in judged.notices],
     }
 

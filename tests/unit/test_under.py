@@ -80,7 +80,7 @@ def test_a_boom_has_the_sections_on_that_lie_over_its_crop(tmp_path):
     on = {crop: set(own["rows_on"]) for crop, own in sprayed.groupby("crop")}
     first, second = "sections 1-2, 5-6, 9-10 on", "sections 3-4, 7-8, 11-12 on"
     assert on == {"corn": {first, second}, "soybean": {first, second}}
-    # corn is the first strip from the west: driven north its first sections are on, south the others
+    # corn is the first strip from the west: driven north the first sections are on
     for one in sprayed[sprayed["crop"] == "corn"].itertuples():
         assert one.rows_on == (first if one.starts == "south" else second)
 
