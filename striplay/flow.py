@@ -238,6 +238,8 @@ class Layout:
             ground=self.ground,
             days=self.season.days,
             conflicts=self.season.conflicts,
+            standing=self.season.spans,
+            reaches=[one for one in self._pass_notices if one.machines],
         )
         return judge(self.plan, self.routes, setting)
 
@@ -274,19 +276,19 @@ class Layout:
                 *set_notices(self.plan, self.section.strips),
                 *share_notices(self.plan, self.section, self.shares),
                 *wide_row_notices(self.plan, self.row_rates),
-                *pass_notices(
-                    self.plan,
-                    self.section,
-                    self.side_by_side,
-                    self.ground,
-                    self.laid.headland,
-                ),
+                *self._pass_notices,
                 *contour_warnings(self.plan, self.section),
                 *self._row_grades,
                 *self.season.untold,
                 *(one for one in self.operations.notices if one.severity != "know"),
             ]
         )
+
+    @cached_property
+    def _pass_notices(self) -> list[Notice]:
+        """What to know of where machines drive."""
+        driven, headland = self.side_by_side, self.laid.headland
+        return list(pass_notices(self.plan, self.section, driven, self.ground, headland))
 
     @cached_property
     def row_rates(self) -> tuple[RowRate, ...]:

@@ -47,6 +47,7 @@ class Notice:
         place: where on the ground; None where it is of no one place.
         text: one clear message.
         job: name of the operation of the season that it judges; empty where none.
+        machines: the machines whose passes it is about, as far as it is about some.
 
     >>> str(Notice("slope", "mind", None, "rows fall by 3 %"))
     'rows fall by 3 %'
@@ -57,6 +58,7 @@ class Notice:
     place: Place
     text: str
     job: str = ""
+    machines: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return self.text

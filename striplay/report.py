@@ -91,7 +91,7 @@ WORST = 3
 
 
 def check_report(
-    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[str]
+    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[Mapping[str, Any]]
 ) -> list[str]:
     """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
 
@@ -102,6 +102,7 @@ def check_report(
     """
     width = max((len(one["name"]) for one in operations), default=0)
     lines = [f"{title}: {operations_line(operations).replace('; striplay check says why', '')}"]
+    lines += [one["text"] for one in together if one["severity"] != "know"]
     for one in operations:
         takes = f"{one['passes']} passes, {one['hours']:.1f} h"
         day = one["day"] or "day not known"
@@ -112,11 +113,12 @@ def check_report(
     if room < 0:
         hidden = len(lines) - CHECK_LINES + 1
         return [*lines[: CHECK_LINES - 1], f"and {hidden} more in operations.csv"]
-    reasons = [one["reason"] for one in told]
+    reasons = list(dict.fromkeys(one["reason"] for one in told))
     if len(reasons) > room:
         more = f"{len(reasons) - room + 1} more reasons stand in operations.csv"
         reasons = [*reasons[: room - 1], more] if room else []
-    return [*lines, *reasons, *together[: room - len(reasons)]]
+    known = [one["text"] for one in together if one["severity"] == "know"]
+    return [*lines, *reasons, *known[: room - len(reasons)]]
 
 
 CHECK_LINES = 25

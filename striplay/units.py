@@ -287,6 +287,16 @@ def format_length(meters: float, units: UnitSystem) -> str:
     return f"{trim(value, 1 if units == 'us' else 2)} {name}"
 
 
+def format_about(meters: float, units: UnitSystem) -> str:
+    """Write a distance along a pass as a person says it, to three digits.
+
+    >>> format_about(2315.4, "us"), format_about(2315.4, "metric")
+    ('7,600 ft', '2,320 m')
+    """
+    value, name = (meters / FOOT_M, "ft") if units == "us" else (meters, "m")
+    return f"{to_digits(value):,.0f} {name}"
+
+
 def format_small(meters: float, units: UnitSystem) -> str:
     """Write a row spacing or clearance: inches, quarters of them kept, or centimeters.
 

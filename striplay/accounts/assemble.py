@@ -73,7 +73,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
         "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"]),
         "passes": count_passes([one.route for one in parts.operations.each]),
         "operations": operation_accounts(parts.operations),
-        "operations_together": [notice.text for notice in parts.operations.together],
+        "operations_together": [notice.data for notice in parts.operations.together],
         "notices": [notice.data for notice in parts.notices],
         **{key: account for key, account in by_need.items() if account},
     }

@@ -5,7 +5,6 @@ from typing import Any
 import shapely
 
 from striplay.operations.judged import Judged, Operations
-from striplay.operations.turning import GATE
 from striplay.units import HOUR_S
 
 
@@ -29,11 +28,12 @@ def _account(judged: Judged) -> dict[str, Any]:
         "driven_km": float(shapely.length(route.line).sum() + route.links.length_m.sum()) / KM,
         "between_km": float(route.links.length_m.sum()) / KM,
         "side_by_side_km": route.beside_m / KM,
-        "turns": int((route.links.kind != GATE).sum()),
+        "turns": int(hours.turn.sum()),
         "area_worked_m2": float(route.area_m2.sum()),
         "hours": hours.total_s / HOUR_S,
         "hours_at_work": float(hours.worked_s.sum()) / HOUR_S,
         "hours_turning": hours.turning_s / HOUR_S,
+        "hours_driving": hours.driving_s / HOUR_S,
         "hours_filling": hours.fill_s / HOUR_S,
         "hours_on_headland": hours.headland_s / HOUR_S,
         "capacity_m2_per_s": hours.capacity_m2_per_s,
@@ -51,7 +51,7 @@ KM, LITERS = 1000.0, 1000.0
 
 
 def week_accounts(operations: Operations) -> list[dict[str, Any]]:
-    """Account for the hours asked of each machine, by week; jobs without a day have none."""
+    """Account for the hours asked of each machine, by week; None the week of jobs without a day."""
     return [
         {
             "machine": one.machine,

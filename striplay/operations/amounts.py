@@ -166,4 +166,6 @@ def fills_on(
     if holds is None or load is None:
         return None
     length_m = np.asarray(shapely.length(route.line), dtype=np.float64)
+    if load.brought_in and on_the_go is None:
+        on_the_go = np.zeros(len(route), dtype=bool)
     return fills_of(load.by_unit[holds.si_unit], holds.value, length_m, load.crop, on_the_go)

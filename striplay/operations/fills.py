@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from striplay.limits import MAX_FILLS
 from striplay.tolerances import LOAD_SHARE
-from striplay.units import UnitSystem, format_length
+from striplay.units import UnitSystem, format_about
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -72,7 +72,7 @@ def fills_of(
         what: number of what each uses or brings in: where it changes the machine is emptied, or
             filled anew, (n,); None where it never does.
         on_the_go: passes on which grain goes into a cart as it comes in, and what was on board
-            before, (n,); None where it never does.
+            before, (n,); None of what is carried.
     """
     count = len(amount)
     going = np.zeros(count, dtype=bool) if on_the_go is None else on_the_go
@@ -84,7 +84,8 @@ def fills_of(
     now = holds
     for index, (need, change) in enumerate(zip(amount.tolist(), changes.tolist(), strict=True)):
         times, fewest = _times(need, now, holds), _times(need, holds, holds)
-        if change or times > fewest:
+        empty = on_the_go is not None and now >= holds
+        if (change and not empty) or times > fewest:
             before[index], now, times = True, holds, fewest
         dry[index], room[index] = times, now
         now = min(max(now + times * holds - need, 0.0), holds)
@@ -119,8 +120,8 @@ def fill_words(fills: Fills, units: UnitSystem, *, brought_in: bool) -> npt.NDAr
     for index in np.flatnonzero(fills.before | (fills.dry > 0)).tolist():
         said = [refill] if fills.before[index] else []
         if fills.dry[index]:
-            said.append(f"{out} at {format_length(fills.first_m[index], units)}")
+            said.append(f"{out} at about {format_about(fills.first_m[index], units)}")
         if fills.dry[index] > 1:
-            said.append(f"then every {format_length(fills.every_m[index], units)}")
+            said.append(f"then about every {format_about(fills.every_m[index], units)}")
         found[index] = ", ".join(said)
     return found

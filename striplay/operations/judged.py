@@ -27,7 +27,6 @@ from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
-from striplay.units import format_length
 
 Geometries = npt.NDArray[np.object_]
 
@@ -90,8 +89,12 @@ class Operations:
 
     @property
     def notices(self) -> list[Notice]:
-        """What was found of all together, and of each, the gravest first."""
-        return gravest_first([*self.together, *(n for one in self.each for n in one.notices)])
+        """What was found of all together, and of each, the gravest first.
+
+        Where machines reach over what they should not is told of the passes, not here again.
+        """
+        each = (notice for one in self.each for notice in one.notices if not notice.machines)
+        return gravest_first([*self.together, *each])
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,8 @@ class Setting:
         ground: the field.
         days: when each planting and harvest happens, by operation and crop, as far as known.
         conflicts: what stands in the way of operations on their days.
+        standing: from when to when each crop stands; without an end where that is not known.
+        reaches: where machines reach out of the field or over obstacles.
     """
 
     section: Section
@@ -113,6 +118,8 @@ class Setting:
     ground: Ground
     days: Mapping[tuple[str, str], date]
     conflicts: Sequence[Conflict]
+    standing: Mapping[str, tuple[date, date | None]]
+    reaches: Sequence[Notice]
 
 
 def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
@@ -131,23 +138,30 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
     told = [
         *_gate(plan, routes, setting.ground),
+        *_unstated(plan, jobs),
+        *_out_of_season(jobs, setting.standing),
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan, section, jobs, setting.days),
         *not_judged(plan, jobs),
         *window_notices(plan, spans_of(plan, section, timed)),
     ]
     found = []
+    uncounted: list[Notice] = []
     for route, up, sides, (fills, hours, words) in zip(routes, stands, beside, driven, strict=True):
+        tank = list(tank_notices(plan, route, amounts_of(plan, section, route), fills, plane))
+        uncounted += [one for one in tank if one.severity == "know"]
         own = [
             *_unloading(plan, route, setting, up),
             *route.notices,
-            *tank_notices(plan, route, amounts_of(plan, section, route), fills, plane),
+            *(one for one in tank if one.severity != "know"),
             *efficiency_notices(plan, route, hours),
         ]
+        reaching = (one for one in setting.reaches if route.job.machine in one.machines)
         mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]
+        mine += reaching
         notices = tuple(gravest_first(mine))
         found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
-    common = [one for one in told if not one.job]
+    common = [*uncounted, *(one for one in told if not one.job)]
     return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(common)))
 
 
@@ -168,9 +182,59 @@ def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notic
         return
     away_m = float(shapely.distance(ground.outline, shapely.Point(routes[0].gate_m)))
     if away_m > FAR_M:
-        away = format_length(away_m, plan.units)
+        far, name = (away_m / MILE_M, "miles") if plan.units == "us" else (away_m / 1000, "km")
+        away = f"{far:,.0f} {name}"
         said = f"gate: lies {away} from the field; is it longitude first, then latitude?"
         yield Notice("operations", "mind", plan.gate, said)
+
+
+def _unstated(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:
+    """Say once of what machines turns are reckoned without their length, or with a usual radius."""
+    used = dict.fromkeys(job.machine for job in jobs)
+    machines = {name: plan.machines[name] for name in used}
+    short = [name for name, one in machines.items() if one.length_m is None]
+    usual = [name for name, one in machines.items() if one.turning_radius_m is None]
+    if short:
+        said = f"turns leave no room for the length of {', '.join(short)}: state length of each"
+        yield Notice("operations", "know", None, said)
+    if usual:
+        said = (
+            f"turns of {', '.join(usual)} are reckoned with a usual radius: state its "
+            "turning_radius"
+        )
+        yield Notice("operations", "know", None, said)
+
+
+BEFORE = ("till", "spread", "spray")
+"""Work that may be done before its crop is sown."""
+
+
+def _out_of_season(
+    jobs: Sequence[Job], standing: Mapping[str, tuple[date, date | None]]
+) -> Iterator[Notice]:
+    """Say which treatments lie on a day when none of their crops stands."""
+    for job in jobs:
+        spans = [standing[name] for name in crops_of(job) if name in standing]
+        if job.day is None or job.does in {"plant", "harvest"} or not spans:
+            continue
+        day = job.day
+        after = all(end is not None and day >= end for _, end in spans)
+        early = all(day < begin for begin, _ in spans)
+        soon = job.does in BEFORE and min((begin - day).days for begin, _ in spans) <= A_SEASON
+        if not after and (not early or soon):
+            continue
+        names = " and ".join(crops_of(job))
+        if after:
+            when = f"is harvested by {max(end for _, end in spans if end is not None).isoformat()}"
+        else:
+            when = f"is sown on {min(begin for begin, _ in spans).isoformat()}"
+        said = f"{job.name}: no {names} stands on {day.isoformat()}: it {when}; is the day right?"
+        yield Notice("operations", "mind", None, said, job.name)
+
+
+A_SEASON = 180
+"""Work before sowing is done within so many days of it (our choice)."""
+MILE_M = 1609.344
 
 
 def _unloading(

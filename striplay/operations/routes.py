@@ -113,7 +113,7 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
     lines = np.concatenate([one.line for one in groups])
     gate_m = None if plan.gate is None else land.ground.plane.to_plane(np.array([plan.gate]))[0]
     ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_m)
-    ordered, entered, beside_m = _ordered(groups, ways)
+    ordered, entered, beside_m = _ordered(groups, ways, _edges(land.ground))
     each = [_figures(plan, one, land) for one in ordered]
     turner = Turner(job.machine, machine.length_m or 0.0, machine.reversing)
     turning = turned(ways, entered, turner, room)
@@ -149,30 +149,67 @@ MOST_AT_ONCE = 1_000
 with their square, 32 MB of it for so many."""
 
 
-def _ordered(groups: Sequence[Passes], ways: Ways) -> tuple[list[Passes], Integers, float]:
+def _edges(ground: Ground) -> Geometries:
+    """Give the rings of the ground's edge, the outer one of each part first."""
+    parts = shapely.get_parts(shapely.get_parts(ground.rowed))
+    rings, part = shapely.get_rings(parts, return_index=True)
+    inner = np.diff(part, prepend=-1) == 0
+    return np.concatenate([rings[~inner], rings[inner]])
+
+
+def _in_turn(group: Passes, edges: Geometries) -> list[Integers]:
+    """List which passes of a group are ordered together, in turn.
+
+    Rounds of a headland are driven ring by ring of the field's edge: harvest opens the outer edge
+    first, its outermost round before the next, then the rounds of a pond; the others end there.
+    """
+    count = len(group)
+    if group.place != "headland":
+        every = np.arange(count)
+        return np.split(every, np.arange(MOST_AT_ONCE, count, MOST_AT_ONCE))
+    away_m = shapely.distance(group.line[:, None], edges)
+    ring = np.argmin(away_m, axis=1)
+    number = np.rint(away_m[np.arange(count), ring] / ROUND_M).astype(np.int64)
+    keys, of = np.unique(np.stack([ring, number], axis=1), axis=0, return_inverse=True)
+    rounds = [np.flatnonzero(of.reshape(-1) == index) for index in range(len(keys))]
+    return rounds if group.operation == "harvest" else rounds[::-1]
+
+
+ROUND_M = 0.5
+"""Rounds of a headland that are nearer to the edge by less are one (our choice)."""
+
+
+def _ordered(
+    groups: Sequence[Passes], ways: Ways, edges: Geometries
+) -> tuple[list[Passes], Integers, float]:
     """Order the passes of each group in turn, the next one from where the last has ended.
+
+    Args:
+        groups: in the order driven.
+        ways: between the ends of all their passes.
+        edges: the field's edges, the outer one of each part before those of its ponds.
 
     Returns:
         The groups; the ends entered, in order; and the length of the ways between were they driven
         side by side.
     """
     entered: list[Integers] = []
-    beside_m = 0.0
+    beside_m, ordered = 0.0, 0
     firsts = np.cumsum([0, *(len(group) for group in groups)])
     for first, group in zip(firsts.tolist(), groups, strict=False):
-        for begin in range(0, len(group), MOST_AT_ONCE):
-            those = np.arange(begin, min(begin + MOST_AT_ONCE, len(group)))
-            nodes = 2 * (first + those[0]) + np.arange(2 * len(those))
+        for those in _in_turn(group, edges):
+            nodes = (2 * (first + those)[:, None] + np.arange(2)).ravel()
             among = ways.among(nodes)
             from_m, to_m = among.from_m, np.zeros(len(nodes))
             if entered:
                 left = np.full(len(nodes), entered[-1][-1] ^ 1)
                 from_m = ways.lengths_m(left, nodes)
-            if first + those[-1] + 1 == firsts[-1]:
+            ordered += len(those)
+            if ordered == firsts[-1]:
                 to_m = among.to_m
             fixed = group.only_so[those].astype(np.int8)
             best = best_order(among.between_m, from_m, to_m, fixed)
-            entered.append(nodes[0] + 2 * best.order + best.back)
+            entered.append(nodes[2 * best.order + best.back])
             beside_m += best.beside_m
     driven = np.concatenate(entered)
     found = []

@@ -132,8 +132,24 @@ def _beside(route: Route, stands: frozenset[str], ground: "_Ground") -> Beside:
                 found[those], bare[those] = _by_rows(route, those, side, swept, stands, at)
         points = at.aside(side * (route.width_m / 2 + PROBE_M))[bare]
         found[bare] = ground.under(points, stands | own)
+        if own and edge.any():
+            found[edge & _worked(route, at.aside(side * (route.width_m / 2 + PROBE_M)))] = ""
         sides[side] = found
     return Beside(sides[1], sides[-1])
+
+
+def _worked(route: Route, points: Floats) -> Bools:
+    """Tell of points beside passes of a headland whether nothing stands there for the job itself.
+
+    Harvest has cut what an earlier pass went over; planting has not sown what a later one will.
+    """
+    around = np.flatnonzero(route.place == HEADLAND)
+    swaths = shapely.buffer(route.line[around], route.width_m / 2, cap_style="flat")
+    which, swath = shapely.STRtree(swaths).query(shapely.points(points), predicate="intersects")
+    other = around[swath]
+    found = np.zeros(len(route), dtype=bool)
+    found[which[other > which if route.job.does == "plant" else other < which]] = True
+    return found
 
 
 def _by_rows(

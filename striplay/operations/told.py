@@ -9,7 +9,7 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.ground import Ground
-from striplay.notices import Notice, Severity
+from striplay.notices import Kind, Notice, Severity
 from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
@@ -112,6 +112,11 @@ def _reach(
     return _Reach(each, worst_m, deepest_m, center, tuple(counts))
 
 
+def _of_reach(kind: Kind, severity: Severity, out: _Reach, ground: Ground, said: str) -> Notice:
+    """Make a notice of where machines reach over what they should not."""
+    return Notice(kind, severity, ground.plane.spot(out.center), said, machines=out.machines)
+
+
 def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say how far and where machines at work leave the field: how many passes, the worst place."""
     field = shapely.buffer(ground.outline, INSIDE_M, join_style="mitre")
@@ -138,7 +143,7 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
     )
     if any(one.operation == "spray" and one.machine in out.machines for one in driven):
         said += "; shut the boom there: the label decides what spray may leave the field"
-    yield Notice("passes", "mind", ground.plane.spot(out.center), said)
+    yield _of_reach("passes", "mind", out, ground, said)
 
 
 def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
@@ -172,7 +177,7 @@ def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
                 f"({out.each}), {where}: over water keep off as the label says; where trees, posts "
                 f"or buildings stand, fold the boom or stop sooner, or {cure} round them"
             )
-        yield Notice("obstacle", severity, ground.plane.spot(out.center), said)
+        yield _of_reach("obstacle", severity, out, ground, said)
 
 
 STOP: Severity = "stop"
@@ -200,7 +205,7 @@ def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
         said += f"; {' and '.join(whole)}, without shut_off, would plant it"
     if any(one.operation == "spray" and one.machine in out.machines for one in driven):
         said += "; if it carries water, spray no nearer than the label says"
-    yield Notice("obstacle", "mind", ground.plane.spot(out.center), said)
+    yield _of_reach("obstacle", "mind", out, ground, said)
 
 
 def _common(swaths: Geometries, ground: shapely.Geometry) -> Geometries:

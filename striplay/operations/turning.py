@@ -23,6 +23,7 @@ Geometries = npt.NDArray[np.object_]
 
 FLAT, BULB, LOOP = "flat", "bulb", "loop"
 FISHTAIL, ALONG, GATE = "fishtail", "along headland", "gate"
+WAY = "way"
 """Kinds of turns and ways, as a table and sheets call them."""
 FARTHEST_M = 400.0
 """Room ahead of a pass is measured so far: no turn needs more (our choice)."""
@@ -228,7 +229,12 @@ def _kinds(turns: Turns) -> Geometries:
     kind = np.full(len(turns), FLAT, dtype=object)
     kind[(arcs & (turns.piece_m > half_m)).any(axis=1)] = LOOP
     kind[arcs.all(axis=1)] = BULB
+    kind[turns.length_m > FAR_RADII * turns.radius_m] = WAY
     return kind
+
+
+FAR_RADII = 16.0
+"""What is so many radii long is no turn but a way across: a whole circle is six (our choice)."""
 
 
 def _depths_m(turns: Turns) -> Floats:
@@ -285,21 +291,30 @@ def turn_notices(
         return
     lacking_m = np.where(bad, turning.lacking_m, -1.0)
     many = f"{bad.sum()} of {len(turning)} turns"
+    cures = ["a smaller turning_radius"]
     if lacking_m.max() > SHORT_M:
         worst = int(np.argmax(lacking_m))
-        needs, has = (
-            format_length(float(length_m[worst]), units)
-            for length_m in (turning.depth_m, turning.room_m)
+        needs, has, most, behind = (
+            format_length(length_m, units)
+            for length_m in (
+                float(turning.depth_m[worst]),
+                float(turning.room_m[worst]),
+                float(np.median(turning.depth_m[lacking_m > SHORT_M])),
+                turner.length_m,
+            )
         )
-        said = f"needs {needs} to turn, and has {has}"
+        of_it = f", {behind} of it for its length" if turner.length_m else ""
+        said = f"needs {needs} to turn{of_it}, and has {has} (most need {most})"
+        cures = [f"a headland of {needs}", *cures]
     else:
         worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
         over = format_length(float(turning.over_m[worst]), units)
-        said = f"turns for {over} over standing crop or ground that is not the field's"
+        said = f"turns for {over} over crop or ground that is not the field's"
+        cures = ["a deeper headland", *cures]
     place = plane.place(turning.place_m[worst])
-    cures = ["a deeper headland", "a smaller turning_radius"]
-    if turning.kind[worst] in {BULB, LOOP, FISHTAIL}:
-        cures.append("skipping passes so that it turns wider")
+    tight = np.isin(turning.kind[bad].astype(str), [BULB, LOOP, FISHTAIL])
+    if tight.mean() > 1 / 2:
+        cures.append("wider strips")
     if not turner.reversing and turning.kind[worst] in {BULB, LOOP}:
         cures.append("a machine that can back up (reversing = true)")
     cure = ", ".join(cures[:-1]) + " or " + cures[-1]

@@ -96,7 +96,7 @@ def on_words(
     name, count = parts_of(machine)
     runs = passes.runs
     if runs is None or rows is None or path is None:
-        return np.full(len(passes), f"all {name} on" if count > 1 else "on", dtype=object)
+        return np.full(len(passes), f"all {name} on" if count > 1 else FULL, dtype=object)
     if count == 1:
         return _widths(passes, units)
     return _parts(passes, rows, section, path, name, count)
@@ -137,17 +137,18 @@ def _widths(passes: Passes, units: UnitSystem) -> Geometries:
     for at_m, low_m, high_m, back in zip(left_m, runs.low_m, runs.high_m, passes.back, strict=True):
         used_m = min(high_m, at_m) - max(low_m, at_m - passes.width_m)
         if used_m >= passes.width_m - PART_M:
-            words.append("full width")
+            words.append(FULL)
             continue
         off_left, off_right = at_m - high_m, low_m - (at_m - passes.width_m)
         if back:
             off_left, off_right = off_right, off_left
         side = "left" if off_left < off_right - PART_M else "right"
         middle = abs(off_left - off_right) <= PART_M
-        words.append(f"{'middle' if middle else side} {format_length(used_m, units)}")
+        words.append(f"{'middle' if middle else side} {format_length(used_m, units)} on")
     return np.array(words, dtype=object)
 
 
+FULL = "full width on"
 PART_M = 0.05
 """A width is full to within so much: steering errs by as much (our choice)."""
 

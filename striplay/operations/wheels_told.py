@@ -67,7 +67,7 @@ def wheel_verdicts(
             "wheels", "know", None, f"wheels run between all rows that stand: {said_of(clear)}"
         )
     if known:
-        yield _ground(known, sets, whole=len(known) == len(each))
+        yield _ground(known, whole=len(known) == len(each))
         yield from _next(plan, section, known, days)
 
 
@@ -108,15 +108,15 @@ def _met(plan: Plan, section: Section, over: Over, standing: frozenset[str], set
     return Notice("wheels", severity, None, f"{text}; {cure}", name)
 
 
-def _ground(known: Sequence[Paths], sets: int, *, whole: bool) -> Notice:
+def _ground(known: Sequence[Paths], *, whole: bool) -> Notice:
     """Say how much ground wheels run on, and whether they keep to the same tracks."""
     after = traffic(known)
-    last, over = after[-1], "a set" if sets == 1 else f"{sets} sets"
+    last = after[-1]
     wheels = "wheels" if whole else "known wheels"
     text = (
-        f"{wheels} run on {100 * last.share:.0f} % of the ground, after {last.passes} passes over "
-        f"{over}; controlled traffic keeps to {100 * MOST_TRACKED:.0f} % (conservation "
-        "stewardship, U.S. Department of Agriculture)"
+        f"{wheels} run on {100 * last.share:.0f} % of the ground in the season; controlled traffic "
+        f"keeps to {100 * MOST_TRACKED:.0f} % (conservation stewardship, U.S. Department of "
+        "Agriculture)"
     )
     shares = [(one.again, one.job.name) for one in after if one.again is not None]
     if shares and min(shares)[0] >= SAME_SHARE:
@@ -124,8 +124,8 @@ def _ground(known: Sequence[Paths], sets: int, *, whole: bool) -> Notice:
     elif shares:
         share, name = min(shares)
         text += (
-            f"; {name} keeps least to the tracks before it, with {100 * share:.0f} % of its own: "
-            "one tread and passes on the same middles would do better"
+            f"; of what wheels run on in {name}, {100 * share:.0f} % is on tracks made before: one "
+            "tread, and passes on the same middles, would keep to them"
         )
     return Notice("wheels", "know", None, text)
 

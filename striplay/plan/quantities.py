@@ -67,6 +67,8 @@ def _place(value: object) -> object:
         longitude, latitude = map(float, value)
         if abs(longitude) <= 180 and abs(latitude) <= 90:  # noqa: PLR2004 - degrees
             return longitude, latitude
+        if abs(longitude) <= 90 and abs(latitude) <= 180:  # noqa: PLR2004 - degrees
+            raise ValueError(f"has latitude first; write [{latitude:g}, {longitude:g}]")
     raise ValueError("must be longitude and latitude in degrees, such as [-93.512, 42.034]")
 
 

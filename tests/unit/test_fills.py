@@ -75,14 +75,14 @@ def test_a_slip_in_a_rate_asks_for_no_memory():
 @pytest.mark.parametrize(
     ("units", "brought_in", "words"),
     [
-        ("metric", False, ["", "refill before, runs out at 200 m, then every 200 m"]),
-        ("us", True, ["", "unload before, full at 656.2 ft, then every 656.2 ft"]),
+        ("metric", False, ["", "refill before, runs out at about 200 m, then about every 200 m"]),
+        ("us", True, ["", "unload before, full at about 656 ft, then about every 656 ft"]),
     ],
 )
 def test_words(units, brought_in, words):
     found = fill_words(fills([10, 25], 10, length_m=500), units, brought_in=brought_in)
     assert found.tolist() == words
-    assert fill_words(fills([7, 12], 10), "metric", brought_in=False)[1] == "runs out at 25 m"
+    assert fill_words(fills([7, 12], 10), "metric", brought_in=False)[1] == "runs out at about 25 m"
 
 
 def test_a_thousand_passes_take_milliseconds():
