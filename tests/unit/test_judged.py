@@ -51,6 +51,7 @@ def test_what_reaches_over_an_obstacle_is_no_for_headers_and_a_cost_for_booms(tm
         field='obstacles = "pond.geojson"',
     )  # fmt: skip
     over = {notice.severity: notice for notice in ponded.notices if notice.kind == "obstacle"}
+    assert set(over) == {"stop", "mind"}
     for one in ponded.operations.each:
         mine = [notice for notice in over.values() if one.job.machine in notice.machines]
         assert set(mine) <= set(one.notices)
