@@ -10,7 +10,7 @@ import shapely
 from striplay.geometry.path import Path
 from striplay.layout.pieces import RowPieces
 from striplay.operations.passes import Passes
-from striplay.plan.machines import Harvester, Machine, Planter
+from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.section.section import Section
 from striplay.tolerances import LENGTH_M, WIDTH_M
 from striplay.units import UnitSystem, format_length
@@ -108,11 +108,9 @@ def parts_of(machine: Machine) -> tuple[str, int]:
         return ("units" if machine.rows is not None else "openers"), machine.row_units
     if isinstance(machine, Harvester) and machine.rows is not None:
         return "rows", machine.rows
-    sections = getattr(machine, "sections", None)
-    if sections is not None:
-        return "sections", int(sections)
-    rows = getattr(machine, "rows", None)
-    return ("rows", int(rows)) if rows is not None else ("width", 1)
+    if isinstance(machine, Boom):
+        return "sections", machine.sections
+    return ("rows", machine.rows) if isinstance(machine, Cultivator) else ("width", 1)
 
 
 def ranges(numbers: Iterable[int]) -> str:

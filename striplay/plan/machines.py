@@ -234,28 +234,29 @@ class Harvester(Worked):
         return self.rows * self.spacing_m
 
 
-class Sprayer(Worked):
-    """A boom, in sections that shut off one by one."""
+class Boom(Worked):
+    """What works over as many strips as it is wide, in sections that shut off one by one."""
 
     covers = "boom"
 
-    does: Literal["spray"] = Field(description="spray", examples=["spray"])
-    width_m: Length = Field(alias="width", description="Width of the boom.", examples=["120 ft"])
+    width_m: Length = Field(
+        alias="width", description="Width of the boom, or of what it spreads.", examples=["120 ft"]
+    )
     sections: RowCount = Field(
         1, description="Sections of equal width that shut off alone; left out: 1.", examples=[12]
     )
 
 
-class Spreader(Worked):
+class Sprayer(Boom):
+    """A boom, in sections that shut off one by one."""
+
+    does: Literal["spray"] = Field(description="spray", examples=["spray"])
+
+
+class Spreader(Boom):
     """A spreader of fertilizer, lime or seed, over as many strips as it throws."""
 
-    covers = "boom"
-
     does: Literal["spread"] = Field(description="spread", examples=["spread"])
-    width_m: Length = Field(alias="width", description="Width of its spread.", examples=["60 ft"])
-    sections: RowCount = Field(
-        1, description="Parts of equal width that shut off alone; left out: 1.", examples=[2]
-    )
 
 
 class Cultivator(Worked):

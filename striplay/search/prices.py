@@ -12,6 +12,7 @@ from striplay.plan.models import Plan
 from striplay.search.lines import BoomPrices, OnLines, lines_prices
 from striplay.search.turning import set_turns_s, turns_s
 from striplay.section.section import Pass, Section, Tramlines
+from striplay.section.tramlines import parts_of_boom
 from striplay.tolerances import OFFSET_STEP_M, WHOLE_NUMBER
 
 Floats = npt.NDArray[np.float64]
@@ -265,4 +266,4 @@ def shut_off_m(machine: Machine) -> float:
     """Give the width that a machine shuts off at once."""
     if isinstance(machine, Planter):
         return machine.shut_off_m
-    return machine.width_m / getattr(machine, "sections", 1)
+    return machine.width_m / parts_of_boom(machine)

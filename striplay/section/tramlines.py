@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from striplay.plan.machines import Machine
+from striplay.plan.machines import Boom, Machine
 from striplay.plan.models import Plan
 from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
@@ -25,6 +25,11 @@ Integers = npt.NDArray[np.int64]
 
 MOST_LINES = 6
 """A pattern has no more lines, unless one set asks for more: few repeat soon (our choice)."""
+
+
+def parts_of_boom(machine: Machine) -> int:
+    """Count the parts of a boom that shut off alone."""
+    return machine.sections if isinstance(machine, Boom) else 1
 
 
 def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
@@ -46,8 +51,9 @@ def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
     """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
     machine = plan.machines[name]
     treated = [one for one in plan.treatments(section.labels) if one.machine == name]
-    shuts = getattr(machine, "sections", 1) > 1
-    if not shuts and any(set(one.crops) != set(section.labels) for one in treated):
+    if parts_of_boom(machine) == 1 and any(
+        set(one.crops) != set(section.labels) for one in treated
+    ):
         return None  # what does not shut off treats all that lies under it
     by_strip = sum(
         passes_to_cover(strip.rows_span_m[1], machine.width_m)
@@ -218,7 +224,7 @@ def border_notices(plan: Plan, section: Section) -> list[str]:
     """Say where sections of booms on tramlines do not end where crops meet."""
     found = []
     for one in section.tramlines:
-        off_m = _off_borders_m(one, section, getattr(plan.machines[one.machine], "sections", 1))
+        off_m = _off_borders_m(one, section, parts_of_boom(plan.machines[one.machine]))
         if off_m > WIDTH_M:
             told = f"{one.machine}: on tramlines its sections end up to"
             said = f"{told} {format_small(off_m, plan.units)} off the edges of strips"
