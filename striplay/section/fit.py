@@ -263,7 +263,6 @@ def judge_booms(
         return 0, 0.0, []
     mismatch_m = max(cover.mismatch_m for cover in covers)
     words = (
-        "down its middle, "
         f"boom sections miss the strip's edge by {_distance(mismatch_m, units)}; over the "
         "neighbor the label decides"
         if mismatch_m

@@ -176,8 +176,7 @@ def test_strip_that_does_not_fit_is_laid_with_a_notice(tmp_path):
     layout = lay_on(tmp_path, square(), strips='[[strips]]\ncrop = "corn"\nrows = 20\n')
     notice = (
         "corn strip of 50 ft does not fit: 1.25 planter passes; 20 rows are 2.5 header passes of 8 "
-        "rows; down its middle, "
-        "boom sections miss the strip's edge by 5 ft; over the neighbor the label decides"
+        "rows; boom sections miss the strip's edge by 5 ft; over the neighbor the label decides"
     )
     assert Notice("fit", "mind", None, notice) in layout.notices
 

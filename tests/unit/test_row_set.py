@@ -298,8 +298,7 @@ def test_a_straddle_is_told_like_that_of_strips(tmp_path):
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
     assert texts(sections_of(plan)[0].notices)[1] == (
         "row set: corn strip of 15 ft fits: rows of 2 planter passes; 1 header pass, 1 straddling "
-        "a guess row; down its middle, "
-        "boom sections miss the strip's edge by 2.5 ft; over the neighbor the label "
+        "a guess row; boom sections miss the strip's edge by 2.5 ft; over the neighbor the label "
         "decides"
     )
 
@@ -312,8 +311,7 @@ def test_a_header_of_other_spacing_is_told(tmp_path):
     plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
     assert texts(sections_of(plan)[0].notices)[2] == (
         "row set: corn strip of 30 ft does not fit: rows of 2 planter passes; rows stand 30 in "
-        "apart, the header's 20 in; down its middle, "
-        "boom sections miss the strip's edge by 5 ft; over the "
+        "apart, the header's 20 in; boom sections miss the strip's edge by 5 ft; over the "
         "neighbor the label decides"
     )
 

@@ -47,7 +47,9 @@ def test_a_pole_at_the_corner_of_a_round_takes_a_few_meters_of_it(tmp_path):
     shape = square(2640)
     bare = lay_on(tmp_path, shape, headland=AROUND)
     rounds = bare.passes[bare.passes.place == "headland"]
-    corner = shapely.get_coordinates(rounds.geometry.to_numpy()[0])[0]
+    planted = rounds[rounds.operation == "plant"]
+    outer = planted.geometry[planted.length_m.idxmax()]
+    corner = shapely.get_coordinates(outer)[0]
     for number, inward in enumerate([(3.5, 3.5), (2.5, 2.5), (0.0, 3.0)]):
         pole = shapely.Point(corner + np.array(inward))
         layout = laid_with(tmp_path / str(number), shape, pole, headland=AROUND)
