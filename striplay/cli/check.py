@@ -36,5 +36,6 @@ def check(context: click.Context, plan_file: Path, *, as_json: bool) -> None:
         together = layout.accounts["operations_together"]
         for line in check_report(layout.plan.title, operations, together):
             say(line)
-    if any(one["verdict"] == "no" for one in operations):
+    stops = any(one["severity"] == "stop" for one in layout.accounts["operations_together"])
+    if stops or any(one["verdict"] == "no" for one in operations):
         context.exit(STOPPED)

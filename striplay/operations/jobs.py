@@ -27,6 +27,7 @@ class Job:
         stage: stage of the crop it is done at, in words; mostly empty.
         product: what is applied; mostly empty.
         rate: how much of it by area; None where nothing is.
+        asked: number of the [[operations]] table that asks for it, from 1; 0 for none.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Job:
     stage: str = ""
     product: str = ""
     rate: Quantity | None = None
+    asked: int = 0
 
 
 def crops_of(job: Job) -> list[str]:
@@ -56,22 +58,25 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
     labels = _labels(plan, section)
     treated = plan.treatments(labels)
     jobs: list[Job] = []
-    for wish in plan.operations:
+    asked: set[tuple[str, str, str]] = set()
+    for number, wish in enumerate(plan.operations, start=1):
         if wish.does in {"plant", "harvest"}:
-            asked = [one for one in done if one[:2] == (wish.does, wish.machine)]
-            crops = tuple(crop for _, _, crop in asked if _named(wish, crop.split(" + ")))
-            done = [one for one in done if one not in asked or one[2] not in crops]
+            mine = [one for one in done if one[:2] == (wish.does, wish.machine)]
+            mine = [one for one in mine if _named(wish, one[2].split(" + "))]
+            asked |= set(mine)
+            crops = tuple(crop for _, _, crop in mine)
         else:
             own = tuple(label for label in labels if _named(wish, [label]))
-            mine = [one for one in treated if one.machine == wish.machine and one.crops == own]
-            crops = tuple(crop for one in mine for crop in _driven_as(section, one))
+            same = [one for one in treated if one.machine == wish.machine and one.crops == own]
+            crops = tuple(crop for one in same for crop in _driven_as(section, one))
         if crops:
             day = wish.day or _first_day(days, wish.does, crops)
-            said = wish.stage, wish.product, wish.rate
+            said = wish.stage, wish.product, wish.rate, number
             jobs.append(Job(wish.name, wish.does, wish.machine, crops, day, *said))
+    done = [one for one in done if one not in asked]
     for does, machine, crop in done:
         jobs.append(Job("", does, machine, (crop,), _first_day(days, does, (crop,))))
-    if not any(one.does == "spray" for one in plan.operations):
+    if not plan.sprays:
         jobs += [Job("", "spray", one.machine, _driven_as(section, one)) for one in treated
                  if one.does == "spray"]  # fmt: skip
     return _named_apart(_in_order(jobs, plan.headland_crop))
@@ -116,6 +121,8 @@ def _first_day(
 def _in_order(jobs: Sequence[Job], around: str | None) -> list[Job]:
     """Order jobs by day; one without a day comes after the earlier kinds of work on its crops.
 
+    Where none of these has a day, after the earlier kinds of work on any.
+
     Of plantings on one day, the one that plants the headland comes last: no machine turns on it any
     more; of harvests, the one that opens it comes first.
     """
@@ -123,13 +130,13 @@ def _in_order(jobs: Sequence[Job], around: str | None) -> list[Job]:
     keys = []
     for number, job in enumerate(jobs):
         rank = place.get(job.does, len(ORDER) - 1)
-        before = [
-            other.day
+        earlier = [
+            other
             for other in jobs
-            if other.day is not None
-            and place.get(other.does, len(ORDER) - 1) <= rank
-            and set(crops_of(other)) & set(crops_of(job))
+            if other.day is not None and place.get(other.does, len(ORDER) - 1) <= rank
         ]
+        own = [other for other in earlier if set(crops_of(other)) & set(crops_of(job))]
+        before = [other.day for other in own or earlier if other.day is not None]
         edge = (around in crops_of(job)) * {"plant": 1, "harvest": -1}.get(job.does, 0)
         keys.append((job.day or max(before, default=date.min), rank, edge, number))
     return [jobs[key[-1]] for key in sorted(keys)]
@@ -139,7 +146,12 @@ def _named_apart(jobs: Sequence[Job]) -> tuple[Job, ...]:
     """Name jobs that have no name by their work, and number those of one name."""
     names = [job.name or f"{job.does} {' and '.join(job.crops)}" for job in jobs]
     found = []
-    for index, (job, name) in enumerate(zip(jobs, names, strict=True)):
-        before = names[:index].count(name)
-        found.append(replace(job, name=f"{name} {before + 1}" if before else name))
+    taken: set[str] = set()
+    for job, name in zip(jobs, names, strict=True):
+        apart, number = name, 1
+        while apart in taken or (number > 1 and apart in names):
+            number += 1
+            apart = f"{name} {number}"
+        taken.add(apart)
+        found.append(replace(job, name=apart))
     return tuple(found)

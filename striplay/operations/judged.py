@@ -139,6 +139,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     told = [
         *_gate(plan, routes, setting.ground),
         *_unstated(plan, jobs),
+        *_left_out(plan, jobs),
         *_out_of_season(jobs, setting.standing),
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan, section, jobs, setting.days),
@@ -188,6 +189,20 @@ def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notic
         yield Notice("operations", "mind", plan.gate, said)
 
 
+def _left_out(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:
+    """Say which tables of operations no pass comes of."""
+    driven = {job.asked for job in jobs}
+    for number, wish in enumerate(plan.operations, start=1):
+        if number not in driven:
+            crops = "its crops" if wish.crops == "all" else " and ".join(wish.crops)
+            said = (
+                f"operations[{number}]: {wish.does} by {wish.machine} is left out: neither a strip "
+                f"nor the headland is of {crops}; what is sown between rows goes by its strip's "
+                "crop"
+            )
+            yield Notice("operations", "mind", None, said)
+
+
 def _unstated(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:
     """Say once of what machines turns are reckoned without their length, or with a usual radius."""
     used = dict.fromkeys(job.machine for job in jobs)
@@ -212,24 +227,25 @@ BEFORE = ("till", "spread", "spray")
 def _out_of_season(
     jobs: Sequence[Job], standing: Mapping[str, tuple[date, date | None]]
 ) -> Iterator[Notice]:
-    """Say which treatments lie on a day when none of their crops stands."""
+    """Say which treatments lie on a day when a crop of theirs does not stand."""
     for job in jobs:
-        spans = [standing[name] for name in crops_of(job) if name in standing]
-        if job.day is None or job.does in {"plant", "harvest"} or not spans:
-            continue
         day = job.day
-        after = all(end is not None and day >= end for _, end in spans)
-        early = all(day < begin for begin, _ in spans)
-        soon = job.does in BEFORE and min((begin - day).days for begin, _ in spans) <= A_SEASON
-        if not after and (not early or soon):
+        if day is None or job.does in {"plant", "harvest"}:
             continue
-        names = " and ".join(crops_of(job))
-        if after:
-            when = f"is harvested by {max(end for _, end in spans if end is not None).isoformat()}"
-        else:
-            when = f"is sown on {min(begin for begin, _ in spans).isoformat()}"
-        said = f"{job.name}: no {names} stands on {day.isoformat()}: it {when}; is the day right?"
-        yield Notice("operations", "mind", None, said, job.name)
+        for name in crops_of(job):
+            if name not in standing:
+                continue
+            begin, end = standing[name]
+            soon = job.does in BEFORE and (begin - day).days <= A_SEASON
+            if end is not None and day >= end:
+                when = f"is harvested by {end.isoformat()}"
+            elif day < begin and not soon:
+                when = f"is sown on {begin.isoformat()}"
+            else:
+                continue
+            stands = f"{job.name}: no {name} stands on {day.isoformat()}"
+            said = f"{stands}: it {when}; is the day right?"
+            yield Notice("operations", "mind", None, said, job.name)
 
 
 A_SEASON = 180
@@ -281,7 +297,8 @@ def of_conflicts(jobs: Sequence[Job], conflicts: Iterable[Conflict]) -> list[Not
     """Say which operation each thing in the way stands in the way of."""
     found = []
     for one in conflicts:
-        mine = [job for job in jobs if job.does == one.operation and one.on in crops_of(job)]
+        same = [job for job in jobs if job.does == one.operation and one.on in crops_of(job)]
+        mine = [job for job in same if job.day == one.day] or same
         said = f"{one.day.isoformat()}: {one.said}"
         job = mine[0].name if mine else ""
         found.append(Notice("season", one.severity, None, said, job))

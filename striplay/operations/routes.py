@@ -225,7 +225,9 @@ def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries
     if passes.place == "headland":
         share = passes.length_m / max(float(passes.length_m.sum()), 1e-9)
         area_m2 = float(shapely.area(land.headland).sum()) * share
-        return area_m2, on_words(passes, machine, None, land.section, None, plan.units)
+        wide_m = plan.headland_width_m
+        words = on_words(passes, machine, None, land.section, None, plan.units, wide_m)
+        return area_m2, words
     path, rows = land.blocks[passes.block]
     area_m2 = area_under_m2(passes, rows, land.section, path)
     return area_m2, on_words(passes, machine, rows, land.section, path, plan.units)

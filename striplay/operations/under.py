@@ -1,5 +1,6 @@
 """Tell what each pass works: its ground, and which units, rows or sections are on."""
 
+import math
 from collections.abc import Iterable
 from itertools import groupby
 
@@ -12,7 +13,7 @@ from striplay.layout.pieces import RowPieces
 from striplay.operations.passes import Passes
 from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, WIDTH_M
+from striplay.tolerances import LENGTH_M, WHOLE_NUMBER, WIDTH_M
 from striplay.units import UnitSystem, format_length
 
 Bools = npt.NDArray[np.bool_]
@@ -80,6 +81,7 @@ def on_words(
     section: Section,
     path: Path | None,
     units: UnitSystem,
+    headland_m: float = 0.0,
 ) -> Geometries:
     """Say which units, rows or sections of a machine are on in each pass, counted from its left.
 
@@ -92,11 +94,17 @@ def on_words(
         section: the set.
         path: what they follow; None on a headland.
         units: how widths are written.
+        headland_m: width of the headland, for passes on it.
     """
     name, count = parts_of(machine)
     runs = passes.runs
     if runs is None or rows is None or path is None:
-        return np.full(len(passes), f"all {name} on" if count > 1 else FULL, dtype=object)
+        part_m = passes.width_m / count
+        over = math.ceil(headland_m / part_m - WHOLE_NUMBER)
+        words = f"all {name} on" if count > 1 else FULL
+        if 0 < over < count:
+            words = f"{over} of {count} {name} on, over the headland"
+        return np.full(len(passes), words, dtype=object)
     if count == 1:
         return _widths(passes, units)
     return _parts(passes, rows, section, path, name, count)

@@ -40,6 +40,8 @@ def read_operations(
         for crop in () if wish.crops == "all" else wish.crops:
             if faults.check_name(f"{key}.crops", crop, grown, "crop") and crop in crops:
                 _check_own(faults, key, wish, crop, crops[crop])
+        if wish.crops != "all" and len(set(wish.crops)) < len(wish.crops):
+            faults.add(f"{key}.crops", "names a crop twice; once will do")
         if (wish.rate is None) != (not wish.product):
             lacking = "rate" if wish.rate is None else "product"
             faults.add(f"{key}.{lacking}", "is missing: product and rate stand together")

@@ -274,6 +274,15 @@ class Plan(BaseModel):
         """The sprayers, by name."""
         return {n: m for n, m in self.machines.items() if isinstance(m, Sprayer)}
 
+    @property
+    def sprays(self) -> bool:
+        """Whether an operation sprays a crop that is grown."""
+        grown = {wish.crop for wish in self.strips}
+        grown |= set(self.row_set.units if self.row_set is not None else ())
+        grown |= {self.headland_crop} if self.headland_crop is not None else set()
+        asked = (one.crops for one in self.operations if one.does == "spray")
+        return any(crops == "all" or grown & set(crops) for crops in asked)
+
     def treatments(self, labels: Sequence[str]) -> tuple[Treatment, ...]:
         """What is done to crops between planting and harvest, each once.
 
@@ -289,7 +298,7 @@ class Plan(BaseModel):
             crops = tuple(label for label in labels if named or label in one.crops)
             if crops:
                 found.append(Treatment(one.does, one.machine, crops))
-        if self.sprayers and not any(one.does == "spray" for one in between):
+        if self.sprayers and not self.sprays:
             sprayer = next(iter(self.sprayers))
             found += [Treatment("spray", sprayer, (label,)) for label in labels]
         return tuple(dict.fromkeys(found))

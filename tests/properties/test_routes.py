@@ -14,6 +14,7 @@ from strategies import star_fields
 from striplay.errors import NoStripError
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.operations.jobs import crops_of
 
 NONE = '[headland]\nwhere = "none"\n'
 ROW_SET = '[[row_set]]\nplanter = "planter"\nunits = "6 corn, 10 soybean"\n'
@@ -23,7 +24,7 @@ NEAR_M = 1e-6
 
 def hold(layout):
     """Hold the routes of a layout to what all must be."""
-    driven = Counter()
+    driven = set()
     for route in layout.routes:
         links, lines = route.links.line, route.line
         assert len(links) == len(lines) + 1
@@ -42,14 +43,21 @@ def hold(layout):
         # one crop's passes over strips are not split by another's
         crops = route.crop[route.place == "strips"].tolist()
         assert sum(a != b for a, b in pairwise(crops)) < max(len(set(crops)), 1)
-        works = (route.job.does, route.job.machine)
-        driven.update({(works, shapely.normalize(line).wkb): 1 for line in lines})
-    every = Counter(
-        ((one.operation, one.machine), shapely.normalize(line).wkb)
-        for one in layout.side_by_side
-        for line in one.line
-    )
-    assert set(driven) == set(every)
+        # each of its passes once, either way round
+        job = route.job
+        own = set(job.crops) | (set() if job.does in {"plant", "harvest"} else set(crops_of(job)))
+        asked = Counter(
+            shapely.normalize(line).wkb
+            for one in layout.side_by_side
+            if (one.operation, one.machine) == (job.does, job.machine)
+            and one.crop in (own if one.place == "headland" else job.crops)
+            for line in one.line
+        )
+        assert Counter(shapely.normalize(line).wkb for line in lines) == asked
+        driven |= set(asked)
+    assert driven == {
+        shapely.normalize(line).wkb for one in layout.side_by_side for line in one.line
+    }
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))

@@ -16,6 +16,7 @@ def numbers(words, count):
     """Read unit numbers out of words such as "units 1-3, 7 on"."""
     if words.startswith("all "):
         return set(range(1, count + 1))
+    assert " of " not in words
     found = set()
     for low, high in re.findall(r"(\d+)(?:-(\d+))?", words):
         found |= set(range(int(low), int(high or low) + 1))
@@ -47,7 +48,7 @@ def test_units_on_are_those_drawn_over_rows_from_the_left_as_driven(name, machin
     mine = passes[(passes["operation"] == "plant") & (passes["machine"] == machine)]
     mine = mine[(mine["place"] == "strips") & mine["working"] & (mine["length_m"] > 100)]
     assert len(mine) > 20
-    partly = 0
+    partly = more = 0
     for one in mine.itertuples():
         rows = layout.rows[layout.rows["crop"] == one.crop].geometry.to_numpy()
         near = rows[shapely.distance(rows, one.geometry.centroid) < one.width_m]
@@ -55,8 +56,9 @@ def test_units_on_are_those_drawn_over_rows_from_the_left_as_driven(name, machin
         told = numbers(one.rows_on, count)
         assert drawn <= told, (one.number, one.rows_on, drawn)
         partly += len(told) < count
-        if len(drawn) == len(told):
-            assert drawn == told
+        # more are on where rows under it begin or end elsewhere along the pass
+        more += len(told) > len(drawn)
+    assert more <= len(mine) / 10
     assert partly or name == "creek_side/plan"
 
 
