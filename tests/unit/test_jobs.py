@@ -1,4 +1,4 @@
-"""Jobs of the season: what the plan asks for, what it is taken for granted, their order and names."""
+"""Jobs of the season: asked for or taken for granted, their order and their names."""
 
 from datetime import date
 
