@@ -57,12 +57,8 @@ def test_an_operation_of_a_crop_that_no_strip_grows_is_told_and_takes_nothing_aw
     assert {"spray corn", "spray soybean"} <= set(names(jobs(tmp_path, asked, shed=shed)))
     layout = lay_on(tmp_path, square(660), headland="", shed=shed, strips=STRIPS + asked)
     told = [text for text in texts(layout.notices) if text.startswith("operations[1]")]
-    assert told == [
-        (
-            "operations[1]: spray by sprayer is left out: neither a strip nor the headland is of oats; "
-            "what is sown between rows goes by its strip's crop"
-        )
-    ]
+    begin = "operations[1]: spray by sprayer is left out: neither a strip nor the headland is of"
+    assert told == [f"{begin} oats; what is sown between rows goes by its strip's crop"]
 
 
 def test_a_crop_may_be_planted_twice(tmp_path):
