@@ -101,7 +101,10 @@ def rings_of(ground: Ground, headland: Geometries, width_m: float) -> Rings:
     area = ground.rowed
     if len(headland) and width_m > 0.0:
         inner = overlay.difference(ground.rowed, overlay.union_all(headland))
-        wider = shapely.buffer(inner, width_m / 2, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        with np.errstate(divide="ignore", invalid="ignore"):  # at edges in line, of no consequence
+            wider = shapely.buffer(inner, width_m / 2, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        if not np.isfinite(shapely.get_coordinates(wider)).all():
+            wider = shapely.buffer(inner, width_m / 2)
         reached = overlay.intersection(wider, ground.rowed)
         area = area if reached.is_empty else reached
     parts = shapely.get_parts(shapely.get_parts(area))
