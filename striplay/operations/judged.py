@@ -11,7 +11,7 @@ import shapely
 
 from striplay.ground import Ground
 from striplay.notices import Notice, gravest_first
-from striplay.operations.amounts import amounts_of, fills_on, load_of
+from striplay.operations.amounts import Amount, amounts_of, fills_on, load_of
 from striplay.operations.capacity import WeekHours, spans_of, week_hours
 from striplay.operations.fills import Fills, fill_words
 from striplay.operations.hours import Fuel, Hours, fuel_of, hours_of
@@ -134,7 +134,9 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     jobs = [route.job for route in routes]
     beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
     stands = standing_at(jobs, setting.days)
-    driven = [_driven(plan, route, setting, up) for route, up in zip(routes, stands, strict=True)]
+    amounts = [amounts_of(plan, section, route) for route in routes]
+    each = zip(routes, amounts, stands, strict=True)
+    driven = [_driven(plan, route, used, setting, up) for route, used, up in each]
     timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
     told = [
         *_gate(plan, routes, setting.ground),
@@ -148,11 +150,12 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
     ]
     found = []
     uncounted: list[Notice] = []
-    for route, up, sides, (fills, hours, words) in zip(routes, stands, beside, driven, strict=True):
-        tank = list(tank_notices(plan, route, amounts_of(plan, section, route), fills, plane))
+    every = zip(routes, amounts, stands, beside, driven, strict=True)
+    for route, used, up, sides, (fills, hours, words) in every:
+        tank = list(tank_notices(plan, route, used, fills, plane))
         uncounted += [one for one in tank if one.severity == "know"]
         own = [
-            *_unloading(plan, route, setting, up),
+            *_unloading(plan, route, used, setting, up),
             *route.notices,
             *(one for one in tank if one.severity != "know"),
             *efficiency_notices(plan, route, hours),
@@ -254,13 +257,17 @@ MILE_M = 1609.344
 
 
 def _unloading(
-    plan: Plan, route: Route, setting: Setting, stands: frozenset[str]
+    plan: Plan,
+    route: Route,
+    amounts: Sequence[Amount],
+    setting: Setting,
+    stands: frozenset[str],
 ) -> Iterable[Notice]:
     """Say of a harvest whether its combine unloads on the go, and whether its tank lasts if not."""
     if route.job.does != "harvest":
         return ()
     holds = plan.machines[route.job.machine].holds
-    load = None if holds is None else load_of(amounts_of(plan, setting.section, route), holds)
+    load = None if holds is None else load_of(amounts, holds)
     if holds is None or load is None:
         return unloading_verdict(plan, route, setting.blocks, setting.ground, stands)
     grain = load.by_unit[holds.si_unit]
@@ -270,10 +277,13 @@ def _unloading(
 
 
 def _driven(
-    plan: Plan, route: Route, setting: Setting, stands: frozenset[str]
+    plan: Plan,
+    route: Route,
+    amounts: Sequence[Amount],
+    setting: Setting,
+    stands: frozenset[str],
 ) -> tuple[Fills | None, Hours, Geometries]:
     """Say where a route fills, how long it takes, and its fills in words."""
-    amounts = amounts_of(plan, setting.section, route)
     lane = lane_of(plan, route.job.machine)
     free = None
     if lane is not None:

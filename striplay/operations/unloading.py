@@ -66,7 +66,7 @@ def unloading_verdict(
     )
     full = ~free & (grain > holds) if grain is not None and holds is not None else None
     edge = np.asarray(route.place == HEADLAND, dtype=bool)
-    cure = _other_order(route, lane, blocks, ground, stands)
+    cure = _other_order(route, lane, blocks, ground, stands, int(free.sum()))
     if full is None:
         text += "; it unloads at the ends, if its tank lasts: state yield and holds to know"
     elif (full & ~edge).any():
@@ -125,7 +125,12 @@ def _counted(way: Geometries) -> str:
 
 
 def _other_order(
-    route: Route, lane: Lane, blocks: Sequence[Swept], ground: Ground, stands: frozenset[str]
+    route: Route,
+    lane: Lane,
+    blocks: Sequence[Swept],
+    ground: Ground,
+    stands: frozenset[str],
+    now: int,
 ) -> str:
     """Name the order that gives the cart a lane on most passes, where one gives it on more."""
     edge = route.place == HEADLAND
@@ -141,7 +146,6 @@ def _other_order(
         for said, one in tries.items()
     }
     best = max(free, key=lambda said: free[said])
-    now = int((in_the_way(route, lane, blocks, ground, stands) == "").sum())
     if free[best] <= now + WORTH * len(route):
         return ""
     return f"; {best}, it would be on the go on {free[best]}"
