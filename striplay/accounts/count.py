@@ -10,12 +10,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.accounts.sowings import NO_SEED, Seed, added, rows_sown, seed_of
+from striplay.accounts.sowings import NO_SEED, Seed, added, seed_of
 from striplay.errors import AccountsError
 from striplay.laid import Laid
 from striplay.layout.pieces import Pieces, RowPieces
 from striplay.operations.route import Route
-from striplay.operations.under import rows_under
+from striplay.operations.under import rows_sown, rows_under
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, is_mixture, sown_of

@@ -42,6 +42,7 @@ class Judged:
     Attributes:
         route: its passes in order.
         beside: what stands on either side of each.
+        amounts: what each uses or brings in.
         fills: where its machine fills or unloads; None where that is not known.
         fill_words: the same in words, (n,).
         hours: the time it takes.
@@ -51,6 +52,7 @@ class Judged:
 
     route: Route
     beside: Beside = field(repr=False)
+    amounts: tuple[Amount, ...] = field(repr=False)
     fills: Fills | None = field(repr=False)
     fill_words: Geometries = field(repr=False)
     hours: Hours = field(repr=False)
@@ -164,7 +166,8 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]
         mine += reaching
         notices = tuple(gravest_first(mine))
-        found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
+        fuel = fuel_of(plan, route)
+        found.append(Judged(route, sides, used, fills, words, hours, fuel, notices))
     common = [*uncounted, *(one for one in told if not one.job)]
     return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(common)))
 
