@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.operations.fills import Fills, fills_of
+from striplay.operations.fills import Fills, Loads, fills_of, loads_of
 from striplay.operations.route import Route
 from striplay.plan.defaults import ALSO_CALLED, BUSHEL_KG
 from striplay.plan.models import Plan
@@ -54,7 +54,7 @@ class Amount:
 
     @cached_property
     def by_unit(self) -> Mapping[str, Floats]:
-        """All together of each pass, (n,), by SI unit: seeds, kg, bu or m3; none not known of all."""
+        """All together of each pass, (n,), by SI unit, in those that are known of all."""
         known = [unit for unit in UNITS if all(unit in part.by_unit for part in self.parts)]
         return {unit: np.sum([part.by_unit[unit] for part in self.parts], 0) for unit in known}
 
@@ -114,12 +114,12 @@ def _parts(taken: Iterable[tuple[str, Rates, Floats]]) -> tuple[Part, ...]:
 def _sown(plan: Plan, section: Section, route: Route) -> Iterator[tuple[str, Rates, Floats]]:
     """Give the ground that seed goes into, on strips by layer and on the headland by crop."""
     for number, layer in enumerate(section.layers):
-        yield layer.crop, _layer_rates(plan, layer), route.sown_m2[:, number]
+        yield layer.crop, layer_rates(plan, layer), route.sown_m2[:, number]
     around = route.place == "headland"
     for label in dict.fromkeys(route.crop[around].tolist()):
         ground_m2 = np.where(around & (route.crop == label), route.area_m2, 0.0)
         for layer in sown_of(plan, label):
-            yield layer.crop, _layer_rates(plan, layer), ground_m2
+            yield layer.crop, layer_rates(plan, layer), ground_m2
 
 
 def _reaped(plan: Plan, route: Route) -> Iterator[tuple[str, Rates, Floats]]:
@@ -136,7 +136,8 @@ def _grain_rates(plan: Plan, crop: str) -> Rates:
     return _measured({_amount_unit(rate): rate.value}, bushel_kg(plan, crop))
 
 
-def _layer_rates(plan: Plan, layer: Layer) -> Rates:
+def layer_rates(plan: Plan, layer: Layer) -> Rates:
+    """Give the seed of a layer that ground takes, in the units it is known in."""
     known = {"seeds": layer.seed_rate_per_m2, "kg": layer.seed_kg_per_m2}
     stated = {unit: rate for unit, rate in known.items() if rate is not None}
     return _measured(stated, bushel_kg(plan, layer.crop))
@@ -173,6 +174,15 @@ def kind_of(plan: Plan, crop: str) -> str:
 def load_of(amounts: Sequence[Amount], holds: Quantity) -> Amount | None:
     """Give what a machine's tank is for: the first amount known in its unit; None where none is."""
     return next((one for one in amounts if holds.si_unit in one.by_unit), None)
+
+
+def loads_on(plan: Plan, route: Route, amounts: Sequence[Amount], fills: Fills) -> Loads:
+    """Say what goes in, or out, at each fill of a route, as `fills_on` gives them."""
+    holds = plan.machines[route.job.machine].holds
+    load = None if holds is None else load_of(amounts, holds)
+    assert holds is not None and load is not None  # noqa: PT018, S101 - it has fills
+    amount = load.by_unit[holds.si_unit]
+    return loads_of(fills, amount, holds.value, load.crop, brought_in=load.brought_in)
 
 
 def fills_on(
