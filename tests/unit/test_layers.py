@@ -27,6 +27,7 @@ ORDER = [
     "outline",
     "crs",
     "ground",
+    "mark",
     "layout",
     "search",
     "operations",
