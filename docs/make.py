@@ -21,7 +21,8 @@ from striplay.plan import cost, crops, machines, models, operations, season, sys
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
-    ("above all tables", models.Farm),
+    ("above all tables", models.AboveTables),
+    ("[farm]", models.Farm),
     ("[field]", models.FieldSource),
     ("[headland]", models.Headland),
     ("[direction]", models.Direction),

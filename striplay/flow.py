@@ -27,6 +27,7 @@ from striplay.layout.block_parts import block_parts
 from striplay.layout.blocks import split_blocks
 from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
+from striplay.mark import mark_of
 from striplay.notices import Notice, gravest_first
 from striplay.operations.judged import Operations, Setting, judge
 from striplay.operations.passes import Passes
@@ -266,6 +267,11 @@ class Layout:
         """Every machine's passes, in the order of the season."""
         return tuple(passes for route in self.routes for passes in route.groups)
 
+    @cached_property
+    def mark(self) -> str:
+        """Eight letters that tell this version of plan and boundary from others."""
+        return mark_of(self.plan, self.ground)
+
     @property
     def section(self) -> Section:
         """The set."""
@@ -358,6 +364,7 @@ class Layout:
     def accounts(self) -> dict[str, Any]:
         """What accounts.json holds."""
         parts = Parts(
+            mark=self.mark,
             field_m2=float(self.ground.outline.area),
             areas_m2=self.areas_m2,
             laid=self.laid,

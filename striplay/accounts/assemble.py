@@ -33,6 +33,7 @@ class Parts:
     """What the accounts are made of.
 
     Attributes:
+        mark: what tells this version of the plan from others.
         field_m2: area of the field.
         areas_m2: where its ground goes.
         laid: the plan laid on its ground.
@@ -47,6 +48,7 @@ class Parts:
         row_rates: what each crop's rate comes to in its rows.
     """
 
+    mark: str
     field_m2: float
     areas_m2: Mapping[str, float]
     laid: Laid
@@ -93,6 +95,7 @@ def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
     offsets_m = [block.choice.offset_m for block in blocks if block.choice is not None]
     account: dict[str, Any] = {
         "title": plan.title,
+        "mark": parts.mark,
         "area_m2": parts.field_m2,
         "heading_deg": headings_deg[0],
     }

@@ -22,6 +22,7 @@ from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, 
 from striplay.plan.faults import Faults, offered
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
+    AboveTables,
     Direction,
     Farm,
     FieldSource,
@@ -35,7 +36,7 @@ from striplay.units import UnitSystem
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season", "operations",
+    "weather", "season", "operations", "farm",
 )  # fmt: skip
 
 
@@ -55,8 +56,8 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         raise PlanError(path.name, faults.lines)
     for named_table in ("machines", "crops", "mixtures"):
         faults.check_spelling(named_table, names_in(raw.get(named_table)))
-    farm_keys = {key: value for key, value in raw.items() if key not in _TABLES}
-    farm = _farm(faults, farm_keys)
+    above = _above_tables(faults, {key: raw[key] for key in raw if key not in _TABLES})
+    farm = faults.read(Farm, raw.get("farm", {}), "farm")
     field = faults.read(FieldSource, raw["field"], "field") if "field" in raw else None
     headland = faults.read(Headland, raw.get("headland", {"where": "none"}), "headland")
     direction = faults.read(Direction, raw.get("direction", {}), "direction")
@@ -84,22 +85,24 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     _check_headland(faults, headland, raw.get("machines"), grown)
     _check_strips(faults, strips, crops, machines, grown)
     check_set(faults, [wish for _, wish in strips], crops, machines)
-    if faults.lines or not (farm and headland and direction and obstacles and cost and season):
+    if faults.lines or not (
+        above and farm and headland and direction and obstacles and cost and season
+    ):
         raise PlanError(path.name, faults.lines)
     return Plan(
         path=path,
-        title=farm.title or plain(Path(field.boundary).stem if field else path.stem),
-        units=farm.units,
-        printed=farm.printed,
-        paper=farm.paper or ("letter" if farm.units == "us" else "a4"),
+        title=above.title or plain(Path(field.boundary).stem if field else path.stem),
+        units=above.units,
+        printed=above.printed,
+        paper=above.paper or ("letter" if above.units == "us" else "a4"),
         field=field,
         headland=headland,
-        widest_m=WIDEST_M[farm.units],
-        direction=fill_in(direction, farm.units, shortest_m=SHORTEST_M),
-        machines={name: _filled_in(m, farm.units) for name, m in machines.items()},
+        widest_m=WIDEST_M[above.units],
+        direction=fill_in(direction, above.units, shortest_m=SHORTEST_M),
+        machines={name: _filled_in(m, above.units) for name, m in machines.items()},
         crops=crops,
         strips=tuple(wish for _, wish in strips),
-        obstacles=fill_in(obstacles, farm.units, beside_m=BESIDE_M),
+        obstacles=fill_in(obstacles, above.units, beside_m=BESIDE_M),
         blocks=blocks,
         cost=cost,
         slope=slope,
@@ -110,17 +113,19 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         season=season,
         quick_crops=quick_crops,
         operations=operations,
-        gate=farm.gate,
+        gate=above.gate,
+        farm=farm,
+        ink=above.ink,
     )
 
 
-def _farm(faults: Faults, keys: Mapping[str, Any]) -> Farm | None:
+def _above_tables(faults: Faults, keys: Mapping[str, Any]) -> AboveTables | None:
     """Read the keys above all tables; a misspelled table is offered its name."""
-    known = [*_TABLES, *(f.alias or name for name, f in Farm.model_fields.items())]
+    known = [*_TABLES, *(f.alias or name for name, f in AboveTables.model_fields.items())]
     own = {key: value for key, value in keys.items() if key in known}
     for key in (key for key in keys if key not in known):
         faults.add(shortened(key), f"unknown key{offered(key, known)}")
-    return faults.read(Farm, own, "")
+    return faults.read(AboveTables, own, "")
 
 
 def _tables(faults: Faults, tables: object, key: str) -> Mapping[str, Any]:

@@ -34,6 +34,21 @@ from striplay.units import UnitSystem
 
 
 class Farm(Table):
+    """Whose farm it is; what is given here stands on every sheet."""
+
+    name: Words = Field("", description="Name of the farm.", examples=["Alder Bend Farm"])
+    operator: Words = Field("", description="Who farms it.", examples=["R. Example"])
+    prepared_by: Words = Field("", description="Who made the plan.", examples=["A. Adviser"])
+    county: Words = Field("", description="County or district.", examples=["Story County"])
+    state: Words = Field("", description="State or province.", examples=["Iowa"])
+    legal: Words = Field(
+        "",
+        description="Legal location, as deeds name it.",
+        examples=["NE 1/4, section 12, T 83 N, R 24 W"],
+    )
+
+
+class AboveTables(Table):
     """The keys above all tables."""
 
     title: Words = Field(
@@ -48,6 +63,11 @@ class Farm(Table):
     )
     paper: Literal["letter", "a4"] | None = Field(
         None, description="Paper of the map book; left out: letter with us units, a4 with metric."
+    )
+    ink: Literal["color", "gray"] = Field(
+        "color",
+        description="Ink of the sheets: color, or gray for a printer that has black alone.",
+        examples=["gray"],
     )
     gate: Place | None = Field(
         None,
@@ -228,6 +248,8 @@ class Plan(BaseModel):
     quick_crops: tuple[Between, ...] = ()
     operations: tuple[OperationWish, ...] = ()
     gate: tuple[float, float] | None = None
+    farm: Farm = Farm()
+    ink: Literal["color", "gray"] = "color"
 
     def planter_of(self, machine: str) -> Planter:
         """A machine that plants, by its name."""

@@ -1,0 +1,1 @@
+"""The map book: pages to print, drawn on paper and bound; nothing is computed here but places."""

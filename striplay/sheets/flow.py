@@ -1,0 +1,261 @@
+"""Flow text, tables and drawings down the pages of a book.
+
+A sheet is a list of flowables, a story; `begin` starts its first page. Widths and heights of the
+flow are in points.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from reportlab.lib.colors import HexColor
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    ActionFlowable,
+    CondPageBreak,
+    Flowable,
+    KeepTogether,
+    Paragraph,
+    Spacer,
+    Table,
+)
+
+from striplay.sheets.fonts import BOLD, REGULAR, fitted, markup, plainly, width_pt
+from striplay.sheets.style import (
+    HAIR_PT,
+    HEADING_PT,
+    INK,
+    LEADING,
+    MM,
+    RULE,
+    SMALLEST_PT,
+    TEXT_PT,
+)
+
+Story = list[Flowable]
+CELL_PT = 2.0
+"""Room beside a cell's text, on either side."""
+
+
+def begin(what: str, *, level: int = 0, even: bool = False) -> Story:
+    """Begin a sheet on a new page.
+
+    Args:
+        what: what it shows, under the page's title and in the list of contents.
+        level: of its entry there, 0 the highest.
+        even: whether it begins on an even page, as the left one of two that lie open.
+    """
+    return [ActionFlowable(("begin", what, level, even))]
+
+
+def paragraph(
+    text: str,
+    size_pt: float = SMALLEST_PT,
+    *,
+    bold: bool = False,
+    hang_mm: float = 0.0,
+    above_mm: float = 0.0,
+    below_mm: float = 0.0,
+) -> Paragraph:
+    """Set a text in lines.
+
+    Args:
+        text: its words.
+        size_pt: of its type.
+        bold: whether it is bold.
+        hang_mm: how far all lines but the first stand in.
+        above_mm: room over it, but at the top of a page.
+        below_mm: room under it.
+    """
+    style = ParagraphStyle(
+        "text",
+        fontName=BOLD if bold else REGULAR,
+        fontSize=size_pt,
+        leading=size_pt * LEADING,
+        leftIndent=hang_mm * MM,
+        firstLineIndent=-hang_mm * MM,
+        spaceBefore=above_mm * MM,
+        spaceAfter=below_mm * MM,
+        splitLongWords=1,
+        textColor=HexColor(INK),
+        allowWidows=0,
+        allowOrphans=0,
+    )
+    return Paragraph(markup(text, bold=bold), style)
+
+
+def heading(text: str, *, above_mm: float = 3.0) -> Paragraph:
+    """Set a heading; what follows stays with it on a page."""
+    made = paragraph(text, HEADING_PT, bold=True, above_mm=above_mm, below_mm=1.0)
+    made.keepWithNext = True
+    return made
+
+
+def gap(high_mm: float) -> Spacer:
+    """Leave room."""
+    return Spacer(1, high_mm * MM)
+
+
+def together(*parts: Flowable) -> KeepTogether:
+    """Keep flowables on one page where they fit one."""
+    return KeepTogether(list(parts))
+
+
+def room(high_mm: float) -> CondPageBreak:
+    """Go on to the next page unless there is so much room left on this one."""
+    return CondPageBreak(high_mm * MM)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table.
+
+    Attributes:
+        head: its heading, on one line or more.
+        width_mm: its width.
+        right: whether its texts end at its right edge, as numbers do.
+    """
+
+    head: str
+    width_mm: float
+    right: bool = False
+
+
+def table(
+    columns: Sequence[Column],
+    rows: Iterable[Sequence[str | Flowable]],
+    *,
+    size_pt: float = SMALLEST_PT,
+    ruled: int = 5,
+    foot: int = 0,
+    style: Sequence[tuple[Any, ...]] = (),
+    row_mm: float | None = None,
+) -> Table:
+    """Set a table; its headings are repeated on each page it goes on to.
+
+    Args:
+        columns: from the left.
+        rows: cells, each a text on one line, cut where it has no room, or a flowable.
+        size_pt: of its type.
+        ruled: a thin line stands under every so many rows; 0 for none.
+        foot: rows at its end in bold, as totals are.
+        style: more commands of the library, rows counted from 0 at the headings.
+        row_mm: height of its rows; as their type needs when left out.
+    """
+    listed = [list(row) for row in rows]
+    cells: list[list[str | Flowable]] = [[column.head for column in columns]]
+    first_foot = len(listed) - foot
+    for number, row in enumerate(listed):
+        bold = number >= first_foot
+        cells.append(
+            [
+                _cell(one, column, size_pt, bold=bold)
+                for one, column in zip(row, columns, strict=True)
+            ]
+        )
+    lines = max(column.head.count("\n") for column in columns) + 1
+    row_pt = size_pt * LEADING + 1.6 if row_mm is None else row_mm * MM
+    heights = [size_pt * LEADING * lines + 2.4, *([row_pt] * len(listed))]
+    commands: list[tuple[Any, ...]] = [
+        ("FONT", (0, 0), (-1, -1), REGULAR, size_pt, size_pt * LEADING),
+        ("FONT", (0, 0), (-1, 0), BOLD, size_pt, size_pt * LEADING),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("LEFTPADDING", (0, 0), (-1, -1), CELL_PT),
+        ("RIGHTPADDING", (0, 0), (-1, -1), CELL_PT),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.2),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("LINEBELOW", (0, 0), (-1, 0), 2 * HAIR_PT, INK),
+    ]
+    commands += [
+        ("ALIGN", (at, 0), (at, -1), "RIGHT") for at, one in enumerate(columns) if one.right
+    ]
+    if ruled:
+        commands += [
+            ("LINEBELOW", (0, at), (-1, at), HAIR_PT, RULE)
+            for at in range(ruled, len(listed) + 1, ruled)
+        ]
+    if foot:
+        commands += [
+            ("FONT", (0, -foot), (-1, -1), BOLD, size_pt, size_pt * LEADING),
+            ("LINEABOVE", (0, -foot), (-1, -foot), 2 * HAIR_PT, INK),
+        ]
+    return Table(
+        cells,
+        colWidths=[column.width_mm * MM for column in columns],
+        rowHeights=heights,
+        repeatRows=1,
+        hAlign="LEFT",
+        style=[*commands, *style],
+    )
+
+
+def _cell(text: str | Flowable, column: Column, size_pt: float, *, bold: bool) -> str | Flowable:
+    """Set a cell's text on one line: cut where it has no room, in fonts that have its letters."""
+    if not isinstance(text, str):
+        return text
+    room_pt = column.width_mm * MM - 2 * CELL_PT
+    said = fitted(text, room_pt, size_pt, bold=bold)
+    if plainly(said):
+        return said
+    made = paragraph(said, size_pt, bold=bold)
+    made.style.alignment = 2 if column.right else 0
+    return made
+
+
+class Drawn(Flowable):
+    """A drawing in the flow: `draw_on(canvas, width_pt, height_pt)`, from its lower left."""
+
+    def __init__(
+        self, width_pt: float, height_pt: float, draw_on: Callable[[Canvas, float, float], None]
+    ) -> None:
+        super().__init__()
+        self.width, self.height, self._draw_on = width_pt, height_pt, draw_on
+
+    def wrap(self, _available_width: float, _available_height: float) -> tuple[float, float]:
+        """Give the room it takes."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw it."""
+        self._draw_on(self.canv, self.width, self.height)
+
+
+def lines_of(
+    text: str, room_pt: float, size_pt: float = SMALLEST_PT, *, bold: bool = False
+) -> list[str]:
+    """Break a text into lines for a drawing, between words where that can be.
+
+    >>> lines_of("corn and soybean", 40.0)
+    ['corn and', 'soybean']
+    """
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        tried = f"{line} {word}" if line else word
+        if width_pt(tried, size_pt, bold=bold) <= room_pt:
+            line = tried
+            continue
+        if line:
+            lines.append(line)
+        while width_pt(word, size_pt, bold=bold) > room_pt and len(word) > 1:
+            kept = max(1, len(fitted(word, room_pt, size_pt, bold=bold)) - 1)
+            lines.append(word[:kept])
+            word = word[kept:]  # noqa: PLW2901 - what is left of a word that fills lines
+        line = word
+    return [*lines, line] if line else lines
+
+
+def shrunk(
+    text: str, room_pt: float, from_pt: float, to_pt: float = TEXT_PT, *, bold: bool = False
+) -> tuple[str, float]:
+    """Fit a text to its room by smaller type, and cut it where the smallest is too large.
+
+    Returns:
+        The text, and the size of its type.
+    """
+    wide_pt = width_pt(text, from_pt, bold=bold)
+    size_pt = from_pt if wide_pt <= room_pt else max(to_pt, from_pt * room_pt / wide_pt)
+    return fitted(text, room_pt + 0.01, size_pt, bold=bold), size_pt

@@ -1,0 +1,99 @@
+"""Hold the look of the pages: sizes in millimeters and points, fills in color and in gray."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Ink = Literal["color", "gray"]
+Hatch = Literal[
+    "", "rising", "falling", "across", "upright", "grid", "crossed", "dots", "wide rising",
+    "wide falling", "dashes",
+]  # fmt: skip
+"""Lines over a fill, as they run on the page; "" for none."""
+
+MM = 72 / 25.4
+"""Points to a millimeter."""
+PAPERS_MM = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+MARGIN_MM = 12.0
+HEAD_MM, FOOT_MM = 15.0, 6.0
+"""Room inside the margins for a page's head and foot."""
+SMALLEST_PT, TEXT_PT, HEADING_PT, TITLE_PT = 7.0, 8.0, 10.0, 14.0
+LEADING = 1.22
+"""From line to line, in sizes of type."""
+HAIR_PT, THIN_PT, LINE_PT, BOLD_PT = 0.25, 0.5, 0.8, 1.4
+"""Widths of lines; the thinnest that office printers keep is a quarter of a point."""
+INK, GRAY, PALE, RULE = "#000000", "#4d4d4d", "#9a9a9a", "#8a8a8a"
+"""Colors of type and lines: full, second, what stands back, and rules of tables."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """A fill: its color, and lines over it that tell it apart without color.
+
+    Attributes:
+        color: as #rrggbb; empty for none.
+        hatch: the lines over it.
+        line: their color.
+    """
+
+    color: str
+    hatch: Hatch = ""
+    line: str = "#333333"
+
+
+CROP_FILLS: dict[Ink, tuple[Fill, ...]] = {
+    "color": (
+        Fill("#f6dc8c", "rising"),
+        Fill("#7fb2d6", "dots"),
+        Fill("#e9b7a0", "falling"),
+        Fill("#a99bc9", "crossed"),
+        Fill("#d7ecd0", "across"),
+        Fill("#8fb9a5", "grid"),
+        Fill("#f3ebd9", "upright"),
+        Fill("#c98f9b", "wide rising"),
+        Fill("#c3dde6", "dashes"),
+        Fill("#b7b088", "wide falling"),
+    ),
+    "gray": (
+        Fill("#ffffff", "rising"),
+        Fill("#d9d9d9", ""),
+        Fill("#ffffff", "dots"),
+        Fill("#bdbdbd", "falling"),
+        Fill("#ffffff", "crossed"),
+        Fill("#d9d9d9", "across"),
+        Fill("#ffffff", "upright"),
+        Fill("#bdbdbd", "dashes"),
+        Fill("#e8e8e8", "grid"),
+        Fill("#ffffff", "wide falling"),
+    ),
+}
+"""Fills of crops, in order of the set; they come round again after the last."""
+HEADLAND = Fill("#ececec")
+LEFTOVER = Fill("#ffffff", "dashes", "#9a9a9a")
+OBSTACLE = Fill("#6b6b6b")
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a crop is shown: its fill, and the letter that stands for it."""
+
+    fill: Fill
+    letter: str
+
+
+def looks_of(names: Sequence[str], ink: Ink) -> dict[str, Look]:
+    """Give each crop or mixture its fill and a letter of its own.
+
+    The letter is the first of its name that no crop before it has; else the first that is free.
+
+    >>> {name: look.letter for name, look in looks_of(["corn", "clover", "oats"], "gray").items()}
+    {'corn': 'C', 'clover': 'L', 'oats': 'O'}
+    """
+    fills, taken = CROP_FILLS[ink], set[str]()
+    looks = {}
+    for index, name in enumerate(names):
+        tried = [one.upper() for one in name if one.isalpha()] + [chr(65 + n) for n in range(26)]
+        letter = next((one for one in tried if len(one) == 1 and one not in taken), "*")
+        taken.add(letter)
+        looks[name] = Look(fills[index % len(fills)], letter)
+    return looks
