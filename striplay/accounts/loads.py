@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.accounts.sowings import held_by_unit
-from striplay.accounts.words import unit_words
+from striplay.accounts.words import rate_words, unit_words
 from striplay.operations.amounts import Amount, Part, layer_rates, load_of
 from striplay.operations.judged import Judged
 from striplay.plan.machines import Harvester
@@ -16,7 +16,7 @@ from striplay.plan.models import Plan
 from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Section
 from striplay.tolerances import SEED_COUNT
-from striplay.units import Quantity, format_rate, measured_in, said, trim
+from striplay.units import Quantity, measured_in, said, trim
 
 Floats = npt.NDArray[np.float64]
 
@@ -178,9 +178,7 @@ def _load(
     if measure is None:
         return None
     used = part.by_unit[measure.si_unit] / measure.one
-    told = [
-        format_rate(one.value, one.si_unit.removesuffix("_per_m2"), plan.units) for one in rates
-    ]
+    told = [rate_words(one.value, one.si_unit.removesuffix("_per_m2"), plan.units) for one in rates]
     return Load(
         what=what,
         crop=crop,
