@@ -1,6 +1,6 @@
 """Set the table of an operation's passes in the order driven: where each runs, what it takes."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, Table
 
 from striplay.accounts.loads import Load
 from striplay.sheets.book import Book
-from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, room, table
+from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, lines_of, room, table
 from striplay.sheets.fonts import BOLD, fitted, width_pt, write
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, RULE, SMALLEST_PT, THIN_PT
 from striplay.units import FOOT_M, facing
@@ -304,6 +304,12 @@ class Driven(_Part):
         return [*row, ""]
 
 
+def _lines(texts: Iterable[str], wide_pt: float, *, bold: bool = False) -> list[Cells]:
+    """Break texts that run over all columns into rows."""
+    room_pt = wide_pt - 2 * CELL_PT
+    return [[line] for text in texts for line in lines_of(text, room_pt, bold=bold)]
+
+
 def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) -> Iterator[Group]:
     """Give the rows of the table, in the order driven."""
     box = Drawn(BOX_PT, BOX_PT, partial(_box, ""))
@@ -315,23 +321,26 @@ def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) 
         for index in ends:
             due = [fill for fill in sheet.fills if fill.of == index]
             told = bool(_fill_before(sheet, index))
-            before = [fill for fill in due if not fill.on_pass and not told]
-            bold += range(len(rows), len(rows) + len(before))
-            rows += [[_fill(sheet, fill)] for fill in before]
+            before = [_fill(sheet, fill) for fill in due if not fill.on_pass and not told]
+            _add_bold(rows, bold, _lines(before, wide_pt, bold=True))
             cells = _cells(sheet, index, loads)
             notes = list(_notes(sheet, index, cells, columns))
             rows.append([*cells, box])
-            rows += [[note] for note in notes]
+            rows += _lines(notes, wide_pt)
             if index == entry.first and entry.between:
                 rows += [[one] for one in _between(sheet, entry, wide_pt)]
-            on_way = [fill for fill in due if fill.on_pass]
-            bold += range(len(rows), len(rows) + len(on_way))
-            rows += [[_fill(sheet, fill)] for fill in on_way]
+            on_way = [_fill(sheet, fill) for fill in due if fill.on_pass]
+            _add_bold(rows, bold, _lines(on_way, wide_pt, bold=True))
         if entry.last == len(sheet) - 1:
-            end = [fill for fill in sheet.fills if fill.of == len(sheet)]
-            bold += range(len(rows), len(rows) + len(end))
-            rows += [[_fill(sheet, fill)] for fill in end]
+            end = [_fill(sheet, fill) for fill in sheet.fills if fill.of == len(sheet)]
+            _add_bold(rows, bold, _lines(end, wide_pt, bold=True))
         yield Group(tuple(rows), tuple(bold), entry.last)
+
+
+def _add_bold(rows: list[Cells], bold: list[int], more: Sequence[Cells]) -> None:
+    """Add rows that are set in bold."""
+    bold += range(len(rows), len(rows) + len(more))
+    rows += more
 
 
 def _fill(sheet: Worksheet, fill: FillAt) -> str:
@@ -367,22 +376,23 @@ def _between(sheet: Worksheet, entry: Entry, wide_pt: float) -> Iterator[Drawn]:
     numbers = [f"{number[index]}" for index in range(first, last + 1)]
     each_pt = width_pt(numbers[-1], SMALLEST_PT) + 4.0 + APART_PT
     room_pt = wide_pt - 2 * CELL_PT
-    said_pt = width_pt(said, SMALLEST_PT)
-    beside = int((room_pt - said_pt - 6) // each_pt)
-    if beside >= len(numbers):
-        yield Drawn(room_pt, BOX_PT, partial(_row, said, numbers, each_pt))
-        return
-    yield Drawn(room_pt, BOX_PT, partial(_row, said, [], each_pt))
+    lines = lines_of(said, room_pt)
     in_row = int(room_pt // each_pt)
-    for at in range(0, len(numbers), in_row):
-        yield Drawn(room_pt, BOX_PT, partial(_row, "", numbers[at : at + in_row], each_pt))
+    rows = [numbers[at : at + in_row] for at in range(0, len(numbers), in_row)]
+    last_pt = width_pt(lines[-1], SMALLEST_PT) + 6.0
+    if last_pt + len(numbers) * each_pt > room_pt:
+        lines.append("")
+    for line in lines[:-1]:
+        yield Drawn(room_pt, BOX_PT, partial(_row, line, [], each_pt))
+    for line, boxes in zip([lines[-1], *[""] * (len(rows) - 1)], rows, strict=True):
+        yield Drawn(room_pt, BOX_PT, partial(_row, line, boxes, each_pt))
 
 
 def _row(
     said: str, numbers: Sequence[str], each_pt: float, canvas: Canvas, wide_pt: float, _high: float
 ) -> None:
     """Write a text and, from the right, boxes with a number in each."""
-    write(canvas, 0, 2.2, fitted(said, wide_pt, SMALLEST_PT), SMALLEST_PT)
+    write(canvas, 0, 2.2, said, SMALLEST_PT)
     x_pt = wide_pt - len(numbers) * each_pt + APART_PT
     for number in numbers:
         _box(number, canvas, each_pt - APART_PT, BOX_PT, x_pt)
@@ -399,11 +409,10 @@ def _box(number: str, canvas: Canvas, wide_pt: float, high_pt: float, x_pt: floa
 
 
 def _across(text: str | Flowable, wide_pt: float, *, bold: bool) -> str | Flowable:
-    """Set a line that runs over all columns, in smaller words where it is too long for one."""
+    """Set a line that runs over all columns."""
     if not isinstance(text, str):
         return text
-    said = fitted(text, wide_pt - 2 * CELL_PT, SMALLEST_PT, bold=bold)
-    return Drawn(wide_pt - 2 * CELL_PT, BOX_PT, partial(_line, said, bold=bold))
+    return Drawn(wide_pt - 2 * CELL_PT, BOX_PT, partial(_line, text, bold=bold))
 
 
 def _line(said: str, canvas: Canvas, _wide: float, _high: float, *, bold: bool) -> None:
