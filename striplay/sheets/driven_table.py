@@ -420,19 +420,19 @@ def _line(said: str, canvas: Canvas, _wide: float, _high: float, *, bold: bool) 
 
 
 def _taken(sheet: Worksheet, loads: Sequence[Load]) -> Table:
-    """Set what each pass takes of the loads that have no column beside the passes."""
-    columns = [Column("\npass", 12.0, right=True)]
+    """Set what passes take of the loads that have no column beside them; like ones in one line."""
+    columns = [Column("\npasses", 24.0)]
     for load in loads:
         name = load.crop or load.what
-        columns += [Column(f"{name}\n{load.measure.name}", 18.0, right=True),
+        columns += [Column(f"{name}\n{load.measure.name} each", 18.0, right=True),
                     Column("\nso far", 18.0, right=True)]  # fmt: skip
     columns = [replace(one, head=_head(one.head, one.width_mm)) for one in columns]
-    rows = [
-        [f"{sheet.number[index]}", *chain.from_iterable(
-            (load.used_words(load.used[index]), load.total_words(load.running[index]))
-            for load in loads
-        )]
-        for index in range(len(sheet))
-    ]  # fmt: skip
+    rows = []
+    for entry in collapsed(sheet):
+        first, last = sheet.number[entry.first], sheet.number[entry.last]
+        rows.append([f"{first}" if first == last else f"{first} to {last}"])
+        for load in loads:
+            rows[-1] += [load.used_words(load.used[entry.first]),
+                         load.total_words(load.running[entry.last])]  # fmt: skip
     totals = chain.from_iterable(("", load.total_words(load.total)) for load in loads)
     return table(columns, [*rows, ["total", *totals]], foot=1)

@@ -154,7 +154,7 @@ def _in_all(load: Load) -> str:
     if load.brought_in:
         trips = f", {load.trips} cartloads" if load.trips else ""
         return f"{said} in all by the yield that the plan states{trips}"
-    if load.measure.whole or load.twice > 0:
+    if load.units is not None or load.twice > 0:
         parts = f"passes take {load.words(load.total).removesuffix(f' of {load.what}')}"
         if load.total_words(load.twice).strip("0.,"):
             parts += f", ground planted twice {load.total_words(load.twice)}"
