@@ -142,7 +142,8 @@ def _curved_ends(block: LaidBlock) -> tuple[Floats, ...]:
 
 
 def _unit(vectors: Floats) -> Floats:
-    return vectors / np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-9)
+    long = np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.asarray(vectors / np.maximum(long, 1e-9))
 
 
 @dataclass(frozen=True)
