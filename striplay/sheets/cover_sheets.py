@@ -2,12 +2,11 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.cautions import cautions_for
@@ -46,7 +45,9 @@ from striplay.sheets.paint import draw_lines, swatch
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbered,
+    chosen_strips,
     draw_numbers,
+    numbered_every,
     numbers_of,
     place_numbers,
 )
@@ -76,7 +77,7 @@ ROW_PT, SMALL_ROW_PT = 9.6, 8.5
 GAP_PT = 6.0
 WORST = 3
 """So many of the gravest notices stand on the cover."""
-LEAST_PAD_PT, SLANT_PAD_PT = 7.0, 24.0
+LEAST_PAD_PT, SLANT_PAD_PT = 5.0, 24.0
 """Room beside the field for what stands there; where rows slant, for numbers too."""
 COARSER = 1.25
 """A scale coarser by no more is taken where numbers then stand outside the strips."""
@@ -231,8 +232,9 @@ def sign_rows(layout: "Layout", book: Book, wide_pt: float) -> list[Row]:
     strip = int(layout.strips["strip"].iloc[0])
     crop = str(layout.strips["crop"].iloc[0])
     told = f"{strip} {book.looks[crop].letter}: strip {strip}, {crop}"
-    if (layout.strips["piece"] > 1).any():
-        told += "; 7.2: second piece of strip 7"
+    parted = layout.strips["strip"][layout.strips["piece"] == 2]  # noqa: PLR2004 - the second
+    if len(parted):
+        told += f"; {parted.iloc[0]}.2: second piece of strip {parted.iloc[0]}"
     rows += words(told + ".", wide_pt, most=2)
     if len(headland_lines(layout)):
         rows.append(Row("pass round the headland", sign=_round_sign))
@@ -298,7 +300,8 @@ class Panel:
     box: tuple[float, float, float, float]
 
 
-BAR_ROOM_PT, NORTH_ROOM_PT = 36.0, 50.0
+BAR_ROOM_PT, NORTH_PT = 25.0, 40.0
+"""Height of the bar with its words, and room that the arrow to north takes each way."""
 INSET_PT = 4.0
 SIDE_PT = 60 * MM
 
@@ -312,22 +315,20 @@ def panels(layout: "Layout", book: Book) -> list[Panel]:
 
 
 def _below(layout: "Layout", book: Book, wide: float, high: float, most: int) -> Panel:
-    """Put words under the map: three columns over a box."""
-    column = (wide - 2 * 3 * GAP_PT) / 3
-    lefts = [0.0, column + 3 * GAP_PT, 2 * (column + 3 * GAP_PT)]
-    told = [
-        land_rows(layout, book),
-        sign_rows(layout, book, column),
-        title_rows(book, column),
-    ]
+    """Put words under the map: three columns and the arrow to north, over a box."""
+    column = (wide - NORTH_PT - 2 * 2 * GAP_PT) / 3
+    lefts = [at * (column + 2 * GAP_PT) for at in range(3)]
+    told = [land_rows(layout, book), sign_rows(layout, book, column), title_rows(book, column)]
     boxed = caution_rows(layout, wide - 2 * INSET_PT, most)
     box_high = high_of(boxed) + 2 * INSET_PT
-    heights = [high_of(told[0]), high_of(told[1]), high_of(told[2]) + BAR_ROOM_PT]
-    top = box_high + GAP_PT + max(heights)
+    heights = [high_of(rows) for rows in told]
+    shortest = int(np.argmin(heights))
+    heights[shortest] += BAR_ROOM_PT
+    top = box_high + GAP_PT + max(*heights, NORTH_PT)
     columns = [(x, top, column, tuple(rows)) for x, rows in zip(lefts, told, strict=True)]
     columns.append((INSET_PT, box_high - INSET_PT + 1, wide - 2 * INSET_PT, tuple(boxed)))
-    bar = (lefts[2], box_high + GAP_PT + 19.0)
-    north = (wide - 16.0, box_high + GAP_PT + 27.0)
+    bar = (lefts[shortest], box_high + GAP_PT + 10.0)
+    north = (wide - NORTH_PT / 2, box_high + GAP_PT + max(*heights, NORTH_PT) / 2)
     frame = (TICK_ROOM_PT, top + TICK_ROOM_PT + 2.0, wide, high)
     return Panel(frame, tuple(columns), bar, north, (0.0, 0.0, wide, box_high))
 
@@ -341,15 +342,16 @@ def _beside(layout: "Layout", book: Book, wide: float, high: float) -> Panel | N
     ]  # fmt: skip
     boxed = caution_rows(layout, SIDE_PT - 2 * INSET_PT, 4)
     box_high = high_of(boxed) + 2 * INSET_PT
-    if box_high + high_of(told) + BAR_ROOM_PT + 4 * GAP_PT > high:
+    if box_high + high_of(told) + BAR_ROOM_PT + NORTH_PT + 4 * GAP_PT > high:
         return None
     columns = (
         (x, high, SIDE_PT, tuple(told)),
         (x + INSET_PT, box_high - INSET_PT + 1, SIDE_PT - 2 * INSET_PT, tuple(boxed)),
     )
     bar = (x, high - high_of(told) - GAP_PT - 14.0)
+    north = (x + SIDE_PT / 2, bar[1] - GAP_PT - NORTH_PT / 2 - 6.0)
     frame = (TICK_ROOM_PT, TICK_ROOM_PT, x - 2 * GAP_PT, high)
-    return Panel(frame, columns, bar, (wide - 14.0, bar[1] - 4.0), (x, 0.0, wide, box_high))
+    return Panel(frame, columns, bar, north, (x, 0.0, wide, box_high))
 
 
 @dataclass(frozen=True)
@@ -438,10 +440,7 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
     taken = put_names(canvas, view, layout, taken)
-    numbers = numbers_of(layout, book, view)
-    page = Page(inside(view), NUMBER_PT, taken, land=strips_on(layout, view))
-    numbered = place_numbers(numbers, page, cover.axis)
-    draw_numbers(canvas, numbered.text, numbered.placed)
+    numbered = number_all(canvas, view, layout, book, taken, cover.axis)
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
         write_rows(canvas, x, top, wide, rows)
@@ -452,6 +451,50 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     canvas.setLineWidth(2 * HAIR_PT)
     canvas.rect(left, bottom, right - left, top - bottom, stroke=1, fill=0)
     return numbered
+
+
+def number_all(
+    canvas: Canvas, view: View, layout: "Layout", book: Book, taken: Floats, axis: int
+) -> Numbered:
+    """Number every piece of every strip, and say which have no room."""
+    numbers = numbers_of(layout, book, view)
+    every = numbered_every(layout, view)
+    shown = chosen_strips(layout, every)
+    page = Page(inside(view), NUMBER_PT, taken, land=strips_on(layout, view))
+    numbered = place_numbers(numbers, page, axis, shown)
+    if len(numbered.lacking) or every > 1:
+        left, bottom, right, _ = page.frame
+        foot = np.array([[left, bottom, right, bottom + SMALL_ROW_PT + 1]])
+        numbered = place_numbers(
+            numbers, replace(page, taken=np.concatenate([taken, foot])), axis, shown
+        )
+        said = lacking_words(numbers.strip, numbered, every)
+        canvas.setFillColor("#ffffff")
+        said = fitted(said, right - left - 4, SMALLEST_PT)
+        canvas.rect(
+            left, bottom, width_pt(said, SMALLEST_PT) + 4, SMALL_ROW_PT + 1, stroke=0, fill=1
+        )
+        write(canvas, left + 2, bottom + 2.6, said, SMALLEST_PT)
+    draw_numbers(canvas, numbered.text, numbered.placed)
+    return numbered
+
+
+NAMED = 6
+"""So many strips without a number are named."""
+
+
+def lacking_words(strip: npt.NDArray[np.int64], numbered: Numbered, every: int) -> str:
+    """Say which pieces have no number on the cover, and where they have."""
+    count = len(numbered.lacking)
+    if every > 1:
+        said = f"Strips are too narrow here to number all: every {every}th is"
+    else:
+        named = list(dict.fromkeys(strip[numbered.lacking].tolist()))
+        more = ", ..." if len(named) > NAMED else ""
+        pieces = "1 piece has" if count == 1 else f"{count} pieces have"
+        listed = ", ".join(map(str, named[:NAMED]))
+        said = f"{pieces} no room here for a number, in strip {listed}{more}"
+    return f"{said}; the strip index lists all."
 
 
 def inside(view: View) -> tuple[float, float, float, float]:

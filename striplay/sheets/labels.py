@@ -7,6 +7,7 @@ nearer ones, in what the lane is wider than they are high. So no lane meets anot
 """
 
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +29,8 @@ OUT_PT, FAN_PT, BETWEEN_PT = 2.0, 4.0, 4.5
 one behind the other."""
 LEADERS_PT = 0.8
 """A lane is wider by so much for each of its leaders, so that they run side by side."""
+ALONE_PT = 0.55
+"""The same of a lane with one number, past which no leader runs."""
 JUMP_PT = 40.0
 """Ends farther apart along than this share no lane."""
 SIDE_PT = 1.5
@@ -45,6 +48,7 @@ class Ends:
         inward: how far what each ends goes on inward, (n,).
         wide: width of each number, (n,).
         beyond: how far a slanting end reaches out beyond the middle, which `at` is, (n,).
+        edge: how far out of each the field's boundary runs, infinite where far off, (n,).
     """
 
     at: Floats
@@ -53,6 +57,7 @@ class Ends:
     inward: Floats
     wide: Floats
     beyond: Floats
+    edge: Floats
 
     def __len__(self) -> int:
         return len(self.at)
@@ -60,8 +65,8 @@ class Ends:
     def chosen(self, those: Bools | Integers) -> "Ends":
         """Give some of them."""
         return Ends(
-            self.at[those], self.out[those], self.aside[those],
-            self.inward[those], self.wide[those], self.beyond[those],
+            self.at[those], self.out[those], self.aside[those], self.inward[those],
+            self.wide[those], self.beyond[those], self.edge[those],
         )  # fmt: skip
 
 
@@ -128,18 +133,21 @@ def place(ends: Ends, page: Page, axis: int) -> Placed:
     along = np.abs(ends.out[:, 1]) < LEVEL
     if axis == 0 and along.any():
         tier = _tiers(ends)
-        for outward in (True, False):
+        for where in WHERE:
             for side in (1.0, -1.0):
                 left = along & ~placed.found & (np.sign(ends.out[:, 0]) == side)
                 for one in np.unique(tier[left]):
                     which = np.flatnonzero(left & (tier == one))
-                    tried = _in_lanes(ends.chosen(which), page.high, side, outward=outward)
-                    placed = _kept(placed, tried, which, page, outward=outward)
+                    tried, lane = _in_lanes(ends.chosen(which), page.high, side, where)
+                    placed = _kept(placed, tried, lane, which, page, where)
     for index in np.flatnonzero(~placed.found):
         placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page)
     return placed
 
 
+Where = Literal["clear of the edge", "outside", "inside"]
+WHERE: tuple[Where, ...] = ("clear of the edge", "outside", "inside")
+"""Where numbers stand, the best first: wholly before the boundary or behind it, over it, inside."""
 LEVEL = 2e-3
 """Directions off the axis by less than a tenth of a degree run along it."""
 
@@ -187,24 +195,26 @@ def _tiers(ends: Ends) -> Integers:
     return tier
 
 
-def _in_lanes(ends: Ends, high: float, side: float, *, outward: bool) -> Placed:
+def _in_lanes(ends: Ends, high: float, side: float, where: Where) -> tuple[Placed, Integers]:
     """Place numbers of ends that all look one way, lane by lane.
 
     Args:
         ends: the ends.
         high: height of a number.
         side: 1 where they look right, -1 left.
-        outward: whether numbers stand outside their ends, else inside.
+        where: where numbers stand.
+
+    Returns:
+        Where they would stand, and the lane of each.
     """
     order = np.lexsort((ends.at[:, 0], ends.at[:, 1]))
     low, top = ends.at[:, 1] - ends.aside, ends.at[:, 1] + ends.aside
-    way = side if outward else -side
     lanes: list[list[int]] = []
     for index in order.tolist():
         lane = lanes[-1] if lanes else []
         if lane:
             wide = top[lane[-1]] - low[lane[0]]
-            full = wide >= high + LEADERS_PT * len(lane)
+            full = wide >= high + (LEADERS_PT * len(lane) if len(lane) > 1 else ALONE_PT)
             jump = abs(ends.at[index, 0] - ends.at[lane[-1], 0]) > JUMP_PT
             if full or jump or low[index] - top[lane[-1]] > SIDE_PT:
                 lanes.append([index])
@@ -214,9 +224,11 @@ def _in_lanes(ends: Ends, high: float, side: float, *, outward: bool) -> Placed:
             lanes.append([index])
     count = len(ends)
     box, leader = np.full((count, 4), np.nan), np.full((count, CORNERS, 2), np.nan)
-    for lane in lanes:
-        _stand_in(lane, ends, (low, top), high, way, side, box, leader)
-    return Placed(box, leader)
+    lane_of = np.zeros(count, dtype=np.int64)
+    for number, lane in enumerate(lanes):
+        lane_of[lane] = number
+        _stand_in(lane, ends, (low, top), high, side, where, box, leader)
+    return Placed(box, leader), lane_of
 
 
 def _stand_in(
@@ -224,17 +236,24 @@ def _stand_in(
     ends: Ends,
     edges: tuple[Floats, Floats],
     high: float,
-    way: float,
     side: float,
+    where: Where,
     box: Floats,
     leader: Floats,
 ) -> None:
     """Place the numbers of a lane one behind the other, into `box` and `leader`."""
     count = len(lane)
     low, top = edges[0][lane[0]], edges[1][lane[-1]]
+    outward = where != "inside"
+    way = side if outward else -side
     x = ends.at[lane, 0] * way
-    start = float((x + ends.beyond[lane]).max()) if way == side else float(x.max()) + INSIDE_PT
+    start = float((x + ends.beyond[lane]).max()) if outward else float(x.max()) + INSIDE_PT
     fan = OUT_PT if count == 1 else FAN_PT
+    edge = x + ends.edge[lane]
+    if where == "clear of the edge" and np.isfinite(edge).all():
+        deep = fan + float(ends.wide[lane].sum()) + BETWEEN_PT * (count - 1)
+        if start + deep > edge.min():
+            start = max(start, float(edge.max()))
     spare = max(top - low - high, 0.0)
     foot = ends.at[lane[0], 1] - high / 2 if count == 1 else low
     if count > 1 and top - low < high:
@@ -243,7 +262,7 @@ def _stand_in(
     for rank, index in enumerate(lane):
         wide = float(ends.wide[index])
         y = float(ends.at[index, 1])
-        anchor = ends.at[index, 0] * way - INSIDE_PT * (1.0 if way == side else -1.0)
+        anchor = ends.at[index, 0] * way - INSIDE_PT * (1.0 if outward else -1.0)
         middle = foot + high / 2
         passing = middle if rank == 0 else foot + high + spare * rank / count
         points = [(anchor, y), (max(start, anchor), y), (start + fan - 0.6, passing)]
@@ -252,19 +271,23 @@ def _stand_in(
         before = at - BETWEEN_PT + 0.5
         points += [(before, passing), (at, middle)] if rank else [(at, middle)] * 2
         leader[index] = np.array(points) * (way, 1.0)
-        if way == side or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
+        if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
             ends_x = np.sort(np.array([at, at + wide]) * way)
             box[index] = ends_x[0], foot, ends_x[1], foot + high
         at += wide + BETWEEN_PT
 
 
-def _kept(placed: Placed, tried: Placed, which: Integers, page: Page, *, outward: bool) -> Placed:
-    """Keep of the places tried those that are free; of two on each other the first."""
+def _kept(
+    placed: Placed, tried: Placed, lane: Integers, which: Integers, page: Page, where: Where
+) -> Placed:
+    """Keep the lanes whose places are all free; of two on each other the first."""
     some = np.flatnonzero(tried.found)
-    tried, which = Placed(tried.box[some], tried.leader[some]), which[some]
-    free = _free(tried, placed, page)
-    if outward:
+    whole = ~np.isin(lane, lane[~tried.found])[some]
+    tried, which, lane = Placed(tried.box[some], tried.leader[some]), which[some], lane[some]
+    free = whole & _free(tried, placed, page)
+    if where != "inside":
         free &= _off_land(tried, page)
+    free &= ~np.isin(lane, lane[~free])
     around = _around(tried.box)
     clash = overlaps(around, tried.box)
     of, on = shapely.STRtree(shapely.box(*around.T)).query(
@@ -274,7 +297,8 @@ def _kept(placed: Placed, tried: Placed, which: Integers, page: Page, *, outward
     clash |= clash.T
     np.fill_diagonal(clash, val=False)
     for index in np.flatnonzero(free & clash.any(axis=1)).tolist():
-        free[index] = not (free[:index] & clash[index, :index]).any()
+        if (free[:index] & clash[index, :index]).any():
+            free &= lane != lane[index]
     return _with(placed, which[free], tried.box[free], tried.leader[free])
 
 
@@ -337,8 +361,8 @@ def overlaps(boxes: Floats, others: Floats) -> Bools:
     )
 
 
-AWAY_PT = np.array([1.0, 5.0, 10.0, 16.0, 24.0, 34.0, 46.0, 60.0])
-ASIDE_PT = np.array([0.0, 4.0, -4.0, 9.0, -9.0, 15.0, -15.0, 22.0, -22.0])
+AWAY_PT = np.array([1.0, 5.0, 10.0, 16.0, 24.0, 34.0, 46.0, 60.0, 80.0])
+ASIDE_PT = np.array([0.0, 4.0, -4.0, 9.0, -9.0, 15.0, -15.0, 22.0, -22.0, 32.0, -32.0])
 """How far out and aside of an end places for its number are tried, the nearest first."""
 INWARD_COST, ASIDE_COST = 30.0, 1.5
 """A place inside is taken rather than one so much farther out; one aside costs more than one out.

@@ -110,11 +110,11 @@ def shown_land(layout: "Layout") -> shapely.Geometry:
     return shapely.union(outline, shapely.Point(at))
 
 
-def first_start_m(layout: "Layout") -> Floats | None:
-    """Give where the first planting pass of the season starts, (2,); None without one."""
+def first_pass(layout: "Layout") -> shapely.LineString | None:
+    """Give the first planting pass of the season, as driven; None without one."""
     plants = (one.route for one in layout.operations.each if one.job.does == "plant")
     first = next((route for route in plants if len(route)), None)
-    return None if first is None else shapely.get_coordinates(first.line[0])[0]
+    return None if first is None else first.line[0]
 
 
 def box_of(x: float, y: float, left: float, right: float, down: float, up: float) -> Floats:
@@ -135,14 +135,26 @@ def put_gate(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Flo
     return np.concatenate([taken, box_of(x, y, 10.0, 10.0, 13.5, 5.0)])
 
 
+FLAG_PT, FLAG_IN_PT = 9.0, 7.0
+"""Size of the flag, and how far inside the start of its pass it stands."""
+
+
 def put_flag(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Floats:
-    """Draw the flag where the first planting pass starts; give the boxes taken."""
-    at_m = first_start_m(layout)
-    if at_m is None:
+    """Draw the flag where the first planting pass starts; give the boxes taken.
+
+    It stands a little way into the pass, so that the number of its strip has room.
+    """
+    line = first_pass(layout)
+    if line is None:
         return taken
-    x, y = (float(value) for value in view.points(at_m)[0])
-    draw_flag(canvas, np.array([x, y]))
-    return np.concatenate([taken, box_of(x, y, 2.0, 9.0, 2.0, 11.0)])
+    on_page = view.on_page(line)
+    at = shapely.line_interpolate_point(on_page, min(FLAG_IN_PT, 0.3 * on_page.length))
+    x, y = float(at.x), float(at.y)
+    begin = shapely.get_coordinates(on_page)[0]
+    side = -1.0 if begin[0] > x + 1.0 else 1.0  # it flies on into the pass
+    draw_flag(canvas, np.array([x, y]), FLAG_PT, side)
+    wide = sorted([2.0 * side, -0.8 * FLAG_PT * side])
+    return np.concatenate([taken, box_of(x, y, wide[1], -wide[0], 1.5, FLAG_PT + 0.5)])
 
 
 def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Floats:

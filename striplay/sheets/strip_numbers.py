@@ -1,6 +1,6 @@
 """Number the pieces of strips on a map: where each begins and ends, what is written, and where."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +13,7 @@ from striplay.laid import LaidBlock
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import CORNERS, Ends, Page, Placed, place
+from striplay.sheets.labels import CORNERS, LEADERS_PT, Ends, Page, Placed, place
 from striplay.sheets.paint import HIGH, draw_lines
 from striplay.sheets.style import INK, SMALLEST_PT
 
@@ -27,8 +27,8 @@ Geometries = npt.NDArray[np.object_]
 
 NUMBER_PT = HIGH * SMALLEST_PT
 """Height of digits and capitals."""
-LEADER_PT, DOT_PT = 0.3, 0.55
-"""Width of a leader, and radius of the dot it begins with."""
+LEADER_PT, CASING_PT, DOT_PT = 0.35, 1.0, 0.6
+"""Width of a leader and of the white under it, and radius of the dot it begins with."""
 SLANT = 6.0
 """A slanting end is taken to reach out so many half widths at most."""
 
@@ -72,16 +72,30 @@ def numbers_of(layout: "Layout", book: Book, view: View) -> Numbers:
     )
     scale = view.pt_per_m
 
+    edge = shapely.boundary(view.on_page(layout.ground.outline))
+
     def ends(at_m: Floats, out_m: Floats, more_m: Floats) -> Ends:
         at, out = view.points(at_m), view.directions(out_m)
         aside = aside_m * scale
         beyond = np.minimum(more_m * scale, SLANT * aside)
-        return Ends(at, out, aside, long_m * scale, wide, beyond)
+        return Ends(at, out, aside, long_m * scale, wide, beyond, edges_pt(at, out, edge))
 
     strip = layout.strips["strip"].to_numpy()
     return Numbers(
         text, strip, ends(begin_m, begin_out, begin_more), ends(end_m, end_out, end_more)
     )
+
+
+NEAR_PT = 60.0
+"""A boundary farther from an end than this has no say in where its number stands."""
+
+
+def edges_pt(at: Floats, out: Floats, edge: shapely.Geometry) -> Floats:
+    """Measure how far out of each end the field's boundary runs; infinite where far off, (n,)."""
+    rays = shapely.linestrings(np.stack([at, at + NEAR_PT * out], axis=1))
+    met = shapely.intersection(rays, edge)
+    far = shapely.hausdorff_distance(shapely.points(at), met)
+    return np.where(np.isnan(far), np.inf, far)
 
 
 def _block_ends(block: LaidBlock) -> tuple[Floats, ...]:
@@ -163,6 +177,24 @@ class Numbered:
     lacking: Integers
 
 
+DEEPEST = 6
+"""Where more numbers would stand one behind the other, only some strips are numbered."""
+EVERY = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+
+def numbered_every(layout: "Layout", view: View) -> int:
+    """Say which strips are narrow enough on a view that only every so many can be numbered."""
+    pitch = float(np.median(layout.strips["width_m"])) * view.pt_per_m
+    most = (NUMBER_PT + LEADERS_PT * DEEPEST) / DEEPEST
+    return next((every for every in EVERY if every * pitch >= most), EVERY[-1])
+
+
+def chosen_strips(layout: "Layout", every: int) -> Bools:
+    """Choose the pieces of every so many strips, of the first and of the last."""
+    strip = layout.strips["strip"].to_numpy()
+    return np.asarray((strip % every == 0) | (strip == 1) | (strip == strip.max()))
+
+
 BOTH_ENDS_PT = 6.0
 """A piece has a number at either end where it is longer than both by so much."""
 
@@ -206,8 +238,8 @@ def _lines_of(leader: Floats) -> Geometries:
 
 
 def _joined(one: Ends, other: Ends) -> Ends:
-    fields = ("at", "out", "aside", "inward", "wide", "beyond")
-    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in fields))
+    names = (one.name for one in fields(Ends))
+    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in names))
 
 
 def draw_numbers(
@@ -230,17 +262,19 @@ def draw_numbers(
         ground: whether each stands on a white ground of its own.
     """
     box, leader = placed.box, placed.leader
-    long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
-    assert leader.shape[1:] == (CORNERS, 2)  # noqa: S101 - as placed
-    if long.any():
-        draw_lines(canvas, _lines_of(leader[long]), LEADER_PT, color)
-        canvas.setFillColor(color)
-        for x, y in leader[long, 0]:
-            canvas.circle(x, y, DOT_PT, stroke=0, fill=1)
     if ground:
         canvas.setFillColor("#ffffff")
         for left, bottom, right, top in box - np.array([0.5, 0.4, -0.5, -0.4]):
             canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
+    long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
+    assert leader.shape[1:] == (CORNERS, 2)  # noqa: S101 - as placed
+    if long.any():
+        lines = _lines_of(leader[long])
+        draw_lines(canvas, lines, CASING_PT, "#ffffff")
+        draw_lines(canvas, lines, LEADER_PT, color)
+        canvas.setFillColor(color)
+        for x, y in leader[long, 0]:
+            canvas.circle(x, y, DOT_PT, stroke=0, fill=1)
     turned = placed.angle_deg != 0.0
     for said, (left, bottom, right, _) in zip(text, box.tolist(), strict=True):
         if turned:
