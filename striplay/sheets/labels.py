@@ -6,7 +6,7 @@ number: in it they stand one behind the other, and the leaders of those farther 
 nearer ones, in what the lane is wider than they are high. So no lane meets another.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Literal
 
 import numpy as np
@@ -68,6 +68,12 @@ class Ends:
             self.at[those], self.out[those], self.aside[those], self.inward[those],
             self.wide[those], self.beyond[those], self.edge[those],
         )  # fmt: skip
+
+
+def joined(one: Ends, other: Ends) -> Ends:
+    """Give the ends of two lists in one."""
+    names = (one.name for one in fields(Ends))
+    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in names))
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from reportlab.platypus import Flowable, Table
 
 from striplay.operations.standing import HEADLAND
 from striplay.sheets.book import Book
-from striplay.sheets.filling import Ruled, high_pt
+from striplay.sheets.filling import Ruled
 from striplay.sheets.flow import Column, Drawn, Story, begin, gap, paragraph, table
 from striplay.sheets.fonts import fitted, write
 from striplay.sheets.style import GRAY, HAIR_PT, MM, RULE, SMALLEST_PT, TEXT_PT, THIN_PT

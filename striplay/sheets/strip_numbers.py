@@ -1,6 +1,6 @@
 """Number the pieces of strips on a map: where each begins and ends, what is written, and where."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +13,7 @@ from striplay.laid import LaidBlock
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import CORNERS, LEADERS_PT, Ends, Page, Placed, place
+from striplay.sheets.labels import CORNERS, LEADERS_PT, Ends, Page, Placed, joined, place
 from striplay.sheets.paint import HIGH, draw_lines
 from striplay.sheets.style import INK, SMALLEST_PT
 
@@ -214,7 +214,7 @@ def place_numbers(
     which = np.arange(len(numbers.text)) if shown is None else np.flatnonzero(shown)
     begin, end = numbers.begin.chosen(which), numbers.end.chosen(which)
     two = both & (begin.inward >= 2 * begin.wide + BOTH_ENDS_PT)
-    first = _joined(begin, end.chosen(two))
+    first = joined(begin, end.chosen(two))
     piece = np.concatenate([which, which[two]])
     placed = place(first, page, axis)
     found = placed.found
@@ -235,11 +235,6 @@ def place_numbers(
 
 def _lines_of(leader: Floats) -> Geometries:
     return np.asarray(shapely.linestrings(leader), dtype=object).reshape(-1)
-
-
-def _joined(one: Ends, other: Ends) -> Ends:
-    names = (one.name for one in fields(Ends))
-    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in names))
 
 
 def draw_numbers(
