@@ -19,6 +19,7 @@ FOOT_M = 0.3048
 """The international foot, exact (NIST and NGS, Deprecation of the United States survey foot,
 Federal Register 85, 2020)."""
 INCH_M = 0.0254
+MILE_M = 5280 * FOOT_M
 ACRE_M2 = 4046.8564224
 """The international acre: 43,560 square feet, exact."""
 HECTARE_M2 = 10_000.0
