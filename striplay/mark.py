@@ -24,7 +24,7 @@ def mark_of(plan: Plan, ground: Ground) -> str:
         plan: all of it counts but how it is shown.
         ground: its outline and obstacles count, in degrees.
     """
-    said = plan.model_dump(mode="json", exclude=set(SHOWN_ALONE), warnings=False)
+    said = plan.model_dump(mode="json", exclude=set(SHOWN_ALONE), serialize_as_any=True)
     shapes = [ground.outline, ground.obstacles]
     points_m, shape = shapely.get_coordinates(shapes, return_index=True)
     degrees = np.round(ground.plane.to_lonlat(points_m), DECIMALS) + 0.0
