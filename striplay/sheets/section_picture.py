@@ -155,6 +155,8 @@ class Picture:
             words = strip_words(self.scene, index)
             if self.scene.strips:
                 words[0] = f"{self.scene.name_of(index)} {words[0]}"
+            if high_m - low_m < self.scene.section.strips[index].width_m - WIDTH_M:
+                words[-1] += " in all"
             room_mm = (high_m - low_m) / self.mm - 1.0
             fitting = (lines for lines in ([", ".join(words)], words)
                        if max(map(wide_mm, lines)) <= room_mm)  # fmt: skip

@@ -42,6 +42,7 @@ ORDER = [
     "tables",
     "report",
     "fit_report",
+    "one_set",
     "files",
     "growing",
     "flow",
