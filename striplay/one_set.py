@@ -5,16 +5,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
-from striplay.ground import Plane
 from striplay.laid import Laid, LaidBlock
 from striplay.operations.passes import Passes
-from striplay.operations.route import Route
 from striplay.operations.under import parts_of, parts_over
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M
+from striplay.worksheet import Worksheet
 
 Integers = npt.NDArray[np.int64]
 
@@ -80,14 +77,13 @@ class OneSet:
     whole: bool
 
 
-def one_set(plan: Plan, laid: Laid, routes: Sequence[Route], plane: Plane) -> OneSet:
+def one_set(plan: Plan, laid: Laid, sheets: Sequence[Worksheet]) -> OneSet:
     """Look at the first whole set of the first block with strips, from behind its planters.
 
     Args:
         plan: the machines.
         laid: the strips.
-        routes: the season's jobs as driven.
-        plane: the local plane.
+        sheets: the season's operations, as their operators are told of them.
     """
     at = next(i for i, block in enumerate(laid.blocks) if len(block.pieces.strips.strip))
     block, section = laid.blocks[at], laid.section
@@ -97,7 +93,7 @@ def one_set(plan: Plan, laid: Laid, routes: Sequence[Route], plane: Plane) -> On
     mine = block.across.set_number[strips.strip] == number
     names = dict(zip(strips.kind[mine].tolist(), block.strip_number[mine].tolist(), strict=True))
     bounds_m = _bounds_m(block, section, number, right=right)
-    passes = _passes(plan, laid, routes, at, bounds_m, plane)
+    passes = _passes(plan, laid, sheets, at, bounds_m)
     seen = section.from_first_strip()
     ordered = [names.get(kind, 0) for kind in range(len(section.strips))]
     seen = _numbered(seen, passes)
@@ -141,19 +137,18 @@ def _bounds_m(
 def _passes(
     plan: Plan,
     laid: Laid,
-    routes: Sequence[Route],
+    sheets: Sequence[Worksheet],
     at: int,
     bounds_m: tuple[float, float],
-    plane: Plane,
 ) -> list[DrivenPass]:
     """List the planters' passes over a set in the order driven, operation by operation."""
     block, section, found = laid.blocks[at], laid.section, list[DrivenPass]()
-    before: dict[str, int] = {}
-    for route in (one for one in routes if one.job.does == "plant"):
-        machine, driven = plan.machines[route.job.machine], 0
-        for group in route.groups:
+    rows = block.pieces.rows
+    for sheet in (one for one in sheets if one.judged.job.does == "plant"):
+        name, driven = sheet.judged.job.machine, 0
+        machine = plan.machines[name]
+        for group in sheet.judged.route.groups:
             if group.place == "strips" and group.block == at and group.runs is not None:
-                rows = block.pieces.rows
                 over = parts_over(group, machine, rows, section, block.path)
                 kind = np.where(over >= 0, rows.kind[over], -1)
                 strip = np.where(over >= 0, block.strip_number[rows.owner[over]], 0)
@@ -161,23 +156,22 @@ def _passes(
                     left, right = _beside(group, index, block)
                     found.append(
                         DrivenPass(
-                            job=route.job.name,
-                            machine=route.job.machine,
+                            job=sheet.name,
+                            machine=name,
                             crop=group.crop,
-                            number=before.get(route.job.machine, 0) + driven + index + 1,
-                            heading_deg=_heading_deg(group.line[index], plane),
+                            number=int(sheet.number[driven + index]),
+                            heading_deg=float(sheet.heading_deg[driven + index]),
                             back=bool(group.back[index]),
                             parts=parts_of(machine)[0],
                             rows=tuple(kind[index].tolist()),
                             strip_of=tuple(strip[index].tolist()),
-                            rows_on=str(route.rows_on[driven + index]),
+                            rows_on=str(sheet.rows_on[driven + index]),
                             left=left,
                             right=right,
                             first=is_first,
                         )
                     )
             driven += len(group)
-        before[route.job.machine] = before.get(route.job.machine, 0) + len(route)
     return found
 
 
@@ -205,11 +199,6 @@ SAME_LINE_M = 0.01
 """Passes nearer to each other across than that are on one line."""
 BESIDE_M = 1e-3
 """So far beyond a pass lies what is beside it."""
-
-
-def _heading_deg(line: shapely.LineString, plane: Plane) -> float:
-    points = shapely.get_coordinates(shapely.remove_repeated_points(line, LENGTH_M))
-    return float(plane.bearings_deg(points[:1], points[1:2])[0])
 
 
 def _beside(group: Passes, index: int, block: LaidBlock) -> tuple[int | None, int | None]:

@@ -6,14 +6,23 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Table
 
 from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.one_set import DrivenPass, OneSet, one_set
 from striplay.operations.under import ranges
 from striplay.section.section import Section
 from striplay.sheets.book import Book
-from striplay.sheets.flow import Drawn, Story, begin, gap, heading, paragraph, together
+from striplay.sheets.flow import (
+    Drawn,
+    Story,
+    begin,
+    gap,
+    heading,
+    high_mm,
+    paragraph,
+    side_by_side,
+    together,
+)
 from striplay.sheets.fonts import fitted, width_pt, write
 from striplay.sheets.paint import fill_shape, on_white
 from striplay.sheets.section_page import draw_on_page
@@ -39,13 +48,9 @@ if TYPE_CHECKING:
 PART_M = 48.8
 """A wider set, 160 ft, is drawn in parts: rows 30 in apart are then 3 mm apart on paper."""
 PLANTS_MM = 45.0
-PASS_MM, CELL_MM = 19.0, 5.0
+PASS_MM, CELL_MM = 18.0, 5.0
 """Height of a pass's picture, and of a row unit in it."""
 COLUMN_GAP_MM = 7.0
-MOST_IN_COLUMN = 24
-"""More units than these take the page's whole width."""
-FEW = 5
-"""As many passes as these have a line each."""
 NUMBER_MM = 3.9
 """Numbers of units stand at least so far apart."""
 BOX_MM = 11.0
@@ -55,7 +60,7 @@ OFF = Fill("#ffffff")
 
 def across_story(book: Book, layout: "Layout") -> Story:
     """Show one set across, and how its planters drive it."""
-    seen = one_set(layout.plan, layout.laid, layout.routes, layout.ground.plane)
+    seen = one_set(layout.plan, layout.laid, layout.worksheets)
     story = begin("Across one set, as seen driving")
     story.append(paragraph(_intro(layout, seen), TEXT_PT, below_mm=1.5))
     story.append(Drawn(book.inner_mm * MM, 8 * MM, lambda c, w, _h: _facing(c, w, seen)))
@@ -63,7 +68,7 @@ def across_story(book: Book, layout: "Layout") -> Story:
     boxes = _boxes(layout.section, seen)
     if boxes:
         story += _seed_boxes(book, boxes)
-    return [*story, *_passes(book, layout.section, seen)]
+    return [*story, *_passes(book, layout.section, seen, high_mm(story[1:], book.inner_mm))]
 
 
 def _intro(layout: "Layout", seen: OneSet) -> str:
@@ -259,31 +264,24 @@ PASSES = (
 )
 
 
-def _passes(book: Book, section: Section, seen: OneSet) -> Story:
+def _passes(book: Book, section: Section, seen: OneSet, used_mm: float) -> Story:
     """Draw each planter pass: its units, what they plant, and what lies beside."""
     if not seen.passes:
         return []
-    counts = [len(one.rows) for one in seen.passes]
-    two = len(seen.passes) > FEW and max(counts) <= MOST_IN_COLUMN
-    room_mm = (book.inner_mm - COLUMN_GAP_MM) / 2 if two else book.inner_mm
+    words = PASSES
+    if any(not one.first for one in seen.passes):
+        words += " Where all passes of this set are driven one way, one of another set is shown too."
+    made = [heading("Planter passes over it, in the order driven"), paragraph(words, below_mm=1.5)]
+    free_mm = book.room_mm - used_mm - high_mm(made, book.inner_mm)
+    columns = 1 if PASS_MM * len(seen.passes) <= free_mm else 2
+    room_mm = (book.inner_mm - COLUMN_GAP_MM * (columns - 1)) / columns
     drawn = [
         Drawn(room_mm * MM, PASS_MM * MM,
               lambda canvas, w, h, one=one: _draw_pass(canvas, w, h, book, section, one))
         for one in seen.passes
     ]  # fmt: skip
-    made = [heading("Planter passes over it, in the order driven"), paragraph(PASSES, below_mm=1.5)]
-    if any(not one.first for one in seen.passes):
-        more = "Where all passes of this set are driven one way, one of another set is shown too."
-        made[1] = paragraph(f"{PASSES} {more}", below_mm=1.5)
-    step = 2 if two else 1
-    rows = [drawn[first : first + step] for first in range(0, len(drawn), step)]
-    lines: Story = []
-    for row in rows:
-        cells = [*row, *[""] * (step - len(row))]
-        widths = [room_mm * MM + COLUMN_GAP_MM * MM] * (step - 1) + [room_mm * MM]
-        pads = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0)]  # fmt: skip
-        lines.append(Table([cells], colWidths=widths, hAlign="LEFT", style=pads))
+    lines = [side_by_side(drawn[first : first + columns], room_mm, COLUMN_GAP_MM)
+             for first in range(0, len(drawn), columns)]  # fmt: skip
     return [together(*made, lines[0]), *lines[1:]]
 
 
@@ -303,7 +301,7 @@ def _draw_pass(
     beside = f"{one.job}: {one.rows_on}"
     room_pt = wide_pt - width_pt(said, TEXT_PT, bold=True) - 10
     write(canvas, wide_pt, high_pt - 8, fitted(beside, room_pt, SMALLEST_PT), SMALLEST_PT, align=1)
-    side_pt = 20 * MM if wide_pt > 120 * MM else 13 * MM
+    side_pt = 20 * MM if wide_pt > 120 * MM else 16 * MM
     left_pt, right_pt = side_pt, wide_pt - side_pt
     each_pt = (right_pt - left_pt) / len(one.rows)
     top_pt = high_pt - 20
