@@ -288,7 +288,7 @@ def _passes(book: Book, section: Section, seen: OneSet, used_mm: float) -> Story
 def pass_words(one: DrivenPass) -> str:
     """Say which pass it is, and which way it goes."""
     way = "back" if one.back else "out"
-    elsewhere = "" if one.first else ", in another set"
+    elsewhere = "" if one.first else " (another set)"
     return f"pass {one.number}, {way}, facing {_degrees(one.heading_deg)}{elsewhere}"
 
 
@@ -298,9 +298,11 @@ def _draw_pass(
     """Draw a pass: its words, its units, the strips over them, and what lies beside."""
     said = pass_words(one)
     write(canvas, 0, high_pt - 8, said, TEXT_PT, bold=True)
-    beside = f"{one.job}: {one.rows_on}"
     room_pt = wide_pt - width_pt(said, TEXT_PT, bold=True) - 10
-    write(canvas, wide_pt, high_pt - 8, fitted(beside, room_pt, SMALLEST_PT), SMALLEST_PT, align=1)
+    words = [f"{one.job}: {one.rows_on}", one.rows_on]
+    fitting = (word for word in words if width_pt(word, SMALLEST_PT) <= room_pt)
+    beside = next(fitting, fitted(one.rows_on, room_pt, SMALLEST_PT))
+    write(canvas, wide_pt, high_pt - 8, beside, SMALLEST_PT, align=1)
     side_pt = 20 * MM if wide_pt > 120 * MM else 16 * MM
     left_pt, right_pt = side_pt, wide_pt - side_pt
     each_pt = (right_pt - left_pt) / len(one.rows)
