@@ -1,4 +1,4 @@
-"""Tell how one set is planted, as its operator sees it: which unit works which row, pass by pass."""
+"""Tell how one set is planted, as its operator sees it: which unit works which row."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -175,9 +175,7 @@ def _passes(
     return found
 
 
-def _shown(
-    group: Passes, kind: Integers, bounds_m: tuple[float, float]
-) -> list[tuple[int, bool]]:
+def _shown(group: Passes, kind: Integers, bounds_m: tuple[float, float]) -> list[tuple[int, bool]]:
     """Choose the passes of a set: of each line that with most parts on, and one the other way."""
     assert group.runs is not None  # noqa: S101 - over strips
     middle_m = (group.runs.low_m + group.runs.high_m) / 2
@@ -220,11 +218,9 @@ def _strip_at(block: LaidBlock, at_m: float) -> int | None:
 
 def _numbered(section: Section, passes: Sequence[DrivenPass]) -> Section:
     """Number a section's rows by the unit that is over each as driven; 0 where two ways differ."""
-    unit: dict[int, int] = {}
-    for one in passes:
-        if one.first:
-            for place, row in enumerate(one.rows, start=1):
-                unit[row] = place
+    unit = {
+        row: place for one in passes if one.first for place, row in enumerate(one.rows, start=1)
+    }
     several = any(one.strip is None and one.turned is None and one.operation == "plant"
                   for one in section.passes)  # fmt: skip
     rows = tuple(

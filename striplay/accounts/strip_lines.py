@@ -140,4 +140,3 @@ def _line(
 
 def _counted(rows: npt.NDArray[np.int64], *, known: bool) -> tuple[int | None, ...]:
     return tuple(rows.tolist()) if known else (None,) * len(rows)
-

@@ -64,13 +64,18 @@ def amount_words(plan: Plan, name: str, seed: Seed, *, whole: bool = False) -> s
     known = seed.data
     if known["seed_units"] is not None:
         count = known["seed_units"]
-        figure = f"{count:,.1f}" if count >= 1 or not count else f"{count:.2f}"
-        return f"{figure} {'units' if whole else 'u'}"
+        if whole:
+            return f"{trim(count, 1)} units"
+        return f"{count:,.1f} u" if count >= TENTHS_FROM or not count else f"{count:.2f} u"
     if known["seed_kg"] is not None and (known["seeds"] is None or plan.crops[name].by_weight):
         return format_weight(known["seed_kg"], plan.units)
     if known["seeds"] is None:
         return "-"
     return f"{said(known['seeds'])} seeds" if whole else f"{said(known['seeds'] / 1e3)} k"
+
+
+TENTHS_FROM = 0.995
+"""Fewer units are written to hundredths."""
 
 
 def unit_words(unit: Quantity, units: UnitSystem) -> str:

@@ -122,8 +122,8 @@ def on_words(
         return np.full(len(passes), words, dtype=object)
     if count == 1:
         return _widths(passes, units)
-    over = parts_over(passes, machine, rows, section, path)
-    return np.array([_on(flags, name) for flags in over >= 0], dtype=object)
+    worked = parts_over(passes, machine, rows, section, path)
+    return np.array([_on(flags, name) for flags in worked >= 0], dtype=object)
 
 
 def parts_of(machine: Machine) -> tuple[str, int]:

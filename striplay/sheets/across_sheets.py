@@ -1,5 +1,6 @@
 """Show one set across as it is seen driving: strips, rows and machines, then pass by pass."""
 
+from functools import partial
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
@@ -119,7 +120,9 @@ def _facing(canvas: Canvas, wide_pt: float, seen: OneSet) -> None:
     y_pt = 2.2 * MM
     canvas.setFillColor(INK)
     for x_pt, way in ((0.0, 1), (wide_pt, -1)):
-        tip = np.array([[x_pt, y_pt + 2.9], [x_pt + way * 7, y_pt + 6.1], [x_pt + way * 7, y_pt - 0.3]])
+        tip = np.array(
+            [[x_pt, y_pt + 2.9], [x_pt + way * 7, y_pt + 6.1], [x_pt + way * 7, y_pt - 0.3]]
+        )
         fill_shape(canvas, shapely.polygons(tip), Fill(INK), 0.0)
     write(canvas, 11, y_pt, left, TEXT_PT, bold=True)
     write(canvas, wide_pt - 11, y_pt, right, TEXT_PT, bold=True, align=1)
@@ -167,7 +170,9 @@ def _scene(book: Book, layout: "Layout", seen: OneSet) -> Scene:
         for number, strip in zip(seen.strips, seen.section.strips, strict=True)
     )
     facts = scene_of(layout.plan, layout.section, None, south=south)
-    return Scene(layout.plan, seen.section, facts.facts, facts.windows, None, south, book.looks, named)
+    return Scene(
+        layout.plan, seen.section, facts.facts, facts.windows, None, south, book.looks, named
+    )
 
 
 def _pictures(book: Book, layout: "Layout", seen: OneSet) -> Story:
@@ -182,7 +187,7 @@ def _pictures(book: Book, layout: "Layout", seen: OneSet) -> Story:
                           keyed=number == len(parts))  # fmt: skip
         drawn = Drawn(
             book.inner_mm * MM, picture.height_mm * MM,
-            lambda canvas, _w, _h, picture=picture: draw_on_page(canvas, picture),
+            partial(_draw_picture, picture=picture),
         )  # fmt: skip
         if len(parts) > 1:
             low, high = (format_length(at_m, layout.plan.units) for at_m in part_m)
@@ -192,6 +197,10 @@ def _pictures(book: Book, layout: "Layout", seen: OneSet) -> Story:
             story.append(drawn)
     words = " ".join(Picture(scene, book.inner_mm).caption)
     return [*story, paragraph(words, above_mm=1.0, below_mm=1.0)]
+
+
+def _draw_picture(canvas: Canvas, _wide_pt: float, _high_pt: float, picture: Picture) -> None:
+    draw_on_page(canvas, picture)
 
 
 def _boxes(section: Section, seen: OneSet) -> list[str]:
@@ -223,8 +232,8 @@ def box_words(boxes: list[str]) -> str:
 
 FILLED_ONCE = (
     "Seed boxes from behind the planter, as its operator sits. Boxes are filled once: the planter "
-    "turns, the crops stay in their boxes. A planter that feeds its units from shared tanks must be "
-    "able to part the crops so."
+    "turns, the crops stay in their boxes. A planter that feeds its units from shared tanks must "
+    "be able to part the crops so."
 )
 
 
@@ -240,7 +249,7 @@ def _seed_boxes(book: Book, boxes: list[str]) -> Story:
             corners = [(left, high_pt), (right, high_pt), (right, foot + 0.4 * BOX_MM * MM),
                        (right - slope, foot), (left + slope, foot),
                        (left, foot + 0.4 * BOX_MM * MM)]  # fmt: skip
-            look = book.looks.get(crop, Look(OFF, "–"))
+            look = book.looks.get(crop, Look(OFF, "-"))
             fill_shape(canvas, shapely.Polygon(corners), look.fill, THIN_PT, INK)
             middle = (left + right) / 2
             on_white(canvas, middle, foot + 0.62 * BOX_MM * MM, look.letter, TEXT_PT, bold=True)
@@ -270,16 +279,17 @@ def _passes(book: Book, section: Section, seen: OneSet, used_mm: float) -> Story
         return []
     words = PASSES
     if any(not one.first for one in seen.passes):
-        words += " Where all passes of this set are driven one way, one of another set is shown too."
+        words += (
+            " Where all passes of this set are driven one way, one of another set is shown too."
+        )
     made = [heading("Planter passes over it, in the order driven"), paragraph(words, below_mm=1.5)]
     free_mm = book.room_mm - used_mm - high_mm(made, book.inner_mm)
     columns = 1 if PASS_MM * len(seen.passes) <= free_mm else 2
     room_mm = (book.inner_mm - COLUMN_GAP_MM * (columns - 1)) / columns
     drawn = [
-        Drawn(room_mm * MM, PASS_MM * MM,
-              lambda canvas, w, h, one=one: _draw_pass(canvas, w, h, book, section, one))
+        Drawn(room_mm * MM, PASS_MM * MM, partial(_draw_pass, book=book, section=section, one=one))
         for one in seen.passes
-    ]  # fmt: skip
+    ]
     lines = [side_by_side(drawn[first : first + columns], room_mm, COLUMN_GAP_MM)
              for first in range(0, len(drawn), columns)]  # fmt: skip
     return [together(*made, lines[0]), *lines[1:]]
@@ -364,7 +374,11 @@ def _strips_over(
         begin_pt, room_pt = left_pt + places[0] * each_pt, (places[-1] + 1 - places[0]) * each_pt
         crop = section.rows[one.rows[places[0]]].label
         letter = book.looks[crop].letter
-        tried = [f"strip {number} {letter} {crop}", f"strip {number} {letter}", f"{number} {letter}"]
+        tried = [
+            f"strip {number} {letter} {crop}",
+            f"strip {number} {letter}",
+            f"{number} {letter}",
+        ]
         fitting = (word for word in tried if width_pt(word, SMALLEST_PT) <= room_pt)
         word = next(fitting, str(number))
         if begin_pt >= free_pt - WIDTH_M:

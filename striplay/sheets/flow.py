@@ -110,7 +110,11 @@ def room(high_mm: float) -> CondPageBreak:
 def high_mm(parts: Iterable[Flowable], wide_mm: float) -> float:
     """Measure the height that flowables take one under another, at a width."""
     high_pt, below_pt = 0.0, 0.0
+    flat: list[Flowable] = []
     for one in parts:
+        kept = one._content if isinstance(one, KeepTogether) else [one]  # type: ignore[attr-defined] # noqa: SLF001 - its types leave it out
+        flat += kept
+    for one in flat:
         high_pt += max(below_pt, one.getSpaceBefore()) + one.wrap(wide_mm * MM, 1e6)[1]
         below_pt = one.getSpaceAfter()
     return (high_pt + below_pt) / MM

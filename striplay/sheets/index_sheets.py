@@ -37,11 +37,13 @@ GAP_MM = 5.0
 """Between two tables beside each other."""
 LARGEST_PT = 9.5
 """A short list is set in larger type, its rows as high as fill the page."""
+SIZES_PT = (8.0, 7.5, SMALLEST_PT)
+"""Type of a longer list, the largest that takes no more rows and pages."""
 ROOMY_MM, STEP_MM = 6.5, 0.05
 """Rows are at most so high, and lower by so much until they have room."""
 RULED = 5
 """A thin line stands under every strip whose number is a multiple of this."""
-WIDTHS_MM = (9.5, 17.0, 11.5, 14.0, 19.5, 9.5, 12.4)
+WIDTHS_MM = (9.3, 18.0, 11.0, 14.0, 19.3, 9.4, 12.4)
 """Columns of a table that takes half a page, in this proportion."""
 
 
@@ -63,10 +65,20 @@ def index_story(book: Book, layout: "Layout") -> Story:
         size_pt = min(LARGEST_PT, (row_mm * MM - 1.6) / LEADING)
         return [*story, _table(plan, wide, book.inner_mm, size_pt, row_mm), *totals]
     half_mm = (book.inner_mm - GAP_MM) / 2
-    narrow = _groups(book, plan, strips, pieces, half_mm, SMALLEST_PT)
-    pages, row_mm = _paged(narrow, (first_mm, book.room_mm, last_mm))
+    tried = [
+        (size_pt, groups, _paged(groups, (first_mm, book.room_mm, last_mm), size_pt))
+        for size_pt in SIZES_PT
+        for groups in [_groups(book, plan, strips, pieces, half_mm, size_pt)]
+    ]
+    # larger type where it takes no more rows, nor pages
+    least = min((sum(len(one.rows) for one in groups), len(paged[0])) for _, groups, paged in tried)
+    size_pt, (pages, row_mm) = next(
+        (size_pt, paged)
+        for size_pt, groups, paged in tried
+        if (sum(len(one.rows) for one in groups), len(paged[0])) == least
+    )
     for number, page in enumerate(pages):
-        tables = [_table(plan, part, half_mm, SMALLEST_PT, row_mm) for part in page if part]
+        tables = [_table(plan, part, half_mm, size_pt, row_mm) for part in page if part]
         story += [PageBreak()] * (number > 0)
         if tables:
             story.append(side_by_side(tables, half_mm, GAP_MM))
@@ -100,7 +112,9 @@ def _intro(layout: "Layout", strips: Sequence[StripLine]) -> list[str]:
         begins = f"Strips are counted from the {side} in each block. {'; '.join(each)}."
     said = ["Length: mean of the rows. Seed in u: units as sold; in k: thousand seeds."]
     if any(len(one.pieces) > 1 for one in strips):
-        said.append("A strip in pieces has a figure for each, along travel: 48 / 31; or a line, such as 12.1, 12.2.")
+        said.append(
+            "A strip in pieces has a figure for each, along travel: 48 / 31; or a line: 12.1, 12.2."
+        )
     if not all(one.whole for one in strips):
         said.append("* a piece is cut along its length by the boundary and planted with rows off.")
     return [begins, " ".join(said)]
@@ -136,9 +150,7 @@ def _fits(rows: Iterable[Sequence[str]], widths_mm: Sequence[float], size_pt: fl
     )
 
 
-def _rows(
-    book: Book, plan: Plan, strip: StripLine, *, alone: bool = True
-) -> list[tuple[str, ...]]:
+def _rows(book: Book, plan: Plan, strip: StripLine, *, alone: bool = True) -> list[tuple[str, ...]]:
     """Write a strip, or a piece of one, and what is sown between its rows."""
     foot_m, area_m2 = (FOOT_M, ACRE_M2) if plan.units == "us" else (1.0, HECTARE_M2)
     name = str(strip.number) if alone or len(strip.pieces) > 1 else _piece(strip)
@@ -185,7 +197,7 @@ def _joined(each: Iterable[str]) -> str:
 
 def _heads(units: UnitSystem, wide_mm: float) -> list[Column]:
     foot, area = ("ft", "acres") if units == "us" else ("m", "ha")
-    names = ("strip", "crop", "rows", f"width,\n{foot}", f"length,\n{foot}", area, "seed")
+    names = ("strip", "crop", "rows", f"width\n{foot}", f"length\n{foot}", area, "seed")
     scale = wide_mm / sum(WIDTHS_MM)
     return [
         Column(name, scale * each_mm, right=name not in {"strip", "crop"})
@@ -219,24 +231,27 @@ def _table(
 Page = tuple[list[Group], list[Group]]
 
 
-def _paged(groups: Sequence[Group], room_mm: tuple[float, float, float]) -> tuple[list[Page], float]:
+def _paged(
+    groups: Sequence[Group], room_mm: tuple[float, float, float], size_pt: float
+) -> tuple[list[Page], float]:
     """Set strips in two tables beside each other on as few pages as can be.
 
     Args:
         groups: the strips.
         room_mm: height there is on the first page, on the others, and what comes after the last.
+        size_pt: of their type.
 
     Returns:
         The strips in each page's tables, and how high rows are: as much as those pages have room.
     """
     first_mm, other_mm, after_mm = room_mm
-    heights_mm = np.arange(ROOMY_MM, _row_mm(SMALLEST_PT) - STEP_MM / 2, -STEP_MM).tolist()
+    heights_mm = np.arange(ROOMY_MM, _row_mm(size_pt) - STEP_MM / 2, -STEP_MM).tolist()
     most = sum(len(one.rows) for one in groups)
     for count in range(1, most + 2):
         free_mm = [first_mm, *[other_mm] * (count - 1)]
         free_mm[-1] -= after_mm
         for row_mm in heights_mm:
-            rows = [int((one - _head_mm(SMALLEST_PT)) / row_mm) for one in free_mm]
+            rows = [int((one - _head_mm(size_pt)) / row_mm) for one in free_mm]
             pages = _packed(groups, rows)
             if pages is not None:
                 return pages, row_mm
@@ -326,5 +341,3 @@ def _seed_of(strips: Iterable[StripLine], crop: str, *, between: bool) -> Seed:
         if sown.layer.crop == crop
     ]
     return sum((one.seed for one in lines), NO_SEED)
-
-

@@ -11,7 +11,7 @@ from striplay.plan.machines import Sprayer
 from striplay.section.section import Pass, Section
 from striplay.section.tramlines import pass_on
 from striplay.sheets.fonts import fitted
-from striplay.sheets.section_pen import BLACK, Mark, Pen, box
+from striplay.sheets.section_pen import BLACK, Hatch, Mark, Pen, box
 from striplay.sheets.section_scene import Scene
 from striplay.sheets.style import MM, SMALLEST_PT
 from striplay.tolerances import WIDTH_M
@@ -274,7 +274,7 @@ def _outline(pen: Pen, one: Box, y: float, edges_m: tuple[float, float], mm: flo
     for part in one.parts:
         begin, end = max(part.low_m, first), min(part.high_m, last)
         if end > begin:
-            hatch = "close" if part.state == "edge" else ""
+            hatch: Hatch = "close" if part.state == "edge" else ""
             shape = box(begin, y, end - begin, tall)
             pen.area(shape, FACES[part.state], 0.35, BLACK, hatch=hatch)
     for level in (y, y + tall):

@@ -112,7 +112,7 @@ def _path(rings: Iterable[Points]) -> PDFPathObject:
     """Join rings into one path; overlapping ones are wound alike."""
     written = []
     for ring in rings:
-        points = ["%.2f %.2f" % (x, y) for x, y in ring.tolist()]
+        points = [f"{x:.2f} {y:.2f}" for x, y in ring.tolist()]
         written.append(f"{points[0]} m {' l '.join(points[1:])} l h")
     return PDFPathObject([" ".join(written)])
 

@@ -47,7 +47,7 @@ class Pen(Protocol):
         hatch: Hatch = "",
         name: str = "",
     ) -> None:
-        """Fill rings, closed, as one shape, and draw the edge of each; `name` marks it in an SVG."""
+        """Fill rings, closed, as one shape, and draw their edges; `name` marks it in an SVG."""
 
     def text(
         self, x_m: float, y_m: float, said: str, align: float = 0.0, *, amid: bool = False

@@ -9,7 +9,7 @@ import numpy as np
 
 from striplay.season.facts import CropFacts
 from striplay.section.section import Layer, Row
-from striplay.sheets.section_pen import Mark, Pen, Points
+from striplay.sheets.section_pen import Hatch, Mark, Pen, Points
 from striplay.sheets.section_scene import Scene
 
 TALL_M = 1.4
@@ -91,7 +91,7 @@ def draw_plant(
 ) -> None:
     """Draw a plant from the middle of its foot, so wide and high; hatched between other rows."""
     rings = [ring * size_m + foot_m for ring in silhouette(habit_of(scene.facts[layer.crop]))]
-    hatch = "wide" if layer.number else ""
+    hatch: Hatch = "wide" if layer.number else ""
     pen.area(rings, scene.color(layer.crop), edge_pt, hatch=hatch, name=name)
 
 

@@ -3,10 +3,9 @@
 from datetime import date
 
 import matplotlib as mpl
-import numpy as np
 import pytest
 from click.testing import CliRunner
-from fields import NAMES, SAMPLES, SHED, lay_on, sample, square, write_plan_for
+from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
 
