@@ -97,11 +97,11 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
         OutputError: another ending, or no file to be replaced.
         WriteError: it can't be written.
     """
-    from striplay.mapbook.section_picture import (  # noqa: PLC0415 - matplotlib is heavy
+    from striplay.sheets.section_axes import (  # noqa: PLC0415 - matplotlib is heavy
         check_ending,
         write_section,
     )
-    from striplay.mapbook.section_scene import scene_of  # noqa: PLC0415
+    from striplay.sheets.section_scene import scene_of  # noqa: PLC0415
 
     path = Path(path)
     check_ending(path)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from striplay.accounts.sowings import Seed
 from striplay.geometry.directions import angle_deg
 from striplay.plan.models import Plan
 from striplay.tolerances import ALIKE_DEG, OFF_DEG
@@ -54,6 +55,32 @@ def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
     if count is None or unit is None:
         return ""
     return f"{count:,} {'unit' if count == 1 else 'units'} of {unit_words(unit, plan.units)}"
+
+
+def amount_words(plan: Plan, name: str, seed: Seed, *, whole: bool = False) -> str:
+    """Say an amount of a crop's seed: units where they are stated, else by weight or by number.
+
+    Args:
+        plan: whose crop.
+        name: the crop.
+        seed: the amount, not rounded.
+        whole: of a field, its measure written out; else u for units, k for a thousand seeds.
+    """
+    known = seed.data
+    if known["seed_units"] is not None:
+        count = known["seed_units"]
+        if whole:
+            return f"{trim(count, 1)} units"
+        return f"{count:,.1f} u" if count >= TENTHS_FROM or not count else f"{count:.2f} u"
+    if known["seed_kg"] is not None and (known["seeds"] is None or plan.crops[name].by_weight):
+        return format_weight(known["seed_kg"], plan.units)
+    if known["seeds"] is None:
+        return "-"
+    return f"{said(known['seeds'])} seeds" if whole else f"{said(known['seeds'] / 1e3)} k"
+
+
+TENTHS_FROM = 0.995
+"""Fewer units are written to hundredths."""
 
 
 def unit_words(unit: Quantity, units: UnitSystem) -> str:

@@ -16,13 +16,13 @@ from striplay.mapbook.fonts import print_boxes, unprinted
 from striplay.mapbook.map_sheets import map_sheets
 from striplay.mapbook.pair_sheets import pair_sheets
 from striplay.mapbook.season_sheets import season_sheets
-from striplay.mapbook.section_picture import section_sheets
-from striplay.mapbook.section_scene import scene_of
+from striplay.mapbook.section_sheets import section_sheets
 from striplay.mapbook.sheet import paper_of
 from striplay.mapbook.style import our_look
 from striplay.mapbook.table_sheets import crop_sheets, seed_sheets
 from striplay.notices import Notice
 from striplay.section.occasions import occasions_of
+from striplay.sheets.section_scene import scene_of
 from striplay.tables import sown_table
 
 if TYPE_CHECKING:

@@ -16,11 +16,11 @@ from matplotlib.patches import Rectangle
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
 from striplay.mapbook.season_sheets import PITCH_MM, bars_of, season_sheets
-from striplay.mapbook.section_scene import scene_of
 from striplay.mapbook.sheet import Paper
 from striplay.mapbook.style import HEADLAND, PAPERS_MM, RC, SMALLEST_PT
 from striplay.mapbook.text import spread
 from striplay.section.systems import sections_of
+from striplay.sheets.section_scene import scene_of
 
 DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "7.5 in"\n'
 

@@ -6,67 +6,67 @@ A silhouette is rings of points, x from -0.5 to 0.5, y from 0 at the ground to e
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
-from matplotlib.axes import Axes
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path
 
-from striplay.mapbook.section_scene import Scene
 from striplay.season.facts import CropFacts
 from striplay.section.section import Layer, Row
-
-Points = npt.NDArray[np.float64]
+from striplay.sheets.section_pen import Hatch, Mark, Pen, Points
+from striplay.sheets.section_scene import Scene
 
 TALL_M = 1.4
 """Grasses from this height up are drawn as a stalk with arching leaves (our choice)."""
 STEPS = 14
 """Points along a leaf's edge."""
-INK = "#333333"
-HATCH = "//////"
-"""Marks plants between rows of another crop, in gray too."""
-MARKS = ("^", "D", "s", "v", "o")
+MARKS: tuple[Mark, ...] = ("up", "diamond", "square", "down", "dot")
 """Marks under rows between others, by layer."""
 
 
-def draw_rows(axes: Axes, scene: Scene, mm: float) -> None:
+def draw_rows(pen: Pen, scene: Scene, mm: float, ends_m: tuple[float, float]) -> None:
     """Draw the rows end on, the tallest behind; side by side where several crops share one.
 
-    `mm` is meters to a millimeter on paper.
+    Args:
+        pen: what draws.
+        scene: the rows.
+        mm: meters to a millimeter on paper.
+        ends_m: from where to where rows are drawn.
     """
     rows = scene.section.rows
     listed = []
     for row, wide_m in zip(rows, _widths_m(rows), strict=True):
         for place, layer in enumerate(row.sown):
             across_m = (place - (len(row.sown) - 1) / 2) * wide_m / len(row.sown)
-            listed.append((layer, row.offset_m + across_m, wide_m / len(row.sown)))
+            if ends_m[0] <= row.offset_m <= ends_m[1]:
+                listed.append((layer, row.offset_m + across_m, wide_m / len(row.sown)))
     listed.sort(key=lambda one: (-scene.height_m(one[0].crop), one[1]))
     for number, (layer, x_m, room_m) in enumerate(listed):
         height_m = scene.height_m(layer.crop)
         if height_m > 0:
             wide_m = min(room_m, 0.6 * height_m)
-            plant = plant_patch(scene, layer, x_m, wide_m, height_m)
-            plant.set(gid=f"plant-{number}", linewidth=min(0.35, 0.12 * wide_m / mm))
-            axes.add_artist(plant)  # limits are set: a patch would have its own looked up
+            edge_pt = min(EDGE_PT, 0.12 * wide_m / mm)
+            name = f"plant-{number}"
+            draw_plant(pen, scene, layer, (x_m, 0.0), (wide_m, height_m), edge_pt, name)
         elif scene.state(layer.crop) == "harvested":
-            axes.plot([x_m, x_m], [0, 1.2 * mm], color=INK, linewidth=0.9)
+            pen.line([(x_m, 0.0), (x_m, 1.2 * mm)], 0.9)
         else:
-            axes.plot([x_m], [0], marker="o", markersize=2.0, markerfacecolor="white",
-                      markeredgecolor=INK, markeredgewidth=0.5)  # fmt: skip
-    for number in sorted({row.layer for row in rows if row.layer}):
-        mark_between(axes, number, [row.offset_m for row in rows if row.layer == number], -1.0 * mm)
+            pen.mark([x_m], 0.0, "ring", 2.0)
+    shown = [row for row in rows if row.layer and ends_m[0] <= row.offset_m <= ends_m[1]]
+    for number in sorted({row.layer for row in shown}):
+        mark_between(pen, number, [r.offset_m for r in shown if r.layer == number], -1.0 * mm)
     for at_m in scene.section.tramlines_m:
-        mark_tramline(axes, at_m, -1.0 * mm)
+        if ends_m[0] <= at_m <= ends_m[1]:
+            mark_tramline(pen, at_m, -1.0 * mm)
 
 
-def mark_between(axes: Axes, layer: int, x: list[float], y: float) -> None:
+EDGE_PT = 0.35
+
+
+def mark_between(pen: Pen, layer: int, x_m: list[float], y_m: float) -> None:
     """Mark rows between others."""
-    axes.plot(x, [y] * len(x), linestyle="none", color="black",
-              marker=MARKS[(layer - 1) % len(MARKS)], markersize=2.2)  # fmt: skip
+    pen.mark(x_m, y_m, MARKS[(layer - 1) % len(MARKS)], 2.2)
 
 
-def mark_tramline(axes: Axes, x: float, y: float) -> None:
+def mark_tramline(pen: Pen, x_m: float, y_m: float) -> None:
     """Mark where a row is left out for wheels."""
-    axes.plot([x], [y], marker="x", markersize=3.2, markeredgewidth=0.9, color="black")
+    pen.mark([x_m], y_m, "cross", 3.2)
 
 
 def _widths_m(rows: tuple[Row, ...]) -> list[float]:
@@ -80,21 +80,19 @@ def _widths_m(rows: tuple[Row, ...]) -> list[float]:
     return widths
 
 
-def plant_patch(
-    scene: Scene, layer: Layer, x_m: float, wide_m: float, height_m: float, foot_m: float = 0.0
-) -> PathPatch:
-    """Make a plant that stands at `x_m`, its foot at `foot_m`."""
-    rings = [
-        ring * (wide_m, height_m) + (x_m, foot_m)
-        for ring in silhouette(habit_of(scene.facts[layer.crop]))
-    ]
-    codes = [
-        np.array([Path.MOVETO, *[Path.LINETO] * (len(ring) - 2), Path.CLOSEPOLY]) for ring in rings
-    ]
-    path = Path(np.concatenate(rings), np.concatenate(codes).astype(np.uint8))
-    patch = PathPatch(path, linewidth=0.35, edgecolor=INK)
-    patch.set(facecolor=scene.color(layer.crop), hatch=HATCH if layer.number else None)
-    return patch
+def draw_plant(
+    pen: Pen,
+    scene: Scene,
+    layer: Layer,
+    foot_m: tuple[float, float],
+    size_m: tuple[float, float],
+    edge_pt: float = EDGE_PT,
+    name: str = "",
+) -> None:
+    """Draw a plant from the middle of its foot, so wide and high; hatched between other rows."""
+    rings = [ring * size_m + foot_m for ring in silhouette(habit_of(scene.facts[layer.crop]))]
+    hatch: Hatch = "wide" if layer.number else ""
+    pen.area(rings, scene.color(layer.crop), edge_pt, hatch=hatch, name=name)
 
 
 def habit_of(facts: CropFacts) -> str:

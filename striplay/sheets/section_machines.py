@@ -5,17 +5,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from matplotlib.axes import Axes
-from matplotlib.patches import Rectangle
-
-from striplay.mapbook.section_scene import Scene
-from striplay.mapbook.style import SMALLEST_PT
-from striplay.mapbook.text import fitted
 from striplay.operations.jobs import jobs_of
 from striplay.operations.wheels import paths_of, sets_of, traffic
 from striplay.plan.machines import Sprayer
 from striplay.section.section import Pass, Section
 from striplay.section.tramlines import pass_on
+from striplay.sheets.fonts import fitted
+from striplay.sheets.section_pen import BLACK, Hatch, Mark, Pen, box
+from striplay.sheets.section_scene import Scene
+from striplay.sheets.style import MM, SMALLEST_PT
 from striplay.tolerances import WIDTH_M
 
 NAME_ROOM_MM = 110.0
@@ -133,7 +131,7 @@ def _name(passes: list[Pass]) -> str:
     """Name a lane by its machine, what it does, and the crops it does it to, cut if too long."""
     done = [crop for one in passes for crop in one.crop.split(" + ")]
     said = f"{passes[0].machine} {SAYS[passes[0].operation]} {', '.join(dict.fromkeys(done))}"
-    return fitted(said, NAME_ROOM_MM, SMALLEST_PT)
+    return fitted(said, NAME_ROOM_MM * MM, SMALLEST_PT)
 
 
 def _boxes(scene: Scene, passes: list[Pass]) -> list[Box]:
@@ -233,59 +231,62 @@ def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
     return said
 
 
-def draw_lanes(axes: Axes, lanes: list[Lane], width_m: float, foot_m: float, mm: float) -> None:
+def draw_lanes(
+    pen: Pen, lanes: list[Lane], ends_m: tuple[float, float], foot_m: float, mm: float
+) -> None:
     """Draw lanes one above the other.
 
     Args:
-        axes: where.
+        pen: what draws.
         lanes: from the lowest.
-        width_m: of the set.
+        ends_m: from where to where of the set.
         foot_m: where the lowest lane begins, above the ground.
         mm: meters to a millimeter on paper.
     """
     y = foot_m
+    edges_m = (ends_m[0] - BEYOND_MM * mm, ends_m[1] + BEYOND_MM * mm)
     for lane in lanes:
-        for box in lane.boxes:
-            wheels_mm = WHEEL_MM if box.wheels else 0.0
-            _box(axes, box, y + (box.level * lane.line_mm + wheels_mm) * mm, width_m, mm)
+        for one in lane.boxes:
+            wheels_mm = WHEEL_MM if one.wheels else 0.0
+            _draw(pen, one, y + (one.level * lane.line_mm + wheels_mm) * mm, edges_m, mm)
         top = y + lane.levels * lane.line_mm * mm
-        axes.text(0, top + (NAME_MM - APART_MM - 1.9) * mm, lane.name, fontsize=SMALLEST_PT,
-                  parse_math=False)  # fmt: skip
+        pen.text(ends_m[0], top + (NAME_MM - APART_MM - 1.9) * mm, lane.name)
         y = top + NAME_MM * mm
 
 
-def _box(axes: Axes, box: Box, y: float, width_m: float, mm: float) -> None:
+def _draw(pen: Pen, one: Box, y: float, edges_m: tuple[float, float], mm: float) -> None:
     """Draw a pass as far as the picture goes, an arrow where it runs on."""
-    first, last = -BEYOND_MM * mm, width_m + BEYOND_MM * mm
-    if box.outlined:
-        _outline(axes, box, y, (first, last), mm)
-    for x, wide_m in box.wheels:
+    first, last = edges_m
+    if one.high_m <= first or one.low_m >= last:
+        return
+    if one.outlined:
+        _outline(pen, one, y, edges_m, mm)
+    for x, wide_m in one.wheels:
         if first <= x and x + wide_m <= last:
-            axes.add_patch(
-                Rectangle((x, y - WHEEL_MM * mm), wide_m, WHEEL_MM * mm, facecolor="black")
-            )
+            pen.area(box(x, y - WHEEL_MM * mm, wide_m, WHEEL_MM * mm), BLACK)
 
 
-def _outline(axes: Axes, box: Box, y: float, edges: tuple[float, float], mm: float) -> None:
+def _outline(pen: Pen, one: Box, y: float, edges_m: tuple[float, float], mm: float) -> None:
     """Draw what a pass covers, its sections, and whether it runs on."""
-    first, last = edges
-    low, high, tall = max(box.low_m, first), min(box.high_m, last), BOX_MM * mm
-    axes.add_patch(Rectangle((low, y), high - low, tall, facecolor="white", linewidth=0))
-    for part in box.parts:
+    first, last = edges_m
+    low, high, tall = max(one.low_m, first), min(one.high_m, last), BOX_MM * mm
+    pen.area(box(low, y, high - low, tall), "#ffffff")
+    for part in one.parts:
         begin, end = max(part.low_m, first), min(part.high_m, last)
         if end > begin:
-            axes.add_patch(
-                Rectangle((begin, y), end - begin, tall, linewidth=0.35, edgecolor="black",
-                          facecolor=FACES[part.state],
-                          hatch="////////" if part.state == "edge" else None)
-            )  # fmt: skip
+            hatch: Hatch = "close" if part.state == "edge" else ""
+            shape = box(begin, y, end - begin, tall)
+            pen.area(shape, FACES[part.state], 0.35, BLACK, hatch=hatch)
     for level in (y, y + tall):
-        axes.plot([low, high], [level, level], color="black", linewidth=0.7)
+        pen.line([(low, level), (high, level)], 0.7, BLACK)
     for end, runs_on, mark, side in (
-        (low, box.low_m < first, "<", -1), (high, box.high_m > last, ">", 1),
+        (low, one.low_m < first, LEFT, -1), (high, one.high_m > last, RIGHT, 1),
     ):  # fmt: skip
         if runs_on:
-            axes.plot([end + side * 1.1 * mm], [y + tall / 2], marker=mark, markersize=2.6,
-                      color="black")  # fmt: skip
+            pen.mark([end + side * 1.1 * mm], y + tall / 2, mark, 2.6)
         else:
-            axes.plot([end, end], [y, y + tall], color="black", linewidth=0.7)
+            pen.line([(end, y), (end, y + tall)], 0.7, BLACK)
+
+
+LEFT: Mark = "left"
+RIGHT: Mark = "right"

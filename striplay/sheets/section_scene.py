@@ -1,18 +1,18 @@
 """Gather what a picture of a section shows, and say it in words."""
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
 
 from striplay.files.crop_table import crop_table
 from striplay.growing import season_of
-from striplay.mapbook.style import crop_fill
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
 from striplay.season.growth import grown_share
 from striplay.section.section import Layer, Section
+from striplay.sheets.style import Look, looks_of
 from striplay.units import UnitSystem, format_length, format_small, trim
 
 NO_HEIGHT_M = 0.5
@@ -35,6 +35,8 @@ class Scene:
         day: the day plants are drawn as on; None for full height.
         south: whether the field lies south of the equator; None where that is not known, and
             plants grow as north of it.
+        looks: how each crop is shown; as in color when left out.
+        strips: what each strip is called; its place in the set when left out.
     """
 
     plan: Plan
@@ -43,6 +45,8 @@ class Scene:
     windows: Mapping[str, Window]
     day: date | None
     south: bool | None = None
+    looks: Mapping[str, Look] = field(default_factory=dict)
+    strips: tuple[str, ...] = ()
 
     def state(self, crop: str) -> str:
         """Say whether a crop stands on the day, is not yet sown or up, or is harvested."""
@@ -71,7 +75,12 @@ class Scene:
 
     def color(self, crop: str) -> str:
         """Give a crop's color, as on the maps."""
-        return crop_fill(self.section.names.index(crop)).color
+        looks = self.looks or looks_of(self.section.names, "color")
+        return looks[crop].fill.color
+
+    def name_of(self, strip: int) -> str:
+        """Give what a strip of the set is called."""
+        return self.strips[strip] if self.strips else str(strip + 1)
 
 
 def scene_of(plan: Plan, section: Section, day: date | None, *, south: bool | None = None) -> Scene:
@@ -121,7 +130,7 @@ def key_of(scene: Scene, numbered: Iterable[int]) -> list[KeyEntry]:
     groups: dict[str, list[str]] = {}
     for index in numbered:
         said = ", ".join(strip_words(scene, index))
-        groups.setdefault(said, []).append(str(index + 1))
+        groups.setdefault(said, []).append(scene.name_of(index))
     entries += [
         KeyEntry(f"strip{'s' if len(of) > 1 else ''} {', '.join(of)}: {said}")
         for said, of in groups.items()
