@@ -7,7 +7,7 @@ with, reads the file, and what stands in forms or in shaped letters is read as a
 import ctypes
 import math
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -34,6 +34,11 @@ WHITE = 252
 """A quarter-point hair line of pale gray leaves less white than that at a dot to a point."""
 
 
+def _box(points: Floats) -> tuple[float, float, float, float]:
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    return float(left), float(bottom), float(right), float(top)
+
+
 @dataclass(frozen=True)
 class Word:
     """Letters without a space between.
@@ -56,8 +61,7 @@ class Word:
     @property
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right and top, in points."""
-        (left, bottom), (right, top) = self.corners.min(axis=0), self.corners.max(axis=0)
-        return float(left), float(bottom), float(right), float(top)
+        return _box(self.corners)
 
 
 @dataclass(frozen=True)
@@ -86,6 +90,30 @@ class Page:
         return " ".join(word.text for word in self.words)
 
 
+@dataclass(frozen=True)
+class Shape:
+    """A path as it is drawn: filled, stroked or both.
+
+    Attributes:
+        points: its corners, in points, (n, 2).
+        fill: its color as #rrggbb; empty for none.
+        line: likewise.
+        wide_pt: of its line; 0 for none.
+        dashed: whether its line is.
+    """
+
+    points: Floats
+    fill: str
+    line: str
+    wide_pt: float
+    dashed: bool
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top, in points."""
+        return _box(self.points)
+
+
 @dataclass(frozen=True, slots=True)
 class _Set:
     """How a piece of text is set: what its letters share."""
@@ -111,6 +139,37 @@ def pages(path: Path) -> list[Page]:
     """Read every page of a PDF."""
     with pdfium.PdfDocument(path) as document:
         return [_page(document[number], number + 1) for number in range(len(document))]
+
+
+def shapes(path: Path, number: int = 1) -> list[Shape]:
+    """Read the paths of a page, in the order they are drawn."""
+    with pdfium.PdfDocument(path) as document:
+        page = document[number - 1]
+        return [_shape(one) for one in page.get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,))]
+
+
+def _shape(one: pdfium.PdfObject) -> Shape:
+    mode, stroked = ctypes.c_int(), ctypes.c_int()
+    raw.FPDFPath_GetDrawMode(one.raw, mode, stroked)
+    wide, x, y = (ctypes.c_float() for _ in range(3))
+    raw.FPDFPageObj_GetStrokeWidth(one.raw, wide)
+    points = []
+    for at in range(raw.FPDFPath_CountSegments(one.raw)):
+        raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(one.raw, at), x, y)
+        points.append((x.value, y.value))
+    matrix = one.get_matrix()
+    turn = np.array([[matrix.a, matrix.b], [matrix.c, matrix.d]])
+    fill = _color(raw.FPDFPageObj_GetFillColor, one) if mode.value else ""
+    line = _color(raw.FPDFPageObj_GetStrokeColor, one) if stroked.value else ""
+    wide_pt = wide.value * math.sqrt(abs(np.linalg.det(turn))) if stroked.value else 0.0
+    dashed = raw.FPDFPageObj_GetDashCount(one.raw) > 0
+    return Shape(np.array(points) @ turn + (matrix.e, matrix.f), fill, line, wide_pt, dashed)
+
+
+def _color(ask: Callable[..., int], one: pdfium.PdfObject) -> str:
+    levels = [ctypes.c_uint() for _ in range(4)]
+    ask(one.raw, *levels)
+    return "#" + "".join(f"{level.value:02x}" for level in levels[:3])
 
 
 def _page(page: pdfium.PdfPage, number: int) -> Page:
