@@ -26,6 +26,8 @@ MARGIN_MM = 12.0
 TOUCH_PT = 0.3
 """Boxes that overlap by less, a tenth of a millimeter, do not: letters' boxes are rounded to a
 thousandth of the type's size, and a dot of an office printer is 0.12 points wide."""
+HANG = 0.1
+"""A letter may hang into the margin by so much of its size: J of the book's bold does by 0.07."""
 STROKE_PT = 0.8
 """A line drawn on the margin itself reaches so far beyond it: half of the widest frame's line."""
 JOINED = 0.12
@@ -406,12 +408,13 @@ def _shrunk(side: Floats) -> Floats:
 def _outside(page: Page, margin_pt: float) -> list[str]:
     """List words that reach into the margins, and the margins that something drawn lies in."""
     room = (margin_pt, margin_pt, page.width_pt - margin_pt, page.height_pt - margin_pt)
-    found = [
-        f'"{word.text}" reaches into the margin at {word.box[0]:.1f}, {word.box[1]:.1f}'
-        for word in page.words
-        if (word.box[0] < room[0] - TOUCH_PT or word.box[1] < room[1] - TOUCH_PT
-            or word.box[2] > room[2] + TOUCH_PT or word.box[3] > room[3] + TOUCH_PT)
-    ]  # fmt: skip
+    found = []
+    for word in page.words:
+        left, bottom, right, top = word.box
+        beside, beyond = max(room[0] - left, right - room[2]), max(room[1] - bottom, top - room[3])
+        hang_pt = max(TOUCH_PT, HANG * word.size_pt)
+        if beside > hang_pt or beyond > (hang_pt if word.angle_deg else TOUCH_PT):
+            found.append(f'"{word.text}" reaches into the margin at {left:.1f}, {bottom:.1f}')
     sides = zip(("left", "bottom", "right", "top"), page.inked_pt, strict=True)
     found += [
         f"something is drawn {free_pt:.0f} points from the {side} edge"

@@ -10,8 +10,9 @@ from striplay.sheets.book import Book
 from striplay.sheets.flow import Columns, Story, paragraph, part
 from striplay.sheets.style import MM, TEXT_PT
 
-MOST_PAGES = 2
-"""What takes more room stands in accounts.json alone."""
+MOST_PAGES, REST_MM = 2, 35.0
+"""What takes more room stands in accounts.json alone; room kept for where from, and at a page's
+end."""
 ABOVE_MM = 2.0
 
 
@@ -23,7 +24,7 @@ def pairs_part(book: Book, pairs: Sequence[Judgement]) -> Story:
     judged = [(crops, list(points)) for crops, points in groupby(pairs, key=lambda one: one.crops)]
     told: Story = []
     shown: list[Judgement] = []
-    room_pt = MOST_PAGES * book.room_mm * MM
+    room_pt = (MOST_PAGES * book.room_mm - REST_MM) * MM
     head = part("How the crops suit each other")
     for number, (crops, points) in enumerate(judged):
         written = _pair(crops, points, wide_pt, () if number else head)

@@ -40,6 +40,8 @@ PITCH_MM, BAR_MM, PART_MM = 12.0, 5.0, 3.0
 """From bar to bar; a bar; that of a part of a mixture. The dates stand under it."""
 MOST_BARS = 15
 """Bars of one picture; more go on in another."""
+MARKS_PT = 4.0
+"""Room for marks that reach beyond the last day."""
 FEET_MM = 9.0
 """Room for months and years under the bars."""
 NUMBER_MM = 5.2
@@ -136,7 +138,7 @@ class _Picture:
     ) -> None:
         self.book, self.bars, self.begin, self.end = book, bars, begin, end
         self.numbers = {day: number for day, number in numbers.items() if begin <= day <= end}
-        self.left_pt, self.right_pt = NAMES_MM * MM, book.inner_mm * MM
+        self.left_pt, self.right_pt = NAMES_MM * MM, book.inner_mm * MM - MARKS_PT
         room_mm = book.inner_mm - NAMES_MM - NUMBER_MM
         self.rows = math.ceil(len(self.numbers) * NUMBER_MM / room_mm)
         self.bottom_pt = FEET_MM * MM
