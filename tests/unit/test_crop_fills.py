@@ -3,17 +3,12 @@
 How colors look, differ and contrast is worked out by coloraide, a library of color science.
 """
 
-import io
 import itertools
 
-import numpy as np
-import pypdfium2 as pdfium
 import pytest
-import shapely
 from coloraide import Color
-from reportlab.pdfgen.canvas import Canvas
+from swatches import LEAST_LEVELS, levels_apart, pictures
 
-from striplay.sheets.paint import fill_shape
 from striplay.sheets.style import CROP_FILLS, HEADLAND, INK, LEFTOVER, OBSTACLE, Fill, looks_of
 
 SIGHTS = (None, "protan", "deutan", "tritan")
@@ -21,11 +16,6 @@ APART, FROM_PAPER = 15.0, 9.0
 """Least difference of two crops' colors, and of a crop's from bare paper and the headland."""
 CONTRAST = 4.5
 """Of type on its ground, at least: WCAG 2.2, success criterion 1.4.3, level AA."""
-SIDE_PT, DPI = 36.0, 150
-"""A dot of the gray pictures is 0.17 mm, about what an eye makes out at arm's length."""
-LEAST_LEVELS = 25.0
-"""Least difference of two fills in gray, of 255 levels: a tenth, which is seen side by side; the
-same fill elsewhere on the page comes to less than a twentieth of that."""
 
 
 def seen(color, sight):
@@ -68,32 +58,6 @@ def test_the_first_crops_have_the_most_different_colors():
 def test_black_type_reads_on_every_fill(ink):
     for fill in (*CROP_FILLS[ink], HEADLAND, LEFTOVER):
         assert Color(fill.color).contrast(INK, method="wcag21") >= CONTRAST
-
-
-def pictures(fills):
-    """Print fills in gray, one above the other; give the levels of each."""
-    paper = io.BytesIO()
-    canvas = Canvas(paper, pagesize=(SIDE_PT, SIDE_PT * len(fills)))
-    for at, fill in enumerate(fills):
-        box = shapely.box(0, at * SIDE_PT, SIDE_PT, (at + 1) * SIDE_PT)
-        fill_shape(canvas, box, fill, edge_pt=0)
-    canvas.showPage()
-    canvas.save()
-    with pdfium.PdfDocument(paper.getvalue()) as document:
-        dots = document[0].render(scale=DPI / 72, grayscale=True).to_numpy()
-    dots = dots.reshape(dots.shape[:2]).astype(float)[::-1]
-    side = int(SIDE_PT * DPI / 72)
-    return [dots[at * side + 2 : (at + 1) * side - 2, 2 : side - 2] for at in range(len(fills))]
-
-
-def levels_apart(one, other):
-    """Measure how different two pictures are wherever their lines happen to fall.
-
-    The root mean square of what their spectra differ by, phases left out: the mean level and how
-    strong the lines are of each distance and direction (Parseval's theorem gives the scale).
-    """
-    strong = [np.abs(np.fft.fft2(each)) / each.size for each in (one, other)]
-    return float(np.sqrt(((strong[0] - strong[1]) ** 2).sum()))
 
 
 @pytest.mark.parametrize("ink", CROP_FILLS)
