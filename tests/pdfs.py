@@ -30,8 +30,9 @@ HANG = 0.1
 """A letter may hang into the margin by so much of its size: J of the book's bold does by 0.07."""
 STROKE_PT = 0.8
 """A line drawn on the margin itself reaches so far beyond it: half of the widest frame's line."""
-JOINED = 0.12
-"""Letters of one line, apart by less of their size, are one word: no space is so thin."""
+JOINED, WITHIN = 0.22, 0.5
+"""Letters of one line, apart by less of their size, are one word: no space is so thin; letters
+written at once may be farther apart, for turned ones are measured less well."""
 WHITE = 252
 """A quarter-point hair line of pale gray leaves less white than that at a dot to a point."""
 
@@ -279,13 +280,14 @@ def _lines(letters: list[_Letter | None], said: dict[int, str]) -> Iterator[list
 
 
 def _goes_on(last: _Letter, one: _Letter) -> bool:
-    """Tell whether a letter goes on with the word: of its piece, or right beside it on its line."""
-    if one.piece == last.piece:
-        return True
+    """Tell whether a letter goes on with the word, beside the last on its line."""
     apart = max(one.along[0] - last.along[1], last.along[0] - one.along[1])
-    near = JOINED * min(one.how.size_pt, last.how.size_pt)
-    level = abs(one.base - last.base) < near and abs(one.how.angle - last.how.angle) < 1e-3
-    return level and -near < apart < near
+    size_pt = min(one.how.size_pt, last.how.size_pt)
+    if one.piece == last.piece:  # what is read from the right comes in another order
+        return apart < WITHIN * size_pt
+    level = abs(one.base - last.base) < 0.1 * size_pt
+    level = level and abs(one.how.angle - last.how.angle) < 1e-3
+    return level and abs(apart) < JOINED * size_pt
 
 
 def _words(line: list[_Letter]) -> Iterator[Word]:

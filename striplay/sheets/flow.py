@@ -22,7 +22,7 @@ from reportlab.platypus import (
     Table,
 )
 
-from striplay.sheets.fonts import BOLD, REGULAR, fitted, markup, plainly, width_pt
+from striplay.sheets.fonts import BOLD, REGULAR, fitted, markup, plainly, printed, width_pt
 from striplay.sheets.style import (
     HAIR_PT,
     HEADING_PT,
@@ -143,8 +143,8 @@ class Columns(Flowable):
         self._head_pt = _stacked_pt(head, wide_pt)
         self._high_pt = [_stacked_pt(cell, self._each_pt) for cell in cells]
         sums = (self._sides_pt(at) for at in range(len(cells) + 1))
-        self.height, self._middle = min((max(pair), at) for at, pair in enumerate(sums))
-        self.height += self._head_pt
+        high_pt, right = min((max(pair), -at) for at, pair in enumerate(sums))
+        self.height, self._middle = self._head_pt + high_pt, -right
 
     def _sides_pt(self, at: int) -> tuple[float, float]:
         return sum(self._high_pt[:at]), sum(self._high_pt[at:])
@@ -299,7 +299,7 @@ def _cell(text: str | Flowable, column: Column, size_pt: float, *, bold: bool) -
     if not isinstance(text, str):
         return text
     room_pt = column.width_mm * MM - 2 * CELL_PT
-    said = fitted(text, room_pt, size_pt, bold=bold)
+    said = printed(fitted(text, room_pt, size_pt, bold=bold))
     if plainly(said):
         return said
     made = paragraph(said, size_pt, bold=bold)
