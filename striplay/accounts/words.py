@@ -114,10 +114,10 @@ def cost_words(cost: dict[str, Any], heading_deg: float) -> str:
             line += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
         elif not same:
             line += f"; as much as {than}"
-    return line if off is None else f"{line}; {_off_words(off)}"
+    return line if off is None else f"{line}; {off_words(off)}"
 
 
-def _off_words(more: float) -> str:
+def off_words(more: float) -> str:
     """Say what a heading a little off costs."""
     return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
 
