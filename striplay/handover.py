@@ -132,8 +132,10 @@ def check_output(plan: Plan, folder: Path) -> None:
     """Check that a folder may be written with a plan's layout.
 
     Raises:
-        OutputError: it holds what was not written here, or what the plan is made of.
+        OutputError: no such kind of file, or the folder holds what was not written here, or what
+            the plan is made of.
     """
+    chosen(plan.files.write)
     check_folder(folder)
     check_spares(plan, folder)
 
