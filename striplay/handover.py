@@ -105,6 +105,7 @@ def content_of(layout: Layout, *, turns: bool = False) -> Content:
         ground=layout.ground,
         laid=layout.laid,
         operations=layout.operations,
+        worksheets=layout.worksheets,
         layers=layers,
         ways=to_lonlat(layout.passes_and_turns, plane) if turns else layers["passes"],
         lists={
