@@ -434,3 +434,14 @@ def test_a_field_across_the_180th_meridian_keeps_its_shapes_in_range_in_kml(cont
             across += isinstance(one.geometry, (pygeoif.MultiLineString, pygeoif.MultiPolygon))
             assert -180 <= west <= east <= 180
     assert across
+
+
+@pytest.mark.parametrize("name", ["passes.geojson", "layout.gpkg", "passes.csv"])
+def test_ends_of_passes_have_seven_decimals(layout, files, name):
+    """A millionth of a degree is 11 cm: too little for a machine to begin at."""
+    if name == "passes.csv":
+        read = pd.read_csv(files / name)
+    else:
+        read = gpd.read_file(files / name, layer="passes")
+    for column in ("a_longitude", "a_latitude", "b_longitude", "b_latitude"):
+        assert np.abs(read[column] - layout.passes[column]).max() <= 0.51e-7
