@@ -51,6 +51,7 @@ ORDER = [
     "crop_pairs",
     "mapbook",
     "sheets",
+    "notebook",
     "handover",
     "cli",
     "__main__",
