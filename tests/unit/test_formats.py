@@ -5,6 +5,7 @@ Names in it are as hostile as a plan may have them: signs of XML, formulas, othe
 
 import csv
 import json
+import re
 import sqlite3
 import subprocess
 import sys
@@ -13,6 +14,7 @@ from contextlib import closing
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import fastkml
 import fiona
@@ -445,3 +447,62 @@ def test_ends_of_passes_have_seven_decimals(layout, files, name):
         read = gpd.read_file(files / name, layer="passes")
     for column in ("a_longitude", "a_latitude", "b_longitude", "b_latitude"):
         assert np.abs(read[column] - layout.passes[column]).max() <= 0.51e-7
+
+
+# --- the page of files and columns --------------------------------------------------------------
+
+PAGE = Path(__file__).parents[2] / "docs" / "tables_reference.md"
+SOMETIMES = ("with --turns", "where the field has several blocks", "with metric units")
+"""What the page says of columns that this layout does not have."""
+
+
+def columns_said(table):
+    """Give the columns that the page lists of a table, and what a Shapefile calls them."""
+    _, part = PAGE.read_text(encoding="utf-8").split(f"\n## `{table}`\n")
+    lines = [line for line in part.split("\n## ")[0].splitlines() if line.startswith("| `")]
+    kept = [line for line in lines if not any(f"Only {s}" in line for s in SOMETIMES)]
+    named = [re.findall(r"`(\w+)`", line.split("|")[1]) for line in kept]
+    return [names[0] for names in named], [names[-1] for names in named]
+
+
+def columns_in(folder, kind, table):
+    """Give the columns of a table in the file of a kind, as its reader has them."""
+    if kind == "csv":
+        return list(pd.read_csv(folder / table))
+    if kind == "kml":
+        space = {"k": "http://www.opengis.net/kml/2.2"}
+        page = ET.parse(folder / "layout.kml")  # noqa: S314 - our own
+        folders = page.findall("k:Document/k:Folder", space)
+        layer = next(one for one in folders if one.findtext("k:name", None, space) == table)
+        each = [
+            [data.get("name") for data in mark.findall("k:ExtendedData/k:Data", space)]
+            for mark in layer.findall("k:Placemark", space)
+        ]
+        assert all(names == each[0] for names in each)
+        return each[0]
+    path = {
+        "geojson": folder / f"{table}.geojson",
+        "geopackage": folder / "layout.gpkg",
+        "shapefile": f"/vsizip/{folder / 'layout_shp.zip'}/{table}.shp",
+    }
+    if kind == "geoparquet":
+        return [one for one in gpd.read_parquet(folder / f"{table}.parquet") if one != "geometry"]
+    return list(pyogrio.read_info(path[kind], layer=table)["fields"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "table"),
+    [(writer.name, table) for writer in WRITERS.values() for table in writer.tables],
+)
+def test_the_page_of_columns_says_what_is_written(files, kind, table):
+    names, short = columns_said(table)
+    assert columns_in(files, kind, table) == (short if kind == "shapefile" else names)
+
+
+def test_the_page_of_files_lists_every_kind_and_what_it_makes(files):
+    page = PAGE.read_text(encoding="utf-8")
+    for writer in WRITERS.values():
+        line = next(line for line in page.splitlines() if line.startswith(f"| `{writer.name}` |"))
+        assert re.findall(r"`([^`]+)`", line) == [writer.name, *writer.files]
+        if writer.encode:
+            assert all((files / name).exists() for name in writer.files)
