@@ -70,7 +70,7 @@ def test_a_name_comes_back_whole_from_every_kind_of_file(content, name):
     (document,) = fastkml.KML.from_string(files["layout.kml"]).features
     strips = next(one for one in document.features if one.name == "strips")
     for one in strips.features:
-        values = {data.name: data.value for data in one.extended_data.elements}
+        values = {data.name: data.value for data in one.extended_data.elements[0].data}
         assert values["crop"] == name
     rows = list(csv.DictReader(io.StringIO(files["strips.csv"].decode(), newline="")))
     assert {row["crop"] for row in rows} == {FORMULA.sub("'", name)}

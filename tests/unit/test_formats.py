@@ -258,6 +258,12 @@ def kml(files):
     return fastkml.KML.parse(files / "layout.kml", strict=True)
 
 
+def simple_data(mark):
+    """Give the values of a placemark."""
+    (data,) = mark.extended_data.elements
+    return data.data
+
+
 def test_kml_is_valid(files):
     """By the schema of KML 2.2 that fastkml brings."""
     assert validate(file_to_validate=files / "layout.kml")
@@ -271,12 +277,17 @@ def test_kml_by_fastkml(layout, content, kml, name):
     folder = next(one for one in document.features if one.name == name)
     assert folder.description == TABLES[name]
     table = given(layout, name)
-    data = [{d.name: d.value for d in one.extended_data.elements} for one in folder.features]
+    data = [{d.name: d.value for d in simple_data(one)} for one in folder.features]
+    schema = next(one for one in document.schemata if one.name == name)
+    types = {"whole number": "int", "number": "double", "text": "string", "yes or no": "bool"}
+    assert [(one.name, one.type_.value) for one in schema.fields] == [
+        (one.name, types[one.type]) for one in columns_of(name) if one.name in table
+    ]
     assert set().union(*data) <= {column.name for column in columns_of(name)}
     read = pd.DataFrame(data, columns=[c.name for c in columns_of(name) if c.name in table])
     for column in (one for one in columns_of(name) if one.name in table):
         if column.type == "yes or no":
-            read[column.name] = read[column.name].map({"True": True, "False": False})
+            read[column.name] = read[column.name].map({"true": True, "false": False})
         elif column.type != "text":
             read[column.name] = pd.to_numeric(read[column.name])
         else:
@@ -295,7 +306,7 @@ def test_kml_has_crops_in_the_colors_of_the_sheets(content, kml):
     styles = {f"#{one.id}": list(one.styles) for one in document.styles}
     strips = next(one for one in document.features if one.name == "strips")
     for one in strips.features:
-        crop = next(d.value for d in one.extended_data.elements if d.name == "crop")
+        crop = next(d.value for d in simple_data(one) if d.name == "crop")
         fill = next(s for s in styles[one.style_url.url] if isinstance(s, fastkml.PolyStyle))
         color = content.looks[crop].color  # OGC 07-147r2, 16.2: aabbggrr
         assert fill.color[2:] == color[5:7] + color[3:5] + color[1:3]
@@ -472,14 +483,9 @@ def columns_in(folder, kind, table):
     if kind == "kml":
         space = {"k": "http://www.opengis.net/kml/2.2"}
         page = ET.parse(folder / "layout.kml")  # noqa: S314 - our own
-        folders = page.findall("k:Document/k:Folder", space)
-        layer = next(one for one in folders if one.findtext("k:name", None, space) == table)
-        each = [
-            [data.get("name") for data in mark.findall("k:ExtendedData/k:Data", space)]
-            for mark in layer.findall("k:Placemark", space)
-        ]
-        assert all(names == each[0] for names in each)
-        return each[0]
+        schemata = page.findall("k:Document/k:Schema", space)
+        schema = next(one for one in schemata if one.get("name") == table)
+        return [field.get("name") for field in schema.findall("k:SimpleField", space)]
     path = {
         "geojson": folder / f"{table}.geojson",
         "geopackage": folder / "layout.gpkg",
