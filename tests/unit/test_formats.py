@@ -172,6 +172,14 @@ def test_geopackage_is_of_version_1_3_and_says_what_its_layers_are(content, file
         ]
         looks = base.execute("SELECT crop, letter, color, hatch, hatch_color FROM looks").fetchall()
         plan = base.execute("SELECT title, farm, mark, day FROM version").fetchall()
+        told = "SELECT table_name, column_name, description FROM gpkg_data_columns"
+        meanings = base.execute(told).fetchall()
+    said = {(name, column): text for name, column, text in meanings}
+    for name in kinds:
+        read = pyogrio.read_info(files / "layout.gpkg", layer=name)["fields"]
+        assert [column for table, column, _ in meanings if table == name] == list(read)
+    assert said["strips", "width_m"] == "Width across. Unit: m."
+    assert said["passes", "machine"] == "The machine's name in the plan."
     assert looks == [
         (name, one.letter, one.color, one.hatch, one.line) for name, one in content.looks.items()
     ]
