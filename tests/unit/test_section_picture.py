@@ -8,11 +8,11 @@ from click.testing import CliRunner
 from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
+from striplay.mapbook.book import sheets
+from striplay.mapbook.style import RC
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
 from striplay.section.systems import sections_of
 from striplay.sheets.section_axes import our_look, pen_on
 from striplay.sheets.section_machines import NAME_ROOM_MM, lanes_of

@@ -9,12 +9,12 @@ import matplotlib as mpl
 import pytest
 import shapely
 from fields import AROUND, SHED, STRIPS, lay_on, square, texts, write_plan_for
+from striplay.mapbook.book import sheets
+from striplay.mapbook.style import RC
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.handover import save
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
 from striplay.report import layout_report
 from striplay.section.seeding import row_rates
 from striplay.section.systems import sections_of

@@ -7,10 +7,10 @@ from datetime import date
 import matplotlib as mpl
 import pytest
 from fields import SHED, lay_on, square
-
-from striplay.handover import save
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
+
+from striplay.handover import save
 from striplay.plan.systems import Mixture
 from striplay.report import layout_report
 from striplay.section.mixture import shares_words
