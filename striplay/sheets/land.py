@@ -173,7 +173,7 @@ def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Fl
             canvas.circle(point[0], point[1], 1.6, stroke=0, fill=1)
         bounds = shapely.bounds(on_page)
         places = np.array([
-            point, (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
+            point, *along_of(on_page), (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
             (bounds[2] + half + 3, point[1]), (bounds[0] - half - 3, point[1]),
             (point[0], bounds[3] + 15), (point[0], bounds[1] - 15),
         ])  # fmt: skip
@@ -188,6 +188,28 @@ def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Fl
     return taken
 
 
+SLICES = 9
+"""Places along a long obstacle where its name is tried."""
+
+
+def along_of(shape: shapely.Geometry) -> Floats:
+    """Give places on a shape down its length, (k, 2); none of a point."""
+    left, bottom, right, top = shapely.bounds(shape)
+    upright = top - bottom > right - left
+    low, high = (bottom, top) if upright else (left, right)
+    edges = np.linspace(low, high, SLICES + 1)
+    if high - low < LONG_PT:
+        return np.empty((0, 2))
+    slices = (
+        shapely.box(left - 1, edges[:-1], right + 1, edges[1:])
+        if upright
+        else shapely.box(edges[:-1], bottom - 1, edges[1:], top + 1)
+    )
+    on = shapely.point_on_surface(shapely.intersection(shape, slices))
+    return np.asarray(shapely.get_coordinates(on[~shapely.is_empty(on)]))
+
+
+LONG_PT = 30.0
 DOT_AREA = 9.0
 """An obstacle smaller on paper, in square points, is marked with a dot."""
 
