@@ -7,6 +7,7 @@ nearer ones, in what the lane is wider than they are high. So no lane meets anot
 """
 
 from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -94,6 +95,16 @@ class Page:
     lines: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
     land: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
 
+    @cached_property
+    def land_tree(self) -> shapely.STRtree:
+        """The land, to be asked what lies on it."""
+        return shapely.STRtree(self.land)
+
+    @cached_property
+    def line_tree(self) -> shapely.STRtree:
+        """The lines, likewise."""
+        return shapely.STRtree(self.lines)
+
 
 @dataclass(frozen=True)
 class Placed:
@@ -120,7 +131,7 @@ class Placed:
         return (self.box[:, :2] + self.box[:, 2:]) / 2
 
 
-def place(ends: Ends, page: Page, axis: int) -> Placed:
+def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
     """Place numbers.
 
     Args:
@@ -128,9 +139,10 @@ def place(ends: Ends, page: Page, axis: int) -> Placed:
         page: what they keep to.
         axis: 0 where what is numbered runs across the page and 1 where up it: numbers then run
             along it; -1 where neither, and all numbers are level.
+        far_pt: how far off its end a number may stand where no lane has room for it.
     """
     if axis == 1:
-        placed = place(_turned(ends), _turned_page(page), 0)
+        placed = place(_turned(ends), _turned_page(page), 0, far_pt)
         return replace(_turned_back(placed), angle_deg=90.0)
     count = len(ends)
     placed = Placed(np.full((count, 4), np.nan), np.full((count, CORNERS, 2), np.nan))
@@ -146,8 +158,8 @@ def place(ends: Ends, page: Page, axis: int) -> Placed:
                     which = np.flatnonzero(left & (tier == one))
                     tried, lane = _in_lanes(ends.chosen(which), page.high, side, where)
                     placed = _kept(placed, tried, lane, which, page, where)
-    for index in np.flatnonzero(~placed.found):
-        placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page)
+    for index in np.flatnonzero(~placed.found) if far_pt > 0 else ():
+        placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page, far_pt)
     return placed
 
 
@@ -322,18 +334,27 @@ def _around(boxes: Floats) -> Floats:
 
 def _free(tried: Placed, placed: Placed, page: Page) -> Bools:
     """Tell which places lie in the frame, and neither they nor their leaders on what is there."""
+    if not len(tried.box):
+        return np.empty(0, dtype=bool)
     left, bottom, right, top = page.frame
     boxes, found = tried.box, placed.found
     around = _around(boxes)
-    others = np.concatenate([page.taken, placed.box[found]])
     free = (boxes[:, 0] >= left) & (boxes[:, 1] >= bottom)
     free &= (boxes[:, 2] <= right) & (boxes[:, 3] <= top)
+    reach = np.concatenate([boxes.reshape(-1, 2, 2), tried.leader], axis=1)
+    low, high = reach.min(axis=(0, 1)) - 1.0, reach.max(axis=(0, 1)) + 1.0
+    box, leader = placed.box[found], placed.leader[found]
+    others = np.concatenate([page.taken, box])
+    others = others[(others[:, 2:] >= low).all(axis=1) & (others[:, :2] <= high).all(axis=1)]
+    near = (leader.max(axis=1) >= low).all(axis=1) & (leader.min(axis=1) <= high).all(axis=1)
     free &= ~overlaps(around, others).any(axis=1)
     left_over = np.flatnonzero(free)
-    near = np.concatenate([_lines(placed.leader[found]), page.lines])
-    free[left_over] &= ~_met(shapely.box(*around[left_over].T), near)
+    areas = shapely.box(*around[left_over].T)
+    meets = _met(areas, shapely.STRtree(_lines(leader[near]))) | _met(areas, page.line_tree)
+    free[left_over] &= ~meets
     left_over = np.flatnonzero(free)
-    free[left_over] &= ~_met(_lines(tried.leader[left_over]), shapely.box(*others.T))
+    bounds = shapely.STRtree(shapely.box(*others.T))
+    free[left_over] &= ~_met(_lines(tried.leader[left_over]), bounds)
     return np.asarray(free)
 
 
@@ -344,7 +365,7 @@ def _off_land(tried: Placed, page: Page) -> Bools:
     away = beyond[:, -1] - beyond[:, 0]
     long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
     beyond[:, 0] += away / long * np.minimum(0.8, 0.5 * long)
-    return ~_met(shapely.box(*thin.T), page.land) & ~_met(_lines(beyond), page.land)
+    return ~_met(shapely.box(*thin.T), page.land_tree) & ~_met(_lines(beyond), page.land_tree)
 
 
 def _lines(leaders: Floats) -> Geometries:
@@ -352,11 +373,11 @@ def _lines(leaders: Floats) -> Geometries:
     return np.asarray(shapely.linestrings(leaders), dtype=object).reshape(-1)
 
 
-def _met(shapes: Geometries, others: Geometries) -> Bools:
+def _met(shapes: Geometries, others: shapely.STRtree) -> Bools:
     """Tell which shapes meet one of some others."""
     met = np.zeros(len(shapes), dtype=bool)
     if len(others) and len(shapes):
-        met[shapely.STRtree(others).query(shapes, predicate="intersects")[0]] = True
+        met[others.query(shapes, predicate="intersects")[0]] = True
     return met
 
 
@@ -375,7 +396,7 @@ INWARD_COST, ASIDE_COST = 30.0, 1.5
 """
 
 
-def _anywhere(placed: Placed, one: Ends, index: int, page: Page) -> Placed:
+def _anywhere(placed: Placed, one: Ends, index: int, page: Page, far_pt: float) -> Placed:
     """Place one number wherever near its end there is room, off the land where that can be."""
     out, at = one.out[0], one.at[0]
     across = np.array([-out[1], out[0]])
@@ -386,6 +407,7 @@ def _anywhere(placed: Placed, one: Ends, index: int, page: Page) -> Placed:
     far, aside = (values.ravel() for values in np.meshgrid(tries, ASIDE_PT, indexing="ij"))
     cost = np.abs(far) + ASIDE_COST * np.abs(aside) + INWARD_COST * (far < 0)
     order = np.argsort(cost, kind="stable")
+    order = order[np.hypot(np.abs(far[order]) - clear, aside[order]) <= far_pt]
     far, aside, cost = far[order], aside[order], cost[order]
     middle = at + far[:, None] * out + aside[:, None] * across
     box = np.column_stack([middle - half, middle + half])

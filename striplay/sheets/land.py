@@ -122,13 +122,25 @@ def box_of(x: float, y: float, left: float, right: float, down: float, up: float
     return np.array([[x - left, y - down, x + right, y + up]])
 
 
-def put_gate(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Floats:
-    """Draw the gate, or at the frame where one far off lies; give the boxes taken."""
+def put_gate(
+    canvas: Canvas, view: View, layout: "Layout", taken: Floats, *, only_near: bool = False
+) -> Floats:
+    """Draw the gate, at the frame where it lies far off; give the boxes taken.
+
+    Args:
+        canvas: the page.
+        view: the ground on it.
+        layout: whose gate.
+        taken: boxes of what is there.
+        only_near: whether one far off is left out.
+    """
     at_m = gate_m(layout)
     if at_m is None:
         return taken
     left, bottom, right, top = view.frame_pt
     x, y = view.points(at_m)[0]
+    if only_near and not shapely.dwithin(view.box, shapely.Point(x, y), NEAR_M * view.pt_per_m):
+        return taken
     x = min(max(float(x), left + 12.0), right - 12.0)
     y = min(max(float(y), bottom + 14.0), top - 6.0)
     draw_gate(canvas, np.array([x, y]))
@@ -150,6 +162,8 @@ def put_flag(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Flo
     on_page = view.on_page(line)
     at = shapely.line_interpolate_point(on_page, min(FLAG_IN_PT, 0.3 * on_page.length))
     x, y = float(at.x), float(at.y)
+    if not shapely.intersects(view.box, at):
+        return taken
     begin = shapely.get_coordinates(on_page)[0]
     side = -1.0 if begin[0] > x + 1.0 else 1.0  # it flies on into the pass
     draw_flag(canvas, np.array([x, y]), FLAG_PT, side)
@@ -173,7 +187,7 @@ def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Fl
             canvas.circle(point[0], point[1], 1.6, stroke=0, fill=1)
         bounds = shapely.bounds(on_page)
         places = np.array([
-            point, (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
+            point, *along_of(on_page), (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
             (bounds[2] + half + 3, point[1]), (bounds[0] - half - 3, point[1]),
             (point[0], bounds[3] + 15), (point[0], bounds[1] - 15),
         ])  # fmt: skip
@@ -188,6 +202,28 @@ def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Fl
     return taken
 
 
+SLICES = 9
+"""Places along a long obstacle where its name is tried."""
+
+
+def along_of(shape: shapely.Geometry) -> Floats:
+    """Give places on a shape down its length, (k, 2); none of a point."""
+    left, bottom, right, top = shapely.bounds(shape)
+    upright = top - bottom > right - left
+    low, high = (bottom, top) if upright else (left, right)
+    edges = np.linspace(low, high, SLICES + 1)
+    if high - low < LONG_PT:
+        return np.empty((0, 2))
+    slices = (
+        shapely.box(left - 1, edges[:-1], right + 1, edges[1:])
+        if upright
+        else shapely.box(edges[:-1], bottom - 1, edges[1:], top + 1)
+    )
+    on = shapely.point_on_surface(shapely.intersection(shape, slices))
+    return np.asarray(shapely.get_coordinates(on[~shapely.is_empty(on)]))
+
+
+LONG_PT = 30.0
 DOT_AREA = 9.0
 """An obstacle smaller on paper, in square points, is marked with a dot."""
 

@@ -1,6 +1,6 @@
 """Draw one operation as it is driven: its passes numbered, with arrows, on a map of its own."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,11 +24,13 @@ from striplay.sheets.ground import (
     draw_ticks,
 )
 from striplay.sheets.labels import Ends, Page, Placed, joined, place
-from striplay.sheets.land import paled, put_gate, put_names, strips_on
+from striplay.sheets.land import gate_m, paled, put_gate, put_names, strips_on
 from striplay.sheets.legend import SAMPLE_PT, Row, high_of, words, write_rows
 from striplay.sheets.paint import arrow_heads, draw_lines, fill_shape
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
+    Numbers,
+    chosen_strips,
     draw_numbers,
     edges_pt,
     numbers_of,
@@ -100,21 +102,23 @@ def driven_on(sheet: Worksheet, view: View) -> Driven:
     stretch = np.concatenate([group.stretch for group in route.groups])
     working = np.concatenate([group.working for group in route.groups])
     line = view.on_page(route.line)
-    fills, dry = fill_places(sheet)
+    fills, dry = fill_places(sheet, (FILL_PT + 1.5) / view.pt_per_m)
+    at = view.points(fills) if len(fills) else np.empty((0, 2))
     return Driven(
         line=line,
         worked=view.on_page(stretch[working]),
         lifted=view.on_page(stretch[~working]),
         links=view.on_page(route.links.line),
-        fills=view.points(fills) if len(fills) else np.empty((0, 2)),
+        fills=at,
         dry=dry,
     )
 
 
-def fill_places(sheet: Worksheet) -> tuple[Floats, Bools]:
+def fill_places(sheet: Worksheet, inside_m: float = 0.0) -> tuple[Floats, Bools]:
     """Give where an operation fills or unloads on its way, on the local plane, (k, 2).
 
-    Before a pass it is at the end of the pass before it, or at the start of the first.
+    Before a pass it is at the end of the pass before it, or at the start of the first; a little
+    inside, where no number stands.
 
     Returns:
         The places, and which of them lie on the way of a pass.
@@ -123,9 +127,10 @@ def fill_places(sheet: Worksheet) -> tuple[Floats, Bools]:
     if fills is None or not len(route):
         return np.empty((0, 2)), np.empty(0, dtype=bool)
     before = np.flatnonzero(fills.before)
-    ends = shapely.get_coordinates(shapely.get_point(route.line[np.maximum(before - 1, 0)], -1))
-    starts = shapely.get_coordinates(shapely.get_point(route.line[before], 0))
-    at_ends = np.where((before > 0)[:, None], ends, starts) if len(before) else np.empty((0, 2))
+    lines = route.line[np.maximum(before - 1, 0)]
+    inside_m = np.minimum(inside_m, 0.4 * shapely.length(lines))
+    at = np.where(before > 0, shapely.length(lines) - inside_m, inside_m)
+    at_ends = shapely.get_coordinates(shapely.line_interpolate_point(lines, at))
     of, along_m = fills.mid_field()
     dry = shapely.get_coordinates(shapely.line_interpolate_point(route.line[of], along_m))
     places = np.concatenate([at_ends.reshape(-1, 2), dry.reshape(-1, 2)])
@@ -142,7 +147,8 @@ def starts_of(sheet: Worksheet, driven: Driven, edge: shapely.Geometry) -> Ends:
     out = out / np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
     wide = np.array([width_pt(str(one), SMALLEST_PT, bold=True) for one in sheet.number])
     none = np.zeros(len(at))
-    return Ends(at, out, none, shapely.length(lines), wide, none, edges_pt(at, out, edge))
+    ring = np.where(np.arange(len(at)) == 0, RING_PT + 0.6, 0.0)
+    return Ends(at, out, none, shapely.length(lines), wide, ring, edges_pt(at, out, edge))
 
 
 def beside(ends: Ends) -> Floats:
@@ -165,24 +171,36 @@ ALIGNED = 0.9999
 """Cosine from which on an end looks along an axis of the page."""
 
 
-def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[list[str], Ends]:
-    """Choose for each piece of a strip the end where no pass starts, for its number."""
+def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[Numbers, Bools]:
+    """Give the numbers of strips, and whether each stands at its end: where no pass starts.
+
+    They stand outside their strips alone, not on passes.
+    """
     numbers = numbers_of(layout, book, view)
-    begin, end = numbers.begin, numbers.end
+    tree = shapely.STRtree(shapely.points(starts.at))
 
     def started(ends: Ends) -> Bools:
-        near = shapely.STRtree(shapely.points(starts.at)).query(
-            shapely.points(ends.at), predicate="dwithin", distance=ends.aside + 6.0
-        )
+        near = tree.query(shapely.points(ends.at), "dwithin", ends.aside + CLOSE_BY_PT)
         return np.asarray(np.isin(np.arange(len(ends)), near[0]))
 
-    other = started(begin) & ~started(end)
-    chosen = [
-        np.where(other.reshape(-1, *[1] * (getattr(begin, name).ndim - 1)),
-                 getattr(end, name), getattr(begin, name))
-        for name in ("at", "out", "aside", "inward", "wide", "beyond", "edge")
-    ]  # fmt: skip
-    return numbers.text, Ends(*chosen)
+    none = np.zeros(len(numbers.text))
+    outside = replace(
+        numbers,
+        begin=replace(numbers.begin, inward=none),
+        end=replace(numbers.end, inward=none),
+    )
+    return outside, started(numbers.begin) & ~started(numbers.end)
+
+
+CLOSE_BY_PT = 6.0
+"""A pass that starts so near to a strip's end, beside half its width, starts there."""
+
+
+def picked(numbers: Numbers, at_end: Bools) -> Ends:
+    """Give of each piece its end or its beginning."""
+    both = joined(numbers.begin, numbers.end)
+    count = len(numbers.text)
+    return both.chosen(np.arange(count) + count * at_end)
 
 
 @dataclass(frozen=True)
@@ -194,12 +212,14 @@ class PassNumbers:
         strips: where strips' do, (m,).
         strip_text: these, (m,).
         thinned: whether only every fifth pass, and those at the ends of runs, were to have one.
+        every: of strips, every so many has one.
     """
 
     passes: Placed
     strips: Placed
     strip_text: list[str]
     thinned: bool
+    every: int
 
 
 def number_passes(
@@ -209,32 +229,65 @@ def number_passes(
     """Place the numbers of passes at their starts, and of strips where no pass starts."""
     edge = shapely.boundary(view.on_page(layout.ground.outline))
     starts = starts_of(sheet, driven, edge)
-    text, strips = free_ends(layout, book, view, starts)
+    numbers, at_end = free_ends(layout, book, view, starts)
+    pitch_pt = float(np.median(layout.strips["width_m"])) * view.pt_per_m
+    every = 1 if pitch_pt >= NARROW_PT else EVERY
+    own = chosen_strips(layout, every)
+    numbers, at_end = numbers.chosen(own), at_end[own]
     left, bottom, right, top = view.frame_pt
     page = Page(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
         land=strips_on(layout, view),
     )  # fmt: skip
-    thinned = False
-    shown = np.ones(len(starts), dtype=bool)
-    for _ in range(2):
-        every = joined(starts.chosen(shown), strips)
-        room = beside(every)
-        every = Ends(every.at, every.out, room, every.inward, every.wide, every.beyond, every.edge)
-        placed = place(every, page, axis)
-        count = int(shown.sum())
-        if thinned or placed.found[:count].all():
-            break
+    shown, thinned = np.ones(len(starts), dtype=bool), False
+    passes, strips = _placed(starts, numbers, at_end, page, axis)
+    if (~passes.found).mean() > FEW:
         thinned, shown = True, kept_numbers(sheet.judged.route, sheet.number)
+        passes, strips = _placed(starts.chosen(shown), numbers, at_end, page, axis)
     box = np.full((len(starts), 4), np.nan)
-    leader = np.full((len(starts), *placed.leader.shape[1:]), np.nan)
-    box[shown], leader[shown] = placed.box[:count], placed.leader[:count]
-    return PassNumbers(
-        Placed(box, leader, placed.angle_deg),
-        Placed(placed.box[count:], placed.leader[count:], placed.angle_deg),
-        text,
-        thinned,
-    )
+    leader = np.full((len(starts), *passes.leader.shape[1:]), np.nan)
+    box[shown], leader[shown] = passes.box, passes.leader
+    return PassNumbers(Placed(box, leader, passes.angle_deg), strips, numbers.text, thinned, every)
+
+
+NARROW_PT = 3.2
+"""Of strips narrower on paper only every fifth is numbered, beside the passes."""
+FEW = 0.1
+"""Where more passes than this share have no room for their number, only some are numbered."""
+
+
+def _placed(
+    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int
+) -> tuple[Placed, Placed]:
+    """Place numbers of passes and strips in lanes together; then those of passes left, and strips.
+
+    A strip's number that has no room at its end is tried at the other.
+    """
+    every = joined(starts, picked(numbers, at_end))
+    placed = place(replace(every, aside=beside(every)), page, axis, far_pt=0.0)
+    count = len(starts)
+    passes = Placed(placed.box[:count], placed.leader[:count], placed.angle_deg)
+    strips = Placed(placed.box[count:], placed.leader[count:], placed.angle_deg)
+    for ends, kept, far_pt in (
+        (starts, passes, FAR_PT),
+        (picked(numbers, at_end), strips, STRIP_FAR_PT),
+        (picked(numbers, ~at_end), strips, STRIP_FAR_PT),
+    ):
+        left = np.flatnonzero(~kept.found)
+        there = np.concatenate([passes.box[passes.found], strips.box[strips.found]])
+        lines = np.concatenate([passes.leader[passes.found], strips.leader[strips.found]])
+        busy = replace(
+            page,
+            taken=np.concatenate([page.taken, there]),
+            lines=np.asarray(shapely.linestrings(lines), dtype=object).reshape(-1),
+        )
+        again = place(ends.chosen(left), busy, axis, far_pt)
+        kept.box[left], kept.leader[left] = again.box, again.leader
+    return passes, strips
+
+
+FAR_PT, STRIP_FAR_PT = 110.0, 26.0
+"""How far off its end a pass's number, and a strip's, may stand."""
 
 
 def kept_numbers(route: Route, number: Integers) -> Bools:
@@ -270,7 +323,7 @@ def draw_operation(
     """Draw the map of an operation with what is written under it; give its numbers."""
     wide, high = size_pt
     told = look_out(sheet, wide)
-    signs = sign_columns(sheet)
+    signs = sign_columns(layout, sheet)
     under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
     view, axis, _ = fitted_view(layout, [frame])
@@ -280,27 +333,29 @@ def draw_operation(
     clip.rect(frame[0], frame[1], frame[2] - frame[0], frame[3] - frame[1])
     canvas.clipPath(clip, stroke=0, fill=0)
     _draw_ground(canvas, view, layout, book, sheet)
-    close = _draw_driven(canvas, driven, view, sheet)
+    _draw_driven(canvas, driven, view, sheet)
     canvas.restoreState()
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
-    taken = put_names(canvas, view, layout, taken)
     numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
+    boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
+    put_names(canvas, view, layout, boxes[~np.isnan(boxes[:, 0])])
     _write_numbers(canvas, sheet, numbers)
     draw_ticks(canvas, view, layout.ground)
     lacking = [int(sheet.number[at]) for at in np.flatnonzero(~numbers.passes.found)]
     told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told[1:]]
     write_rows(canvas, 0.0, high_of(told), wide, told)
     column = (wide - BAR_COLUMN_PT) / len(signs)
+    if numbers.every > 1:
+        signs[-1][-1] = Row(f"{STRIP_WORDS} (every {EVERY}th is numbered)")
     for number, rows in enumerate(signs):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
     draw_bar(canvas, wide - BAR_COLUMN_PT, under - 16.0, view.scale, layout.plan.units)
-    draw_north(canvas, wide - 18.0, under - 34.0, view)
-    del close
+    draw_north(canvas, wide - 18.0, under - 20.0, view)
     return numbers
 
 
-SIGNS_PT, BAR_COLUMN_PT = 54.0, 165.0
+SIGNS_PT, BAR_COLUMN_PT = 42.0, 224.0
 """Height of what stands between map and words, and width of the bar's column."""
 
 
@@ -310,7 +365,10 @@ def _draw_ground(
     """Draw the land: what this operation works pale, what it does not bare."""
     route = sheet.judged.route
     on_headland = bool((route.place == "headland").any())
-    fill = WORKED_GRAY if on_headland and book.ink == "gray" else HEADLAND_BARE
+    crop = layout.plan.headland_crop
+    fill = HEADLAND_BARE
+    if on_headland and crop is not None:
+        fill = WORKED_GRAY if book.ink == "gray" else paled(book.looks[crop].fill)
     fill_shape(canvas, view.on_page(layout.laid.headland), fill, 0.0)
     strips, crops = strips_on(layout, view), layout.strips["crop"].to_numpy()
     table = layout.strips
@@ -326,8 +384,8 @@ def _draw_ground(
     draw_outline(canvas, view, layout.ground)
 
 
-def _draw_driven(canvas: Canvas, driven: Driven, view: View, sheet: Worksheet) -> bool:
-    """Draw passes, turns and arrows; tell whether passes lie close together."""
+def _draw_driven(canvas: Canvas, driven: Driven, view: View, sheet: Worksheet) -> None:
+    """Draw passes, turns and arrows."""
     close = sheet.judged.route.width_m * view.pt_per_m < CLOSE_PT
     wide = THIN_PASS_PT if close else PASS_PT
     draw_lines(canvas, driven.links, TURN_PT, GRAY)
@@ -335,7 +393,6 @@ def _draw_driven(canvas: Canvas, driven: Driven, view: View, sheet: Worksheet) -
     draw_lines(canvas, driven.lifted, wide, INK, (2.5, 2.0))
     tips, ways = heads(driven.line)
     arrow_heads(canvas, tips, ways, HEAD_PT if not close else 0.75 * HEAD_PT)
-    return close
 
 
 def heads(lines: Geometries) -> tuple[Floats, Floats]:
@@ -450,7 +507,7 @@ def look_out(sheet: Worksheet, wide_pt: float) -> list[Row]:
     return rows
 
 
-def sign_columns(sheet: Worksheet) -> list[list[Row]]:
+def sign_columns(layout: "Layout", sheet: Worksheet) -> list[list[Row]]:
     """List the signs on an operation's map, in two columns."""
     route, judged = sheet.judged.route, sheet.judged
     lifted = any((~group.working).any() for group in route.groups)
@@ -459,7 +516,7 @@ def sign_columns(sheet: Worksheet) -> list[list[Row]]:
     kind = "unload" if grain else "fill"
     signs: list[tuple[str, Callable[[Canvas, float, float], None]]] = [
         (f"pass {sheet.number[0]} starts first", _ring),
-        ("pass as driven, its number at its start", _pass_sign),
+        ("pass, its number at its start", _pass_sign),
         ("turn, or way between passes", _turn_sign),
     ]
     if lifted:
@@ -469,11 +526,15 @@ def sign_columns(sheet: Worksheet) -> list[list[Row]]:
     if dry.any():
         full = "tank full about here: unload" if grain else "runs out about here: fill"
         signs.append((full, lambda canvas, x, y: _fill_sign(canvas, x, y, dry=True)))
-    signs.append(("gate", lambda canvas, x, y: draw_gate(canvas, np.array([x, y]), "")))
+    if gate_m(layout) is not None:
+        signs.append(("gate", lambda canvas, x, y: draw_gate(canvas, np.array([x, y]), "")))
     rows = [Row(text, sign=sign) for text, sign in signs]
-    rows.append(Row("12 C: strip 12; shaded: worked here"))
+    rows.append(Row(STRIP_WORDS))
     half = (len(rows) + 1) // 2
     return [rows[:half], rows[half:]]
+
+
+STRIP_WORDS = "12 C: strip 12; shaded: worked here"
 
 
 def _pass_sign(canvas: Canvas, x: float, y: float) -> None:

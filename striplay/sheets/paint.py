@@ -172,6 +172,15 @@ def draw_lines(
         canvas.setDash()
 
 
+def draw_dots(canvas: Canvas, places: Floats, radius_pt: float, color: str = INK) -> None:
+    """Draw dots, in one path: lines next to no length long, with round ends."""
+    canvas.saveState()
+    canvas.setLineCap(1)
+    ends = places + np.array([0.01, 0.0])
+    draw_lines(canvas, np.stack([places, ends], axis=1), 2 * radius_pt, color)
+    canvas.restoreState()
+
+
 def swatch(
     canvas: Canvas,
     x_pt: float,

@@ -13,9 +13,9 @@ from striplay.laid import LaidBlock
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import CORNERS, LEADERS_PT, Ends, Page, Placed, joined, place
-from striplay.sheets.paint import HIGH, draw_lines
-from striplay.sheets.style import INK, SMALLEST_PT
+from striplay.sheets.labels import LEADERS_PT, Ends, Page, Placed, joined, place
+from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
+from striplay.sheets.style import INK, SMALLEST_PT, Fill
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -48,6 +48,11 @@ class Numbers:
     strip: Integers
     begin: Ends
     end: Ends
+
+    def chosen(self, those: Bools) -> "Numbers":
+        """Give some of them."""
+        text = [one for one, is_one in zip(self.text, those, strict=True) if is_one]
+        return Numbers(text, self.strip[those], self.begin.chosen(those), self.end.chosen(those))
 
 
 def texts_of(layout: "Layout", book: Book) -> list[str]:
@@ -257,22 +262,24 @@ def draw_numbers(
         ground: whether each stands on a white ground of its own.
     """
     box, leader = placed.box, placed.leader
-    if ground:
-        canvas.setFillColor("#ffffff")
-        for left, bottom, right, top in box - np.array([0.5, 0.4, -0.5, -0.4]):
-            canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
+    if ground and len(box):
+        white = shapely.box(*(box + np.array([-0.5, -0.4, 0.5, 0.4])).T)
+        fill_shape(canvas, white, WHITE, 0.0)
     long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
-    assert leader.shape[1:] == (CORNERS, 2)  # noqa: S101 - as placed
     if long.any():
-        lines = _lines_of(leader[long])
+        lines = shapely.linestrings(leader[long])
         draw_lines(canvas, lines, CASING_PT, "#ffffff")
         draw_lines(canvas, lines, LEADER_PT, color)
-        canvas.setFillColor(color)
-        for x, y in leader[long, 0]:
-            canvas.circle(x, y, DOT_PT, stroke=0, fill=1)
-    turned = placed.angle_deg != 0.0
-    for said, (left, bottom, right, _) in zip(text, box.tolist(), strict=True):
-        if turned:
-            write(canvas, right, bottom, said, SMALLEST_PT, bold=bold, color=color, angle_deg=90.0)
-        else:
-            write(canvas, left, bottom, said, SMALLEST_PT, bold=bold, color=color)
+        draw_dots(canvas, leader[long, 0], DOT_PT, color)
+    canvas.saveState()
+    if placed.angle_deg:  # all turned at once; each then stands at its height and minus its right
+        canvas.rotate(placed.angle_deg)
+        at = np.column_stack([box[:, 1], -box[:, 2]])
+    else:
+        at = box[:, :2]
+    for said, (x, y) in zip(text, at.tolist(), strict=True):
+        write(canvas, x, y, said, SMALLEST_PT, bold=bold, color=color)
+    canvas.restoreState()
+
+
+WHITE = Fill("#ffffff")
