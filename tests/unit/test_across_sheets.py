@@ -23,6 +23,7 @@ from striplay.sheets.across_sheets import (
     parts_of_set,
 )
 from striplay.sheets.index_sheets import index_story
+from striplay.sheets.seed_sheets import seed_story
 
 ROW_M = 0.762
 NONE = '[headland]\nwhere = "none"\n'
@@ -269,3 +270,23 @@ def test_a_book_is_written_without_the_library_of_charts(tmp_path):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_names_of_any_length_and_script_fit(tmp_path):
+    names = [f"a_crop_of_a_very_long_name_{number}" for number in range(3)] + ["маис", "كتان"]
+    shed = "".join(
+        f'[crops."{name}"]\nplanter = "planter"\nharvester = "platform"\n'
+        'rate = "34000 seeds/acre"\n'
+        for name in names
+    )
+    sets = {
+        "strips": "".join(f'[[strips]]\ncrop = "{name}"\nrows = 16\n' for name in names),
+        "units": row_set(", ".join(f"2 {name}" for name in names)).replace(
+            '"planter"', '"ten"'
+        ),
+    }  # fmt: skip
+    ten = '[machines.ten]\ndoes = "plant"\nrows = 10\nspacing = "30 in"\n'
+    for strips in sets.values():
+        layout = lay_on(tmp_path, square(700), strips=strips, shed=SHED + shed + ten, headland=NONE)
+        for make in (across_story, index_story, seed_story):
+            told(tmp_path, layout, make)
