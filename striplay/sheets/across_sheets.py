@@ -49,8 +49,8 @@ if TYPE_CHECKING:
 PART_M = 48.8
 """A wider set, 160 ft, is drawn in parts: rows 30 in apart are then 3 mm apart on paper."""
 PLANTS_MM = 45.0
-PASS_MM, CELL_MM = 18.0, 5.0
-"""Height of a pass's picture, and of a row unit in it."""
+PASS_MM, ROOMY_MM, CELL_MM = 18.0, 25.0, 5.0
+"""Height of a pass's picture, at least and where the page has room; of a row unit in it."""
 COLUMN_GAP_MM = 7.0
 NUMBER_MM = 3.9
 """Numbers of units stand at least so far apart."""
@@ -286,12 +286,16 @@ def _passes(book: Book, section: Section, seen: OneSet, used_mm: float) -> Story
     free_mm = book.room_mm - used_mm - high_mm(made, book.inner_mm)
     columns = 1 if PASS_MM * len(seen.passes) <= free_mm else 2
     room_mm = (book.inner_mm - COLUMN_GAP_MM * (columns - 1)) / columns
+    each_mm = free_mm / -(-len(seen.passes) // columns) - 0.1
+    high_pt = min(max(each_mm, PASS_MM), ROOMY_MM) * MM
     drawn = [
-        Drawn(room_mm * MM, PASS_MM * MM, partial(_draw_pass, book=book, section=section, one=one))
+        Drawn(room_mm * MM, high_pt, partial(_draw_pass, book=book, section=section, one=one))
         for one in seen.passes
     ]
-    lines = [side_by_side(drawn[first : first + columns], room_mm, COLUMN_GAP_MM)
-             for first in range(0, len(drawn), columns)]  # fmt: skip
+    lines = [
+        side_by_side(drawn[first : first + columns], room_mm, COLUMN_GAP_MM)
+        for first in range(0, len(drawn), columns)
+    ]
     return [together(*made, lines[0]), *lines[1:]]
 
 
@@ -317,8 +321,9 @@ def _draw_pass(
     left_pt, right_pt = side_pt, wide_pt - side_pt
     each_pt = (right_pt - left_pt) / len(one.rows)
     top_pt = high_pt - 20
-    foot_pt = top_pt - CELL_MM * MM
-    _units(canvas, book, section, one, (left_pt, foot_pt, each_pt))
+    cell_pt = CELL_MM * MM + 0.7 * (high_pt - PASS_MM * MM)
+    foot_pt = top_pt - cell_pt
+    _units(canvas, book, section, one, (left_pt, foot_pt, each_pt), cell_pt)
     _strips_over(canvas, book, section, one, (left_pt, top_pt, each_pt))
     y_pt = (top_pt + foot_pt) / 2
     for x_pt, align, number, word in (
@@ -339,21 +344,28 @@ Corner = tuple[float, float, float]
 """Left, lower or upper edge of the units, and how wide one is, in points."""
 
 
-def _units(canvas: Canvas, book: Book, section: Section, one: DrivenPass, where: Corner) -> None:
-    """Draw a pass's units, those of one crop in one go, with their numbers."""
+def _units(
+    canvas: Canvas,
+    book: Book,
+    section: Section,
+    one: DrivenPass,
+    where: Corner,
+    cell_pt: float,
+) -> None:
+    """Draw a pass's units, so high, those of one crop in one go, with their numbers."""
     left_pt, foot_pt, each_pt = where
     cells: dict[str, list[int]] = {}
     for place, row in enumerate(one.rows):
         cells.setdefault("" if row < 0 else section.rows[row].label, []).append(place)
     for crop, places in cells.items():
         at_pt = left_pt + each_pt * np.array(places)
-        boxes = shapely.box(at_pt, foot_pt, at_pt + each_pt, foot_pt + CELL_MM * MM)
+        boxes = shapely.box(at_pt, foot_pt, at_pt + each_pt, foot_pt + cell_pt)
         look = book.looks.get(crop, Look(OFF, ""))
         fill_shape(canvas, boxes, look.fill, THIN_PT if crop else HAIR_PT, INK)
         wide_pt = width_pt(look.letter, SMALLEST_PT, bold=True)
         if look.letter and wide_pt + 6 <= each_pt:
             for x_pt in at_pt.tolist():
-                middle = (x_pt + each_pt / 2, foot_pt + CELL_MM * MM / 2)
+                middle = (x_pt + each_pt / 2, foot_pt + cell_pt / 2)
                 on_white(canvas, *middle, look.letter, SMALLEST_PT, bold=True)
     for place, row in enumerate(one.rows if len(one.rows) > 1 else ()):
         if _numbered(place, each_pt):

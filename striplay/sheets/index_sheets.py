@@ -43,7 +43,7 @@ ROOMY_MM, STEP_MM = 6.5, 0.05
 """Rows are at most so high, and lower by so much until they have room."""
 RULED = 5
 """A thin line stands under every strip whose number is a multiple of this."""
-WIDTHS_MM = (9.3, 18.0, 11.0, 14.0, 19.3, 9.4, 12.4)
+WIDTHS_MM = (10.8, 17.2, 11.0, 14.0, 18.6, 9.4, 12.4)
 """Columns of a table that takes half a page, in this proportion."""
 
 
@@ -65,18 +65,17 @@ def index_story(book: Book, layout: "Layout") -> Story:
         size_pt = min(LARGEST_PT, (row_mm * MM - 1.6) / LEADING)
         return [*story, _table(plan, wide, book.inner_mm, size_pt, row_mm), *totals]
     half_mm = (book.inner_mm - GAP_MM) / 2
-    tried = [
-        (size_pt, groups, _paged(groups, (first_mm, book.room_mm, last_mm), size_pt))
-        for size_pt in SIZES_PT
-        for groups in [_groups(book, plan, strips, pieces, half_mm, size_pt)]
-    ]
-    # larger type where it takes no more rows, nor pages
-    least = min((sum(len(one.rows) for one in groups), len(paged[0])) for _, groups, paged in tried)
-    size_pt, (pages, row_mm) = next(
-        (size_pt, paged)
-        for size_pt, groups, paged in tried
-        if (sum(len(one.rows) for one in groups), len(paged[0])) == least
-    )
+    rooms_mm = (first_mm, book.room_mm, last_mm)
+    tried = []
+    for size_pt in SIZES_PT:
+        groups = _groups(book, plan, strips, pieces, half_mm, size_pt)
+        pages, row_mm = _paged(groups, rooms_mm, size_pt)
+        widths_mm = [one.width_mm for one in _heads(plan.units, half_mm)]
+        cut = sum(not _fits(one.rows, widths_mm, size_pt) for one in groups)
+        # larger type where no more is cut, and it takes no more rows nor pages
+        worth = (cut, sum(len(one.rows) for one in groups), len(pages))
+        tried.append((worth, size_pt, pages, row_mm))
+    _, size_pt, pages, row_mm = min(tried, key=lambda one: one[0])
     for number, page in enumerate(pages):
         tables = [_table(plan, part, half_mm, size_pt, row_mm) for part in page if part]
         story += [PageBreak()] * (number > 0)

@@ -66,6 +66,7 @@ class PagePen:
         canvas.setFillColor(color)
         canvas.setStrokeColor(edge)
         canvas.setLineWidth(edge_pt)
+        canvas.setLineJoin(1)  # the tips of leaves are sharp
         canvas.drawPath(path, stroke=int(edge_pt > 0), fill=1, fillMode=FILL_NON_ZERO)
         if hatch:
             bounds = np.concatenate([f(self._on_page(np.vstack(rings)), axis=0)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from striplay.accounts.loads import Load
+from striplay.accounts.loads import THOUSAND, Load
 from striplay.accounts.strip_lines import StripLine, strip_lines
-from striplay.accounts.words import seed_words, units_words
+from striplay.accounts.words import rate_words, seed_words, units_words
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of, sown_of
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
@@ -31,7 +31,6 @@ from striplay.units import (
     UnitSystem,
     format_area,
     format_load,
-    format_rate,
     format_small,
     format_weight,
     measured_in,
@@ -167,7 +166,7 @@ def _to_buy(layout: "Layout") -> Told:
         buy = units_words(plan, name, seed) or seed_words(plan, name, seed, up=True)
         rate = plan.crops[name].rate
         si_unit = "" if rate is None else rate.si_unit.removesuffix("_per_m2")
-        asked = "-" if rate is None else format_rate(rate.value, si_unit, plan.units)
+        asked = "-" if rate is None else rate_words(rate.value, si_unit, plan.units)
         rows.append([name, asked, *amounts, whole, buy])
     heads = ["crop", "full rate", "strips", "headland", "overlap", "in all", "to buy"]
     return Told("Seed to buy", heads, 1, rows, TO_BUY)
@@ -303,7 +302,7 @@ def _loads(layout: "Layout") -> Told:
 
 def _in_all(load: Load) -> str:
     """Say what all passes take or bring in."""
-    if load.measure.si_unit == "seeds" and not load.measure.whole:
+    if load.measure.name == THOUSAND:
         return f"{said(load.total * load.measure.one)} seeds"
     return f"{load.total_words(load.total)} {load.measure.name}"
 
