@@ -187,8 +187,8 @@ def same_picture(path: Path, picture: bytes) -> bool:
 
 
 CAUTION_INTRODUCTION = """\
-The map book has those that the plan calls for: in short under the map, in full on a sheet of their
-own. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
+The map book has those that the plan calls for: in short on the cover, in full in the adviser's
+appendix. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
 decide. Where no source is named they are common practice, no source.
 """
 

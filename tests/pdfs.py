@@ -124,6 +124,7 @@ class _Set:
     size_pt: float
     font: str
     angle: float
+    base: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,9 +134,8 @@ class _Letter:
     text: str
     along: tuple[float, float]
     across: tuple[float, float]
-    base: float
     how: _Set
-    piece: int
+    piece: bytes
 
 
 def pages(path: Path) -> list[Page]:
@@ -182,7 +182,7 @@ def _page(page: pdfium.PdfPage, number: int) -> Page:
     finally:
         raw.FPDFText_ClosePage(text)
     letters += _unread(page, letters)
-    said: dict[int, str] = {}
+    said: dict[bytes, str] = {}
     words = [word for one in _lines(letters, said) for word in _words(one)]
     width_pt, height_pt = page.get_size()
     found = Page(number, width_pt, height_pt, tuple(words), tuple(said.values()), _inked(page))
@@ -192,9 +192,9 @@ def _page(page: pdfium.PdfPage, number: int) -> Page:
 
 def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
     """Read the letters of a page, None where a word is broken off."""
-    left, right, bottom, top, x, y = (ctypes.c_double() for _ in range(6))
+    left, right, bottom, top = (ctypes.c_double() for _ in range(4))
     letters: list[_Letter | None] = []
-    sets: dict[int, _Set] = {}
+    sets: dict[bytes, _Set] = {}
     for at in range(raw.FPDFText_CountChars(text)):
         one = chr(raw.FPDFText_GetUnicode(text, at))
         if "\u2e80" <= one <= "\u2fdf":  # a radical, which has the look of a letter
@@ -206,10 +206,9 @@ def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
         if piece not in sets:
             sets[piece] = _set(text, at)
         if one.isspace():
-            letters.append(_Letter(" ", (0.0, 0.0), (0.0, 0.0), 0.0, sets[piece], piece))
+            letters.append(_Letter(" ", (0.0, 0.0), (0.0, 0.0), sets[piece], piece))
             continue
         raw.FPDFText_GetCharBox(text, at, left, right, bottom, top)
-        raw.FPDFText_GetCharOrigin(text, at, x, y)
         how = sets[piece]
         cos, sin = math.cos(how.angle), math.sin(how.angle)
         wide, high = right.value - left.value, top.value - bottom.value
@@ -220,10 +219,9 @@ def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
             wide, high = _turned_back(wide, high, how, one)
         middle_x, middle_y = (left.value + right.value) / 2, (bottom.value + top.value) / 2
         along, across = cos * middle_x + sin * middle_y, cos * middle_y - sin * middle_x
-        base = cos * y.value - sin * x.value
         letters.append(
             _Letter(one, (along - wide / 2, along + wide / 2),
-                    (across - high / 2, across + high / 2), base, how, piece)
+                    (across - high / 2, across + high / 2), how, piece)
         )  # fmt: skip
     return letters
 
@@ -238,7 +236,10 @@ def _set(text: raw.FPDF_TEXTPAGE, at: int) -> _Set:
     raw.FPDFText_GetFontInfo(text, at, name, count, flags)
     font = name.value.decode(errors="replace").partition("+")[2] or name.value.decode()
     angle = math.atan2(matrix.b, matrix.a)
-    return _Set(raw.FPDFText_GetFontSize(text, at) * scale, font, angle)
+    x, y = ctypes.c_double(), ctypes.c_double()
+    raw.FPDFText_GetCharOrigin(text, at, x, y)
+    base = math.cos(angle) * y.value - math.sin(angle) * x.value
+    return _Set(raw.FPDFText_GetFontSize(text, at) * scale, font, angle, base)
 
 
 def _turned_back(wide: float, high: float, how: _Set, letter: str) -> tuple[float, float]:
@@ -257,7 +258,7 @@ def _turned_back(wide: float, high: float, how: _Set, letter: str) -> tuple[floa
     return share * both, (1 - share) * both
 
 
-def _lines(letters: list[_Letter | None], said: dict[int, str]) -> Iterator[list[_Letter]]:
+def _lines(letters: list[_Letter | None], said: dict[bytes, str]) -> Iterator[list[_Letter]]:
     """Part letters at spaces and where a line is broken off; gather each piece's text."""
     line: list[_Letter] = []
     spaced = False
@@ -285,7 +286,7 @@ def _goes_on(last: _Letter, one: _Letter) -> bool:
     size_pt = min(one.how.size_pt, last.how.size_pt)
     if one.piece == last.piece:  # what is read from the right comes in another order
         return apart < WITHIN * size_pt
-    level = abs(one.base - last.base) < 0.1 * size_pt
+    level = abs(one.how.base - last.how.base) < 0.1 * size_pt
     level = level and abs(one.how.angle - last.how.angle) < 1e-3
     return level and abs(apart) < JOINED * size_pt
 
@@ -309,7 +310,7 @@ def _unread(page: pdfium.PdfPage, letters: list[_Letter | None]) -> list[_Letter
     Each such text is as another one that is read, moved.
     """
     read = {one.piece for one in letters if one}
-    like: dict[tuple[object, ...], list[tuple[float, float, int]]] = {}
+    like: dict[tuple[object, ...], list[tuple[float, float, bytes]]] = {}
     missed = []
     for one in page.get_objects(filter=(raw.FPDF_PAGEOBJ_TEXT,), max_depth=8):
         matrix, (left, bottom, right, top) = one.get_matrix(), one.get_bounds()
@@ -336,21 +337,21 @@ def _unread(page: pdfium.PdfPage, letters: list[_Letter | None]) -> list[_Letter
     return found
 
 
-def _moved(letter: _Letter, x: float, y: float, piece: int) -> _Letter:
+def _moved(letter: _Letter, x: float, y: float, piece: bytes) -> _Letter:
     cos, sin = math.cos(letter.how.angle), math.sin(letter.how.angle)
     along, across = cos * x + sin * y, cos * y - sin * x
     return replace(
         letter,
         along=(letter.along[0] + along, letter.along[1] + along),
         across=(letter.across[0] + across, letter.across[1] + across),
-        base=letter.base + across,
+        how=replace(letter.how, base=letter.how.base + across),
         piece=piece,
     )
 
 
-def _place(one: raw.FPDF_PAGEOBJECT) -> int | None:
-    """Give what tells a piece of text from all others; None for none."""
-    return ctypes.cast(one, ctypes.c_void_p).value
+def _place(one: raw.FPDF_PAGEOBJECT) -> bytes | None:
+    """Give what tells a piece of text from all others, its address; None for none."""
+    return bytes(one) if one else None
 
 
 def _inked(page: pdfium.PdfPage) -> tuple[float, float, float, float]:

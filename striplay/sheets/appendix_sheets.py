@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 MARKED = "adviser's appendix, not for the cab"
 """Under the title of each of its pages."""
-LONG = 1200
-"""Letters of a notice that takes the whole width, so that it may go on over pages."""
 
 
 def appendix_story(book: Book, layout: "Layout") -> Story:
@@ -48,13 +46,9 @@ def notices_part(book: Book, notices: Iterable[Notice]) -> Story:
     for severity, some in groupby(gravest_first(notices), key=lambda one: one.severity):
         said = f"{SEVERITIES[severity][0].upper()}{SEVERITIES[severity][1:]}:"
         head.append(paragraph(said, TEXT_PT, bold=True, above_mm=1.6, below_mm=0.6))
-        for long, alike in groupby(some, key=lambda one: len(one.text) > LONG):
-            cells = [[paragraph(f"• {one.text}", hang_mm=2.0, below_mm=0.6)] for one in alike]
-            if long:
-                told += [*head, *(one for cell in cells for one in cell)]
-            else:
-                told.append(Columns(cells, book.inner_mm * MM, head))
-            head = []
+        cells = [[paragraph(f"• {one.text}", hang_mm=2.0, below_mm=0.6)] for one in some]
+        told.append(Columns(cells, book.inner_mm * MM, head))
+        head = []
     return told
 
 

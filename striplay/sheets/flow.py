@@ -39,6 +39,8 @@ CELL_PT = 2.0
 """Room beside a cell's text, on either side."""
 BETWEEN_PT = 14.0
 """Room between columns of text."""
+WHOLE_MM = 90.0
+"""What stands in a column and is no higher stays whole."""
 
 
 def begin(what: str, *, level: int = 0, even: bool = False) -> Story:
@@ -133,16 +135,17 @@ class Columns(Flowable):
         """Set what stands in the columns.
 
         Args:
-            cells: what is set; each stays whole.
+            cells: what is set; each stays whole, but for one that is higher than `WHOLE_MM`.
             wide_pt: width of both columns.
             head: what stands over them, on the page on which they begin.
         """
         super().__init__()
-        self._cells, self._head, self.width = cells, head, wide_pt
+        self._head, self.width = head, wide_pt
         self._each_pt = (wide_pt - BETWEEN_PT) / 2
+        self._cells = [part for cell in cells for part in _parts_of(cell, self._each_pt)]
         self._head_pt = _stacked_pt(head, wide_pt)
-        self._high_pt = [_stacked_pt(cell, self._each_pt) for cell in cells]
-        sums = (self._sides_pt(at) for at in range(len(cells) + 1))
+        self._high_pt = [_stacked_pt(cell, self._each_pt) for cell in self._cells]
+        sums = (self._sides_pt(at) for at in range(len(self._cells) + 1))
         high_pt, right = min((max(pair), -at) for at, pair in enumerate(sums))
         self.height, self._middle = self._head_pt + high_pt, -right
 
@@ -175,6 +178,22 @@ class Columns(Flowable):
             y_pt = top_pt
             for cell in cells:
                 y_pt = _draw_down(self.canv, cell, x_pt, y_pt)
+
+
+def _parts_of(cell: Sequence[Flowable], wide_pt: float) -> list[Sequence[Flowable]]:
+    """Cut what is too high to stay whole, so that no text is ever higher than a page."""
+    if _stacked_pt(cell, wide_pt) <= WHOLE_MM * MM:
+        return [cell]
+    parts: list[Sequence[Flowable]] = []
+    rest = list(cell)
+    while rest:
+        one = rest.pop(0)
+        cut = one.split(wide_pt, WHOLE_MM * MM) if one.height > WHOLE_MM * MM else []
+        parts.append(cut[:1] or [one])
+        rest = [*cut[1:], *rest]
+        for left in cut[1:]:
+            left.wrap(wide_pt, math.inf)
+    return parts
 
 
 def _stacked_pt(flowables: Sequence[Flowable], wide_pt: float) -> float:

@@ -139,6 +139,16 @@ def test_columns_go_down_the_left_then_the_right_and_over_pages(tmp_path, count)
             assert min(word.box[1] for word in here) < 120
 
 
+def test_a_text_longer_than_a_page_goes_on_in_columns(tmp_path):
+    shared = book()
+    numbers = " ".join(f"word{number}" for number in range(4_000))
+    cells = [[paragraph("before")], [heading("Head"), paragraph(numbers)], [paragraph("after")]]
+    made = written(tmp_path / "a.pdf", shared, [Columns(cells, shared.inner_mm * MM)])
+    found = [word.text for page in made for word in page.words if word.text.startswith("word")]
+    assert found == numbers.split()
+    assert len(made) > 1
+
+
 @pytest.mark.parametrize(
     "title",
     [WORDS + " " + WORDS[:60], "x" * 300, "मक्का " * 60, "ذرة صفراء " * 40, "玉米地" * 100,
