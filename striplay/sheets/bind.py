@@ -13,8 +13,9 @@ from striplay.sheets.flow import Story
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.operation_sheets import operation_story
 from striplay.sheets.record_sheets import record_story
-# from striplay.sheets.seed_sheets import seed_story
+from striplay.sheets.seed_sheets import seed_story
 from striplay.sheets.style import Ink
+from striplay.sheets.tile_sheets import tile_story
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -42,13 +43,14 @@ def write_map_book(
 
 
 def stories(book: Book, layout: "Layout") -> list[Story]:
-    """List the sheets: cover, each operation, strips, across, seed, records, the appendix."""
+    """List the sheets: cover, each operation, strips, across, seed, parts of the map, records, the appendix."""
     return [
         cover_story(book, layout),
         *(operation_story(book, layout, one) for one in layout.worksheets),
         index_story(book, layout),
         across_story(book, layout),
-        # seed_story(book, layout),
+        seed_story(book, layout),
+        tile_story(book, layout),
         record_story(book, layout.worksheets),
         appendix_story(book, layout),
     ]
