@@ -43,7 +43,7 @@ def write_map_book(
 
 
 def stories(book: Book, layout: "Layout") -> list[Story]:
-    """List the sheets: cover, each operation, strips, across, seed, parts of the map, records, the appendix."""
+    """List the sheets in the order they are used."""
     return [
         cover_story(book, layout),
         *(operation_story(book, layout, one) for one in layout.worksheets),

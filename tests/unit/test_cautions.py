@@ -6,10 +6,10 @@ import pytest
 import shapely
 from fields import AROUND, SAMPLES, SHED, lay_on, sample, square, texts
 from pypdf import PdfReader
-from striplay.mapbook.book import write_map_book
 
 from striplay.cautions import CAUTIONS, cautions_for
 from striplay.section.occasions import occasions_of
+from striplay.sheets.bind import write_map_book
 
 ROOT = SAMPLES.parent
 ALWAYS = {
@@ -69,9 +69,9 @@ def test_ten_feet_are_never_rounded_down():
 def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     layout = lay_on(tmp_path, square(1320), strips=RELAY, headland="")
     path = tmp_path / "book.pdf"
-    write_map_book(layout, path, printed=None, paper="letter")
+    write_map_book(layout, path)
     pages = [" ".join(page.extract_text().split()) for page in PdfReader(path).pages]
-    (sheet,) = [page for page in pages if " Cautions " in page]
+    sheet = " ".join(page for page in pages if "not for the cab" in page)
     for one in cautions_for(occasions_of(layout.plan, layout.section)):
         assert one.text in sheet, one.about
         assert one.short in pages[0], one.about
