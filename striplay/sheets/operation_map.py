@@ -350,7 +350,14 @@ def draw_operation(
         signs[-1][-1] = Row(f"{STRIP_WORDS} (every {EVERY}th is numbered)")
     for number, rows in enumerate(signs):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
-    draw_bar(canvas, wide - BAR_COLUMN_PT, under - 16.0, view.scale, layout.plan.units)
+    draw_bar(
+        canvas,
+        wide - BAR_COLUMN_PT,
+        under - 16.0,
+        view.scale,
+        layout.plan.units,
+        BAR_COLUMN_PT - 40.0,
+    )
     draw_north(canvas, wide - 18.0, under - 20.0, view)
     return numbers
 
