@@ -61,45 +61,27 @@ def test_a_number_stands_at_the_start_of_its_pass():
         first = numbers.passes.leader[:, 0]
         assert numbers.passes.found.all()
         # each leader begins on its own pass, at its start
-        view = _view_of(layout, book, (540.0, 660.0), sheet)
-        lines = driven_on(sheet, view).line
+        lines = driven_on(sheet, numbers.view).line
         starts = shapely.get_coordinates(shapely.get_point(lines, 0))
         assert np.linalg.norm(first - starts, axis=1).max() < 2.0
         assert shapely.distance(lines, shapely.points(first)).max() < 0.01
 
 
-def _view_of(layout, book, size_pt, sheet):
-    """Give the view that the map was drawn by."""
-    seen = {}
-
-    class Watched(Canvas):
-        pass
-
-    from striplay.sheets import operation_map as module
-
-    original = module.driven_on
-
-    def watched(one, view):
-        seen["view"] = view
-        return original(one, view)
-
-    module.driven_on = watched
-    try:
-        draw_operation(Watched("unwritten.pdf"), book, layout, sheet, size_pt)
-    finally:
-        module.driven_on = original
-    return seen["view"]
+def view_of(layout, sheet):
+    """Give the view that an operation's map is drawn by on letter paper."""
+    book = book_of(layout)
+    size_pt = book.inner_mm * MM, book.room_mm * MM
+    return draw_operation(Canvas("unwritten.pdf"), book, layout, sheet, size_pt).view
 
 
 def test_passes_are_drawn_where_they_are_driven(tmp_path):
     layout = sample("quarter_section")
     sheets, _, path = maps(layout, tmp_path, {"plant corn"})
     (sheet,) = sheets
-    view = _view_of(layout, book_of(layout), (
-        (215.9 - 24) * MM, (279.4 - 24 - 21) * MM), sheet)  # fmt: skip
+    view = view_of(layout, sheet)
     wanted = shapely.get_coordinates(view.on_page(sheet.judged.route.line))
-    (drawn,) = [one for one in drawn_on(path) if one.stroked == "#000000"
-                and not one.filled and len(one.parts) == len(sheet)]  # fmt: skip
+    lines = [one for one in drawn_on(path) if one.stroked == "#000000" and not one.filled]
+    (drawn,) = [one for one in lines if one.wide_pt > 0.8 and len(one.parts) == len(sheet)]
     found = drawn.points - np.array([MARGIN_PT, FOOT_PT])
     # a tenth of a millimeter on the paper
     assert np.abs(np.sort(found, axis=0) - np.sort(wanted, axis=0)).max() < 0.1 * MM
@@ -108,11 +90,11 @@ def test_passes_are_drawn_where_they_are_driven(tmp_path):
 def test_the_first_start_is_ringed(tmp_path):
     layout = sample("quarter_section")
     (sheet,), _, path = maps(layout, tmp_path, {"plant corn"})
-    view = _view_of(layout, book_of(layout), ((215.9 - 24) * MM, (279.4 - 45) * MM), sheet)
+    view = view_of(layout, sheet)
     start = view.on_page(shapely.get_point(sheet.judged.route.line[0], 0))
     at = np.array([start.x + MARGIN_PT, start.y + FOOT_PT])
-    rings = [one.points for one in drawn_on(path)
-             if not one.filled and np.ptp(one.points[:, 0]) == pytest.approx(8.4, abs=0.1)]  # fmt: skip
+    paths = [one.points for one in drawn_on(path) if not one.filled]
+    rings = [one for one in paths if np.ptp(one[:, 0]) == pytest.approx(8.4, abs=0.1)]
     middles = [(ring.min(axis=0) + ring.max(axis=0)) / 2 for ring in rings]
     assert min(np.linalg.norm(middle - at) for middle in middles) < 0.05
 
@@ -179,8 +161,8 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
 
 def test_obstacles_that_passes_stop_at_are_named(tmp_path):
     write_shapes(tmp_path, shapely.Point(10, 10), name="obstacles.geojson")
-    layout = lay_on(tmp_path, square(1320),
-                    field='obstacles = "obstacles.geojson"\n[obstacles]\nclearance = "6 ft"')  # fmt: skip
+    field = 'obstacles = "obstacles.geojson"\n[obstacles]\nclearance = "6 ft"'
+    layout = lay_on(tmp_path, square(1320), field=field)
     _, made, _ = maps(layout, tmp_path)
     assert any("Stops at feature 1: passes " in " ".join(page.texts) for page in made)
     for page in made:
@@ -217,8 +199,9 @@ does = "mow"
 machine = "mower"
 crops = ["corn"]
 """
-    layout = lay_on(tmp_path, square(2640), shed=shed, strips='[[strips]]\ncrop = "corn"\nrows = 16\n',
-                    headland='[headland]\nwhere = "ends"\nwidth = "30 ft"\n')  # fmt: skip
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    headland = '[headland]\nwhere = "ends"\nwidth = "30 ft"\n'
+    layout = lay_on(tmp_path, square(2640), shed=shed, strips=strips, headland=headland)
     (sheet,), (page,), _ = maps(layout, tmp_path, {"mow corn"})
     assert len(sheet) > 400
     check_page(page)
