@@ -13,7 +13,7 @@ LETTERS = 8
 """Letters of a mark: two versions share one by chance once in four billion."""
 DECIMALS = 8
 """Places of degrees of the boundary that count: about a millimeter."""
-SHOWN_ALONE = ("path", "printed", "paper", "ink")
+SHOWN_ALONE = ("path", "printed", "paper", "ink", "files")
 """Keys that change how a plan is shown, not what it is."""
 
 

@@ -228,6 +228,29 @@ def room(high_mm: float) -> CondPageBreak:
     return CondPageBreak(high_mm * MM)
 
 
+def high_mm(parts: Iterable[Flowable], wide_mm: float) -> float:
+    """Measure the height that flowables take one under another, at a width."""
+    high_pt, below_pt = 0.0, 0.0
+    flat: list[Flowable] = []
+    for one in parts:
+        kept = one._content if isinstance(one, KeepTogether) else [one]  # type: ignore[attr-defined] # noqa: SLF001 - its types leave it out
+        flat += kept
+    for one in flat:
+        high_pt += max(below_pt, one.getSpaceBefore()) + one.wrap(wide_mm * MM, 1e6)[1]
+        below_pt = one.getSpaceAfter()
+    return (high_pt + below_pt) / MM
+
+
+def side_by_side(
+    parts: Sequence[Flowable | list[Flowable]], each_mm: float, gap_mm: float
+) -> Table:
+    """Set flowables, or lists of them, beside each other, each so wide; they stay on one page."""
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    widths = [(each_mm + gap_mm) * MM] * (len(parts) - 1) + [each_mm * MM]
+    style = [*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    return Table([list(parts)], colWidths=widths, hAlign="LEFT", style=style)
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column of a table.

@@ -91,15 +91,19 @@ def _has(font: str) -> frozenset[int]:
 def _more() -> tuple[str, ...]:
     """Load the fonts of more scripts that are installed; give their names."""
     names = []
-    for package in PACKAGES:
-        if find_spec(package) is not None:
-            for path in sorted(_folder(package).rglob(DESIGN)):
-                name = path.stem.partition("[")[0]
-                pdfmetrics.registerFont(TTFont(name, str(path), shapable=True))
-                addMapping(name, 0, 0, name)
-                addMapping(name, 1, 0, name)
-                names.append(name)
+    for path in font_files():
+        name = path.stem.partition("[")[0]
+        pdfmetrics.registerFont(TTFont(name, str(path), shapable=True))
+        addMapping(name, 0, 0, name)
+        addMapping(name, 1, 0, name)
+        names.append(name)
     return tuple(names)
+
+
+def font_files() -> list[Path]:
+    """Find the font files of more scripts that are installed."""
+    installed = [package for package in PACKAGES if find_spec(package) is not None]
+    return [path for package in installed for path in sorted(_folder(package).rglob(DESIGN))]
 
 
 @contextmanager

@@ -314,7 +314,7 @@ def draw_bar(canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSy
     Args:
         canvas: the page.
         x_pt: left end of the bar.
-        y_pt: its foot; words stand up to 6 points over its top and 17 points under its foot.
+        y_pt: its foot; words stand up to 8 points over its top and 9 points under its foot.
         scale: one to so many.
         units: what it counts in.
 
@@ -330,25 +330,25 @@ def draw_bar(canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSy
         canvas.rect(x_pt + part * long_pt / 4, y_pt, long_pt / 4, BAR_PT, stroke=1, fill=1)
     write(canvas, x_pt, y_pt + BAR_PT + 2, "0", SMALLEST_PT)
     write(canvas, x_pt + long_pt, y_pt + BAR_PT + 2, label, SMALLEST_PT, align=0.5)
-    ratio = scale_words(scale, units)
-    checked = f"bar: {long_pt / MM:.1f} mm if printed at 100 %"
-    write(canvas, x_pt, y_pt - 8, ratio, SMALLEST_PT, bold=True)
-    write(canvas, x_pt, y_pt - 17, checked, SMALLEST_PT)
-    ends = [long_pt + width_pt(label, SMALLEST_PT) / 2, width_pt(checked, SMALLEST_PT),
-            width_pt(ratio, SMALLEST_PT, bold=True)]  # fmt: skip
-    return max(ends)
+    ratio = f"{scale_words(scale, units)}; "
+    wide_pt = write(canvas, x_pt, y_pt - 8, ratio, SMALLEST_PT, bold=True)
+    checked = f"bar {long_pt / MM:.1f} mm at 100 %"
+    wide_pt += write(canvas, x_pt + wide_pt, y_pt - 8, checked, SMALLEST_PT)
+    return max(long_pt + width_pt(label, SMALLEST_PT) / 2, wide_pt)
 
 
-def draw_north(canvas: Canvas, x_pt: float, y_pt: float, view: View, long_pt: float = 26.0) -> None:
-    """Draw an arrow to true north about a place, and write beside its tip what it is."""
-    tip = np.array([x_pt, y_pt]) + view.north * long_pt / 2
-    foot = np.array([x_pt, y_pt]) - view.north * long_pt / 2
+NORTH_PT, NORTH_WORDS_PT = 28.0, 9.0
+"""Room of the arrow to north each way, and of the words under it."""
+
+
+def draw_north(canvas: Canvas, x_pt: float, y_pt: float, view: View) -> None:
+    """Draw an arrow to true north, its words under it, about a place."""
+    middle = np.array([x_pt, y_pt + NORTH_WORDS_PT / 2])
+    tip, foot = middle + view.north * NORTH_PT / 2, middle - view.north * NORTH_PT / 2
     draw_lines(canvas, np.array([[foot, tip - view.north * 6]]), 1.0, INK)
-    arrow_heads(canvas, tip[None], view.north[None], 8.0)
-    beside = tip + view.north * 9.0
-    write(canvas, beside[0], beside[1] - 2.6, "N", SMALLEST_PT + 1.0, bold=True, align=0.5)
-    under = foot - view.north * 7.5
-    write(canvas, under[0], under[1] - 2.6, "true", SMALLEST_PT, align=0.5)
+    arrow_heads(canvas, tip[None], view.north[None], 9.0)
+    under = y_pt - (NORTH_PT + NORTH_WORDS_PT) / 2 + 1.0
+    write(canvas, x_pt, under, "true N", SMALLEST_PT, bold=True, align=0.5)
 
 
 def draw_outline(canvas: Canvas, view: View, ground: Ground, wide_pt: float = 1.1) -> None:
@@ -369,15 +369,15 @@ def draw_gate(canvas: Canvas, at_pt: Floats, label: str = "gate") -> None:
         write(canvas, x, y - 12, label, SMALLEST_PT, bold=True, align=0.5)
 
 
-def draw_flag(canvas: Canvas, at_pt: Floats, size_pt: float = 10.0) -> None:
-    """Draw a flag whose pole stands at a place."""
+def draw_flag(canvas: Canvas, at_pt: Floats, size_pt: float = 10.0, side: float = 1.0) -> None:
+    """Draw a flag whose pole stands at a place; it flies to the right, or left where -1."""
     x, y = float(at_pt[0]), float(at_pt[1])
     canvas.setStrokeColor(INK)
     canvas.setFillColor(INK)
     draw_lines(canvas, np.array([[(x, y), (x, y + size_pt)]]), 1.0, INK)
     cloth = canvas.beginPath()
     cloth.moveTo(x, y + size_pt)
-    cloth.lineTo(x + 0.8 * size_pt, y + 0.78 * size_pt)
+    cloth.lineTo(x + side * 0.8 * size_pt, y + 0.78 * size_pt)
     cloth.lineTo(x, y + 0.52 * size_pt)
     cloth.close()
     canvas.setLineWidth(HAIR_PT)

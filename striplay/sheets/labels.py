@@ -6,7 +6,9 @@ number: in it they stand one behind the other, and the leaders of those farther 
 nearer ones, in what the lane is wider than they are high. So no lane meets another.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +30,8 @@ OUT_PT, FAN_PT, BETWEEN_PT = 2.0, 4.0, 4.5
 one behind the other."""
 LEADERS_PT = 0.8
 """A lane is wider by so much for each of its leaders, so that they run side by side."""
+ALONE_PT = 0.55
+"""The same of a lane with one number, past which no leader runs."""
 JUMP_PT = 40.0
 """Ends farther apart along than this share no lane."""
 SIDE_PT = 1.5
@@ -45,6 +49,7 @@ class Ends:
         inward: how far what each ends goes on inward, (n,).
         wide: width of each number, (n,).
         beyond: how far a slanting end reaches out beyond the middle, which `at` is, (n,).
+        edge: how far out of each the field's boundary runs, infinite where far off, (n,).
     """
 
     at: Floats
@@ -53,6 +58,7 @@ class Ends:
     inward: Floats
     wide: Floats
     beyond: Floats
+    edge: Floats
 
     def __len__(self) -> int:
         return len(self.at)
@@ -60,9 +66,15 @@ class Ends:
     def chosen(self, those: Bools | Integers) -> "Ends":
         """Give some of them."""
         return Ends(
-            self.at[those], self.out[those], self.aside[those],
-            self.inward[those], self.wide[those], self.beyond[those],
+            self.at[those], self.out[those], self.aside[those], self.inward[those],
+            self.wide[those], self.beyond[those], self.edge[those],
         )  # fmt: skip
+
+
+def joined(one: Ends, other: Ends) -> Ends:
+    """Give the ends of two lists in one."""
+    names = (one.name for one in fields(Ends))
+    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in names))
 
 
 @dataclass(frozen=True)
@@ -82,6 +94,16 @@ class Page:
     taken: Floats = field(default_factory=lambda: np.empty((0, 4)))
     lines: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
     land: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
+
+    @cached_property
+    def land_tree(self) -> shapely.STRtree:
+        """The land, to be asked what lies on it."""
+        return shapely.STRtree(self.land)
+
+    @cached_property
+    def line_tree(self) -> shapely.STRtree:
+        """The lines, likewise."""
+        return shapely.STRtree(self.lines)
 
 
 @dataclass(frozen=True)
@@ -109,7 +131,7 @@ class Placed:
         return (self.box[:, :2] + self.box[:, 2:]) / 2
 
 
-def place(ends: Ends, page: Page, axis: int) -> Placed:
+def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
     """Place numbers.
 
     Args:
@@ -117,9 +139,10 @@ def place(ends: Ends, page: Page, axis: int) -> Placed:
         page: what they keep to.
         axis: 0 where what is numbered runs across the page and 1 where up it: numbers then run
             along it; -1 where neither, and all numbers are level.
+        far_pt: how far off its end a number may stand where no lane has room for it.
     """
     if axis == 1:
-        placed = place(_turned(ends), _turned_page(page), 0)
+        placed = place(_turned(ends), _turned_page(page), 0, far_pt)
         return replace(_turned_back(placed), angle_deg=90.0)
     count = len(ends)
     placed = Placed(np.full((count, 4), np.nan), np.full((count, CORNERS, 2), np.nan))
@@ -128,18 +151,21 @@ def place(ends: Ends, page: Page, axis: int) -> Placed:
     along = np.abs(ends.out[:, 1]) < LEVEL
     if axis == 0 and along.any():
         tier = _tiers(ends)
-        for outward in (True, False):
+        for where in WHERE:
             for side in (1.0, -1.0):
                 left = along & ~placed.found & (np.sign(ends.out[:, 0]) == side)
                 for one in np.unique(tier[left]):
                     which = np.flatnonzero(left & (tier == one))
-                    tried = _in_lanes(ends.chosen(which), page.high, side, outward=outward)
-                    placed = _kept(placed, tried, which, page, outward=outward)
-    for index in np.flatnonzero(~placed.found):
-        placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page)
+                    tried, lane = _in_lanes(ends.chosen(which), page.high, side, where)
+                    placed = _kept(placed, tried, lane, which, page, where)
+    for index in np.flatnonzero(~placed.found) if far_pt > 0 else ():
+        placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page, far_pt)
     return placed
 
 
+Where = Literal["clear of the edge", "outside", "inside"]
+WHERE: tuple[Where, ...] = ("clear of the edge", "outside", "inside")
+"""Where numbers stand, the best first: wholly before the boundary or behind it, over it, inside."""
 LEVEL = 2e-3
 """Directions off the axis by less than a tenth of a degree run along it."""
 
@@ -187,24 +213,26 @@ def _tiers(ends: Ends) -> Integers:
     return tier
 
 
-def _in_lanes(ends: Ends, high: float, side: float, *, outward: bool) -> Placed:
+def _in_lanes(ends: Ends, high: float, side: float, where: Where) -> tuple[Placed, Integers]:
     """Place numbers of ends that all look one way, lane by lane.
 
     Args:
         ends: the ends.
         high: height of a number.
         side: 1 where they look right, -1 left.
-        outward: whether numbers stand outside their ends, else inside.
+        where: where numbers stand.
+
+    Returns:
+        Where they would stand, and the lane of each.
     """
     order = np.lexsort((ends.at[:, 0], ends.at[:, 1]))
     low, top = ends.at[:, 1] - ends.aside, ends.at[:, 1] + ends.aside
-    way = side if outward else -side
     lanes: list[list[int]] = []
     for index in order.tolist():
         lane = lanes[-1] if lanes else []
         if lane:
             wide = top[lane[-1]] - low[lane[0]]
-            full = wide >= high + LEADERS_PT * len(lane)
+            full = wide >= high + (LEADERS_PT * len(lane) if len(lane) > 1 else ALONE_PT)
             jump = abs(ends.at[index, 0] - ends.at[lane[-1], 0]) > JUMP_PT
             if full or jump or low[index] - top[lane[-1]] > SIDE_PT:
                 lanes.append([index])
@@ -214,9 +242,11 @@ def _in_lanes(ends: Ends, high: float, side: float, *, outward: bool) -> Placed:
             lanes.append([index])
     count = len(ends)
     box, leader = np.full((count, 4), np.nan), np.full((count, CORNERS, 2), np.nan)
-    for lane in lanes:
-        _stand_in(lane, ends, (low, top), high, way, side, box, leader)
-    return Placed(box, leader)
+    lane_of = np.zeros(count, dtype=np.int64)
+    for number, lane in enumerate(lanes):
+        lane_of[lane] = number
+        _stand_in(lane, ends, (low, top), high, side, where, box, leader)
+    return Placed(box, leader), lane_of
 
 
 def _stand_in(
@@ -224,17 +254,24 @@ def _stand_in(
     ends: Ends,
     edges: tuple[Floats, Floats],
     high: float,
-    way: float,
     side: float,
+    where: Where,
     box: Floats,
     leader: Floats,
 ) -> None:
     """Place the numbers of a lane one behind the other, into `box` and `leader`."""
     count = len(lane)
     low, top = edges[0][lane[0]], edges[1][lane[-1]]
+    outward = where != "inside"
+    way = side if outward else -side
     x = ends.at[lane, 0] * way
-    start = float((x + ends.beyond[lane]).max()) if way == side else float(x.max()) + INSIDE_PT
+    start = float((x + ends.beyond[lane]).max()) if outward else float(x.max()) + INSIDE_PT
     fan = OUT_PT if count == 1 else FAN_PT
+    edge = x + ends.edge[lane]
+    if where == "clear of the edge" and np.isfinite(edge).all():
+        deep = fan + float(ends.wide[lane].sum()) + BETWEEN_PT * (count - 1)
+        if start + deep > edge.min():
+            start = max(start, float(edge.max()))
     spare = max(top - low - high, 0.0)
     foot = ends.at[lane[0], 1] - high / 2 if count == 1 else low
     if count > 1 and top - low < high:
@@ -243,7 +280,7 @@ def _stand_in(
     for rank, index in enumerate(lane):
         wide = float(ends.wide[index])
         y = float(ends.at[index, 1])
-        anchor = ends.at[index, 0] * way - INSIDE_PT * (1.0 if way == side else -1.0)
+        anchor = ends.at[index, 0] * way - INSIDE_PT * (1.0 if outward else -1.0)
         middle = foot + high / 2
         passing = middle if rank == 0 else foot + high + spare * rank / count
         points = [(anchor, y), (max(start, anchor), y), (start + fan - 0.6, passing)]
@@ -252,19 +289,23 @@ def _stand_in(
         before = at - BETWEEN_PT + 0.5
         points += [(before, passing), (at, middle)] if rank else [(at, middle)] * 2
         leader[index] = np.array(points) * (way, 1.0)
-        if way == side or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
+        if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
             ends_x = np.sort(np.array([at, at + wide]) * way)
             box[index] = ends_x[0], foot, ends_x[1], foot + high
         at += wide + BETWEEN_PT
 
 
-def _kept(placed: Placed, tried: Placed, which: Integers, page: Page, *, outward: bool) -> Placed:
-    """Keep of the places tried those that are free; of two on each other the first."""
+def _kept(
+    placed: Placed, tried: Placed, lane: Integers, which: Integers, page: Page, where: Where
+) -> Placed:
+    """Keep the lanes whose places are all free; of two on each other the first."""
     some = np.flatnonzero(tried.found)
-    tried, which = Placed(tried.box[some], tried.leader[some]), which[some]
-    free = _free(tried, placed, page)
-    if outward:
+    whole = ~np.isin(lane, lane[~tried.found])[some]
+    tried, which, lane = Placed(tried.box[some], tried.leader[some]), which[some], lane[some]
+    free = whole & _free(tried, placed, page)
+    if where != "inside":
         free &= _off_land(tried, page)
+    free &= ~np.isin(lane, lane[~free])
     around = _around(tried.box)
     clash = overlaps(around, tried.box)
     of, on = shapely.STRtree(shapely.box(*around.T)).query(
@@ -274,7 +315,8 @@ def _kept(placed: Placed, tried: Placed, which: Integers, page: Page, *, outward
     clash |= clash.T
     np.fill_diagonal(clash, val=False)
     for index in np.flatnonzero(free & clash.any(axis=1)).tolist():
-        free[index] = not (free[:index] & clash[index, :index]).any()
+        if (free[:index] & clash[index, :index]).any():
+            free &= lane != lane[index]
     return _with(placed, which[free], tried.box[free], tried.leader[free])
 
 
@@ -292,18 +334,27 @@ def _around(boxes: Floats) -> Floats:
 
 def _free(tried: Placed, placed: Placed, page: Page) -> Bools:
     """Tell which places lie in the frame, and neither they nor their leaders on what is there."""
+    if not len(tried.box):
+        return np.empty(0, dtype=bool)
     left, bottom, right, top = page.frame
     boxes, found = tried.box, placed.found
     around = _around(boxes)
-    others = np.concatenate([page.taken, placed.box[found]])
     free = (boxes[:, 0] >= left) & (boxes[:, 1] >= bottom)
     free &= (boxes[:, 2] <= right) & (boxes[:, 3] <= top)
+    reach = np.concatenate([boxes.reshape(-1, 2, 2), tried.leader], axis=1)
+    low, high = reach.min(axis=(0, 1)) - 1.0, reach.max(axis=(0, 1)) + 1.0
+    box, leader = placed.box[found], placed.leader[found]
+    others = np.concatenate([page.taken, box])
+    others = others[(others[:, 2:] >= low).all(axis=1) & (others[:, :2] <= high).all(axis=1)]
+    near = (leader.max(axis=1) >= low).all(axis=1) & (leader.min(axis=1) <= high).all(axis=1)
     free &= ~overlaps(around, others).any(axis=1)
     left_over = np.flatnonzero(free)
-    near = np.concatenate([_lines(placed.leader[found]), page.lines])
-    free[left_over] &= ~_met(shapely.box(*around[left_over].T), near)
+    areas = shapely.box(*around[left_over].T)
+    meets = _met(areas, shapely.STRtree(_lines(leader[near]))) | _met(areas, page.line_tree)
+    free[left_over] &= ~meets
     left_over = np.flatnonzero(free)
-    free[left_over] &= ~_met(_lines(tried.leader[left_over]), shapely.box(*others.T))
+    bounds = shapely.STRtree(shapely.box(*others.T))
+    free[left_over] &= ~_met(_lines(tried.leader[left_over]), bounds)
     return np.asarray(free)
 
 
@@ -314,7 +365,7 @@ def _off_land(tried: Placed, page: Page) -> Bools:
     away = beyond[:, -1] - beyond[:, 0]
     long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
     beyond[:, 0] += away / long * np.minimum(0.8, 0.5 * long)
-    return ~_met(shapely.box(*thin.T), page.land) & ~_met(_lines(beyond), page.land)
+    return ~_met(shapely.box(*thin.T), page.land_tree) & ~_met(_lines(beyond), page.land_tree)
 
 
 def _lines(leaders: Floats) -> Geometries:
@@ -322,11 +373,11 @@ def _lines(leaders: Floats) -> Geometries:
     return np.asarray(shapely.linestrings(leaders), dtype=object).reshape(-1)
 
 
-def _met(shapes: Geometries, others: Geometries) -> Bools:
+def _met(shapes: Geometries, others: shapely.STRtree) -> Bools:
     """Tell which shapes meet one of some others."""
     met = np.zeros(len(shapes), dtype=bool)
     if len(others) and len(shapes):
-        met[shapely.STRtree(others).query(shapes, predicate="intersects")[0]] = True
+        met[others.query(shapes, predicate="intersects")[0]] = True
     return met
 
 
@@ -337,15 +388,15 @@ def overlaps(boxes: Floats, others: Floats) -> Bools:
     )
 
 
-AWAY_PT = np.array([1.0, 5.0, 10.0, 16.0, 24.0, 34.0, 46.0, 60.0])
-ASIDE_PT = np.array([0.0, 4.0, -4.0, 9.0, -9.0, 15.0, -15.0, 22.0, -22.0])
+AWAY_PT = np.array([1.0, 5.0, 10.0, 16.0, 24.0, 34.0, 46.0, 60.0, 80.0])
+ASIDE_PT = np.array([0.0, 4.0, -4.0, 9.0, -9.0, 15.0, -15.0, 22.0, -22.0, 32.0, -32.0])
 """How far out and aside of an end places for its number are tried, the nearest first."""
 INWARD_COST, ASIDE_COST = 30.0, 1.5
 """A place inside is taken rather than one so much farther out; one aside costs more than one out.
 """
 
 
-def _anywhere(placed: Placed, one: Ends, index: int, page: Page) -> Placed:
+def _anywhere(placed: Placed, one: Ends, index: int, page: Page, far_pt: float) -> Placed:
     """Place one number wherever near its end there is room, off the land where that can be."""
     out, at = one.out[0], one.at[0]
     across = np.array([-out[1], out[0]])
@@ -356,6 +407,7 @@ def _anywhere(placed: Placed, one: Ends, index: int, page: Page) -> Placed:
     far, aside = (values.ravel() for values in np.meshgrid(tries, ASIDE_PT, indexing="ij"))
     cost = np.abs(far) + ASIDE_COST * np.abs(aside) + INWARD_COST * (far < 0)
     order = np.argsort(cost, kind="stable")
+    order = order[np.hypot(np.abs(far[order]) - clear, aside[order]) <= far_pt]
     far, aside, cost = far[order], aside[order], cost[order]
     middle = at + far[:, None] * out + aside[:, None] * across
     box = np.column_stack([middle - half, middle + half])

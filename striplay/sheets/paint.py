@@ -104,7 +104,7 @@ def fill_shape(
         canvas.clipPath(path, stroke=0, fill=int(bool(fill.color)), fillMode=FILL_NON_ZERO)
         canvas.setStrokeColor(fill.line)
         for lines in hatch:
-            _hatch(canvas, bounds, *lines)
+            hatch_in(canvas, bounds, *lines)
         canvas.restoreState()
     elif fill.color:
         canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
@@ -116,7 +116,7 @@ def fill_shape(
     canvas.restoreState()
 
 
-def _hatch(
+def hatch_in(
     canvas: Canvas,
     bounds: Floats,
     angle_deg: float,
@@ -170,6 +170,15 @@ def draw_lines(
     canvas.drawPath(path, stroke=1, fill=0)
     if dash_pt:
         canvas.setDash()
+
+
+def draw_dots(canvas: Canvas, places: Floats, radius_pt: float, color: str = INK) -> None:
+    """Draw dots, in one path: lines next to no length long, with round ends."""
+    canvas.saveState()
+    canvas.setLineCap(1)
+    ends = places + np.array([0.01, 0.0])
+    draw_lines(canvas, np.stack([places, ends], axis=1), 2 * radius_pt, color)
+    canvas.restoreState()
 
 
 def swatch(

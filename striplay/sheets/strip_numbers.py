@@ -13,9 +13,9 @@ from striplay.laid import LaidBlock
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import CORNERS, Ends, Page, Placed, place
-from striplay.sheets.paint import HIGH, draw_lines
-from striplay.sheets.style import INK, SMALLEST_PT
+from striplay.sheets.labels import LEADERS_PT, Ends, Page, Placed, joined, place
+from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
+from striplay.sheets.style import INK, SMALLEST_PT, Fill
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -27,8 +27,8 @@ Geometries = npt.NDArray[np.object_]
 
 NUMBER_PT = HIGH * SMALLEST_PT
 """Height of digits and capitals."""
-LEADER_PT, DOT_PT = 0.3, 0.55
-"""Width of a leader, and radius of the dot it begins with."""
+LEADER_PT, CASING_PT, DOT_PT = 0.35, 1.0, 0.6
+"""Width of a leader and of the white under it, and radius of the dot it begins with."""
 SLANT = 6.0
 """A slanting end is taken to reach out so many half widths at most."""
 
@@ -48,6 +48,11 @@ class Numbers:
     strip: Integers
     begin: Ends
     end: Ends
+
+    def chosen(self, those: Bools) -> "Numbers":
+        """Give some of them."""
+        text = [one for one, is_one in zip(self.text, those, strict=True) if is_one]
+        return Numbers(text, self.strip[those], self.begin.chosen(those), self.end.chosen(those))
 
 
 def texts_of(layout: "Layout", book: Book) -> list[str]:
@@ -72,16 +77,30 @@ def numbers_of(layout: "Layout", book: Book, view: View) -> Numbers:
     )
     scale = view.pt_per_m
 
+    edge = shapely.boundary(view.on_page(layout.ground.outline))
+
     def ends(at_m: Floats, out_m: Floats, more_m: Floats) -> Ends:
         at, out = view.points(at_m), view.directions(out_m)
         aside = aside_m * scale
         beyond = np.minimum(more_m * scale, SLANT * aside)
-        return Ends(at, out, aside, long_m * scale, wide, beyond)
+        return Ends(at, out, aside, long_m * scale, wide, beyond, edges_pt(at, out, edge))
 
     strip = layout.strips["strip"].to_numpy()
     return Numbers(
         text, strip, ends(begin_m, begin_out, begin_more), ends(end_m, end_out, end_more)
     )
+
+
+NEAR_PT = 60.0
+"""A boundary farther from an end than this has no say in where its number stands."""
+
+
+def edges_pt(at: Floats, out: Floats, edge: shapely.Geometry) -> Floats:
+    """Measure how far out of each end the field's boundary runs; infinite where far off, (n,)."""
+    rays = shapely.linestrings(np.stack([at, at + NEAR_PT * out], axis=1))
+    met = shapely.intersection(rays, edge)
+    far = shapely.hausdorff_distance(shapely.points(at), met)
+    return np.where(np.isnan(far), np.inf, far)
 
 
 def _block_ends(block: LaidBlock) -> tuple[Floats, ...]:
@@ -142,7 +161,8 @@ def _curved_ends(block: LaidBlock) -> tuple[Floats, ...]:
 
 
 def _unit(vectors: Floats) -> Floats:
-    return vectors / np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-9)
+    long = np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.asarray(vectors / np.maximum(long, 1e-9))
 
 
 @dataclass(frozen=True)
@@ -160,6 +180,24 @@ class Numbered:
     piece: Integers
     placed: Placed
     lacking: Integers
+
+
+DEEPEST = 6
+"""Where more numbers would stand one behind the other, only some strips are numbered."""
+EVERY = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+
+def numbered_every(layout: "Layout", view: View) -> int:
+    """Say which strips are narrow enough on a view that only every so many can be numbered."""
+    pitch = float(np.median(layout.strips["width_m"])) * view.pt_per_m
+    most = (NUMBER_PT + LEADERS_PT * DEEPEST) / DEEPEST
+    return next((every for every in EVERY if every * pitch >= most), EVERY[-1])
+
+
+def chosen_strips(layout: "Layout", every: int) -> Bools:
+    """Choose the pieces of every so many strips, of the first and of the last."""
+    strip = layout.strips["strip"].to_numpy()
+    return np.asarray((strip % every == 0) | (strip == 1) | (strip == strip.max()))
 
 
 BOTH_ENDS_PT = 6.0
@@ -181,7 +219,7 @@ def place_numbers(
     which = np.arange(len(numbers.text)) if shown is None else np.flatnonzero(shown)
     begin, end = numbers.begin.chosen(which), numbers.end.chosen(which)
     two = both & (begin.inward >= 2 * begin.wide + BOTH_ENDS_PT)
-    first = _joined(begin, end.chosen(two))
+    first = joined(begin, end.chosen(two))
     piece = np.concatenate([which, which[two]])
     placed = place(first, page, axis)
     found = placed.found
@@ -204,11 +242,6 @@ def _lines_of(leader: Floats) -> Geometries:
     return np.asarray(shapely.linestrings(leader), dtype=object).reshape(-1)
 
 
-def _joined(one: Ends, other: Ends) -> Ends:
-    fields = ("at", "out", "aside", "inward", "wide", "beyond")
-    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in fields))
-
-
 def draw_numbers(
     canvas: Canvas,
     text: list[str],
@@ -229,20 +262,24 @@ def draw_numbers(
         ground: whether each stands on a white ground of its own.
     """
     box, leader = placed.box, placed.leader
+    if ground and len(box):
+        white = shapely.box(*(box + np.array([-0.5, -0.4, 0.5, 0.4])).T)
+        fill_shape(canvas, white, WHITE, 0.0)
     long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
-    assert leader.shape[1:] == (CORNERS, 2)  # noqa: S101 - as placed
     if long.any():
-        draw_lines(canvas, _lines_of(leader[long]), LEADER_PT, color)
-        canvas.setFillColor(color)
-        for x, y in leader[long, 0]:
-            canvas.circle(x, y, DOT_PT, stroke=0, fill=1)
-    if ground:
-        canvas.setFillColor("#ffffff")
-        for left, bottom, right, top in box - np.array([0.5, 0.4, -0.5, -0.4]):
-            canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
-    turned = placed.angle_deg != 0.0
-    for said, (left, bottom, right, _) in zip(text, box.tolist(), strict=True):
-        if turned:
-            write(canvas, right, bottom, said, SMALLEST_PT, bold=bold, color=color, angle_deg=90.0)
-        else:
-            write(canvas, left, bottom, said, SMALLEST_PT, bold=bold, color=color)
+        lines = shapely.linestrings(leader[long])
+        draw_lines(canvas, lines, CASING_PT, "#ffffff")
+        draw_lines(canvas, lines, LEADER_PT, color)
+        draw_dots(canvas, leader[long, 0], DOT_PT, color)
+    canvas.saveState()
+    if placed.angle_deg:  # all turned at once; each then stands at its height and minus its right
+        canvas.rotate(placed.angle_deg)
+        at = np.column_stack([box[:, 1], -box[:, 2]])
+    else:
+        at = box[:, :2]
+    for said, (x, y) in zip(text, at.tolist(), strict=True):
+        write(canvas, x, y, said, SMALLEST_PT, bold=bold, color=color)
+    canvas.restoreState()
+
+
+WHITE = Fill("#ffffff")

@@ -6,9 +6,9 @@ import pytest
 import shapely
 from fields import AROUND, SAMPLES, SHED, lay_on, sample, square, texts
 from pypdf import PdfReader
+from striplay.mapbook.book import write_map_book
 
 from striplay.cautions import CAUTIONS, cautions_for
-from striplay.mapbook.book import write_map_book
 from striplay.section.occasions import occasions_of
 
 ROOT = SAMPLES.parent

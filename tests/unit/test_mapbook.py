@@ -9,7 +9,6 @@ import shapely
 from fields import NAMES, SHED, lay_on, sample, square
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
-
 from striplay.mapbook.book import sheets, write_map_book
 from striplay.mapbook.scale import fitting_scale, tiles, useful_scale
 from striplay.mapbook.strip_numbers import place_labels

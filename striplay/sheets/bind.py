@@ -1,0 +1,56 @@
+"""Bind the map book: every sheet in the order it is used, the adviser's last."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from striplay.notices import Notice
+from striplay.sheets.across_sheets import across_story
+from striplay.sheets.appendix_sheets import appendix_story
+from striplay.sheets.book import Book, book_of, write_pages
+from striplay.sheets.cover_sheets import cover_story
+from striplay.sheets.flow import Story
+from striplay.sheets.index_sheets import index_story
+from striplay.sheets.operation_sheets import operation_story
+from striplay.sheets.record_sheets import record_story
+from striplay.sheets.seed_sheets import seed_story
+from striplay.sheets.style import Ink
+from striplay.sheets.tile_sheets import tile_story
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+
+def write_map_book(
+    layout: "Layout", path: Path, *, printed: date | None = None, ink: Ink | None = None
+) -> list[Notice]:
+    """Write the map book.
+
+    Args:
+        layout: what to show.
+        path: the PDF to write.
+        printed: date on the pages; the plan's when left out.
+        ink: color or gray; the plan's when left out.
+
+    Returns:
+        What the user should know: characters that can't be printed.
+
+    Raises:
+        OSError: a file that can't be written.
+    """
+    book = book_of(layout, printed=printed, ink=ink)
+    return write_pages(book, path, stories(book, layout), "Map book")
+
+
+def stories(book: Book, layout: "Layout") -> list[Story]:
+    """List the sheets: cover, each operation, strips, across, seed, parts of the map, records, the appendix."""
+    return [
+        cover_story(book, layout),
+        *(operation_story(book, layout, one) for one in layout.worksheets),
+        index_story(book, layout),
+        across_story(book, layout),
+        seed_story(book, layout),
+        tile_story(book, layout),
+        record_story(book, layout.worksheets),
+        appendix_story(book, layout),
+    ]
