@@ -188,8 +188,8 @@ def same_picture(path: Path, picture: bytes) -> bool:
 
 CAUTION_INTRODUCTION = """\
 The map book has those that the plan calls for: in short on the cover, in full in the adviser's
-appendix. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
-decide. Where no source is named they are common practice, no source.
+appendix. They are the usual ones of the trade; labels, makers' manuals, local rules and who is
+licensed decide. Where no source is named they are common practice, no source.
 """
 
 

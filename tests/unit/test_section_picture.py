@@ -8,12 +8,12 @@ from click.testing import CliRunner
 from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
+from stories import texts_of, told
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.section.systems import sections_of
+from striplay.sheets.appendix_sheets import appendix_story
 from striplay.sheets.section_axes import our_look, pen_on
 from striplay.sheets.section_machines import NAME_ROOM_MM, lanes_of
 from striplay.sheets.section_picture import LEFT_MM, Picture, draw_section, wide_mm
@@ -452,28 +452,18 @@ def test_the_season_has_a_sheet_where_days_are_stated(tmp_path):
     base = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-25\n"
                         "harvested = 2026-09-25")  # fmt: skip
     layout = lay_on(tmp_path, square(1320), shed=base + RELAY_SHED, strips=RELAY)
-    with mpl.rc_context(RC):
-        pages = list(sheets(layout, printed=None, paper="letter"))
-    words = [[t.get_text() for t in page.findobj(mpl.text.Text)] for page in pages]
-    (season,) = [page for page in words if "The season" in page]
-    assert {"wheat", "soybean"} <= set(season)
-    assert any("platform would run over soybean" in text for text in season)
+    words = " ".join(texts_of(told(tmp_path, layout, appendix_story)))
+    assert "The season" in words
+    assert "wheat" in words
+    assert "platform would run over soybean" in words
     bare = lay_on(tmp_path, square(1320))
-    with mpl.rc_context(RC):
-        titles = [
-            t.get_text()
-            for page in sheets(bare, printed=None, paper="letter")
-            for t in page.findobj(mpl.text.Text)
-        ]
-    assert "The season" not in titles
+    assert "The season" not in texts_of(told(tmp_path, bare, appendix_story))
 
 
 def test_a_crop_with_days_but_no_strip_needs_no_season_sheet(tmp_path):
     layout = lay_on(tmp_path, square(1320), shed=SHED + RELAY_SHED)
-    with mpl.rc_context(RC):
-        pages = list(sheets(layout, printed=None, paper="letter"))
-    words = {t.get_text() for page in pages for t in page.findobj(mpl.text.Text)}
-    assert "Seed for the field" in words
+    words = texts_of(told(tmp_path, layout, appendix_story))
+    assert "Cautions" in words
     assert "The season" not in words
 
 
