@@ -210,8 +210,9 @@ def print_operation(
 
     def write(fresh: Path) -> None:
         # the record first, so that the double page lies open from page 2
-        stories = [record_story(book, [sheet]), operation_story(book, layout, sheet)]
-        told.extend(write_pages(book, fresh, stories, sheet.name))
+        makers = (lambda: record_story(book, [sheet]), lambda: operation_story(book, layout, sheet))
+        # made as they are taken, so that what they can't print is told of
+        told.extend(write_pages(book, fresh, (make() for make in makers), sheet.name))
 
     replace_file(path, write)
     return told

@@ -1,5 +1,6 @@
 """Bind the map book: every sheet in the order it is used, the adviser's last."""
 
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -42,15 +43,17 @@ def write_map_book(
     return write_pages(book, path, stories(book, layout), "Map book")
 
 
-def stories(book: Book, layout: "Layout") -> list[Story]:
-    """List the sheets in the order they are used."""
-    return [
-        cover_story(book, layout),
-        *(operation_story(book, layout, one) for one in layout.worksheets),
-        index_story(book, layout),
-        across_story(book, layout),
-        seed_story(book, layout),
-        tile_story(book, layout),
-        record_story(book, layout.worksheets),
-        appendix_story(book, layout),
-    ]
+def stories(book: Book, layout: "Layout") -> Iterator[Story]:
+    """Make the sheets: cover, operations, strips, across, seed, parts of the map, records, more.
+
+    Each is made when it is taken, so that what it can't print is told of by who writes it.
+    """
+    yield cover_story(book, layout)
+    for one in layout.worksheets:
+        yield operation_story(book, layout, one)
+    yield index_story(book, layout)
+    yield across_story(book, layout)
+    yield seed_story(book, layout)
+    yield tile_story(book, layout)
+    yield record_story(book, layout.worksheets)
+    yield appendix_story(book, layout)

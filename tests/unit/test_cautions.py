@@ -5,10 +5,11 @@ import re
 import pytest
 import shapely
 from fields import AROUND, SAMPLES, SHED, lay_on, sample, square, texts
-from pypdf import PdfReader
+from pdfs import pages
 
 from striplay.cautions import CAUTIONS, cautions_for
 from striplay.section.occasions import occasions_of
+from striplay.sheets.appendix_sheets import MARKED
 from striplay.sheets.bind import write_map_book
 
 ROOT = SAMPLES.parent
@@ -70,14 +71,14 @@ def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     layout = lay_on(tmp_path, square(1320), strips=RELAY, headland="")
     path = tmp_path / "book.pdf"
     write_map_book(layout, path)
-    pages = [" ".join(page.extract_text().split()) for page in PdfReader(path).pages]
-    sheet = " ".join(page for page in pages if "not for the cab" in page)
+    found = [page.text for page in pages(path)]
+    appendix = " ".join(text for text in found if MARKED.capitalize() in text)
     for one in cautions_for(occasions_of(layout.plan, layout.section)):
-        assert one.text in sheet, one.about
-        assert one.short in pages[0], one.about
+        assert one.text in appendix, one.about
+        assert one.short in found[0], one.about
     for words in ("stay in the cab", "if fire forces you out", "feet together", "shuffle away"):
-        assert words in sheet
-    assert "the label must allow each" not in pages[0]
+        assert words in appendix
+    assert "the label must allow each" not in found[0]
 
 
 def test_a_relay_s_pair_is_told_of_plant_back(tmp_path):
