@@ -18,7 +18,7 @@ from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.drive import drive, route, swept_blocks
 from striplay.errors import NoStripError, PlanError, StriplayError
-from striplay.files.plan import files_outside
+from striplay.files.plan import contents_beside, files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
@@ -283,7 +283,7 @@ class Layout:
     @cached_property
     def mark(self) -> str:
         """Eight letters that tell this version of plan and boundary from others."""
-        return mark_of(self.plan, self.ground)
+        return mark_of(self.plan, self.ground, contents_beside(self.plan))
 
     @property
     def section(self) -> Section:

@@ -98,6 +98,16 @@ def check_spares(plan: Plan, folder: Path) -> None:
             )
 
 
+def contents_beside(plan: Plan) -> list[bytes]:
+    """Give what is in the files that a plan names besides boundary and obstacles, as they are."""
+    paths = [
+        plan.path.parent / file
+        for kind, _, file in _named(plan)
+        if kind not in {"boundary", "obstacle"}
+    ]
+    return [path.read_bytes() for path in paths if path.is_file()]
+
+
 def _named(plan: Plan) -> list[tuple[Kind, str, str]]:
     """List the files a plan names: what of, its key, and the file as written."""
     named: list[tuple[Kind, str, str | None]] = []
