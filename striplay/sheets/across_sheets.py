@@ -49,8 +49,9 @@ if TYPE_CHECKING:
 PART_M = 48.8
 """A wider set, 160 ft, is drawn in parts: rows 30 in apart are then 3 mm apart on paper."""
 PLANTS_MM = 45.0
-PASS_MM, ROOMY_MM, CELL_MM = 18.0, 25.0, 5.0
-"""Height of a pass's picture, at least and where the page has room; of a row unit in it."""
+TIGHT_MM, PASS_MM, ROOMY_MM, CELL_MM = 15.5, 18.0, 25.0, 5.0
+"""Height of a pass's picture: for all to have room on the page, else, and at most; of a row unit
+in it."""
 COLUMN_GAP_MM = 7.0
 NUMBER_MM = 3.9
 """Numbers of units stand at least so far apart."""
@@ -284,10 +285,10 @@ def _passes(book: Book, section: Section, seen: OneSet, used_mm: float) -> Story
         )
     made = [heading("Planter passes over it, in the order driven"), paragraph(words, below_mm=1.5)]
     free_mm = book.room_mm - used_mm - high_mm(made, book.inner_mm)
-    columns = 1 if PASS_MM * len(seen.passes) <= free_mm else 2
+    columns = 1 if TIGHT_MM * len(seen.passes) <= free_mm - 1.0 else 2
     room_mm = (book.inner_mm - COLUMN_GAP_MM * (columns - 1)) / columns
     each_mm = free_mm / -(-len(seen.passes) // columns) - 0.1
-    high_pt = min(max(each_mm, PASS_MM), ROOMY_MM) * MM
+    high_pt = (PASS_MM if each_mm < TIGHT_MM else min(each_mm, ROOMY_MM)) * MM
     drawn = [
         Drawn(room_mm * MM, high_pt, partial(_draw_pass, book=book, section=section, one=one))
         for one in seen.passes
@@ -363,7 +364,7 @@ def _units(
         look = book.looks.get(crop, Look(OFF, ""))
         fill_shape(canvas, boxes, look.fill, THIN_PT if crop else HAIR_PT, INK)
         wide_pt = width_pt(look.letter, SMALLEST_PT, bold=True)
-        if look.letter and wide_pt + 6 <= each_pt:
+        if look.letter and wide_pt + 4.5 <= each_pt:
             for x_pt in at_pt.tolist():
                 middle = (x_pt + each_pt / 2, foot_pt + cell_pt / 2)
                 on_white(canvas, *middle, look.letter, SMALLEST_PT, bold=True)

@@ -220,7 +220,7 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
         write_rows(canvas, x, top, wide, rows)
-    draw_bar(canvas, *panel.bar_pt, view.scale, layout.plan.units)
+    draw_bar(canvas, *panel.bar_pt, view.scale, layout.plan.units, panel.columns[0][2])
     draw_north(canvas, *panel.north_pt, view)
     left, bottom, right, top = panel.box
     canvas.setStrokeColor(RULE)

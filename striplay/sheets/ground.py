@@ -177,6 +177,7 @@ def view_at(
     return View((float(center[0]), float(center[1])), turn_deg, scale, frame_pt)
 
 
+PARTS = np.linspace(-0.5, 1.5, 17)[:, None]
 NICE_DEG = (1.0, 2.0, 5.0)
 GRATICULE = 3
 """Lines of the graticule that cross the ground each way, about (our choice)."""
@@ -214,9 +215,9 @@ def ticks_of(view: View, ground: Ground) -> list[Tick]:
     for axis, letters in ((0, "EW"), (1, "NS")):
         step, decimals = _round_step(float(high[axis] - low[axis]))
         for number in range(math.ceil(low[axis] / step), math.floor(high[axis] / step) + 1):
-            ends = np.array([low, high]) + (high - low) * np.array([[-1.0], [1.0]])
-            ends[:, axis] = number * step
-            line = shapely.LineString(view.points(ground.plane.to_plane(ends)))
+            places = low + (high - low) * PARTS  # a parallel is a little curved on the plane
+            places[:, axis] = number * step
+            line = shapely.LineString(view.points(ground.plane.to_plane(places)))
             value = (number * step + 180) % 360 - 180 if axis == 0 else number * step
             letter = "" if not round(value, 9) else letters[0] if value > 0 else letters[1]
             text = f"{abs(value):.{decimals}f}° {letter}".rstrip()
@@ -304,11 +305,13 @@ def scale_words(scale: int, units: UnitSystem) -> str:
     return f"1:{scale:,} ({on_ground})"
 
 
-BAR_MM, BAR_PT = 45.0, 4.0
+BAR_MM, BAR_PT = 51.0, 4.0
 """Longest bar, and how high one is."""
 
 
-def draw_bar(canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSystem) -> float:
+def draw_bar(
+    canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSystem, room_pt: float = 200.0
+) -> None:
     """Draw a scale: a bar to check with a ruler, and a ratio under it.
 
     Args:
@@ -317,9 +320,7 @@ def draw_bar(canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSy
         y_pt: its foot; words stand up to 8 points over its top and 9 points under its foot.
         scale: one to so many.
         units: what it counts in.
-
-    Returns:
-        How wide it is, words included.
+        room_pt: how wide its words may be; how long the bar is to be is told where there is room.
     """
     length_m, label = bar_length(scale, units, BAR_MM)
     long_pt = length_m * 1000 * MM / scale
@@ -330,11 +331,11 @@ def draw_bar(canvas: Canvas, x_pt: float, y_pt: float, scale: int, units: UnitSy
         canvas.rect(x_pt + part * long_pt / 4, y_pt, long_pt / 4, BAR_PT, stroke=1, fill=1)
     write(canvas, x_pt, y_pt + BAR_PT + 2, "0", SMALLEST_PT)
     write(canvas, x_pt + long_pt, y_pt + BAR_PT + 2, label, SMALLEST_PT, align=0.5)
-    ratio = f"{scale_words(scale, units)}; "
+    ratio = scale_words(scale, units)
+    checked = f"; bar {long_pt / MM:.1f} mm at 100 %"
     wide_pt = write(canvas, x_pt, y_pt - 8, ratio, SMALLEST_PT, bold=True)
-    checked = f"bar {long_pt / MM:.1f} mm at 100 %"
-    wide_pt += write(canvas, x_pt + wide_pt, y_pt - 8, checked, SMALLEST_PT)
-    return max(long_pt + width_pt(label, SMALLEST_PT) / 2, wide_pt)
+    if wide_pt + width_pt(checked, SMALLEST_PT) <= room_pt:
+        write(canvas, x_pt + wide_pt, y_pt - 8, checked, SMALLEST_PT)
 
 
 NORTH_PT, NORTH_WORDS_PT = 28.0, 9.0

@@ -44,7 +44,8 @@ ROOMY_MM, STEP_MM = 6.5, 0.05
 RULED = 5
 """A thin line stands under every strip whose number is a multiple of this."""
 WIDTHS_MM = (10.8, 17.2, 11.0, 14.0, 18.6, 9.4, 12.4)
-"""Columns of a table that takes half a page, in this proportion."""
+WIDE_MM = (16.0, 54.0, 18.0, 22.0, 32.0, 22.0, 27.0)
+"""Columns of a table that takes half a page, and of one that takes all of it, in proportion."""
 
 
 def index_story(book: Book, layout: "Layout") -> Story:
@@ -197,10 +198,11 @@ def _joined(each: Iterable[str]) -> str:
 def _heads(units: UnitSystem, wide_mm: float) -> list[Column]:
     foot, area = ("ft", "acres") if units == "us" else ("m", "ha")
     names = ("strip", "crop", "rows", f"width\n{foot}", f"length\n{foot}", area, "seed")
-    scale = wide_mm / sum(WIDTHS_MM)
+    widths_mm = WIDE_MM if wide_mm > sum(WIDTHS_MM) + GAP_MM else WIDTHS_MM
+    scale = wide_mm / sum(widths_mm)
     return [
         Column(name, scale * each_mm, right=name not in {"strip", "crop"})
-        for name, each_mm in zip(names, WIDTHS_MM, strict=True)
+        for name, each_mm in zip(names, widths_mm, strict=True)
     ]
 
 

@@ -280,7 +280,8 @@ def _stand_in(
     for rank, index in enumerate(lane):
         wide = float(ends.wide[index])
         y = float(ends.at[index, 1])
-        anchor = ends.at[index, 0] * way - INSIDE_PT * (1.0 if outward else -1.0)
+        inside = min(INSIDE_PT, 0.4 * float(ends.inward[index]))
+        anchor = ends.at[index, 0] * way - inside * (1.0 if outward else -1.0)
         middle = foot + high / 2
         passing = middle if rank == 0 else foot + high + spare * rank / count
         points = [(anchor, y), (max(start, anchor), y), (start + fan - 0.6, passing)]
@@ -402,7 +403,8 @@ def _anywhere(placed: Placed, one: Ends, index: int, page: Page, far_pt: float) 
     across = np.array([-out[1], out[0]])
     half = np.array([float(one.wide[0]) / 2, page.high / 2])
     clear = float(np.abs(out) @ half)  # a level box at this direction reaches so far back
-    inner = AWAY_PT[AWAY_PT + 2 * clear <= one.inward[0] + 1.0]
+    most = float(one.inward[0])
+    inner = AWAY_PT[AWAY_PT + 2 * clear <= most + 1.0]
     tries = np.concatenate([AWAY_PT + clear + one.beyond[0], -inner - clear])
     far, aside = (values.ravel() for values in np.meshgrid(tries, ASIDE_PT, indexing="ij"))
     cost = np.abs(far) + ASIDE_COST * np.abs(aside) + INWARD_COST * (far < 0)
@@ -411,7 +413,7 @@ def _anywhere(placed: Placed, one: Ends, index: int, page: Page, far_pt: float) 
     far, aside, cost = far[order], aside[order], cost[order]
     middle = at + far[:, None] * out + aside[:, None] * across
     box = np.column_stack([middle - half, middle + half])
-    anchor = at - INSIDE_PT * out
+    anchor = at - min(INSIDE_PT, 0.4 * most) * out
     leader = np.repeat(np.clip(anchor, box[:, :2], box[:, 2:])[:, None, :], CORNERS, axis=1)
     leader[:, 0] = anchor
     leader[:, 1] = np.where((far > 0)[:, None], at, anchor)

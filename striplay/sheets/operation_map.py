@@ -63,12 +63,13 @@ STRIP_GRAY = "#6a6a6a"
 """Color of strips' numbers, which stand back but are to be read."""
 WORKED_GRAY, BARE_FILL = Fill("#e2e2e2", "", PALE), Fill("#ffffff", "", PALE)
 HEADLAND_BARE = Fill("#f4f4f4")
-PASS_PT, THIN_PASS_PT, TURN_PT = 0.9, 0.5, 0.3
-"""Widths of passes, of passes close together, and of turns."""
-CLOSE_PT = 4.0
-"""Passes nearer to each other on paper are drawn thinner."""
-HEAD_PT, FIRST_HEAD_PT, EVERY_PT = 5.5, 16.0, 170.0
-"""Length of arrows' heads, how far behind the start the first is, and how far apart the others."""
+PASS_PT, TURN_PT = 0.9, 0.3
+"""Widths of passes and of turns."""
+PASS_SHARE = 0.25
+"""Passes close together are drawn so much of their own width wide at most."""
+LEAST_HEAD_PT, HEAD_PT, FIRST_HEAD_PT, EVERY_PT = 4.0, 5.5, 16.0, 170.0
+"""Shortest and usual length of arrows' heads, how far behind the start the first is, and how far
+apart the others."""
 EVERY = 5
 """Where not all passes have room for their numbers, every fifth has."""
 ASIDE_PT = 10.0
@@ -213,6 +214,7 @@ class PassNumbers:
         strip_text: these, (m,).
         thinned: whether only every fifth pass, and those at the ends of runs, were to have one.
         every: of strips, every so many has one.
+        view: the ground they stand on.
     """
 
     passes: Placed
@@ -220,6 +222,7 @@ class PassNumbers:
     strip_text: list[str]
     thinned: bool
     every: int
+    view: View
 
 
 def number_passes(
@@ -239,19 +242,26 @@ def number_passes(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
         land=strips_on(layout, view),
     )  # fmt: skip
-    shown, thinned = np.ones(len(starts), dtype=bool), False
-    passes, strips = _placed(starts, numbers, at_end, page, axis)
-    if (~passes.found).mean() > FEW:
-        thinned, shown = True, kept_numbers(sheet.judged.route, sheet.number)
+    thinned = bool(2 * np.median(beside(starts)) < CROWDED_PT)
+    if not thinned:
+        passes, strips = _placed(starts, numbers, at_end, page, axis)
+        thinned = bool((~passes.found).mean() > FEW)
+    shown = np.ones(len(starts), dtype=bool)
+    if thinned:
+        shown = kept_numbers(sheet.judged.route, sheet.number)
         passes, strips = _placed(starts.chosen(shown), numbers, at_end, page, axis)
     box = np.full((len(starts), 4), np.nan)
     leader = np.full((len(starts), *passes.leader.shape[1:]), np.nan)
     box[shown], leader[shown] = passes.box, passes.leader
-    return PassNumbers(Placed(box, leader, passes.angle_deg), strips, numbers.text, thinned, every)
+    own_places = Placed(box, leader, passes.angle_deg)
+    return PassNumbers(own_places, strips, numbers.text, thinned, every, view)
 
 
 NARROW_PT = 3.2
 """Of strips narrower on paper only every fifth is numbered, beside the passes."""
+CROWDED_PT = 2.1
+"""Of passes that start closer together on one side than this only some are numbered: more than four
+numbers one behind the other can't be told apart at the wheel."""
 FEW = 0.1
 """Where more passes than this share have no room for their number, only some are numbered."""
 
@@ -322,9 +332,9 @@ def draw_operation(
 ) -> PassNumbers:
     """Draw the map of an operation with what is written under it; give its numbers."""
     wide, high = size_pt
-    told = look_out(sheet, wide)
+    told, kept = look_out(sheet, wide), counted(sheet, wide, [], thinned=True)
     signs = sign_columns(layout, sheet)
-    under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
+    under = high_of([*kept, *told]) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
     view, axis, _ = fitted_view(layout, [frame])
     driven = driven_on(sheet, view)
@@ -338,19 +348,28 @@ def draw_operation(
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
     numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
+    shown = numbers.passes.found if numbers.thinned else np.ones(len(sheet), dtype=bool)
+    _draw_arrows(canvas, driven, view, sheet, shown)
     boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
     put_names(canvas, view, layout, boxes[~np.isnan(boxes[:, 0])])
     _write_numbers(canvas, sheet, numbers)
     draw_ticks(canvas, view, layout.ground)
     lacking = [int(sheet.number[at]) for at in np.flatnonzero(~numbers.passes.found)]
-    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told[1:]]
+    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told]
     write_rows(canvas, 0.0, high_of(told), wide, told)
     column = (wide - BAR_COLUMN_PT) / len(signs)
     if numbers.every > 1:
         signs[-1][-1] = Row(f"{STRIP_WORDS} (every {EVERY}th is numbered)")
     for number, rows in enumerate(signs):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
-    draw_bar(canvas, wide - BAR_COLUMN_PT, under - 16.0, view.scale, layout.plan.units)
+    draw_bar(
+        canvas,
+        wide - BAR_COLUMN_PT,
+        under - 16.0,
+        view.scale,
+        layout.plan.units,
+        BAR_COLUMN_PT - 40.0,
+    )
     draw_north(canvas, wide - 18.0, under - 20.0, view)
     return numbers
 
@@ -385,14 +404,21 @@ def _draw_ground(
 
 
 def _draw_driven(canvas: Canvas, driven: Driven, view: View, sheet: Worksheet) -> None:
-    """Draw passes, turns and arrows."""
-    close = sheet.judged.route.width_m * view.pt_per_m < CLOSE_PT
-    wide = THIN_PASS_PT if close else PASS_PT
-    draw_lines(canvas, driven.links, TURN_PT, GRAY)
+    """Draw passes and turns, thinner where passes lie close together."""
+    apart_pt = sheet.judged.route.width_m * view.pt_per_m
+    wide = min(max(PASS_SHARE * apart_pt, HAIR_PT), PASS_PT)
+    draw_lines(canvas, driven.links, min(TURN_PT, wide), GRAY)
     draw_lines(canvas, driven.worked, wide, INK)
     draw_lines(canvas, driven.lifted, wide, INK, (2.5, 2.0))
-    tips, ways = heads(driven.line)
-    arrow_heads(canvas, tips, ways, HEAD_PT if not close else 0.75 * HEAD_PT)
+
+
+def _draw_arrows(
+    canvas: Canvas, driven: Driven, view: View, sheet: Worksheet, shown: Bools
+) -> None:
+    """Draw the heads of arrows on passes that are shown with their numbers."""
+    apart_pt = sheet.judged.route.width_m * view.pt_per_m
+    tips, ways = heads(driven.line[shown])
+    arrow_heads(canvas, tips, ways, min(max(apart_pt, LEAST_HEAD_PT), HEAD_PT))
 
 
 def heads(lines: Geometries) -> tuple[Floats, Floats]:
@@ -489,8 +515,8 @@ LOOK_OUT = 3
 
 
 def look_out(sheet: Worksheet, wide_pt: float) -> list[Row]:
-    """Say under a line kept for what there is to drive what to look out for, the gravest first."""
-    rows = counted(sheet, wide_pt, [], thinned=True)[:1]
+    """Say what to look out for, the gravest first."""
+    rows: list[Row] = []
     told = [one for one in sheet.judged.notices if one.severity != "know"][:LOOK_OUT]
     for one in told:
         mark = "STOP: " if one.severity == "stop" else "Look out: "

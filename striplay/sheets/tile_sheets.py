@@ -23,7 +23,16 @@ from striplay.sheets.ground import (
     heading_of,
     turns_of,
 )
-from striplay.sheets.labels import ALONE_PT, BETWEEN_PT, Ends, Page, joined, place
+from striplay.sheets.labels import (
+    ALONE_PT,
+    BETWEEN_PT,
+    FAN_PT,
+    LEADERS_PT,
+    Ends,
+    Page,
+    joined,
+    place,
+)
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
@@ -67,6 +76,8 @@ class Tile:
         pieces: pieces of strips on it, by index.
         first: its lowest strip.
         last: its highest.
+        stretch: number of the stretch of these strips, from 1.
+        stretches: how many there are.
     """
 
     view: View
@@ -75,19 +86,26 @@ class Tile:
     pieces: Integers
     first: int
     last: int
+    stretch: int
+    stretches: int
 
 
-def tile_scale(layout: "Layout", cover_scale: int) -> int | None:
-    """Choose the scale of sheets of parts; None where none gains enough over the cover.
+def tile_scales(layout: "Layout", cover_scale: int) -> list[int]:
+    """List the scales that sheets of parts may have; none where they gain too little.
 
-    It is the coarsest at which a strip is as wide on paper as its number is high.
+    They gain where strips on the cover are narrower than their numbers are high; on them no more
+    than two numbers stand one behind the other.
     """
     width_m = float(np.median(layout.strips["width_m"]))
     if width_m * 1000 * MM / cover_scale >= NUMBER_PT:
-        return None
-    needed = width_m * 1000 * MM / (NUMBER_PT + ALONE_PT)
-    fitting = [one for one in LADDER if one <= min(needed, cover_scale / GAIN)]
-    return fitting[-1] if fitting else None
+        return []
+    needed = width_m * 1000 * MM * 2 / (NUMBER_PT + 2 * LEADERS_PT)
+    finest = width_m * 1000 * MM / MUCH_PT
+    return [one for one in LADDER if finest <= one <= min(needed, cover_scale / GAIN)]
+
+
+MUCH_PT = 14.0
+"""Strips need not be wider on paper."""
 
 
 def frame_of(book: Book) -> tuple[float, float, float, float]:
@@ -105,16 +123,19 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int | None = None) -> li
         layout: the layout.
         cover_scale: of the cover; worked out when left out.
     """
-    scale = tile_scale(layout, cover_scale or cover_of(book, layout).view.scale)
-    if scale is None:
-        return []
-    texts = texts_of(layout, book)
-    wide = max(width_pt(text, SMALLEST_PT) for text in texts) + BETWEEN_PT + 4.0
+    scales = tile_scales(layout, cover_scale or cover_of(book, layout).view.scale)
+    widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
+    width_m = float(np.median(layout.strips["width_m"]))
     tried = []
-    for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
-        tiles = _cut(layout, turn_deg, axis, scale, frame_of(book), wide)
-        tried.append((len(tiles), abs(turn_deg), tiles))
-    tiles = min(tried, key=lambda one: one[:2])[2]
+    for scale in scales:
+        deep = 1 if width_m * 1000 * MM / scale >= NUMBER_PT + ALONE_PT else 2
+        pad = FAN_PT + deep * (widest + BETWEEN_PT)
+        for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
+            tiles = _cut(layout, turn_deg, axis, scale, frame_of(book), pad)
+            tried.append((len(tiles), scale, abs(turn_deg), tiles))
+    if not tried:
+        return []
+    tiles = min(tried, key=lambda one: one[:3])[3]
     return tiles if len(tiles) <= MOST_SHEETS else []
 
 
@@ -129,7 +150,8 @@ def _cut(
     """Cut a field at a turn: across the rows between strips, along them in even stretches."""
     origin = View((0.0, 0.0), turn_deg, scale, (0.0, 0.0, 0.0, 0.0))
     pieces = shapely.bounds(strips_on(layout, origin)).reshape(-1, 4)
-    field = np.array(shapely.bounds(origin.on_page(shown_land(layout))))
+    rim = np.array([-RIM_PT, -RIM_PT, RIM_PT, RIM_PT])
+    field = np.array(shapely.bounds(origin.on_page(shown_land(layout)))) + rim
     strip = layout.strips["strip"].to_numpy()
     size = np.array([frame[2] - frame[0], frame[3] - frame[1]])
     along, across = (1, 0) if axis == 1 else (0, 1)
@@ -144,7 +166,7 @@ def _cut(
     middle_pt = np.array([(frame[0] + frame[2]) / 2, (frame[1] + frame[3]) / 2])
     tiles = []
     for low, high in cuts_across:
-        for begin_pt, end_pt in cuts_along:
+        for number, (begin_pt, end_pt) in enumerate(cuts_along, start=1):
             box = np.empty(4)
             box[[along, along + 2]], box[[across, across + 2]] = (begin_pt, end_pt), (low, high)
             inside = (pieces[:, :2] < box[2:] - SEEN_PT).all(axis=1)
@@ -159,11 +181,22 @@ def _cut(
             window = tuple(float(one) for one in (*(middle_pt - half), *(middle_pt + half)))
             numbers = strip[which]
             tiles.append(
-                Tile(view, window, axis, which, int(numbers.min()), int(numbers.max()))  # type: ignore[arg-type] # four of them
+                Tile(
+                    view,
+                    window,  # type: ignore[arg-type] # four of them
+                    axis,
+                    which,
+                    int(numbers.min()),
+                    int(numbers.max()),
+                    number,
+                    len(cuts_along),
+                )
             )
     return tiles
 
 
+RIM_PT = 3.0
+"""What is shown beyond the field's own edge."""
 SEEN_PT = 0.5
 """A piece that reaches into a window by less is not on its sheet."""
 
@@ -220,6 +253,8 @@ def tile_story(book: Book, layout: "Layout", cover_scale: int | None = None) -> 
             draw_tile(canvas, book, layout, tile, tiles, wide)
 
         title = f"Part {number + 1} of {len(tiles)}: strips {tile.first}-{tile.last} of {last}"
+        if tile.stretches > 1:
+            title += f", stretch {tile.stretch} of {tile.stretches} along them"
         story += begin(title, level=min(number, 1))
         story.append(Drawn(book.inner_mm * MM, book.room_mm * MM, draw))
     return story
@@ -342,7 +377,7 @@ def _write_under(
     for number in range(0, len(key), KEY_ROWS):
         write_rows(canvas, column * (number // KEY_ROWS), UNDER_PT - 4, column - 8,
                    key[number : number + KEY_ROWS])  # fmt: skip
-    draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units)
+    draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units, 190.0)
     write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, 170.0, [
         Row("Dotted edge: the field goes on, on another part."),
         Row("Numbers stand at both ends of what is shown."),
