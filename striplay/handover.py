@@ -22,8 +22,9 @@ from striplay.sheets.style import looks_of
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
+    from striplay.sheets.flow import Story
     from striplay.sheets.style import Ink
 
 _log = logging.getLogger(__name__)
@@ -208,11 +209,14 @@ def print_operation(
     book = book_of(layout, printed=printed)
     told: list[Notice] = []
 
-    def write(fresh: Path) -> None:
+    def stories() -> "Iterator[Story]":
+        # made as they are taken, so that what they can't print is told of;
         # the record first, so that the double page lies open from page 2
-        makers = (lambda: record_story(book, [sheet]), lambda: operation_story(book, layout, sheet))
-        # made as they are taken, so that what they can't print is told of
-        told.extend(write_pages(book, fresh, (make() for make in makers), sheet.name))
+        yield record_story(book, [sheet])
+        yield operation_story(book, layout, sheet)
+
+    def write(fresh: Path) -> None:
+        told.extend(write_pages(book, fresh, stories(), sheet.name))
 
     replace_file(path, write)
     return told

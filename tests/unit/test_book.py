@@ -96,7 +96,7 @@ def test_every_page_is_in_order_in_gray(tmp_path, name):
 
 
 def test_the_same_layout_gives_the_same_bytes(tmp_path):
-    layout = layout_of("two_parts/plan")
+    layout = layout_of("pivot_circle/plan")
     written(layout, tmp_path / "a.pdf")
     written(layout, tmp_path / "b.pdf")
     assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
