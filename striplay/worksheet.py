@@ -57,7 +57,8 @@ class Worksheet:
         takes: what it takes: ground, passes, time and diesel, a label and words each.
         parts: what of its machine is on or off: row units, rows, sections, openers or width.
         number: of each pass, as in the table of passes.
-        strips: the strip and piece each works, such as "12/1"; "12-14" of several, or "headland".
+        strips: the strip and piece each works, such as "12/1"; of several "12-14", or of many apart
+            "8 of 12-26"; or "headland".
         heading_deg: true heading as driven; of a curve, where it starts.
         length_m: as driven.
         worked_m: at work, what it is lifted over left out.
@@ -182,13 +183,18 @@ def _strip_words(count: int, worked: Integers) -> Geometries:
     found = np.full(count, HEADLAND, dtype=object)
     of, first = np.unique(worked[0], return_index=True)
     for index, group in zip(of.tolist(), np.split(worked[1:], first[1:], axis=1), strict=False):
-        strips = np.unique(group[0])
-        found[index] = (
-            f"{strips[0]}/{ranges(group[1].tolist())}"
-            if len(strips) == 1
-            else ranges(strips.tolist())
-        )
+        strips = np.unique(group[0]).tolist()
+        said = ranges(strips)
+        if len(strips) == 1:
+            said = f"{strips[0]}/{ranges(group[1].tolist())}"
+        elif said.count(",") >= MOST_APART:
+            said = f"{len(strips)} of {strips[0]}-{strips[-1]}"
+        found[index] = said
     return found
+
+
+MOST_APART = 4
+"""More strips apart from each other are only counted (our choice)."""
 
 
 def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) -> list[FillAt]:
@@ -239,7 +245,7 @@ class Entry:
         return max(self.count - 2, 0)
 
 
-MOST_APART = 4
+LEAST_ALIKE = 4
 """So many passes alike are one line of the table (our choice)."""
 ALIKE_M = {"us": FOOT_M, "metric": 0.5}
 """Passes are as long as each other where they differ by less: what a table tells, or near it."""
@@ -261,7 +267,7 @@ def collapsed(sheet: Worksheet) -> tuple[Entry, ...]:
     first = 0
     while first < len(sheet):
         last = alike.run(first)
-        if last - first + 1 < MOST_APART:
+        if last - first + 1 < LEAST_ALIKE:
             found.append(Entry(first, first))
             first += 1
             continue

@@ -44,7 +44,7 @@ def settings(
     if job.stage:
         found.append(("stage", job.stage))
     for load in loads:
-        of = "" if sum(one.brought_in == load.brought_in for one in loads) == 1 else load.what
+        of = "" if len(loads) == 1 else load.crop
         if not load.crop:
             found.append(("product", load.what))
         rate = "yield reckoned with" if load.brought_in else "rate"
@@ -116,25 +116,27 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
     """Say how each crop that an operation plants lies in the row, and how far rows lie apart."""
     mine = _planted(judged, row_rates)
     per, foot = (FOOT_M, "ft") if plan.units == "us" else (1.0, "m")
-    found: dict[tuple[str, str], str] = {}
-    several = len({one.crop for one in mine}) > 1
+    found: dict[tuple[str, str, str], list[str]] = {}
     for one in mine:
-        of = one.crop if several else ""
-        of += f" into {one.host}" if one.host else ""
+        of = f"{one.crop} into {one.host}" if one.host else one.crop
         if one.seeds_per_m is not None and one.apart_m is not None:
             words = (
                 f"{said(one.seeds_per_m * per)} seeds/{foot}, one every "
                 f"{said_apart(one.apart_m, plan.units)}"
             )
-            found.setdefault((f"{of} in the row".strip(), words), one.place)
+            found.setdefault((of, "in the row", words), []).append(one.place)
         spacing = format_small(one.row_m, plan.units)
-        found.setdefault((f"{of} row spacing".strip(), spacing), one.place)
-    labelled = [label for label, _ in found]
-    return [
-        # the same label twice: what differs on the headland is said so
-        (f"{label}, {place}" if labelled.count(label) > 1 else label, words)
-        for (label, words), place in found.items()
-    ]
+        found.setdefault((of, "row spacing", spacing), []).append(one.place)
+    kinds: dict[str, list[str]] = {}
+    for _, kind, words in found:
+        kinds.setdefault(kind, []).append(words)
+    told: dict[tuple[str, str], None] = {}
+    for (of, kind, words), places in found.items():
+        # one line for all that are the same; else whose, and where one crop has several
+        label = kind if len(set(kinds[kind])) == 1 else f"{of} {kind}"
+        several = sum(other[:2] == (of, kind) for other in found) > 1
+        told[f"{label}, {places[0]}" if several else label, words] = None
+    return list(told)
 
 
 def parts_named(machine: Machine) -> str:

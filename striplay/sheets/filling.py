@@ -37,7 +37,7 @@ class Ruled(Flowable):
             y_pt -= LINE_MM * MM
 
 
-def high_pt(parts: Sequence[Flowable], wide_pt: float) -> float:
+def height_pt(parts: Sequence[Flowable], wide_pt: float) -> float:
     """Give how high flowables are one under the other."""
     before_pt, whole_pt = 0.0, 0.0
     for part in parts:

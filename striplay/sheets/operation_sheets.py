@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, Table
 from striplay.accounts.loads import Load
 from striplay.sheets.book import Book
 from striplay.sheets.driven_table import USUAL_MM, driven_table
-from striplay.sheets.filling import Ruled, high_pt
+from striplay.sheets.filling import Ruled, height_pt
 from striplay.sheets.flow import Story, begin, gap, heading, paragraph
 from striplay.sheets.operation_map import operation_map
 from striplay.sheets.style import MM, SMALLEST_PT, TEXT_PT
@@ -48,7 +48,7 @@ def _right(book: Book, sheet: Worksheet) -> Story:
     """Make the right page in the largest type that lets all of it stand there, else several."""
     for size_pt in (TEXT_PT, SMALLEST_PT):
         above = [*settings_flow(book, sheet, size_pt), gap(GAP_MM)]
-        room_pt = book.room_mm * MM - high_pt(above, book.inner_mm * MM)
+        room_pt = book.room_mm * MM - height_pt(above, book.inner_mm * MM)
         table, row_mm = driven_table(book, sheet, room_pt)
         if row_mm >= (USUAL_MM if size_pt > SMALLEST_PT else 0.0):
             break
@@ -75,7 +75,7 @@ def settings_flow(book: Book, sheet: Worksheet, size_pt: float = SMALLEST_PT) ->
     cut = _half(cautions, half_mm)
     left = _listed("Set", sheet.settings, half_mm, size_pt)
     right = _loads(sheet, size_pt)
-    shorter = min(left, right, key=lambda column: high_pt(column, half_mm * MM))
+    shorter = min(left, right, key=lambda column: height_pt(column, half_mm * MM))
     shorter += [gap(1.5), *_listed("Takes", sheet.takes, half_mm, size_pt)]
     return [
         paragraph(said, TEXT_PT, bold=True, below_mm=1.5),
@@ -154,7 +154,7 @@ def _in_all(load: Load) -> str:
     if load.brought_in:
         trips = f", {load.trips} cartloads" if load.trips else ""
         return f"{said} in all by the yield that the plan states{trips}"
-    if load.measure.whole or load.twice > 0:
+    if load.units is not None or load.twice > 0:
         parts = f"passes take {load.words(load.total).removesuffix(f' of {load.what}')}"
         if load.total_words(load.twice).strip("0.,"):
             parts += f", ground planted twice {load.total_words(load.twice)}"

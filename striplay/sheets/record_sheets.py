@@ -12,7 +12,7 @@ from reportlab.platypus import Flowable, Table
 
 from striplay.operations.standing import HEADLAND
 from striplay.sheets.book import Book
-from striplay.sheets.filling import Ruled
+from striplay.sheets.filling import Ruled, height_pt
 from striplay.sheets.flow import Column, Drawn, Story, begin, gap, paragraph, table
 from striplay.sheets.fonts import fitted, write
 from striplay.sheets.style import GRAY, HAIR_PT, MM, RULE, SMALLEST_PT, TEXT_PT, THIN_PT
@@ -57,7 +57,7 @@ def _record(book: Book, sheet: Worksheet) -> Story:
             f"apart; times 1,000 they are plants to the {area}."
         )
         story.append(paragraph(said, below_mm=1.0))
-    room_pt = book.room_mm * MM - high_pt(story, book.inner_mm * MM)
+    room_pt = book.room_mm * MM - height_pt(story, book.inner_mm * MM)
     return [*story, _strips(book, sheet, room_pt), Ruled()]
 
 
