@@ -11,14 +11,8 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.flow import begin
 from striplay.sheets.ground import View
-from striplay.sheets.operation_map import (
-    draw_operation,
-    driven_on,
-    fill_places,
-    heads,
-    kept_numbers,
-    operation_map,
-)
+from striplay.sheets.operation_map import draw_operation, heads, operation_map
+from striplay.sheets.pass_numbers import driven_on, fill_places, kept_numbers
 
 MARGIN_PT, FOOT_PT = 12 * MM, 18 * MM
 FRAME = (20.0, 100.0, 540.0, 640.0)
