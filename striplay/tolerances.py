@@ -59,6 +59,9 @@ SEED_COUNT = 1e-6
 INSIDE_M = 0.01
 """Machines may reach a centimeter past the boundary: steering errs by more."""
 
+AS_STEERED_M = 0.01
+"""A line to steer by is true to a centimeter: steering errs by more, and 1e-7 degree is 11 mm."""
+
 OVER_FENCE_M = 0.4
 """A swath reaches over a fence by up to half a 30-in row, the ground its last row stands for."""
 
