@@ -17,7 +17,7 @@ from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
-from striplay.plan import cost, crops, machines, models, operations, season, systems
+from striplay.plan import cost, crops, files, machines, models, operations, season, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -46,6 +46,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[season]", season.NextSeason),
     ("[cost]", cost.Cost),
     ("[slope]", cost.Slope),
+    ("[files]", files.FilesWish),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\

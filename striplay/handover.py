@@ -3,20 +3,25 @@
 import logging
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from striplay.accounts.count import passes_over_strips
+from striplay.columns import JOBS_CSV, LAYERS, PASSES_CSV, SOWN_CSV, STRIP_CSV
 from striplay.errors import BoundaryError
-from striplay.files.accounts import accounts_text, write_jobs_csv, write_sown_csv, write_strip_csv
+from striplay.files.content import Content, CropLook
 from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
-from striplay.files.vector import to_lonlat, write_geojson, write_geopackage
+from striplay.files.writers import MAP_BOOK, chosen
 from striplay.flow import Layout, latitude_deg_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
 from striplay.section.sets import set_notices
 from striplay.section.systems import sections_of
-from striplay.tables import sown_table
+from striplay.sheets.style import looks_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 _log = logging.getLogger(__name__)
 
@@ -25,6 +30,7 @@ def save(
     layout: Layout,
     folder: str | Path,
     *,
+    files: "Iterable[str] | None" = None,
     map_book: bool = True,
     turns: bool = False,
     printed: date | None = None,
@@ -34,6 +40,8 @@ def save(
     Args:
         layout: what to write.
         folder: a new or empty folder, or one written here before, which is replaced.
+        files: kinds of files to write, such as `["geojson", "kml"]`; those of the plan's `[files]`
+            when left out, the usual ones where it names none.
         map_book: whether to draw mapbook.pdf, which takes longer than all the rest.
         turns: whether passes.geojson holds the ways between passes too.
         printed: date on the sheets; the plan's when left out.
@@ -42,16 +50,24 @@ def save(
         What the user should know of the files: characters that the sheets can't print.
 
     Raises:
-        OutputError: the folder holds what was not written here, or another run is writing it.
+        OutputError: the folder holds what was not written here, or another run is writing it; or
+            no such kind of file.
         WriteError: it can't be written.
     """
     folder = Path(folder)
+    writers = chosen(layout.plan.files.write if files is None else files)
     check_output(layout.plan, folder)
+    content = content_of(layout, turns=turns)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:
-        _write_tables(layout, fresh, turns=turns)
-        if map_book:
+        for writer in writers:
+            if writer.encode is None:
+                continue
+            _log.info("writing %s", ", ".join(writer.files))
+            for name, data in writer.encode(content).items():
+                (fresh / name).write_bytes(data)
+        if map_book and any(writer.name == MAP_BOOK for writer in writers):
             from striplay.mapbook.book import write_map_book  # noqa: PLC0415 - matplotlib is heavy
 
             _log.info("writing mapbook.pdf")
@@ -66,6 +82,50 @@ def save(
 
     replace_folder(folder, write)
     return told
+
+
+def content_of(layout: Layout, *, turns: bool = False) -> Content:
+    """Give all of a layout that its files are made of.
+
+    Args:
+        layout: what is handed over.
+        turns: whether `ways` holds the ways between passes too.
+    """
+    from striplay import lists  # noqa: PLC0415 - pandas is heavy to load
+    from striplay.files.layers import to_lonlat  # noqa: PLC0415 - likewise
+    from striplay.tables import sown_table  # noqa: PLC0415 - likewise
+
+    plan, plane = layout.plan, layout.ground.plane
+    layers = {name: to_lonlat(getattr(layout, name), plane) for name in LAYERS}
+    over = passes_over_strips(layout.routes, layout.laid)
+    sown = sown_table(plan, layout.laid, layout.figures)
+    return Content(
+        plan=plan,
+        mark=layout.mark,
+        ground=layout.ground,
+        laid=layout.laid,
+        operations=layout.operations,
+        layers=layers,
+        ways=to_lonlat(layout.passes_and_turns, plane) if turns else layers["passes"],
+        lists={
+            STRIP_CSV: lists.strip_list(layout.strips, over, plan.units),
+            SOWN_CSV: lists.sown_list(sown, plan.units),
+            JOBS_CSV: lists.job_list(layout.accounts["operations"], plan.units),
+            PASSES_CSV: lists.pass_list(layout.passes, plan.units),
+        },
+        accounts=layout.accounts,
+        looks=_looks(layout),
+    )
+
+
+def _looks(layout: Layout) -> dict[str, CropLook]:
+    """Give each crop and mixture the look it has on the sheets, in color."""
+    edge = [] if layout.plan.headland_crop is None else [layout.plan.headland_crop]
+    looks = looks_of(list(dict.fromkeys([*layout.section.names, *edge])), "color")
+    return {
+        name: CropLook(look.fill.color, look.fill.hatch, look.fill.line, look.letter)
+        for name, look in looks.items()
+    }
 
 
 def check_output(plan: Plan, folder: Path) -> None:
@@ -120,26 +180,3 @@ def _south(plan: Plan) -> bool | None:
     except BoundaryError:  # a picture needs none
         return None
     return None if latitude_deg is None else latitude_deg < 0
-
-
-def _write_tables(layout: Layout, folder: Path, *, turns: bool) -> None:
-    tables = {
-        name: to_lonlat(getattr(layout, name), layout.ground.plane)
-        for name in ("field", "headland", "strips", "rows", "passes", "leftover")
-    }
-    drawn = dict(tables)
-    if turns:
-        drawn["passes"] = to_lonlat(layout.passes_and_turns, layout.ground.plane)
-    for name in ("strips", "rows", "headland", "passes"):
-        _log.info("writing %s.geojson", name)
-        write_geojson(drawn[name], folder / f"{name}.geojson", name)
-    _log.info("writing layout.gpkg")
-    write_geopackage(tables, folder / "layout.gpkg")
-    _log.info("writing accounts.json, strips.csv, strip_crops.csv and operations.csv")
-    (folder / "accounts.json").write_text(accounts_text(layout.accounts), encoding="utf-8")
-    over = passes_over_strips(layout.routes, layout.laid)
-    write_strip_csv(layout.strips, over, folder / "strips.csv", layout.plan.units)
-    units = layout.plan.units
-    write_jobs_csv(layout.accounts["operations"], folder / "operations.csv", units)
-    sown = sown_table(layout.plan, layout.laid, layout.figures)
-    write_sown_csv(sown, folder / "strip_crops.csv", layout.plan.units)

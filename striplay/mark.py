@@ -13,7 +13,7 @@ LETTERS = 8
 """Letters of a mark: two versions share one by chance once in four billion."""
 DECIMALS = 8
 """Places of degrees of the boundary that count: about a millimeter."""
-SHOWN_ALONE = ("path", "printed", "paper", "ink")
+SHOWN_ALONE = ("path", "printed", "paper", "ink", "files")
 """Keys that change how a plan is shown, not what it is."""
 
 
@@ -24,7 +24,7 @@ def mark_of(plan: Plan, ground: Ground) -> str:
         plan: all of it counts but how it is shown.
         ground: its outline and obstacles count, in degrees.
     """
-    said = plan.model_dump(mode="json", exclude=set(SHOWN_ALONE), warnings=False)
+    said = plan.model_dump(mode="json", exclude=set(SHOWN_ALONE), serialize_as_any=True)
     shapes = [ground.outline, ground.obstacles]
     points_m, shape = shapely.get_coordinates(shapes, return_index=True)
     degrees = np.round(ground.plane.to_lonlat(points_m), DECIMALS) + 0.0

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
+from striplay.files.writers import WRITERS
 from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
 from striplay.plain import plain
@@ -50,7 +51,7 @@ def read_plan(path: str | Path) -> Plan:
         raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
         raise PlanError(path.name, ["holds a number with too many digits"]) from error
-    return check_plan(raw, path.absolute())
+    return check_plan(raw, path.absolute(), WRITERS)
 
 
 _TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")

@@ -48,6 +48,10 @@ def plan_template(title: str, field: FieldSource, units: UnitSystem, comment: st
 title = {_text(title)}
 units = "{units}"                      # us | metric: how reports speak
 # date = 2026-04-01                 # printed on the sheets
+# ink = "gray"                      # sheets for a printer that has black alone
+
+# [farm]                            # on every sheet, what is given of it
+# name = "Alder Bend Farm"          # operator, prepared_by, county, state, legal likewise
 
 [field]                             # {comment}
 {_field_lines(field)}

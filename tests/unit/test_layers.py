@@ -40,6 +40,7 @@ ORDER = [
     "steps",
     "columns",
     "tables",
+    "lists",
     "report",
     "fit_report",
     "files",

@@ -21,7 +21,7 @@ from pypdf import PdfReader
 import striplay
 from striplay.columns import SOWN_CSV, Column
 from striplay.errors import PlanError
-from striplay.files import accounts
+from striplay.files import write_csv
 from striplay.files.plan import read_plan
 from striplay.mapbook import fonts
 from striplay.mapbook.text import fitted, text_width_mm, wrapped
@@ -70,10 +70,10 @@ def test_a_spreadsheet_shows_words_and_counts_numbers(odd):
 def test_no_cell_is_a_formula_however_cells_are_parted(tmp_path, monkeypatch, name, cell):
     frame = pd.DataFrame({"crop": [name, None], "strip": [1, 2], "share": [0.5, math.nan]})
     monkeypatch.setattr(
-        accounts, "order", lambda _, names: [Column(one, "", (), "") for one in names]
+        write_csv, "order", lambda _, names: [Column(one, "", (), "") for one in names]
     )
     path = tmp_path / "a.csv"
-    accounts._write(frame, SOWN_CSV, path)
+    path.write_bytes(write_csv.csv_of(frame, SOWN_CSV))
     assert path.read_text(encoding="utf-8").splitlines()[1] == f'"{cell}",1,0.5'
     again = pd.read_csv(path)
     assert again["crop"][0] == cell

@@ -22,7 +22,7 @@ DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[mac
 LENGTHS = "in, ft, m, cm, mm"
 TOP = (
     "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
-    "mixtures and 10 more"
+    "mixtures and 13 more"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '
@@ -447,3 +447,33 @@ def test_a_plan_is_frozen(write_plan, base_plan_text):
         plan.title = "other"
     with pytest.raises(ValueError, match="frozen"):
         plan.crops["corn"].emergence = 0.5
+
+
+FARM = """
+[farm]
+name = "Alder Bend Farm"
+operator = "R. Example"
+prepared_by = "A. Adviser"
+county = "Story County"
+state = "Iowa"
+legal = "NE 1/4, section 12, T 83 N, R 24 W"
+"""
+
+
+def test_whose_farm_it_is(write_plan, base_plan_text):
+    plan = read_plan(write_plan(f'ink = "gray"\n{base_plan_text}{FARM}'))
+    assert plan.ink == "gray"
+    assert plan.farm.model_dump() == {
+        "name": "Alder Bend Farm", "operator": "R. Example", "prepared_by": "A. Adviser",
+        "county": "Story County", "state": "Iowa", "legal": "NE 1/4, section 12, T 83 N, R 24 W",
+    }  # fmt: skip
+
+
+def test_a_farm_misspelled_is_refused(write_plan, base_plan_text):
+    farm = FARM.replace("county", "parish")
+    with pytest.raises(PlanError) as told:
+        read_plan(write_plan(f'ink = "blue"\n{base_plan_text}{farm}'))
+    assert sorted(told.value.faults) == [
+        "farm.parish: unknown key; known are name, operator, prepared_by, county, state, legal",
+        """ink: "blue" must be 'color' or 'gray'; for example ink = "gray\"""",
+    ]

@@ -1,0 +1,116 @@
+"""List every kind of file that is written of a layout: the one place that knows them all.
+
+To add a kind, write its encoder in a file of its own and add its line here.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from striplay.errors import OutputError
+from striplay.plain import shortened
+from striplay.plan.faults import offered
+
+if TYPE_CHECKING:
+    from striplay.files.content import Content
+
+Encoder = Callable[["Content"], Mapping[str, bytes]]
+"""Gives the files of a kind, each as bytes under its name; the same layout gives the same bytes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """A kind of file.
+
+    Attributes:
+        name: as `[files] write` and `--files` name it.
+        files: names of the files it makes, all of them every time.
+        holds: what they hold and what for, in a sentence.
+        encode: makes them; None of the map book, which is drawn of the layout itself.
+        usual: whether they are written where no kinds are named.
+    """
+
+    name: str
+    files: tuple[str, ...]
+    holds: str
+    encode: Encoder | None = field(repr=False)
+    usual: bool = False
+
+
+def _by(module: str) -> Encoder:
+    """Give the function `encode` of a module, which is loaded when it is first needed."""
+
+    def encode(content: "Content") -> Mapping[str, bytes]:
+        found: Encoder = import_module(module).encode
+        return found(content)
+
+    return encode
+
+
+MAP_BOOK = "map-book"
+"""The kind that takes longest, and that has a switch of its own."""
+
+WRITERS: dict[str, Writer] = {
+    writer.name: writer
+    for writer in (
+        Writer(
+            "geojson",
+            ("strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson"),
+            "Shapes for a GIS or a web map, by the open standard RFC 7946.",
+            _by("striplay.files.write_geojson"),
+            usual=True,
+        ),
+        Writer(
+            "geopackage",
+            ("layout.gpkg",),
+            "All layers in one file for a GIS, at full precision, by the open standard GeoPackage.",
+            _by("striplay.files.write_geopackage"),
+            usual=True,
+        ),
+        Writer(
+            "accounts",
+            ("accounts.json",),
+            "Where the land goes, seed, operations and notices, for programs.",
+            _by("striplay.files.write_accounts"),
+            usual=True,
+        ),
+        Writer(
+            "csv",
+            ("strips.csv", "strip_crops.csv", "operations.csv", "passes.csv"),
+            "Tables for a spreadsheet, in SI and in the plan's units.",
+            _by("striplay.files.write_csv"),
+            usual=True,
+        ),
+        Writer(
+            MAP_BOOK,
+            ("mapbook.pdf",),
+            "Sheets to print, at a true scale.",
+            None,
+            usual=True,
+        ),
+    )
+}
+"""Every kind, by its name, in the order they are written."""
+
+
+def names_written() -> frozenset[str]:
+    """Name all files that a folder written here may hold."""
+    return frozenset(name for writer in WRITERS.values() for name in writer.files)
+
+
+def chosen(names: Iterable[str] | None) -> tuple[Writer, ...]:
+    """Give the writers of kinds that are named, the usual ones where None.
+
+    Raises:
+        OutputError: no such kind; the message names those there are.
+    """
+    if names is None:
+        return tuple(writer for writer in WRITERS.values() if writer.usual)
+    asked = list(names)
+    for name in asked:
+        if name not in WRITERS:
+            raise OutputError(f'no kind of file "{shortened(name)}"{offered(name, WRITERS)}')
+    if not asked:
+        raise OutputError(f"names no kind of file{offered('', WRITERS)}")
+    return tuple(writer for name, writer in WRITERS.items() if name in asked)
