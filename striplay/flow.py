@@ -6,10 +6,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 
 from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
+from striplay.accounts.overlap import planted_twice_m2
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.drive import drive, route, swept_blocks
@@ -50,9 +53,12 @@ from striplay.section.section import Section
 from striplay.section.seeding import RowRate, row_rates, wide_row_notices
 from striplay.section.sets import SetFit, fit_crops, fit_sets, set_notices
 from striplay.section.systems import sections_of
+from striplay.worksheet import Worksheet, worksheets
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
+
+Floats = npt.NDArray[np.float64]
 
 
 def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
@@ -245,6 +251,18 @@ class Layout:
         return judge(self.plan, self.routes, setting)
 
     @cached_property
+    def worksheets(self) -> tuple[Worksheet, ...]:
+        """Every operation as its operator is told of it, in the order done."""
+        twice_m2 = self.planted_twice_m2
+        rates = self.row_rates
+        return worksheets(self.plan, self.ground, self.laid, self.operations, rates, twice_m2)
+
+    @cached_property
+    def planted_twice_m2(self) -> Floats:
+        """Ground planted besides its own rows', by layer of the section, (layers,)."""
+        return planted_twice_m2(self.plan, self.laid)
+
+    @cached_property
     def driven(self) -> tuple[Passes, ...]:
         """Every machine's passes, in the order of the season."""
         return tuple(passes for route in self.routes for passes in route.groups)
@@ -352,6 +370,7 @@ class Layout:
             laid=self.laid,
             operations=self.operations,
             figures=self.figures,
+            twice_m2=self.planted_twice_m2,
             shares=self.shares,
             windows=self.season.windows,
             conflicts=self.season.conflicts,

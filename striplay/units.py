@@ -246,6 +246,15 @@ def degrees(heading_deg: float) -> str:
     return text[:-1] + text[-1:].rstrip("0")
 
 
+def facing(heading_deg: float) -> str:
+    """Write which way a pass is driven, three digits as a compass has them.
+
+    >>> facing(83.2), facing(359.97), facing(180.0)
+    ('083°', '000°', '180°')
+    """
+    return f"{round(heading_deg) % 360:03d}°"
+
+
 def typed_about_m(meters: float, units: UnitSystem) -> tuple[float, float]:
     """Give the distances next below and above that are typed: hundredths of feet, or millimeters.
 
@@ -355,7 +364,7 @@ def format_weight(kg: float, units: UnitSystem, *, up: bool = False) -> str:
     >>> format_weight(45_000.1, "metric", up=True)
     '45,010 kg'
     """
-    name, unit_kg = ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
+    name, unit_kg = measured_in("kg", units)
     weight = kg / unit_kg
     step = 10.0 ** max(len(str(int(weight))) - WEIGHT_DIGITS, 0)
     whole = math.ceil(weight / step - 1e-9) if up else round(weight / step)
@@ -375,10 +384,8 @@ def format_load(amount: float, si_unit: str, units: UnitSystem) -> str:
     """
     if si_unit == "kg":
         return format_weight(amount, units)
-    if si_unit == "m3":
-        amount, name = (amount / GALLON_M3, "gal") if units == "us" else (amount * 1000, "L")
-        return f"{said(amount, WEIGHT_DIGITS)} {name}"
-    return f"{said(amount, WEIGHT_DIGITS)} {si_unit}"
+    name, one = measured_in(si_unit, units)
+    return f"{said(amount / one, WEIGHT_DIGITS)} {name}"
 
 
 def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
@@ -389,6 +396,46 @@ def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     """
     area_m2, name = (ACRE_M2, "ac") if units == "us" else (HECTARE_M2, "ha")
     return f"{said(m2_per_s * HOUR_S / area_m2)} {name}/h"
+
+
+def format_speed(mps: float, units: UnitSystem) -> str:
+    """Write a speed at work.
+
+    >>> format_speed(5 * MPH_MPS, "us"), format_speed(2.0, "metric")
+    ('5 mph', '7.2 km/h')
+    """
+    speed, name = (mps / MPH_MPS, "mph") if units == "us" else (mps * HOUR_S / 1000, "km/h")
+    return f"{trim(speed, 1)} {name}"
+
+
+def format_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
+    """Write what ground takes or yields by area, as a person reads it.
+
+    Args:
+        per_m2: how much to the square meter.
+        si_unit: of what: seeds, kg, m3 or bu.
+        units: the plan's.
+
+    >>> format_rate(34_000 / ACRE_M2, "seeds", "us"), format_rate(0.012, "kg", "metric")
+    ('34,000 seeds/acre', '120 kg/ha')
+    >>> format_rate(15 * GALLON_M3 / ACRE_M2, "m3", "us"), format_rate(0.002, "m3", "metric")
+    ('15 gal/acre', '20,000 L/ha')
+    """
+    area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
+    name, one = measured_in(si_unit, units)
+    return f"{trim(to_digits(per_m2 * area_m2 / one, WEIGHT_DIGITS), 3)} {name}/{area}"
+
+
+def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
+    """Name what a plan's unit system measures an SI unit in, and give what one of it is in SI.
+
+    >>> measured_in("kg", "us"), measured_in("m3", "metric"), measured_in("bu", "us")
+    (('lb', 0.45359237), ('L', 0.001), ('bu', 1.0))
+    """
+    named = {"kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3)}
+    if units == "metric":
+        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001)}
+    return named.get(si_unit, (si_unit, 1.0))
 
 
 def format_hours(seconds: float) -> str:
@@ -418,7 +465,7 @@ def said_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
     area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
     if si_unit == "seeds_per_m2":
         return f"{_typed(per_m2 * area_m2)} seeds/{area}"
-    kg, weight = (POUND_KG, "lb") if units == "us" else (1.0, "kg")
+    weight, kg = measured_in("kg", units)
     return f"{_typed(per_m2 * area_m2 / kg)} {weight}/{area}"
 
 

@@ -5,7 +5,16 @@ from typing import Any
 from striplay.geometry.directions import angle_deg
 from striplay.plan.models import Plan
 from striplay.tolerances import ALIKE_DEG, OFF_DEG
-from striplay.units import HEADING_DIGITS, POUND_KG, degrees, format_weight, said, trim
+from striplay.units import (
+    HEADING_DIGITS,
+    Quantity,
+    UnitSystem,
+    degrees,
+    format_weight,
+    measured_in,
+    said,
+    trim,
+)
 
 SAME_HEADING_DEG = 0.5 * 10**-HEADING_DIGITS
 """Headings nearer than that are written the same."""
@@ -39,11 +48,19 @@ def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
     count, unit = seed["seed_units"], plan.crops[name].unit
     if count is None or unit is None:
         return ""
-    holds = f"{unit.value:,.0f} seeds"
-    if unit.si_unit == "kg":
-        kg, weight = (POUND_KG, "lb") if plan.units == "us" else (1.0, "kg")
-        holds = f"{trim(unit.value / kg, 1)} {weight}"
-    return f"{count:,} {'unit' if count == 1 else 'units'} of {holds}"
+    return f"{count:,} {'unit' if count == 1 else 'units'} of {unit_words(unit, plan.units)}"
+
+
+def unit_words(unit: Quantity, units: UnitSystem) -> str:
+    """Say what one unit of seed holds.
+
+    >>> unit_words(Quantity(80_000, "seeds"), "us"), unit_words(Quantity(25, "kg"), "metric")
+    ('80,000 seeds', '25 kg')
+    """
+    if unit.si_unit == "seeds":
+        return f"{unit.value:,.0f} seeds"
+    weight, kg = measured_in("kg", units)
+    return f"{trim(unit.value / kg, 1)} {weight}"
 
 
 def cost_words(cost: dict[str, Any], heading_deg: float) -> str:

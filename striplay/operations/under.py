@@ -65,13 +65,30 @@ def any_own(section: Section, labels: Iterable[str]) -> bool:
     return any(row.layer == 0 and row.label in labels for row in section.rows)
 
 
-def area_under_m2(passes: Passes, rows: RowPieces, section: Section, path: Path) -> Floats:
-    """Measure the ground of the rows that passes over strips work, (n,)."""
+def rows_sown(section: Section) -> Bools:
+    """Tell which rows carry each layer, (layers, rows)."""
+    return np.array([[layer in row.sown for row in section.rows] for layer in section.layers])
+
+
+def area_under_m2(
+    passes: Passes, rows: RowPieces, section: Section, path: Path
+) -> tuple[Floats, Floats]:
+    """Measure the ground of the rows that passes over strips work.
+
+    Returns:
+        All of it, (n,), and that of the rows that carry each layer, (n, layers): the layers of a
+        mixture share theirs.
+    """
     one, row, share = rows_under(passes, rows, section, path)
     spacing_m = np.array([each.spacing_m for each in section.rows])[rows.kind[row]]
+    each_m2 = share * rows.length_m[row] * spacing_m
     area_m2 = np.zeros(len(passes))
-    np.add.at(area_m2, one, share * rows.length_m[row] * spacing_m)
-    return area_m2
+    np.add.at(area_m2, one, each_m2)
+    sown_m2 = np.zeros((len(passes), len(section.layers)))
+    for number, carries in enumerate(rows_sown(section)):
+        mine = carries[rows.kind[row]]
+        np.add.at(sown_m2[:, number], one[mine], each_m2[mine])
+    return area_m2, sown_m2
 
 
 def on_words(

@@ -9,7 +9,7 @@ import shapely
 from fields import AROUND, SHED, lay_on, square, write_shapes
 
 import striplay
-from striplay import tables
+from striplay import each_pass, tables
 from striplay.columns import COLUMNS, TABLES, Column, columns_of, order
 
 LAYERS = [name for name in TABLES if "." not in name]
@@ -93,7 +93,7 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
 
 
 def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
-    before = tables._of_passes
+    before = each_pass.columns_of_passes
     given = {"depth_m": 0.05, "checked": True, "ends_at": "edge"}
 
     def with_more(ground, laid, judged, count):
@@ -106,7 +106,7 @@ def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypat
         Column("checked", "yes or no", ("passes",), "Whether it is.", "on the headland"),
         Column("ends_at", "text", ("passes",), "What ends it.", "on the headland"),
     ]
-    monkeypatch.setattr("striplay.tables._of_passes", with_more)
+    monkeypatch.setattr("striplay.each_pass.columns_of_passes", with_more)
     monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
     table = tables.pass_table(layout.ground, layout.laid, layout.operations.each)
     assert list(table.columns[-4:]) == [*given, "geometry"]
