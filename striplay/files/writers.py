@@ -83,6 +83,13 @@ WRITERS: dict[str, Writer] = {
             usual=True,
         ),
         Writer(
+            "task-data",
+            ("taskdata.zip",),
+            "Field, rates by strip and lines to steer by for a terminal in the cab, by the open "
+            "standard ISO 11783-10.",
+            _by("striplay.files.write_task_data"),
+        ),
+        Writer(
             MAP_BOOK,
             ("mapbook.pdf",),
             "Sheets to print, at a true scale.",

@@ -148,4 +148,5 @@ def _single(route: Route, index: int, center_m: tuple[float, float] | None) -> P
 
 def _straightened(line: shapely.LineString) -> Floats:
     """Give the vertices of a line that keep it true, its ends first and last."""
-    return shapely.get_coordinates(shapely.simplify(line, AS_STEERED_M))
+    kept = shapely.get_coordinates(shapely.simplify(line, AS_STEERED_M))
+    return np.asarray(kept, dtype=np.float64)
