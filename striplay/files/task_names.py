@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from striplay.plain import plain
 
-MOST_LETTERS = 32
+LETTERS = 32
 """Characters of a designator."""
 NUMBERS = 999_999_999
 """Numbers of ids: nine digits fit everywhere, in 32 bits too."""
@@ -49,7 +49,7 @@ class Ids:
         return f"{kind}{number + 1}"
 
 
-def designator(text: str, most: int = MOST_LETTERS) -> str:
+def designator(text: str, most: int = LETTERS) -> str:
     r"""Give a text plain and cut to so many characters, no letter parted from its marks.
 
     >>> designator("Home\nnorth"), designator("e\u0301" * 20, 5) == "e\u0301" * 2
@@ -90,7 +90,7 @@ def apart(texts: Iterable[str]) -> list[str]:
         short, number = designator(text), 1
         while short in taken:
             number += 1
-            short = f"{designator(text, MOST_LETTERS - len(f' {number}'))} {number}"
+            short = f"{designator(text, LETTERS - len(f' {number}'))} {number}"
         taken.add(short)
         found.append(short)
     return found

@@ -7,13 +7,12 @@ volume per area 0x0001 in hundredths of a cubic millimeter.
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
 
 from striplay.units import ACRE_M2, GALLON_M3, HECTARE_M2, POUND_KG, Quantity, UnitSystem
 
-MOST: Final = 2**31 - 1
+LARGEST = 2**31 - 1
 """The largest value: 32 bits with a sign."""
-MOST_OFF: Final = 0.02
+OFF_SHARE = 0.02
 """A rate that its step would change by more is not told (our choice): a dose of a few grams to the
 hectare would be, and no one would see it."""
 SCALE_DECIMALS = 12
@@ -52,7 +51,7 @@ class Entry:
         """Give a rate in steps; None where it is too large, or too small for them."""
         exact = rate.value * self.steps
         value = round(exact)
-        if value > MOST or abs(value - exact) > MOST_OFF * exact:
+        if value > LARGEST or abs(value - exact) > OFF_SHARE * exact:
             return None
         return value
 

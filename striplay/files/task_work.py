@@ -18,7 +18,7 @@ from striplay.zones import Rate, Zone
 
 OUTSIDE = 0
 """Code of the zone outside all others, where nothing is sown or applied."""
-MOST_ZONES = 254
+ZONE_CODES = 254
 """Codes that are left for zones: the standard's go up to 254."""
 
 
@@ -137,7 +137,7 @@ def _variable(edition: Edition, rate: Rate, stock: Stock, value: int | None) -> 
 
 def _grouped(zones: Sequence[Zone]) -> list[tuple[str, list[Zone]]]:
     """Give each zone a code of its own; of more than there are codes, those of a crop share one."""
-    if len(zones) <= MOST_ZONES:
+    if len(zones) <= ZONE_CODES:
         return [(_said(zone), [zone]) for zone in zones]
     groups: dict[tuple[str, tuple[Rate, ...]], list[Zone]] = {}
     for zone in zones:
