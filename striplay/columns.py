@@ -12,6 +12,7 @@ Type = Literal["whole number", "number", "text", "yes or no"]
 
 STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
 PASSES_CSV = "passes.csv"
+LOOKS, VERSION = "looks", "version"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
     "headland": "One polygon a part of the headland.",
@@ -23,8 +24,10 @@ TABLES = {
     SOWN_CSV: "One line a strip and crop sown in it, own or between its rows.",
     JOBS_CSV: "One line an operation of the season, in the order done.",
     PASSES_CSV: "The layer `passes` without its shapes.",
+    LOOKS: "How sheets draw each crop or mixture; a table of layout.gpkg without shapes.",
+    VERSION: "Which plan this is, in one line; a table of layout.gpkg without shapes.",
 }
-"""Every table and what a line of it is; those without an ending are layers."""
+"""Every table and what a line of it is; those with an ending are files."""
 
 Shape = Literal["Polygon", "LineString"]
 LAYERS: dict[str, Shape] = {
@@ -173,6 +176,16 @@ COLUMNS: tuple[Column, ...] = (
     Column("fuel_high_l", "number", (JOBS_CSV,), "The most it may be, in liters.", "likewise"),
     Column("fills", "number", (JOBS_CSV,), "Times it is filled or unloaded on the way.",
            "where holds, or what a pass takes, is not stated"),
+    Column("crop", "text", (LOOKS,), "Crop or mixture, by its name in the plan."),
+    Column("letter", "text", (LOOKS,), "The letter that stands for it."),
+    Column("color", "text", (LOOKS,), "Color of its fill: red, green and blue as #rrggbb."),
+    Column("hatch", "text", (LOOKS,), "Lines over the fill, in words; none where empty."),
+    Column("hatch_color", "text", (LOOKS,), "Color of those lines, likewise."),
+    Column("title", "text", (VERSION,), "Name of the field in the plan."),
+    Column("farm", "text", (VERSION,), "Name of the farm; empty where the plan names none."),
+    Column("mark", "text", (VERSION,),
+           "Eight letters that change whenever plan or boundary change; sheets have them too."),
+    Column("day", "text", (VERSION,), "The plan's date, year-month-day; empty where it has none."),
     Column("width_ft", "number", (STRIP_CSV, PASSES_CSV), "That width in feet.",
            only="with US units"),
     Column("length_ft", "number", (PASSES_CSV,), "Its length in feet.", only="with US units"),
@@ -187,6 +200,28 @@ COLUMNS: tuple[Column, ...] = (
            "where nothing is published of its kind of work", only="with US units"),
 )  # fmt: skip
 """All columns; in each table they stand in this order."""
+
+
+SHORT = {
+    "row_length_m": "row_len_m",
+    "heading_deg": "heading",
+    "a_longitude": "a_lon",
+    "a_latitude": "a_lat",
+    "b_longitude": "b_lon",
+    "b_latitude": "b_lat",
+    "standing_left": "stand_left",
+    "standing_right": "stand_rgt",
+}
+"""What columns are called where names have at most ten letters: in Shapefiles."""
+
+
+def short_name(name: str) -> str:
+    """Give a column's name in at most ten letters.
+
+    >>> short_name("standing_right"), short_name("crop")
+    ('stand_rgt', 'crop')
+    """
+    return SHORT.get(name, name)
 
 
 def columns_of(table: str) -> tuple[Column, ...]:

@@ -47,7 +47,8 @@ def save(
         printed: date on the sheets; the plan's when left out.
 
     Returns:
-        What the user should know of the files: characters that the sheets can't print.
+        What the user should know of the files: characters that the sheets can't print, and what
+        else one of them can't hold.
 
     Raises:
         OutputError: the folder holds what was not written here, or another run is writing it; or
@@ -67,6 +68,8 @@ def save(
             _log.info("writing %s", ", ".join(writer.files))
             for name, data in writer.encode(content).items():
                 (fresh / name).write_bytes(data)
+            if writer.tell is not None:
+                told.extend(writer.tell(content))
         if map_book and any(writer.name == MAP_BOOK for writer in writers):
             from striplay.mapbook.book import write_map_book  # noqa: PLC0415 - matplotlib is heavy
 
@@ -132,8 +135,10 @@ def check_output(plan: Plan, folder: Path) -> None:
     """Check that a folder may be written with a plan's layout.
 
     Raises:
-        OutputError: it holds what was not written here, or what the plan is made of.
+        OutputError: no such kind of file, or the folder holds what was not written here, or what
+            the plan is made of.
     """
+    chosen(plan.files.write)
     check_folder(folder)
     check_spares(plan, folder)
 

@@ -45,6 +45,11 @@ def held(zones: Iterable[Zone]) -> list[Zone]:
     return found
 
 
+def not_held(zone: Zone) -> list[Rate]:
+    """Give the rates of a zone that the standard can't hold."""
+    return [rate for rate in zone.rates if _value(rate) is None]
+
+
 def _value(rate: Rate) -> int | None:
     return ENTRIES[rate.per_m2.si_unit].value(rate.per_m2)
 

@@ -1,44 +1,74 @@
-"""Write layers as one GeoPackage, the same bytes every time."""
+"""Write layers as one GeoPackage 1.3, the same bytes every time."""
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pyogrio
 
-from striplay.columns import LAYERS
+from striplay.columns import LAYERS, LOOKS, TABLES, VERSION, columns_of
 from striplay.files.content import Content
 from striplay.files.scratch import written
 
 if TYPE_CHECKING:
-    from geopandas import GeoDataFrame
+    from pandas import DataFrame
 
 STAMP = "2000-01-01T00:00:00.000Z"
 """The date GeoPackage stamps on its layers; fixed, so that the same plan gives the same bytes."""
 
 WRITING = {"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
-"""How a GeoPackage is written. After each layer it need not wait for the disk: all files do
-once, before their folder takes its place."""
+"""How a GeoPackage is written. It need not wait for the disk: all files do once, before their
+folder takes its place."""
 
 
 def encode(content: Content) -> dict[str, bytes]:
-    """Give layout.gpkg."""
-    return written("layout.gpkg", lambda path: write_geopackage(content.layers, path))
+    """Give layout.gpkg: the layers, how crops are drawn, and which plan it is."""
+    tables = {**content.layers, LOOKS: looks_of(content), VERSION: version_of(content)}
+    return written("layout.gpkg", lambda path: write_geopackage(tables, path))
 
 
-def write_geopackage(tables: Mapping[str, "GeoDataFrame"], path: Path) -> None:
-    """Write tables, already in longitude and latitude, as the layers of one GeoPackage."""
+def looks_of(content: Content) -> "DataFrame":
+    """Give how each crop and mixture is drawn, a line each."""
+    looks = content.looks.items()
+    return _table(
+        LOOKS,
+        [(name, look.letter, look.color, look.hatch, look.line) for name, look in looks],
+    )
+
+
+def version_of(content: Content) -> "DataFrame":
+    """Give which plan it is, in one line."""
+    plan = content.plan
+    day = "" if plan.printed is None else plan.printed.isoformat()
+    return _table(VERSION, [(plan.title, plan.farm.name, content.mark, day)])
+
+
+def _table(name: str, lines: list[tuple[str, ...]]) -> "DataFrame":
+    from pandas import DataFrame  # noqa: PLC0415 - heavy to load
+
+    return DataFrame(lines, columns=[column.name for column in columns_of(name)])
+
+
+def write_geopackage(tables: Mapping[str, "DataFrame"], path: Path) -> None:
+    """Write tables as those of one GeoPackage, with what a line of each is.
+
+    Args:
+        tables: layers, already in longitude and latitude, and tables without shapes.
+        path: where to.
+    """
     before = {option: pyogrio.get_gdal_config_option(option) for option in WRITING}
     pyogrio.set_gdal_config_options(WRITING)
     try:
         for name, table in tables.items():
+            new: dict[str, Any] = {"dataset_options": {"VERSION": "1.3"}}
             pyogrio.write_dataframe(
                 table,
                 path,
                 layer=name,
                 driver="GPKG",
-                geometry_type=LAYERS[name],
-                append=path.exists(),
+                geometry_type=LAYERS.get(name),
+                layer_options={"IDENTIFIER": name, "DESCRIPTION": TABLES[name]},
+                **({"append": True} if path.exists() else new),
             )
     finally:
         pyogrio.set_gdal_config_options(before)

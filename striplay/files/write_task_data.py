@@ -19,7 +19,16 @@ from striplay.files.task_shapes import (
     names_of,
     polygons,
 )
-from striplay.files.task_work import allocated, held, practices, stock_of, task, techniques
+from striplay.files.task_work import (
+    allocated,
+    held,
+    not_held,
+    practices,
+    stock_of,
+    task,
+    techniques,
+)
+from striplay.notices import Notice
 from striplay.operations.guidance import patterns_of
 from striplay.plan.models import Farm
 from striplay.section.mixture import crops_named
@@ -44,6 +53,26 @@ def encode(content: Content) -> dict[str, bytes]:
         entry.external_attr = READABLE
         packed.writestr(entry, isoxml_to_text(data).encode())
     return {FILE: buffer.getvalue()}
+
+
+def tell(content: Content) -> list[Notice]:
+    """Say which rates the standard can't hold, so that they are set at the terminal by hand."""
+    found = []
+    for judged in content.operations.each:
+        zones = zones_of(content.plan, content.laid, judged)
+        names = dict.fromkeys(rate.product for zone in zones for rate in not_held(zone))
+        found += [
+            Notice(
+                "operations",
+                "mind",
+                None,
+                f"{FILE}: {judged.job.name}: the rate of {name} is not in it, for its steps would "
+                "change it by over 2 %, or it is too large for them; set it at the terminal",
+                judged.job.name,
+            )
+            for name in names
+        ]
+    return found
 
 
 def task_data(content: Content, edition: Edition) -> Any:  # noqa: ANN401 - of a version

@@ -3,12 +3,15 @@
 To add a kind, write its encoder in a file of its own and add its line here.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import import_module
+from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
+from striplay.columns import LAYERS
 from striplay.errors import OutputError
+from striplay.notices import Notice
 from striplay.plain import shortened
 from striplay.plan.faults import offered
 
@@ -17,6 +20,8 @@ if TYPE_CHECKING:
 
 Encoder = Callable[["Content"], Mapping[str, bytes]]
 """Gives the files of a kind, each as bytes under its name; the same layout gives the same bytes."""
+Teller = Callable[["Content"], Sequence[Notice]]
+"""Says what of a layout the files of a kind can't hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +34,8 @@ class Writer:
         holds: what they hold and what for, in a sentence.
         encode: makes them; None of the map book, which is drawn of the layout itself.
         usual: whether they are written where no kinds are named.
+        needs: the library that it can't do without, where that is no part of every installation.
+        tell: says what they can't hold; None where they hold all that they are made of.
     """
 
     name: str
@@ -36,6 +43,8 @@ class Writer:
     holds: str
     encode: Encoder | None = field(repr=False)
     usual: bool = False
+    needs: str = ""
+    tell: Teller | None = field(default=None, repr=False)
 
 
 def _by(module: str) -> Encoder:
@@ -48,6 +57,18 @@ def _by(module: str) -> Encoder:
     return encode
 
 
+def _told_by(module: str) -> Teller:
+    """Give the function `tell` of a module, likewise."""
+
+    def tell(content: "Content") -> Sequence[Notice]:
+        found: Teller = import_module(module).tell
+        return found(content)
+
+    return tell
+
+
+EXTRAS = {"pyarrow": "parquet"}
+"""The extra that brings a library."""
 MAP_BOOK = "map-book"
 """The kind that takes longest, and that has a switch of its own."""
 
@@ -83,11 +104,31 @@ WRITERS: dict[str, Writer] = {
             usual=True,
         ),
         Writer(
+            "shapefile",
+            ("layout_shp.zip",),
+            "All layers for a GIS or a terminal that reads nothing newer, zipped.",
+            _by("striplay.files.write_shapefile"),
+        ),
+        Writer(
+            "kml",
+            ("layout.kml",),
+            "All layers, colored, for map apps of a phone, by the open standard KML 2.2.",
+            _by("striplay.files.write_kml"),
+        ),
+        Writer(
+            "geoparquet",
+            tuple(f"{layer}.parquet" for layer in LAYERS),
+            "All layers for data science, by the open standard GeoParquet.",
+            _by("striplay.files.write_geoparquet"),
+            needs="pyarrow",
+        ),
+        Writer(
             "task-data",
             ("taskdata.zip",),
             "Field, rates by strip and lines to steer by for a terminal in the cab, by the open "
             "standard ISO 11783-10.",
             _by("striplay.files.write_task_data"),
+            tell=_told_by("striplay.files.write_task_data"),
         ),
         Writer(
             MAP_BOOK,
@@ -110,7 +151,7 @@ def chosen(names: Iterable[str] | None) -> tuple[Writer, ...]:
     """Give the writers of kinds that are named, the usual ones where None.
 
     Raises:
-        OutputError: no such kind; the message names those there are.
+        OutputError: no such kind; the message names those there are. Or a library is missing.
     """
     if names is None:
         return tuple(writer for writer in WRITERS.values() if writer.usual)
@@ -120,4 +161,9 @@ def chosen(names: Iterable[str] | None) -> tuple[Writer, ...]:
             raise OutputError(f'no kind of file "{shortened(name)}"{offered(name, WRITERS)}')
     if not asked:
         raise OutputError(f"names no kind of file{offered('', WRITERS)}")
-    return tuple(writer for name, writer in WRITERS.items() if name in asked)
+    found = tuple(writer for name, writer in WRITERS.items() if name in asked)
+    for writer in found:
+        if writer.needs and find_spec(writer.needs) is None:
+            extra = f"striplay[{EXTRAS[writer.needs]}]"
+            raise OutputError(f'{writer.name}: needs {writer.needs}; pip install "{extra}"')
+    return found
