@@ -97,8 +97,8 @@ def _value(value: Any, said: Any) -> Iterator[str]:
     if isinstance(value, bytes) and said.get("length", 0) not in {0, len(value)}:
         yield "length"
     if isinstance(value, int | Decimal):
-        if not said.get("min_inclusive", value) <= value <= said.get("max_inclusive", value):
-            yield "out of range"
+        least, most = (said.get(f"{end}_inclusive", value) for end in ("min", "max"))
+        yield from () if least <= value <= most else ("out of range",)
     if isinstance(value, Decimal) and "fraction_digits" in said:
         exponent = value.as_tuple().exponent
         if not isinstance(exponent, int) or -exponent > said["fraction_digits"]:

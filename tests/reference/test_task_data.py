@@ -1,7 +1,7 @@
 """Task data of every sample read back by two readers not written here, and held to the layout.
 
-Outside are: the readers of PyPI isoxml and npm isoxml, the model of the standard and the table of its
-data dictionary in the former, and the rates worked out by hand below.
+Outside are: the readers of PyPI isoxml and npm isoxml, the model of the standard and the table of
+its data dictionary in the former, and the rates worked out by hand below.
 """
 
 import zipfile
