@@ -13,6 +13,7 @@ from striplay.files.task_names import Ids, apart, designator
 from striplay.files.task_rates import ENTRIES
 from striplay.files.task_shapes import polygons
 from striplay.operations.judged import Judged
+from striplay.tolerances import AS_STEERED_M
 from striplay.units import UnitSystem
 from striplay.zones import Rate, Zone
 
@@ -156,11 +157,20 @@ def _said(zone: Zone) -> str:
 
 
 def _shapes(content: Content, zone: Zone) -> list[shapely.Geometry]:
-    """Give the pieces of a strip, or of the headland, in longitude and latitude."""
+    """Give the pieces of a strip, or of the headland, in longitude and latitude.
+
+    Along curves they keep no more corners than lines to steer by do: a ring has thousands.
+    """
     if zone.strip is None:
-        return list(content.layers["headland"].geometry)
-    strips = content.layers["strips"]
-    return list(strips.geometry[strips["strip"] == zone.strip])
+        found = content.layers["headland"].geometry
+    else:
+        strips = content.layers["strips"]
+        found = strips.geometry[strips["strip"] == zone.strip]
+    if not content.plan.curved:
+        return list(found)
+    plane = content.ground.plane
+    on_plane = shapely.transform(found.to_numpy(), plane.to_plane)
+    return list(plane.geometries_to_lonlat(shapely.simplify(on_plane, AS_STEERED_M)))
 
 
 def practices(edition: Edition, ids: Ids, operations: Iterable[Judged]) -> dict[str, Any]:

@@ -38,7 +38,7 @@ FILE = "taskdata.zip"
 INSIDE = "TASKDATA/TASKDATA.XML"
 STAMP = (1980, 1, 1, 0, 0, 0)
 """The date of what is in the zip, the first it can hold; the same plan gives the same bytes."""
-WRITER = "striplay"
+WRITER, FIELD = "striplay", "field"
 READABLE = 0o644 << 16
 """Who may read the file, where it is unpacked."""
 
@@ -141,7 +141,7 @@ def _farm(edition: Edition, ids: Ids, farm: Farm) -> tuple[list[Any], list[Any]]
 def _field(edition: Edition, ids: Ids, content: Content) -> Any:  # noqa: ANN401 - of a version
     """Give the field with its boundary, obstacles, headland and gate."""
     plan, ground, kinds = content.plan, content.ground, edition.iso.PolygonType
-    title = plan.title or plan.path.stem
+    title = plan.title or FIELD
     outline, obstacles = (
         ground.plane.geometries_to_lonlat(shape) for shape in (ground.outline, ground.obstacles)
     )
@@ -151,7 +151,7 @@ def _field(edition: Edition, ids: Ids, content: Content) -> Any:  # noqa: ANN401
         shapes += polygons(edition, shape, edition.headland, "headland")
     return edition.iso.Partfield(
         id=ids.new("PFD", plan.farm.name, title),
-        designator=designator(title) or "field",
+        designator=designator(title),
         area=round(float(ground.outline.area)),
         polygons=shapes,
         points=[] if plan.gate is None else [gate(edition, plan.gate)],
