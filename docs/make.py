@@ -15,6 +15,7 @@ from pydantic import BaseModel
 import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
+from striplay.files.writers import WRITERS
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
 from striplay.plan import cost, crops, files, machines, models, operations, season, systems
@@ -94,10 +95,15 @@ def command_reference() -> str:
     return "\n".join(lines)
 
 
+FILE_INTRODUCTION = """\
+`lay` writes the kinds of files that `--files` names, or `[files] write` of the plan; the usual ones
+where neither does. [Which of them an operator needs](howto_receivers.md).
+"""
 TABLE_INTRODUCTION = """\
-Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV
-files. From Python `layout.strips` and the others hold the same, in meters on the field's local
-plane. The ending of a name is its unit. Every layer has its shape besides.
+Columns stand in this order in every file. From Python `layout.strips` and the others hold the same,
+in meters on the field's local plane. Every layer has its shapes besides: in files in longitude and
+latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
+otherwise, that stands in brackets.
 """
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
@@ -107,16 +113,18 @@ that is whole in itself.
 
 
 def tables_reference() -> str:
-    """Write every column of every table, and what notices hold."""
-    lines = [GENERATED, "# Tables and notices\n", TABLE_INTRODUCTION]
+    """Write every file, every column of every table, and what notices hold."""
+    lines = [GENERATED, "# Files, tables and notices\n", "## Files\n", FILE_INTRODUCTION]
+    lines += ["| kind | files | holds | usual |", "| --- | --- | --- | --- |"]
+    for writer in WRITERS.values():
+        files = ", ".join(f"`{name}`" for name in writer.files)
+        usual = "yes" if writer.usual else "no"
+        lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
+    lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
-        lines += [f"## `{name}`\n", f"{holds}\n"]
-        lines += ["| column | type | meaning |", "| --- | --- | --- |"]
-        for column in columns.columns_of(name):
-            only = f" Only {column.only}." if column.only else ""
-            empty = f" Empty {column.empty}." if column.empty else ""
-            meaning = f"{column.meaning}{only}{empty}"
-            lines.append(f"| `{column.name}` | {column.type} | {meaning} |")
+        lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
+        lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
+        lines += [_column_line(column, name) for column in columns.columns_of(name)]
         lines.append("")
     lines += ["## Notices\n", NOTICE_INTRODUCTION]
     for key, words in (("severity", notices.SEVERITIES), ("kind", notices.KINDS)):
@@ -124,6 +132,24 @@ def tables_reference() -> str:
         lines += [f"| `{word}` | {meaning} |" for word, meaning in words.items()]
         lines.append("")
     return "\n".join(lines)
+
+
+def _stands_in(table: str) -> str:
+    """Say which kinds of files hold a table."""
+    kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
+    return f"In {', '.join(kinds)}."
+
+
+def _column_line(column: columns.Column, table: str) -> str:
+    """Write the line of a column in a table's list."""
+    only = f" Only {column.only}." if column.only else ""
+    empty = f" Empty {column.empty}." if column.empty else ""
+    short = columns.short_name(column.name)
+    named = f"`{column.name}`"
+    if table in columns.LAYERS and short != column.name:
+        named += f" (`{short}`)"
+    unit = columns.unit_of(column.name)
+    return f"| {named} | {column.type} | {unit} | {column.meaning}{only}{empty} |"
 
 
 PICTURE_DPI = 100

@@ -202,6 +202,36 @@ COLUMNS: tuple[Column, ...] = (
 """All columns; in each table they stand in this order."""
 
 
+UNITS = {
+    "_longitude": "degrees, WGS 84",
+    "_latitude": "degrees, WGS 84",
+    "_deg": "degrees",
+    "_km": "km",
+    "_mi": "miles",
+    "_m2": "m2",
+    "_ha": "ha",
+    "_acres": "acres",
+    "_m": "m",
+    "_ft": "ft",
+    "_kg": "kg",
+    "_lb": "lb",
+    "_l": "liters",
+    "_gal": "US gallons",
+}
+"""Units by the ending of a column's name."""
+
+
+def unit_of(name: str) -> str:
+    """Give the unit of a column in words; empty of counts, texts and shares.
+
+    >>> unit_of("area_m2"), unit_of("hours_turning"), unit_of("crop")
+    ('m2', 'hours', '')
+    """
+    if name.startswith("hours"):
+        return "hours"
+    return next((unit for ending, unit in UNITS.items() if name.endswith(ending)), "")
+
+
 SHORT = {
     "row_length_m": "row_len_m",
     "heading_deg": "heading",

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -228,6 +229,18 @@ class Layout:
     def __repr__(self) -> str:
         """Say in a few lines which field it is, how it is laid and what came of it."""
         return "\n".join(layout_summary(self.plan, self.accounts))
+
+    def _repr_html_(self) -> str:
+        """Show the same in a notebook, with a small map and the table of accounts."""
+        # by its name: what draws stands below all that it is drawn of
+        shown: str = import_module("striplay.notebook").layout_html(self)
+        return shown
+
+    @property
+    def grown(self) -> tuple[str, ...]:
+        """Crops and mixtures of strips, in the order of the set, and of the headland."""
+        edge = self.plan.headland_crop
+        return tuple(dict.fromkeys([*self.section.names, *([] if edge is None else [edge])]))
 
     @cached_property
     def routes(self) -> tuple[Route, ...]:

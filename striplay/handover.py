@@ -108,6 +108,7 @@ def content_of(layout: Layout, *, turns: bool = False) -> Content:
         ground=layout.ground,
         laid=layout.laid,
         operations=layout.operations,
+        worksheets=layout.worksheets,
         layers=layers,
         ways=to_lonlat(layout.passes_and_turns, plane) if turns else layers["passes"],
         lists={
@@ -123,11 +124,9 @@ def content_of(layout: Layout, *, turns: bool = False) -> Content:
 
 def _looks(layout: Layout) -> dict[str, CropLook]:
     """Give each crop and mixture the look it has on the sheets, in color."""
-    edge = [] if layout.plan.headland_crop is None else [layout.plan.headland_crop]
-    looks = looks_of(list(dict.fromkeys([*layout.section.names, *edge])), "color")
     return {
         name: CropLook(look.fill.color, look.fill.hatch, look.fill.line, look.letter)
-        for name, look in looks.items()
+        for name, look in looks_of(layout.grown, "color").items()
     }
 
 

@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option(
     "--files", "files", metavar="KIND,...", type=FileKinds(),
-    help="Kinds of files to write, such as geojson,kml; those of the plan's [files], or the usual "
-    "ones, when left out.",
+    help="Kinds of files to write, such as geojson,kml,map-book; those of the plan's [files], or "
+    "the usual ones, when left out.",
 )  # fmt: skip
 @map_book_option
 @click.option(

@@ -8,6 +8,7 @@ from striplay.ground import Ground
 from striplay.laid import Laid
 from striplay.operations.judged import Operations
 from striplay.plan.models import Plan
+from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -41,6 +42,7 @@ class Content:
         ground: the field on its local plane: outline, obstacles, and `plane` to degrees and back.
         laid: strips and rows on that plane, block by block.
         operations: the season's operations, each with its passes in the order driven.
+        worksheets: each operation as its operator is told of it, in the order done.
         layers: tables with shapes by the names of `columns.LAYERS`, in longitude and latitude
             (WGS 84), numbers rounded. Longitudes of a field across the 180th meridian run on.
         ways: the layer `passes`, with the ways between passes too where they were asked for.
@@ -54,6 +56,7 @@ class Content:
     ground: Ground = field(repr=False)
     laid: Laid = field(repr=False)
     operations: Operations = field(repr=False)
+    worksheets: tuple[Worksheet, ...] = field(repr=False)
     layers: Mapping[str, "GeoDataFrame"] = field(repr=False)
     ways: "GeoDataFrame" = field(repr=False)
     lists: Mapping[str, "DataFrame"] = field(repr=False)

@@ -12,11 +12,14 @@ from striplay.tolerances import GEOJSON_STEP_DEG, HAIR_SHARE
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
+    from pandas import DataFrame
 
 Geometries = npt.NDArray[np.object_]
 
 DECIMALS = 6
 """Places of numbers in files: a millionth of a square meter or of a seed."""
+DEGREES, DEGREE_DECIMALS = ("_longitude", "_latitude"), 7
+"""Endings of columns in degrees, and their places: about a centimeter."""
 LINE = 1
 """The dimension of lines."""
 
@@ -28,7 +31,13 @@ def to_lonlat(table: "GeoDataFrame", plane: Plane) -> "GeoDataFrame":
     stays whole.
     """
     geometry = _valid(plane.geometries_to_lonlat(table.geometry.to_numpy()))
-    return table.round(DECIMALS).set_geometry(geometry, crs="EPSG:4326")
+    return table.round(places_of(table)).set_geometry(geometry, crs="EPSG:4326")
+
+
+def places_of(table: "DataFrame") -> dict[str, int]:
+    """Give how many places the numbers of each column have in files."""
+    names = map(str, table.columns)
+    return {name: DEGREE_DECIMALS if name.endswith(DEGREES) else DECIMALS for name in names}
 
 
 def _valid(geometry: Geometries) -> Geometries:

@@ -1,5 +1,6 @@
 """Let writers that need a file to write to have one, and give what they wrote as bytes."""
 
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -20,7 +21,7 @@ def written(name: str, write: Callable[[Path], object]) -> dict[str, bytes]:
     with TemporaryDirectory(prefix="striplay-") as folder:
         try:
             write(Path(folder) / name)
-        except (DataLayerError, DataSourceError, FeatureError) as error:
+        except (DataLayerError, DataSourceError, FeatureError, sqlite3.Error) as error:
             # its own words are of tables and transactions
             raise OSError(f"the disk is full, or refuses {name}") from error
         return {path.name: path.read_bytes() for path in sorted(Path(folder).iterdir())}

@@ -5,13 +5,11 @@ from typing import TYPE_CHECKING, Any
 
 from striplay.columns import order
 from striplay.files.content import Content
-from striplay.files.layers import DECIMALS
+from striplay.files.layers import places_of
 
 if TYPE_CHECKING:
     from pandas import DataFrame, Series
 
-DEGREES, DEGREE_DECIMALS = ("_longitude", "_latitude"), 7
-"""Endings of columns in degrees, and their places: about a centimeter."""
 FORMULA = re.compile(r"(?:^|(?<=;))(?=\s*[=+\-@\t\r＝＋－＠])")  # noqa: RUF001 - full width
 """Where text begins that is a formula to a spreadsheet, which may take a semicolon for a comma."""
 
@@ -24,10 +22,7 @@ def encode(content: Content) -> dict[str, bytes]:
 def csv_of(table: "DataFrame", name: str) -> bytes:
     """Give a table as CSV, its columns in the order described."""
     ordered = table[[column.name for column in order(name, table.columns)]]
-    places = {
-        one: DEGREE_DECIMALS if str(one).endswith(DEGREES) else DECIMALS for one in ordered.columns
-    }
-    shown = ordered.round(places).apply(_as_text)
+    shown = ordered.round(places_of(ordered)).apply(_as_text)
     shown = shown.astype(object).where(shown.notna(), None)
     rows = [",".join(map(_cell, row)) for row in shown.itertuples(index=False, name=None)]
     return "\n".join([",".join(shown.columns), *rows, ""]).encode()

@@ -1,12 +1,14 @@
 """Write layers as one GeoPackage 1.3, the same bytes every time."""
 
+import sqlite3
 from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pyogrio
 
-from striplay.columns import LAYERS, LOOKS, TABLES, VERSION, columns_of
+from striplay.columns import LAYERS, LOOKS, TABLES, VERSION, Column, columns_of, unit_of
 from striplay.files.content import Content
 from striplay.files.scratch import written
 
@@ -21,10 +23,56 @@ WRITING = {"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
 folder takes its place."""
 
 
+COLUMNS_SCHEMA = """
+CREATE TABLE gpkg_data_columns (
+  table_name TEXT NOT NULL, column_name TEXT NOT NULL, name TEXT, title TEXT, description TEXT,
+  mime_type TEXT, constraint_name TEXT,
+  CONSTRAINT pk_gdc PRIMARY KEY (table_name, column_name),
+  CONSTRAINT gdc_tn UNIQUE (table_name, name));
+CREATE TABLE gpkg_data_column_constraints (
+  constraint_name TEXT NOT NULL, constraint_type TEXT NOT NULL, value TEXT, min NUMERIC,
+  min_is_inclusive BOOLEAN, max NUMERIC, max_is_inclusive BOOLEAN, description TEXT,
+  CONSTRAINT gdcc_ntv UNIQUE (constraint_name, constraint_type, value));
+INSERT INTO gpkg_extensions VALUES
+  ('gpkg_data_columns', NULL, 'gpkg_schema',
+   'http://www.geopackage.org/spec121/#extension_schema', 'read-write'),
+  ('gpkg_data_column_constraints', NULL, 'gpkg_schema',
+   'http://www.geopackage.org/spec121/#extension_schema', 'read-write');
+"""
+"""The tables that say what columns mean: the schema extension (OGC 12-128r17, annex F.9)."""
+
+
 def encode(content: Content) -> dict[str, bytes]:
     """Give layout.gpkg: the layers, how crops are drawn, and which plan it is."""
     tables = {**content.layers, LOOKS: looks_of(content), VERSION: version_of(content)}
-    return written("layout.gpkg", lambda path: write_geopackage(tables, path))
+
+    def write(path: Path) -> None:
+        write_geopackage(tables, path)
+        describe_columns(tables, path)
+
+    return written("layout.gpkg", write)
+
+
+def describe_columns(tables: Mapping[str, "DataFrame"], path: Path) -> None:
+    """Write into a GeoPackage what each column of its tables means, and its unit."""
+    lines = [
+        (name, column.name, column.name, described(column))
+        for name, table in tables.items()
+        for column in columns_of(name)
+        if column.name in table
+    ]
+    with closing(sqlite3.connect(path)) as base, base:
+        base.execute("PRAGMA synchronous = OFF")
+        base.executescript(COLUMNS_SCHEMA)
+        base.executemany(
+            "INSERT INTO gpkg_data_columns VALUES (?, ?, ?, NULL, ?, NULL, NULL)", lines
+        )
+
+
+def described(column: Column) -> str:
+    """Say what a column means and its unit."""
+    unit = unit_of(column.name)
+    return f"{column.meaning} Unit: {unit}." if unit else column.meaning
 
 
 def looks_of(content: Content) -> "DataFrame":

@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import shapely
 
-from striplay.columns import LAYERS, TABLES, columns_of
+from striplay.columns import LAYERS, TABLES, Column, columns_of
 from striplay.files.content import Content
 from striplay.files.layers import LINE, cut_at_180, rounded
 from striplay.plain import plain
@@ -28,6 +28,8 @@ LINES = {
     "leftover": "#9a9a9a",
 }
 """Colors of what is no crop."""
+TYPES = {"whole number": "int", "number": "double", "text": "string", "yes or no": "bool"}
+"""What KML calls the types of columns."""
 HIDDEN = {"rows", "passes"}
 """Layers that an app shows when asked: so many lines are slow to draw on a phone."""
 
@@ -39,10 +41,14 @@ def encode(content: Content) -> dict[str, bytes]:
     _add(document, "name", content.plan.title)
     _add(document, "description", _about(content))
     styles = _add_styles(document, content)
-    for name in LAYERS:
-        table = content.ways if name == "passes" else content.layers[name]
+    layers = {**content.layers, "passes": content.ways}
+    for name, table in layers.items():
+        _add_columns(document, name, table)
+    for name, table in layers.items():
         _add_folder(document, name, table, styles)
-    ET.indent(kml, space=" ")
+    for parent in (kml, document, *document.findall("Folder")):
+        for one in parent:
+            one.tail = "\n"
     text: bytes = ET.tostring(kml, encoding="UTF-8", xml_declaration=True)
     return {"layout.kml": text + b"\n"}
 
@@ -93,16 +99,28 @@ def kml_color(color: str, solid: int = 0xFF) -> str:
     return f"{solid:02x}{blue}{green}{red}".lower()
 
 
+def _add_columns(document: ET.Element, name: str, table: "GeoDataFrame") -> None:
+    """Say which columns a layer has; of a shape, those that are empty are left out."""
+    schema = ET.SubElement(document, "Schema", {"id": f"{name}_columns", "name": name})
+    for column in _columns(name, table):
+        named = {"type": TYPES[column.type], "name": column.name}
+        _add(ET.SubElement(schema, "SimpleField", named), "displayName", column.name)
+
+
+def _columns(name: str, table: "GeoDataFrame") -> list[Column]:
+    return [column for column in columns_of(name) if column.name in table]
+
+
 def _add_folder(
     document: ET.Element, name: str, table: "GeoDataFrame", styles: Mapping[str, str]
 ) -> None:
-    """Add a layer: each of its shapes with all its columns."""
+    """Add a layer: each of its shapes with its columns."""
     folder = ET.SubElement(document, "Folder")
     _add(folder, "name", name)
     shown = "0" if name in HIDDEN else "1"
     _add(folder, "visibility", shown)
     _add(folder, "description", TABLES[name])
-    columns = [one.name for one in columns_of(name) if one.name in table]
+    columns = [column.name for column in _columns(name, table)]
     values = table[columns].astype(object).where(table[columns].notna(), None)
     shapes = cut_at_180(table.geometry.to_numpy())
     if LAYERS[name] == "Polygon":  # the outer ring runs against the clock
@@ -114,10 +132,12 @@ def _add_folder(
         _add(mark, "visibility", shown)
         style = styles.get(row["crop"], f"#{name}") if name == "strips" else f"#{name}"
         _add(mark, "styleUrl", style)
-        data = ET.SubElement(mark, "ExtendedData")
+        data = ET.SubElement(ET.SubElement(mark, "ExtendedData"), "SchemaData")
+        data.set("schemaUrl", f"#{name}_columns")
         for column, value in row.items():
-            one = ET.SubElement(data, "Data", {"name": column})
-            _add(one, "value", "" if value is None else str(value))
+            if value is not None and value != "":
+                said = str(value).lower() if isinstance(value, bool) else str(value)
+                _add(data, "SimpleData", said, name=column)
         _add_shape(mark, shape)
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 DAY = (2000, 1, 1)
 """The day that files bear; fixed, so that the same plan gives the same bytes."""
-MAX_TEXT_BYTES = 254
+TEXT_BYTES = 254
 """Longest text of a column; the format has no room for more."""
 
 
@@ -51,4 +51,4 @@ def cut(text: object) -> object:
     """Cut a text to the bytes that fit, no letter in two."""
     if not isinstance(text, str):
         return text
-    return text.encode()[:MAX_TEXT_BYTES].decode(errors="ignore")
+    return text.encode()[:TEXT_BYTES].decode(errors="ignore")

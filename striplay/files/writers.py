@@ -9,7 +9,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
-from striplay.columns import LAYERS
+from striplay.columns import JOBS_CSV, LAYERS, LOOKS, PASSES_CSV, SOWN_CSV, STRIP_CSV, VERSION
 from striplay.errors import OutputError
 from striplay.notices import Notice
 from striplay.plain import shortened
@@ -35,6 +35,7 @@ class Writer:
         encode: makes them; None of the map book, which is drawn of the layout itself.
         usual: whether they are written where no kinds are named.
         needs: the library that it can't do without, where that is no part of every installation.
+        tables: those of `columns.TABLES` that stand in its files, all columns of them.
         tell: says what they can't hold; None where they hold all that they are made of.
     """
 
@@ -44,6 +45,7 @@ class Writer:
     encode: Encoder | None = field(repr=False)
     usual: bool = False
     needs: str = ""
+    tables: tuple[str, ...] = ()
     tell: Teller | None = field(default=None, repr=False)
 
 
@@ -81,6 +83,7 @@ WRITERS: dict[str, Writer] = {
             "Shapes for a GIS or a web map, by the open standard RFC 7946.",
             _by("striplay.files.write_geojson"),
             usual=True,
+            tables=("strips", "rows", "headland", "passes"),
         ),
         Writer(
             "geopackage",
@@ -88,6 +91,7 @@ WRITERS: dict[str, Writer] = {
             "All layers in one file for a GIS, at full precision, by the open standard GeoPackage.",
             _by("striplay.files.write_geopackage"),
             usual=True,
+            tables=(*LAYERS, LOOKS, VERSION),
         ),
         Writer(
             "accounts",
@@ -98,22 +102,25 @@ WRITERS: dict[str, Writer] = {
         ),
         Writer(
             "csv",
-            ("strips.csv", "strip_crops.csv", "operations.csv", "passes.csv"),
+            (STRIP_CSV, SOWN_CSV, JOBS_CSV, PASSES_CSV),
             "Tables for a spreadsheet, in SI and in the plan's units.",
             _by("striplay.files.write_csv"),
             usual=True,
+            tables=(STRIP_CSV, SOWN_CSV, JOBS_CSV, PASSES_CSV),
         ),
         Writer(
             "shapefile",
             ("layout_shp.zip",),
             "All layers for a GIS or a terminal that reads nothing newer, zipped.",
             _by("striplay.files.write_shapefile"),
+            tables=tuple(LAYERS),
         ),
         Writer(
             "kml",
             ("layout.kml",),
             "All layers, colored, for map apps of a phone, by the open standard KML 2.2.",
             _by("striplay.files.write_kml"),
+            tables=tuple(LAYERS),
         ),
         Writer(
             "geoparquet",
@@ -121,6 +128,7 @@ WRITERS: dict[str, Writer] = {
             "All layers for data science, by the open standard GeoParquet.",
             _by("striplay.files.write_geoparquet"),
             needs="pyarrow",
+            tables=tuple(LAYERS),
         ),
         Writer(
             "task-data",

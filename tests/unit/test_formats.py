@@ -5,6 +5,7 @@ Names in it are as hostile as a plan may have them: signs of XML, formulas, othe
 
 import csv
 import json
+import re
 import sqlite3
 import subprocess
 import sys
@@ -13,6 +14,7 @@ from contextlib import closing
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import fastkml
 import fiona
@@ -170,6 +172,14 @@ def test_geopackage_is_of_version_1_3_and_says_what_its_layers_are(content, file
         ]
         looks = base.execute("SELECT crop, letter, color, hatch, hatch_color FROM looks").fetchall()
         plan = base.execute("SELECT title, farm, mark, day FROM version").fetchall()
+        told = "SELECT table_name, column_name, description FROM gpkg_data_columns"
+        meanings = base.execute(told).fetchall()
+    said = {(name, column): text for name, column, text in meanings}
+    for name in kinds:
+        read = pyogrio.read_info(files / "layout.gpkg", layer=name)["fields"]
+        assert [column for table, column, _ in meanings if table == name] == list(read)
+    assert said["strips", "width_m"] == "Width across. Unit: m."
+    assert said["passes", "machine"] == "The machine's name in the plan."
     assert looks == [
         (name, one.letter, one.color, one.hatch, one.line) for name, one in content.looks.items()
     ]
@@ -256,6 +266,12 @@ def kml(files):
     return fastkml.KML.parse(files / "layout.kml", strict=True)
 
 
+def simple_data(mark):
+    """Give the values of a placemark."""
+    (data,) = mark.extended_data.elements
+    return data.data
+
+
 def test_kml_is_valid(files):
     """By the schema of KML 2.2 that fastkml brings."""
     assert validate(file_to_validate=files / "layout.kml")
@@ -269,12 +285,17 @@ def test_kml_by_fastkml(layout, content, kml, name):
     folder = next(one for one in document.features if one.name == name)
     assert folder.description == TABLES[name]
     table = given(layout, name)
-    data = [{d.name: d.value for d in one.extended_data.elements} for one in folder.features]
+    data = [{d.name: d.value for d in simple_data(one)} for one in folder.features]
+    schema = next(one for one in document.schemata if one.name == name)
+    types = {"whole number": "int", "number": "double", "text": "string", "yes or no": "bool"}
+    assert [(one.name, one.type_.value) for one in schema.fields] == [
+        (one.name, types[one.type]) for one in columns_of(name) if one.name in table
+    ]
     assert set().union(*data) <= {column.name for column in columns_of(name)}
     read = pd.DataFrame(data, columns=[c.name for c in columns_of(name) if c.name in table])
     for column in (one for one in columns_of(name) if one.name in table):
         if column.type == "yes or no":
-            read[column.name] = read[column.name].map({"True": True, "False": False})
+            read[column.name] = read[column.name].map({"true": True, "false": False})
         elif column.type != "text":
             read[column.name] = pd.to_numeric(read[column.name])
         else:
@@ -293,7 +314,7 @@ def test_kml_has_crops_in_the_colors_of_the_sheets(content, kml):
     styles = {f"#{one.id}": list(one.styles) for one in document.styles}
     strips = next(one for one in document.features if one.name == "strips")
     for one in strips.features:
-        crop = next(d.value for d in one.extended_data.elements if d.name == "crop")
+        crop = next(d.value for d in simple_data(one) if d.name == "crop")
         fill = next(s for s in styles[one.style_url.url] if isinstance(s, fastkml.PolyStyle))
         color = content.looks[crop].color  # OGC 07-147r2, 16.2: aabbggrr
         assert fill.color[2:] == color[5:7] + color[3:5] + color[1:3]
@@ -434,3 +455,68 @@ def test_a_field_across_the_180th_meridian_keeps_its_shapes_in_range_in_kml(cont
             across += isinstance(one.geometry, (pygeoif.MultiLineString, pygeoif.MultiPolygon))
             assert -180 <= west <= east <= 180
     assert across
+
+
+@pytest.mark.parametrize("name", ["passes.geojson", "layout.gpkg", "passes.csv"])
+def test_ends_of_passes_have_seven_decimals(layout, files, name):
+    """A millionth of a degree is 11 cm: too little for a machine to begin at."""
+    if name == "passes.csv":
+        read = pd.read_csv(files / name)
+    else:
+        read = gpd.read_file(files / name, layer="passes")
+    for column in ("a_longitude", "a_latitude", "b_longitude", "b_latitude"):
+        assert np.abs(read[column] - layout.passes[column]).max() <= 0.51e-7
+
+
+# --- the page of files and columns --------------------------------------------------------------
+
+PAGE = Path(__file__).parents[2] / "docs" / "tables_reference.md"
+SOMETIMES = ("with --turns", "where the field has several blocks", "with metric units")
+"""What the page says of columns that this layout does not have."""
+
+
+def columns_said(table):
+    """Give the columns that the page lists of a table, and what a Shapefile calls them."""
+    _, part = PAGE.read_text(encoding="utf-8").split(f"\n## `{table}`\n")
+    lines = [line for line in part.split("\n## ")[0].splitlines() if line.startswith("| `")]
+    kept = [line for line in lines if not any(f"Only {s}" in line for s in SOMETIMES)]
+    named = [re.findall(r"`(\w+)`", line.split("|")[1]) for line in kept]
+    return [names[0] for names in named], [names[-1] for names in named]
+
+
+def columns_in(folder, kind, table):
+    """Give the columns of a table in the file of a kind, as its reader has them."""
+    if kind == "csv":
+        return list(pd.read_csv(folder / table))
+    if kind == "kml":
+        space = {"k": "http://www.opengis.net/kml/2.2"}
+        page = ET.parse(folder / "layout.kml")  # noqa: S314 - our own
+        schemata = page.findall("k:Document/k:Schema", space)
+        schema = next(one for one in schemata if one.get("name") == table)
+        return [field.get("name") for field in schema.findall("k:SimpleField", space)]
+    path = {
+        "geojson": folder / f"{table}.geojson",
+        "geopackage": folder / "layout.gpkg",
+        "shapefile": f"/vsizip/{folder / 'layout_shp.zip'}/{table}.shp",
+    }
+    if kind == "geoparquet":
+        return [one for one in gpd.read_parquet(folder / f"{table}.parquet") if one != "geometry"]
+    return list(pyogrio.read_info(path[kind], layer=table)["fields"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "table"),
+    [(writer.name, table) for writer in WRITERS.values() for table in writer.tables],
+)
+def test_the_page_of_columns_says_what_is_written(files, kind, table):
+    names, short = columns_said(table)
+    assert columns_in(files, kind, table) == (short if kind == "shapefile" else names)
+
+
+def test_the_page_of_files_lists_every_kind_and_what_it_makes(files):
+    page = PAGE.read_text(encoding="utf-8")
+    for writer in WRITERS.values():
+        line = next(line for line in page.splitlines() if line.startswith(f"| `{writer.name}` |"))
+        assert re.findall(r"`([^`]+)`", line) == [writer.name, *writer.files]
+        if writer.encode:
+            assert all((files / name).exists() for name in writer.files)

@@ -100,7 +100,7 @@ def test_geopackage_layers_read_the_same(handed):
     layout, folder = handed
     path = folder / "layout.gpkg"
     names = [name for name, _ in pyogrio.list_layers(path)]
-    assert names == ["field", "headland", "strips", "rows", "passes", "leftover"]
+    assert names[:6] == ["field", "headland", "strips", "rows", "passes", "leftover"]
     strips = gpd.read_file(path, layer="strips")
     assert list(strips["crop"]) == list(layout.strips["crop"])
     assert strips["area_m2"].to_numpy() == pytest.approx(

@@ -52,6 +52,7 @@ ORDER = [
     "crop_pairs",
     "mapbook",
     "sheets",
+    "notebook",
     "handover",
     "cli",
     "__main__",

@@ -90,7 +90,7 @@ def test_open_formats_stay_valid_and_names_whole(odd):
         assert validate_structure(data) == {}
     assert set(gpd.read_file(folder / "strips.geojson")["crop"]) == set(NAMES.values())
     assert set(gpd.read_file(folder / "layout.gpkg", layer="strips")["crop"]) == set(NAMES.values())
-    assert len(pyogrio.list_layers(folder / "layout.gpkg")) == 6
+    assert len(pyogrio.list_layers(folder / "layout.gpkg")) == 8
     accounts = json.loads((folder / "accounts.json").read_text(encoding="utf-8"))
     assert accounts == layout.accounts
     assert set(accounts["crops"]) == set(NAMES.values())
