@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from striplay.accounts.count import passes_over_strips
 from striplay.columns import JOBS_CSV, LAYERS, PASSES_CSV, SOWN_CSV, STRIP_CSV
-from striplay.errors import BoundaryError
+from striplay.errors import BoundaryError, OutputError, PlanError
 from striplay.files.content import Content, CropLook
 from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
@@ -19,6 +19,7 @@ from striplay.section.seeding import row_rates, wide_row_notices
 from striplay.section.sets import set_notices
 from striplay.section.systems import sections_of
 from striplay.sheets.style import looks_of
+from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -175,6 +176,67 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
     told += wide_row_notices(plan, rates)
     replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
     return gravest_first(told)
+
+
+def print_operation(
+    layout: Layout, name: str, path: str | Path, *, printed: date | None = None
+) -> list[Notice]:
+    """Print one operation's double page and its record sheet alone, for its operator.
+
+    Args:
+        layout: whose operation.
+        name: what it is called, or its number in the order done, from 1.
+        path: the PDF to write.
+        printed: date on the sheets; the plan's when left out.
+
+    Returns:
+        What the user should know of the pages: characters that they can't print.
+
+    Raises:
+        PlanError: the plan has no such operation.
+        OutputError: another ending, or no file to be replaced.
+        WriteError: it can't be written.
+    """
+    from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
+    from striplay.sheets.operation_sheets import operation_story  # noqa: PLC0415
+    from striplay.sheets.record_sheets import record_story  # noqa: PLC0415
+
+    path = Path(path)
+    check_pages(path)
+    sheet = _operation(layout, name)
+    book = book_of(layout, printed=printed)
+    told: list[Notice] = []
+
+    def write(fresh: Path) -> None:
+        # the record first, so that the double page lies open from page 2
+        stories = [record_story(book, [sheet]), operation_story(book, layout, sheet)]
+        told.extend(write_pages(book, fresh, stories, sheet.name))
+
+    replace_file(path, write)
+    return told
+
+
+def check_pages(path: Path) -> None:
+    """Check that a file's ending is that of printed pages.
+
+    Raises:
+        OutputError: it is not.
+    """
+    if path.suffix.lower() != ".pdf":
+        raise OutputError(f"{path.name}: must end in .pdf")
+
+
+def _operation(layout: Layout, name: str) -> Worksheet:
+    """Find an operation by its name or its number."""
+    sheets = layout.worksheets
+    names = [sheet.name for sheet in sheets]
+    if name in names:
+        return sheets[names.index(name)]
+    if name.isdecimal() and 1 <= int(name) <= len(sheets):
+        return sheets[int(name) - 1]
+    listed = ", ".join(f'{number} "{one}"' for number, one in enumerate(names, start=1))
+    what = f"its operations are {listed}" if names else "it has none that passes come of"
+    raise PlanError(layout.plan.path.name, [f'no operation "{name}"; {what}'])
 
 
 def _south(plan: Plan) -> bool | None:

@@ -19,6 +19,7 @@ FOOT_M = 0.3048
 """The international foot, exact (NIST and NGS, Deprecation of the United States survey foot,
 Federal Register 85, 2020)."""
 INCH_M = 0.0254
+MILE_M = 5280 * FOOT_M
 ACRE_M2 = 4046.8564224
 """The international acre: 43,560 square feet, exact."""
 HECTARE_M2 = 10_000.0
@@ -406,24 +407,6 @@ def format_speed(mps: float, units: UnitSystem) -> str:
     """
     speed, name = (mps / MPH_MPS, "mph") if units == "us" else (mps * HOUR_S / 1000, "km/h")
     return f"{trim(speed, 1)} {name}"
-
-
-def format_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
-    """Write what ground takes or yields by area, as a person reads it.
-
-    Args:
-        per_m2: how much to the square meter.
-        si_unit: of what: seeds, kg, m3 or bu.
-        units: the plan's.
-
-    >>> format_rate(34_000 / ACRE_M2, "seeds", "us"), format_rate(0.012, "kg", "metric")
-    ('34,000 seeds/acre', '120 kg/ha')
-    >>> format_rate(15 * GALLON_M3 / ACRE_M2, "m3", "us"), format_rate(0.002, "m3", "metric")
-    ('15 gal/acre', '20,000 L/ha')
-    """
-    area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
-    name, one = measured_in(si_unit, units)
-    return f"{trim(to_digits(per_m2 * area_m2 / one, WEIGHT_DIGITS), 3)} {name}/{area}"
 
 
 def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:

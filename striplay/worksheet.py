@@ -9,31 +9,19 @@ import shapely
 
 from striplay.accounts.count import pieces_worked
 from striplay.accounts.loads import Load, operation_loads
-from striplay.accounts.words import unit_words
+from striplay.accounts.settings import parts_named, settings, stand_rows, taken
 from striplay.cautions import Caution, cautions_of
 from striplay.each_pass import Values, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid
-from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
-from striplay.operations.under import parts_of, ranges
-from striplay.plan.machines import Boom, Harvester, Machine, Planter
+from striplay.operations.standing import HEADLAND
+from striplay.operations.under import ranges
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
 from striplay.section.seeding import RowRate
 from striplay.tolerances import LENGTH_M
-from striplay.units import (
-    FOOT_M,
-    UnitSystem,
-    format_about,
-    format_length,
-    format_load,
-    format_small,
-    format_speed,
-    measured_in,
-    said,
-    said_apart,
-)
+from striplay.units import FOOT_M, UnitSystem, format_about, format_length
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -47,11 +35,13 @@ class FillAt:
 
     Attributes:
         of: index of the pass before which, or on which, it is; the number of passes at the end.
+        on_pass: whether it is on the way of that pass.
         where: the same in words.
         amounts: what goes in or out, in words, of each load of the tank.
     """
 
     of: int
+    on_pass: bool
     where: str
     amounts: tuple[str, ...]
 
@@ -64,8 +54,11 @@ class Worksheet:
         judged: the operation, its verdict and reason.
         units: the plan's.
         settings: what machine and seed are set to: a label and words each.
+        takes: what it takes: ground, passes, time and diesel, a label and words each.
+        parts: what of its machine is on or off: row units, rows, sections, openers or width.
         number: of each pass, as in the table of passes.
-        strips: the strip and piece each works, such as "12/1"; "12-14" of several, or "headland".
+        strips: the strip and piece each works, such as "12/1"; of several "12-14", or of many apart
+            "8 of 12-26"; or "headland".
         heading_deg: true heading as driven; of a curve, where it starts.
         length_m: as driven.
         worked_m: at work, what it is lifted over left out.
@@ -81,11 +74,15 @@ class Worksheet:
         loads: what is carried or brought in.
         fills: what goes in or out at each fill; none where fills are not counted.
         cautions: those of this kind of work, the gravest first.
+        stand_rows: of each crop planted, its row spacing, the length of row that is 1/1000 of an
+            acre or hectare, and which of these; none where rows are not known.
     """
 
     judged: Judged
     units: UnitSystem
     settings: tuple[tuple[str, str], ...]
+    takes: tuple[tuple[str, str], ...]
+    parts: str
     number: Integers
     strips: Geometries
     heading_deg: Floats
@@ -103,6 +100,7 @@ class Worksheet:
     loads: tuple[Load, ...]
     fills: tuple[FillAt, ...]
     cautions: tuple[Caution, ...]
+    stand_rows: tuple[tuple[str, str, str, str], ...]
 
     def __len__(self) -> int:
         return len(self.number)
@@ -151,6 +149,8 @@ def worksheets(
                 judged=judged,
                 units=plan.units,
                 settings=tuple(settings(plan, judged, loads, row_rates)),
+                takes=tuple(taken(plan, judged)),
+                parts=parts_named(plan.machines[judged.job.machine]),
                 number=columns["number"],
                 strips=_strip_words(len(judged.route), worked),
                 heading_deg=columns["heading_deg"],
@@ -168,6 +168,7 @@ def worksheets(
                 loads=loads,
                 fills=tuple(_fills(plan, judged, columns["number"], loads)),
                 cautions=tuple(cautions_of(judged.job.does, occasions)),
+                stand_rows=tuple(stand_rows(plan, judged, row_rates)),
             )
         )
     return tuple(found)
@@ -177,21 +178,23 @@ def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:
     return np.column_stack([columns[f"{end}_longitude"], columns[f"{end}_latitude"]])
 
 
-HEADLAND = "headland"
-
-
 def _strip_words(count: int, worked: Integers) -> Geometries:
     """Say which strip and piece each pass works: "12/1", "12/1-2", "12-14", or headland."""
     found = np.full(count, HEADLAND, dtype=object)
     of, first = np.unique(worked[0], return_index=True)
     for index, group in zip(of.tolist(), np.split(worked[1:], first[1:], axis=1), strict=False):
-        strips = np.unique(group[0])
-        found[index] = (
-            f"{strips[0]}/{ranges(group[1].tolist())}"
-            if len(strips) == 1
-            else ranges(strips.tolist())
-        )
+        strips = np.unique(group[0]).tolist()
+        said = ranges(strips)
+        if len(strips) == 1:
+            said = f"{strips[0]}/{ranges(group[1].tolist())}"
+        elif said.count(",") >= MOST_APART:
+            said = f"{len(strips)} of {strips[0]}-{strips[-1]}"
+        found[index] = said
     return found
+
+
+MOST_APART = 4
+"""More strips apart from each other are only counted (our choice)."""
 
 
 def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) -> list[FillAt]:
@@ -204,115 +207,14 @@ def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) 
     for fill, (of, along_m) in enumerate(zip(at.of.tolist(), at.along_m.tolist(), strict=True)):
         if of == len(number):
             where = "at the end"
-        elif along_m == along_m:  # noqa: PLR0124 - not NaN
+        elif not np.isnan(along_m):
             where = f"on pass {number[of]}, about {format_about(along_m, plan.units)} along"
         else:
             where = f"before pass {number[of]}" if of or fill else "at the start"
         amounts = tuple(
             load.words(float(load.at_fills[fill])) for load in own if load.at_fills[fill] > 0
         )
-        found.append(FillAt(of, where, amounts))
-    return found
-
-
-def settings(
-    plan: Plan, judged: Judged, loads: Sequence[Load], row_rates: Sequence[RowRate]
-) -> list[tuple[str, str]]:
-    """List what an operation's machine is set to, a label and words each.
-
-    Args:
-        plan: machines and crops.
-        judged: the operation.
-        loads: what it carries or brings in.
-        row_rates: what each crop's rate comes to in its rows.
-    """
-    job, machine = judged.job, plan.machines[judged.job.machine]
-    found = [("crop" if len(crops_of(job)) == 1 else "crops", " and ".join(crops_of(job)))]
-    if job.day is not None:
-        found.append(("day", job.day.isoformat()))
-    if job.stage:
-        found.append(("stage", job.stage))
-    for load in loads:
-        of = "" if sum(one.brought_in == load.brought_in for one in loads) == 1 else load.what
-        if not load.crop:
-            found.append(("product", load.what))
-        rate = "yield reckoned with" if load.brought_in else "rate"
-        if load.rate:
-            found.append((f"{of} {rate}".strip(), load.rate))
-        if load.crop and not load.brought_in:
-            found += _of_seed(plan, load, of)
-    if job.does == "plant":
-        found += _in_rows(plan, judged, row_rates)
-    return [*found, *_of_machine(plan, job.machine, machine)]
-
-
-def _of_seed(plan: Plan, load: Load, of: str) -> list[tuple[str, str]]:
-    """Say of a crop's seed what a unit holds, how large it is, and how deep it goes."""
-    crop = plan.crops[load.crop]
-    found = []
-    if crop.unit is not None:
-        found.append(("seed unit", unit_words(crop.unit, plan.units)))
-    if crop.seed_size_per_kg is not None:
-        weight, kg = measured_in("kg", plan.units)
-        found.append(("seed size", f"{said(crop.seed_size_per_kg * kg)} seeds/{weight}"))
-    if crop.depth_m is not None:
-        found.append(("planting depth", format_small(crop.depth_m, plan.units)))
-    return [(f"{of} {label}".strip(), words) for label, words in found]
-
-
-def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[tuple[str, str]]:
-    """Say how each crop that an operation plants lies in the row, and how far rows lie apart."""
-    labels = {name for label in judged.job.crops for name in label.split(" + ")}
-    around = bool((judged.route.place == HEADLAND).any())
-    mine = [
-        one
-        for one in row_rates
-        if one.planter == judged.job.machine
-        and one.label in labels
-        and (around if one.place == HEADLAND else bool((judged.route.place != HEADLAND).any()))
-    ]
-    per, foot = (FOOT_M, "ft") if plan.units == "us" else (1.0, "m")
-    found: dict[tuple[str, str], str] = {}
-    several = len({one.crop for one in mine}) > 1
-    for one in mine:
-        of = one.crop if several else ""
-        of += f" into {one.host}" if one.host else ""
-        if one.seeds_per_m is not None and one.apart_m is not None:
-            words = (
-                f"{said(one.seeds_per_m * per)} seeds/{foot}, one every "
-                f"{said_apart(one.apart_m, plan.units)}"
-            )
-            found.setdefault((f"{of} in the row".strip(), words), one.place)
-        spacing = format_small(one.row_m, plan.units)
-        found.setdefault((f"{of} row spacing".strip(), spacing), one.place)
-    labelled = [label for label, _ in found]
-    return [
-        # the same label twice: what differs on the headland is said so
-        (f"{label}, {place}" if labelled.count(label) > 1 else label, words)
-        for (label, words), place in found.items()
-    ]
-
-
-def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]]:
-    """Say of a machine its width, rows or sections, wheels, speed and what it holds."""
-    units = plan.units
-    found = [("machine", name), ("working width", format_length(machine.width_m, units))]
-    parts, count = parts_of(machine)
-    if count > 1 or isinstance(machine, Boom):
-        found.append(("row units" if parts == "units" else parts, f"{count}"))
-    spacing_m = None if isinstance(machine, Planter) else getattr(machine, "spacing_m", None)
-    if spacing_m is not None:
-        found.append(("row spacing", format_small(spacing_m, units)))
-    if machine.tread_m is not None:
-        found.append(("tread", format_small(machine.tread_m, units)))
-    usual = "" if "speed_mps" in machine.model_fields_set else " (usual)"
-    found.append(("speed", f"{format_speed(machine.speed_mps, units)}{usual}"))
-    if machine.holds is not None:
-        found.append(("holds", format_load(machine.holds.value, machine.holds.si_unit, units)))
-    if isinstance(machine, Harvester) and machine.cart is not None:
-        cart = plan.machines[machine.cart].holds
-        holds = "" if cart is None else f", holds {format_load(cart.value, cart.si_unit, units)}"
-        found.append(("cart", f"{machine.cart}{holds}"))
+        found.append(FillAt(of, not np.isnan(along_m), where, amounts))
     return found
 
 
@@ -343,7 +245,7 @@ class Entry:
         return max(self.count - 2, 0)
 
 
-MOST_APART = 4
+LEAST_ALIKE = 4
 """So many passes alike are one line of the table (our choice)."""
 ALIKE_M = {"us": FOOT_M, "metric": 0.5}
 """Passes are as long as each other where they differ by less: what a table tells, or near it."""
@@ -365,7 +267,7 @@ def collapsed(sheet: Worksheet) -> tuple[Entry, ...]:
     first = 0
     while first < len(sheet):
         last = alike.run(first)
-        if last - first + 1 < MOST_APART:
+        if last - first + 1 < LEAST_ALIKE:
             found.append(Entry(first, first))
             first += 1
             continue

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.accounts.sowings import held_by_unit
-from striplay.accounts.words import unit_words
+from striplay.accounts.words import rate_words, unit_words
 from striplay.operations.amounts import Amount, Part, layer_rates, load_of
 from striplay.operations.judged import Judged
 from striplay.plan.machines import Harvester
@@ -16,7 +16,7 @@ from striplay.plan.models import Plan
 from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Section
 from striplay.tolerances import SEED_COUNT
-from striplay.units import Quantity, format_rate, measured_in, said, trim
+from striplay.units import Quantity, measured_in, said, trim
 
 Floats = npt.NDArray[np.float64]
 
@@ -29,20 +29,15 @@ class Measure:
         name: units, lb, gal, bu or another.
         one: what one of it is in SI.
         si_unit: of `one`.
-        whole: whether it is sold whole.
-        holds: what one holds, in words; empty but of units of seed.
+        sold: how many of it a unit of seed holds, that is sold whole; 0 where it is not sold so.
+        holds: what a unit holds, in words; empty likewise.
     """
 
     name: str
     one: float
     si_unit: str
-    whole: bool = False
+    sold: float = 0.0
     holds: str = ""
-
-    @property
-    def words(self) -> str:
-        """The measure in words, such as "units of 80,000 seeds"."""
-        return f"{self.name} of {self.holds}" if self.holds else self.name
 
 
 @dataclass(frozen=True)
@@ -84,9 +79,14 @@ class Load:
 
     @property
     def to_load(self) -> float:
-        """What to load in all, what is planted twice included; whole where it is sold so."""
-        needed = self.total + self.twice
-        return float(math.ceil(needed - SEED_COUNT)) if self.measure.whole else needed
+        """What to load in all, what is planted twice included."""
+        return self.total + self.twice
+
+    @property
+    def units(self) -> int | None:
+        """How many whole units of seed that takes; None where it is not sold by them."""
+        sold = self.measure.sold
+        return math.ceil(self.to_load / sold - SEED_COUNT) if sold else None
 
     def used_words(self, amount: float) -> str:
         """Write what a pass uses: three figures of the most that one uses, hundredths at most."""
@@ -103,18 +103,17 @@ class Load:
 
     @property
     def to_load_words(self) -> str:
-        """Say what to load in all, such as "312 units of 80,000 seeds"."""
-        if self.measure.whole:
-            one = self.measure.words.replace("units", "unit", 1)
-            return f"{self.to_load:,.0f} {one if self.to_load == 1 else self.measure.words}"
+        """Say what to load in all, such as "312 units of 80,000 seeds"; rounded up to last."""
+        if self.units is not None:
+            unit = "unit" if self.units == 1 else "units"
+            return f"{self.units:,} {unit} of {self.measure.holds}"
         if self.measure.name == THOUSAND:
             return f"{said(self.to_load * self.measure.one)} seeds"
-        # rounded up, to be carried; grain is what is expected
-        step = 10.0 ** -decimals(self.to_load, IN_ALL, 1)
+        figures = decimals(self.to_load, IN_ALL, 1)
         amount = self.to_load
-        if not self.brought_in:
-            amount = math.ceil(amount / step - SEED_COUNT) * step
-        return f"{self.total_words(amount)} {self.measure.name}"
+        if not self.brought_in:  # grain is what is expected
+            amount = math.ceil(amount * 10.0**figures - SEED_COUNT) / 10.0**figures
+        return f"{trim(amount, figures)} {self.measure.name}"
 
 
 EACH, IN_ALL = 3, 4
@@ -178,9 +177,7 @@ def _load(
     if measure is None:
         return None
     used = part.by_unit[measure.si_unit] / measure.one
-    told = [
-        format_rate(one.value, one.si_unit.removesuffix("_per_m2"), plan.units) for one in rates
-    ]
+    told = [rate_words(one.value, one.si_unit.removesuffix("_per_m2"), plan.units) for one in rates]
     return Load(
         what=what,
         crop=crop,
@@ -201,17 +198,20 @@ def _by_unit(plan: Plan, rate: Quantity) -> Measure:
 
 
 def _of_seed(plan: Plan, part: Part) -> Measure | None:
-    """Count seed in units where they are stated, else by weight where sold so, else by number.
+    """Count seed by weight where it is sold so, else in units where stated, else by number.
 
     None where neither its number nor its weight is known.
     """
     crop, known = plan.crops[part.name], part.by_unit
     held = held_by_unit(crop, by_number="seeds" in known, by_weight="kg" in known)
-    if crop.unit is not None and held is not None:
-        holds = unit_words(crop.unit, plan.units)
-        return Measure("units", held.value, held.si_unit, whole=True, holds=holds)
+    sold = crop.unit if held is not None else None
+    holds = "" if sold is None else unit_words(sold, plan.units)
     if "kg" in known and (crop.by_weight or "seeds" not in known):
-        return Measure(*measured_in("kg", plan.units), "kg")
+        name, one = measured_in("kg", plan.units)
+        size = 0.0 if sold is None or crop.unit_kg is None else crop.unit_kg / one
+        return Measure(name, one, "kg", size, holds if size else "")
+    if sold is not None and held is not None:
+        return Measure("units", held.value, held.si_unit, 1.0, holds)
     return Measure(THOUSAND, 1e3, "seeds") if "seeds" in known else None
 
 

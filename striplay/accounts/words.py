@@ -6,13 +6,18 @@ from striplay.geometry.directions import angle_deg
 from striplay.plan.models import Plan
 from striplay.tolerances import ALIKE_DEG, OFF_DEG
 from striplay.units import (
+    ACRE_M2,
     HEADING_DIGITS,
+    HECTARE_M2,
+    INCH_M,
+    WEIGHT_DIGITS,
     Quantity,
     UnitSystem,
     degrees,
     format_weight,
     measured_in,
     said,
+    to_digits,
     trim,
 )
 
@@ -88,3 +93,35 @@ def cost_words(cost: dict[str, Any], heading_deg: float) -> str:
 def _off_words(more: float) -> str:
     """Say what a heading a little off costs."""
     return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
+
+
+def rate_words(per_m2: float, si_unit: str, units: UnitSystem) -> str:
+    """Write what ground takes or yields by area, as a person reads it.
+
+    Args:
+        per_m2: how much to the square meter.
+        si_unit: of what: seeds, kg, m3 or bu.
+        units: the plan's.
+
+    >>> rate_words(34_000 / ACRE_M2, "seeds", "us"), rate_words(0.012, "kg", "metric")
+    ('34,000 seeds/acre', '120 kg/ha')
+    >>> rate_words(15 * 0.003785411784 / ACRE_M2, "m3", "us"), rate_words(0.002, "m3", "metric")
+    ('15 gal/acre', '20,000 L/ha')
+    """
+    area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
+    name, one = measured_in(si_unit, units)
+    return f"{trim(to_digits(per_m2 * area_m2 / one, WEIGHT_DIGITS), 3)} {name}/{area}"
+
+
+def thousandth_of_row(row_m: float, units: UnitSystem) -> str:
+    """Write how long a row is whose ground is 1/1000 of an acre, or of a hectare.
+
+    >>> thousandth_of_row(30 * INCH_M, "us"), thousandth_of_row(15 * INCH_M, "us")
+    ('17 ft 5 in', '34 ft 10 in')
+    >>> thousandth_of_row(0.75, "metric")
+    '13.33 m'
+    """
+    if units == "metric":
+        return f"{trim(HECTARE_M2 / 1000 / row_m, 2)} m"
+    feet, inches = divmod(round(ACRE_M2 / 1000 / row_m / INCH_M), 12)
+    return f"{feet} ft {inches} in"

@@ -27,6 +27,7 @@ from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
+from striplay.units import MILE_M
 
 Geometries = npt.NDArray[np.object_]
 
@@ -259,7 +260,6 @@ def _out_of_season(
 
 A_SEASON = 180
 """Work before sowing is done within so many days of it (our choice)."""
-MILE_M = 1609.344
 
 
 def _unloading(

@@ -53,7 +53,7 @@ def planted(layout):
                 before = found.get(load.crop, np.zeros(3))
                 one = load.measure.one
                 now = np.array([load.used.sum() * one, load.twice * one, 0.0])
-                found[load.crop] = before + now + [0.0, 0.0, load.to_load]
+                found[load.crop] = before + now + [0.0, 0.0, load.units or 0]
     return found
 
 
@@ -61,7 +61,7 @@ def assert_as_accounts(layout):
     buy = layout.accounts["seed_to_buy"]
     told = planted(layout)
     assert told.keys() == {crop for crop, seed in buy.items() if seed["seeds"] or seed["seed_kg"]}
-    for crop, (used, twice, to_load) in told.items():
+    for crop, (used, twice, units) in told.items():
         loads = [one for sheet in layout.worksheets for one in sheet.loads if one.crop == crop]
         measure = next(one.measure for one in loads if not one.brought_in)
         unit = "seeds" if measure.si_unit == "seeds" else "seed_kg"
@@ -70,8 +70,8 @@ def assert_as_accounts(layout):
         )
         assert used == pytest.approx(strips + around, rel=1e-9), crop
         assert twice == pytest.approx(overlap, rel=1e-9, abs=1e-9), crop
-        if measure.whole and len([one for one in loads if not one.brought_in]) == 1:
-            assert to_load == buy[crop]["seed_units"], crop
+        if measure.sold and len([one for one in loads if not one.brought_in]) == 1:
+            assert units == buy[crop]["seed_units"], crop
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -94,7 +94,7 @@ def test_each_crop_of_a_row_set_is_a_load_of_its_own(tmp_path):
     corn, soybean = sheet.loads
     assert (corn.what, soybean.what) == ("corn seed", "soybean seed")
     assert corn.rate == "34,000 seeds/acre"
-    assert soybean.measure.words == "units of 140,000 seeds"
+    assert (soybean.measure.name, soybean.measure.holds) == ("units", "140,000 seeds")
     # half the rows each, so seeds are as rates
     whole = corn.used == corn.used.max()
     assert (corn.used * 80_000 / (soybean.used * 140_000))[whole] == pytest.approx(34 / 140)
@@ -214,6 +214,28 @@ def test_settings(tmp_path):
     # a speed that is not stated is said to be the usual one
     assert sheets["harvest corn"]["speed"] == "4 mph (usual)"
     assert sheets["spray corn"]["sections"] == "12"
+
+
+def test_settings_of_a_row_set_say_whose_they_are_where_they_differ(tmp_path):
+    layout = of_system(tmp_path, "row set", headland=NONE)
+    found = dict(next(one for one in layout.worksheets if one.name.startswith("plant")).settings)
+    assert found["crops"] == "corn and soybean"
+    assert found["corn rate"] == "34,000 seeds/acre"
+    assert found["soybean seed unit"] == "140,000 seeds"
+    assert found["soybean in the row"] == "8.03 seeds/ft, one every 1.49 in"
+    assert found["row spacing"] == "30 in"
+
+
+def test_seed_sold_by_weight_is_loaded_by_weight_and_bought_in_units(tmp_path):
+    layout = of_system(tmp_path, "mixture", headland=NONE)
+    sheet = next(one for one in layout.worksheets if one.name == "plant duo")
+    oats, pea = sheet.loads
+    assert (oats.measure.name, pea.measure.name) == ("lb", "lb")
+    assert (oats.rate, pea.rate) == ("50 lb/acre", "112.5 lb/acre")
+    assert oats.units is None
+    assert oats.to_load_words == f"{math.ceil(oats.total):,} lb"
+    assert pea.units == math.ceil(pea.total / 50 - 1e-6)
+    assert pea.to_load_words == f"{pea.units} units of 50 lb"
 
 
 def runs(sheet):
