@@ -11,7 +11,7 @@ import shapely
 from striplay.files.task_editions import Edition
 from striplay.files.task_names import Ids, designator
 from striplay.ground import Plane
-from striplay.operations.guidance import Pattern
+from striplay.operations.guidance import GuideLine
 
 DECIMALS = 9
 """Places of degrees, the most of the standard: a tenth of a millimeter."""
@@ -70,35 +70,35 @@ def _ring(edition: Edition, ring: shapely.LinearRing, kind: Any) -> Any:  # noqa
     return edition.iso.LineString(type=kind, points=points(edition, at, [other] * len(at)))
 
 
-def guidance_line(edition: Edition, plane: Plane, pattern: Pattern, name: str | None = None) -> Any:  # noqa: ANN401 - of a version
-    """Give the line of a pattern: a curve's points, a straight line's ends, or a circle's center.
+def guidance_line(edition: Edition, plane: Plane, guide: GuideLine, name: str | None = None) -> Any:  # noqa: ANN401 - of a version
+    """Give the points of a guide line: a curve's, a straight line's ends, or a circle's center.
 
     Part of a circle has both its ends as well. Where the version has no groups of lines, circles
     are drawn out.
     """
-    at_m = shapely.get_coordinates(pattern.line)
+    at_m = shapely.get_coordinates(guide.line)
     kinds = [edition.begins, *[edition.between] * (len(at_m) - 2), edition.ends]
-    if pattern.center_m is not None and edition.groups:
-        ends_m = at_m[:0] if pattern.closed else at_m[[0, -1]]
-        at_m = np.concatenate([[pattern.center_m], ends_m])
+    if guide.center_m is not None and edition.groups:
+        ends_m = at_m[:0] if guide.closed else at_m[[0, -1]]
+        at_m = np.concatenate([[guide.center_m], ends_m])
         kinds = [edition.center, edition.begins, edition.ends][: len(at_m)]
     return edition.iso.LineString(
         type=edition.guidance,
         designator=None if name is None else designator(name),
-        width=round(1000 * pattern.width_m),
+        width=round(1000 * guide.width_m),
         points=points(edition, plane.to_lonlat(at_m), kinds),
     )
 
 
 def guidance_pattern(
-    edition: Edition, plane: Plane, pattern: Pattern, number: str, name: str
+    edition: Edition, plane: Plane, guide: GuideLine, number: str, name: str
 ) -> Any:  # noqa: ANN401 - of a version
-    """Give a pattern to steer by, as version 4 of the standard has it.
+    """Give a guide line with how it is steered: the standard's guidance pattern, of version 4.
 
     Args:
         edition: the version.
         plane: the field's.
-        pattern: the line, and how often it is repeated.
+        guide: the line, and how often it is repeated.
         number: its id.
         name: what the terminal lists it by.
     """
@@ -112,39 +112,39 @@ def guidance_pattern(
     made = iso.GuidancePattern(
         id=number,
         designator=designator(name),
-        type=kinds[pattern.kind],
+        type=kinds[guide.kind],
         propagation_direction=spread.NoPropagation,
         extension=extension.NoExtensions,
         gnss_method=iso.GuidancePatternGNSSMethod.DesktopGeneratedData,
-        line_strings=[guidance_line(edition, plane, pattern)],
+        line_strings=[guidance_line(edition, plane, guide)],
     )
-    if pattern.repeated:
-        sides = (pattern.left > 0, pattern.right > 0)
+    if guide.repeated:
+        sides = (guide.left > 0, guide.right > 0)
         made.propagation_direction = {
             (True, True): spread.BothDirections,
             (True, False): spread.LeftDirectionOnly,
             (False, True): spread.RightDirectionOnly,
         }[sides]
         made.extension = extension.FromBothFirstAndLastPoint
-        made.number_of_swaths_left, made.number_of_swaths_right = pattern.left, pattern.right
-    if pattern.kind == "circle":
+        made.number_of_swaths_left, made.number_of_swaths_right = guide.left, guide.right
+    if guide.kind == "circle":
         options = iso.GuidancePatternOptions
-        way = options.ClockwiseForPivot if pattern.clockwise else options.CounterClockwiseForPivot
-        made.options = options.FullCircleForPivot if pattern.closed else way
-        made.radius = round(1000 * pattern.radius_m)
+        way = options.ClockwiseForPivot if guide.clockwise else options.CounterClockwiseForPivot
+        made.options = options.FullCircleForPivot if guide.closed else way
+        made.radius = round(1000 * guide.radius_m)
     return made
 
 
-def names_of(patterns: Sequence[Pattern], columns: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Name patterns by the numbers of their passes: the number alone, and with what they are over.
+def names_of(guides: Sequence[GuideLine], columns: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Name guides by the numbers of their passes: the number alone, and with what they are over.
 
     Args:
-        patterns: of one operation.
+        guides: of one operation.
         columns: of its passes, as in the table of passes.
     """
     digits = len(str(max(columns["number"], default=0)))
     found = []
-    for one in patterns:
+    for one in guides:
         each = [int(columns["number"][index]) for index in one.passes]
         first, last = (f"{number:0{digits}d}" for number in (min(each), max(each)))
         if one.repeated:
@@ -161,7 +161,7 @@ def guidance_group(
     edition: Edition,
     ids: Ids,
     plane: Plane,
-    patterns: Sequence[Pattern],
+    guides: Sequence[GuideLine],
     names: Sequence[tuple[str, str]],
     operation: tuple[str, str],
 ) -> Any:  # noqa: ANN401 - of a version
@@ -171,7 +171,7 @@ def guidance_group(
         edition: the version.
         ids: gives ids.
         plane: the field's.
-        patterns: the lines, in the order driven.
+        guides: the lines, in the order driven.
         names: of each, as `names_of` gives them.
         operation: its name, and the same as the terminal lists it.
     """
@@ -180,6 +180,6 @@ def guidance_group(
         designator=operation[1],
         guidance_patterns=[
             guidance_pattern(edition, plane, one, ids.new("GPN", operation[0], number), name)
-            for one, (number, name) in zip(patterns, names, strict=True)
+            for one, (number, name) in zip(guides, names, strict=True)
         ],
     )

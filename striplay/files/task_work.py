@@ -161,15 +161,14 @@ def _shapes(content: Content, zone: Zone) -> list[shapely.Geometry]:
 
     Along curves they keep no more corners than lines to steer by do: a ring has thousands.
     """
-    if zone.strip is None:
-        found = content.layers["headland"].geometry
-    else:
-        strips = content.layers["strips"]
-        found = strips.geometry[strips["strip"] == zone.strip]
+    table = content.layers["headland" if zone.strip is None else "strips"]
+    found = table.geometry.to_numpy()
+    if zone.strip is not None:
+        found = found[table["strip"].to_numpy() == zone.strip]
     if not content.plan.curved:
         return list(found)
     plane = content.ground.plane
-    on_plane = shapely.transform(found.to_numpy(), plane.to_plane)
+    on_plane = shapely.transform(found, plane.to_plane)
     return list(plane.geometries_to_lonlat(shapely.simplify(on_plane, AS_STEERED_M)))
 
 

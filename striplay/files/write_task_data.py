@@ -29,7 +29,7 @@ from striplay.files.task_work import (
     techniques,
 )
 from striplay.notices import Notice
-from striplay.operations.guidance import patterns_of
+from striplay.operations.guidance import guide_lines_of
 from striplay.plan.models import Farm
 from striplay.section.mixture import crops_named
 from striplay.zones import zones_of
@@ -186,15 +186,15 @@ def _add_guidance(
     for order, (judged, columns, one) in enumerate(
         zip(operations, each, tasks, strict=True), start=1
     ):
-        patterns = patterns_of(judged.route, center_m)
-        names = names_of(patterns, columns)
+        guides = guide_lines_of(judged.route, center_m)
+        names = names_of(guides, columns)
         if edition.groups:
             operation = judged.job.name, one.designator
-            group = guidance_group(edition, ids, plane, patterns, names, operation)
+            group = guidance_group(edition, ids, plane, guides, names, operation)
             field.guidance_groups.append(group)
             one.guidance_allocations = [allocated(edition, judged, group.id)]
         else:
             field.line_strings += [
-                guidance_line(edition, plane, pattern, f"{order}.{number} {one.designator}")
-                for pattern, (number, _) in zip(patterns, names, strict=True)
+                guidance_line(edition, plane, guide, f"{order}.{number} {one.designator}")
+                for guide, (number, _) in zip(guides, names, strict=True)
             ]

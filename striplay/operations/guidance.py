@@ -1,8 +1,9 @@
-"""Turn an operation's passes into patterns to steer by: straight lines, curves and circles.
+"""Turn an operation's passes into guide lines: straight lines, curves and circles to steer by.
 
-A pattern stands for one pass and is steered along as it is drawn. Where the passes of a block lie
-side by side, each its machine's width from the next, one line stands for them all: repeated at that
-width it is every one of them. It does not where what is planted tells which way each is driven.
+A guide line stands for one pass and is steered along as it is drawn. Where the passes of a block
+lie side by side, each its machine's width from the next, one line stands for them all: repeated at
+that width it is every one of them. It does not where what is planted tells which way each is
+driven.
 """
 
 from collections.abc import Iterator
@@ -22,7 +23,7 @@ Kind = Literal["straight", "curve", "circle"]
 
 
 @dataclass(frozen=True)
-class Pattern:
+class GuideLine:
     """A line to steer by.
 
     Attributes:
@@ -56,14 +57,16 @@ class Pattern:
         return self.left + self.right > 0
 
 
-def patterns_of(route: Route, center_m: tuple[float, float] | None = None) -> tuple[Pattern, ...]:
-    """Give the lines to steer by for an operation, in the order that their first pass is driven.
+def guide_lines_of(
+    route: Route, center_m: tuple[float, float] | None = None
+) -> tuple[GuideLine, ...]:
+    """Give the guide lines of an operation, in the order that their first pass is driven.
 
     Args:
         route: the operation as it is driven.
         center_m: the pivot that passes run round, on the local plane; None where they do not.
     """
-    found: list[Pattern] = []
+    found: list[GuideLine] = []
     alone = np.ones(len(route), dtype=bool)
     either_way = ~np.concatenate([group.only_so for group in route.groups])
     for block in np.unique(route.block).tolist():
@@ -78,16 +81,16 @@ def patterns_of(route: Route, center_m: tuple[float, float] | None = None) -> tu
     return tuple(sorted(found, key=lambda one: one.passes[0]))
 
 
-def swaths_of(pattern: Pattern) -> Iterator[shapely.LineString]:
-    """Give the lines that a straight pattern stands for, from its leftmost to its rightmost."""
-    a_m, b_m = shapely.get_coordinates(pattern.line)
+def swaths_of(guide: GuideLine) -> Iterator[shapely.LineString]:
+    """Give the lines that a straight guide line stands for, from its leftmost to its rightmost."""
+    a_m, b_m = shapely.get_coordinates(guide.line)
     ahead = (b_m - a_m) / np.hypot(*(b_m - a_m))
     to_right = np.array([ahead[1], -ahead[0]])
-    for number in range(-pattern.left, pattern.right + 1):
-        yield shapely.LineString(np.array([a_m, b_m]) + number * pattern.width_m * to_right)
+    for number in range(-guide.left, guide.right + 1):
+        yield shapely.LineString(np.array([a_m, b_m]) + number * guide.width_m * to_right)
 
 
-def _repeated(route: Route, mine: Integers) -> Pattern | None:
+def _repeated(route: Route, mine: Integers) -> GuideLine | None:
     """Give one line for passes that it would be, repeated at the machine's width; None if none."""
     if len(mine) < 2:  # noqa: PLR2004 - one is a line of its own
         return None
@@ -107,7 +110,7 @@ def _repeated(route: Route, mine: Integers) -> Pattern | None:
     present = np.unique(number)
     if len(present) < 2 or len(present) != present[-1] - present[0] + 1:  # noqa: PLR2004 - as above
         return None
-    return Pattern(
+    return GuideLine(
         kind="straight",
         line=shapely.LineString(ends[0]),
         passes=tuple(mine.tolist()),
@@ -117,14 +120,14 @@ def _repeated(route: Route, mine: Integers) -> Pattern | None:
     )
 
 
-def _single(route: Route, index: int, center_m: tuple[float, float] | None) -> Pattern:
+def _single(route: Route, index: int, center_m: tuple[float, float] | None) -> GuideLine:
     """Give the line of one pass."""
     line = route.line[index]
     points = shapely.get_coordinates(shapely.remove_repeated_points(line, LENGTH_M))
     closed = bool(np.hypot(*(points[-1] - points[0])) <= AS_STEERED_M)
     straight = _straightened(line)
     if len(straight) == 2:  # noqa: PLR2004 - both ends
-        return Pattern("straight", shapely.LineString(straight), (index,), route.width_m)
+        return GuideLine("straight", shapely.LineString(straight), (index,), route.width_m)
     curve = shapely.LineString(straight)
     if center_m is not None:
         from_center = points - np.array(center_m)
@@ -133,7 +136,7 @@ def _single(route: Route, index: int, center_m: tuple[float, float] | None) -> P
         if np.ptp(radii_m) <= AS_STEERED_M:
             (x, y), (next_x, next_y) = from_center[:2]
             clockwise = bool(x * next_y - y * next_x < 0)
-            return Pattern(
+            return GuideLine(
                 kind="circle",
                 line=curve,
                 passes=(index,),
@@ -143,7 +146,7 @@ def _single(route: Route, index: int, center_m: tuple[float, float] | None) -> P
                 clockwise=clockwise,
                 closed=closed,
             )
-    return Pattern("curve", curve, (index,), route.width_m, closed=closed)
+    return GuideLine("curve", curve, (index,), route.width_m, closed=closed)
 
 
 def _straightened(line: shapely.LineString) -> Floats:
