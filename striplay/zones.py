@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from striplay.accounts.count import pieces_worked
 from striplay.laid import Laid
@@ -13,6 +14,7 @@ from striplay.operations.judged import Judged
 from striplay.plan.models import Plan
 from striplay.section.mixture import is_mixture, sown_of
 from striplay.section.section import Layer, Row, Section
+from striplay.tolerances import INSIDE_M, MIDDLE_OFF_M
 from striplay.units import Quantity
 
 HEADLAND = "headland"
@@ -68,6 +70,34 @@ def zones_of(plan: Plan, laid: Laid, judged: Judged) -> tuple[Zone, ...]:
         sown = [sown_of(plan, label) for label in labels] if job.does == "plant" else []
         found.append(Zone(None, " + ".join(labels), _rates(plan, job, sown)))
     return tuple(zone for zone in found if zone.rates)
+
+
+def beside_zones(laid: Laid, judged: Judged, zones: Sequence[Zone]) -> int:
+    """Count the passes whose machine's middle is not well inside any of an operation's zones.
+
+    A boom over several strips may run with its middle over one that it does not work, and a
+    planter that works few rows of a narrow piece beside it. What takes the rate at the machine's
+    middle finds none there.
+
+    Args:
+        laid: strips, block by block.
+        judged: the operation.
+        zones: its zones.
+    """
+    numbers = {zone.strip for zone in zones}
+    shapes = [
+        block.path.back(block.pieces.strips.polygon)[
+            np.isin(block.strip_number, [number for number in numbers if number is not None])
+        ]
+        for block in laid.blocks
+    ]
+    if None in numbers:
+        shapes.append(laid.headland)
+    joined = shapely.union_all(shapely.buffer(np.concatenate(shapes), INSIDE_M))
+    inner = shapely.buffer(joined, -INSIDE_M - MIDDLE_OFF_M)
+    shapely.prepare(inner)
+    middles = shapely.line_interpolate_point(judged.route.line, 0.5, normalized=True)
+    return int((~shapely.contains(inner, middles)).sum())
 
 
 def _kinds(laid: Laid) -> Mapping[int, int]:

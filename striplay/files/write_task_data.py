@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from collections.abc import Iterator
 from importlib.metadata import version
 from typing import Any
 
@@ -30,9 +31,10 @@ from striplay.files.task_work import (
 )
 from striplay.notices import Notice
 from striplay.operations.guidance import guide_lines_of
+from striplay.operations.judged import Judged
 from striplay.plan.models import Farm
 from striplay.section.mixture import crops_named
-from striplay.zones import zones_of
+from striplay.zones import beside_zones, zones_of
 
 FILE = "taskdata.zip"
 INSIDE = "TASKDATA/TASKDATA.XML"
@@ -56,23 +58,30 @@ def encode(content: Content) -> dict[str, bytes]:
 
 
 def tell(content: Content) -> list[Notice]:
-    """Say which rates the standard can't hold, so that they are set at the terminal by hand."""
-    found = []
-    for judged in content.operations.each:
-        zones = zones_of(content.plan, content.laid, judged)
-        names = dict.fromkeys(rate.product for zone in zones for rate in not_held(zone))
-        found += [
-            Notice(
-                "operations",
-                "mind",
-                None,
-                f"{FILE}: {judged.job.name}: the rate of {name} is not in it, for its steps would "
-                "change it by over 2 %, or it is too large for them; set it at the terminal",
-                judged.job.name,
-            )
-            for name in names
-        ]
-    return found
+    """Say which rates the standard can't hold, or a terminal may not find where a machine is."""
+    return [
+        Notice("operations", "mind", None, f"{FILE}: {judged.job.name}: {said}", judged.job.name)
+        for judged in content.operations.each
+        for said in _to_set(content, judged)
+    ]
+
+
+def _to_set(content: Content, judged: Judged) -> Iterator[str]:
+    """Say what of an operation's rates is to be set at the terminal by hand, and why."""
+    zones = zones_of(content.plan, content.laid, judged)
+    for name in dict.fromkeys(rate.product for zone in zones for rate in not_held(zone)):
+        yield (
+            f"the rate of {name} is not in it, for its steps would change it by over 2 %, or it is "
+            "too large for them; set it at the terminal"
+        )
+    told = held(zones)
+    count = beside_zones(content.laid, judged, told) if told else 0
+    if count:
+        yield (
+            f"on {count} of {len(judged.route)} passes the middle of {judged.job.machine} runs "
+            "beside the strips that it works; a terminal that takes the rate there, not section by "
+            "section, finds none: set it at the terminal"
+        )
 
 
 def task_data(content: Content, edition: Edition) -> Any:  # noqa: ANN401 - of a version
