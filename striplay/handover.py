@@ -57,8 +57,9 @@ def save(
         WriteError: it can't be written.
     """
     folder = Path(folder)
-    writers = chosen(layout.plan.files.write if files is None else files)
-    check_output(layout.plan, folder)
+    files = layout.plan.files.write if files is None else tuple(files)
+    writers = chosen(files)
+    check_output(layout.plan, folder, files)
     content = content_of(layout, turns=turns)
     told: list[Notice] = []
 
@@ -131,14 +132,19 @@ def _looks(layout: Layout) -> dict[str, CropLook]:
     }
 
 
-def check_output(plan: Plan, folder: Path) -> None:
+def check_output(plan: Plan, folder: Path, files: "Iterable[str] | None" = None) -> None:
     """Check that a folder may be written with a plan's layout.
+
+    Args:
+        plan: what is asked.
+        folder: where to.
+        files: kinds of files to write; the plan's when left out.
 
     Raises:
         OutputError: no such kind of file, or the folder holds what was not written here, or what
             the plan is made of.
     """
-    chosen(plan.files.write)
+    chosen(plan.files.write if files is None else files)
     check_folder(folder)
     check_spares(plan, folder)
 

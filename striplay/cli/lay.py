@@ -40,7 +40,9 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @map_book_option
 @click.option(
-    "--turns", is_flag=True, help="Draw turns and the ways to the gate in passes.geojson too."
+    "--turns",
+    is_flag=True,
+    help="Draw turns and the ways to the gate in passes.geojson and layout.kml too.",
 )
 @json_option
 def lay(
@@ -89,7 +91,7 @@ def lay_and_write(
     from striplay.report import layout_report, notice_lines
 
     show_progress()
-    check_output(plan, folder)
+    check_output(plan, folder, files)
     layout = lay_plan(plan)
     told = save(layout, folder, files=files, map_book=map_book, turns=turns, printed=printed)
     for line in [*notice_lines(layout.notices), *notice_lines(told)]:

@@ -40,6 +40,7 @@ from striplay.handover import content_of
 from striplay.units import Quantity
 
 VERSIONS = ("4", "3.3")
+EQUAL = STRIPS.replace("rows = 48", "rows = 16")
 
 
 def data_of(layout: Any, number: str = "4") -> Any:
@@ -299,12 +300,24 @@ def test_ids_of_field_seed_and_passes_outlast_other_changes(tmp_path, layout):
     after = ids_of(data_of(changed))
     lasting = {
         "Partfield Test", "CropType corn", "Product corn seed", "Task plant corn",
-        "GuidanceGroup plant corn", "OperationTechnique planter", "ValuePresentation seeds/acre",
+        "GuidanceGroup plant corn", "OperationTechnique planter",
     }  # fmt: skip
-    assert {name for name in before if name in after and before[name] == after[name]} >= (
-        lasting - {"ValuePresentation seeds/acre"}
-    )
+    assert all(before[name] == after[name] for name in lasting)
     assert "Product oats seed" in after
+
+
+def test_a_pass_keeps_its_id_by_operation_and_number(tmp_path, layout):
+    def passes(of: Any) -> dict[tuple[str, str], str]:
+        groups = data_of(of).partfields[0].guidance_groups
+        return {
+            (group.designator, one.designator.split()[0]): one.id
+            for group in groups for one in group.guidance_patterns
+        }  # fmt: skip
+
+    before, after = passes(layout), passes(lay_on(tmp_path, square(660), strips=EQUAL))
+    both = before.keys() & after.keys()
+    assert len(both) > 5
+    assert all(before[one] == after[one] for one in both)
 
 
 def test_two_objects_of_one_name_have_two_ids():
@@ -360,9 +373,6 @@ def test_strips_of_a_crop_share_a_zone_where_there_are_more_than_codes(layout, m
         assert rates(zone) == rates(one.treatment_zones[1])
         polygons = [each for zone in one.treatment_zones for each in zone.polygons]
         assert zone.polygons == polygons
-
-
-EQUAL = STRIPS.replace("rows = 48", "rows = 16")
 
 
 def with_operation(folder: Any, rate: str, strips: str = STRIPS, crop: str = "corn") -> Any:
