@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from itertools import chain
 
+import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Table
 
@@ -13,6 +14,7 @@ from striplay.sheets.book import Book
 from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, lines_of, room, table
 from striplay.sheets.fonts import BOLD, fitted, width_pt, write
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, RULE, SMALLEST_PT, THIN_PT
+from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, facing
 from striplay.worksheet import Entry, FillAt, Worksheet, collapsed
 
@@ -27,6 +29,9 @@ FIRST_MM = 30.0
 
 SLACK_PT = 1.0
 """Left free of a page's height, since heights are rounded."""
+
+MOST_ROWS = 20
+"""More rows of a run may stand on two pages: one page has room for about fifty."""
 
 Cells = list[str | Flowable]
 
@@ -87,7 +92,7 @@ def _beside(book: Book, sheet: Worksheet) -> "Driven":
     while loads and columns[ON].width_mm < LEAST_ON_MM:
         loads = loads[:-1]
         columns = _columns(book, sheet, loads)
-    return Driven(sheet, loads, columns)
+    return Driven(sheet, loads, columns, list(_groups(sheet, loads, columns)))
 
 
 STRIPS, ON, FILL, FIRST_LOAD = 1, 4, 5, 10
@@ -196,24 +201,7 @@ def _so_far(loads: Sequence[Load], index: int) -> Cells:
     return cells
 
 
-class _Part(Flowable):
-    """A part of the table that fills a page."""
-
-    def __init__(self, made: Table) -> None:
-        super().__init__()
-        self.table = made
-
-    def wrap(self, _available_width: float, _available_height: float) -> tuple[float, float]:
-        """Give the room it takes."""
-        self.width, self.height = self.table.wrap(0, 0)
-        return self.width, self.height
-
-    def draw(self) -> None:
-        """Draw it."""
-        self.table.drawOn(self.canv, 0, 0)
-
-
-class Driven(_Part):
+class Driven(Flowable):
     """The table of passes, split between its groups of rows, totals carried over."""
 
     def __init__(
@@ -221,73 +209,83 @@ class Driven(_Part):
         sheet: Worksheet,
         loads: Sequence[Load],
         columns: Sequence[Column],
-        groups: Sequence[Group] | None = None,
+        groups: Sequence[Group],
+        *,
+        row_mm: float = USUAL_MM,
         before: int | None = None,
+        last: bool = True,
     ) -> None:
-        """Make the table, or the rest of it.
+        """Make the table, or a part of it.
 
         Args:
             sheet: the operation.
             loads: those with columns of their own.
             columns: of the table.
-            groups: its rows; those of all passes when left out.
+            groups: its rows.
+            row_mm: height of a row.
             before: index of the last pass on the page before; None where it begins.
+            last: whether it ends here, with the totals.
         """
-        self.sheet, self.loads, self.columns = sheet, loads, columns
-        self.groups = list(_groups(sheet, loads, columns)) if groups is None else list(groups)
-        self.before = before
-        self.row_mm = USUAL_MM
-        super().__init__(self._made(self.groups, last=True))
+        super().__init__()
+        self.sheet, self.loads, self.columns, self.groups = sheet, loads, columns, groups
+        self.row_mm, self.before, self.last = row_mm, before, last
+        self.width = sum(column.width_mm for column in columns) * MM
 
     def row_mm_in(self, room_pt: float) -> float:
         """Say how high rows may be for all of them to fit some room."""
-        rows = sum(len(group.rows) for group in self.groups) + 1
-        return (room_pt - self._made([], last=True).wrap(0, 0)[1] + self.row_mm * MM) / rows / MM
+        return (room_pt - self._head_pt) / MM / self._rows(self.groups)
 
     def wrap(self, _available_width: float, _available_height: float) -> tuple[float, float]:
         """Give the room that all of it takes."""
-        self.table = self._made(self.groups, last=True)
-        return super().wrap(0, 0)
+        self.height = self._head_pt + self._rows(self.groups) * self.row_mm * MM
+        return self.width, self.height
 
     def split(self, _available_width: float, available_height: float) -> list[Flowable]:
         """Part it between groups, the first part as high as there is room for."""
-        fits = 0
-        for count in range(1, len(self.groups)):
-            rows = sum(len(group.rows) for group in self.groups[:count])
-            if self._high(rows) > available_height:
-                break
-            fits = count
-        if not fits:
+        rows = int((available_height - self._head_pt) / (self.row_mm * MM) + WHOLE_NUMBER)
+        high = np.cumsum([len(group.rows) for group in self.groups])
+        fits = int(np.searchsorted(high, rows - self._rows([]), side="right"))
+        fits = min(fits, len(self.groups) - 1)
+        if fits < 1:
             return []
-        part = _Part(self._made(self.groups[:fits], last=False))
+        part = partial(Driven, self.sheet, self.loads, self.columns, row_mm=self.row_mm)
         after = self.groups[fits - 1].after
-        rest = Driven(self.sheet, self.loads, self.columns, self.groups[fits:], after)
-        rest.row_mm = self.row_mm
-        return [part, rest]
+        return [
+            part(self.groups[:fits], before=self.before, last=False),
+            part(self.groups[fits:], before=after, last=self.last),
+        ]
 
-    def _high(self, rows: int) -> float:
-        """Give how high so many rows are, with the headings and what is carried over."""
-        head_pt = self._made([], last=False).wrap(0, 0)[1]
-        return head_pt + rows * self.row_mm * MM
+    def draw(self) -> None:
+        """Draw it."""
+        made = self._made()
+        made.wrap(0, 0)
+        made.drawOn(self.canv, 0, 0)
 
-    def _made(self, groups: Sequence[Group], *, last: bool) -> Table:
-        """Set some groups of rows, with what is carried over or, at the end, the totals."""
+    @cached_property
+    def _head_pt(self) -> float:
+        """How high the headings are."""
+        return float(table(self.columns, []).wrap(0, 0)[1])
+
+    def _rows(self, groups: Sequence[Group]) -> int:
+        """Count rows, those of totals and of what is carried over too."""
+        return sum(len(group.rows) for group in groups) + 1 + (self.before is not None)
+
+    def _made(self) -> Table:
+        """Set it, with what is carried over or, at the end, the totals."""
         rows: list[Cells] = []
         bold: list[int] = []
         if self.before is not None:
             rows.append(self._carried(self.before, "from before"))
-        for group in groups:
+        for group in self.groups:
             bold += [len(rows) + row for row in group.bold]
             rows += group.rows
-        after = groups[-1].after if groups else 0
         ends = [*_totals(self.sheet, self.loads), ""]
-        if not last:
-            ends = self._carried(after, "carried over")
+        if not self.last:
+            ends = self._carried(self.groups[-1].after, "carried over")
         whole = [at for at, row in enumerate(rows) if len(row) == 1]
         filled = [row + [""] * (len(self.columns) - len(row)) for row in [*rows, ends]]
-        wide_pt = sum(column.width_mm for column in self.columns) * MM
         for at in whole:
-            filled[at][0] = _across(filled[at][0], wide_pt, bold=at in bold)
+            filled[at][0] = _across(filled[at][0], self.width, bold=at in bold)
         return table(
             self.columns, filled, ruled=0, foot=1, row_mm=self.row_mm,
             style=[*(("SPAN", (0, at + 1), (-1, at + 1)) for at in whole),
@@ -334,7 +332,11 @@ def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) 
         if entry.last == len(sheet) - 1:
             end = [_fill(sheet, fill) for fill in sheet.fills if fill.of == len(sheet)]
             _add_bold(rows, bold, _lines(end, wide_pt, bold=True))
-        yield Group(tuple(rows), tuple(bold), entry.last)
+        for at in range(0, len(rows), MOST_ROWS):
+            some = rows[at : at + MOST_ROWS]
+            here = tuple(row - at for row in bold if at <= row < at + MOST_ROWS)
+            ends_here = at + MOST_ROWS >= len(rows)
+            yield Group(tuple(some), here, entry.last if ends_here else entry.first)
 
 
 def _add_bold(rows: list[Cells], bold: list[int], more: Sequence[Cells]) -> None:

@@ -16,11 +16,12 @@ from pypdfium2 import raw
 
 from striplay.handover import print_operation
 from striplay.sheets.book import book_of, write_pages
-from striplay.sheets.driven_table import BOX_PT
+from striplay.sheets.driven_table import BOX_PT, driven_table
+from striplay.sheets.flow import begin
 from striplay.sheets.operation_sheets import operation_story
 from striplay.sheets.record_sheets import RECORD, record_story
-from striplay.sheets.style import PAPERS_MM
-from striplay.worksheet import collapsed
+from striplay.sheets.style import MM, PAPERS_MM
+from striplay.worksheet import Entry, collapsed
 
 NONE = '[headland]\nwhere = "none"\n'
 THREE = (
@@ -127,9 +128,12 @@ def said(page):
      ("long names", "a4"), ("row set", "a4")],
 )  # fmt: skip
 def test_pages_are_whole(printed, name, paper):
-    """No type under 7 points, no word on another, nothing in the margins."""
-    for page in pages(printed(name, paper)[0]):
-        check_page(page)
+    """No type under 7 points, no word on another, nothing in the margins; maps are not asked."""
+    path, right = printed(name, paper)
+    maps = {found[0].number - 1 for found in right.values()}
+    for page in pages(path):
+        if page.number not in maps:
+            check_page(page)
 
 
 @pytest.mark.parametrize("name", ["quarter_section", *FULL])
@@ -190,6 +194,43 @@ def test_a_long_table_goes_on_with_what_was_used(named, printed):
         assert over in running
     assert all("longitude" in page.text for page in found)
     assert "carried over" not in said(found[-1])
+
+
+def test_a_run_of_more_passes_than_a_page_has_boxes_for(named, tmp_path):
+    """The boxes of a run go over to the next page too."""
+    layout = named("quarter_section")
+    sheet = next(one for one in layout.worksheets if one.name == "plant corn")
+    (run, *_) = [one for one in collapsed(sheet) if one.count > 1]
+    rest = [index for index in range(len(sheet)) if index not in range(run.first, run.last + 1)]
+    order = np.concatenate([np.tile(np.arange(run.first, run.first + 2), 1200), rest]).astype(int)
+    many = Entry(0, 2399, run.step, turns=True)
+    others = [Entry(2400 + at, 2400 + at) for at in range(len(rest))]
+    longer = of_passes(sheet, order)
+    path = tmp_path / "many.pdf"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("striplay.sheets.driven_table.collapsed", lambda _: (many, *others))
+        book = book_of(layout)
+        table, _ = driven_table(book, longer, book.room_mm * MM)
+        write_pages(book, path, [[*begin("many"), *table]], "")
+    read = pages(path)
+    assert len(read) > 1
+    for page in read:
+        check_page(page)
+    assert "carried over" in said(read[0])
+    text = " ".join(map(said, read))
+    assert all(f" {number} " in text for number in range(2, 2400))
+
+
+def of_passes(sheet, order):
+    """Give a sheet with its passes chosen anew."""
+    names = ("strips", "heading_deg", "length_m", "worked_m", "rows_on", "a_lonlat", "b_lonlat",
+             "stops_at", "fill_words", "crop")  # fmt: skip
+    chosen = {name: getattr(sheet, name)[order] for name in names}
+    fills = replace(sheet.judged.fills, on_the_go=np.zeros(len(order), dtype=bool))
+    judged = replace(sheet.judged, fills=fills)
+    loads = tuple(replace(load, used=load.used[order]) for load in sheet.loads)
+    number = np.arange(len(order)) + 1
+    return replace(sheet, **chosen, judged=judged, loads=loads, number=number, fills=())
 
 
 def test_a_fill_stands_where_it_is_due(printed):
