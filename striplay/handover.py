@@ -53,7 +53,8 @@ def save(
         ink: of the sheets, color or gray; the plan's when left out.
 
     Returns:
-        What the user should know of the files: characters that the sheets can't print.
+        What the user should know of the files: characters that the sheets can't print, and what
+        else one of them can't hold.
 
     Raises:
         OutputError: the folder holds what was not written here, or another run is writing it; or
@@ -74,6 +75,8 @@ def save(
             _log.info("writing %s", ", ".join(writer.files))
             for name, data in writer.encode(content).items():
                 (fresh / name).write_bytes(data)
+            if writer.tell is not None:
+                told.extend(writer.tell(content))
         if map_book and any(writer.name == MAP_BOOK for writer in writers):
             from striplay.sheets.bind import write_map_book  # noqa: PLC0415 - heavy to load
 

@@ -3,7 +3,7 @@
 To add a kind, write its encoder in a file of its own and add its line here.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import import_module
 from importlib.util import find_spec
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from striplay.columns import JOBS_CSV, LAYERS, LOOKS, PASSES_CSV, SOWN_CSV, STRIP_CSV, VERSION
 from striplay.errors import OutputError
+from striplay.notices import Notice
 from striplay.plain import shortened
 from striplay.plan.faults import offered
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 Encoder = Callable[["Content"], Mapping[str, bytes]]
 """Gives the files of a kind, each as bytes under its name; the same layout gives the same bytes."""
+Teller = Callable[["Content"], Sequence[Notice]]
+"""Says what of a layout the files of a kind can't hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,7 @@ class Writer:
         usual: whether they are written where no kinds are named.
         needs: the library that it can't do without, where that is no part of every installation.
         tables: those of `columns.TABLES` that stand in its files, all columns of them.
+        tell: says what they can't hold; None where they hold all that they are made of.
     """
 
     name: str
@@ -42,6 +46,7 @@ class Writer:
     usual: bool = False
     needs: str = ""
     tables: tuple[str, ...] = ()
+    tell: Teller | None = field(default=None, repr=False)
 
 
 def _by(module: str) -> Encoder:
@@ -52,6 +57,16 @@ def _by(module: str) -> Encoder:
         return found(content)
 
     return encode
+
+
+def _told_by(module: str) -> Teller:
+    """Give the function `tell` of a module, likewise."""
+
+    def tell(content: "Content") -> Sequence[Notice]:
+        found: Teller = import_module(module).tell
+        return found(content)
+
+    return tell
 
 
 EXTRAS = {"pyarrow": "parquet"}
@@ -114,6 +129,14 @@ WRITERS: dict[str, Writer] = {
             _by("striplay.files.write_geoparquet"),
             needs="pyarrow",
             tables=tuple(LAYERS),
+        ),
+        Writer(
+            "task-data",
+            ("taskdata.zip",),
+            "Field, rates by strip and lines to steer by for a terminal in the cab, by the open "
+            "standard ISO 11783-10.",
+            _by("striplay.files.write_task_data"),
+            tell=_told_by("striplay.files.write_task_data"),
         ),
         Writer(
             MAP_BOOK,

@@ -103,6 +103,21 @@ def test_commands_and_keys_of_the_page_of_receivers_work(tmp_path):
     assert read_plan(path).files.write == tuple(tomllib.loads(keys)["files"]["write"])
 
 
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
+def test_command_and_keys_of_the_page_of_terminals_work(tmp_path):
+    (command,) = blocks("docs/howto_terminal.md", "sh")
+    result = CliRunner().invoke(main, [*shlex.split(command)[1:], "--no-map-book"])
+    assert result.exit_code == 0, result.stderr
+    assert {one.name for one in Path("out").iterdir()} == {".striplay-layout", "taskdata.zip"}
+    # the page says that a boom's middle over other strips is told of
+    assert "taskdata.zip: spray corn: on " in result.stderr
+    (keys,) = blocks("docs/howto_terminal.md", "toml")
+    path = write_plan_for(tmp_path, square(1320))
+    path.write_text(f"{path.read_text()}\n{keys}")
+    files = read_plan(path).files
+    assert (files.task_data, "task-data" in files.write) == ("3.3", True)
+
+
 HOED = """
 [machines.hoe]
 does = "hoe"
