@@ -51,6 +51,7 @@ ORDER = [
     "crop_pairs",
     "mapbook",
     "sheets",
+    "page",
     "notebook",
     "handover",
     "cli",
