@@ -65,7 +65,7 @@ def save(
     files = layout.plan.files.write if files is None else tuple(files)
     writers = chosen(files)
     check_output(layout.plan, folder, files)
-    content = content_of(layout, turns=turns)
+    content = content_of(layout, turns=turns, printed=printed)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:
@@ -88,12 +88,13 @@ def save(
     return told
 
 
-def content_of(layout: Layout, *, turns: bool = False) -> Content:
+def content_of(layout: Layout, *, turns: bool = False, printed: date | None = None) -> Content:
     """Give all of a layout that its files are made of.
 
     Args:
         layout: what is handed over.
         turns: whether `ways` holds the ways between passes too.
+        printed: date on what is read or printed; the plan's when left out.
     """
     from striplay import lists  # noqa: PLC0415 - pandas is heavy to load
     from striplay.files.layers import to_lonlat  # noqa: PLC0415 - likewise
@@ -120,6 +121,7 @@ def content_of(layout: Layout, *, turns: bool = False) -> Content:
         },
         accounts=layout.accounts,
         looks=_looks(layout),
+        printed=printed or plan.printed,
     )
 
 

@@ -165,3 +165,7 @@ LOAD_SHARE = 1e-9
 
 DAY_SHARE = 1e-6
 """Work that runs into a day by less than a tenth of a second is rounding."""
+
+SENT_STEP_M, SENT_OFF_M = 0.01, 0.05
+"""The field page has shapes to the centimeter, their lines simplified by a hand's breadth at most:
+a phone is meters off."""

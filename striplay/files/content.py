@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from striplay.ground import Ground
@@ -49,6 +50,7 @@ class Content:
         lists: tables without shapes, by the names of their CSV files.
         accounts: what accounts.json holds.
         looks: how each crop and mixture is shown, in the order of the set.
+        printed: date on what is read or printed; none where no date is stated.
     """
 
     plan: Plan
@@ -62,3 +64,4 @@ class Content:
     lists: Mapping[str, "DataFrame"] = field(repr=False)
     accounts: Mapping[str, Any] = field(repr=False)
     looks: Mapping[str, CropLook]
+    printed: date | None = None

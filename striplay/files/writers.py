@@ -139,6 +139,13 @@ WRITERS: dict[str, Writer] = {
             tell=_told_by("striplay.files.write_task_data"),
         ),
         Writer(
+            "field-page",
+            ("field.html",),
+            "The map, strips and passes in one page that a phone opens without a network.",
+            _by("striplay.page.page"),
+            usual=True,
+        ),
+        Writer(
             MAP_BOOK,
             ("mapbook.pdf",),
             "Sheets to print, at a true scale.",

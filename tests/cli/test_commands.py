@@ -16,7 +16,7 @@ from striplay.cli.demo import FIELDS
 EXPECTED = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
     "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv",
-    "mapbook.pdf", ".striplay-layout",
+    "field.html", "mapbook.pdf", ".striplay-layout",
 }  # fmt: skip
 
 

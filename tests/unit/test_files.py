@@ -13,7 +13,7 @@ from striplay.handover import content_of
 
 USUAL = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv",
+    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv", "field.html",
     "mapbook.pdf",
 }  # fmt: skip
 """What lay writes where nothing is named."""

@@ -441,7 +441,13 @@ def read_csv(path):
     assert {len(row) for row in rows} == {len(heads)}
 
 
+def read_page(path):
+    data = path.read_text(encoding="utf-8").split('type="application/json">')[1]
+    assert json.loads(data.split("</script>")[0])["strips"]
+
+
 READ_WITH = {
+    ".html": read_page,
     ".geojson": lambda path: json.loads(path.read_text(encoding="utf-8")),
     ".json": lambda path: json.loads(path.read_text(encoding="utf-8")),
     ".gpkg": lambda path: pyogrio.read_dataframe(path, layer="strips"),

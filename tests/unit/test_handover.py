@@ -27,7 +27,7 @@ from striplay.files.write_geopackage import write_geopackage
 
 FILES = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv",
+    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv", "field.html",
     ".striplay-layout",
 }  # fmt: skip
 
