@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from striplay.notices import Notice
 from striplay.sheets.across_sheets import across_story
 from striplay.sheets.appendix_sheets import appendix_story
-from striplay.sheets.book import Book, book_of, write_pages
+from striplay.sheets.book import Book, book_of, pages_in, write_pages
 from striplay.sheets.cover_sheets import cover_story
 from striplay.sheets.flow import Story
 from striplay.sheets.index_sheets import index_story
-from striplay.sheets.operation_sheets import operation_story
+from striplay.sheets.operation_sheets import operation_story, pages_of_operation
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
 from striplay.sheets.style import Ink
@@ -44,16 +44,22 @@ def write_map_book(
 
 
 def stories(book: Book, layout: "Layout") -> Iterator[Story]:
-    """Make the sheets: cover, operations, strips, across, seed, parts of the map, records, more.
+    """List the sheets: cover, operations, strips, across, seed, parts of the map, records, more.
 
-    Each is made when it is taken, so that what it can't print is told of by who writes it.
+    Each is made when it is taken, so that what it can't print is told of by who writes it. An
+    operation's record stands right after it where that lets the next begin on a left page.
     """
     yield cover_story(book, layout)
+    later = []
     for one in layout.worksheets:
         yield operation_story(book, layout, one)
+        if pages_of_operation(book, one) % 2 and pages_in(book, record_story(book, [one])) % 2:
+            yield record_story(book, [one])
+        else:
+            later.append(one)
     yield index_story(book, layout)
     yield across_story(book, layout)
     yield seed_story(book, layout)
     yield tile_story(book, layout)
-    yield record_story(book, layout.worksheets)
+    yield record_story(book, later)
     yield appendix_story(book, layout)

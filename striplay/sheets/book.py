@@ -1,5 +1,6 @@
 """Bind stories into a book of pages: head and foot, contents, the same bytes for the same plan."""
 
+import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -99,11 +100,11 @@ def book_of(layout: "Layout", *, printed: date | None = None, ink: Ink | None = 
 class _Pages(BaseDocTemplate):
     """The document: each page with its head and foot."""
 
-    def __init__(self, path: Path, book: Book, subject: str) -> None:
+    def __init__(self, path: Path | io.BytesIO, book: Book, subject: str) -> None:
         self.book = book
         self.what = subject
         super().__init__(
-            str(path),
+            path if isinstance(path, io.BytesIO) else str(path),
             pagesize=(book.width_mm * MM, book.height_mm * MM),
             title=book.title,
             author=book.farm.prepared_by,
@@ -218,6 +219,13 @@ def _ruled(canvas: Canvas, book: Book) -> None:
         canvas.line(left_pt, y_pt, right_pt, y_pt)
         y_pt -= 24
     canvas.restoreState()
+
+
+def pages_in(book: Book, story: Story) -> int:
+    """Count the pages that a story takes; it can't be used again."""
+    pages = _Pages(io.BytesIO(), book, "")
+    pages.build(story, canvasmaker=Canvas)
+    return int(pages.page)
 
 
 def write_pages(book: Book, path: Path, stories: Iterable[Story], subject: str) -> list[Notice]:

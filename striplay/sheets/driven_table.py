@@ -103,9 +103,10 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load]) -> list[Column
     """Give the columns, each as wide as its texts; what is on has the room that is left."""
     foot = "ft" if sheet.units == "us" else "m"
     fill = "unload" if any(load.brought_in for load in sheet.loads) else "fill"
+    fill = f"{fill}\nbefore" if sheet.fills else ""  # no column where fills are not counted
     heads = [
         ("\npass", True), ("strip\n/piece", False), ("\nheading", True),
-        (f"length\n{foot}", True), (f"{sheet.parts}\non", False), (f"{fill}\nbefore", True),
+        (f"length\n{foot}", True), (f"{sheet.parts}\non", False), (fill, True),
         ("A\nlatitude", True), ("\nlongitude", True), ("B\nlatitude", True),
         ("\nlongitude", True),
     ]  # fmt: skip

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Table
 
 from striplay.accounts.loads import Load
-from striplay.sheets.book import Book
+from striplay.sheets.book import Book, pages_in
 from striplay.sheets.driven_table import USUAL_MM, driven_table
 from striplay.sheets.filling import Ruled, height_pt
 from striplay.sheets.flow import Story, begin, gap, heading, paragraph
@@ -42,6 +42,11 @@ def operation_story(book: Book, layout: "Layout", sheet: Worksheet) -> Story:
         *begin(f"{_title(sheet)}: settings and passes", level=1),
         *_right(book, sheet),
     ]
+
+
+def pages_of_operation(book: Book, sheet: Worksheet) -> int:
+    """Count the pages of an operation, its map's among them."""
+    return 1 + pages_in(book, _right(book, sheet))
 
 
 def _right(book: Book, sheet: Worksheet) -> Story:
