@@ -10,7 +10,6 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.sheets.book import Book
-from striplay.sheets.cover_sheets import cover_of
 from striplay.sheets.flow import Drawn, Story, begin
 from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import (
@@ -115,15 +114,15 @@ def frame_of(book: Book) -> tuple[float, float, float, float]:
     )  # fmt: skip
 
 
-def tiles_of(book: Book, layout: "Layout", cover_scale: int | None = None) -> list[Tile]:
+def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     """Cut a field into parts along its strips; none where sheets of parts gain too little.
 
     Args:
         book: what pages share.
         layout: the layout.
-        cover_scale: of the cover; worked out when left out.
+        cover_scale: of the cover.
     """
-    scales = tile_scales(layout, cover_scale or cover_of(book, layout).view.scale)
+    scales = tile_scales(layout, cover_scale)
     widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
     width_m = float(np.median(layout.strips["width_m"]))
     tried = []
@@ -242,8 +241,14 @@ def _runs(
     return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]
 
 
-def tile_story(book: Book, layout: "Layout", cover_scale: int | None = None) -> Story:
-    """Make the sheets of parts; none where they gain too little over the cover."""
+def tile_story(book: Book, layout: "Layout", cover_scale: int) -> Story:
+    """Make the sheets of parts; none where they gain too little over the cover.
+
+    Args:
+        book: what pages share.
+        layout: the layout.
+        cover_scale: of the cover, as `cover_of` gives it.
+    """
     tiles = tiles_of(book, layout, cover_scale)
     last = int(layout.strips["strip"].max())
     story: Story = []
