@@ -385,7 +385,8 @@ def _write_under(
     draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units, 190.0)
     write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, 170.0, [
         Row("Dotted edge: the field goes on, on another part."),
-        Row("Numbers stand at both ends of what is shown."),
+        Row("Numbers stand at both ends of what is shown." if tile.axis >= 0
+            else "Each number stands beside a dot on its strip."),
     ])  # fmt: skip
     draw_north(canvas, wide - LOCATOR_PT - 32.0, UNDER_PT - 26.0, tile.view)
     draw_locator(canvas, layout, tile, tiles, (wide - LOCATOR_PT, 2.0))
