@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,7 +18,7 @@ from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.drive import drive, route, swept_blocks
 from striplay.errors import NoStripError, PlanError, StriplayError
-from striplay.files.plan import files_outside
+from striplay.files.plan import contents_beside, files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
@@ -229,6 +230,18 @@ class Layout:
         """Say in a few lines which field it is, how it is laid and what came of it."""
         return "\n".join(layout_summary(self.plan, self.accounts))
 
+    def _repr_html_(self) -> str:
+        """Show the same in a notebook, with a small map and the table of accounts."""
+        # by its name: what draws stands below all that it is drawn of
+        shown: str = import_module("striplay.notebook").layout_html(self)
+        return shown
+
+    @property
+    def grown(self) -> tuple[str, ...]:
+        """Crops and mixtures of strips, in the order of the set, and of the headland."""
+        edge = self.plan.headland_crop
+        return tuple(dict.fromkeys([*self.section.names, *([] if edge is None else [edge])]))
+
     @cached_property
     def routes(self) -> tuple[Route, ...]:
         """Every job of the season as it is driven, from gate to gate; ordered when asked."""
@@ -270,7 +283,7 @@ class Layout:
     @cached_property
     def mark(self) -> str:
         """Eight letters that tell this version of plan and boundary from others."""
-        return mark_of(self.plan, self.ground)
+        return mark_of(self.plan, self.ground, contents_beside(self.plan))
 
     @property
     def section(self) -> Section:

@@ -157,3 +157,11 @@ holds, and one is told of either way."""
 
 MAX_JOB_DAYS = 366.0
 """A job that takes over a year is reckoned as a year: a slip in a speed or in hours a day."""
+
+MAX_ROWS_SENT_BYTES = 400_000
+"""Rows of the field page, as written: more than that would take a phone long to draw, and the page
+past 1 MB."""
+
+MAX_ROW_VERTICES_SIMPLIFIED = 500_000
+"""Vertices of rows that are simplified for the field page, which takes half a second; of rows round
+a pivot there are millions."""

@@ -7,7 +7,7 @@ with, reads the file, and what stands in forms or in shaped letters is read as a
 import ctypes
 import math
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -26,12 +26,20 @@ MARGIN_MM = 12.0
 TOUCH_PT = 0.3
 """Boxes that overlap by less, a tenth of a millimeter, do not: letters' boxes are rounded to a
 thousandth of the type's size, and a dot of an office printer is 0.12 points wide."""
+HANG = 0.1
+"""A letter may hang into the margin by so much of its size: J of the book's bold does by 0.07."""
 STROKE_PT = 0.8
 """A line drawn on the margin itself reaches so far beyond it: half of the widest frame's line."""
-JOINED = 0.12
-"""Letters of one line, apart by less of their size, are one word: no space is so thin."""
+JOINED, WITHIN = 0.22, 0.5
+"""Letters of one line, apart by less of their size, are one word: no space is so thin; letters
+written at once may be farther apart, for turned ones are measured less well."""
 WHITE = 252
 """A quarter-point hair line of pale gray leaves less white than that at a dot to a point."""
+
+
+def _box(points: Floats) -> tuple[float, float, float, float]:
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    return float(left), float(bottom), float(right), float(top)
 
 
 @dataclass(frozen=True)
@@ -56,8 +64,7 @@ class Word:
     @property
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right and top, in points."""
-        (left, bottom), (right, top) = self.corners.min(axis=0), self.corners.max(axis=0)
-        return float(left), float(bottom), float(right), float(top)
+        return _box(self.corners)
 
 
 @dataclass(frozen=True)
@@ -86,6 +93,30 @@ class Page:
         return " ".join(word.text for word in self.words)
 
 
+@dataclass(frozen=True)
+class Shape:
+    """A path as it is drawn: filled, stroked or both.
+
+    Attributes:
+        points: its corners, in points, (n, 2).
+        fill: its color as #rrggbb; empty for none.
+        line: likewise.
+        wide_pt: of its line; 0 for none.
+        dashed: whether its line is.
+    """
+
+    points: Floats
+    fill: str
+    line: str
+    wide_pt: float
+    dashed: bool
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top, in points."""
+        return _box(self.points)
+
+
 @dataclass(frozen=True, slots=True)
 class _Set:
     """How a piece of text is set: what its letters share."""
@@ -93,6 +124,7 @@ class _Set:
     size_pt: float
     font: str
     angle: float
+    base: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,15 +134,45 @@ class _Letter:
     text: str
     along: tuple[float, float]
     across: tuple[float, float]
-    base: float
     how: _Set
-    piece: int
+    piece: bytes
 
 
 def pages(path: Path) -> list[Page]:
     """Read every page of a PDF."""
     with pdfium.PdfDocument(path) as document:
         return [_page(document[number], number + 1) for number in range(len(document))]
+
+
+def shapes(path: Path, number: int = 1) -> list[Shape]:
+    """Read the paths of a page, in the order they are drawn."""
+    with pdfium.PdfDocument(path) as document:
+        page = document[number - 1]
+        return [_shape(one) for one in page.get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,))]
+
+
+def _shape(one: pdfium.PdfObject) -> Shape:
+    mode, stroked = ctypes.c_int(), ctypes.c_int()
+    raw.FPDFPath_GetDrawMode(one.raw, mode, stroked)
+    wide, x, y = (ctypes.c_float() for _ in range(3))
+    raw.FPDFPageObj_GetStrokeWidth(one.raw, wide)
+    points = []
+    for at in range(raw.FPDFPath_CountSegments(one.raw)):
+        raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(one.raw, at), x, y)
+        points.append((x.value, y.value))
+    matrix = one.get_matrix()
+    turn = np.array([[matrix.a, matrix.b], [matrix.c, matrix.d]])
+    fill = _color(raw.FPDFPageObj_GetFillColor, one) if mode.value else ""
+    line = _color(raw.FPDFPageObj_GetStrokeColor, one) if stroked.value else ""
+    wide_pt = wide.value * math.sqrt(abs(np.linalg.det(turn))) if stroked.value else 0.0
+    dashed = raw.FPDFPageObj_GetDashCount(one.raw) > 0
+    return Shape(np.array(points) @ turn + (matrix.e, matrix.f), fill, line, wide_pt, dashed)
+
+
+def _color(ask: Callable[..., int], one: pdfium.PdfObject) -> str:
+    levels = [ctypes.c_uint() for _ in range(4)]
+    ask(one.raw, *levels)
+    return "#" + "".join(f"{level.value:02x}" for level in levels[:3])
 
 
 def _page(page: pdfium.PdfPage, number: int) -> Page:
@@ -120,7 +182,7 @@ def _page(page: pdfium.PdfPage, number: int) -> Page:
     finally:
         raw.FPDFText_ClosePage(text)
     letters += _unread(page, letters)
-    said: dict[int, str] = {}
+    said: dict[bytes, str] = {}
     words = [word for one in _lines(letters, said) for word in _words(one)]
     width_pt, height_pt = page.get_size()
     found = Page(number, width_pt, height_pt, tuple(words), tuple(said.values()), _inked(page))
@@ -130,9 +192,9 @@ def _page(page: pdfium.PdfPage, number: int) -> Page:
 
 def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
     """Read the letters of a page, None where a word is broken off."""
-    left, right, bottom, top, x, y = (ctypes.c_double() for _ in range(6))
+    left, right, bottom, top = (ctypes.c_double() for _ in range(4))
     letters: list[_Letter | None] = []
-    sets: dict[int, _Set] = {}
+    sets: dict[bytes, _Set] = {}
     for at in range(raw.FPDFText_CountChars(text)):
         one = chr(raw.FPDFText_GetUnicode(text, at))
         if "\u2e80" <= one <= "\u2fdf":  # a radical, which has the look of a letter
@@ -144,10 +206,9 @@ def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
         if piece not in sets:
             sets[piece] = _set(text, at)
         if one.isspace():
-            letters.append(_Letter(" ", (0.0, 0.0), (0.0, 0.0), 0.0, sets[piece], piece))
+            letters.append(_Letter(" ", (0.0, 0.0), (0.0, 0.0), sets[piece], piece))
             continue
         raw.FPDFText_GetCharBox(text, at, left, right, bottom, top)
-        raw.FPDFText_GetCharOrigin(text, at, x, y)
         how = sets[piece]
         cos, sin = math.cos(how.angle), math.sin(how.angle)
         wide, high = right.value - left.value, top.value - bottom.value
@@ -158,10 +219,9 @@ def _letters(text: raw.FPDF_TEXTPAGE) -> list[_Letter | None]:
             wide, high = _turned_back(wide, high, how, one)
         middle_x, middle_y = (left.value + right.value) / 2, (bottom.value + top.value) / 2
         along, across = cos * middle_x + sin * middle_y, cos * middle_y - sin * middle_x
-        base = cos * y.value - sin * x.value
         letters.append(
             _Letter(one, (along - wide / 2, along + wide / 2),
-                    (across - high / 2, across + high / 2), base, how, piece)
+                    (across - high / 2, across + high / 2), how, piece)
         )  # fmt: skip
     return letters
 
@@ -176,7 +236,10 @@ def _set(text: raw.FPDF_TEXTPAGE, at: int) -> _Set:
     raw.FPDFText_GetFontInfo(text, at, name, count, flags)
     font = name.value.decode(errors="replace").partition("+")[2] or name.value.decode()
     angle = math.atan2(matrix.b, matrix.a)
-    return _Set(raw.FPDFText_GetFontSize(text, at) * scale, font, angle)
+    x, y = ctypes.c_double(), ctypes.c_double()
+    raw.FPDFText_GetCharOrigin(text, at, x, y)
+    base = math.cos(angle) * y.value - math.sin(angle) * x.value
+    return _Set(raw.FPDFText_GetFontSize(text, at) * scale, font, angle, base)
 
 
 def _turned_back(wide: float, high: float, how: _Set, letter: str) -> tuple[float, float]:
@@ -195,7 +258,7 @@ def _turned_back(wide: float, high: float, how: _Set, letter: str) -> tuple[floa
     return share * both, (1 - share) * both
 
 
-def _lines(letters: list[_Letter | None], said: dict[int, str]) -> Iterator[list[_Letter]]:
+def _lines(letters: list[_Letter | None], said: dict[bytes, str]) -> Iterator[list[_Letter]]:
     """Part letters at spaces and where a line is broken off; gather each piece's text."""
     line: list[_Letter] = []
     spaced = False
@@ -218,13 +281,14 @@ def _lines(letters: list[_Letter | None], said: dict[int, str]) -> Iterator[list
 
 
 def _goes_on(last: _Letter, one: _Letter) -> bool:
-    """Tell whether a letter goes on with the word: of its piece, or right beside it on its line."""
-    if one.piece == last.piece:
-        return True
+    """Tell whether a letter goes on with the word, beside the last on its line."""
     apart = max(one.along[0] - last.along[1], last.along[0] - one.along[1])
-    near = JOINED * min(one.how.size_pt, last.how.size_pt)
-    level = abs(one.base - last.base) < near and abs(one.how.angle - last.how.angle) < 1e-3
-    return level and -near < apart < near
+    size_pt = min(one.how.size_pt, last.how.size_pt)
+    if one.piece == last.piece:  # what is read from the right comes in another order
+        return apart < WITHIN * size_pt
+    level = abs(one.how.base - last.how.base) < 0.1 * size_pt
+    level = level and abs(one.how.angle - last.how.angle) < 1e-3
+    return level and abs(apart) < JOINED * size_pt
 
 
 def _words(line: list[_Letter]) -> Iterator[Word]:
@@ -246,7 +310,7 @@ def _unread(page: pdfium.PdfPage, letters: list[_Letter | None]) -> list[_Letter
     Each such text is as another one that is read, moved.
     """
     read = {one.piece for one in letters if one}
-    like: dict[tuple[object, ...], list[tuple[float, float, int]]] = {}
+    like: dict[tuple[object, ...], list[tuple[float, float, bytes]]] = {}
     missed = []
     for one in page.get_objects(filter=(raw.FPDF_PAGEOBJ_TEXT,), max_depth=8):
         matrix, (left, bottom, right, top) = one.get_matrix(), one.get_bounds()
@@ -273,21 +337,21 @@ def _unread(page: pdfium.PdfPage, letters: list[_Letter | None]) -> list[_Letter
     return found
 
 
-def _moved(letter: _Letter, x: float, y: float, piece: int) -> _Letter:
+def _moved(letter: _Letter, x: float, y: float, piece: bytes) -> _Letter:
     cos, sin = math.cos(letter.how.angle), math.sin(letter.how.angle)
     along, across = cos * x + sin * y, cos * y - sin * x
     return replace(
         letter,
         along=(letter.along[0] + along, letter.along[1] + along),
         across=(letter.across[0] + across, letter.across[1] + across),
-        base=letter.base + across,
+        how=replace(letter.how, base=letter.how.base + across),
         piece=piece,
     )
 
 
-def _place(one: raw.FPDF_PAGEOBJECT) -> int | None:
-    """Give what tells a piece of text from all others; None for none."""
-    return ctypes.cast(one, ctypes.c_void_p).value
+def _place(one: raw.FPDF_PAGEOBJECT) -> bytes | None:
+    """Give what tells a piece of text from all others, its address; None for none."""
+    return bytes(one) if one else None
 
 
 def _inked(page: pdfium.PdfPage) -> tuple[float, float, float, float]:
@@ -347,12 +411,13 @@ def _shrunk(side: Floats) -> Floats:
 def _outside(page: Page, margin_pt: float) -> list[str]:
     """List words that reach into the margins, and the margins that something drawn lies in."""
     room = (margin_pt, margin_pt, page.width_pt - margin_pt, page.height_pt - margin_pt)
-    found = [
-        f'"{word.text}" reaches into the margin at {word.box[0]:.1f}, {word.box[1]:.1f}'
-        for word in page.words
-        if (word.box[0] < room[0] - TOUCH_PT or word.box[1] < room[1] - TOUCH_PT
-            or word.box[2] > room[2] + TOUCH_PT or word.box[3] > room[3] + TOUCH_PT)
-    ]  # fmt: skip
+    found = []
+    for word in page.words:
+        left, bottom, right, top = word.box
+        beside, beyond = max(room[0] - left, right - room[2]), max(room[1] - bottom, top - room[3])
+        hang_pt = max(TOUCH_PT, HANG * word.size_pt)
+        if beside > hang_pt or beyond > (hang_pt if word.angle_deg else TOUCH_PT):
+            found.append(f'"{word.text}" reaches into the margin at {left:.1f}, {bottom:.1f}')
     sides = zip(("left", "bottom", "right", "top"), page.inked_pt, strict=True)
     found += [
         f"something is drawn {free_pt:.0f} points from the {side} edge"

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from striplay.accounts.sowings import Seed
 from striplay.geometry.directions import angle_deg
 from striplay.plan.models import Plan
 from striplay.tolerances import ALIKE_DEG, OFF_DEG
@@ -56,6 +57,32 @@ def units_words(plan: Plan, name: str, seed: dict[str, Any]) -> str:
     return f"{count:,} {'unit' if count == 1 else 'units'} of {unit_words(unit, plan.units)}"
 
 
+def amount_words(plan: Plan, name: str, seed: Seed, *, whole: bool = False) -> str:
+    """Say an amount of a crop's seed: units where they are stated, else by weight or by number.
+
+    Args:
+        plan: whose crop.
+        name: the crop.
+        seed: the amount, not rounded.
+        whole: of a field, its measure written out; else u for units, k for a thousand seeds.
+    """
+    known = seed.data
+    if known["seed_units"] is not None:
+        count = known["seed_units"]
+        if whole:
+            return f"{trim(count, 1)} units"
+        return f"{count:,.1f} u" if count >= TENTHS_FROM or not count else f"{count:.2f} u"
+    if known["seed_kg"] is not None and (known["seeds"] is None or plan.crops[name].by_weight):
+        return format_weight(known["seed_kg"], plan.units)
+    if known["seeds"] is None:
+        return "-"
+    return f"{said(known['seeds'])} seeds" if whole else f"{said(known['seeds'] / 1e3)} k"
+
+
+TENTHS_FROM = 0.995
+"""Fewer units are written to hundredths."""
+
+
 def unit_words(unit: Quantity, units: UnitSystem) -> str:
     """Say what one unit of seed holds.
 
@@ -87,10 +114,10 @@ def cost_words(cost: dict[str, Any], heading_deg: float) -> str:
             line += f"; {abs(less):,.0f} {'less' if less >= 0 else 'more'} than {than}"
         elif not same:
             line += f"; as much as {than}"
-    return line if off is None else f"{line}; {_off_words(off)}"
+    return line if off is None else f"{line}; {off_words(off)}"
 
 
-def _off_words(more: float) -> str:
+def off_words(more: float) -> str:
     """Say what a heading a little off costs."""
     return f"{OFF_DEG:g} degrees off costs {'up to ' if more >= 1 else ''}{max(more, 0):,.0f} more"
 

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, SkipValidation
 from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
+from striplay.plan.files import FilesWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
@@ -249,6 +250,7 @@ class Plan(BaseModel):
     operations: tuple[OperationWish, ...] = ()
     gate: tuple[float, float] | None = None
     farm: Farm = Farm()
+    files: FilesWish = FilesWish()
     ink: Literal["color", "gray"] = "color"
 
     def planter_of(self, machine: str) -> Planter:

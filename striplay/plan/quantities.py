@@ -114,6 +114,12 @@ def _crop_names(value: object) -> object:
     raise ValueError('must be "all", or a list of names, such as ["corn", "soybean"]')
 
 
+def _file_kinds(value: object) -> object:
+    if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
+        return tuple(value)
+    raise ValueError("must be a list of names")
+
+
 def _file_name(name: str) -> str:
     if "\0" in name:
         raise ValueError(
@@ -208,6 +214,9 @@ FuelByArea = Annotated[float, _reader(FUEL_BY_AREA)]
 
 HoursADay = Annotated[float, Field(gt=0, le=24)]
 """Hours on a day."""
+
+FileKinds = Annotated[tuple[str, ...], BeforeValidator(_file_kinds)]
+"""Names of kinds of files that are written."""
 
 CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_names)]
 """Names of crops and mixtures, or "all"."""

@@ -121,8 +121,8 @@ class Panel:
     box: tuple[float, float, float, float]
 
 
-BAR_ROOM_PT, NORTH_PT = 25.0, 40.0
-"""Height of the bar with its words, and room that the arrow to north takes each way."""
+BAR_ROOM_PT, NORTH_PT, BAR_WORDS_PT = 25.0, 40.0, 9.0
+"""Height of the bar with its words, room that the arrow to north takes each way, and the words'."""
 INSET_PT = 4.0
 SIDE_PT = 60 * MM
 
@@ -145,11 +145,13 @@ def _below(layout: "Layout", book: Book, wide: float, high: float, most: int) ->
     heights = [high_of(rows) for rows in told]
     shortest = int(np.argmin(heights))
     heights[shortest] += BAR_ROOM_PT
-    top = box_high + GAP_PT + max(*heights, NORTH_PT)
+    # the bar's words reach under the arrow's: those stand over them
+    north_y = max(max(heights) / 2, NORTH_PT / 2 + BAR_WORDS_PT)
+    top = box_high + GAP_PT + max(*heights, NORTH_PT + BAR_WORDS_PT)
     columns = [(x, top, column, tuple(rows)) for x, rows in zip(lefts, told, strict=True)]
     columns.append((INSET_PT, box_high - INSET_PT + 1, wide - 2 * INSET_PT, tuple(boxed)))
     bar = (lefts[shortest], box_high + GAP_PT + 10.0)
-    north = (wide - NORTH_PT / 2, box_high + GAP_PT + max(*heights, NORTH_PT) / 2)
+    north = (wide - NORTH_PT / 2, box_high + GAP_PT + north_y)
     frame = (TICK_ROOM_PT, top + TICK_ROOM_PT + 2.0, wide, high)
     return Panel(frame, tuple(columns), bar, north, (0.0, 0.0, wide, box_high))
 

@@ -104,7 +104,7 @@ def fill_shape(
         canvas.clipPath(path, stroke=0, fill=int(bool(fill.color)), fillMode=FILL_NON_ZERO)
         canvas.setStrokeColor(fill.line)
         for lines in hatch:
-            _hatch(canvas, bounds, *lines)
+            hatch_in(canvas, bounds, *lines)
         canvas.restoreState()
     elif fill.color:
         canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
@@ -116,7 +116,7 @@ def fill_shape(
     canvas.restoreState()
 
 
-def _hatch(
+def hatch_in(
     canvas: Canvas,
     bounds: Floats,
     angle_deg: float,

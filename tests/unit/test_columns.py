@@ -10,9 +10,8 @@ from fields import AROUND, SHED, lay_on, square, write_shapes
 
 import striplay
 from striplay import each_pass, tables
-from striplay.columns import COLUMNS, TABLES, Column, columns_of, order
+from striplay.columns import COLUMNS, LAYERS, TABLES, Column, columns_of, order
 
-LAYERS = [name for name in TABLES if "." not in name]
 OF_TYPE = {
     "whole number": pd.api.types.is_integer_dtype,
     "number": pd.api.types.is_float_dtype,
@@ -70,7 +69,7 @@ def test_passes_are_numbered_by_operation_and_machine(layout):
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
-@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv", "operations.csv"])
+@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv", "operations.csv", "passes.csv"])
 def test_a_csv_has_the_columns_described(layout, tmp_path, units, name):
     plan = layout.plan.model_copy(update={"units": units})
     striplay.save(striplay.lay(plan), tmp_path / "out", map_book=False)
