@@ -53,6 +53,7 @@ from striplay.sheets.style import (
     RULE,
     SMALLEST_PT,
 )
+from striplay.sheets.tile_sheets import tiles_of
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -244,7 +245,8 @@ def number_all(
         numbered = place_numbers(
             numbers, replace(page, taken=np.concatenate([taken, foot])), axis, shown
         )
-        said = lacking_words(numbers.strip, numbered, every)
+        parts = bool(tiles_of(book, layout, view.scale))
+        said = lacking_words(numbers.strip, numbered, every, parts=parts)
         canvas.setFillColor("#ffffff")
         said = fitted(said, right - left - 4, SMALLEST_PT)
         canvas.rect(
@@ -259,7 +261,9 @@ NAMED = 6
 """So many strips without a number are named."""
 
 
-def lacking_words(strip: npt.NDArray[np.int64], numbered: Numbered, every: int) -> str:
+def lacking_words(
+    strip: npt.NDArray[np.int64], numbered: Numbered, every: int, *, parts: bool
+) -> str:
     """Say which pieces have no number on the cover, and where they have."""
     count = len(numbered.lacking)
     if every > 1:
@@ -270,7 +274,8 @@ def lacking_words(strip: npt.NDArray[np.int64], numbered: Numbered, every: int) 
         pieces = "1 piece has" if count == 1 else f"{count} pieces have"
         listed = ", ".join(map(str, named[:NAMED]))
         said = f"{pieces} no room here for a number, in strip {listed}{more}"
-    return f"{said}; the strip index lists all."
+    where = "the sheets of parts number all" if parts else "the strip index lists all"
+    return f"{said}; {where}."
 
 
 def inside(view: View) -> tuple[float, float, float, float]:

@@ -27,6 +27,8 @@ LADDER = (
     200_000, 250_000, 300_000, 400_000, 500_000,
 )  # fmt: skip
 """Scales a map may have: one to so many."""
+MANY, UNSEEN_PT = 2000, 0.02
+"""Vertices of shapes from which on those that move an edge by less, 0.007 mm, are left out."""
 OFF_AXIS_DEG = 0.01
 """Rows that are turned off the paper's edge by less run along it."""
 QUARTER_DEG = 90.0
@@ -76,8 +78,16 @@ class View:
         return self.directions(off_m) * self.pt_per_m + self.middle_pt
 
     def on_page(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
-        """Turn a geometry on the local plane, or an array of them, into points on the page."""
-        return shapely.transform(geometries, self.points)
+        """Turn a geometry on the local plane, or an array of them, into points on the page.
+
+        What has very many vertices, as curves do, loses those that no printer shows.
+        """
+        placed = shapely.transform(geometries, self.points)
+        if np.sum(shapely.get_num_coordinates(placed)) < MANY:
+            return placed
+        fewer = np.asarray(shapely.simplify(placed, UNSEEN_PT, preserve_topology=False))
+        spoiled = ~shapely.is_valid(fewer) | shapely.is_empty(fewer)
+        return np.where(spoiled, placed, fewer)[()]
 
     def on_ground(self, points_pt: Floats) -> Floats:
         """Turn points on the page, (n, 2), into places on the local plane."""

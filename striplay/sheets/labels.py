@@ -19,6 +19,8 @@ Integers = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Geometries = npt.NDArray[np.object_]
 
+AREA = 2
+"""The dimension of polygons."""
 CORNERS = 5
 """Points of a leader; of a straight one some are the same."""
 APART_PT = 1.0
@@ -96,9 +98,16 @@ class Page:
     land: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
 
     @cached_property
-    def land_tree(self) -> shapely.STRtree:
-        """The land, to be asked what lies on it."""
-        return shapely.STRtree(self.land)
+    def ground(self) -> shapely.MultiPolygon:
+        """The land as one shape, made quick to ask, with no more vertices than that needs.
+
+        Rings about a pivot each reach over all others, so that a tree of them would not help.
+        """
+        fewer = shapely.get_parts(shapely.simplify(self.land, 0.3, preserve_topology=False))
+        areas = fewer[(shapely.get_dimensions(fewer) == AREA) & ~shapely.is_empty(fewer)]
+        whole = shapely.multipolygons(areas)
+        shapely.prepare(whole)
+        return whole
 
     @cached_property
     def line_tree(self) -> shapely.STRtree:
@@ -366,7 +375,9 @@ def _off_land(tried: Placed, page: Page) -> Bools:
     away = beyond[:, -1] - beyond[:, 0]
     long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
     beyond[:, 0] += away / long * np.minimum(0.8, 0.5 * long)
-    return ~_met(shapely.box(*thin.T), page.land_tree) & ~_met(_lines(beyond), page.land_tree)
+    boxes, leaders = shapely.box(*thin.T), _lines(beyond)
+    on = shapely.intersects(page.ground, boxes) | shapely.intersects(page.ground, leaders)
+    return np.asarray(~on)
 
 
 def _lines(leaders: Floats) -> Geometries:

@@ -10,7 +10,6 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.sheets.book import Book
-from striplay.sheets.cover_sheets import cover_of
 from striplay.sheets.flow import Drawn, Story, begin
 from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import (
@@ -115,15 +114,15 @@ def frame_of(book: Book) -> tuple[float, float, float, float]:
     )  # fmt: skip
 
 
-def tiles_of(book: Book, layout: "Layout", cover_scale: int | None = None) -> list[Tile]:
+def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     """Cut a field into parts along its strips; none where sheets of parts gain too little.
 
     Args:
         book: what pages share.
         layout: the layout.
-        cover_scale: of the cover; worked out when left out.
+        cover_scale: of the cover.
     """
-    scales = tile_scales(layout, cover_scale or cover_of(book, layout).view.scale)
+    scales = tile_scales(layout, cover_scale)
     widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
     width_m = float(np.median(layout.strips["width_m"]))
     tried = []
@@ -242,8 +241,14 @@ def _runs(
     return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]
 
 
-def tile_story(book: Book, layout: "Layout", cover_scale: int | None = None) -> Story:
-    """Make the sheets of parts; none where they gain too little over the cover."""
+def tile_story(book: Book, layout: "Layout", cover_scale: int) -> Story:
+    """Make the sheets of parts; none where they gain too little over the cover.
+
+    Args:
+        book: what pages share.
+        layout: the layout.
+        cover_scale: of the cover, as `cover_of` gives it.
+    """
     tiles = tiles_of(book, layout, cover_scale)
     last = int(layout.strips["strip"].max())
     story: Story = []
@@ -380,7 +385,8 @@ def _write_under(
     draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units, 190.0)
     write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, 170.0, [
         Row("Dotted edge: the field goes on, on another part."),
-        Row("Numbers stand at both ends of what is shown."),
+        Row("Numbers stand at both ends of what is shown." if tile.axis >= 0
+            else "Each number stands beside a dot on its strip."),
     ])  # fmt: skip
     draw_north(canvas, wide - LOCATOR_PT - 32.0, UNDER_PT - 26.0, tile.view)
     draw_locator(canvas, layout, tile, tiles, (wide - LOCATOR_PT, 2.0))

@@ -21,17 +21,21 @@ def row_set():
     return lay(read_plan(SAMPLES / "quarter_section" / "row_set.toml"))
 
 
+def cover_scale(layout):
+    return cover_of(book_of(layout), layout).view.scale
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_there_are_none_where_the_cover_does(name):
     layout = sample(name)
-    assert tile_story(book_of(layout), layout) == []
+    assert tile_story(book_of(layout), layout, cover_scale(layout)) == []
 
 
 def test_they_gain_at_least_half_again_in_scale():
     layout = row_set()
     book = book_of(layout)
     cover = cover_of(book, layout).view.scale
-    tiles = tiles_of(book, layout)
+    tiles = tiles_of(book, layout, cover_scale(layout))
     assert len(tiles) > 1
     assert cover / tiles[0].view.scale >= GAIN
     assert {tile.view.scale for tile in tiles} == {tiles[0].view.scale}
@@ -40,7 +44,7 @@ def test_they_gain_at_least_half_again_in_scale():
 def test_together_they_show_all_strips_each_whole_across():
     layout = row_set()
     book = book_of(layout)
-    tiles = tiles_of(book, layout)
+    tiles = tiles_of(book, layout, cover_scale(layout))
     pieces = layout.strips.geometry.to_numpy()
     shown = np.zeros(len(pieces))
     for tile in tiles:
@@ -62,11 +66,11 @@ def test_every_piece_is_numbered_and_the_pages_are_sound(tmp_path):
     layout = row_set()
     book = book_of(layout, ink="gray")
     path = tmp_path / "tiles.pdf"
-    write_pages(book, path, [tile_story(book, layout)], "parts")
+    write_pages(book, path, [tile_story(book, layout, cover_scale(layout))], "parts")
     made = pages(path)
     for page in made:
         check_page(page)
-    assert len(made) == len(tiles_of(book, layout))
+    assert len(made) == len(tiles_of(book, layout, cover_scale(layout)))
     told = {text for page in made for text in page.texts}
     assert set(texts_of(layout, book)) <= told
     assert "Part 1 of 4: strips 1-94 of 169, stretch 1 of 2 along them" in told
@@ -81,10 +85,10 @@ def test_fields_in_blocks_and_along_curves_have_parts_too(tmp_path):
     layout = lay_on(tmp_path, square(2640), direction=direction, strips=strips, shed=small,
                     headland='[headland]\nwhere = "around"\nwidth = "60 ft"\n')  # fmt: skip
     book = book_of(layout)
-    tiles = tiles_of(book, layout)
+    tiles = tiles_of(book, layout, cover_scale(layout))
     assert tiles
     assert {tile.axis for tile in tiles} == {-1}
     path = tmp_path / "tiles.pdf"
-    write_pages(book, path, [tile_story(book, layout)], "parts")
+    write_pages(book, path, [tile_story(book, layout, cover_scale(layout))], "parts")
     for page in pages(path):
         check_page(page)
