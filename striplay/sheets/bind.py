@@ -9,7 +9,7 @@ from striplay.notices import Notice
 from striplay.sheets.across_sheets import across_story
 from striplay.sheets.appendix_sheets import appendix_story
 from striplay.sheets.book import Book, book_of, pages_in, write_pages
-from striplay.sheets.cover_sheets import cover_story
+from striplay.sheets.cover_sheets import cover_of, cover_story
 from striplay.sheets.flow import Story
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.operation_sheets import operation_story, pages_of_operation
@@ -60,6 +60,6 @@ def stories(book: Book, layout: "Layout") -> Iterator[Story]:
     yield index_story(book, layout)
     yield across_story(book, layout)
     yield seed_story(book, layout)
-    yield tile_story(book, layout)
+    yield tile_story(book, layout, cover_of(book, layout).view.scale)
     yield record_story(book, later)
     yield appendix_story(book, layout)
