@@ -37,6 +37,7 @@ ORDER = [
     "doubts",
     "plausible",
     "accounts",
+    "economics",
     "steps",
     "columns",
     "tables",
