@@ -53,8 +53,11 @@ GALLON_M3 = 231 * INCH_M**3
 """The U.S. gallon: 231 cubic inches, exact (NIST Handbook 44, appendix C)."""
 BUSHEL_M3 = 2150.42 * INCH_M**3
 """The U.S. bushel: 2,150.42 cubic inches, exact (NIST Handbook 44, appendix C)."""
-_LOADS = {**_MASSES, "t": 1000.0, "ton": 2000 * POUND_KG, "tons": 2000 * POUND_KG}
-"""Weights of what is spread and harvested: a ton is 2,000 lb, a t 1,000 kg."""
+_LOADS = {
+    **_MASSES, "t": 1000.0, "ton": 2000 * POUND_KG, "tons": 2000 * POUND_KG,
+    "tonne": 1000.0, "tonnes": 1000.0, "cwt": 100 * POUND_KG,
+}  # fmt: skip
+"""Weights of what is spread and harvested: a ton is 2,000 lb, a t 1,000 kg, a cwt 100 lb."""
 _FLUIDS = {
     "gal": GALLON_M3, "l": 0.001, "L": 0.001, "m3": 1.0, "gallon": GALLON_M3,
     "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
@@ -153,6 +156,45 @@ FUEL_BY_AREA = replace(
 MONEY_PER_AREA = replace(
     _kind("money by area", "300 per acre", per_m2={f"per {a}": 1 / m for a, m in _AREAS.items()}),
     nought=True,
+)
+
+
+def _money(name: str, example: str, **tables: Mapping[str, float]) -> Kind:
+    """Make a kind of price: money by each of the units of some tables."""
+    each = {
+        f"per_{si}": {f"per {unit}": 1 / factor for unit, factor in table.items()}
+        for si, table in tables.items()
+    }
+    return _kind(name, example, **each)
+
+
+GRAIN_PRICE = replace(
+    _money("a price", "4.50 per bu", bu=_BUSHELS, kg=_LOADS),
+    shown=("per bu", "per t", "per cwt", "per lb", "per kg"),
+)
+DRYING_PRICE = replace(
+    _kind(
+        "a price of drying", "0.05 per bu per point",
+        per_bu={f"per {unit} per point": 1 / factor for unit, factor in _BUSHELS.items()},
+        per_kg={f"per {unit} per point": 1 / factor for unit, factor in _LOADS.items()},
+    ),
+    nought=True, shown=("per bu per point", "per t per point", "per cwt per point"),
+)  # fmt: skip
+SEED_PRICE = replace(
+    _money(
+        "a price of seed", "280 per unit",
+        unit={"unit": 1.0, "bag": 1.0},
+        seed={f"{count} seeds": float(count) for count in (1000, 80_000, 140_000)},
+        kg=_LOADS,
+    ),
+    nought=True, shown=("per unit", "per 1000 seeds", "per lb", "per kg", "per t"),
+)  # fmt: skip
+PRODUCT_PRICE = replace(
+    _money("a price of a product", "12 per gal", m3=_FLUIDS, kg=_LOADS),
+    nought=True, shown=("per gal", "per L", "per lb", "per ton", "per t"),
+)  # fmt: skip
+FUEL_PRICE = replace(
+    _money("a price of fuel", "3.80 per gal", m3=_FLUIDS), shown=("per gal", "per L")
 )
 MONEY_PER_TIME = replace(
     _kind("money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}),

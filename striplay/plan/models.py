@@ -15,6 +15,7 @@ from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
+from striplay.plan.money import Economics, EdgeWish
 from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
     Day,
@@ -249,6 +250,8 @@ class Plan(BaseModel):
     operations: tuple[OperationWish, ...] = ()
     gate: tuple[float, float] | None = None
     farm: Farm = Farm()
+    economics: Economics = Economics()
+    edges: tuple[EdgeWish, ...] = ()
     ink: Literal["color", "gray"] = "color"
 
     def planter_of(self, machine: str) -> Planter:
