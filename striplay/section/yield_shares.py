@@ -14,7 +14,7 @@ def yield_shares(plan: Plan, section: Section) -> dict[Layer, float | None]:
     Returns:
         By layer; None where the plan does not state it.
     """
-    shares = {layer: _own(plan, layer) for layer in section.layers}
+    shares = {layer: yield_share(plan, layer) for layer in section.layers}
     for number, one in enumerate((*plan.relays, *plan.quick_crops), start=1):
         if all(layer.number != number for layer in section.layers):
             continue  # it is sown nowhere
@@ -28,8 +28,8 @@ def yield_shares(plan: Plan, section: Section) -> dict[Layer, float | None]:
     return shares
 
 
-def _own(plan: Plan, layer: Layer) -> float | None:
-    """Give the share of a layer, whatever is sown between its rows."""
+def yield_share(plan: Plan, layer: Layer) -> float | None:
+    """Give the yield of a layer likewise, whatever is sown between its rows."""
     if not plan.crops[layer.crop].reaped:
         return 0.0
     share: float | None = 1.0
