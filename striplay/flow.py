@@ -67,8 +67,12 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
         PlanError: no field, no strips, no width that fits, or weather that can't be read.
         BoundaryError: a boundary that can't be used, or one without room for a strip.
     """
+    return lay_on_ground(plan, read_ground(plan, boundary))
+
+
+def lay_on_ground(plan: Plan, ground: Ground) -> "Layout":
+    """Lay a plan's strips on ground that is read already; errors as `lay`."""
     section = sections_of(plan)[0]
-    ground = read_ground(plan, boundary)
     check_size(plan, [section], ground)
     with _cures(plan, ground):
         laid = _laid(plan, section, ground)

@@ -224,13 +224,13 @@ Move = tuple[str, str, str, tuple[State, State]]
 
 def _moves(one: Variant, worths: Worths, economics: Economics) -> Iterator[Move]:
     """Give each figure that has a range, its ends in words, and the seasons at either end."""
-    for kind, key, share in (
-        ("price", "price", economics.price_range),
-        ("yield alone", "yields", economics.yield_range),
-    ):
-        for crop in worths if share else ():
-            ends = [State(**{key: {crop: 1.0 + sign * (share or 0.0)}}) for sign in (-1, 1)]
-            yield f"{kind} of {crop}", *_by(share), (ends[0], ends[1])
+    prices, yields = economics.price_range, economics.yield_range
+    for crop in worths if prices else ():
+        low, high = (State(price={crop: 1.0 + sign * (prices or 0.0)}) for sign in (-1, 1))
+        yield f"price of {crop}", *_by(prices), (low, high)
+    for crop in worths if yields else ():
+        low, high = (State(yields={crop: 1.0 + sign * (yields or 0.0)}) for sign in (-1, 1))
+        yield f"yield alone of {crop}", *_by(yields), (low, high)
     for crop, beside in pairs_of([one]):
         pair = (crop, beside)
         words = _gain_words([part.edges[pair] for part in one.crops.values() if pair in part.edges])

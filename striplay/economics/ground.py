@@ -71,6 +71,17 @@ class RowGround:
     sown_m2: dict[Sown, float]
     edge_m2: dict[Edge, float]
 
+    def by_strip(self) -> dict[int, "RowGround"]:
+        """Give the ground of each strip's rows, by its number."""
+        found = {
+            number: RowGround({}, {}) for number in sorted({one.strip for one in self.sown_m2})
+        }
+        for sown, m2 in self.sown_m2.items():
+            found[sown.strip].sown_m2[sown] = m2
+        for edge, m2 in self.edge_m2.items():
+            found[edge.strip].edge_m2[edge] = m2
+        return found
+
 
 def row_ground(laid: Laid) -> RowGround:
     """Measure the rows of a laid field, block by block."""

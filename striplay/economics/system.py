@@ -65,20 +65,28 @@ def system_of(field: Field, edges: EdgeTable, name: str) -> Variant:
 
 
 def _grown(field: Field, edges: EdgeTable) -> dict[str, CropPart]:
-    """Give each crop's ground, and what its edges gain."""
+    """Give each crop's ground, the headland's included, and what its edges gain."""
     plan, section = field.plan, field.laid.section
-    ground = row_ground(field.laid)
+    grown = grown_on(plan, section, row_ground(field.laid), edges)
+    around = plan.headland_crop
+    kept = 1.0 - headland_loss(plan)
+    for layer in () if around is None else sown_of(plan, around):
+        inner_m2 = field.headland_m2 * kept * (yield_share(plan, layer) or 0.0)
+        part = CropPart(field.headland_m2, inner_m2)
+        grown[layer.crop] = grown[layer.crop].plus(part) if layer.crop in grown else part
+    return grown
+
+
+def grown_on(
+    plan: Plan, section: Section, ground: RowGround, edges: EdgeTable
+) -> dict[str, CropPart]:
+    """Give the ground of each crop's rows, and what its edges gain, without costs."""
     shares = {layer: share or 0.0 for layer, share in yield_shares(plan, section).items()}
     area_m2: dict[str, float] = defaultdict(float)
     inner_m2: dict[str, float] = defaultdict(float)
     for sown, m2 in ground.sown_m2.items():
         area_m2[sown.layer.crop] += m2
         inner_m2[sown.layer.crop] += m2 * shares[sown.layer]
-    around = plan.headland_crop
-    for layer in () if around is None else sown_of(plan, around):
-        area_m2[layer.crop] += field.headland_m2
-        kept = 1.0 - headland_loss(plan)
-        inner_m2[layer.crop] += field.headland_m2 * kept * (yield_share(plan, layer) or 0.0)
     lands = edge_lands(plan, section, ground, edges)
     return {crop: CropPart(area_m2[crop], inner_m2[crop], lands.get(crop, {})) for crop in area_m2}
 

@@ -1,0 +1,108 @@
+"""Change a plan into what it is held against: each crop alone, crops swapped, other widths."""
+
+from collections.abc import Sequence
+
+from striplay.laid import Laid
+from striplay.plan.crops import StripWish
+from striplay.plan.models import Plan
+from striplay.plan.operations import OperationWish
+from striplay.section.sets import SetFit, are_equal
+
+
+def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
+    """Give the plan with one crop on the whole field, its rows as the strips' run.
+
+    A headland that is planted is planted to it too. Operations on other crops are left out.
+    """
+    around = plan.headland
+    if plan.headland_crop is not None:
+        around = around.model_copy(update={"crop": crop})
+    return plan.model_copy(
+        update={
+            "strips": (_wish(plan, crop, 1),),
+            "row_set": None,
+            "relays": (),
+            "quick_crops": (),
+            "headland": around,
+            "direction": _as_laid(plan, laid, offset_m=None),
+            "operations": _own(plan.operations, crop),
+            # what is wished of shares of land is of the strips
+            "crops": {n: c.model_copy(update={"share": None}) for n, c in plan.crops.items()},
+        }
+    )
+
+
+def _wish(plan: Plan, crop: str, passes: int) -> StripWish:
+    """Wish for a strip of so many planter passes, its rows in the crop's pattern if it has one."""
+    uneven = [one for one in plan.strips if one.crop == crop and one.pattern_m is not None]
+    made = StripWish(crop=crop, passes=max(1, passes))
+    if not uneven:
+        return made
+    kept = {"pattern_m": uneven[0].pattern_m, "period_m": uneven[0].period_m}
+    return made.model_copy(update=kept)
+
+
+def _own(operations: Sequence[OperationWish], crop: str) -> tuple[OperationWish, ...]:
+    """Give the operations that are done to a crop, to it alone."""
+    mine = [one for one in operations if one.crops == "all" or crop in one.crops]
+    return tuple(
+        one if one.crops == "all" else one.model_copy(update={"crops": (crop,)}) for one in mine
+    )
+
+
+def _as_laid(plan: Plan, laid: Laid, offset_m: float | None) -> object:
+    """Give the directions with the heading that was laid; blocks have their own."""
+    choice = laid.blocks[0].choice
+    if choice is None or plan.blocks:
+        return plan.direction
+    update = {"heading": choice.heading_deg, "offset_m": offset_m}
+    return plan.direction.model_copy(update=update)
+
+
+def can_swap(plan: Plan, laid: Laid) -> bool:
+    """Tell whether two crops can swap places next season on the same lines."""
+    strips = laid.section.strips
+    return (
+        plan.row_set is None
+        and not plan.blocks
+        and len(strips) == 2  # noqa: PLR2004 - two crops by turns
+        and len(set(laid.section.labels)) == len(strips)
+        and are_equal([strip.width_m for strip in strips])
+        and _as_wide(plan, laid)
+    )
+
+
+def _as_wide(plan: Plan, laid: Laid) -> bool:
+    """Tell whether either crop's planter makes strips of the other's width in whole passes."""
+    for strip in laid.section.strips:
+        for crop in laid.section.labels:
+            passes = strip.width_m / plan.planter(crop).width_m
+            if abs(passes - round(passes)) > WHOLE_PASS:
+                return False
+    return True
+
+
+WHOLE_PASS = 1e-3
+"""A strip this near to whole passes, in passes, is: widths of two planters are rounded."""
+
+
+def swapped(plan: Plan, laid: Laid) -> Plan:
+    """Give the plan of the season after, its two crops in each other's strips."""
+    first, second = laid.section.strips
+    wishes = tuple(
+        _wish(plan, crop, round(first.width_m / plan.planter(crop).width_m))
+        for crop in (second.crop, first.crop)
+    )
+    choice = laid.blocks[0].choice
+    offset_m = None if choice is None else choice.offset_m
+    direction = _as_laid(plan, laid, offset_m)
+    return plan.model_copy(update={"strips": wishes, "direction": direction})
+
+
+def as_wide(plan: Plan, found: SetFit) -> Plan:
+    """Give the plan with the widths of a set."""
+    wishes = tuple(
+        _wish(plan, crop, round(fit.width_m / plan.planter(crop).width_m))
+        for crop, fit in zip(found.crops, found.strips, strict=True)
+    )
+    return plan.model_copy(update={"strips": wishes})
