@@ -161,6 +161,3 @@ DAY_SHARE = 1e-6
 
 STATION_M = 2.0
 """What stands beside a row is looked at every 2 m along it: of half a mile a part in 400."""
-
-MOST_STATIONS = 8_000_000
-"""Places across and along that are looked at: of a section of 30-in rows all of them."""

@@ -14,9 +14,9 @@ import numpy.typing as npt
 from striplay.economics.edges import Runs, Side
 from striplay.geometry.directions import angle_deg
 from striplay.laid import Laid, LaidBlock
-from striplay.plan.quantities import EDGE_ROWS
+from striplay.limits import EDGE_ROWS, MOST_STATIONS
 from striplay.section.section import Layer, Section
-from striplay.tolerances import MOST_STATIONS, STATION_M
+from striplay.tolerances import STATION_M
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from striplay.geometry.directions import HALF_TURN_DEG
-from striplay.limits import MAX_LISTED, MAX_ROWS
+from striplay.limits import EDGE_ROWS, MAX_LISTED, MAX_ROWS, MOST_GAIN
 from striplay.plain import plain
 from striplay.plan.when import check_year
 from striplay.units import (
@@ -83,12 +83,6 @@ def _gains(value: object) -> object:
         cure = "a gain is a share: write 0.25 for 25 %"
         raise ValueError(f"holds what is not between -1 and {MOST_GAIN:g}; {cure}")
     return tuple(gains)
-
-
-EDGE_ROWS = 3
-"""Rows from a strip's edge that may yield otherwise than those inside; trials report no more."""
-MOST_GAIN = 2.0
-"""Three times the yield inside: several times the most that is published."""
 
 
 def _reader(kind: Kind) -> BeforeValidator:
