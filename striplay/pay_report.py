@@ -13,7 +13,7 @@ from striplay.economics.system import headland_loss
 from striplay.economics.widths import Widths
 from striplay.economics.worth import Worth, shown_price, shown_yield
 from striplay.plan.models import Plan
-from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem, format_length, said
+from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem, format_length, percent, said
 
 PAY_LINES = 25
 """Lines of the report at most: what is read at a glance."""
@@ -48,16 +48,6 @@ def money_range(values: Range, factor: float = 1.0) -> str:
     """
     low, central, high = (money(one * factor) for one in (values.low, values.central, values.high))
     return central if low == high else f"{central} ({low} to {high})"
-
-
-def percent(share: float) -> str:
-    """Write a share in whole per cent, with its sign.
-
-    >>> percent(0.251), percent(-0.3), percent(0.0)
-    ('+25 %', '-30 %', '0 %')
-    """
-    text = f"{100 * share:+.0f} %"
-    return "0 %" if text in {"+0 %", "-0 %"} else text
 
 
 def percent_range(values: Range) -> str:
@@ -119,7 +109,9 @@ def yield_words(plan: Plan, one: CropPay) -> str:
 
 def _against_line(one: Against, per: float) -> str:
     """Say what strips leave more than another way, and how likely that is below nothing."""
-    chance = "" if one.chance_of_loss is None else f"; chance of less {one.chance_of_loss:.0%}"
+    chance = (
+        "" if one.chance_of_loss is None else f"; chance of less {100 * one.chance_of_loss:.0f} %"
+    )
     return f"  than {one.other:<16} {money_range(one.net, per)}{chance}"
 
 
@@ -151,12 +143,12 @@ def width_lines(widths: Widths | None, units: UnitSystem) -> list[str]:
     if not widths.gains:
         best = format_length(widths.best.width_m, units)
         return [f"width: nothing is known of these edges; {best} costs least to work"]
-    of = "what edges are taken to gain" if widths.now else "what trials found at edges"
+    of = "what edges are taken to" if widths.now else "the middle of what trials found"
     stays = []
     for one in widths.stays()[:TIMES_SHOWN]:
-        end = "on" if math.isinf(one.high) else f"to {one.high:.2f}"
-        stays.append(f"{format_length(one.best.width_m, units)} from {one.low:.2f} {end}")
-    return [f"width that pays best, by times of {of}: {', '.join(stays)}"]
+        end = "and more" if math.isinf(one.high) else f"to {one.high:.2f}"
+        stays.append(f"{format_length(one.best.width_m, units)} at {one.low:.2f} {end}")
+    return [f"width that pays best, where edges gain so many times {of}: {', '.join(stays)}"]
 
 
 def _bar_words(pay: Pay, per: float) -> str:
@@ -173,7 +165,7 @@ def measured_words(pay: Pay) -> list[str]:
     own = [f"{one.crop} beside {one.beside}{f' ({one.source})' if one.source else ''}"
            for one in pay.plan.edges]  # fmt: skip
     edges = f"; edges of {', '.join(own)}" if own else ""
-    return [f"yours: areas, rows and passes as laid; yields, prices and costs of the plan{edges}"]
+    return [f"areas, rows and passes as laid; yields, prices and costs of the plan{edges}"]
 
 
 def unsure_words(pay: Pay) -> list[str]:
@@ -229,7 +221,11 @@ def assumed_words(pay: Pay) -> list[str]:
 
 def basis_lines(pay: Pay) -> list[str]:
     """Say what is measured, what is unsure and what is assumed, a line each."""
-    return [*measured_words(pay), *unsure_words(pay), f"assumed: {'; '.join(assumed_words(pay))}"]
+    return [
+        f"yours: {'; '.join(measured_words(pay))}",
+        *unsure_words(pay),
+        f"assumed: {'; '.join(assumed_words(pay))}",
+    ]
 
 
 def pay_data(pay: Pay) -> dict[str, Any]:

@@ -380,6 +380,16 @@ def said(number: float, digits: int = 3) -> str:
 MILLION = 1e6
 
 
+def percent(share: float) -> str:
+    """Write a change in whole per cent, with its sign.
+
+    >>> percent(0.251), percent(-0.3), percent(0.0)
+    ('+25 %', '-30 %', '0 %')
+    """
+    text = f"{100 * share:+.0f} %"
+    return "0 %" if text in {"+0 %", "-0 %"} else text
+
+
 def to_digits(number: float, digits: int = 3) -> float:
     """Round a number to so many digits.
 

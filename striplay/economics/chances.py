@@ -21,6 +21,7 @@ from striplay.economics.variant import (
 )
 from striplay.economics.worth import Worth
 from striplay.plan.money import Economics
+from striplay.units import percent
 
 Worths = Mapping[str, Worth]
 PERCENTILES = (10, 50, 90)
@@ -251,14 +252,14 @@ def _moves(one: Variant, worths: Worths, economics: Economics) -> Iterator[Move]
 
 def _by(share: float | None) -> tuple[str, str]:
     """Say how far a figure is moved either way."""
-    return f"-{share or 0.0:.0%}", f"+{share or 0.0:.0%}"
+    return percent(-(share or 0.0)), percent(share or 0.0)
 
 
 def _gain_words(lands: Sequence[EdgeLand]) -> tuple[str, str]:
     """Say what the ends of an edge's range are, as if the outer row gained all of it."""
     outer_m2 = sum(land.outer_m2 for land in lands)
     ends = [sum(getattr(land.gained_m2, end) for land in lands) for end in ("low", "high")]
-    low, high = (f"{end / outer_m2:+.0%}" if outer_m2 else "" for end in ends)
+    low, high = (percent(end / outer_m2) if outer_m2 else "" for end in ends)
     return low, high
 
 

@@ -173,17 +173,31 @@ def _apart(one_m: float, other_m: float) -> float:
 
 def _sets(plan: Plan, section: Section) -> list[SetFit]:
     """List the sets that fit all machines and share land as the laid one does, narrowest first."""
-    shares: dict[str, float] = {}
-    for strip in section.strips:
-        shares[strip.crop] = shares.get(strip.crop, 0.0) + strip.width_m / section.width_m
     alike = [
         found
         for found in fit_sets(plan, most=MOST_RANKED)
         if found.crops == tuple(strip.crop for strip in section.strips)
         and all(strip.fits for strip in found.strips)
-        and all(abs(found.shares[crop] - share) <= SHARE_MISSED for crop, share in shares.items())
+        and _alike(_shares(section), found.shares)
     ]
     return sorted(alike, key=lambda found: found.width_m)[:MOST_WIDTHS]
+
+
+def shares_alike(one: Section, other: Section) -> bool:
+    """Tell whether two sets share land alike among their crops."""
+    return _alike(_shares(one), _shares(other))
+
+
+def _shares(section: Section) -> dict[str, float]:
+    """Give the share of a set's width by crop."""
+    shares: dict[str, float] = {}
+    for strip in section.strips:
+        shares[strip.crop] = shares.get(strip.crop, 0.0) + strip.width_m / section.width_m
+    return shares
+
+
+def _alike(one: Mapping[str, float], other: Mapping[str, float]) -> bool:
+    return all(abs(other.get(crop, 0.0) - share) <= SHARE_MISSED for crop, share in one.items())
 
 
 def _cost(plan: Plan, section: Section, ground_at: GroundAt, laid: Choice) -> float:

@@ -1,5 +1,6 @@
 """Say what a crop's grain is worth and costs, in the unit it is sold by."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from striplay.economics.grain import dry_share
@@ -69,6 +70,30 @@ def worths_of(plan: Plan, section: Section) -> dict[str, Worth]:
     if faults:
         raise PlanError(plan.path.name, faults)
     return found
+
+
+def with_land_worth(plan: Plan, section: Section, worths: Mapping[str, Worth]) -> Plan:
+    """Give a plan whose aim is money, its cropped land worth what its crops leave.
+
+    Where it says what land is worth, that stays.
+
+    That is sales less drying and other costs, by the strips' shares of the set; machines are
+    reckoned by the search itself, and seed and products are told apart there.
+    """
+    money = plan.cost.model_copy(update={"aim": "money"})
+    if "land_per_m2" in plan.cost.model_fields_set:
+        return plan.model_copy(update={"cost": money})
+    shares = yield_shares(plan, section)
+    width_m = sum(strip.width_m for strip in section.strips)
+    per_m2 = 0.0
+    for row in section.rows:
+        for layer in row.sown:
+            worth, share = worths.get(layer.crop), shares[layer] or 0.0
+            if worth is not None:
+                each = worth.alone_per_m2 * worth.net_price * share - worth.other_per_m2
+                per_m2 += each * row.spacing_m / width_m
+    cost = money.model_copy(update={"land_per_m2": max(per_m2, 0.0)})
+    return plan.model_copy(update={"cost": cost})
 
 
 def _worth(plan: Plan, crop: str, table: Crop, faults: list[str]) -> Worth | None:
