@@ -14,6 +14,7 @@ from striplay.economics.variant import CropPart, EdgeLand, Pair, Variant
 from striplay.errors import PlanError
 from striplay.laid import Laid
 from striplay.operations.judged import Judged, Operations
+from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import crops_named, sown_of
 from striplay.section.section import Section
@@ -80,13 +81,22 @@ def _grown(field: Field, edges: EdgeTable) -> dict[str, CropPart]:
 def grown_on(
     plan: Plan, section: Section, ground: RowGround, edges: EdgeTable
 ) -> dict[str, CropPart]:
-    """Give the ground of each crop's rows, and what its edges gain, without costs."""
+    """Give the ground of each crop's rows, and what its edges gain, without costs.
+
+    A crop sown between the rows of another has the ground of these: what it yields there, wheel
+    tracks left out and all, is told by that ground.
+    """
+    own_m2: dict[int, float] = {}
+    for sown, m2 in ground.sown_m2.items():
+        if sown.layer.number == 0:
+            own_m2[sown.strip] = m2
     shares = {layer: share or 0.0 for layer, share in yield_shares(plan, section).items()}
     area_m2: dict[str, float] = defaultdict(float)
     inner_m2: dict[str, float] = defaultdict(float)
     for sown, m2 in ground.sown_m2.items():
-        area_m2[sown.layer.crop] += m2
-        inner_m2[sown.layer.crop] += m2 * shares[sown.layer]
+        of_m2 = own_m2.get(sown.strip, m2) if sown.layer.number else m2
+        area_m2[sown.layer.crop] += of_m2
+        inner_m2[sown.layer.crop] += of_m2 * shares[sown.layer]
     lands = edge_lands(plan, section, ground, edges)
     return {crop: CropPart(area_m2[crop], inner_m2[crop], lands.get(crop, {})) for crop in area_m2}
 
@@ -176,12 +186,6 @@ def _work(plan: Plan, judged: Judged) -> CropPart:
 
 SEED_KEYS = {"per_unit": "seed_units", "per_seed": "seeds", "per_kg": "seed_kg"}
 """The amount of seed that a price is by."""
-NEEDED = {
-    "per_unit": ("unit", "80000 seeds"),
-    "per_seed": ("rate", "34000 seeds/acre"),
-    "per_kg": ("seed_size", "1600 seeds/lb"),
-}
-"""The key that tells it, and an example."""
 
 
 def _seed(plan: Plan, crop: str, account: Mapping[str, Mapping[str, float | None]]) -> float:
@@ -193,7 +197,16 @@ def _seed(plan: Plan, crop: str, account: Mapping[str, Mapping[str, float | None
              for part in ("strips", "headland", "overlap")]  # fmt: skip
     known = [amount for amount in parts if amount is not None]
     if len(known) < len(parts):
-        key, example = NEEDED[price.si_unit]
+        key, example = _lacking(plan.crops[crop], price.si_unit)
         said = f'is missing: seed_price needs it; for example {key} = "{example}"'
         raise PlanError(plan.path.name, [f"crops.{crop}.{key}: {said}"])
     return price.value * sum(known)
+
+
+def _lacking(crop: Crop, price_unit: str) -> tuple[str, str]:
+    """Name the key that is missing for the amount of seed that a price is by, and an example."""
+    if crop.rate is None:
+        return "rate", "34000 seeds/acre"
+    if crop.unit is None and price_unit == "per_unit":
+        return "unit", "80000 seeds"
+    return "seed_size", "1600 seeds/lb"

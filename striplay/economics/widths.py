@@ -134,8 +134,10 @@ def widths_of(
         strips_m2: ground of the strips.
 
     Returns:
-        None where only one set fits.
+        None where only one set fits, or one crop is grown, whose strips have no edges.
     """
+    if len(set(section.labels)) == 1:
+        return None
     measured = bool(plan.edges) or edges.taken
     table = edges if measured else replace(edges, taken=True)
     sets = [(found, sections_of(as_wide(plan, found))[0]) for found in _sets(plan, section)]

@@ -117,7 +117,7 @@ def _worth(plan: Plan, crop: str, table: Crop, faults: list[str]) -> Worth | Non
         )
         faults.append(f"{key}.bushel: {said}")
         return None
-    in_bushels = kinds == {"bu"} or (plan.units == "us" and weight_kg is not None)
+    in_bushels = kinds == {"bu"} if weight_kg is None else plan.units == "us"
     unit = "bu" if in_bushels else "kg"
     base = table.base_moisture or BASE_MOISTURE.get(kind_of(plan, crop))
     wet = 1.0
