@@ -1,12 +1,12 @@
 """Say whether strips pay, in a short report that a person reads, or as data."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
 
-from striplay.economics.chances import Against
+from striplay.economics.chances import Against, Needed
 from striplay.economics.edges import Range
 from striplay.economics.pay import CropPay, Pay
 from striplay.economics.system import headland_loss
@@ -21,6 +21,8 @@ TIMES_SHOWN = 3
 """Widths told of, each with the gains at which it is best."""
 PAIRS_SHOWN = 4
 BARS_SHOWN = 2
+LEAST_LINES = 8
+"""So many lines are kept of the answer itself, whatever there is to tell of it."""
 WIDE = 110
 """Letters to a line."""
 
@@ -82,13 +84,16 @@ def pay_report(pay: Pay) -> list[str]:
     lines += [line for line in (_ratio_line(pay), *needed_lines(pay)) if line]
     lines += width_lines(pay.widths, plan.units)
     rest = [f"would change it most: {_bar_words(pay, per)}"] if pay.bars else []
-    rest += basis_lines(pay)
-    wrapped = [
-        part for line in [*lines, *rest] for part in wrap(line, WIDE, subsequent_indent="  ")
-    ]
-    if len(wrapped) > PAY_LINES:
-        wrapped = [*wrapped[: PAY_LINES - 1], "more stands in --json"]
-    return wrapped
+    shown, basis = _wrapped(lines), _wrapped([*rest, *basis_lines(pay)])
+    if len(shown) + len(basis) > PAY_LINES:
+        kept = max(PAY_LINES - len(basis) - 1, LEAST_LINES)
+        shown = [*shown[:kept], "more of this stands in --json"]
+    return [*shown, *basis][:PAY_LINES]
+
+
+def _wrapped(lines: Iterable[str]) -> list[str]:
+    """Break lines to what a terminal shows."""
+    return [part for line in lines for part in wrap(line, WIDE, subsequent_indent="  ")]
 
 
 def _crop_lines(plan: Plan, crops: Sequence[CropPay]) -> list[str]:
@@ -121,19 +126,23 @@ def _ratio_line(pay: Pay) -> str:
     if ratio is None:
         return ""
     return (
-        f"break-even price: {ratio.loses} at {ratio.ratio:.2f} times {ratio.gains}'s price, by "
-        f"{pay.worths[ratio.loses].unit} and {pay.worths[ratio.gains].unit}; now "
-        f"{ratio.now:.2f}, before costs"
+        f"break-even price: {ratio.loses} at {ratio.ratio:.2f} times the price of {ratio.gains}, "
+        f"before costs; now {ratio.now:.2f}"
     )
 
 
 def needed_lines(pay: Pay) -> list[str]:
     """Say which gain of outer rows makes strips leave as much as blocks."""
     return [
-        f"break-even edge: outer rows of {one.crop} beside {one.beside} {percent(one.gain)}; taken "
+        f"break-even edge: outer rows of {one.crop} beside {one.beside} {needed_words(one)}; taken "
         f"{percent_range(one.taken)}"
         for one in pay.needed[:PAIRS_SHOWN]
     ]
+
+
+def needed_words(one: Needed) -> str:
+    """Say the gain that is needed, if any that can be is."""
+    return "any, even without yield" if one.gain <= -1.0 else percent(one.gain)
 
 
 def width_lines(widths: Widths | None, units: UnitSystem) -> list[str]:

@@ -26,6 +26,8 @@ from striplay.units import percent
 Worths = Mapping[str, Worth]
 PERCENTILES = (10, 50, 90)
 COSTS = ("seed", "product", "other", "machine")
+SAME_YIELD = 1e-4
+"""Yields that differ by less, as a share, are the same: fields laid twice are, to rounding."""
 SAME = 1e-9
 """Money that differs by less, as a share of what is earned, is the same."""
 
@@ -322,17 +324,20 @@ class PriceRatio:
 
 
 def price_ratio(one: Variant, other: Variant, worths: Worths) -> PriceRatio | None:
-    """Give the break-even price ratio; None unless one crop gains and one loses."""
+    """Give the break-even price ratio; None unless one crop gains and one loses, in one unit."""
     moved = {
         crop: float(units_of(one.crops[crop], worth)) - float(units_of(other.crops[crop], worth))
         for crop, worth in worths.items()
         if crop in one.crops and crop in other.crops
     }
-    gains = [crop for crop, units in moved.items() if units > 0]
-    loses = [crop for crop, units in moved.items() if units < 0]
+    least = {crop: SAME_YIELD * float(units_of(other.crops[crop], worths[crop])) for crop in moved}
+    gains = [crop for crop, units in moved.items() if units > least[crop]]
+    loses = [crop for crop, units in moved.items() if units < -least[crop]]
     if len(gains) != 1 or len(loses) != 1:
         return None
     (gain,), (lose,) = gains, loses
+    if worths[gain].unit != worths[lose].unit:
+        return None
     ratio = break_even_price_ratio(moved[gain], -moved[lose])
     now = worths[lose].price / worths[gain].price
     return PriceRatio(gain, lose, moved[gain], -moved[lose], ratio, now)

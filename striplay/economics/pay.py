@@ -114,14 +114,10 @@ class Pay:
 
     @property
     def own_land_m2(self) -> dict[str, float]:
-        """Give the land of each crop, that shared with another split evenly by area."""
-        total_m2 = sum(part.area_m2 for crop, part in self.system.crops.items()
-                       if crop in self.alone)  # fmt: skip
-        return {
-            crop: part.area_m2 / total_m2 * self.system.area_m2
-            for crop, part in self.system.crops.items()
-            if crop in self.alone
-        }
+        """The land of each crop that is harvested; that which crops share is split evenly."""
+        parts = {crop: self.system.crops[crop] for crop in self.worths}
+        total_m2 = sum(part.land_m2 for part in parts.values())
+        return {crop: part.land_m2 / total_m2 * self.system.area_m2 for crop, part in parts.items()}
 
     @property
     def rotation(self) -> Variant:

@@ -1,6 +1,6 @@
 """Reckon what a laid field yields and costs, crop by crop."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -71,9 +71,11 @@ def _grown(field: Field, edges: EdgeTable) -> dict[str, CropPart]:
     grown = grown_on(plan, section, row_ground(field.laid), edges)
     around = plan.headland_crop
     kept = 1.0 - headland_loss(plan)
-    for layer in () if around is None else sown_of(plan, around):
+    layers = () if around is None else sown_of(plan, around)
+    for layer in layers:
         inner_m2 = field.headland_m2 * kept * (yield_share(plan, layer) or 0.0)
-        part = CropPart(field.headland_m2, inner_m2)
+        land_m2 = field.headland_m2 / len(layers)
+        part = CropPart(field.headland_m2, inner_m2, land_m2)
         grown[layer.crop] = grown[layer.crop].plus(part) if layer.crop in grown else part
     return grown
 
@@ -93,12 +95,19 @@ def grown_on(
     shares = {layer: share or 0.0 for layer, share in yield_shares(plan, section).items()}
     area_m2: dict[str, float] = defaultdict(float)
     inner_m2: dict[str, float] = defaultdict(float)
+    land_m2: dict[str, float] = defaultdict(float)
+    reaped = Counter(one.strip for one in ground.sown_m2 if plan.crops[one.layer.crop].reaped)
     for sown, m2 in ground.sown_m2.items():
         of_m2 = own_m2.get(sown.strip, m2) if sown.layer.number else m2
         area_m2[sown.layer.crop] += of_m2
         inner_m2[sown.layer.crop] += of_m2 * shares[sown.layer]
+        if plan.crops[sown.layer.crop].reaped:
+            land_m2[sown.layer.crop] += of_m2 / reaped[sown.strip]
     lands = edge_lands(plan, section, ground, edges)
-    return {crop: CropPart(area_m2[crop], inner_m2[crop], lands.get(crop, {})) for crop in area_m2}
+    return {
+        crop: CropPart(area_m2[crop], inner_m2[crop], land_m2[crop], lands.get(crop, {}))
+        for crop in area_m2
+    }
 
 
 def headland_loss(plan: Plan) -> float:

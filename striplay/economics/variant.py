@@ -48,6 +48,7 @@ class CropPart:
 
     Attributes:
         area_m2: ground sown to it, headland included.
+        land_m2: the same, ground that crops share split evenly among those harvested on it.
         inner_m2: ground that yields as much alone as its rows would with no edge.
         edges: of its strips, by what stands beside.
         seed: money for seed.
@@ -61,6 +62,7 @@ class CropPart:
 
     area_m2: float
     inner_m2: float
+    land_m2: float = 0.0
     edges: Mapping[Pair, EdgeLand] = field(default_factory=dict)
     seed: float = 0.0
     product: float = 0.0

@@ -16,6 +16,7 @@ from striplay.pay_report import (
     measured_words,
     money,
     money_range,
+    needed_words,
     percent_range,
     price_words,
     ratio_range,
@@ -279,7 +280,7 @@ def _edges_table(book: Book, pay: Pay) -> Flowable:
         sources = _sources(pay, (one.crop, one.beside))
         told = ", ".join(sources) if sources else "no source fits: measure yours"
         rows.append(
-            [f"{one.crop} beside {one.beside}", percent_range(one.taken), percent(one.gain), told]
+            [f"{one.crop} beside {one.beside}", percent_range(one.taken), needed_words(one), told]
         )
     if not rows:
         return paragraph("No rows lie beside another crop's.")

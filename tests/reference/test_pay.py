@@ -37,7 +37,7 @@ def two_acres(corn_bu=20.0, soybean_bu=-5.9, **costs):
     def part(worth, bushels, beside, **own):
         gained = bushels / 150 * ACRE_M2 if worth is CORN else bushels / 50 * ACRE_M2
         land = EdgeLand(Range(gained, gained, gained), ACRE_M2 / 4)
-        return CropPart(ACRE_M2, ACRE_M2, {(worth.crop, beside): land}, **own)
+        return CropPart(ACRE_M2, ACRE_M2, edges={(worth.crop, beside): land}, **own)
 
     strips = {
         "corn": part(CORN, corn_bu, "soybean", **costs),
