@@ -21,7 +21,7 @@ def run(*arguments):
 
 def plan_in(tmp_path, shed=None, tables="", strips=STRIPS):
     shed = priced() if shed is None else shed
-    return write_plan_for(tmp_path, square(660), shed=shed, strips=strips + tables, headland=BARE)
+    return write_plan_for(tmp_path, square(400), shed=shed, strips=strips + tables, headland=BARE)
 
 
 def test_a_report_of_few_lines(tmp_path):
@@ -39,6 +39,20 @@ def test_a_report_of_few_lines(tmp_path):
         assert word in text, word
 
 
+def test_what_is_assumed_is_told_however_many_crops(tmp_path):
+    crops = [f"crop{number}" for number in range(6)]
+    shed = SHED + "".join(
+        f'[crops.{crop}]\nplanter = "planter"\nyield = "5 t/ha"\nprice = "200 per t"\n'
+        for crop in crops
+    )
+    strips = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = 16\n' for crop in crops)
+    lines = run(plan_in(tmp_path, shed, strips=strips)).stdout.splitlines()
+    assert len(lines) <= PAY_LINES
+    assert "more of this stands in --json" in lines
+    assert any(line.startswith("assumed: ") for line in lines)
+    assert any(line.startswith("no trial at hand fits") for line in lines)
+
+
 def test_data_for_scripts(tmp_path):
     found = run(plan_in(tmp_path), "--json")
     data = json.loads(found.stdout)
@@ -47,7 +61,7 @@ def test_data_for_scripts(tmp_path):
         "blocks", "rotation", "corn alone", "soybean alone",
     ]  # fmt: skip
     assert {one["crop"] for one in data["crops"]} == {"corn", "soybean"}
-    assert len(data["strips"]) >= 16
+    assert len(data["strips"]) == 10
     assert {one["study"] for one in data["studies"]} >= {"West 1992", "Verdelli 2012"}
     assert any("no gain is taken" in one for one in data["unsure"])
     strips = sum(one["margin"]["central"] for one in data["strips"])

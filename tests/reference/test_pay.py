@@ -18,9 +18,11 @@ from striplay.economics.ground import set_ground
 from striplay.economics.indices import Grown, land_equivalent_ratio
 from striplay.economics.system import grown_on
 from striplay.economics.variant import CropPart, EdgeLand, Variant, between, joined, margin
-from striplay.economics.worth import Worth
+from striplay.economics.worth import Worth, with_land_worth
+from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
 from striplay.plan.check import check_plan
+from striplay.plan.cost import Cost
 from striplay.plan.money import Economics
 from striplay.section.systems import sections_of
 from striplay.units import ACRE_M2, POUND_KG
@@ -56,7 +58,7 @@ def test_purdue_rows_make_eight_row_strips_neutral(tmp_path):
     West & Griffith, Journal of Production Agriculture 5:107-110, 1992; the price ratio decides.
     """
     layout, pay = pay_on(
-        tmp_path, square(1320), shed=priced(EIGHT_SHED), strips=EIGHT, headland=BARE, tables=PURDUE
+        tmp_path, square(640), shed=priced(EIGHT_SHED), strips=EIGHT, headland=BARE, tables=PURDUE
     )
     table = edge_table(layout.plan, published_edges())
     ground = set_ground(layout.section, 0.0)
@@ -74,7 +76,7 @@ def test_purdue_rows_make_eight_row_strips_neutral(tmp_path):
     assert ratio.ratio == pytest.approx(0.0645 * 190 / (0.0665 * 55), rel=0.02)
     assert ratio.ratio > ratio.now == pytest.approx(11 / 4.5)
     dear = priced(EIGHT_SHED).replace("11.00 per bu", "16.00 per bu")
-    _, lost = pay_on(tmp_path, square(1320), shed=dear, strips=EIGHT, headland=BARE, tables=PURDUE)
+    _, lost = pay_on(tmp_path, square(640), shed=dear, strips=EIGHT, headland=BARE, tables=PURDUE)
     gain, loss = (each.against[0].budget for each in (pay, lost))
     assert gain.added_returns > gain.lost_returns
     assert loss.added_returns < loss.lost_returns
@@ -134,7 +136,7 @@ def test_a_relay_of_wheat_and_soybean(tmp_path):
     """Wheat 62 % and soybean 71 % of what they yield alone: LER 1.33 (arithmetic on shares)."""
     shed = priced(EIGHT_SHED + WHEAT)
     strips = '[[strips]]\ncrop = "wheat"\nrows = 8\n'
-    _, pay = pay_on(tmp_path, square(1320), shed=shed, strips=strips, headland=BARE, tables=RELAY)
+    _, pay = pay_on(tmp_path, square(640), shed=shed, strips=strips, headland=BARE, tables=RELAY)
     grown = {one.name: one for one in pay.grown()}
     assert grown["wheat"].land_equivalent == pytest.approx(0.62)
     assert grown["soybean"].land_equivalent == pytest.approx(0.71)
@@ -245,7 +247,7 @@ rate = "10 gal/acre"
 product_price = "3 per gal"
 """
     shed = priced().replace("sections = 12", 'sections = 12\nfuel = "0.1 gal/acre"')
-    layout, pay = pay_on(tmp_path, square(1320), headland=BARE, shed=shed, tables=sprayed)
+    layout, pay = pay_on(tmp_path, square(640), headland=BARE, shed=shed, tables=sprayed)
     spray = [one for one in layout.operations.each if one.job.does == "spray"]
     acres = sum(float(one.route.area_m2.sum()) for one in spray) / ACRE_M2
     product = sum(part.product for part in pay.system.crops.values())
@@ -266,7 +268,7 @@ def test_units_of_weight_and_of_bushels_give_the_same(tmp_path):
         shed = priced(EIGHT_SHED)
         if keys:
             shed = shed.replace('yield = "190 bu/acre"\nprice = "4.50 per bu"\n', keys)
-        _, pay = pay_on(tmp_path, square(1320), shed=shed, strips=strips, headland=BARE)
+        _, pay = pay_on(tmp_path, square(640), shed=shed, strips=strips, headland=BARE)
         found.append(pay.margin.central)
     assert found[1] == pytest.approx(found[0], rel=1e-9)
 
@@ -276,11 +278,11 @@ def test_units_of_weight_and_of_bushels_give_the_same(tmp_path):
 
 def test_needed_gain_makes_strips_even(tmp_path):
     """Given as the plan's own, the break-even gain leaves nothing over blocks."""
-    _, pay = pay_on(tmp_path, square(1320), headland=BARE)
+    _, pay = pay_on(tmp_path, square(640), headland=BARE)
     need = {one.crop: one for one in pay.needed}
     assert set(need) == {"corn", "soybean"}
     own = f'[[edges]]\ncrop = "corn"\nbeside = "soybean"\ngain = {need["corn"].gain!r}\n'
-    _, again = pay_on(tmp_path, square(1320), headland=BARE, tables=own)
+    _, again = pay_on(tmp_path, square(640), headland=BARE, tables=own)
     assert again.against[0].net.central == pytest.approx(0.0, abs=1e-4 * pay.margin.central)
     assert abs(pay.against[0].net.central) > 1e-3 * pay.margin.central or need["corn"].gain < 0.01
 
@@ -347,7 +349,7 @@ def test_parts_add_up_and_scale():
 def test_blocks_are_each_crop_alone_by_its_land(tmp_path):
     """Strip mean of two crops on half the land each; the farm's rotation as stated."""
     rotation = "[economics]\nrotation = {corn = 0.75, soybean = 0.25}\n"
-    _, pay = pay_on(tmp_path, square(1320), headland=BARE, tables=rotation)
+    _, pay = pay_on(tmp_path, square(640), headland=BARE, tables=rotation)
     alone = {crop: float(margin(v, pay.worths)) for crop, v in pay.alone.items()}
     by_land = sum(
         alone[crop] * m2 / pay.alone[crop].area_m2 for crop, m2 in pay.own_land_m2.items()
@@ -378,9 +380,9 @@ def test_two_seasons_swap_crops_on_the_same_lines(tmp_path):
 def test_the_headland_loses_what_the_plan_states(tmp_path):
     """A fifth of the headland's corn, where [cost] headland_loss says so; else nothing."""
     around = '[headland]\nwhere = "around"\npasses = 1\nmachine = "planter"\ncrop = "corn"\n'
-    layout, whole = pay_on(tmp_path, square(1320), headland=around)
+    layout, whole = pay_on(tmp_path, square(660), headland=around)
     _, less = pay_on(
-        tmp_path, square(1320), headland=around, tables="[cost]\nheadland_loss = 0.2\n"
+        tmp_path, square(660), headland=around, tables="[cost]\nheadland_loss = 0.2\n"
     )
     lost = 0.2 * layout.areas_m2["headland"] / ACRE_M2 * 190 * 4.50
     assert whole.margin.central - less.margin.central == pytest.approx(lost, rel=1e-6)
@@ -393,7 +395,7 @@ def test_which_width_pays_best(tmp_path):
     """Where edges gain nothing the least cost is best; gains favor narrow strips, by 1 / width."""
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
     shed = priced().replace('width = "30 ft"', 'width = "40 ft"')
-    _, pay = pay_on(tmp_path, square(2640), strips=strips, headland=BARE, shed=shed, tables=PURDUE)
+    _, pay = pay_on(tmp_path, square(960), strips=strips, headland=BARE, shed=shed, tables=PURDUE)
     widths = pay.widths
     laid = next(one for one in widths.each if one.laid)
     assert widths.now == 1.0
@@ -410,3 +412,116 @@ def test_which_width_pays_best(tmp_path):
         assert widths.at(at) is one.best
         assert all(one.best.leaves(at) >= each.leaves(at) - 1e-9 for each in widths.each)
     assert {"planter", "corn_head", "platform", "sprayer"} == set(widths.machines_m)
+
+
+# --- ground that crops share -------------------------------------------------------------------
+
+
+def test_a_mixture_beside_corn_by_hand(tmp_path):
+    """Half corn, half a mixture at 0.6 and 0.7: LER 0.5 + 0.3 + 0.35; land 1/2, 1/4, 1/4."""
+    mixed = """
+[crops.oats]
+planter = "planter"
+yield = "90 bu/acre"
+price = "4 per bu"
+[crops.pea]
+planter = "planter"
+yield = "2 t/acre"
+price = "300 per t"
+[mixtures.oat_pea]
+planter = "planter"
+harvester = "platform"
+parts = {oats = 0.5, pea = 0.5}
+yield_shares = {oats = 0.6, pea = 0.7}
+"""
+    strips = '[[strips]]\ncrop = "corn"\nrows = 8\n[[strips]]\ncrop = "oat_pea"\nrows = 8\n'
+    # 320 ft are 16 strips of 20 ft: as many of either
+    _, pay = pay_on(
+        tmp_path, square(320), shed=priced(EIGHT_SHED) + mixed, strips=strips, headland=BARE
+    )
+    assert pay.land_equivalent == Range(*[pytest.approx(1.15)] * 3)
+    shares = {one.name: one.land_share for one in pay.grown()}
+    assert shares == {
+        "corn": pytest.approx(0.5), "oats": pytest.approx(0.25), "pea": pytest.approx(0.25),
+    }  # fmt: skip
+    # a gain at the mixture's edges is of both its crops
+    own = '[[edges]]\ncrop = "oat_pea"\nbeside = "corn"\ngain = 0.4\n'
+    _, gains = pay_on(
+        tmp_path, square(320), shed=priced(EIGHT_SHED) + mixed, strips=strips, headland=BARE,
+        tables=own,
+    )  # fmt: skip
+    borders = 15 / 8 / 8  # outer rows of all the mixture's
+    assert gains.land_equivalent.central == pytest.approx(0.5 + 0.65 * (1 + 0.4 * borders))
+
+
+def test_a_cover_crop_takes_nothing_and_brings_nothing(tmp_path):
+    """Between corn's rows, not harvested: corn yields as alone, and has all the land."""
+    cover = """
+[crops.rye]
+planter = "planter"
+harvester = "none"
+rate = "500000 seeds/acre"
+unit = "500000 seeds"
+seed_price = "20 per unit"
+[[quick_crop]]
+crop = "rye"
+into = "corn"
+"""
+    strips = '[[strips]]\ncrop = "corn"\nrows = 8\n'
+    _, pay = pay_on(
+        tmp_path, square(660), shed=priced(EIGHT_SHED), strips=strips, headland=BARE, tables=cover
+    )
+    assert set(pay.worths) == {"corn"}
+    assert pay.land_equivalent.central == pytest.approx(1.0)
+    assert pay.own_land_m2["corn"] == pytest.approx(pay.system.area_m2)
+    # against corn alone it costs its seed and its sowing
+    alone = next(one for one in pay.against if one.other == "corn alone")
+    seed = pay.system.crops["rye"].seed
+    assert seed > 0
+    assert alone.net.central < -seed
+
+
+# --- the set that pays best is laid --------------------------------------------------------------
+
+FIT = '[[strips]]\ncrop = "corn"\nrows = "fit"\n[[strips]]\ncrop = "soybean"\nrows = "fit"\n'
+
+
+@pytest.mark.parametrize("gain", [0.0, 0.3, -0.3])
+def test_margin_as_the_aim_lays_the_width_that_pays_best(tmp_path, gain):
+    """Gains want many edges, losses few; without either what costs least."""
+    shed = priced().replace('width = "30 ft"', 'width = "40 ft"')
+    own = f'[[edges]]\ncrop = "corn"\nbeside = "soybean"\ngain = {gain}\n'
+    layout, pay = pay_on(
+        tmp_path, square(960), shed=shed, strips=FIT, headland=BARE,
+        tables=own + '[cost]\naim = "margin"\n',
+    )  # fmt: skip
+    widths = pay.widths
+    laid = next(one for one in widths.each if one.laid)
+    narrow, wide = widths.each[0], widths.each[-1]
+    if gain:
+        assert laid is (narrow if gain > 0 else wide)
+    assert laid.leaves(1.0) == pytest.approx(widths.best.leaves(1.0), abs=1.0)
+    assert layout.plan.cost.aim == "margin"
+
+
+def test_margin_as_the_aim_asks_for_prices(tmp_path):
+    shed = priced().replace('price = "11.00 per bu"\n', "")
+    with pytest.raises(PlanError) as refusal:
+        pay_on(tmp_path, square(1320), shed=shed, tables='[cost]\naim = "margin"\n')
+    assert refusal.value.faults == (
+        'crops.soybean.price: is missing: what it is sold for; for example price = "4.50 per bu"',
+    )
+
+
+def test_land_is_worth_what_its_crops_leave(tmp_path):
+    """Half of 190 x 4.50 - 100 and half of 55 x 11.00 an acre; stated worth stays."""
+    shed = priced(corn='other_costs = "100 per acre"\n')
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    layout, pay = pay_on(tmp_path, square(660), shed=shed, strips=strips)
+    priced_plan = with_land_worth(layout.plan, layout.section, pay.worths)
+    by_hand = (190 * 4.50 - 100 + 55 * 11.00) / 2 / ACRE_M2
+    assert priced_plan.cost.land_per_m2 == pytest.approx(by_hand)
+    assert priced_plan.cost.aim == "money"
+    stated = layout.plan.model_copy(update={"cost": Cost(land="10 per acre", aim="margin")})
+    kept = with_land_worth(stated, layout.section, pay.worths).cost
+    assert (kept.land_per_m2, kept.aim) == (pytest.approx(10 / ACRE_M2), "money")
