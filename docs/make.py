@@ -17,7 +17,7 @@ from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.mapbook.book import sheets
 from striplay.mapbook.style import RC
-from striplay.plan import cost, crops, machines, models, operations, season, systems
+from striplay.plan import cost, crops, machines, models, money, operations, season, systems
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -45,6 +45,8 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
     ("[cost]", cost.Cost),
+    ("[economics]", money.Economics),
+    ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
