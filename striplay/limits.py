@@ -161,9 +161,9 @@ MAX_JOB_DAYS = 366.0
 MAX_TRIAL_BYTES = 2_000_000
 """A line for each crop of ten thousand trials is smaller."""
 
-MOST_STATIONS = 8_000_000
+MOST_STATIONS = 2_000_000
 """Places across and along where it is looked at what stands beside rows: of a section of 30-in rows
-one every 2 m; of more, they lie farther apart."""
+one every 2 m; of more, they lie farther apart, in 100 MB of memory."""
 
 EDGE_ROWS = 3
 """Rows from a strip's edge that may yield otherwise than those inside; trials report no more."""

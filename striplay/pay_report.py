@@ -7,12 +7,13 @@ from textwrap import wrap
 from typing import Any
 
 from striplay.economics.chances import Against, Needed
-from striplay.economics.edges import Range
+from striplay.economics.edges import Estimate
 from striplay.economics.pay import CropPay, Pay
 from striplay.economics.system import headland_loss
 from striplay.economics.widths import Widths
 from striplay.economics.worth import Worth, shown_price, shown_yield
 from striplay.plan.models import Plan
+from striplay.section.mixture import mixtures_of
 from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem, format_length, percent, said
 
 PAY_LINES = 25
@@ -42,23 +43,23 @@ def money(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def money_range(values: Range, factor: float = 1.0) -> str:
+def money_range(values: Estimate, factor: float = 1.0) -> str:
     """Write money as its middle, with its least and most where they differ.
 
-    >>> money_range(Range(1.0, 2.0, 4.0)), money_range(Range(2.0, 2.0, 2.0))
+    >>> money_range(Estimate(1.0, 2.0, 4.0)), money_range(Estimate(2.0, 2.0, 2.0))
     ('2 (1 to 4)', '2')
     """
     low, central, high = (money(one * factor) for one in (values.low, values.central, values.high))
     return central if low == high else f"{central} ({low} to {high})"
 
 
-def percent_range(values: Range) -> str:
+def percent_range(values: Estimate) -> str:
     """Write a share likewise, with its least and most where they differ."""
     low, central, high = map(percent, (values.low, values.central, values.high))
     return central if low == high else f"{central} ({low} to {high})"
 
 
-def ratio_range(values: Range) -> str:
+def ratio_range(values: Estimate) -> str:
     """Write a ratio to two digits, with its least and most where they differ."""
     low, central, high = (f"{one:.2f}" for one in (values.low, values.central, values.high))
     return central if low == high else f"{central} ({low} to {high})"
@@ -204,6 +205,7 @@ def assumed_words(pay: Pay) -> list[str]:
     found = ["rows beside a headland, a boundary or no crop yield as those inside"]
     if plan.headland_crop is not None and not headland_loss(plan):
         found.append("the headland loses no yield: state [cost] headland_loss, which packs it")
+    mixed = list(mixtures_of(plan).values())
     left_out = [
         name
         for name, value in (
@@ -220,6 +222,10 @@ def assumed_words(pay: Pay) -> list[str]:
         free = [crop for crop in pay.worths if getattr(plan.crops[crop], key) is None]
         if free:
             found.append(f"no {what} of {', '.join(free)}")
+    reaped = [crop for crop in pay.worths if plan.crops[crop].harvester is None]
+    unnamed = [crop for crop in reaped if all(crop not in parts for parts in mixed)]
+    if unnamed:
+        found.append(f"no harvester of {', '.join(unnamed)}, so no cost of its harvest")
     if economics.fuel_price_per_m3 is None:
         found.append("fuel is in machines' cost by the hour (300 to plant or spray, 400 to harvest "
                      "where the plan says nothing: from memory)")  # fmt: skip
@@ -309,7 +315,10 @@ def _rest(one: Mapping[str, Any]) -> str:
         ("aggressivity", "aggressivity"),
     ):
         if one[key]:
-            each = ", ".join(f"{crop} {value:.2f}" for crop, value in one[key].items())
+            each = ", ".join(
+                f"{crop} {'without end' if value is None else f'{value:.2f}'}"
+                for crop, value in one[key].items()
+            )
             said_of.append(f"{name} {each}")
     if one["net_effect_ratio"] is not None:
         said_of.append(f"net effect ratio {one['net_effect_ratio']:.3f}")

@@ -8,6 +8,7 @@ from striplay.economics.system import Field, system_of
 from striplay.economics.variant import Variant
 from striplay.economics.widths import Widths, widths_of
 from striplay.economics.worth import Worth, worths_of
+from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
 from striplay.flow import Layout, lay_on_ground
 from striplay.layout.blocks import one_block
@@ -46,6 +47,15 @@ def pay(layout: Layout) -> Pay:
         widths=_widths(layout, field, worths),
         swapped=second,
     )
+
+
+def pay_if_told(layout: Layout) -> Pay | None:
+    """Say likewise what a layout leaves; None where the plan does not state all that needs."""
+    try:
+        worths_of(layout.plan, layout.section)
+    except PlanError:
+        return None
+    return pay(layout)
 
 
 def field_of(layout: Layout) -> Field:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from striplay.economics.edges import EdgeTable, Range
+from striplay.economics.edges import EdgeTable, Estimate
 from striplay.economics.ground import row_ground
 from striplay.economics.system import Field, grown_on
 from striplay.economics.variant import Variant
@@ -25,8 +25,8 @@ class StripMargin:
     strip: int
     crop: str
     area_m2: float
-    yield_per_m2: Range
-    margin: Range
+    yield_per_m2: Estimate
+    margin: Estimate
 
 
 def by_strip(
@@ -46,11 +46,11 @@ def by_strip(
             if crop not in worths or not part.area_m2:
                 continue
             worth, whole = worths[crop], system.crops[crop]
-            ground_m2 = part.gained_m2.plus(Range(*[part.inner_m2] * 3))
+            ground_m2 = part.gained_m2.plus(Estimate(*[part.inner_m2] * 3))
             units = ground_m2.times(worth.alone_per_m2)
             costs = whole.seed + whole.product + whole.other + whole.machine + whole.fuel.central
             cost = -costs * part.area_m2 / whole.area_m2
-            money = units.times(worth.net_price).plus(Range(cost, cost, cost))
+            money = units.times(worth.net_price).plus(Estimate(cost, cost, cost))
             yields = units.times(1.0 / part.area_m2)
             found.append(StripMargin(strip, crop, part.area_m2, yields, money))
     return found

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from striplay.economics.budget import PartialBudget, break_even_price_ratio
-from striplay.economics.edges import NOTHING, Range
+from striplay.economics.edges import NOTHING, Estimate
 from striplay.economics.variant import (
     AS_STATED,
     CropPart,
@@ -48,7 +48,7 @@ class Against:
 
     other: str
     other_margin: float
-    net: Range
+    net: Estimate
     budget: PartialBudget
     chance_of_loss: float | None
     tenths: tuple[float, ...]
@@ -92,7 +92,7 @@ class Needed:
     crop: str
     beside: str
     gain: float
-    taken: Range
+    taken: Estimate
 
 
 def net(one: Variant, other: Variant, worths: Worths, state: State = AS_STATED) -> Any:  # noqa: ANN401
@@ -119,7 +119,7 @@ def compare(one: Variant, other: Variant, worths: Worths, drawn: State | None) -
     return Against(
         other=other.name,
         other_margin=float(margin(other, worths)),
-        net=Range(low, float(net(one, other, worths)), high),
+        net=Estimate(low, float(net(one, other, worths)), high),
         budget=partial_budget(one, other, worths),
         chance_of_loss=chance,
         tenths=tenths,

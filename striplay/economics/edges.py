@@ -18,24 +18,24 @@ Runs = Literal["", "north", "east"]
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
-    """A figure that is not known to the digit: least, most likely and most."""
+class Estimate:
+    """A figure that is not known to the digit: its least, its middle and its most."""
 
     low: float
     central: float
     high: float
 
-    def times(self, factor: float) -> "Range":
+    def times(self, factor: float) -> "Estimate":
         """Give it so many times, in order where the factor is below 0 too."""
         ends = sorted((self.low * factor, self.high * factor))
-        return Range(ends[0], self.central * factor, ends[1])
+        return Estimate(ends[0], self.central * factor, ends[1])
 
-    def plus(self, other: "Range") -> "Range":
+    def plus(self, other: "Estimate") -> "Estimate":
         """Add another, both least or most together."""
-        return Range(self.low + other.low, self.central + other.central, self.high + other.high)
+        return Estimate(self.low + other.low, self.central + other.central, self.high + other.high)
 
 
-NOTHING = Range(0.0, 0.0, 0.0)
+NOTHING = Estimate(0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ class EdgeGain:
         measured: whether it is the user's own.
     """
 
-    gain: Range
+    gain: Estimate
     sources: tuple[str, ...]
     measured: bool = False
 
@@ -174,10 +174,10 @@ def _own_gain(mine: Sequence[EdgeWish], row: int) -> EdgeGain:
         ranges.append([end[row - 1] if row <= len(end) else 0.0 for end in ends])
     low, central, high = (sum(end) / len(mine) for end in zip(*ranges, strict=True))
     sources = tuple(dict.fromkeys(one.source or "the plan" for one in mine))
-    return EdgeGain(Range(low, central, high), sources, measured=True)
+    return EdgeGain(Estimate(low, central, high), sources, measured=True)
 
 
-def _spread(found: Sequence[Response], *, taken: bool) -> Range:
+def _spread(found: Sequence[Response], *, taken: bool) -> Estimate:
     """Give the spread of studies: least, mean of those with a middle, most.
 
     Reviews only widen it. Where published figures are not to be reckoned with, none gains is the
@@ -186,6 +186,6 @@ def _spread(found: Sequence[Response], *, taken: bool) -> Range:
     middles = [one.gain for one in found if one.gain is not None]
     low, high = min(one.low for one in found), max(one.high for one in found)
     if not taken:
-        return Range(min(low, 0.0), 0.0, max(high, 0.0))
+        return Estimate(min(low, 0.0), 0.0, max(high, 0.0))
     central = sum(middles) / len(middles) if middles else (low + high) / 2
-    return Range(low, central, high)
+    return Estimate(low, central, high)

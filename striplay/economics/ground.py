@@ -136,10 +136,13 @@ def _edges(
     for step, side in ((1, upper), (-1, lower)):
         for row, beside in edge_rows(grown, step):
             there = beside != NONE
-            keys = np.stack([strip[own][piece[there]], grown[there], beside[there]])
-            each, of = np.unique(keys, axis=1, return_inverse=True)
-            sums = np.bincount(of.reshape(-1), share_m2[piece[there]], minlength=each.shape[1])
-            for (number, mine, other), m2 in zip(each.T.tolist(), sums.tolist(), strict=True):
+            count = len(labels)
+            keys = (strip[own][piece[there]] * count + grown[there]) * count + beside[there]
+            each, of = np.unique(keys, return_inverse=True)
+            sums = np.bincount(of.reshape(-1), share_m2[piece[there]], minlength=len(each))
+            for key, m2 in zip(each.tolist(), sums.tolist(), strict=True):
+                rest, other = divmod(key, count)
+                number, mine = divmod(rest, count)
                 yield Edge(number, labels[mine], labels[other], side, rows_run, row), m2
 
 

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from striplay.laid import Laid
-from striplay.plan.crops import StripWish
+from striplay.plan.crops import Crop, StripWish
 from striplay.plan.models import Plan
 from striplay.plan.operations import OperationWish
+from striplay.section.mixture import crops_named
 from striplay.section.sets import SetFit, are_equal
 
 
@@ -26,10 +27,22 @@ def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
             "headland": around,
             "direction": _as_laid(plan, laid, offset_m=None),
             "operations": _own(plan.operations, crop),
-            # what is wished of shares of land is of the strips
-            "crops": {n: c.model_copy(update={"share": None}) for n, c in plan.crops.items()},
+            "crops": _crops(plan, laid, crop),
         }
     )
+
+
+def _crops(plan: Plan, laid: Laid, crop: str) -> dict[str, Crop]:
+    """Give the crops without wishes for shares of land, which are of strips.
+
+    The crop that is alone is harvested as the mixture it is part of, where it names no harvester.
+    """
+    crops = {name: one.model_copy(update={"share": None}) for name, one in plan.crops.items()}
+    labels = [label for label in laid.section.labels if crop in crops_named(plan, label)]
+    named = [crops[label].harvester for label in labels if crops[label].harvester is not None]
+    if crops[crop].harvester is None and named:
+        crops[crop] = crops[crop].model_copy(update={"harvester": named[0]})
+    return crops
 
 
 def _wish(plan: Plan, crop: str, passes: int) -> StripWish:

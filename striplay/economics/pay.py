@@ -15,7 +15,7 @@ from striplay.economics.chances import (
     price_ratio,
     tornado,
 )
-from striplay.economics.edges import EdgeTable, Range, Response
+from striplay.economics.edges import EdgeTable, Estimate, Response
 from striplay.economics.indices import Grown, land_equivalent_ratio, monetary_equivalent_ratio
 from striplay.economics.variant import (
     AS_STATED,
@@ -51,8 +51,8 @@ class CropPay:
     unit: str
     area_m2: float
     alone_per_m2: float
-    yield_per_m2: Range
-    margin: Range
+    yield_per_m2: Estimate
+    margin: Estimate
     alone_margin: float
 
 
@@ -81,7 +81,7 @@ class Pay:
     swapped: Variant | None
 
     @property
-    def margin(self) -> Range:
+    def margin(self) -> Estimate:
         """What the strips leave."""
         return margin_range(self.system, self.worths)
 
@@ -93,7 +93,7 @@ class Pay:
             part = self.system.crops[crop]
             only = Variant(crop, {crop: part}, part.area_m2)
             ends = [edges_at(only, -1.0), AS_STATED, edges_at(only, 1.0)]
-            units = Range(*(float(units_of(part, worth, end)) for end in ends))
+            units = Estimate(*(float(units_of(part, worth, end)) for end in ends))
             found.append(
                 CropPay(
                     crop,
@@ -169,17 +169,17 @@ class Pay:
         return found
 
     @property
-    def land_equivalent(self) -> Range:
+    def land_equivalent(self) -> Estimate:
         """The land equivalent ratio, with edges at their least, middle and most."""
-        return Range(*(land_equivalent_ratio(self.grown(at)) for at in ENDS))
+        return Estimate(*(land_equivalent_ratio(self.grown(at)) for at in ENDS))
 
     @property
-    def monetary_equivalent(self) -> Range:
+    def monetary_equivalent(self) -> Estimate:
         """Value as a ratio to the best crop's alone, likewise; costs but drying left out."""
-        return Range(*(monetary_equivalent_ratio(self.grown(at)) for at in ENDS))
+        return Estimate(*(monetary_equivalent_ratio(self.grown(at)) for at in ENDS))
 
     @property
-    def two_seasons(self) -> Range | None:
+    def two_seasons(self) -> Estimate | None:
         """What strips leave in the mean of two seasons, crops swapped; None where they can't."""
         if self.swapped is None:
             return None

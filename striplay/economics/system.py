@@ -8,7 +8,7 @@ import numpy as np
 
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures
-from striplay.economics.edges import NOTHING, EdgeTable, Range
+from striplay.economics.edges import NOTHING, EdgeTable, Estimate
 from striplay.economics.ground import RowGround, row_ground
 from striplay.economics.variant import CropPart, EdgeLand, Pair, Variant
 from striplay.errors import PlanError
@@ -181,7 +181,7 @@ def _work(plan: Plan, judged: Judged) -> CropPart:
     product = 0.0
     if price is not None and rate is not None:
         product = price.value * rate.value * float(judged.route.area_m2.sum())
-    fuel_m3 = NOTHING if used is None else Range(used.low_m3, used.m3, used.high_m3)
+    fuel_m3 = NOTHING if used is None else Estimate(used.low_m3, used.m3, used.high_m3)
     return CropPart(
         0.0,
         0.0,

@@ -1,5 +1,6 @@
 """Reckon the indices of measured trials: crops together against the same crops alone."""
 
+import math
 from dataclasses import dataclass
 from itertools import permutations
 from typing import Any
@@ -71,7 +72,9 @@ def indices_of(trial: Trial) -> dict[str, Any]:
         "value_together_per_m2": value_together(crops) if trial.priced else None,
         "monetary_advantage_per_m2": monetary_advantage(crops) if earns else None,
         "area_time_equivalent_ratio": _area_time(trial),
-        "competitive_ratios": {one.name: competitive_ratio(one, other) for one, other in pairs},
+        "competitive_ratios": {
+            one.name: _finite(competitive_ratio(one, other)) for one, other in pairs
+        },
         "aggressivity": {one.name: aggressivity(one, other) for one, other in pairs},
         "net_effect_kg_per_m2": net_effect(crops) if ends else None,
         "net_effect_ratio": net_effect_ratio(crops) if ends else None,
@@ -83,6 +86,11 @@ def _area_time(trial: Trial) -> float | None:
     if trial.held_days is None:
         return None
     return area_time_equivalent_ratio(trial.crops, trial.held_days)
+
+
+def _finite(value: float) -> float | None:
+    """Give a number; None where it has no end, as against a crop that yields nothing together."""
+    return value if math.isfinite(value) else None
 
 
 def check_trial(trial: Trial) -> None:

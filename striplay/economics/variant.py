@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
-from striplay.economics.edges import NOTHING, Range
+from striplay.economics.edges import NOTHING, Estimate
 from striplay.economics.worth import Worth
 
 Pair = tuple[str, str]
@@ -22,7 +22,7 @@ class EdgeLand:
         measured: whether they are the user's own.
     """
 
-    gained_m2: Range
+    gained_m2: Estimate
     outer_m2: float
     sources: tuple[str, ...] = ()
     measured: bool = False
@@ -69,11 +69,11 @@ class CropPart:
     other: float = 0.0
     machine: float = 0.0
     hours_s: float = 0.0
-    fuel_m3: Range = NOTHING
-    fuel: Range = NOTHING
+    fuel_m3: Estimate = NOTHING
+    fuel: Estimate = NOTHING
 
     @property
-    def gained_m2(self) -> Range:
+    def gained_m2(self) -> Estimate:
         """Ground that the gains of all its edges stand for."""
         total = NOTHING
         for land in self.edges.values():
@@ -100,11 +100,11 @@ _NAMES = [one.name for one in fields(CropPart) if one.name != "edges"]
 
 
 def _times(value: Any, factor: float) -> Any:  # noqa: ANN401 - a number or a range
-    return value.times(factor) if isinstance(value, Range) else value * factor
+    return value.times(factor) if isinstance(value, Estimate) else value * factor
 
 
 def _plus(one: Any, other: Any) -> Any:  # noqa: ANN401 - as above
-    return one.plus(other) if isinstance(one, Range) else one + other
+    return one.plus(other) if isinstance(one, Estimate) else one + other
 
 
 @dataclass(frozen=True)
@@ -162,10 +162,10 @@ class State:
 AS_STATED = State()
 
 
-def between(values: Range, at: Any) -> Any:  # noqa: ANN401 - a number or an array
+def between(values: Estimate, at: Any) -> Any:  # noqa: ANN401 - a number or an array
     """Give a figure of a range: at -1 the least, at 0 the central one, at 1 the most.
 
-    >>> between(Range(1.0, 2.0, 4.0), -0.5), between(Range(1.0, 2.0, 4.0), 0.5)
+    >>> between(Estimate(1.0, 2.0, 4.0), -0.5), between(Estimate(1.0, 2.0, 4.0), 0.5)
     (1.5, 3.0)
     """
     below, above = values.central - values.low, values.high - values.central
@@ -208,7 +208,7 @@ def edges_at(variant: Variant, at: float) -> State:
     return State(edges=dict.fromkeys(pairs, at))
 
 
-def margin_range(variant: Variant, worths: Mapping[str, Worth]) -> Range:
+def margin_range(variant: Variant, worths: Mapping[str, Worth]) -> Estimate:
     """Give the margin with all edges at their least, at their middle and at their most."""
     low, high = (float(margin(variant, worths, edges_at(variant, at))) for at in (-1.0, 1.0))
-    return Range(low, float(margin(variant, worths)), high)
+    return Estimate(low, float(margin(variant, worths)), high)

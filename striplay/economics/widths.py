@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from striplay.economics.edges import NOTHING, EdgeTable, Range
+from striplay.economics.edges import NOTHING, EdgeTable, Estimate
 from striplay.economics.ground import set_ground
 from striplay.economics.others import as_wide
 from striplay.economics.system import edge_lands
@@ -41,7 +41,7 @@ class WidthMargin:
     widths_m: tuple[float, ...]
     laid: bool
     extra_cost: float
-    edges: Range
+    edges: Estimate
 
     @property
     def width_m(self) -> float:
@@ -221,7 +221,7 @@ def _edge_money(
     heading_deg: float,
     table: EdgeTable,
     worths: Mapping[str, Worth],
-) -> Range:
+) -> Estimate:
     """Give the money that a set's edges gain by area."""
     ground = set_ground(section, heading_deg)
     total = NOTHING

@@ -221,6 +221,14 @@ def test_indices_of_trials(tmp_path):
     assert "ours: land equivalent ratio 0.989" in text
 
 
+def test_a_crop_that_fails_together(tmp_path):
+    lines = "a,corn,0 t/ha,4 t/ha,0.5,,,\na,pea,3 t/ha,4 t/ha,0.5,,,\n"
+    path = written(tmp_path, HEAD + lines)
+    (data,) = json.loads(run("--trial", path, "--json").stdout)
+    assert data["competitive_ratios"] == {"corn": 0.0, "pea": None}
+    assert "competitive ratio corn 0.00, pea without end" in run("--trial", path).stdout
+
+
 @pytest.mark.parametrize(
     ("line", "told"),
     [

@@ -8,12 +8,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from fields import FOOT_M, square
+from fields import FOOT_M, lay_on, square
 from priced import EIGHT, EIGHT_SHED, PURDUE, pay_on, priced
 
 from striplay.economics.budget import break_even_price_ratio
 from striplay.economics.chances import compare, draw, needed_gains, net, price_ratio, tornado
-from striplay.economics.edges import EdgeTable, Range, edge_table
+from striplay.economics.edges import EdgeTable, Estimate, edge_table
 from striplay.economics.ground import set_ground
 from striplay.economics.indices import Grown, land_equivalent_ratio
 from striplay.economics.system import grown_on
@@ -21,6 +21,7 @@ from striplay.economics.variant import CropPart, EdgeLand, Variant, between, joi
 from striplay.economics.worth import Worth, with_land_worth
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
+from striplay.paying import pay_if_told
 from striplay.plan.check import check_plan
 from striplay.plan.cost import Cost
 from striplay.plan.money import Economics
@@ -38,7 +39,7 @@ def two_acres(corn_bu=20.0, soybean_bu=-5.9, **costs):
 
     def part(worth, bushels, beside, **own):
         gained = bushels / 150 * ACRE_M2 if worth is CORN else bushels / 50 * ACRE_M2
-        land = EdgeLand(Range(gained, gained, gained), ACRE_M2 / 4)
+        land = EdgeLand(Estimate(gained, gained, gained), ACRE_M2 / 4)
         return CropPart(ACRE_M2, ACRE_M2, edges={(worth.crop, beside): land}, **own)
 
     strips = {
@@ -140,7 +141,7 @@ def test_a_relay_of_wheat_and_soybean(tmp_path):
     grown = {one.name: one for one in pay.grown()}
     assert grown["wheat"].land_equivalent == pytest.approx(0.62)
     assert grown["soybean"].land_equivalent == pytest.approx(0.71)
-    assert pay.land_equivalent == Range(*[pytest.approx(1.33)] * 3)
+    assert pay.land_equivalent == Estimate(*[pytest.approx(1.33)] * 3)
 
 
 # --- rows of other trials ----------------------------------------------------------------------
@@ -228,7 +229,7 @@ def test_a_field_of_corn_to_the_dollar(tmp_path):
     assert part.seed == pytest.approx(seed, rel=1e-6)
     assert part.machine == pytest.approx(machines)
     by_hand = sales - seed - machines - 100 * acres
-    assert pay.margin == Range(*[pytest.approx(by_hand, rel=1e-6)] * 3)
+    assert pay.margin == Estimate(*[pytest.approx(by_hand, rel=1e-6)] * 3)
     assert pay.widths is None
     assert pay.needed == []
     # alone it is the same field
@@ -330,10 +331,10 @@ def test_nothing_varies():
 
 
 def test_between_the_ends_of_a_range():
-    values = Range(-1.0, 0.5, 4.0)
+    values = Estimate(-1.0, 0.5, 4.0)
     assert [between(values, at) for at in (-1.0, 0.0, 1.0)] == [-1.0, 0.5, 4.0]
     assert between(values, np.array([-0.5, 0.5])).tolist() == [-0.25, 2.25]
-    assert values.times(-2.0) == Range(-8.0, -1.0, 2.0)
+    assert values.times(-2.0) == Estimate(-8.0, -1.0, 2.0)
 
 
 def test_parts_add_up_and_scale():
@@ -381,9 +382,7 @@ def test_the_headland_loses_what_the_plan_states(tmp_path):
     """A fifth of the headland's corn, where [cost] headland_loss says so; else nothing."""
     around = '[headland]\nwhere = "around"\npasses = 1\nmachine = "planter"\ncrop = "corn"\n'
     layout, whole = pay_on(tmp_path, square(660), headland=around)
-    _, less = pay_on(
-        tmp_path, square(660), headland=around, tables="[cost]\nheadland_loss = 0.2\n"
-    )
+    _, less = pay_on(tmp_path, square(660), headland=around, tables="[cost]\nheadland_loss = 0.2\n")
     lost = 0.2 * layout.areas_m2["headland"] / ACRE_M2 * 190 * 4.50
     assert whole.margin.central - less.margin.central == pytest.approx(lost, rel=1e-6)
 
@@ -439,7 +438,7 @@ yield_shares = {oats = 0.6, pea = 0.7}
     _, pay = pay_on(
         tmp_path, square(320), shed=priced(EIGHT_SHED) + mixed, strips=strips, headland=BARE
     )
-    assert pay.land_equivalent == Range(*[pytest.approx(1.15)] * 3)
+    assert pay.land_equivalent == Estimate(*[pytest.approx(1.15)] * 3)
     shares = {one.name: one.land_share for one in pay.grown()}
     assert shares == {
         "corn": pytest.approx(0.5), "oats": pytest.approx(0.25), "pea": pytest.approx(0.25),
@@ -452,6 +451,33 @@ yield_shares = {oats = 0.6, pea = 0.7}
     )  # fmt: skip
     borders = 15 / 8 / 8  # outer rows of all the mixture's
     assert gains.land_equivalent.central == pytest.approx(0.5 + 0.65 * (1 + 0.4 * borders))
+
+
+def test_a_mixtures_crops_alone_are_harvested_as_it_is(tmp_path):
+    """They name no harvester of their own; else they would be cut for nothing."""
+    mixed = """
+[mixtures.both]
+planter = "planter"
+harvester = "platform"
+parts = {oats = 0.5, pea = 0.5}
+yield_shares = {oats = 0.6, pea = 0.6}
+""" + "".join(
+        f'[crops.{crop}]\nplanter = "planter"\nyield = "2 t/acre"\nprice = "300 per t"\n'
+        for crop in ("oats", "pea")
+    )
+    strips = '[[strips]]\ncrop = "both"\nrows = 8\n'
+    layout, pay = pay_on(
+        tmp_path, square(320), shed=priced(EIGHT_SHED) + mixed, strips=strips, headland=BARE
+    )
+    hours = sum(part.hours_s for part in pay.system.crops.values())
+    for crop in ("oats", "pea"):
+        assert pay.alone[crop].crops[crop].hours_s == pytest.approx(hours, rel=0.01)
+    assert pay_if_told(layout).margin == pay.margin
+
+
+def test_no_pages_where_the_plan_does_not_say_enough(tmp_path):
+    layout = lay_on(tmp_path, square(320), shed=EIGHT_SHED, strips=EIGHT, headland=BARE)
+    assert pay_if_told(layout) is None
 
 
 def test_a_cover_crop_takes_nothing_and_brings_nothing(tmp_path):

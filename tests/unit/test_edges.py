@@ -9,7 +9,7 @@ import shapely
 from fields import FOOT_M, SAMPLES, SHED, lay_on, sample, square, write_plan_for
 from priced import priced
 
-from striplay.economics.edges import NOTHING, Range, edge_table
+from striplay.economics.edges import NOTHING, Estimate, edge_table
 from striplay.economics.ground import compass_of, edge_rows, row_ground, set_ground
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
@@ -173,18 +173,18 @@ def test_every_published_line_has_its_source_place_and_rows():
 def test_by_default_no_bonus_but_a_range(tmp_path):
     table = table_of(tmp_path)
     corn = table.gain("corn", "soybean", "east", "north", 1)
-    assert corn.gain == Range(0.0, 0.0, 0.40)
+    assert corn.gain == Estimate(0.0, 0.0, 0.40)
     assert corn.sources == ("West 1992", "Iragavarapu 1996", "Francis 1986")
-    assert table.gain("soybean", "corn", "east", "north", 1).gain == Range(-0.30, 0.0, 0.0)
+    assert table.gain("soybean", "corn", "east", "north", 1).gain == Estimate(-0.30, 0.0, 0.0)
 
 
 def test_published_where_the_plan_takes_them(tmp_path):
     """Mean of the studies that fit the side; reviews only widen the range."""
     table = table_of(tmp_path, '[economics]\nedges = "published"\n')
     corn = table.gain("corn", "soybean", "east", "north", 1).gain
-    assert corn == Range(0.10, pytest.approx((0.258 + 0.23) / 2), 0.40)
+    assert corn == Estimate(0.10, pytest.approx((0.258 + 0.23) / 2), 0.40)
     south = table.gain("soybean", "corn", "south", "east", 1).gain
-    assert south == Range(-0.34, pytest.approx((-0.266 - 0.34) / 2), -0.10)
+    assert south == Estimate(-0.34, pytest.approx((-0.266 - 0.34) / 2), -0.10)
     unsaid = table.gain("corn", "soybean", "any", "", 1).gain
     assert unsaid.central == pytest.approx((0.258 + 0.23 + 0.27 + 0.18) / 4)
     second = table.gain("corn", "soybean", "east", "north", 2)
@@ -221,10 +221,10 @@ def test_the_users_own_go_before_published(tmp_path):
     table = table_of(tmp_path, OWN)
     east = [table.gain("corn", "soybean", "east", "north", row) for row in (1, 2, 3)]
     assert [one.gain for one in east] == [
-        Range(0.2, 0.3, 0.4), Range(0.0, 0.1, 0.1), NOTHING,
+        Estimate(0.2, 0.3, 0.4), Estimate(0.0, 0.1, 0.1), NOTHING,
     ]  # fmt: skip
     assert {one.sources for one in east} == {("own strips",)}
-    assert table.gain("corn", "soybean", "west", "north", 1).gain == Range(0.1, 0.1, 0.1)
+    assert table.gain("corn", "soybean", "west", "north", 1).gain == Estimate(0.1, 0.1, 0.1)
     assert not table.gain("soybean", "corn", "west", "north", 1).measured
 
 
