@@ -122,7 +122,7 @@ def widths_of(
     worths: Mapping[str, Worth],
     strips_m2: float,
 ) -> Widths | None:
-    """Hold the sets that fit beside the one that is laid, its crops' shares of land kept.
+    """Hold the sets that fit beside the one that is laid, wider or narrower in the same ratio.
 
     Args:
         plan: machines and costs.
@@ -174,15 +174,24 @@ def _apart(one_m: float, other_m: float) -> float:
 
 
 def _sets(plan: Plan, section: Section) -> list[SetFit]:
-    """List the sets that fit all machines and share land as the laid one does, narrowest first."""
+    """List the sets that fit all machines, their strips in the same ratio as those laid."""
     alike = [
         found
         for found in fit_sets(plan, most=MOST_RANKED)
         if found.crops == tuple(strip.crop for strip in section.strips)
         and all(strip.fits for strip in found.strips)
-        and _alike(_shares(section), found.shares)
+        and _in_ratio(section, found)
     ]
     return sorted(alike, key=lambda found: found.width_m)[:MOST_WIDTHS]
+
+
+def _in_ratio(section: Section, found: SetFit) -> bool:
+    """Tell whether a set is the laid one, all its strips so many times as wide."""
+    times = found.width_m / section.width_m
+    return all(
+        abs(fit.width_m - times * strip.width_m) <= SWAP_M
+        for fit, strip in zip(found.strips, section.strips, strict=True)
+    )
 
 
 def shares_alike(one: Section, other: Section) -> bool:

@@ -398,6 +398,8 @@ def test_which_width_pays_best(tmp_path):
     widths = pay.widths
     laid = next(one for one in widths.each if one.laid)
     assert widths.now == 1.0
+    assert [round(one.width_m / FOOT_M) for one in widths.each] == [40, 80, 120]
+    assert {len(set(one.widths_m)) for one in widths.each} == {1}
     for one in widths.each:
         assert one.edges.central * one.width_m == pytest.approx(laid.edges.central * laid.width_m)
     stays = widths.stays()
