@@ -9,7 +9,7 @@ import numpy as np
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures
 from striplay.economics.edges import NOTHING, EdgeTable, Estimate
-from striplay.economics.ground import RowGround, row_ground
+from striplay.economics.ground import RowGround, Sown, row_ground
 from striplay.economics.variant import CropPart, EdgeLand, Pair, Variant
 from striplay.errors import PlanError
 from striplay.laid import Laid
@@ -88,26 +88,37 @@ def grown_on(
     A crop sown between the rows of another has the ground of these: what it yields there, wheel
     tracks left out and all, is told by that ground.
     """
-    own_m2: dict[int, float] = {}
-    for sown, m2 in ground.sown_m2.items():
-        if sown.layer.number == 0:
-            own_m2[sown.strip] = m2
     shares = {layer: share or 0.0 for layer, share in yield_shares(plan, section).items()}
+    own_m2 = {(one.strip, one.layer.label): m2 for one, m2 in ground.sown_m2.items()
+              if one.layer.number == 0}  # fmt: skip
+    on = {one: _stands_on(one, own_m2) for one in ground.sown_m2}
+    reaped = Counter(on[one] for one in on if plan.crops[one.layer.crop].reaped)
     area_m2: dict[str, float] = defaultdict(float)
     inner_m2: dict[str, float] = defaultdict(float)
     land_m2: dict[str, float] = defaultdict(float)
-    reaped = Counter(one.strip for one in ground.sown_m2 if plan.crops[one.layer.crop].reaped)
     for sown, m2 in ground.sown_m2.items():
-        of_m2 = own_m2.get(sown.strip, m2) if sown.layer.number else m2
-        area_m2[sown.layer.crop] += of_m2
-        inner_m2[sown.layer.crop] += of_m2 * shares[sown.layer]
-        if plan.crops[sown.layer.crop].reaped:
-            land_m2[sown.layer.crop] += of_m2 / reaped[sown.strip]
+        crop, of_m2 = sown.layer.crop, own_m2.get(on[sown], m2)
+        area_m2[crop] += of_m2
+        inner_m2[crop] += of_m2 * shares[sown.layer]
+        if plan.crops[crop].reaped:
+            land_m2[crop] += of_m2 / reaped[on[sown]]
     lands = edge_lands(plan, section, ground, edges)
     return {
         crop: CropPart(area_m2[crop], inner_m2[crop], land_m2[crop], lands.get(crop, {}))
         for crop in area_m2
     }
+
+
+def _stands_on(sown: Sown, own_m2: Mapping[tuple[int, str], float]) -> tuple[int, str]:
+    """Name the ground of a layer: its strip, and whose rows' ground it is, its own or its host's.
+
+    Of a host that is part of a mixture it is the mixture's.
+    """
+    layer = sown.layer
+    if layer.number == 0:
+        return sown.strip, layer.label
+    labels = [label for strip, label in own_m2 if strip == sown.strip]
+    return sown.strip, layer.host if layer.host in labels else next(iter(labels), layer.label)
 
 
 def headland_loss(plan: Plan) -> float:

@@ -34,7 +34,8 @@ def yield_share(plan: Plan, layer: Layer) -> float | None:
         return 0.0
     share: float | None = 1.0
     if layer.number:
-        share = (*plan.relays, *plan.quick_crops)[layer.number - 1].yield_share
+        asked = (*plan.relays, *plan.quick_crops)
+        share = asked[layer.number - 1].yield_share if layer.number <= len(asked) else None
     mixture = plan.mixtures.get(layer.label)
     if mixture is None or share is None:
         return share
