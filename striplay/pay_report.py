@@ -12,6 +12,7 @@ from striplay.economics.pay import CropPay, Pay
 from striplay.economics.system import headland_loss
 from striplay.economics.widths import Widths
 from striplay.economics.worth import Worth, shown_price, shown_yield
+from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.section.mixture import mixtures_of
 from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem, format_length, percent, said
@@ -229,6 +230,10 @@ def assumed_words(pay: Pay) -> list[str]:
     if economics.fuel_price_per_m3 is None:
         found.append("fuel is in machines' cost by the hour (300 to plant or spray, 400 to harvest "
                      "where the plan says nothing: from memory)")  # fmt: skip
+    if any(isinstance(m, Harvester) and m.cart is not None for m in plan.machines.values()):
+        found.append(
+            "carts run beside combines on whole fields everywhere, in strips where they can"
+        )
     if economics.rotation is None:
         found.append("rotation by the strips' shares of land")
     return found

@@ -1,26 +1,31 @@
 """Change a plan into what it is held against: each crop alone, crops swapped, other widths."""
 
+import math
 from collections.abc import Sequence
 
 from striplay.laid import Laid
 from striplay.plan.crops import Crop, StripWish
+from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
 from striplay.plan.operations import OperationWish
 from striplay.section.mixture import crops_named
 from striplay.section.sets import SetFit, are_equal
+from striplay.tolerances import WHOLE_NUMBER
 
 
 def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
     """Give the plan with one crop on the whole field, its rows as the strips' run.
 
-    A headland that is planted is planted to it too. Operations on other crops are left out.
+    Its strip is so wide that every machine works at its full width, or all but, as on a whole
+    field, and carts run beside combines. A headland that is planted is planted to it too.
+    Operations on other crops are left out.
     """
     around = plan.headland
     if plan.headland_crop is not None:
         around = around.model_copy(update={"crop": crop})
     return plan.model_copy(
         update={
-            "strips": (_wish(plan, crop, 1),),
+            "strips": (_wish(plan, crop, whole_field_passes(plan, crop)),),
             "row_set": None,
             "relays": (),
             "quick_crops": (),
@@ -28,8 +33,47 @@ def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
             "direction": _as_laid(plan, laid, offset_m=None),
             "operations": _own(plan.operations, crop),
             "crops": _crops(plan, laid, crop),
+            "machines": {name: _on_the_go(one) for name, one in plan.machines.items()},
         }
     )
+
+
+def _on_the_go(machine: Machine) -> Machine:
+    """Let a combine with a cart unload on the go everywhere.
+
+    On a whole field its passes are taken by lands, so that the cart runs on ground that is cut;
+    the order that drives least does not see to that.
+    """
+    if isinstance(machine, Harvester) and machine.cart is not None:
+        return machine.model_copy(update={"auger_reach_m": None})
+    return machine
+
+
+def whole_field_passes(plan: Plan, crop: str) -> int:
+    """Give the planter passes that other machines cover best in whole passes, the fewest of these.
+
+    The whole field is then worked as if no strip had an edge: a 40-ft strip takes two passes of a
+    30-ft platform, three of them four.
+    """
+    own = plan.harvester(crop)
+    wide_m = [] if own is None else [own.width_m]
+    wide_m += [plan.machines[one.machine].width_m for one in plan.treatments([crop])]
+    pass_m = plan.planter(crop).width_m
+    widest_m = MOST_WIDEST * max([pass_m, *wide_m])
+    counts = range(1, max(1, int(widest_m / pass_m)) + 1)
+
+    def use(count: int) -> float:
+        width_m = count * pass_m
+        shares = [width_m / each / math.ceil(width_m / each - WHOLE_NUMBER) for each in wide_m]
+        return round(sum(min(share, 1.0) for share in shares), USE_DIGITS)
+
+    return max(counts, key=lambda count: (use(count), -count))
+
+
+MOST_WIDEST = 3.0
+"""So many widths of its widest machine are looked at: wide enough for most to work in full."""
+USE_DIGITS = 3
+"""Uses of machines' widths nearer than a thousandth are one."""
 
 
 def _crops(plan: Plan, laid: Laid, crop: str) -> dict[str, Crop]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from fields import FOOT_M, lay_on, square
+from fields import FOOT_M, STRIPS, lay_on, square, write_plan_for
 from priced import EIGHT, EIGHT_SHED, PURDUE, pay_on, priced
 
 from striplay.economics.budget import break_even_price_ratio
@@ -16,11 +16,14 @@ from striplay.economics.chances import compare, draw, needed_gains, net, price_r
 from striplay.economics.edges import EdgeTable, Estimate, edge_table
 from striplay.economics.ground import set_ground
 from striplay.economics.indices import Grown, land_equivalent_ratio
+from striplay.economics.others import alone, whole_field_passes
 from striplay.economics.system import grown_on
 from striplay.economics.variant import CropPart, EdgeLand, Variant, between, joined, margin
 from striplay.economics.worth import Worth, with_land_worth
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
+from striplay.files.plan import read_plan
+from striplay.flow import lay_on_ground
 from striplay.paying import pay_if_told
 from striplay.plan.check import check_plan
 from striplay.plan.cost import Cost
@@ -367,6 +370,31 @@ def test_blocks_are_each_crop_alone_by_its_land(tmp_path):
     assert pay.margin.low < pay.margin.central == pytest.approx(pay.margin.central)
 
 
+@pytest.mark.parametrize(
+    ("planter", "platform", "boom", "passes"),
+    # by hand: 40 and 30 ft meet at 120; 40 and 40 at once, but for the 120-ft boom; 30-ft boom
+    [(16, 30, 120, 3), (16, 40, 120, 3), (16, 40, 40, 1), (12, 30, 60, 2)],
+)
+def test_a_whole_field_is_worked_at_full_width(tmp_path, planter, platform, boom, passes):
+    shed = priced().replace("rows = 16", f"rows = {planter}").replace("30 ft", f"{platform} ft")
+    shed = shed.replace("120 ft", f"{boom} ft")
+    rows = f"rows = {planter}"
+    strips = STRIPS.replace("rows = 16", rows).replace("rows = 48", rows)
+    plan = read_plan(write_plan_for(tmp_path, square(), shed=shed, strips=strips))
+    assert whole_field_passes(plan, "soybean") == passes
+
+
+def test_blocks_are_worked_like_whole_fields(tmp_path):
+    """Passes of a platform of 30 ft over 40-ft strips: two to each; over the field, by 30 ft."""
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    layout, _ = pay_on(tmp_path, square(960), strips=strips, headland=BARE)
+    lone = lay_on_ground(alone(layout.plan, layout.laid, "soybean"), layout.ground)
+    count = {one.job.does: len(one.route) for one in lone.operations.each}
+    assert count == {"plant": 24, "spray": 8, "harvest": 32}
+    in_strips = [one for one in layout.operations.each if one.job.machine == "platform"]
+    assert [len(one.route) for one in in_strips] == [24]
+
+
 def test_two_seasons_swap_crops_on_the_same_lines(tmp_path):
     """Three strips: corn has two, then one."""
     strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
@@ -471,9 +499,12 @@ yield_shares = {oats = 0.6, pea = 0.6}
     layout, pay = pay_on(
         tmp_path, square(320), shed=priced(EIGHT_SHED) + mixed, strips=strips, headland=BARE
     )
-    hours = sum(part.hours_s for part in pay.system.crops.values())
     for crop in ("oats", "pea"):
-        assert pay.alone[crop].crops[crop].hours_s == pytest.approx(hours, rel=0.01)
+        lone = lay_on_ground(alone(layout.plan, layout.laid, crop), layout.ground)
+        cut = [one.job.machine for one in lone.operations.each if one.job.does == "harvest"]
+        assert cut == ["platform"]
+        hours = sum(one.hours.total_s for one in lone.operations.each)
+        assert pay.alone[crop].crops[crop].hours_s == pytest.approx(hours)
     assert pay_if_told(layout).margin == pay.margin
 
 
