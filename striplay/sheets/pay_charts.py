@@ -30,7 +30,7 @@ ROW_PT = 13.0
 NAME_MM = 62.0
 """Room for what a bar is, and its ends."""
 PAD_PT = 3.0
-TICKS = 5
+TICKS = 6
 """About so many numbers along an axis."""
 NICE = (1.0, 2.0, 2.5, 5.0, 10.0)
 """Steps between numbers of an axis, times a power of ten."""
