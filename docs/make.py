@@ -3,21 +3,23 @@
 import io
 import re
 import sys
-from datetime import date
+import tempfile
+from contextlib import closing
 from pathlib import Path
 
 import click
-import matplotlib as mpl
 import numpy as np
-from matplotlib.image import imread
+from PIL import Image
 from pydantic import BaseModel
+from pypdfium2 import PdfDocument
 
 import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
-from striplay.plan import cost, crops, machines, models, money, operations, season, systems
+from striplay.files.writers import WRITERS
+from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
+from striplay.sheets.book import book_of, write_pages
+from striplay.sheets.cover_sheets import cover_story
 
 DOCS = Path(__file__).resolve().parent
 TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -48,6 +50,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[economics]", money.Economics),
     ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
+    ("[files]", files.FilesWish),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\
@@ -95,10 +98,15 @@ def command_reference() -> str:
     return "\n".join(lines)
 
 
+FILE_INTRODUCTION = """\
+`lay` writes the kinds of files that `--files` names, or `[files] write` of the plan; the usual ones
+where neither does. [Which of them an operator needs](howto_receivers.md).
+"""
 TABLE_INTRODUCTION = """\
-Layers of `layout.gpkg`, properties of the GeoJSON files of the same name, and columns of the CSV
-files. From Python `layout.strips` and the others hold the same, in meters on the field's local
-plane. The ending of a name is its unit. Every layer has its shape besides.
+Columns stand in this order in every file. From Python `layout.strips` and the others hold the same,
+in meters on the field's local plane. Every layer has its shapes besides: in files in longitude and
+latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
+otherwise, that stands in brackets.
 """
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
@@ -108,16 +116,18 @@ that is whole in itself.
 
 
 def tables_reference() -> str:
-    """Write every column of every table, and what notices hold."""
-    lines = [GENERATED, "# Tables and notices\n", TABLE_INTRODUCTION]
+    """Write every file, every column of every table, and what notices hold."""
+    lines = [GENERATED, "# Files, tables and notices\n", "## Files\n", FILE_INTRODUCTION]
+    lines += ["| kind | files | holds | usual |", "| --- | --- | --- | --- |"]
+    for writer in WRITERS.values():
+        files = ", ".join(f"`{name}`" for name in writer.files)
+        usual = "yes" if writer.usual else "no"
+        lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
+    lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
-        lines += [f"## `{name}`\n", f"{holds}\n"]
-        lines += ["| column | type | meaning |", "| --- | --- | --- |"]
-        for column in columns.columns_of(name):
-            only = f" Only {column.only}." if column.only else ""
-            empty = f" Empty {column.empty}." if column.empty else ""
-            meaning = f"{column.meaning}{only}{empty}"
-            lines.append(f"| `{column.name}` | {column.type} | {meaning} |")
+        lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
+        lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
+        lines += [_column_line(column, name) for column in columns.columns_of(name)]
         lines.append("")
     lines += ["## Notices\n", NOTICE_INTRODUCTION]
     for key, words in (("severity", notices.SEVERITIES), ("kind", notices.KINDS)):
@@ -127,6 +137,24 @@ def tables_reference() -> str:
     return "\n".join(lines)
 
 
+def _stands_in(table: str) -> str:
+    """Say which kinds of files hold a table."""
+    kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
+    return f"In {', '.join(kinds)}."
+
+
+def _column_line(column: columns.Column, table: str) -> str:
+    """Write the line of a column in a table's list."""
+    only = f" Only {column.only}." if column.only else ""
+    empty = f" Empty {column.empty}." if column.empty else ""
+    short = columns.short_name(column.name)
+    named = f"`{column.name}`"
+    if table in columns.LAYERS and short != column.name:
+        named += f" (`{short}`)"
+    unit = columns.unit_of(column.name)
+    return f"| {named} | {column.type} | {unit} | {column.meaning}{only}{empty} |"
+
+
 PICTURE_DPI = 100
 DIFFERENT = 0.002
 """Two pictures differ where their pixels do by more, on average: letters drawn by another library's
@@ -134,29 +162,36 @@ version differ by less, a strip more or less by over ten times as much."""
 
 
 def overview() -> bytes:
-    """Draw the README's picture: the first sheet of the demo's map book."""
+    """Draw the README's picture: the cover of the demo's map book."""
     plan = striplay.read_plan(DOCS.parent / "sample_fields" / "quarter_section" / "plan.toml")
     layout = striplay.lay(plan)
     picture = io.BytesIO()
-    with mpl.rc_context(RC):
-        printed = date.fromisoformat(str(plan.printed)) if plan.printed else None
-        first = next(iter(sheets(layout, printed=printed, paper=plan.paper)))
-        first.savefig(picture, format="png", dpi=PICTURE_DPI, metadata={"Software": None})
+    with tempfile.TemporaryDirectory() as folder:
+        path, book = Path(folder) / "cover.pdf", book_of(layout)
+        write_pages(book, path, [cover_story(book, layout)], "Cover")
+        with closing(PdfDocument(path)) as pages:
+            drawn = pages[0].render(scale=PICTURE_DPI / POINTS_PER_INCH)
+            drawn.to_pil().convert("P", palette=Image.Palette.ADAPTIVE).save(picture, "png")
     return picture.getvalue()
+
+
+POINTS_PER_INCH = 72
 
 
 def same_picture(path: Path, picture: bytes) -> bool:
     """Tell whether a file shows the picture."""
     if not path.exists():
         return False
-    shown, drawn = imread(path), imread(io.BytesIO(picture))
+    shown, drawn = (
+        np.asarray(Image.open(one).convert("RGB")) / 255 for one in (path, io.BytesIO(picture))
+    )
     return shown.shape == drawn.shape and float(np.abs(shown - drawn).mean()) < DIFFERENT
 
 
 CAUTION_INTRODUCTION = """\
-The map book has those that the plan calls for: in short under the map, in full on a sheet of their
-own. They are the usual ones of the trade; labels, makers' manuals, local rules and who is licensed
-decide. Where no source is named they are common practice, no source.
+The map book has those that the plan calls for: in short on the cover, in full in the adviser's
+appendix. They are the usual ones of the trade; labels, makers' manuals, local rules and who is
+licensed decide. Where no source is named they are common practice, no source.
 """
 
 

@@ -20,12 +20,16 @@ class Caution:
         text: whole in itself.
         when: what calls for it.
         short: the same in a line, for the page with the map; empty where it has no line there.
+        work: the kinds of work whose operators are told it on their sheets.
+        grave: 1 where it kills at once, 2 where it harms people, land or a crop, 3 what else.
     """
 
     about: str
     text: str
     when: Occasion = "always"
     short: str = ""
+    work: tuple[str, ...] | Literal["all"] = ()
+    grave: int = 2
 
 
 SLOPES = Caution(
@@ -34,10 +38,14 @@ SLOPES = Caution(
     "each maker's manual allows; keep the roll-over protection up and wear the belt.",
     short="Slopes: rows down a fall, and turns on it, roll machines over; heed the manual, belt "
     "up. Ditches, banks: keep off by at least their depth.",
+    work="all",
+    grave=1,
 )
 BANKS = Caution(
     "Ditches and banks",
     "Keep wheels off an edge by at least the depth of the ditch or bank: it gives way.",
+    work="all",
+    grave=1,
 )
 CAUTIONS = (
     Caution(
@@ -46,6 +54,8 @@ CAUTIONS = (
         "driving.",
         short="Not a legal survey: check boundary, gates and obstacles on the ground before "
         "driving.",
+        work="all",
+        grave=3,
     ),
     Caution(
         "Power lines",
@@ -57,6 +67,8 @@ CAUTIONS = (
         "once, and shuffle away (from memory).",
         short="Power lines: keep all machines and augers 10 ft (3.05 m) away in every direction; "
         "above about 50 kV ask the utility.",
+        work="all",
+        grave=1,
     ),
     Caution(
         "People",
@@ -64,6 +76,8 @@ CAUTIONS = (
         "the engine before anyone clears, hitches or adjusts anything.",
         short="People: nobody but the operator on or near a machine; no extra riders, children "
         "kept off.",
+        work="all",
+        grave=1,
     ),
     Caution(
         "Spraying beside another crop",
@@ -72,6 +86,7 @@ CAUTIONS = (
         "several crops",
         short="Spray: strips are susceptible neighbors. The label is the law: a product suits "
         "both crops or is kept off.",
+        work=("spray",),
     ),
     Caution(
         "Spraying a crop between rows",
@@ -80,18 +95,21 @@ CAUTIONS = (
         "crop between rows",
         short="Crops between rows: the label must allow a product on both; mind plant-back "
         "intervals.",
+        work=("spray",),
     ),
     Caution(
         "Spraying a mixture",
         "Crops in one row are sprayed together: the label must allow the product on each of them.",
         "crops in one row",
         short="Mixtures: the label must allow a product on each crop of them.",
+        work=("spray",),
     ),
     Caution(
         "Plant-back",
         "Before a second crop is sown, the plant-back interval must be over for everything the "
         "strip was sprayed with; the labels name it crop by crop.",
         "crop between rows",
+        work=("plant", "spray"),
     ),
     Caution(
         "Drift, pollinators, water",
@@ -100,12 +118,14 @@ CAUTIONS = (
         "license is needed, leave it to who holds one.",
         short="Drift, pollinators, wells, water: the label and local rules say when to spray and "
         "how far off to stay.",
+        work=("spray",),
     ),
     Caution(
         "Entry and harvest after spraying",
         "Nobody enters a sprayed strip before the re-entry interval of its label is over. No crop "
         "is cut, grazed or picked before its pre-harvest interval is over; with strips side by "
         "side that goes for the neighbor's spray too, if it drifted.",
+        work=("spray", "harvest", "mow"),
     ),
     Caution(
         "Hand work",
@@ -113,6 +133,7 @@ CAUTIONS = (
         "hand-picked crop waits for its pre-harvest interval. Keep people out of strips beside a "
         "machine at work.",
         "no harvester",
+        work=("spray",),
     ),
     SLOPES,
     BANKS,
@@ -120,22 +141,29 @@ CAUTIONS = (
         "Treated seed",
         "Wear gloves and what else the label says. Never use treated seed for food, feed or oil; "
         "pick up spills, since birds and stock eat them.",
+        work=("plant",),
     ),
     Caution(
         "Augers and grain",
         "Keep guards on augers and shafts. Nobody enters a bin or wagon while it unloads: grain "
         "buries a person in seconds.",
         "harvest",
+        work=("harvest", "haul"),
+        grave=1,
     ),
     Caution(
         "Obstacles",
         "What is on the map is what the file holds: guy wires, stand pipes and wet spots may not "
         "be on it. Walk to what is new before the first pass.",
         "obstacles",
+        work="all",
+        grave=3,
     ),
     Caution(
         "Waterways and outlets",
         "Keep grassed waterways and drainage outlets uncropped, and shut off over them.",
+        work=("plant", "spread", "spray", "till"),
+        grave=3,
     ),
     Caution(
         "Digging",
@@ -145,6 +173,8 @@ CAUTIONS = (
         "Roads",
         "Sight lines at road corners, and turning in the road, go by local rules.",
         short="Roads: local rules decide on sight lines and on turning there. Call before digging.",
+        work="all",
+        grave=3,
     ),
 )
 """All of them, in the order they are told; common practice, no source, where none is named."""
@@ -157,3 +187,15 @@ def cautions_for(occasions: Collection[Occasion]) -> list[Caution]:
         occasions: what it holds; "always" goes without saying.
     """
     return [one for one in CAUTIONS if one.when in {*occasions, "always"}]
+
+
+def cautions_of(does: str, occasions: Collection[Occasion]) -> list[Caution]:
+    """Choose the cautions that an operation calls for, the gravest first.
+
+    Args:
+        does: its kind of work.
+        occasions: what its plan holds, as in `cautions_for`.
+    """
+    told = cautions_for(occasions)
+    mine = [one for one in told if one.work == "all" or does in one.work]
+    return sorted(mine, key=lambda one: one.grave)

@@ -11,6 +11,8 @@ from typing import Literal
 Type = Literal["whole number", "number", "text", "yes or no"]
 
 STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
+PASSES_CSV = "passes.csv"
+LOOKS, VERSION = "looks", "version"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
     "headland": "One polygon a part of the headland.",
@@ -21,8 +23,22 @@ TABLES = {
     STRIP_CSV: "One line a strip, its pieces added up.",
     SOWN_CSV: "One line a strip and crop sown in it, own or between its rows.",
     JOBS_CSV: "One line an operation of the season, in the order done.",
+    PASSES_CSV: "The layer `passes` without its shapes.",
+    LOOKS: "How sheets draw each crop or mixture; a table of layout.gpkg without shapes.",
+    VERSION: "Which plan this is, in one line; a table of layout.gpkg without shapes.",
 }
-"""Every table and what a line of it is; those without an ending are layers."""
+"""Every table and what a line of it is; those with an ending are files."""
+
+Shape = Literal["Polygon", "LineString"]
+LAYERS: dict[str, Shape] = {
+    "field": "Polygon",
+    "headland": "Polygon",
+    "strips": "Polygon",
+    "rows": "LineString",
+    "passes": "LineString",
+    "leftover": "Polygon",
+}
+"""The layers and what their shapes are; cut shapes are several of the kind in one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +63,7 @@ class Column:
 
 
 STRIP_TABLES = ("strips", STRIP_CSV)
+PASS_TABLES = ("passes", PASSES_CSV)
 NO_OPENERS = "where its drill's openers are not given"
 NO_RATE = "where no rate is stated, or one by weight without seed_size"
 NO_WEIGHT = "where no rate is stated, or one by number without seed_size"
@@ -54,22 +71,22 @@ ON_HEADLAND = "on the headland"
 
 COLUMNS: tuple[Column, ...] = (
     Column("name", "text", (JOBS_CSV,), "What sheets call the operation."),
-    Column("operation", "text", ("passes", JOBS_CSV),
+    Column("operation", "text", (*PASS_TABLES, JOBS_CSV),
            "What is done: plant, spray, spread, cultivate, harvest, mow or till."),
-    Column("job", "text", ("passes",), "Name of the operation, as in operations.csv."),
-    Column("machine", "text", ("passes", JOBS_CSV), "The machine's name in the plan."),
-    Column("number", "whole number", ("passes",),
+    Column("job", "text", PASS_TABLES, "Name of the operation, as in operations.csv."),
+    Column("machine", "text", (*PASS_TABLES, JOBS_CSV), "The machine's name in the plan."),
+    Column("number", "whole number", PASS_TABLES,
            "Its number among this machine's passes of this kind of work, in the order driven; "
            "stretches of one pass share it."),
-    Column("place", "text", ("passes",), "Where it runs: strips or headland."),
+    Column("place", "text", PASS_TABLES, "Where it runs: strips or headland."),
     Column("part", "whole number", ("field", "headland", "leftover"), "Number of the part."),
     Column("strip", "whole number", ("strips", "rows", STRIP_CSV, SOWN_CSV),
            "Number of the strip, across the field."),
-    Column("strip", "whole number", ("passes",),
+    Column("strip", "whole number", PASS_TABLES,
            "Number of the strip it goes over, the first where there are several.", ON_HEADLAND),
     Column("piece", "whole number", ("strips", "rows"),
            "Number of the piece within the strip, along travel."),
-    Column("piece", "whole number", ("passes",),
+    Column("piece", "whole number", PASS_TABLES,
            "Number of the piece of strip it goes over, the first where there are several.",
            ON_HEADLAND),
     Column("set", "whole number", STRIP_TABLES, "Number of the set it belongs to."),
@@ -79,7 +96,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("crop", "text", STRIP_TABLES,
            "Crop or mixture of its own rows, by its name in the plan."),
     Column("crop", "text", ("rows",), "Crop or mixture sown in it, by its name in the plan."),
-    Column("crop", "text", ("passes",),
+    Column("crop", "text", PASS_TABLES,
            "Crop or mixture that it plants, treats or harvests; several joined by +."),
     Column("crop", "text", (JOBS_CSV,), "Crops or mixtures that it is done to."),
     Column("crop", "text", (SOWN_CSV,), "The crop sown; of a mixture, each of its crops."),
@@ -90,24 +107,24 @@ COLUMNS: tuple[Column, ...] = (
     Column("rows", "whole number", STRIP_TABLES, "Planted rows of its own.", NO_OPENERS),
     Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", NO_OPENERS),
     Column("width_m", "number", STRIP_TABLES, "Width across."),
-    Column("width_m", "number", ("passes",), "Width of the machine."),
-    Column("starts", "text", ("passes",), "The end it starts from, as a compass has it."),
-    Column("heading_deg", "number", ("passes",),
+    Column("width_m", "number", PASS_TABLES, "Width of the machine."),
+    Column("starts", "text", PASS_TABLES, "The end it starts from, as a compass has it."),
+    Column("heading_deg", "number", PASS_TABLES,
            "True heading as driven, degrees clockwise from north; of a curve, where it starts."),
-    Column("a_longitude", "number", ("passes",), "Where the pass starts (A), in degrees, WGS 84."),
-    Column("a_latitude", "number", ("passes",), "Where the pass starts (A), in degrees, WGS 84."),
-    Column("b_longitude", "number", ("passes",), "Where the pass ends (B), in degrees, WGS 84."),
-    Column("b_latitude", "number", ("passes",), "Where the pass ends (B), in degrees, WGS 84."),
-    Column("rows_on", "text", ("passes",),
+    Column("a_longitude", "number", PASS_TABLES, "Where the pass starts (A), in degrees, WGS 84."),
+    Column("a_latitude", "number", PASS_TABLES, "Where the pass starts (A), in degrees, WGS 84."),
+    Column("b_longitude", "number", PASS_TABLES, "Where the pass ends (B), in degrees, WGS 84."),
+    Column("b_latitude", "number", PASS_TABLES, "Where the pass ends (B), in degrees, WGS 84."),
+    Column("rows_on", "text", PASS_TABLES,
            "Which row units, rows or sections are on, counted from the machine's left as driven."),
-    Column("working", "yes or no", ("passes",),
+    Column("working", "yes or no", PASS_TABLES,
            "Whether the machine is at work; if not, it is lifted or shut and drives on."),
-    Column("stops_at", "text", ("passes",),
+    Column("stops_at", "text", PASS_TABLES,
            "The small obstacles that the pass stops at, as their file counts them; mostly none."),
-    Column("standing_left", "text", ("passes",),
+    Column("standing_left", "text", PASS_TABLES,
            "What stands beside it on its left that day, as driven; empty where nothing does."),
-    Column("standing_right", "text", ("passes",), "The same on its right."),
-    Column("fills", "text", ("passes",),
+    Column("standing_right", "text", PASS_TABLES, "The same on its right."),
+    Column("fills", "text", PASS_TABLES,
            "Where it refills or unloads; empty where it does not, or loads are not stated."),
     Column("turn", "text", ("passes",),
            "How a turn between passes is driven; empty of passes.", only="with --turns"),
@@ -116,7 +133,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("area_m2", "number", (SOWN_CSV,), "Area of the strip, shared with others or not."),
     Column("row_length_m", "number", STRIP_TABLES, "Length of its own planted rows, added up."),
     Column("row_length_m", "number", (SOWN_CSV,), "Length of the rows that carry it, added up."),
-    Column("length_m", "number", ("rows", "passes"), "Its length."),
+    Column("length_m", "number", ("rows", *PASS_TABLES), "Its length."),
     Column("seeds", "number", STRIP_TABLES, "Seeds dropped in its own rows.", NO_RATE),
     Column("seeds", "number", (SOWN_CSV,), "Seeds dropped.", NO_RATE),
     Column("seed_units", "number", STRIP_TABLES, "Those seeds in bags or other units, as sold.",
@@ -159,7 +176,19 @@ COLUMNS: tuple[Column, ...] = (
     Column("fuel_high_l", "number", (JOBS_CSV,), "The most it may be, in liters.", "likewise"),
     Column("fills", "number", (JOBS_CSV,), "Times it is filled or unloaded on the way.",
            "where holds, or what a pass takes, is not stated"),
-    Column("width_ft", "number", (STRIP_CSV,), "Its width in feet.", only="with US units"),
+    Column("crop", "text", (LOOKS,), "Crop or mixture, by its name in the plan."),
+    Column("letter", "text", (LOOKS,), "The letter that stands for it."),
+    Column("color", "text", (LOOKS,), "Color of its fill: red, green and blue as #rrggbb."),
+    Column("hatch", "text", (LOOKS,), "Lines over the fill, in words; none where empty."),
+    Column("hatch_color", "text", (LOOKS,), "Color of those lines, likewise."),
+    Column("title", "text", (VERSION,), "Name of the field in the plan."),
+    Column("farm", "text", (VERSION,), "Name of the farm; empty where the plan names none."),
+    Column("mark", "text", (VERSION,),
+           "Eight letters that change whenever plan or boundary change; sheets have them too."),
+    Column("day", "text", (VERSION,), "The plan's date, year-month-day; empty where it has none."),
+    Column("width_ft", "number", (STRIP_CSV, PASSES_CSV), "That width in feet.",
+           only="with US units"),
+    Column("length_ft", "number", (PASSES_CSV,), "Its length in feet.", only="with US units"),
     Column("area_acres", "number", (STRIP_CSV, SOWN_CSV), "Its area in acres.",
            only="with US units"),
     Column("seed_lb", "number", (STRIP_CSV, SOWN_CSV), "That weight in pounds.", NO_WEIGHT,
@@ -171,6 +200,58 @@ COLUMNS: tuple[Column, ...] = (
            "where nothing is published of its kind of work", only="with US units"),
 )  # fmt: skip
 """All columns; in each table they stand in this order."""
+
+
+UNITS = {
+    "_longitude": "degrees, WGS 84",
+    "_latitude": "degrees, WGS 84",
+    "_deg": "degrees",
+    "_km": "km",
+    "_mi": "miles",
+    "_m2": "m2",
+    "_ha": "ha",
+    "_acres": "acres",
+    "_m": "m",
+    "_ft": "ft",
+    "_kg": "kg",
+    "_lb": "lb",
+    "_l": "liters",
+    "_gal": "US gallons",
+}
+"""Units by the ending of a column's name."""
+
+
+def unit_of(name: str) -> str:
+    """Give the unit of a column in words; empty of counts, texts and shares.
+
+    >>> unit_of("area_m2"), unit_of("hours_turning"), unit_of("crop")
+    ('m2', 'hours', '')
+    """
+    if name.startswith("hours"):
+        return "hours"
+    return next((unit for ending, unit in UNITS.items() if name.endswith(ending)), "")
+
+
+SHORT = {
+    "row_length_m": "row_len_m",
+    "heading_deg": "heading",
+    "a_longitude": "a_lon",
+    "a_latitude": "a_lat",
+    "b_longitude": "b_lon",
+    "b_latitude": "b_lat",
+    "standing_left": "stand_left",
+    "standing_right": "stand_rgt",
+}
+"""What columns are called where names have at most ten letters: in Shapefiles."""
+
+
+def short_name(name: str) -> str:
+    """Give a column's name in at most ten letters.
+
+    >>> short_name("standing_right"), short_name("crop")
+    ('stand_rgt', 'crop')
+    """
+    return SHORT.get(name, name)
 
 
 def columns_of(table: str) -> tuple[Column, ...]:

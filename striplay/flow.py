@@ -4,12 +4,16 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 
 from striplay.accounts.assemble import Parts, assemble, point_rows_of
 from striplay.accounts.count import PieceFigures, check_closed, count_laid
+from striplay.accounts.overlap import planted_twice_m2
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.drive import drive, route, swept_blocks
@@ -18,7 +22,7 @@ from striplay.economics.widths import best_section, shares_alike
 from striplay.economics.worth import with_land_worth, worths_of
 from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.edge_table import published_edges
-from striplay.files.plan import files_outside
+from striplay.files.plan import contents_beside, files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
@@ -54,9 +58,12 @@ from striplay.section.section import Section
 from striplay.section.seeding import RowRate, row_rates, wide_row_notices
 from striplay.section.sets import SetFit, fit_crops, fit_sets, set_notices
 from striplay.section.systems import sections_of
+from striplay.worksheet import Worksheet, worksheets
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
+
+Floats = npt.NDArray[np.float64]
 
 
 def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
@@ -260,6 +267,18 @@ class Layout:
         """Say in a few lines which field it is, how it is laid and what came of it."""
         return "\n".join(layout_summary(self.plan, self.accounts))
 
+    def _repr_html_(self) -> str:
+        """Show the same in a notebook, with a small map and the table of accounts."""
+        # by its name: what draws stands below all that it is drawn of
+        shown: str = import_module("striplay.notebook").layout_html(self)
+        return shown
+
+    @property
+    def grown(self) -> tuple[str, ...]:
+        """Crops and mixtures of strips, in the order of the set, and of the headland."""
+        edge = self.plan.headland_crop
+        return tuple(dict.fromkeys([*self.section.names, *([] if edge is None else [edge])]))
+
     @cached_property
     def routes(self) -> tuple[Route, ...]:
         """Every job of the season as it is driven, from gate to gate; ordered when asked."""
@@ -282,6 +301,18 @@ class Layout:
         return judge(self.plan, self.routes, setting)
 
     @cached_property
+    def worksheets(self) -> tuple[Worksheet, ...]:
+        """Every operation as its operator is told of it, in the order done."""
+        twice_m2 = self.planted_twice_m2
+        rates = self.row_rates
+        return worksheets(self.plan, self.ground, self.laid, self.operations, rates, twice_m2)
+
+    @cached_property
+    def planted_twice_m2(self) -> Floats:
+        """Ground planted besides its own rows', by layer of the section, (layers,)."""
+        return planted_twice_m2(self.plan, self.laid)
+
+    @cached_property
     def driven(self) -> tuple[Passes, ...]:
         """Every machine's passes, in the order of the season."""
         return tuple(passes for route in self.routes for passes in route.groups)
@@ -289,7 +320,7 @@ class Layout:
     @cached_property
     def mark(self) -> str:
         """Eight letters that tell this version of plan and boundary from others."""
-        return mark_of(self.plan, self.ground)
+        return mark_of(self.plan, self.ground, contents_beside(self.plan))
 
     @property
     def section(self) -> Section:
@@ -389,6 +420,7 @@ class Layout:
             laid=self.laid,
             operations=self.operations,
             figures=self.figures,
+            twice_m2=self.planted_twice_m2,
             shares=self.shares,
             windows=self.season.windows,
             conflicts=self.season.conflicts,

@@ -4,7 +4,7 @@ The plane is a transverse Mercator centered on the field with scale 1 there, on 
 ellipsoid: x east, y true north at the center, in meters. Only this module projects.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -44,6 +44,7 @@ class Shapes:
         crs: their coordinate reference system, in any form pyproj reads.
         notices: what was noted on reading.
         chosen: whether a condition chose them among the file's.
+        names: what the file calls those that it names, by label.
     """
 
     source: str
@@ -52,6 +53,7 @@ class Shapes:
     crs: str
     notices: tuple[Notice, ...] = ()
     chosen: bool = False
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 GEOD = pyproj.Geod(ellps="WGS84")
@@ -153,6 +155,8 @@ class Ground:
         beside: small obstacles with their clearance, in the field or not: passes stop before them
             and begin again behind, without end rows round them.
         beside_labels: where each stands in its file.
+        named: the obstacles of files as they lie there, points and lines too, each with its name,
+            else with where it stands in its file; those out of the field are left out.
     """
 
     plane: Plane
@@ -164,6 +168,7 @@ class Ground:
     clearance: shapely.Geometry = field(default=shapely.MultiPolygon(), repr=False)
     beside: tuple[shapely.Geometry, ...] = field(default=(), repr=False)
     beside_labels: tuple[str, ...] = field(default=(), repr=False)
+    named: tuple[tuple[str, shapely.Geometry], ...] = field(default=(), repr=False)
 
     @cached_property
     def driven_on(self) -> shapely.Geometry:
@@ -213,21 +218,23 @@ def locate(
     passed = clear = shapely.MultiPolygon()
     small: list[shapely.Geometry] = []
     labels: list[str] = []
+    named: list[tuple[str, shapely.Geometry]] = []
     for shapes in (obstacles, through):
         if shapes is None:
             continue
         limit_m = beside_m if shapes is obstacles else -1.0
-        listed, cleared, beside, more = _obstacles(shapes, plane, outline, clearance_m, limit_m)
-        small += [shape for shape, _ in beside]
-        labels += [label for _, label in beside]
-        notices += more
-        inside = overlay.intersection(listed, land)
+        found = _obstacles(shapes, plane, outline, clearance_m, limit_m)
+        small += [shape for shape, _ in found.beside]
+        labels += [label for _, label in found.beside]
+        named += found.named
+        notices += found.notices
+        inside = overlay.intersection(found.barred, land)
         if inside.area <= SLIVER_M2:
             way = "lifted through" if shapes is through else "gone around"
             told = f"{shapes.source}: none of its obstacles to be {way} lies in the field"
             notices.append(Notice("obstacle", "mind", None, told))
-        clear = overlay.union(clear, overlay.intersection(cleared, land))
-        land = _polygons_only(overlay.difference(land, listed))
+        clear = overlay.union(clear, overlay.intersection(found.clearance, land))
+        land = _polygons_only(overlay.difference(land, found.barred))
         barred = _polygons_only(overlay.union(barred, inside))
         if shapes is through:
             passed = _polygons_only(inside)
@@ -236,12 +243,34 @@ def locate(
     read = [*boundary.notices]
     read += [n for shapes in (obstacles, through) if shapes for n in _of_obstacles(shapes.notices)]
     every = tuple(dict.fromkeys([*read, *notices]))
-    return Ground(plane, outline, land, barred, every, passed, clear, tuple(small), tuple(labels))
+    return Ground(
+        plane, outline, land, barred, every, passed, clear, tuple(small), tuple(labels),
+        tuple(named),
+    )  # fmt: skip
 
 
 def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
     """Put shapes of any kind on a field's plane, polygons mended; errors as in `locate`."""
     return _on_plane(shapes, _to_lonlat(shapes), plane)[0]
+
+
+@dataclass(frozen=True)
+class _Obstacles:
+    """Obstacles on the plane.
+
+    Attributes:
+        barred: all that is not cropped.
+        clearance: what of it is clearance.
+        beside: the small ones with their clearance, and where each stands in its file.
+        named: each as it lies there, with its name.
+        notices: what was found of them.
+    """
+
+    barred: shapely.Geometry
+    clearance: shapely.Geometry
+    beside: list[tuple[shapely.Geometry, str]]
+    named: list[tuple[str, shapely.Geometry]]
+    notices: list[Notice]
 
 
 def _obstacles(
@@ -250,8 +279,8 @@ def _obstacles(
     outline: shapely.Geometry,
     clearance_m: float | None,
     beside_m: float,
-) -> tuple[shapely.Geometry, shapely.Geometry, list[tuple[shapely.Geometry, str]], list[Notice]]:
-    """Give all that is not cropped, what of it is clearance, small ones by label, and notices."""
+) -> _Obstacles:
+    """Put obstacles on the plane, points, lines and small ones with their clearance."""
     placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
@@ -272,7 +301,13 @@ def _obstacles(
         for shape in shapely.get_parts(wide[index])
     ]
     told = [*_of_obstacles(notices), *_far_off(shapes.source, labels, placed, plane, outline)]
-    return overlay.union_all(wide), cleared, beside, told
+    inside = shapely.intersects(placed, outline)
+    named = [
+        (shapes.names.get(label, label), shape)
+        for label, shape, met in zip(labels, placed, inside, strict=True)
+        if met
+    ]
+    return _Obstacles(overlay.union_all(wide), cleared, beside, named, told)
 
 
 def _far_off(

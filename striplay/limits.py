@@ -170,3 +170,11 @@ EDGE_ROWS = 3
 
 MOST_GAIN = 2.0
 """What an outer row may yield more, as a share: several times the most that is published."""
+
+MAX_ROWS_SENT_BYTES = 400_000
+"""Rows of the field page, as written: more than that would take a phone long to draw, and the page
+past 1 MB."""
+
+MAX_ROW_VERTICES_SIMPLIFIED = 500_000
+"""Vertices of rows that are simplified for the field page, which takes half a second; of rows round
+a pivot there are millions."""

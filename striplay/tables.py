@@ -1,7 +1,6 @@
 """Show a layout as tables: GeoDataFrames in the field's local plane, with the columns of record."""
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, TypeAlias
 
 import geopandas as gpd
 import numpy as np
@@ -12,17 +11,14 @@ import shapely
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import seed_of
 from striplay.columns import Column, columns_of, order
-from striplay.geometry.directions import HALF_TURN_DEG, compass
+from striplay.each_pass import Values, ends_of, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
 from striplay.operations.judged import Judged
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M
 
-Values: TypeAlias = Any
-"""The values of a column: an array of numpy or pandas."""
 Geometries = npt.NDArray[np.object_]
 
 
@@ -226,15 +222,12 @@ def pass_table(
         none = np.empty(0, dtype=object)
         names = (one.name for one in columns_of("passes") if not one.only)
         return _table("passes", ground, dict.fromkeys(names, none), none)
-    before: dict[tuple[str, str], int] = {}
     parts, shapes = [], []
-    for judged in operations:
-        route = judged.route
-        job = (route.job.does, route.job.machine)
-        columns = _of_passes(ground, laid, judged, before.get(job, 0))
+    each = pass_columns(ground, laid, operations)
+    for route, columns in zip((one.route for one in operations), each, strict=True):
         first = np.cumsum([0, *(len(group) for group in route.groups)])
-        each = zip(route.groups, first, strict=False)
-        of = np.concatenate([group.stretch_of + start for group, start in each])
+        groups = zip(route.groups, first, strict=False)
+        of = np.concatenate([group.stretch_of + start for group, start in groups])
         lines = np.concatenate([group.stretch for group in route.groups])
         working = np.concatenate([group.working for group in route.groups])
         parts.append({name: values[of] for name, values in columns.items()} | {"working": working})
@@ -243,47 +236,9 @@ def pass_table(
             parts[-1]["turn"] = np.full(len(lines), "", dtype=object)
             parts.append(_of_links(ground, route, columns))
             shapes.append(route.links.line)
-        before[job] = before.get(job, 0) + len(route)
     joined = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     drawn = np.concatenate(shapes)
     return _table("passes", ground, {**joined, "length_m": shapely.length(drawn)}, drawn)
-
-
-def _of_passes(ground: Ground, laid: Laid, judged: Judged, before: int) -> dict[str, Values]:
-    """Give the columns of a job's passes, one value for each.
-
-    Args:
-        ground: the field.
-        laid: the field, swept.
-        judged: the job.
-        before: passes of this machine and kind of work in jobs before.
-    """
-    route = judged.route
-    strip, piece = np.full((2, len(route)), pd.NA, dtype=object)
-    for number, block in enumerate(laid.blocks):
-        mine = (route.block == number) & (route.owner >= 0)
-        strip[mine] = block.strip_number[route.owner[mine]]
-        piece[mine] = block.pieces.strips.piece[route.owner[mine]]
-    one = {
-        "operation": route.job.does,
-        "job": route.job.name,
-        "machine": route.job.machine,
-        "width_m": route.width_m,
-    }
-    return {
-        **{name: np.full(len(route), value, dtype=object) for name, value in one.items()},
-        **_driven(ground, route.line),
-        "place": route.place,
-        "crop": route.crop,
-        "strip": strip,
-        "piece": piece,
-        "number": before + np.arange(len(route)) + 1,
-        "rows_on": route.rows_on,
-        "stops_at": route.stops_at,
-        "standing_left": judged.beside.left,
-        "standing_right": judged.beside.right,
-        "fills": judged.fill_words,
-    }
 
 
 def _of_links(ground: Ground, route: Route, passes: Mapping[str, Values]) -> dict[str, Values]:
@@ -296,25 +251,7 @@ def _of_links(ground: Ground, route: Route, passes: Mapping[str, Values]) -> dic
         **{name: passes[name][leads_to] for name in kept},
         **empty,
         **dict.fromkeys(words, np.full(len(leads_to), "", dtype=object)),
-        **_driven(ground, route.links.line),
+        **ends_of(ground, route.links.line),
         "working": np.zeros(len(leads_to), dtype=bool),
         "turn": route.links.kind,
-    }
-
-
-def _driven(ground: Ground, lines: Geometries) -> dict[str, Values]:
-    """Say where lines start and end, and which way they begin."""
-    lines = shapely.remove_repeated_points(lines, LENGTH_M)
-    a_m, b_m, second_m = (
-        shapely.get_coordinates(shapely.get_point(lines, index)) for index in (0, -1, 1)
-    )
-    heading_deg = ground.plane.bearings_deg(a_m, second_m)
-    a_deg, b_deg = ground.plane.to_lonlat(a_m), ground.plane.to_lonlat(b_m)
-    return {
-        "starts": compass((heading_deg + HALF_TURN_DEG) % (2 * HALF_TURN_DEG)),
-        "heading_deg": heading_deg,
-        "a_longitude": a_deg[:, 0],
-        "a_latitude": a_deg[:, 1],
-        "b_longitude": b_deg[:, 0],
-        "b_latitude": b_deg[:, 1],
     }

@@ -59,6 +59,13 @@ SEED_COUNT = 1e-6
 INSIDE_M = 0.01
 """Machines may reach a centimeter past the boundary: steering errs by more."""
 
+AS_STEERED_M = 0.01
+"""A line to steer by is true to a centimeter: steering errs by more, and 1e-7 degree is 11 mm."""
+
+MIDDLE_OFF_M = 0.1
+"""A machine whose middle is less inside a strip may be told the rate of the one beside it: a
+receiver without corrections from a base errs by more (common practice, no source)."""
+
 OVER_FENCE_M = 0.4
 """A swath reaches over a fence by up to half a 30-in row, the ground its last row stands for."""
 
@@ -161,3 +168,7 @@ DAY_SHARE = 1e-6
 
 STATION_M = 2.0
 """What stands beside a row is looked at every 2 m along it: of half a mile a part in 400."""
+
+SENT_STEP_M, SENT_OFF_M = 0.01, 0.05
+"""The field page has shapes to the centimeter, their lines simplified by a hand's breadth at most:
+a phone is meters off."""

@@ -19,6 +19,7 @@ FOOT_M = 0.3048
 """The international foot, exact (NIST and NGS, Deprecation of the United States survey foot,
 Federal Register 85, 2020)."""
 INCH_M = 0.0254
+MILE_M = 5280 * FOOT_M
 ACRE_M2 = 4046.8564224
 """The international acre: 43,560 square feet, exact."""
 HECTARE_M2 = 10_000.0
@@ -158,44 +159,6 @@ MONEY_PER_AREA = replace(
     nought=True,
 )
 
-
-def _money(name: str, example: str, **tables: Mapping[str, float]) -> Kind:
-    """Make a kind of price: money by each of the units of some tables."""
-    each = {
-        f"per_{si}": {f"per {unit}": 1 / factor for unit, factor in table.items()}
-        for si, table in tables.items()
-    }
-    return _kind(name, example, **each)
-
-
-GRAIN_PRICE = replace(
-    _money("a price", "4.50 per bu", bu=_BUSHELS, kg=_LOADS),
-    shown=("per bu", "per t", "per cwt", "per lb", "per kg"),
-)
-DRYING_PRICE = replace(
-    _kind(
-        "a price of drying", "0.05 per bu per point",
-        per_bu={f"per {unit} per point": 1 / factor for unit, factor in _BUSHELS.items()},
-        per_kg={f"per {unit} per point": 1 / factor for unit, factor in _LOADS.items()},
-    ),
-    nought=True, shown=("per bu per point", "per t per point", "per cwt per point"),
-)  # fmt: skip
-SEED_PRICE = replace(
-    _money(
-        "a price of seed", "280 per unit",
-        unit={"unit": 1.0, "bag": 1.0},
-        seed={f"{count} seeds": float(count) for count in (1000, 80_000, 140_000)},
-        kg=_LOADS,
-    ),
-    nought=True, shown=("per unit", "per 1000 seeds", "per lb", "per kg", "per t"),
-)  # fmt: skip
-PRODUCT_PRICE = replace(
-    _money("a price of a product", "12 per gal", m3=_FLUIDS, kg=_LOADS),
-    nought=True, shown=("per gal", "per L", "per lb", "per ton", "per t"),
-)  # fmt: skip
-FUEL_PRICE = replace(
-    _money("a price of fuel", "3.80 per gal", m3=_FLUIDS), shown=("per gal", "per L")
-)
 MONEY_PER_TIME = replace(
     _kind("money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}),
     nought=True,
@@ -286,6 +249,15 @@ def degrees(heading_deg: float) -> str:
     """
     text = f"{round(heading_deg, HEADING_DIGITS) % 180:.{HEADING_DIGITS}f}"
     return text[:-1] + text[-1:].rstrip("0")
+
+
+def facing(heading_deg: float) -> str:
+    """Write which way a pass is driven, three digits as a compass has them.
+
+    >>> facing(83.2), facing(359.97), facing(180.0)
+    ('083°', '000°', '180°')
+    """
+    return f"{round(heading_deg) % 360:03d}°"
 
 
 def typed_about_m(meters: float, units: UnitSystem) -> tuple[float, float]:
@@ -407,7 +379,7 @@ def format_weight(kg: float, units: UnitSystem, *, up: bool = False) -> str:
     >>> format_weight(45_000.1, "metric", up=True)
     '45,010 kg'
     """
-    name, unit_kg = ("lb", POUND_KG) if units == "us" else ("kg", 1.0)
+    name, unit_kg = measured_in("kg", units)
     weight = kg / unit_kg
     step = 10.0 ** max(len(str(int(weight))) - WEIGHT_DIGITS, 0)
     whole = math.ceil(weight / step - 1e-9) if up else round(weight / step)
@@ -427,10 +399,8 @@ def format_load(amount: float, si_unit: str, units: UnitSystem) -> str:
     """
     if si_unit == "kg":
         return format_weight(amount, units)
-    if si_unit == "m3":
-        amount, name = (amount / GALLON_M3, "gal") if units == "us" else (amount * 1000, "L")
-        return f"{said(amount, WEIGHT_DIGITS)} {name}"
-    return f"{said(amount, WEIGHT_DIGITS)} {si_unit}"
+    name, one = measured_in(si_unit, units)
+    return f"{said(amount / one, WEIGHT_DIGITS)} {name}"
 
 
 def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
@@ -441,6 +411,28 @@ def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     """
     area_m2, name = (ACRE_M2, "ac") if units == "us" else (HECTARE_M2, "ha")
     return f"{said(m2_per_s * HOUR_S / area_m2)} {name}/h"
+
+
+def format_speed(mps: float, units: UnitSystem) -> str:
+    """Write a speed at work.
+
+    >>> format_speed(5 * MPH_MPS, "us"), format_speed(2.0, "metric")
+    ('5 mph', '7.2 km/h')
+    """
+    speed, name = (mps / MPH_MPS, "mph") if units == "us" else (mps * HOUR_S / 1000, "km/h")
+    return f"{trim(speed, 1)} {name}"
+
+
+def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
+    """Name what a plan's unit system measures an SI unit in, and give what one of it is in SI.
+
+    >>> measured_in("kg", "us"), measured_in("m3", "metric"), measured_in("bu", "us")
+    (('lb', 0.45359237), ('L', 0.001), ('bu', 1.0))
+    """
+    named = {"kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3)}
+    if units == "metric":
+        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001)}
+    return named.get(si_unit, (si_unit, 1.0))
 
 
 def format_hours(seconds: float) -> str:
@@ -470,7 +462,7 @@ def said_rate(per_m2: float, si_unit: str, units: UnitSystem) -> str:
     area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
     if si_unit == "seeds_per_m2":
         return f"{_typed(per_m2 * area_m2)} seeds/{area}"
-    kg, weight = (POUND_KG, "lb") if units == "us" else (1.0, "kg")
+    weight, kg = measured_in("kg", units)
     return f"{_typed(per_m2 * area_m2 / kg)} {weight}/{area}"
 
 

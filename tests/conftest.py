@@ -2,6 +2,7 @@
 
 import json
 import os
+from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import pytest
 import shapely
 from hypothesis import settings
+from outside import LEFT_OUT
 
 from striplay.operations import reorder
 
@@ -16,6 +18,15 @@ from striplay.operations import reorder
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the switch of the benchmark that takes an hour."""
     parser.addoption("--all-fields", action="store_true", help="hold 300 fields to brute force")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say in one line which tests were left out for want of a program."""
+    reasons = [str(one.longrepr[-1]) for one in terminalreporter.stats.get("skipped", [])]
+    counted = Counter(one.split(LEFT_OUT)[1] for one in reasons if LEFT_OUT in one)
+    if counted:
+        told = "; ".join(f"{count} {what}" for what, count in sorted(counted.items()))
+        terminalreporter.write_line(f"Left out: {told}.")
 
 
 settings.register_profile("fixed", derandomize=True)

@@ -82,6 +82,23 @@ def job_of(
     return replace(Job(name, does, machine or usual[does], crops, when), **parts)
 
 
+def sown_shares(section: Section, job: Job, crops: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Give the share of what passes plant that carries each layer, as their rows lie in the set."""
+    found = np.zeros((len(crops), len(section.layers)))
+    for index in np.flatnonzero(places == "strips"):
+        rows = [
+            section.rows[row]
+            for one in section.passes
+            if (one.operation, one.machine, one.crop) == (job.does, job.machine, crops[index])
+            for row in one.rows
+        ]
+        for row in rows:
+            for layer in row.sown:
+                share = row.spacing_m / sum(each.spacing_m for each in rows)
+                found[index, section.layers.index(layer)] += share
+    return found
+
+
 def route_of(
     plan: Plan,
     job: Job,
@@ -110,16 +127,20 @@ def route_of(
         np.broadcast_to(np.asarray(reverse_m, float), count + 1).copy(),
         np.array(kinds, dtype=object),
     )
+    crops = np.array(list(crop or [job.crops[0]] * count), dtype=object)
+    places = np.array(list(place or ["strips"] * count), dtype=object)
+    area_m2 = worked * (wide_m if width_m is None else width_m)
     return Route(
         job=job,
         width_m=wide_m,
-        crop=np.array(list(crop or [job.crops[0]] * count), dtype=object),
-        place=np.array(list(place or ["strips"] * count), dtype=object),
+        crop=crops,
+        place=places,
         block=np.zeros(count, dtype=np.int64),
         owner=np.arange(count),
         line=lines,
         worked_m=worked,
-        area_m2=worked * (wide_m if width_m is None else width_m),
+        area_m2=area_m2,
+        sown_m2=area_m2[:, None] * sown_shares(section_with(plan), job, crops, places),
         rows_on=np.full(count, "", dtype=object),
         stops_at=np.full(count, "", dtype=object),
         links=links,

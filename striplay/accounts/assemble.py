@@ -7,6 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures, count_crops, count_headland, count_passes
 from striplay.accounts.operations import operation_accounts, week_accounts
@@ -22,6 +25,8 @@ from striplay.season.conflicts import Conflict
 from striplay.season.pairing import Judgement
 from striplay.section.seeding import RowRate
 
+Floats = npt.NDArray[np.float64]
+
 
 @dataclass(frozen=True)
 class Parts:
@@ -34,6 +39,7 @@ class Parts:
         laid: the plan laid on its ground.
         operations: the season's operations, judged.
         figures: figures of each piece of strip.
+        twice_m2: ground planted twice, by layer of the section, (layers,).
         shares: each crop's share of the cropped land.
         windows: when each crop stands; empty where no crop is said to be sown.
         conflicts: what stands in the way of operations.
@@ -48,6 +54,7 @@ class Parts:
     laid: Laid
     operations: Operations
     figures: PieceFigures
+    twice_m2: Floats
     shares: Sequence[CropShare]
     windows: Mapping[str, Window]
     conflicts: Sequence[Conflict]
@@ -72,7 +79,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
         "crops": count_crops(plan, laid, parts.figures),
         "headland_crop": count_headland(plan, areas_m2["headland"]),
         "rates_in_rows": [asdict(one) for one in parts.row_rates],
-        "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"]),
+        "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"], parts.twice_m2),
         "passes": count_passes([one.route for one in parts.operations.each]),
         "operations": operation_accounts(parts.operations),
         "operations_together": [notice.data for notice in parts.operations.together],

@@ -2,16 +2,20 @@
 
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from striplay.accounts.count import PieceFigures, rounded_up, strip_ground
-from striplay.accounts.overlap import planted_twice_m2
 from striplay.accounts.sowings import added
 from striplay.laid import Laid
 from striplay.plan.models import Plan
 from striplay.section.mixture import sown_of
 
+Floats = npt.NDArray[np.float64]
+
 
 def seed_to_buy(
-    plan: Plan, laid: Laid, figures: PieceFigures, headland_m2: float
+    plan: Plan, laid: Laid, figures: PieceFigures, headland_m2: float, twice_m2: Floats
 ) -> dict[str, dict[str, Any]]:
     """Say what seed to buy, by crop; each crop of a mixture has its own.
 
@@ -20,6 +24,7 @@ def seed_to_buy(
         laid: the plan laid on its ground.
         figures: of each piece of strip.
         headland_m2: area of the headland.
+        twice_m2: ground planted twice, by layer of the section, (layers,).
 
     Returns:
         Of each crop: whole seeds and whole units, and the weight; what of it is for strips,
@@ -27,10 +32,9 @@ def seed_to_buy(
     """
     section, name = laid.section, plan.headland_crop
     around = sown_of(plan, name) if name is not None and headland_m2 > 0.0 else ()
-    twice_m2 = planted_twice_m2(plan, laid).tolist()
     found: dict[str, dict[str, Any]] = {}
     for crop in dict.fromkeys([*section.crops, *(layer.crop for layer in around)]):
-        twice = [(one, m2) for one, m2 in zip(section.layers, twice_m2, strict=True)
+        twice = [(one, m2) for one, m2 in zip(section.layers, twice_m2.tolist(), strict=True)
                  if one.crop == crop]  # fmt: skip
         parts = {
             "strips": added(plan, strip_ground(section, figures, crop)),

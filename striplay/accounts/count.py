@@ -10,12 +10,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.accounts.sowings import NO_SEED, Seed, added, rows_sown, seed_of
+from striplay.accounts.sowings import NO_SEED, Seed, added, seed_of
 from striplay.errors import AccountsError
 from striplay.laid import Laid
 from striplay.layout.pieces import Pieces, RowPieces
 from striplay.operations.route import Route
-from striplay.operations.under import rows_under
+from striplay.operations.under import rows_sown, rows_under
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.section.mixture import blend, is_mixture, sown_of
@@ -222,19 +222,36 @@ def count_passes(routes: Iterable[Route]) -> list[dict[str, Any]]:
     ]
 
 
+def pieces_worked(
+    route: Route, laid: Laid
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Pair a route's passes with the pieces of strips they work, in the order driven.
+
+    Returns:
+        The pass of each pair, from 0, the number of the strip and that of its piece, (k,).
+    """
+    found = [np.empty((3, 0), dtype=np.int64)]
+    first = 0
+    for group in route.groups:
+        if group.runs is not None:
+            block = laid.blocks[group.block]
+            rows = block.pieces.rows
+            one, row, _ = rows_under(group, rows, laid.section, block.path)
+            owner = rows.owner[row]
+            strip, piece = block.strip_number[owner], block.pieces.strips.piece[owner]
+            found.append(np.unique(np.stack([one + first, strip, piece]), axis=1))
+        first += len(group)
+    of, strip, piece = np.concatenate(found, axis=1)
+    return of, strip, piece
+
+
 def passes_over_strips(routes: Iterable[Route], laid: Laid) -> dict[str, Counter[int]]:
     """Count the passes that work each strip, by kind of work; a strip's number is its key."""
     counts: dict[str, Counter[int]] = {}
     for route in routes:
-        found = counts.setdefault(route.job.does, Counter())
-        for group in route.groups:
-            if group.runs is None:
-                continue
-            block = laid.blocks[group.block]
-            rows = block.pieces.rows
-            one, row, _ = rows_under(group, rows, laid.section, block.path)
-            strip = block.strip_number[rows.owner[row]]
-            found.update(np.unique(np.stack([one, strip]), axis=1)[1].tolist())
+        of, strip, _ = pieces_worked(route, laid)
+        over = np.unique(np.stack([of, strip]), axis=1)[1]
+        counts.setdefault(route.job.does, Counter()).update(over.tolist())
     return counts
 
 

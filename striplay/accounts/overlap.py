@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from striplay.accounts.sowings import rows_sown
 from striplay.laid import Laid, LaidBlock
 from striplay.operations.travel import joined
+from striplay.operations.under import rows_sown
 from striplay.plan.models import Plan
 from striplay.search.point_rows import PointRows, shut_offs_m
 from striplay.search.prices import parts_of, shut_off_m

@@ -1,19 +1,15 @@
-"""Say which rows carry each layer of a section, and what seed ground takes."""
+"""Say what seed ground takes, three ways: by number, in units as sold, and by weight."""
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
-from striplay.section.section import Layer, Section
-
-
-def rows_sown(section: Section) -> npt.NDArray[np.bool_]:
-    """Tell which rows carry each layer, (layers, rows)."""
-    return np.array([[layer in row.sown for row in section.rows] for layer in section.layers])
+from striplay.section.section import Layer
+from striplay.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +48,7 @@ NO_SEED = Seed(0.0, 0.0, 0.0)
 def seed_of(plan: Plan, layer: Layer, ground_m2: Any) -> Seed:  # noqa: ANN401 - a number or an array
     """Say what seed of a layer some ground takes, sown at the layer's share of its full rate.
 
-    Units come by number or by weight, whichever is known both of the seed and of the unit.
+    Units as in `held_by_unit`.
     """
     crop = plan.crops[layer.crop]
 
@@ -60,12 +56,24 @@ def seed_of(plan: Plan, layer: Layer, ground_m2: Any) -> Seed:  # noqa: ANN401 -
         return np.where(ground_m2 == 0.0, 0.0, ground_m2 * (np.nan if per_m2 is None else per_m2))
 
     seeds, kg = layer.seed_rate_per_m2, layer.seed_kg_per_m2
+    held = held_by_unit(crop, by_number=seeds is not None, by_weight=kg is not None)
     units = None
-    if seeds is not None and crop.unit_seeds is not None:
-        units = seeds / crop.unit_seeds
-    elif kg is not None and crop.unit_kg is not None:
-        units = kg / crop.unit_kg
+    if held is not None:
+        rate = seeds if held.si_unit == "seeds" else kg
+        units = None if rate is None else rate / held.value
     return Seed(times(seeds), times(units), times(kg))
+
+
+def held_by_unit(crop: Crop, *, by_number: bool, by_weight: bool) -> Quantity | None:
+    """Say what one unit of a crop's seed holds: seeds, or its weight; None where not known.
+
+    By number or by weight, whichever is known both of the seed and of the unit.
+    """
+    if by_number and crop.unit_seeds is not None:
+        return Quantity(crop.unit_seeds, "seeds")
+    if by_weight and crop.unit_kg is not None:
+        return Quantity(crop.unit_kg, "kg")
+    return None
 
 
 def added(plan: Plan, sown: Iterable[tuple[Layer, float]]) -> Seed:

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from striplay.cli.shared import Needed, json_option, map_book_option, say, say_data, show_progress
+from striplay.cli.shared import (
+    FileKinds,
+    Needed,
+    json_option,
+    map_book_option,
+    say,
+    say_data,
+    show_progress,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -25,9 +33,16 @@ if TYPE_CHECKING:
     "--date", "printed", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
     help="Date printed on the sheets; the plan's when left out.",
 )  # fmt: skip
+@click.option(
+    "--files", "files", metavar="KIND,...", type=FileKinds(),
+    help="Kinds of files to write, such as geojson,kml,map-book; those of the plan's [files], or "
+    "the usual ones, when left out.",
+)  # fmt: skip
 @map_book_option
 @click.option(
-    "--turns", is_flag=True, help="Draw turns and the ways to the gate in passes.geojson too."
+    "--turns",
+    is_flag=True,
+    help="Draw turns and the ways to the gate in passes.geojson and layout.kml too.",
 )
 @json_option
 def lay(
@@ -35,6 +50,7 @@ def lay(
     folder: Path,
     printed: datetime | None,
     *,
+    files: tuple[str, ...] | None,
     map_book: bool,
     turns: bool,
     as_json: bool,
@@ -51,6 +67,7 @@ def lay(
         read_plan(plan_file),
         folder,
         printed.date() if printed else None,
+        files=files,
         map_book=map_book,
         turns=turns,
         as_json=as_json,
@@ -64,18 +81,19 @@ def lay_and_write(
     *,
     map_book: bool,
     as_json: bool,
+    files: tuple[str, ...] | None = None,
     turns: bool = False,
 ) -> None:
     """Lay a plan, write its folder, and report on stdout."""
-    from striplay.files.accounts import accounts_text
+    from striplay.files.write_accounts import accounts_text
     from striplay.flow import lay as lay_plan
     from striplay.handover import check_output, save
     from striplay.report import layout_report, notice_lines
 
     show_progress()
-    check_output(plan, folder)
+    check_output(plan, folder, files)
     layout = lay_plan(plan)
-    told = save(layout, folder, map_book=map_book, turns=turns, printed=printed)
+    told = save(layout, folder, files=files, map_book=map_book, turns=turns, printed=printed)
     for line in [*notice_lines(layout.notices), *notice_lines(told)]:
         say(line, err=True)
     if as_json:

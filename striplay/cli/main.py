@@ -10,6 +10,7 @@ from striplay.cli.fit import fit
 from striplay.cli.lay import lay
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
+from striplay.cli.print import print_
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.weigh import weigh
@@ -36,8 +37,9 @@ def main() -> None:
       striplay check north.toml             whether every operation can be done
       striplay pay north.toml               whether strips pay, and how sure that is
       striplay lay north.toml -o north      lay the strips and write the files
+      striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, pay, lay):
+for _command in (demo, start, pair, fit, section, weigh, check, pay, lay, print_):
     main.add_command(_command)

@@ -52,6 +52,26 @@ class Day(click.ParamType[date]):
             self.fail(told, param, ctx)
 
 
+class FileKinds(click.ParamType[tuple[str, ...]]):
+    """Kinds of files, their names parted by commas."""
+
+    name = "kinds"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, ...]:
+        """Read the names; a refusal says which there are."""
+        from striplay.errors import OutputError
+        from striplay.files.writers import chosen
+
+        names = tuple(name for name in (one.strip() for one in str(value).split(",")) if name)
+        try:
+            chosen(names)
+        except OutputError as error:
+            self.fail(str(error), param, ctx)
+        return names
+
+
 class _Plain(logging.Formatter):
     def format(self, record: logging.LogRecord) -> str:
         return plain(super().format(record))

@@ -8,6 +8,7 @@ import numpy as np
 
 from striplay.accounts.buy import seed_to_buy
 from striplay.accounts.count import PieceFigures
+from striplay.accounts.overlap import planted_twice_m2
 from striplay.economics.edges import NOTHING, EdgeTable, Estimate
 from striplay.economics.ground import RowGround, Sown, row_ground
 from striplay.economics.variant import CropPart, EdgeLand, Pair, Variant
@@ -155,7 +156,8 @@ class _Costs:
 
     def __init__(self, field: Field, area_m2: Mapping[str, float]) -> None:
         self.field, self.area_m2 = field, area_m2
-        bought = seed_to_buy(field.plan, field.laid, field.figures, field.headland_m2)
+        twice_m2 = planted_twice_m2(field.plan, field.laid)
+        bought = seed_to_buy(field.plan, field.laid, field.figures, field.headland_m2, twice_m2)
         self.seed = {crop: _seed(field.plan, crop, account) for crop, account in bought.items()}
         none = CropPart(0.0, 0.0)
         self.work: dict[str, CropPart] = dict.fromkeys(area_m2, none)

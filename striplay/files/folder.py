@@ -18,17 +18,11 @@ from pathlib import Path
 
 from striplay.errors import OutputError, WriteError
 from striplay.files.lock import Busy, alone
+from striplay.files.writers import names_written
 from striplay.plain import plain
 
 MARK = ".striplay-layout"
 """The file that marks a folder as written here; it lists every file written."""
-WRITTEN = frozenset(
-    {
-        "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-        "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "mapbook.pdf",
-    }
-)  # fmt: skip
-"""All that a folder written here may hold beside the mark; a mark from others may list more."""
 OF_SYSTEM = {".ds_store", "thumbs.db", "desktop.ini"}
 """Files that a desktop puts into folders it shows, in small letters: no one's work."""
 
@@ -70,7 +64,7 @@ def _check_own(there: Path, folder: Path) -> None:
     with _writing(folder):
         mark = (there / MARK).read_bytes() if (there / MARK).is_file() else b""
     # the mark may have come with a folder from someone else: it takes names away, and adds none
-    own = {MARK, *(WRITTEN & {*mark.decode("utf-8", errors="replace").splitlines()})}
+    own = {MARK, *(names_written() & {*mark.decode("utf-8", errors="replace").splitlines()})}
     foreign = sorted(name for name in found if name not in own or (there / name).is_dir())
     if foreign:
         raise OutputError(

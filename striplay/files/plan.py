@@ -7,6 +7,7 @@ from pathlib import Path
 
 from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
+from striplay.files.writers import WRITERS
 from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
 from striplay.plain import plain
@@ -50,7 +51,7 @@ def read_plan(path: str | Path) -> Plan:
         raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
         raise PlanError(path.name, ["holds a number with too many digits"]) from error
-    return check_plan(raw, path.absolute())
+    return check_plan(raw, path.absolute(), WRITERS)
 
 
 _TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")
@@ -95,6 +96,16 @@ def check_spares(plan: Plan, folder: Path) -> None:
                 f'{folder}: {key}, "{file}", lies in it and would be lost; move it elsewhere, or '
                 "give a new folder's name with -o"
             )
+
+
+def contents_beside(plan: Plan) -> list[bytes]:
+    """Give what is in the files that a plan names besides boundary and obstacles, as they are."""
+    paths = [
+        plan.path.parent / file
+        for kind, _, file in _named(plan)
+        if kind not in {"boundary", "obstacle"}
+    ]
+    return [path.read_bytes() for path in paths if path.is_file()]
 
 
 def _named(plan: Plan) -> list[tuple[Kind, str, str]]:

@@ -69,12 +69,14 @@ def read_obstacles(
             f"{path.name}: has {len(found.features):,} obstacles; at most {MAX_HOLES:,} are read, "
             "so leave out those far from the field"
         )
+    names = _names(found)
     if through is None:
         around, _ = _chosen(path.name, found, "through", None)
-        return checked_shapes(path.name, around, settled, any_kind=True), None
+        return replace(checked_shapes(path.name, around, settled, any_kind=True), names=names), None
     lifted, around = _chosen(path.name, found, "through", through)
     told = f' chosen by through = "{through}"'
     crossed = checked_shapes(path.name, lifted, settled, told, any_kind=True)
+    crossed = replace(crossed, names=names)
     for label, kind in zip(crossed.labels, shapely.get_dimensions(crossed.polygons), strict=True):
         if kind == POINT:
             raise BoundaryError(
@@ -83,7 +85,24 @@ def read_obstacles(
             )
     if not any(geometry for _, geometry in around):
         return None, crossed
-    return checked_shapes(path.name, around, settled, any_kind=True), crossed
+    shapes = checked_shapes(path.name, around, settled, any_kind=True)
+    return replace(shapes, names=names), crossed
+
+
+NAMES = ("name", "label")
+"""Columns that name an obstacle, whatever their capitals; the first that says something does."""
+
+
+def _names(layer: FileLayer) -> dict[str, str]:
+    """Give what a layer calls its features, by where each stands in it."""
+    names = {}
+    for number, (values, _) in enumerate(layer.features, start=1):
+        said = {str(key).lower(): value for key, value in values.items()}
+        told = (str(said[one]).strip() for one in NAMES if said.get(one) is not None)
+        name = next((shortened(one) for one in told if one), "")
+        if name:
+            names[f"feature {number}"] = name
+    return names
 
 
 POINT = 0

@@ -13,7 +13,8 @@ from striplay.files.regular import whole
 from striplay.limits import MAX_TRIAL_BYTES
 from striplay.plain import plain
 from striplay.plan.defaults import BUSHEL_KG, kind_named
-from striplay.units import CROP_YIELD, GRAIN_PRICE, Kind, Quantity, parse
+from striplay.plan.prices import GRAIN_PRICE
+from striplay.units import CROP_YIELD, Kind, Quantity, parse
 
 COLUMNS = ("trial", "crop", "together", "alone", "land_share", "price", "days", "held_days")
 """The columns; those after `alone` may be left out, or empty."""

@@ -1,13 +1,14 @@
 """Say what each pass uses or brings in: seed, product and grain."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.operations.fills import Fills, fills_of
+from striplay.operations.fills import Fills, Loads, fills_of, loads_of
 from striplay.operations.route import Route
 from striplay.plan.defaults import BUSHEL_KG, kind_named
 from striplay.plan.models import Plan
@@ -23,20 +24,43 @@ Rates = Mapping[str, float]
 
 
 @dataclass(frozen=True)
+class Part:
+    """What the passes of a route use or bring in of one crop, or of one product.
+
+    Attributes:
+        name: of the crop, or of the product.
+        by_unit: of each pass, (n,), by SI unit, in each that it is known in.
+    """
+
+    name: str
+    by_unit: Mapping[str, Floats]
+
+
+@dataclass(frozen=True)
 class Amount:
-    """What the passes of a route use or bring in, in each unit that it is known in.
+    """What the passes of a route use or bring in, of all crops together and of each.
 
     Attributes:
         what: seed, grain or the product's name.
         brought_in: whether it is harvested, not used.
-        by_unit: of each pass, (n,), by SI unit: seeds, kg, m3 or bu; none where not known of all.
+        parts: of each crop; one where it is a product.
         crop: number of the crop each pass carries or brings in, (n,); one where it is a product.
     """
 
     what: str
     brought_in: bool
-    by_unit: Mapping[str, Floats]
+    parts: tuple[Part, ...]
     crop: Integers
+
+    @cached_property
+    def by_unit(self) -> Mapping[str, Floats]:
+        """All together of each pass, (n,), by SI unit, in those that are known of all."""
+        known = [unit for unit in UNITS if all(unit in part.by_unit for part in self.parts)]
+        return {unit: np.sum([part.by_unit[unit] for part in self.parts], 0) for unit in known}
+
+
+UNITS = ("seeds", "kg", "bu", "m3")
+"""The SI units of what is used or brought in."""
 
 
 def amounts_of(plan: Plan, section: Section, route: Route) -> tuple[Amount, ...]:
@@ -48,33 +72,60 @@ def amounts_of(plan: Plan, section: Section, route: Route) -> tuple[Amount, ...]
         route: the passes, with the ground each works.
     """
     does, found = route.job.does, []
+    crop = np.unique(route.crop.astype(str), return_inverse=True)[1].reshape(-1).astype(np.int64)
     if does == "plant":
-        found.append(_by_crop(route, "seed", lambda *of: _seed_rates(plan, section, route, *of)))
+        found.append(
+            Amount("seed", brought_in=False, parts=_parts(_sown(plan, section, route)), crop=crop)
+        )
     if does == "harvest":
-        found.append(_by_crop(route, "grain", lambda crop, _: _grain_rates(plan, crop)))
+        found.append(
+            Amount("grain", brought_in=True, parts=_parts(_reaped(plan, route)), crop=crop)
+        )
     if route.job.rate is not None:
         rate = route.job.rate
         each = {_amount_unit(rate): rate.value * route.area_m2}
-        alike = np.zeros(len(route), dtype=np.int64)
-        found.append(Amount(route.job.product, brought_in=False, by_unit=each, crop=alike))
-    return tuple(one for one in found if one.by_unit)
+        name, alike = route.job.product, np.zeros(len(route), dtype=np.int64)
+        found.append(Amount(name, brought_in=False, parts=(Part(name, each),), crop=alike))
+    return tuple(one for one in found if any(part.by_unit for part in one.parts))
 
 
 def _amount_unit(rate: Quantity) -> str:
     return rate.si_unit.removesuffix("_per_m2")
 
 
-def _by_crop(route: Route, what: str, rates: Callable[[str, str], Rates]) -> Amount:
-    """Give amounts by the rates of each crop on strips and headland."""
-    _, crop = np.unique(route.crop.astype(str), return_inverse=True)
-    pairs = list(zip(route.crop.tolist(), route.place.tolist(), strict=True))
-    known = {pair: rates(*pair) for pair in dict.fromkeys(pairs)}
-    in_all = [unit for unit in ("seeds", "kg", "bu", "m3")
-              if known and all(unit in one for one in known.values())]  # fmt: skip
-    each = {
-        unit: route.area_m2 * np.array([known[pair][unit] for pair in pairs]) for unit in in_all
-    }
-    return Amount(what, what == "grain", each, crop.reshape(-1).astype(np.int64))
+def _parts(taken: Iterable[tuple[str, Rates, Floats]]) -> tuple[Part, ...]:
+    """Add up what ground takes or yields, crop by crop.
+
+    Args:
+        taken: a crop, its rates and the ground of each pass, (n,); a crop may come again.
+    """
+    each: dict[str, dict[str, Floats]] = {}
+    for crop, rates, ground_m2 in taken:
+        if not ground_m2.any():
+            continue
+        here = {unit: ground_m2 * rates[unit] for unit in UNITS if unit in rates}
+        before = each.get(crop)
+        if before is not None:
+            here = {unit: before[unit] + here[unit] for unit in here if unit in before}
+        each[crop] = here
+    return tuple(Part(crop, by_unit) for crop, by_unit in each.items())
+
+
+def _sown(plan: Plan, section: Section, route: Route) -> Iterator[tuple[str, Rates, Floats]]:
+    """Give the ground that seed goes into, on strips by layer and on the headland by crop."""
+    for number, layer in enumerate(section.layers):
+        yield layer.crop, layer_rates(plan, layer), route.sown_m2[:, number]
+    around = route.place == "headland"
+    for label in dict.fromkeys(route.crop[around].tolist()):
+        ground_m2 = np.where(around & (route.crop == label), route.area_m2, 0.0)
+        for layer in sown_of(plan, label):
+            yield layer.crop, layer_rates(plan, layer), ground_m2
+
+
+def _reaped(plan: Plan, route: Route) -> Iterator[tuple[str, Rates, Floats]]:
+    """Give the ground that grain comes from, by crop."""
+    for crop in dict.fromkeys(route.crop.tolist()):
+        yield crop, _grain_rates(plan, crop), np.where(route.crop == crop, route.area_m2, 0.0)
 
 
 def _grain_rates(plan: Plan, crop: str) -> Rates:
@@ -85,30 +136,8 @@ def _grain_rates(plan: Plan, crop: str) -> Rates:
     return _measured({_amount_unit(rate): rate.value}, bushel_kg(plan, crop))
 
 
-def _seed_rates(plan: Plan, section: Section, route: Route, crop: str, place: str) -> Rates:
-    """Give the seed that the ground of a planter's rows takes, in the units it is known in."""
-    if place == "headland":
-        return _added([(_layer_rates(plan, layer), 1.0) for layer in sown_of(plan, crop)])
-    rows = [
-        section.rows[index]
-        for one in section.passes
-        if (one.operation, one.machine, one.crop) == ("plant", route.job.machine, crop)
-        for index in one.rows
-    ]
-    ground_m = sum(row.spacing_m for row in rows)
-    shares = [(layer, row.spacing_m / ground_m) for row in rows for layer in row.sown]
-    return _added([(_layer_rates(plan, layer), share) for layer, share in shares])
-
-
-def _added(parts: Sequence[tuple[Rates, float]]) -> Rates:
-    """Add up rates by their shares of the ground, in the units that all are known in."""
-    units = [
-        unit for unit in (parts[0][0] if parts else ()) if all(unit in one for one, _ in parts)
-    ]
-    return {unit: sum(one[unit] * share for one, share in parts) for unit in units}
-
-
-def _layer_rates(plan: Plan, layer: Layer) -> Rates:
+def layer_rates(plan: Plan, layer: Layer) -> Rates:
+    """Give the seed of a layer that ground takes, in the units it is known in."""
     known = {"seeds": layer.seed_rate_per_m2, "kg": layer.seed_kg_per_m2}
     stated = {unit: rate for unit, rate in known.items() if rate is not None}
     return _measured(stated, bushel_kg(plan, layer.crop))
@@ -143,6 +172,15 @@ def kind_of(plan: Plan, crop: str) -> str:
 def load_of(amounts: Sequence[Amount], holds: Quantity) -> Amount | None:
     """Give what a machine's tank is for: the first amount known in its unit; None where none is."""
     return next((one for one in amounts if holds.si_unit in one.by_unit), None)
+
+
+def loads_on(plan: Plan, route: Route, amounts: Sequence[Amount], fills: Fills) -> Loads:
+    """Say what goes in, or out, at each fill of a route, as `fills_on` gives them."""
+    holds = plan.machines[route.job.machine].holds
+    load = None if holds is None else load_of(amounts, holds)
+    assert holds is not None and load is not None  # noqa: PT018, S101 - it has fills
+    amount = load.by_unit[holds.si_unit]
+    return loads_of(fills, amount, holds.value, load.crop, brought_in=load.brought_in)
 
 
 def fills_on(

@@ -101,6 +101,79 @@ def fills_of(
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Loads:
+    """What goes in or out at each fill of a route, in the order it happens, (k,).
+
+    What a route uses or brings in is counted on from 0 along all its passes; each load is a stretch
+    of it, and of what is carried the stretches follow one another without a gap.
+
+    Attributes:
+        amount: what each pass uses or brings in, (n,).
+        of: the pass before which, or on which, it is; the number of passes for one at the end.
+        along_m: how far along that pass; NaN before it starts.
+        begin: how much is used, or brought in, where the load begins.
+        end: where it ends.
+    """
+
+    amount: Floats
+    of: Integers
+    along_m: Floats
+    begin: Floats
+    end: Floats
+
+    def of_part(self, part: Floats) -> Floats:
+        """Give how much of a part of what is carried is in each load, (k,).
+
+        Args:
+            part: what each pass uses or brings in of the part, in any unit, (n,).
+        """
+        at, of_part = np.append(0.0, np.cumsum(self.amount)), np.append(0.0, np.cumsum(part))
+        return np.asarray(np.interp(self.end, at, of_part) - np.interp(self.begin, at, of_part))
+
+
+def loads_of(
+    fills: Fills, amount: Floats, holds: float, what: Integers, *, brought_in: bool
+) -> Loads:
+    """Say what goes in at each fill, the one at the start first; of grain, what goes out.
+
+    Each fill but the last before its product changes, or before the route ends, makes the tank
+    full; the last puts in what is still needed. Grain that goes into a cart as it comes in is in
+    no load; what is on board at the end is the last.
+
+    Args:
+        fills: of the route.
+        amount: what each pass uses or brings in, (n,).
+        holds: what the machine holds, in the same unit.
+        what: number of what each uses or brings in, (n,).
+        brought_in: whether it is grain.
+    """
+    total = np.append(0.0, np.cumsum(amount))
+    mid, mid_m = fills.mid_field()
+    early = np.flatnonzero(fills.before)
+    first = [] if brought_in else [0]
+    of = np.concatenate([np.array(first, dtype=np.int64), early, mid])
+    along_m = np.concatenate([np.full(len(first) + len(early), np.nan), mid_m])
+    order = np.lexsort((np.nan_to_num(along_m, nan=-1.0), of))
+    of, along_m = of[order], along_m[order]
+    on_way = np.nan_to_num(along_m) * holds / fills.every_m[of]
+    at = total[of] + on_way
+    if not brought_in:
+        run = np.append(np.flatnonzero(np.diff(what)) + 1, len(amount))
+        end = np.minimum(at + holds, total[run[np.searchsorted(run, of, side="right")]])
+        return Loads(amount, of, along_m, np.append(0.0, end[:-1]), end)
+    cleared = np.where(fills.on_the_go, total[1:], 0.0)
+    cleared = np.maximum.accumulate(np.append(0.0, cleared))
+    of, along_m, at = (
+        np.append(of, len(amount)),
+        np.append(along_m, np.nan),
+        np.append(at, total[-1]),
+    )
+    begin = np.maximum(np.append(0.0, at[:-1]), cleared[of])
+    some = at > begin
+    return Loads(amount, of[some], along_m[some], begin[some], at[some])
+
+
 def _times(need: float, room: float, holds: float) -> int:
     """Say how often a pass runs out on its way, begun with so much room."""
     return math.ceil(min(max((need - room) / holds - LOAD_SHARE, 0.0), MAX_FILLS))

@@ -11,9 +11,9 @@ import shapely
 
 from striplay.ground import Ground
 from striplay.notices import Notice, gravest_first
-from striplay.operations.amounts import Amount, amounts_of, fills_on, load_of
+from striplay.operations.amounts import Amount, amounts_of, fills_on, load_of, loads_on
 from striplay.operations.capacity import WeekHours, spans_of, week_hours
-from striplay.operations.fills import Fills, fill_words
+from striplay.operations.fills import Fills, Loads, fill_words
 from striplay.operations.hours import Fuel, Hours, fuel_of, hours_of
 from striplay.operations.jobs import Job, crops_of
 from striplay.operations.lanes import in_the_way, lane_of
@@ -27,6 +27,7 @@ from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
+from striplay.units import MILE_M
 
 Geometries = npt.NDArray[np.object_]
 
@@ -42,8 +43,10 @@ class Judged:
     Attributes:
         route: its passes in order.
         beside: what stands on either side of each.
+        amounts: what each uses or brings in.
         fills: where its machine fills or unloads; None where that is not known.
         fill_words: the same in words, (n,).
+        loads: what goes in or out at each; None likewise.
         hours: the time it takes.
         fuel: the diesel it burns; None where nothing is published of its kind of work.
         notices: what was found of it, the gravest first.
@@ -51,8 +54,10 @@ class Judged:
 
     route: Route
     beside: Beside = field(repr=False)
+    amounts: tuple[Amount, ...] = field(repr=False)
     fills: Fills | None = field(repr=False)
     fill_words: Geometries = field(repr=False)
+    loads: Loads | None = field(repr=False)
     hours: Hours = field(repr=False)
     fuel: Fuel | None
     notices: tuple[Notice, ...]
@@ -164,7 +169,9 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]
         mine += reaching
         notices = tuple(gravest_first(mine))
-        found.append(Judged(route, sides, fills, words, hours, fuel_of(plan, route), notices))
+        fuel = fuel_of(plan, route)
+        loads = None if fills is None else loads_on(plan, route, used, fills)
+        found.append(Judged(route, sides, used, fills, words, loads, hours, fuel, notices))
     common = [*uncounted, *(one for one in told if not one.job)]
     return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(common)))
 
@@ -253,7 +260,6 @@ def _out_of_season(
 
 A_SEASON = 180
 """Work before sowing is done within so many days of it (our choice)."""
-MILE_M = 1609.344
 
 
 def _unloading(

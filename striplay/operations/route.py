@@ -47,6 +47,7 @@ class Route:
         line: each pass as driven, (n,).
         worked_m: length of each at work, lifted stretches left out, (n,).
         area_m2: ground that its rows or sections on work, (n,).
+        sown_m2: of strips, the ground of its rows that carry each layer of the set, (n, layers).
         rows_on: its units, rows or sections on, in words such as "units 1-8 on", (n,).
         stops_at: the obstacles each stops at, or empty, (n,).
         links: the way between them.
@@ -65,6 +66,7 @@ class Route:
     line: Geometries
     worked_m: Floats
     area_m2: Floats
+    sown_m2: Floats
     rows_on: Geometries
     stops_at: Geometries
     links: Links

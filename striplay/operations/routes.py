@@ -133,8 +133,9 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
         owner=np.concatenate([one.owner for one in ordered]),
         line=np.concatenate([one.line for one in ordered]),
         worked_m=np.concatenate([one.worked_m for one in ordered]),
-        area_m2=np.concatenate([area_m2 for area_m2, _ in each]),
-        rows_on=np.concatenate([words for _, words in each]),
+        area_m2=np.concatenate([one.area_m2 for one in each]),
+        sown_m2=np.concatenate([one.sown_m2 for one in each]),
+        rows_on=np.concatenate([one.rows_on for one in each]),
         stops_at=np.concatenate([one.stops_at for one in ordered]),
         links=links_of(turning, ways, entered),
         beside_m=beside_m,
@@ -219,7 +220,16 @@ def _ordered(
     return found, driven, beside_m
 
 
-def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries]:
+@dataclass(frozen=True)
+class _Figures:
+    """Figures of passes, as `Route` has them."""
+
+    area_m2: Floats
+    sown_m2: Floats
+    rows_on: Geometries
+
+
+def _figures(plan: Plan, passes: Passes, land: Land) -> _Figures:
     """Give the ground that passes work, and which units, rows or sections are on."""
     machine = plan.machines[passes.machine]
     if passes.place == "headland":
@@ -227,7 +237,8 @@ def _figures(plan: Plan, passes: Passes, land: Land) -> tuple[Floats, Geometries
         area_m2 = float(shapely.area(land.headland).sum()) * share
         wide_m = plan.headland_width_m
         words = on_words(passes, machine, None, land.section, None, plan.units, wide_m)
-        return area_m2, words
+        return _Figures(area_m2, np.zeros((len(passes), len(land.section.layers))), words)
     path, rows = land.blocks[passes.block]
-    area_m2 = area_under_m2(passes, rows, land.section, path)
-    return area_m2, on_words(passes, machine, rows, land.section, path, plan.units)
+    area_m2, sown_m2 = area_under_m2(passes, rows, land.section, path)
+    words = on_words(passes, machine, rows, land.section, path, plan.units)
+    return _Figures(area_m2, sown_m2, words)

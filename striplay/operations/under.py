@@ -65,13 +65,30 @@ def any_own(section: Section, labels: Iterable[str]) -> bool:
     return any(row.layer == 0 and row.label in labels for row in section.rows)
 
 
-def area_under_m2(passes: Passes, rows: RowPieces, section: Section, path: Path) -> Floats:
-    """Measure the ground of the rows that passes over strips work, (n,)."""
+def rows_sown(section: Section) -> Bools:
+    """Tell which rows carry each layer, (layers, rows)."""
+    return np.array([[layer in row.sown for row in section.rows] for layer in section.layers])
+
+
+def area_under_m2(
+    passes: Passes, rows: RowPieces, section: Section, path: Path
+) -> tuple[Floats, Floats]:
+    """Measure the ground of the rows that passes over strips work.
+
+    Returns:
+        All of it, (n,), and that of the rows that carry each layer, (n, layers): the layers of a
+        mixture share theirs.
+    """
     one, row, share = rows_under(passes, rows, section, path)
     spacing_m = np.array([each.spacing_m for each in section.rows])[rows.kind[row]]
+    each_m2 = share * rows.length_m[row] * spacing_m
     area_m2 = np.zeros(len(passes))
-    np.add.at(area_m2, one, share * rows.length_m[row] * spacing_m)
-    return area_m2
+    np.add.at(area_m2, one, each_m2)
+    sown_m2 = np.zeros((len(passes), len(section.layers)))
+    for number, carries in enumerate(rows_sown(section)):
+        mine = carries[rows.kind[row]]
+        np.add.at(sown_m2[:, number], one[mine], each_m2[mine])
+    return area_m2, sown_m2
 
 
 def on_words(
@@ -83,9 +100,7 @@ def on_words(
     units: UnitSystem,
     headland_m: float = 0.0,
 ) -> Geometries:
-    """Say which units, rows or sections of a machine are on in each pass, counted from its left.
-
-    Left is as the operator faces: where a pass is driven against its path, the others are on.
+    """Say which units, rows or sections of a machine are on in each pass, as in `parts_over`.
 
     Args:
         passes: of one job on one crop, in one block or on the headland.
@@ -107,7 +122,8 @@ def on_words(
         return np.full(len(passes), words, dtype=object)
     if count == 1:
         return _widths(passes, units)
-    return _parts(passes, rows, section, path, name, count)
+    worked = parts_over(passes, machine, rows, section, path)
+    return np.array([_on(flags, name) for flags in worked >= 0], dtype=object)
 
 
 def parts_of(machine: Machine) -> tuple[str, int]:
@@ -159,10 +175,24 @@ PART_M = 0.05
 """A width is full to within so much: steering errs by as much (our choice)."""
 
 
-def _parts(
-    passes: Passes, rows: RowPieces, section: Section, path: Path, name: str, count: int
-) -> Geometries:
-    """Say which parts of a machine are on: those over a row, or over the ground of one."""
+def parts_over(
+    passes: Passes, machine: Machine, rows: RowPieces, section: Section, path: Path
+) -> Integers:
+    """Give the row that each part of a machine works in each pass, from its left as it is driven.
+
+    Left is as the operator faces.
+
+    Args:
+        passes: of one job on one crop, in one block.
+        machine: that drives them.
+        rows: the block's rows.
+        section: the set.
+        path: what they follow.
+
+    Returns:
+        An index of these rows, -1 where a part is off, (n, parts); of several to a part, one.
+    """
+    name, count = parts_of(machine)
     runs = passes.runs
     assert runs is not None  # noqa: S101 - over strips
     one, row, _ = rows_under(passes, rows, section, path)
@@ -175,12 +205,12 @@ def _parts(
     low = np.floor((from_left_m - half_m) / part_m + slack)
     high = np.ceil((from_left_m + half_m) / part_m - slack) - 1
     low, high = (np.clip(edge, 0, count - 1).astype(np.int64) for edge in (low, high))
-    on = np.zeros((len(passes), count), dtype=bool)
+    over = np.full((len(passes), count), -1, dtype=np.int64)
     for step in range(int((high - low).max(initial=0)) + 1):
         within = low + step <= high
-        on[one[within], (low + step)[within]] = True
-    on[passes.back] = on[passes.back][:, ::-1]
-    return np.array([_on(flags, name) for flags in on], dtype=object)
+        over[one[within], (low + step)[within]] = row[within]
+    over[passes.back] = over[passes.back][:, ::-1]
+    return over
 
 
 GROUND = ("sections",)

@@ -23,7 +23,10 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Geometries = npt.NDArray[np.object_]
 
-PER_PASS = ("crop", "place", "block", "owner", "line", "worked_m", "area_m2", "rows_on", "stops_at")
+PER_PASS = (
+    "crop", "place", "block", "owner", "line", "worked_m", "area_m2", "sown_m2", "rows_on",
+    "stops_at",
+)  # fmt: skip
 """What a route holds of each pass."""
 
 

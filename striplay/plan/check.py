@@ -1,6 +1,6 @@
 """Check a plan read from TOML, table by table, and gather every fault before refusing."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from striplay.plan.check_systems import (
 from striplay.plan.crops import NOT_HARVESTED, Crop, StripWish
 from striplay.plan.defaults import BESIDE_M, CLEARANCE_M, SHORTEST_M, WIDEST_M, fill_in
 from striplay.plan.faults import Faults, offered
+from striplay.plan.files import FilesWish
 from striplay.plan.machines import MACHINES, Harvester, Machine, Planter
 from striplay.plan.models import (
     AboveTables,
@@ -37,16 +38,17 @@ from striplay.units import UnitSystem
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season", "operations", "farm", "economics", "edges",
+    "weather", "season", "operations", "farm", "files", "economics", "edges",
 )  # fmt: skip
 
 
-def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
+def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None = None) -> Plan:
     """Turn the content of a plan file into a plan.
 
     Args:
         raw: what the TOML file holds.
         path: the file, for messages and for the paths it names.
+        kinds: names of the kinds of files that can be written; names are not checked without.
 
     Raises:
         PlanError: with every fault found.
@@ -72,6 +74,10 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     row_set = read_row_set(faults, raw, machines, grown)
     weather = faults.read(WeatherSource, raw["weather"], "weather") if "weather" in raw else None
     season = faults.read(NextSeason, raw.get("season", {}), "season")
+    files = faults.read(FilesWish, raw.get("files", {}), "files")
+    if files and kinds is not None:
+        for name in files.write or ():
+            faults.check_name("files.write", name, kinds, "kind of file")
     relays, quick_crops = (
         read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
@@ -90,7 +96,15 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
     _check_strips(faults, strips, crops, machines, grown)
     check_set(faults, [wish for _, wish in strips], crops, machines)
     if faults.lines or not (
-        above and farm and headland and direction and obstacles and cost and season and economics
+        above
+        and farm
+        and headland
+        and direction
+        and obstacles
+        and cost
+        and season
+        and files
+        and economics
     ):
         raise PlanError(path.name, faults.lines)
     return Plan(
@@ -121,6 +135,7 @@ def check_plan(raw: Mapping[str, Any], path: Path) -> Plan:
         farm=farm,
         economics=economics,
         edges=edges,
+        files=files,
         ink=above.ink,
     )
 

@@ -70,6 +70,12 @@ class Crop(Table):
         "and more is dropped; left out: 1.",
         examples=[0.9],
     )
+    depth_m: Length | None = Field(
+        None,
+        alias="depth",
+        description="How deep its seed is placed, for the operator's sheet.",
+        examples=["2 in"],
+    )
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
         None,
         description="Wished share of the cropped land, the headland's crop included, read to the "

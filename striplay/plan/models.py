@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, SkipValidation
 from striplay.plan import defaults
 from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
+from striplay.plan.files import FilesWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.money import Economics, EdgeWish
 from striplay.plan.operations import OperationWish, Treatment
@@ -252,6 +253,7 @@ class Plan(BaseModel):
     farm: Farm = Farm()
     economics: Economics = Economics()
     edges: tuple[EdgeWish, ...] = ()
+    files: FilesWish = FilesWish()
     ink: Literal["color", "gray"] = "color"
 
     def planter_of(self, machine: str) -> Planter:

@@ -8,22 +8,24 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.limits import EDGE_ROWS, MAX_LISTED, MAX_ROWS, MOST_GAIN
 from striplay.plain import plain
+from striplay.plan.prices import (
+    DRYING_PRICE,
+    FUEL_PRICE,
+    GRAIN_PRICE,
+    PRODUCT_PRICE,
+    SEED_PRICE,
+)
 from striplay.plan.when import check_year
 from striplay.units import (
     CROP_YIELD,
-    DRYING_PRICE,
     DURATION,
     FUEL_BY_AREA,
-    FUEL_PRICE,
-    GRAIN_PRICE,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
     OFFSET,
-    PRODUCT_PRICE,
     PRODUCT_RATE,
     SEED_AMOUNT,
     SEED_MASS,
-    SEED_PRICE,
     SEED_RATE,
     SEED_SIZE,
     SPEED,
@@ -151,6 +153,12 @@ def _crop_names(value: object) -> object:
     raise ValueError('must be "all", or a list of names, such as ["corn", "soybean"]')
 
 
+def _file_kinds(value: object) -> object:
+    if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
+        return tuple(value)
+    raise ValueError("must be a list of names")
+
+
 def _file_name(name: str) -> str:
     if "\0" in name:
         raise ValueError(
@@ -245,6 +253,9 @@ FuelByArea = Annotated[float, _reader(FUEL_BY_AREA)]
 
 HoursADay = Annotated[float, Field(gt=0, le=24)]
 """Hours on a day."""
+
+FileKinds = Annotated[tuple[str, ...], BeforeValidator(_file_kinds)]
+"""Names of kinds of files that are written."""
 
 CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_names)]
 """Names of crops and mixtures, or "all"."""

@@ -291,6 +291,50 @@ class Section:
             tramlines_m=tuple(at_m + by_m for at_m in self.tramlines_m),
         )
 
+    def mirrored(self) -> "Section":
+        """Give the same set as it is seen where its first strip lies at the right.
+
+        Distances are counted from the other edge of its strips; rows, strips and passes are in
+        order from there.
+        """
+        span_m, last = 2 * self.left_m + self.width_m, len(self.strips) - 1
+        place = len(self.rows) - 1
+        return replace(
+            self,
+            strips=tuple(
+                replace(
+                    one,
+                    left_m=span_m - one.right_m,
+                    lead_m=one.width_m - sum(one.rows_span_m),
+                )
+                for one in self.strips[::-1]
+            ),
+            rows=tuple(
+                replace(one, offset_m=span_m - one.offset_m, strip=last - one.strip)
+                for one in self.rows[::-1]
+            ),
+            passes=tuple(
+                replace(
+                    one,
+                    low_m=span_m - one.high_m,
+                    high_m=span_m - one.low_m,
+                    middle_m=span_m - one.middle_m,
+                    rows=tuple(place - row for row in one.rows[::-1]),
+                    strip=None if one.strip is None else last - one.strip,
+                )
+                for one in self.passes[::-1]
+            ),
+            tramlines=tuple(
+                replace(
+                    one,
+                    middles_m=tuple(span_m - at_m for at_m in one.middles_m[::-1]),
+                    left_m=span_m - one.left_m - one.pattern_m,
+                )
+                for one in self.tramlines
+            ),
+            tramlines_m=tuple(span_m - at_m for at_m in self.tramlines_m[::-1]),
+        )
+
     def passes_across(self) -> tuple[Pass, ...]:
         """List the passes that lie over the set, those of sets beside that reach into it too."""
         low_m, high_m = self.left_m + WIDTH_M, self.left_m + self.width_m - WIDTH_M

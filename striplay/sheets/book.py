@@ -1,6 +1,6 @@
 """Bind stories into a book of pages: head and foot, contents, the same bytes for the same plan."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -172,9 +172,9 @@ def _head(canvas: Canvas, book: Book, what: str) -> None:
         write(canvas, left_pt, top_pt - 12, title, title_pt, bold=True)
     else:  # a long one takes two lines
         first, *rest = lines_of(book.title, room_pt, 8.0, bold=True)
-        write(canvas, left_pt, top_pt - 6, first, 8.0, bold=True)
+        write(canvas, left_pt, top_pt - 7.5, first, 8.0, bold=True)
         second, size_pt = shrunk(" ".join(rest), room_pt, 8.0, SMALLEST_PT, bold=True)
-        write(canvas, left_pt, top_pt - 15, second, size_pt, bold=True)
+        write(canvas, left_pt, top_pt - 16.5, second, size_pt, bold=True)
     shown, shown_pt = shrunk(what, room_pt, HEADING_PT, SMALLEST_PT)
     write(canvas, left_pt, top_pt - 28, shown, shown_pt)
     canvas.setStrokeColor(INK)
@@ -220,13 +220,14 @@ def _ruled(canvas: Canvas, book: Book) -> None:
     canvas.restoreState()
 
 
-def write_pages(book: Book, path: Path, stories: Sequence[Story], subject: str) -> list[Notice]:
+def write_pages(book: Book, path: Path, stories: Iterable[Story], subject: str) -> list[Notice]:
     """Write a book.
 
     Args:
         book: what its pages share.
         path: the PDF to write.
-        stories: its sheets, each begun by `begin`.
+        stories: its sheets, each begun by `begin`; of those that are made only as they are taken,
+            all characters that can't be printed are told of.
         subject: what it is, in the PDF's own description.
 
     Returns:

@@ -4,6 +4,7 @@ A sheet is a list of flowables, a story; `begin` starts its first page. Widths a
 flow are in points.
 """
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,7 +22,7 @@ from reportlab.platypus import (
     Table,
 )
 
-from striplay.sheets.fonts import BOLD, REGULAR, fitted, markup, plainly, width_pt
+from striplay.sheets.fonts import BOLD, REGULAR, fitted, markup, plainly, printed, width_pt
 from striplay.sheets.style import (
     HAIR_PT,
     HEADING_PT,
@@ -36,6 +37,10 @@ from striplay.sheets.style import (
 Story = list[Flowable]
 CELL_PT = 2.0
 """Room beside a cell's text, on either side."""
+BETWEEN_PT = 14.0
+"""Room between columns of text."""
+WHOLE_MM = 90.0
+"""What stands in a column and is no higher stays whole."""
 
 
 def begin(what: str, *, level: int = 0, even: bool = False) -> Story:
@@ -53,6 +58,7 @@ def paragraph(
     text: str,
     size_pt: float = SMALLEST_PT,
     *,
+    lead: str = "",
     bold: bool = False,
     hang_mm: float = 0.0,
     above_mm: float = 0.0,
@@ -62,6 +68,7 @@ def paragraph(
 
     Args:
         text: its words.
+        lead: bold words before it.
         size_pt: of its type.
         bold: whether it is bold.
         hang_mm: how far all lines but the first stand in.
@@ -82,7 +89,26 @@ def paragraph(
         allowWidows=0,
         allowOrphans=0,
     )
-    return Paragraph(markup(text, bold=bold), style)
+    begun = f"<b>{markup(lead, bold=True)}</b> " if lead else ""
+    return Paragraph(f"{begun}{markup(text, bold=bold)}", style)
+
+
+class _Listed(Flowable):
+    """An entry in the list of contents, for what comes next: it stays on its page."""
+
+    keepWithNext = True  # noqa: N815 - the library's name
+
+    def __init__(self, what: str, level: int) -> None:
+        super().__init__()
+        self.width, self.height = 0.0, 0.0
+        self._what, self._level = what, level
+
+    def draw(self) -> None:
+        """Mark the place."""
+        canvas = self.canv
+        key = f"{self._what} {canvas.getPageNumber()}"
+        canvas.bookmarkPage(key)
+        canvas.addOutlineEntry(self._what, key, self._level)
 
 
 def heading(text: str, *, above_mm: float = 3.0) -> Paragraph:
@@ -90,6 +116,101 @@ def heading(text: str, *, above_mm: float = 3.0) -> Paragraph:
     made = paragraph(text, HEADING_PT, bold=True, above_mm=above_mm, below_mm=1.0)
     made.keepWithNext = True
     return made
+
+
+def part(text: str, *, level: int = 1) -> Story:
+    """Head a part of a sheet, which has an entry of its own in the list of contents."""
+    return [_Listed(text, level), heading(text)]
+
+
+class Columns(Flowable):
+    """Short things in two columns, down the left and then down the right: lines stay short.
+
+    They go on over pages, each page's columns about even.
+    """
+
+    def __init__(
+        self, cells: Sequence[Sequence[Flowable]], wide_pt: float, head: Sequence[Flowable] = ()
+    ) -> None:
+        """Set what stands in the columns.
+
+        Args:
+            cells: what is set; each stays whole, but for one that is higher than `WHOLE_MM`.
+            wide_pt: width of both columns.
+            head: what stands over them, on the page on which they begin.
+        """
+        super().__init__()
+        self._head, self.width = head, wide_pt
+        self._each_pt = (wide_pt - BETWEEN_PT) / 2
+        self._cells = [part for cell in cells for part in _parts_of(cell, self._each_pt)]
+        self._head_pt = _stacked_pt(head, wide_pt)
+        self._high_pt = [_stacked_pt(cell, self._each_pt) for cell in self._cells]
+        sums = (self._sides_pt(at) for at in range(len(self._cells) + 1))
+        high_pt, right = min((max(pair), -at) for at, pair in enumerate(sums))
+        self.height, self._middle = self._head_pt + high_pt, -right
+
+    def _sides_pt(self, at: int) -> tuple[float, float]:
+        return sum(self._high_pt[:at]), sum(self._high_pt[at:])
+
+    def wrap(self, _available_width: float, _available_height: float) -> tuple[float, float]:
+        """Give the room it takes."""
+        return self.width, self.height
+
+    def split(self, _available_width: float, available_height: float) -> Story:
+        """Give what has room on a page, and the rest."""
+        room_pt = available_height - self._head_pt
+        taken_pt, count = [0.0, 0.0], 0
+        for side in (0, 1):
+            while count < len(self._cells) and taken_pt[side] + self._high_pt[count] <= room_pt:
+                taken_pt[side] += self._high_pt[count]
+                count += 1
+        if not count:
+            return []
+        rest = self._cells[count:]
+        first = Columns(self._cells[:count], self.width, self._head)
+        return [first, Columns(rest, self.width)] if rest else [first]
+
+    def draw(self) -> None:
+        """Draw it."""
+        top_pt = _draw_down(self.canv, self._head, 0.0, self.height)
+        sides = (self._cells[: self._middle], self._cells[self._middle :])
+        for x_pt, cells in zip((0.0, self._each_pt + BETWEEN_PT), sides, strict=True):
+            y_pt = top_pt
+            for cell in cells:
+                y_pt = _draw_down(self.canv, cell, x_pt, y_pt)
+
+
+def _parts_of(cell: Sequence[Flowable], wide_pt: float) -> list[Sequence[Flowable]]:
+    """Cut what is too high to stay whole, so that no text is ever higher than a page."""
+    if _stacked_pt(cell, wide_pt) <= WHOLE_MM * MM:
+        return [cell]
+    parts: list[Sequence[Flowable]] = []
+    rest = list(cell)
+    while rest:
+        one = rest.pop(0)
+        cut = one.split(wide_pt, WHOLE_MM * MM) if one.height > WHOLE_MM * MM else []
+        parts.append(cut[:1] or [one])
+        rest = [*cut[1:], *rest]
+        for left in cut[1:]:
+            left.wrap(wide_pt, math.inf)
+    return parts
+
+
+def _stacked_pt(flowables: Sequence[Flowable], wide_pt: float) -> float:
+    """Measure flowables under each other, as `_draw_down` draws them."""
+    return sum(
+        one.wrap(wide_pt, math.inf)[1] + one.getSpaceBefore() + one.getSpaceAfter()
+        for one in flowables
+    )
+
+
+def _draw_down(canvas: Canvas, flowables: Sequence[Flowable], x_pt: float, top_pt: float) -> float:
+    """Draw flowables that are measured, from a height down; give that of the last one's foot."""
+    for one in flowables:
+        top_pt -= one.getSpaceBefore() + one.height
+        one.drawOn(canvas, x_pt, top_pt)
+        top_pt -= one.getSpaceAfter()
+    return top_pt
 
 
 def gap(high_mm: float) -> Spacer:
@@ -105,6 +226,29 @@ def together(*parts: Flowable) -> KeepTogether:
 def room(high_mm: float) -> CondPageBreak:
     """Go on to the next page unless there is so much room left on this one."""
     return CondPageBreak(high_mm * MM)
+
+
+def high_mm(parts: Iterable[Flowable], wide_mm: float) -> float:
+    """Measure the height that flowables take one under another, at a width."""
+    high_pt, below_pt = 0.0, 0.0
+    flat: list[Flowable] = []
+    for one in parts:
+        kept = one._content if isinstance(one, KeepTogether) else [one]  # type: ignore[attr-defined] # noqa: SLF001 - its types leave it out
+        flat += kept
+    for one in flat:
+        high_pt += max(below_pt, one.getSpaceBefore()) + one.wrap(wide_mm * MM, 1e6)[1]
+        below_pt = one.getSpaceAfter()
+    return (high_pt + below_pt) / MM
+
+
+def side_by_side(
+    parts: Sequence[Flowable | list[Flowable]], each_mm: float, gap_mm: float
+) -> Table:
+    """Set flowables, or lists of them, beside each other, each so wide; they stay on one page."""
+    bare = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    widths = [(each_mm + gap_mm) * MM] * (len(parts) - 1) + [each_mm * MM]
+    style = [*bare, ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    return Table([list(parts)], colWidths=widths, hAlign="LEFT", style=style)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +341,7 @@ def _cell(text: str | Flowable, column: Column, size_pt: float, *, bold: bool) -
     if not isinstance(text, str):
         return text
     room_pt = column.width_mm * MM - 2 * CELL_PT
-    said = fitted(text, room_pt, size_pt, bold=bold)
+    said = printed(fitted(text, room_pt, size_pt, bold=bold))
     if plainly(said):
         return said
     made = paragraph(said, size_pt, bold=bold)

@@ -91,15 +91,19 @@ def _has(font: str) -> frozenset[int]:
 def _more() -> tuple[str, ...]:
     """Load the fonts of more scripts that are installed; give their names."""
     names = []
-    for package in PACKAGES:
-        if find_spec(package) is not None:
-            for path in sorted(_folder(package).rglob(DESIGN)):
-                name = path.stem.partition("[")[0]
-                pdfmetrics.registerFont(TTFont(name, str(path), shapable=True))
-                addMapping(name, 0, 0, name)
-                addMapping(name, 1, 0, name)
-                names.append(name)
+    for path in font_files():
+        name = path.stem.partition("[")[0]
+        pdfmetrics.registerFont(TTFont(name, str(path), shapable=True))
+        addMapping(name, 0, 0, name)
+        addMapping(name, 1, 0, name)
+        names.append(name)
     return tuple(names)
+
+
+def font_files() -> list[Path]:
+    """Find the font files of more scripts that are installed."""
+    installed = [package for package in PACKAGES if find_spec(package) is not None]
+    return [path for package in installed for path in sorted(_folder(package).rglob(DESIGN))]
 
 
 @contextmanager
@@ -129,11 +133,15 @@ def _joins(one: str) -> bool:
     return unicodedata.category(one) in {"Cf", "Mn"}
 
 
+@cache
+def _missing(text: str) -> frozenset[str]:
+    """Find the characters of a text that no font has."""
+    return frozenset(one for one in text if _font_of(one, bold=False) is None)
+
+
 def printed(text: str) -> str:
     """Give a text as it is printed: a box for each character that no font has."""
-    if text.isascii():
-        return text
-    missing = {one for one in text if _font_of(one, bold=False) is None}
+    missing = frozenset() if text.isascii() else _missing(text)
     if not missing:
         return text
     told = _unprinted.get()
@@ -153,15 +161,19 @@ def _in_order_read(text: str) -> str:
     return str(get_display(arabic_reshaper.reshape(text), base_dir="L"))
 
 
-@cache
 def runs(text: str, *, bold: bool = False) -> tuple[Run, ...]:
     """Part a text into runs of one font each, as they stand on the page from the left."""
+    return _runs(printed(text), bold=bold)  # what is found once is told of every time
+
+
+@cache
+def _runs(text: str, *, bold: bool) -> tuple[Run, ...]:
     own = BOLD if bold else REGULAR
     _register()
     if text.isascii():
         return (Run(own, text, pdfmetrics.stringWidth(text, own, 1.0)),) if text else ()
     found: list[tuple[str, str]] = []
-    for one in _in_order_read(printed(text)):
+    for one in _in_order_read(text):
         font = _font_of(one, bold=bold) or own
         if found and (found[-1][0] == font or (_joins(one) and ord(one) in _has(found[-1][0]))):
             found[-1] = (found[-1][0], found[-1][1] + one)

@@ -23,6 +23,7 @@ from striplay.pay_report import (
     unsure_words,
     width_lines,
 )
+from striplay.sheets.appendix_sheets import MARKED
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
     Column,
@@ -120,7 +121,7 @@ def _answer(book: Book, pay: Pay) -> Story:
             f"{ratio.gains}, before costs; now {ratio.now:.2f}. Below it strips gain on blocks."
         )
     story: Story = [
-        *begin("Does it pay?"),
+        *begin(f"Does it pay? {MARKED.capitalize()}"),
         paragraph(answer_words(pay), TEXT_PT + 1, bold=True, below_mm=1.5),
         *(paragraph(line, below_mm=0.8) for line in lines),
         heading("Yields and what each crop leaves"),
@@ -238,7 +239,7 @@ def _what_changes(book: Book, layout: "Layout", pay: Pay) -> Story:
     """Give the second page: widths, edges, studies, and how far each figure is to be trusted."""
     area_m2, area = area_of(book.units)
     per = area_m2 / pay.system.area_m2
-    story: Story = begin("Does it pay? What would change the answer", level=1)
+    story: Story = begin(f"What would change the answer: {MARKED}", level=1)
     if pay.widths is not None:
         story += [
             heading("Which strip width pays best", above_mm=0.0),

@@ -43,31 +43,35 @@ class Fill:
 
 CROP_FILLS: dict[Ink, tuple[Fill, ...]] = {
     "color": (
-        Fill("#f6dc8c", "rising"),
-        Fill("#7fb2d6", "dots"),
-        Fill("#e9b7a0", "falling"),
-        Fill("#a99bc9", "crossed"),
-        Fill("#d7ecd0", "across"),
-        Fill("#8fb9a5", "grid"),
-        Fill("#f3ebd9", "upright"),
-        Fill("#c98f9b", "wide rising"),
-        Fill("#c3dde6", "dashes"),
-        Fill("#b7b088", "wide falling"),
+        Fill("#fff972", "rising"),
+        Fill("#867aed", "dots"),
+        Fill("#a7effe", "falling"),
+        Fill("#9e8d00", "across"),
+        Fill("#d4b6b7", "crossed"),
+        Fill("#e4ffd0", "grid"),
+        Fill("#afc179", "upright"),
+        Fill("#cc6896", "wide rising"),
+        Fill("#878c6a", "dashes"),
+        Fill("#82aecf", "wide falling"),
     ),
     "gray": (
-        Fill("#ffffff", "rising"),
-        Fill("#d9d9d9", ""),
         Fill("#ffffff", "dots"),
-        Fill("#bdbdbd", "falling"),
+        Fill("#b8b8b8", "falling"),
         Fill("#ffffff", "crossed"),
-        Fill("#d9d9d9", "across"),
-        Fill("#ffffff", "upright"),
-        Fill("#bdbdbd", "dashes"),
-        Fill("#e8e8e8", "grid"),
+        Fill("#e0e0e0", "grid"),
         Fill("#ffffff", "wide falling"),
+        Fill("#ffffff", "rising"),
+        Fill("#ffffff", "upright"),
+        Fill("#d9d9d9", "across"),
+        Fill("#cccccc", ""),
+        Fill("#b8b8b8", "dashes"),
     ),
 }
-"""Fills of crops, in order of the set; they come round again after the last."""
+"""Fills of crops, in order of the set; they come round again after the last.
+
+Those in color differ for every usual way of seeing color, those in gray by level and by hatch; the
+first ones differ most. tests/unit/test_crop_fills.py holds them to it.
+"""
 HEADLAND = Fill("#ececec")
 LEFTOVER = Fill("#ffffff", "dashes", "#9a9a9a")
 OBSTACLE = Fill("#6b6b6b")

@@ -15,8 +15,8 @@ from striplay.cli.demo import FIELDS
 
 EXPECTED = {
     "strips.geojson", "rows.geojson", "headland.geojson", "passes.geojson", "layout.gpkg",
-    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "mapbook.pdf",
-    ".striplay-layout",
+    "accounts.json", "strips.csv", "strip_crops.csv", "operations.csv", "passes.csv",
+    "field.html", "mapbook.pdf", ".striplay-layout",
 }  # fmt: skip
 
 

@@ -191,7 +191,7 @@ def test_a_picture_cut_short_leaves_the_old_one(plan, tmp_path, monkeypatch):
         fresh.write_text("half")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("striplay.mapbook.section_picture.write_section", half)
+    monkeypatch.setattr("striplay.sheets.section_axes.write_section", half)
     result = run("section", plan, "-o", path)
     assert result.exit_code == 1
     assert result.stderr == f"striplay: {path}: can't be written: No space left on device\n"

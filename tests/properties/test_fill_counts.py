@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from striplay.operations.fills import fills_of
+from striplay.operations.fills import fills_of, loads_of
 
 AMOUNTS = st.lists(st.floats(0, 40, allow_subnormal=False), min_size=0, max_size=30)
 WHOLE = st.lists(st.integers(0, 25), min_size=1, max_size=7)
@@ -34,6 +34,43 @@ def test_a_load_is_never_below_nothing_nor_above_what_is_held(amounts, holds, ch
     same = np.diff(of) == 0
     assert np.allclose((np.diff(at_m) * amount[of[1:]] / 300.0)[same], holds)
     assert found.before[1:][np.diff(what) != 0].all()
+
+
+@given(AMOUNTS, st.floats(0.5, 20), st.randoms(use_true_random=False))
+def test_loads_add_up_to_what_is_used_and_none_is_more_than_is_held(amounts, holds, chance):
+    amount = np.array([*amounts, 1.0])
+    length_m = np.full(len(amount), 300.0)
+    what = np.array([chance.randrange(2) for _ in amount], dtype=np.int64)
+    fills = fills_of(amount, holds, length_m, what)
+    found = loads_of(fills, amount, holds, what, brought_in=False)
+    assert len(found.of) == fills.count + 1
+    each = found.end - found.begin
+    assert (each >= -1e-9).all()
+    assert (each <= holds * (1 + 1e-6) + 1e-6).all()
+    assert each.sum() == pytest.approx(amount.sum())
+    # each of two things that take turns has its own, and a half of all has half of each load
+    parts = [np.where(what == kind, amount, 0.0) for kind in (0, 1)]
+    assert sum(found.of_part(part) for part in parts) == pytest.approx(each, abs=1e-6)
+    assert found.of_part(amount / 2) == pytest.approx(each / 2, abs=1e-6)
+    # they come in the order driven
+    assert (np.diff(found.of) >= 0).all()
+
+
+@given(AMOUNTS, st.floats(0.5, 20), st.randoms(use_true_random=False))
+def test_grain_leaves_by_the_tank_or_on_the_go(amounts, holds, chance):
+    amount = np.array([*amounts, 1.0])
+    going = np.array([chance.random() < 0.3 for _ in amount], dtype=bool)
+    what = np.zeros(len(amount), dtype=np.int64)
+    fills = fills_of(amount, holds, np.full(len(amount), 300.0), what, going)
+    found = loads_of(fills, amount, holds, what, brought_in=True)
+    each = found.end - found.begin
+    assert (each > 0).all()
+    assert (each <= holds * (1 + 1e-6) + 1e-6).all()
+    # loads follow one another, and what lies between them went into the cart as it came in
+    assert (found.begin[1:] >= found.end[:-1] - 1e-9).all()
+    assert each.sum() <= amount.sum() + 1e-6
+    if not going.any():
+        assert each.sum() == pytest.approx(amount.sum())
 
 
 def tried(amounts, holds, chosen):

@@ -11,9 +11,9 @@ from fields import NAMES, SAMPLES, SHED, assert_whole, texts
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.handover import save
-from striplay.mapbook.section_picture import write_section
-from striplay.mapbook.section_scene import scene_of
 from striplay.plan.check import check_plan
+from striplay.sheets.section_axes import write_section
+from striplay.sheets.section_scene import scene_of
 from striplay.tables import sown_table
 
 MORE = """

@@ -56,9 +56,15 @@ def test_two_crops_in_one_go_each_at_its_rate(tmp_path):
     (seed,) = amounts(plan, route)
     assert seed.by_unit["seeds"] == pytest.approx([34_000, 140_000, 34_000])
     assert seed.crop.tolist() == [0, 1, 0]
-    # known of one crop alone, it is not known
+    corn, soybean = seed.parts
+    assert (corn.name, soybean.name) == ("corn", "soybean")
+    assert corn.by_unit["seeds"] == pytest.approx([34_000, 0, 34_000])
+    assert soybean.by_unit["seeds"] == pytest.approx([0, 140_000, 0])
+    # known of one crop alone, it is known of that one and not of both
     plan = plan_with(tmp_path, corn=rates["corn"])
-    assert amounts(plan, route) == ()
+    (seed,) = amounts(plan, route)
+    assert dict(seed.by_unit) == {}
+    assert [set(part.by_unit) for part in seed.parts] == [{"seeds"}, set()]
 
 
 def test_a_mixture_on_strips_and_headland(tmp_path):
@@ -84,6 +90,8 @@ def test_a_row_set_takes_the_seed_of_each_of_its_units(tmp_path):
     route = route_of(plan, job_of("plant", crop), ACRE_LONG_M)
     (seed,) = amounts(plan, route)
     assert seed.by_unit["seeds"] == pytest.approx([30_000 / 3 + 120_000 * 2 / 3])
+    each = {part.name: part.by_unit["seeds"][0] for part in seed.parts}
+    assert each == pytest.approx({"corn": 30_000 / 3, "soybean": 120_000 * 2 / 3})
 
 
 def test_product_by_its_rate(tmp_path):

@@ -5,11 +5,12 @@ import re
 import pytest
 import shapely
 from fields import AROUND, SAMPLES, SHED, lay_on, sample, square, texts
-from pypdf import PdfReader
+from pdfs import pages
 
 from striplay.cautions import CAUTIONS, cautions_for
-from striplay.mapbook.book import write_map_book
 from striplay.section.occasions import occasions_of
+from striplay.sheets.appendix_sheets import MARKED
+from striplay.sheets.bind import write_map_book
 
 ROOT = SAMPLES.parent
 ALWAYS = {
@@ -69,15 +70,15 @@ def test_ten_feet_are_never_rounded_down():
 def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     layout = lay_on(tmp_path, square(1320), strips=RELAY, headland="")
     path = tmp_path / "book.pdf"
-    write_map_book(layout, path, printed=None, paper="letter")
-    pages = [" ".join(page.extract_text().split()) for page in PdfReader(path).pages]
-    (sheet,) = [page for page in pages if " Cautions " in page]
+    write_map_book(layout, path)
+    found = [page.text for page in pages(path)]
+    appendix = " ".join(text for text in found if MARKED.capitalize() in text)
     for one in cautions_for(occasions_of(layout.plan, layout.section)):
-        assert one.text in sheet, one.about
-        assert one.short in pages[0], one.about
+        assert one.text in appendix, one.about
+        assert one.short in found[0], one.about
     for words in ("stay in the cab", "if fire forces you out", "feet together", "shuffle away"):
-        assert words in sheet
-    assert "the label must allow each" not in pages[0]
+        assert words in appendix
+    assert "the label must allow each" not in found[0]
 
 
 def test_a_relay_s_pair_is_told_of_plant_back(tmp_path):

@@ -9,10 +9,9 @@ import shapely
 from fields import AROUND, SHED, lay_on, square, write_shapes
 
 import striplay
-from striplay import tables
-from striplay.columns import COLUMNS, TABLES, Column, columns_of, order
+from striplay import each_pass, tables
+from striplay.columns import COLUMNS, LAYERS, TABLES, Column, columns_of, order
 
-LAYERS = [name for name in TABLES if "." not in name]
 OF_TYPE = {
     "whole number": pd.api.types.is_integer_dtype,
     "number": pd.api.types.is_float_dtype,
@@ -70,7 +69,7 @@ def test_passes_are_numbered_by_operation_and_machine(layout):
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
-@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv", "operations.csv"])
+@pytest.mark.parametrize("name", ["strips.csv", "strip_crops.csv", "operations.csv", "passes.csv"])
 def test_a_csv_has_the_columns_described(layout, tmp_path, units, name):
     plan = layout.plan.model_copy(update={"units": units})
     striplay.save(striplay.lay(plan), tmp_path / "out", map_book=False)
@@ -93,7 +92,7 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
 
 
 def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):
-    before = tables._of_passes
+    before = each_pass.columns_of_passes
     given = {"depth_m": 0.05, "checked": True, "ends_at": "edge"}
 
     def with_more(ground, laid, judged, count):
@@ -106,7 +105,7 @@ def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypat
         Column("checked", "yes or no", ("passes",), "Whether it is.", "on the headland"),
         Column("ends_at", "text", ("passes",), "What ends it.", "on the headland"),
     ]
-    monkeypatch.setattr("striplay.tables._of_passes", with_more)
+    monkeypatch.setattr("striplay.each_pass.columns_of_passes", with_more)
     monkeypatch.setattr("striplay.columns.COLUMNS", (*COLUMNS, *more))
     table = tables.pass_table(layout.ground, layout.laid, layout.operations.each)
     assert list(table.columns[-4:]) == [*given, "geometry"]

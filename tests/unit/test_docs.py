@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from textwrap import dedent
 
+import pyogrio
 import pytest
 import shapely
 from click.testing import CliRunner
@@ -15,6 +16,7 @@ from fields import SAMPLES, STRIPS, assert_whole, sample, square, texts, write_p
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
+from striplay.files.writers import WRITERS
 from striplay.flow import lay
 from striplay.handover import save
 from striplay.plan import machines
@@ -48,7 +50,9 @@ def beside_samples(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
 
 
-@pytest.mark.parametrize("page", ["README.md", "docs/howto_python.md", "docs/howto_pay.md"])
+@pytest.mark.parametrize(
+    "page", ["README.md", "docs/howto_python.md", "docs/recipes.md", "docs/howto_pay.md"]
+)
 @pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_python_examples_run(page, capsys):
     for block in blocks(page, "python"):
@@ -65,6 +69,55 @@ def test_tutorial_commands_run():
         result = CliRunner().invoke(main, shlex.split(command)[1:])
         assert result.exit_code == 0, result.stderr
     assert (Path.cwd() / "my_field" / "mapbook.pdf").exists()
+
+
+def test_a_kind_of_file_added_as_documented_is_written_and_known(tmp_path, monkeypatch):
+    names = {}
+    with monkeypatch.context() as added:
+        added.setitem(WRITERS, "gpx", None)  # taken out again at the end
+        for block in blocks("docs/howto_add_format.md", "   python"):
+            exec(compile(dedent(block), "howto_add_format", "exec"), names)  # noqa: S102 - our own
+        path = write_plan_for(tmp_path, square(1320), strips=STRIPS)
+        path.write_text(path.read_text() + '[files]\nwrite = ["gpx"]\n')
+        layout = lay(read_plan(path))
+        for _ in range(2):  # the folder is known as one written here
+            save(layout, tmp_path / "out")
+    assert {one.name for one in (tmp_path / "out").iterdir()} == {".striplay-layout", "passes.gpx"}
+    tracks = pyogrio.read_dataframe(tmp_path / "out" / "passes.gpx", layer="tracks")
+    passes = layout.passes
+    assert list(tracks["name"]) == [f"{job} {n}" for job, n in
+                                    zip(passes["job"], passes["number"], strict=True)]  # fmt: skip
+    back = layout.ground.plane.to_plane(shapely.get_coordinates(tracks.geometry))
+    assert abs(back - shapely.get_coordinates(passes.geometry)).max() < 0.01  # 1e-7 degree is 11 mm
+
+
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
+def test_commands_and_keys_of_the_page_of_receivers_work(tmp_path):
+    (command,) = blocks("docs/howto_receivers.md", "sh")
+    result = CliRunner().invoke(main, shlex.split(command)[1:])
+    assert result.exit_code == 0, result.stderr
+    assert {one.name for one in Path("out").iterdir()} == {
+        ".striplay-layout", "layout.kml", "layout_shp.zip", *WRITERS["csv"].files,
+    }  # fmt: skip
+    (keys,) = blocks("docs/howto_receivers.md", "toml")
+    path = write_plan_for(tmp_path, square(1320))
+    path.write_text(f"{path.read_text()}\n{keys}")
+    assert read_plan(path).files.write == tuple(tomllib.loads(keys)["files"]["write"])
+
+
+@pytest.mark.usefixtures("beside_samples", "samples_laid_once")
+def test_command_and_keys_of_the_page_of_terminals_work(tmp_path):
+    (command,) = blocks("docs/howto_terminal.md", "sh")
+    result = CliRunner().invoke(main, [*shlex.split(command)[1:], "--no-map-book"])
+    assert result.exit_code == 0, result.stderr
+    assert {one.name for one in Path("out").iterdir()} == {".striplay-layout", "taskdata.zip"}
+    # the page says that a boom's middle over other strips is told of
+    assert "taskdata.zip: spray corn: on " in result.stderr
+    (keys,) = blocks("docs/howto_terminal.md", "toml")
+    path = write_plan_for(tmp_path, square(1320))
+    path.write_text(f"{path.read_text()}\n{keys}")
+    files = read_plan(path).files
+    assert (files.task_data, "task-data" in files.write) == ("3.3", True)
 
 
 HOED = """

@@ -57,3 +57,12 @@ def test_a_corner_moved_by_a_foot_changes_the_mark(layout):
     assert mark_of(layout.plan, replace(layout.ground, outline=moved)) != layout.mark
     pond = shapely.Point(0, 0).buffer(5)
     assert mark_of(layout.plan, replace(layout.ground, obstacles=pond)) != layout.mark
+
+
+def test_a_line_that_rows_follow_counts_by_what_is_in_its_file(layout, tmp_path):
+    assert mark_of(layout.plan, layout.ground, [b"one"]) != layout.mark
+    assert mark_of(layout.plan, layout.ground, [b"one"]) != mark_of(
+        layout.plan, layout.ground, [b"two"]
+    )
+    table = striplay.lay(layout.plan, layout.field)
+    assert table.mark == layout.mark

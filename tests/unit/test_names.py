@@ -21,11 +21,13 @@ from pypdf import PdfReader
 import striplay
 from striplay.columns import SOWN_CSV, Column
 from striplay.errors import PlanError
-from striplay.files import accounts
+from striplay.files import write_csv
 from striplay.files.plan import read_plan
-from striplay.mapbook import fonts
-from striplay.mapbook.text import fitted, text_width_mm, wrapped
 from striplay.plain import escaped, plain, unseen_in
+from striplay.sheets import fonts
+from striplay.sheets.flow import lines_of
+from striplay.sheets.fonts import fitted, width_pt
+from striplay.sheets.style import MM, TEXT_PT
 
 NAMES = {"corn": '=HYPERLINK("x"),a', "soybean": "-2 &<b>'\"; соя"}
 GRAVE = "\U00013000"
@@ -70,10 +72,10 @@ def test_a_spreadsheet_shows_words_and_counts_numbers(odd):
 def test_no_cell_is_a_formula_however_cells_are_parted(tmp_path, monkeypatch, name, cell):
     frame = pd.DataFrame({"crop": [name, None], "strip": [1, 2], "share": [0.5, math.nan]})
     monkeypatch.setattr(
-        accounts, "order", lambda _, names: [Column(one, "", (), "") for one in names]
+        write_csv, "order", lambda _, names: [Column(one, "", (), "") for one in names]
     )
     path = tmp_path / "a.csv"
-    accounts._write(frame, SOWN_CSV, path)
+    path.write_bytes(write_csv.csv_of(frame, SOWN_CSV))
     assert path.read_text(encoding="utf-8").splitlines()[1] == f'"{cell}",1,0.5'
     again = pd.read_csv(path)
     assert again["crop"][0] == cell
@@ -90,7 +92,7 @@ def test_open_formats_stay_valid_and_names_whole(odd):
         assert validate_structure(data) == {}
     assert set(gpd.read_file(folder / "strips.geojson")["crop"]) == set(NAMES.values())
     assert set(gpd.read_file(folder / "layout.gpkg", layer="strips")["crop"]) == set(NAMES.values())
-    assert len(pyogrio.list_layers(folder / "layout.gpkg")) == 6
+    assert len(pyogrio.list_layers(folder / "layout.gpkg")) == 8
     accounts = json.loads((folder / "accounts.json").read_text(encoding="utf-8"))
     assert accounts == layout.accounts
     assert set(accounts["crops"]) == set(NAMES.values())
@@ -210,45 +212,59 @@ def test_every_script_is_printed_or_told_of(tmp_path):
 @pytest.mark.skipif(find_spec(fonts.PACKAGES[0]) is None, reason="striplay[scripts] is not there")
 def test_more_scripts_come_with_the_extra():
     assert fonts.printed(SCRIPTS["Devanagari"]) == SCRIPTS["Devanagari"]
-    assert fonts.unprinted([SCRIPTS["Devanagari"]]) == []
+    with fonts.watched() as missing:
+        fonts.width_pt(SCRIPTS["Devanagari"])
+    assert fonts.unprinted(missing) == []
     # letters that join are narrower than the letters apart: fonts shape them
-    apart = sum(text_width_mm(one) for one in "क\u094dष")
-    assert text_width_mm("क्ष") < apart
+    apart = sum(width_pt(one) for one in "क\u094dष")
+    assert width_pt("क्ष") < apart
 
 
 def test_arabic_letters_join():
-    joined, apart = text_width_mm("ذرة صفراء"), sum(map(text_width_mm, "ذرة صفراء"))
+    joined, apart = width_pt("ذرة صفراء"), sum(map(width_pt, "ذرة صفراء"))
     assert joined < 0.95 * apart
 
 
 def test_without_fonts_of_a_script_boxes_stand_for_its_letters(monkeypatch):
-    for kept in (fonts._characters, fonts.families):
-        kept.cache_clear()
+    kept = (fonts._more, fonts._font_of, fonts._missing, fonts._runs)
+    for one in kept:
+        one.cache_clear()
     monkeypatch.setattr(fonts, "PACKAGES", ())
     try:
-        assert fonts.families() == (fonts.OWN,)
+        assert fonts._more() == ()
         assert fonts.printed("玉 corn") == "□ corn"
         assert fonts.printed("a\U000e0020b") == "ab"
-        (notice,) = fonts.unprinted(["玉米", "corn", "玉"])
-        assert '"玉" (cjk unified ideograph-7389), "米" (cjk' in notice.text
+        with fonts.watched() as missing:
+            for _ in range(2):  # told of every time, though it is found but once
+                fonts.width_pt("玉米 corn")
+        (notice,) = fonts.unprinted(missing)
+        assert '"玉" (cjk unified ideograph-7389)' in notice.text
+        assert '"米" (cjk' in notice.text
     finally:
-        for kept in (fonts._characters, fonts.families):
-            kept.cache_clear()
+        for one in kept:
+            one.cache_clear()
 
 
-def test_a_long_name_takes_no_longer_than_its_letters():
-    """A line is found by doubling and halving: 14 measures for one of up to 64 letters."""
-    for letters in (300, 2_000):
+def test_a_long_name_takes_no_longer_than_its_letters(monkeypatch):
+    """What has room is found by halving: 14 measures for a line of what may be 16,000 letters."""
+    measured = []
+    real = fonts.runs
+    monkeypatch.setattr(
+        fonts, "runs", lambda text, **how: measured.append(text) or real(text, **how)
+    )
+    for letters in (300, 16_000):
         name = "".join(chr(97 + number * 7 % 26) for number in range(letters))
-        before = text_width_mm.cache_info().misses
-        short = fitted(name, 60.0)
-        lines = wrapped(name, 60.0)
-        measured = text_width_mm.cache_info().misses - before
-        assert measured <= 14 * (len(lines) + 1)
+        measured.clear()
+        short = fitted(name, 60.0 * MM)
+        assert len(measured) <= 14
         assert short.endswith("…")
-        assert text_width_mm(short, 8.0) <= 60.0 < text_width_mm(f"{name[: len(short)]}…", 8.0)
+        assert width_pt(short, TEXT_PT) <= 60.0 * MM
+        assert width_pt(f"{name[: len(short)]}…", TEXT_PT) > 60.0 * MM
+        measured.clear()
+        lines = lines_of(name, 60.0 * MM)
+        assert len(measured) <= 18 * len(lines)
         assert "".join(lines) == name
-        assert all(text_width_mm(line) <= 60.0 for line in lines)
+        assert all(width_pt(line, 7.0) <= 60.0 * MM for line in lines)
 
 
 def test_settings_in_the_folder_worked_in_change_nothing(odd, tmp_path):

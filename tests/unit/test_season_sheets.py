@@ -4,23 +4,19 @@ from datetime import date
 from itertools import pairwise
 from types import SimpleNamespace
 
-import matplotlib as mpl
 import pytest
+from books import book, names_of, written
 from fields import AROUND, SHED, square, write_plan_for
 from hypothesis import given
 from hypothesis import strategies as st
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.colors import to_hex
-from matplotlib.patches import Rectangle
+from pdfs import shapes
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
-from striplay.mapbook.season_sheets import PITCH_MM, bars_of, season_sheets
-from striplay.mapbook.section_scene import scene_of
-from striplay.mapbook.sheet import Paper
-from striplay.mapbook.style import HEADLAND, PAPERS_MM, RC, SMALLEST_PT
-from striplay.mapbook.text import spread
 from striplay.section.systems import sections_of
+from striplay.sheets.along import spread
+from striplay.sheets.season_sheets import BAR_MM, PART_MM, SHADE, bars_of, season_part
+from striplay.sheets.style import HEADLAND, INK, MM, PALE, THIN_PT
 
 DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "7.5 in"\n'
 
@@ -89,41 +85,26 @@ def season(folder, case):
     return season_of(plan, sections_of(plan)[0])
 
 
-def drawn(found, paper="letter"):
-    with mpl.rc_context(RC):
-        (page,) = season_sheets(Paper(*PAPERS_MM[paper], "Test", "foot"), found)
-        canvas = FigureCanvasAgg(page.figure)
-        canvas.draw()
-    return page, canvas.get_renderer()
+def drawn(folder, found, paper="letter", ink="color"):
+    """Draw a season; give its pages, and the paths of the first."""
+    path = folder / "season.pdf"
+    shared = book(names_of(found), paper, ink)
+    made = written(path, shared, season_part(shared, found))
+    return made, shapes(path)
 
 
-def texts(page):
-    return [t for t in page.figure.findobj(mpl.text.Text) if t.get_text().strip()]
+def said_on(made):
+    return [text for page in made for text in page.texts]
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("ink", ["color", "gray"])
 @pytest.mark.parametrize("case", CASES)
-def test_type_is_legible_and_never_overlaps(tmp_path, case, paper):
-    page, renderer = drawn(season(tmp_path, case), paper)
-    found = texts(page)
-    assert min(t.get_fontsize() for t in found) >= SMALLEST_PT
-    boxes = [t.get_window_extent(renderer) for t in found]
-    for index, box in enumerate(boxes):
-        assert page.figure.bbox.x0 <= box.x0 <= box.x1 <= page.figure.bbox.x1
-        assert page.figure.bbox.y0 <= box.y0
-        for other_index, other in enumerate(boxes[:index]):
-            wide = min(box.x1, other.x1) - max(box.x0, other.x0)
-            high = min(box.y1, other.y1) - max(box.y0, other.y0)
-            assert wide <= 0.5 or high <= 0.5, (
-                found[index].get_text(), found[other_index].get_text()
-            )  # fmt: skip
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_every_day_is_written_and_every_year_named(tmp_path, case):
+def test_every_day_is_written_and_every_year_named(tmp_path, case, paper, ink):
+    """Type, overlaps and margins are held to by `written`."""
     found = season(tmp_path, case)
-    page, _ = drawn(found)
-    said = [t.get_text() for t in texts(page)]
+    made, _ = drawn(tmp_path, found, paper, ink)
+    said = said_on(made)
     for bar in bars_of(found):
         window = bar.window
         for key, day in (("sown", window.sown), ("harvested", window.harvested),
@@ -135,61 +116,74 @@ def test_every_day_is_written_and_every_year_named(tmp_path, case):
             assert "harvest not said" in said
 
 
-def bar_patches(page):
-    axes = page.figure.axes[1]
-    return [p for p in axes.patches if isinstance(p, Rectangle) and p.get_edgecolor()[0] < 0.5]
+def bar_boxes(drawing):
+    """Give the boxes of bars, top down: lines round them, as high as bars are."""
+    boxes = [
+        one.box for one in drawing
+        if one.line == INK and abs(one.wide_pt - THIN_PT) < 0.01 and len(one.points) >= 4
+    ]  # fmt: skip
+    heights_pt = (BAR_MM * MM, PART_MM * MM)
+    return [
+        box for box in boxes if min(abs(box[3] - box[1] - high_pt) for high_pt in heights_pt) < 0.05
+    ]
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_bars_begin_and_end_on_their_days(tmp_path, case):
-    """Days lie evenly along the picture: two bars' ends give all others."""
+    """Days lie evenly along the picture: the longest bar gives all others."""
     found = season(tmp_path, case)
-    page, _ = drawn(found)
-    patches = [p for p in bar_patches(page) if p.get_height() < PITCH_MM]
-    bars = bars_of(found)
-    assert len(patches) == len(bars)
-    first, last = min(bars, key=lambda b: b.window.sown), max(bars, key=lambda b: b.window.sown)
-    (low_x, high_x) = (patches[bars.index(b)].get_x() for b in (first, last))
-    if first.window.sown == last.window.sown:
-        assert low_x == high_x
-        return
-    per_day = (high_x - low_x) / (last.window.sown - first.window.sown).days
+    boxes, bars = bar_boxes(drawn(tmp_path, found)[1]), bars_of(found)
+    assert len(boxes) == len(bars)
+    ended = [
+        (bar.window.harvested - bar.window.sown, bar.window.sown, box)
+        for bar, box in zip(bars, boxes, strict=True)
+        if bar.window.harvested is not None
+    ]
+    long, first, longest = max(ended)
+    per_day = (longest[2] - longest[0]) / long.days
     assert per_day > 0
-    for bar, patch in zip(bars, patches, strict=True):
-        begin = (bar.window.sown - first.window.sown).days
-        assert patch.get_x() == pytest.approx(low_x + begin * per_day)
+    for bar, box in zip(bars, boxes, strict=True):
+        begin = longest[0] + (bar.window.sown - first).days * per_day
+        assert box[0] == pytest.approx(begin, abs=0.05)
         if bar.window.harvested is not None:
-            length = (bar.window.harvested - bar.window.sown).days
-            assert patch.get_width() == pytest.approx(length * per_day)
+            end = longest[0] + (bar.window.harvested - first).days * per_day
+            assert box[2] == pytest.approx(end, abs=0.05)
 
 
 def test_months_stand_on_their_days_and_bars_inside(tmp_path):
     """Wheat from 1 October 2025: a month's line at its sowing, the year's 92 days after."""
     found = season(tmp_path, "relay")
-    page, _ = drawn(found)
-    axes = page.figure.axes[1]
-    wheat, soybean = bar_patches(page)
-    low_x, high_x = axes.get_xlim()
-    per_day = wheat.get_width() / 277
-    assert wheat.get_x() - low_x == pytest.approx(7 * per_day)
-    assert high_x - (soybean.get_x() + soybean.get_width()) == pytest.approx(7 * per_day)
-    # the marks are one point long, the months' lines two
-    lines = [line for line in axes.lines if len(line.get_xdata()) == 2]
-    places = [line.get_xdata()[0] for line in lines]
-    assert places[0] == pytest.approx(wheat.get_x())
-    (year,) = [line for line in lines if line.get_linewidth() > 0.5]
-    assert year.get_xdata()[0] == pytest.approx(wheat.get_x() + 92 * per_day)
+    _, drawing = drawn(tmp_path, found)
+    wheat, soybean = bar_boxes(drawing)
+    frame = max((one.box for one in drawing if one.line == INK and not one.fill),
+                key=lambda box: box[3] - box[1])  # fmt: skip
+    per_day = (wheat[2] - wheat[0]) / 277
+    assert wheat[0] - frame[0] == pytest.approx(7 * per_day, abs=0.05)
+    assert frame[2] - soybean[2] == pytest.approx(7 * per_day, abs=0.05)
+    tall = [one for one in drawing if one.box[3] - one.box[1] > 40 and one.box[0] == one.box[2]]
+    assert tall[0].box[0] == pytest.approx(wheat[0], abs=0.02)
+    assert tall[0].line == PALE
+    (year,) = [one for one in tall if one.line != PALE and not one.dashed]
+    assert year.box[0] == pytest.approx(wheat[0] + 92 * per_day, abs=0.05)
 
 
+@pytest.mark.parametrize("ink", ["color", "gray"])
 @pytest.mark.parametrize("case", CASES)
-def test_bars_have_the_maps_colors(tmp_path, case):
+def test_bars_have_the_maps_fills(tmp_path, case, ink):
     found = season(tmp_path, case)
-    scene = scene_of(found.plan, found.section, None)
-    page, _ = drawn(found)
-    for bar, patch in zip(bars_of(found), bar_patches(page), strict=True):
-        assert to_hex(patch.get_facecolor()) == scene.color(bar.window.crop)
-        assert bar.fill.color == scene.color(bar.window.crop)
-        assert patch.get_hatch() == bar.fill.hatch
+    looks = book(names_of(found), ink=ink).looks
+    made, drawing = drawn(tmp_path, found, ink=ink)
+    boxes = bar_boxes(drawing)
+    for bar, box in zip(bars_of(found), boxes, strict=True):
+        fills = [
+            one.fill for one in drawing if one.fill and one.box == pytest.approx(box, abs=0.02)
+        ]
+        look = looks.get(bar.window.crop)
+        assert fills == [(HEADLAND if look is None else look.fill).color]
+        if look is not None:
+            assert any(
+                text.startswith(f"{look.letter} {bar.window.crop[:8]}") for text in said_on(made)
+            )
 
 
 def bars(found):
@@ -216,74 +210,88 @@ def test_a_headland_of_another_crop_has_a_gray_bar(tmp_path):
     plan = read_plan(path)
     found = season_of(plan, sections_of(plan)[0])
     assert bars(found) == [("soybean", "", False), ("corn", "headland", False)]
-    assert bars_of(found)[1].fill == HEADLAND
+    _, drawing = drawn(tmp_path, found)
+    fills = [
+        one.fill for box in bar_boxes(drawing) for one in drawing
+        if one.fill and one.box == pytest.approx(box, abs=0.02)
+    ]  # fmt: skip
+    assert fills == [book(("soybean",)).looks["soybean"].fill.color, HEADLAND.color]
 
 
-def shaded_days(page, found):
+def shaded_days(drawing, found):
     """Give how many days each gray ground covers."""
-    axes = page.figure.axes[1]
-    patches = bar_patches(page)
-    bar, patch = next(
-        (bar, patch) for bar, patch in zip(bars_of(found), patches, strict=True)
+    bar, box = next(
+        (bar, box) for bar, box in zip(bars_of(found), bar_boxes(drawing), strict=True)
         if bar.window.harvested is not None
     )  # fmt: skip
-    per_day = patch.get_width() / (bar.window.harvested - bar.window.sown).days
-    gray = [p for p in axes.patches if p not in patches]
-    return [round(p.get_width() / per_day, 6) for p in gray]
+    per_day = (box[2] - box[0]) / (bar.window.harvested - bar.window.sown).days
+    gray = [one.box for one in drawing if one.fill == SHADE]
+    return [round((one[2] - one[0]) / per_day, 1) for one in gray]
 
 
 def test_ground_is_gray_where_two_stand(tmp_path):
     """Wheat to 5 July, soybean from 25 May: 41 days."""
     found = season(tmp_path, "relay")
-    assert shaded_days(drawn(found)[0], found) == [41]
+    assert shaded_days(drawn(tmp_path, found)[1], found) == [41]
 
 
 def test_parts_of_a_mixture_do_not_stand_beside_themselves(tmp_path):
     """Corn from 1 May, the mixture to 10 August: 101 days; from 10 April the mixture is alone."""
     found = season(tmp_path, "mixture")
-    assert sum(shaded_days(drawn(found)[0], found)) == 101
+    assert sum(shaded_days(drawn(tmp_path, found)[1], found)) == pytest.approx(101, abs=0.2)
 
 
 def test_days_of_conflict_are_numbered_in_picture_and_words(tmp_path):
     found = season(tmp_path, "six crops")
-    page, _ = drawn(found)
-    said = [t.get_text() for t in texts(page)]
+    made, drawing = drawn(tmp_path, found)
+    said, words = said_on(made), " ".join(page.text for page in made)
     numbered = sorted({conflict.day for conflict in found.conflicts})
     assert len(numbered) > 2
+    broken = [one for one in drawing if one.dashed and one.line == INK]
+    assert len(broken) == len(numbered)
     for number, day in enumerate(numbered, start=1):
         assert str(number) in said
-        assert any(text.startswith(f"{number}  {day.isoformat()}: ") for text in said)
-    (key,) = [text for text in said if text.startswith("Arrow: sown.")]
-    assert "Gray ground: two or more crops in the field." in key
+        assert f"{number} {day.isoformat()}: " in words
+    assert "Gray ground: two or more crops in the field." in words
 
 
 @pytest.mark.parametrize(("case", "closes"), [("quick crop", True), ("relay", False)])
 def test_a_closing_canopy_is_explained_only_where_drawn(tmp_path, case, closes):
-    page, _ = drawn(season(tmp_path, case))
-    said = " ".join(text.get_text() for text in texts(page))
+    made, _ = drawn(tmp_path, season(tmp_path, case))
+    said = made[0].text
     assert ("closes 2026-06-20" in said) == closes
     assert ("Thick line: its canopy closes." in said) == closes
     assert "Arrow: sown. Square: harvested." in said
 
 
-def test_what_has_no_room_is_told_of(tmp_path):
+def test_nothing_is_left_out_for_want_of_room(tmp_path):
+    """Twenty crops, and sixty conflicts on sixty days."""
     names = [f"crop_{number}" for number in range(20)]
     shed = days() + "".join(
         crop(name, "sown = 2026-04-10", "harvested = 2026-07-20") for name in names
     )
     path = write_plan_for(tmp_path, square(5280), shed=shed, strips=strips(*names), headland="")
     plan = read_plan(path)
-    page, _ = drawn(season_of(plan, sections_of(plan)[0]))
-    said = [t.get_text() for t in texts(page)]
-    shown = [name for name in names if name in said]
-    assert 8 <= len(shown) < 20
-    assert f"{20 - len(shown)} more crops have no room here; accounts.json has all." in said
-    many = SimpleNamespace(day=date(2026, 7, 20), said="in the way " * 30)
+    made, _ = drawn(tmp_path, season_of(plan, sections_of(plan)[0]))
+    written_names = {text.split()[-1] for text in said_on(made) if "crop_" in text}
+    assert set(names) <= written_names
     crowded = season(tmp_path, "relay")
-    crowded = type(crowded)(crowded.plan, crowded.section, crowded.windows, [many] * 40, ())
-    page, _ = drawn(crowded)
-    assert "More conflicts: accounts.json has all." in [t.get_text() for t in texts(page)]
-    assert min(t.get_position()[1] for t in texts(page)) >= 7
+    many = [
+        SimpleNamespace(day=date.fromordinal(date(2026, 4, 1).toordinal() + number),
+                        said=f"in the way of {number}, " + "and more words " * 12)
+        for number in range(60)
+    ]  # fmt: skip
+    crowded = type(crowded)(crowded.plan, crowded.section, crowded.windows, many, ())
+    made, _ = drawn(tmp_path, crowded)
+    words = " ".join(page.text for page in made)
+    assert all(f"in the way of {number}," in words for number in range(60))
+    assert {str(number) for number in range(1, 61)} <= set(said_on(made))
+
+
+def test_without_days_there_is_no_picture(tmp_path):
+    path = write_plan_for(tmp_path, square(1320))
+    plan = read_plan(path)
+    assert season_part(book(), season_of(plan, sections_of(plan)[0])) == []
 
 
 @given(

@@ -3,24 +3,23 @@
 from datetime import date
 
 import matplotlib as mpl
-import numpy as np
 import pytest
 from click.testing import CliRunner
-from fields import NAMES, SAMPLES, SHED, lay_on, sample, square, write_plan_for
+from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.patches import Rectangle
 from pypdf import PdfReader
+from stories import texts_of, told
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
-from striplay.mapbook.book import sheets
-from striplay.mapbook.section_machines import NAME_ROOM_MM, lanes_of
-from striplay.mapbook.section_picture import LEFT_MM, Picture, draw_section
-from striplay.mapbook.section_plants import silhouette
-from striplay.mapbook.section_scene import scene_of
-from striplay.mapbook.style import RC, SMALLEST_PT
-from striplay.mapbook.text import text_width_mm
 from striplay.section.systems import sections_of
+from striplay.sheets.appendix_sheets import appendix_story
+from striplay.sheets.section_axes import our_look, pen_on
+from striplay.sheets.section_machines import NAME_ROOM_MM, lanes_of
+from striplay.sheets.section_picture import LEFT_MM, Picture, draw_section, wide_mm
+from striplay.sheets.section_plants import silhouette
+from striplay.sheets.section_scene import scene_of
+from striplay.sheets.style import SMALLEST_PT
 
 RELAY_SHED = """
 [machines.drill]
@@ -47,10 +46,10 @@ def run(*arguments):
 
 def pictured(plan, day=None, width_mm=190.0):
     picture = Picture(scene_of(plan, sections_of(plan)[0], day, south=False), width_mm)
-    with mpl.rc_context(RC):
+    with our_look():
         figure = mpl.figure.Figure(figsize=(width_mm / 25.4, picture.height_mm / 25.4))
         axes = figure.add_axes((0, 0, 1, 1))
-        draw_section(axes, picture)
+        draw_section(pen_on(axes, picture), picture)
         canvas = FigureCanvasAgg(figure)
         canvas.draw()
     return picture, axes, canvas
@@ -65,12 +64,17 @@ def plants_of(axes):
     return [patch for patch in axes.patches if (patch.get_gid() or "").startswith("plant")]
 
 
+def boxes_of(axes):
+    """Give what is drawn of machines."""
+    return [p for p in axes.patches if len(p.get_path()) == 5]
+
+
 def words_of(axes):
     return [text.get_text() for text in axes.texts]
 
 
 def said(picture):
-    return " ".join(line.text for line in picture.caption)
+    return " ".join(picture.caption)
 
 
 def dashes_of(axes, pattern):
@@ -171,9 +175,9 @@ def test_passes_that_overlap_lie_above_one_another(tmp_path):
     assert [lane.levels for lane in picture.lanes] == [1, 1, 1, 2]
     assert [len(lane.boxes) for lane in picture.lanes] == [4, 2, 4, 2]
     first, last = -1.5 * picture.mm, picture.scene.section.width_m + 1.5 * picture.mm
-    black = [p for p in axes.patches if isinstance(p, Rectangle)]
-    assert all(p.get_x() >= first - 1e-9 for p in black)
-    assert all(p.get_x() + p.get_width() <= last + 1e-9 for p in black)
+    boxes = [box.get_path().get_extents() for box in boxes_of(axes)]
+    assert len(boxes) > 12
+    assert all(first - 1e-9 <= box.x0 <= box.x1 <= last + 1e-9 for box in boxes)
 
 
 def test_guess_rows_are_where_passes_meet_and_say_their_gap(tmp_path):
@@ -183,32 +187,6 @@ def test_guess_rows_are_where_passes_meet_and_say_their_gap(tmp_path):
         [0, 40 * foot, 80 * foot, 120 * foot, 160 * foot]
     )
     assert words_of(axes).count("30 in") == 5
-
-
-@pytest.mark.parametrize("name", ["quarter_section", "two_parts"])
-def test_a_wide_set_is_shown_enlarged_where_its_strips_meet(name):
-    layout = sample(name)
-    with mpl.rc_context(RC):
-        found = next(
-            figure
-            for figure in sheets(layout, printed=None, paper="letter")
-            if any("Across one set" in text.get_text() for text in figure.findobj(mpl.text.Text))
-        )
-    details = [
-        axes for axes in found.axes if any("plant-" in (p.get_gid() or "") for p in axes.patches)
-    ]
-    width_m = layout.section.width_m
-    assert len(details) == 1 + (width_m > 24.4) * min(2, len(layout.section.strips) - 1)
-    for axes in details:
-        box = axes.get_window_extent()
-        (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-        # the same scale both ways, and larger than the whole set's
-        assert box.width / (right - left) == pytest.approx(box.height / (top - bottom), rel=1e-6)
-    if len(details) > 1:
-        scales = [axes.get_window_extent().width / np.ptp(axes.get_xlim()) for axes in details]
-        assert min(scales[1:]) > scales[0]
-        borders = [strip.left_m for strip in layout.section.strips[1:]]
-        assert any(details[1].get_xlim()[0] < at < details[1].get_xlim()[1] for at in borders)
 
 
 def test_a_row_set_shows_borders_within_its_passes(tmp_path):
@@ -372,9 +350,9 @@ def test_plants_grow_to_the_day(tmp_path):
     assert scene_of(plan, section, day).height_m("soybean") == pytest.approx(0.38265, abs=1e-5)
     assert scene_of(plan, section, None).height_m("soybean") == 0.75
     picture, _, _ = pictured(plan, day)
-    assert picture.caption[0].text.endswith("plants as on 2026-06-28, growth assumed.")
+    assert picture.caption[0].endswith("plants as on 2026-06-28, growth assumed.")
     assert "Ring" not in said(picture)
-    assert pictured(plan)[0].caption[0].text.endswith("plants at full height.")
+    assert pictured(plan)[0].caption[0].endswith("plants at full height.")
     # 2 of 140 days: sown, and not up; its rings are told of
     soon = pictured(plan, date(2026, 5, 27))[0]
     assert soon.scene.state("soybean") == "not up"
@@ -396,10 +374,10 @@ def test_a_relay_shows_rows_between_rows_and_wheels(tmp_path):
     plants = plants_of(axes)
     assert len(plants) == len(picture.scene.section.rows) == 24 + 24
     assert sum(bool(plant.get_hatch()) for plant in plants) == 24
-    black = [p for p in axes.patches if isinstance(p, Rectangle) and p.get_facecolor()[0] == 0]
+    black = [box for box in boxes_of(axes) if box.get_facecolor()[0] == 0]
     # two wheels, for sowing wheat and for sowing soybean on the same tracks, and for both together
     assert len(black) == 6
-    assert black[0].get_width() == pytest.approx(16 * 0.0254)
+    assert black[0].get_path().get_extents().width == pytest.approx(16 * 0.0254)
     assert "drill plants soybean" in [lane.name for lane in picture.lanes]
     # two rows in a skip of 22 in: a third of it, 7.3 in, from the host's row
     said = "soybean between wheat, 2.5 ft high: 24 rows a strip, 7.3 in from the nearest row"
@@ -445,7 +423,7 @@ def test_lanes_names_are_cut_where_crops_are_many(tmp_path):
     name = picture.lanes[0].name
     assert name.startswith("planter plants a_crop_of_a_very_long_name_0, a_crop")
     assert name.endswith("…")
-    assert text_width_mm(name) <= NAME_ROOM_MM
+    assert wide_mm(name) <= NAME_ROOM_MM
 
 
 def test_rows_before_sowing_and_after_harvest_are_marked(tmp_path):
@@ -474,28 +452,18 @@ def test_the_season_has_a_sheet_where_days_are_stated(tmp_path):
     base = SHED.replace("[crops.soybean]", "[crops.soybean]\nsown = 2026-05-25\n"
                         "harvested = 2026-09-25")  # fmt: skip
     layout = lay_on(tmp_path, square(1320), shed=base + RELAY_SHED, strips=RELAY)
-    with mpl.rc_context(RC):
-        pages = list(sheets(layout, printed=None, paper="letter"))
-    words = [[t.get_text() for t in page.findobj(mpl.text.Text)] for page in pages]
-    (season,) = [page for page in words if "The season" in page]
-    assert {"wheat", "soybean"} <= set(season)
-    assert any("platform would run over soybean" in text for text in season)
+    words = " ".join(texts_of(told(tmp_path, layout, appendix_story)))
+    assert "The season" in words
+    assert "wheat" in words
+    assert "platform would run over soybean" in words
     bare = lay_on(tmp_path, square(1320))
-    with mpl.rc_context(RC):
-        titles = [
-            t.get_text()
-            for page in sheets(bare, printed=None, paper="letter")
-            for t in page.findobj(mpl.text.Text)
-        ]
-    assert "The season" not in titles
+    assert "The season" not in texts_of(told(tmp_path, bare, appendix_story))
 
 
 def test_a_crop_with_days_but_no_strip_needs_no_season_sheet(tmp_path):
     layout = lay_on(tmp_path, square(1320), shed=SHED + RELAY_SHED)
-    with mpl.rc_context(RC):
-        pages = list(sheets(layout, printed=None, paper="letter"))
-    words = {t.get_text() for page in pages for t in page.findobj(mpl.text.Text)}
-    assert "Seed for the field" in words
+    words = texts_of(told(tmp_path, layout, appendix_story))
+    assert "Cautions" in words
     assert "The season" not in words
 
 

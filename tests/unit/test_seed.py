@@ -3,21 +3,32 @@
 import csv
 import json
 import math
-from datetime import date
 
-import matplotlib as mpl
 import pytest
 import shapely
-from fields import AROUND, SHED, STRIPS, lay_on, square, texts, write_plan_for
+from fields import (
+    AROUND,
+    NAMES,
+    SAMPLES,
+    SHED,
+    STRIPS,
+    lay_on,
+    sample,
+    square,
+    texts,
+    write_plan_for,
+)
+from stories import texts_of, told
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
+from striplay.flow import lay
 from striplay.handover import save
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
 from striplay.report import layout_report
 from striplay.section.seeding import row_rates
 from striplay.section.systems import sections_of
+from striplay.sheets.index_sheets import index_story
+from striplay.sheets.seed_sheets import seed_story
 from striplay.units import ACRE_M2, FOOT_M, INCH_M, POUND_KG
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -30,12 +41,10 @@ WHEAT = (
 WHEAT_STRIP = '[[strips]]\ncrop = "wheat"\nwidth = "40 ft"\n'
 
 
-def words(layout):
-    with mpl.rc_context(RC):
-        return [
-            [t.get_text() for t in page.findobj(mpl.text.Text) if t.get_text().strip()]
-            for page in sheets(layout, printed=date(2026, 4, 1), paper="letter")
-        ]
+def seed_texts(folder, layout):
+    """Give what stands on the page of seed and loads, which is one page."""
+    (page,) = told(folder, layout, seed_story)
+    return texts_of([page])
 
 
 # --- to buy ---------------------------------------------------------------------------------------
@@ -120,21 +129,59 @@ def test_the_report_says_it_as_a_person_would(tmp_path):
     assert not any(f"{seed['corn']['seeds']:,}" in line for line in lines)
 
 
-def test_the_sheets_say_what_to_buy(tmp_path):
+def test_the_page_says_what_to_buy(tmp_path):
     layout = lay_on(tmp_path, square(), direction="heading = 10")
-    pages, seed = words(layout), layout.accounts["seed_to_buy"]["corn"]
-    first = pages[0]
-    assert first[first.index("Seed to buy") :][1:3] == ["corn", f"{seed['seed_units']} units"]
-    last = pages[-1]
-    assert last[last.index("corn") :][1:6] == [
+    page, seed = seed_texts(tmp_path, layout), layout.accounts["seed_to_buy"]["corn"]
+    assert page[page.index("corn") :][1:7] == [
+        "34,000 seeds/acre",
         f"{seed['for_strips']['seeds'] / 1e6:.3g} million",
         f"{round(seed['for_headland']['seeds'], -3):,.0f}",
         f"{round(seed['for_overlap']['seeds'], -2):,.0f}",
         f"{seed['seeds'] / 1e6:.3g} million",
         f"{seed['seed_units']} units of 80,000 seeds",
     ]
-    begin = last.index("To set the planter")
-    assert last[begin:][7:13] == ["corn", "planter", "30 in", "1.95", "6.15 in", "34,000/ac"]
+    begin = page.index("To set the planter")
+    assert page[begin:][7:13] == ["corn", "planter", "30 in", "1.95", "6.15 in", "34,000/ac"]
+    assert not any(f"{seed['seeds']:,}" in text for text in page)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_operation_s_loads_stand_on_the_page(tmp_path, name):
+    """What its operator's own pages say: in all, to load, and fills."""
+    layout = sample(name)
+    page = seed_texts(tmp_path, layout)
+    loads = page[page.index("Loads of planters, sprayers and carts") :]
+    count = 0
+    for sheet in layout.worksheets:
+        for load in sheet.loads:
+            at = [i for i in range(len(loads) - 1) if loads[i : i + 2] == [sheet.name, load.what]]
+            assert len(at) == 1
+            row = loads[at[0] + 2 : at[0] + 7]
+            assert row[0] == load.rate
+            assert row[1] == f"{load.total_words(load.total)} {load.measure.name}"
+            assert row[2] == ("-" if load.brought_in else load.to_load_words.partition(" of ")[0])
+            fills = len([one for one in load.at_fills if one > 0])
+            if load.trips is not None:
+                assert row[4] == f"{load.trips} cartloads"
+            elif fills and not load.brought_in:
+                assert row[4].startswith(f"{fills}, ")
+            count += 1
+    assert count >= len(layout.section.crops)
+    text = " ".join(page)
+    for crop, seed in layout.accounts["seed_to_buy"].items():
+        assert crop in page
+        assert f"{seed['seed_units']:,} units of " in text
+
+
+@pytest.mark.parametrize(
+    "path", sorted(path for path in SAMPLES.glob("*/*.toml") if path.name != "plan.toml"),
+    ids=lambda path: f"{path.parent.name}, {path.stem}",
+)  # fmt: skip
+def test_seed_and_loads_of_every_system_take_one_page(tmp_path, path):
+    layout = lay(read_plan(path))
+    for ink in ("color", "gray"):
+        (page,) = told(tmp_path, layout, seed_story, ink)
+        assert not any("…" in text for text in page.texts)
 
 
 # --- by weight ------------------------------------------------------------------------------------
@@ -157,25 +204,19 @@ def test_by_weight_no_size_is_needed_and_seeds_are_not_known(tmp_path):
         loads = [float(line["seed_lb"]) for line in lines]
         assert sum(loads) == pytest.approx(lb, rel=1e-4)
         assert [float(line["seed_units"]) * 50 for line in lines] == pytest.approx(loads, abs=1e-3)
-    told = json.loads((tmp_path / "out" / "strips.geojson").read_text(encoding="utf-8"))
-    known = {(f["properties"]["crop"], f["properties"]["seeds"] is None) for f in told["features"]}
+    pieces = json.loads((tmp_path / "out" / "strips.geojson").read_text(encoding="utf-8"))
+    known = {
+        (f["properties"]["crop"], f["properties"]["seeds"] is None) for f in pieces["features"]
+    }
     assert known == {("corn", False), ("wheat", True)}
-    pages = words(layout)
-    strips = next(page for page in pages if "Strips of wheat" in page)
-    head = strips[strips.index("strip") :][:7]
-    assert head == ["strip", "rows", "width", "mean row length", "area", "lb", "units"]
-    assert "not known by number" in pages[-1]
+    assert "not known by number" in seed_texts(tmp_path, layout)
+    index = texts_of(told(tmp_path, layout, index_story))
+    at = index.index("W wheat")
+    units = float(lines[0]["seed_units"])
+    assert float(index[at + 5].removesuffix(" u")) == pytest.approx(units, abs=0.051)
     line = next(x for x in layout_report(layout.plan, layout.accounts) if x.startswith("wheat"))
     assert " - " in line
     assert "units of 50 lb" in line
-
-
-def test_a_unit_by_weight_is_loaded_by_weight_though_seeds_are_known(tmp_path):
-    sized = WHEAT.replace("90 lb/acre", "1400000 seeds/acre") + 'seed_size = "14000 seeds/lb"\n'
-    layout = lay_on(tmp_path, square(1280), shed=SHED + sized, strips=CORN + WHEAT_STRIP)
-    strips = next(page for page in words(layout) if "Strips of wheat" in page)
-    assert "lb" in strips
-    assert layout.accounts["crops"]["wheat"]["seeds"] is not None
 
 
 def test_a_blend_of_weights_needs_no_size(tmp_path):
@@ -194,8 +235,10 @@ def test_a_blend_of_weights_needs_no_size(tmp_path):
     acres = duo["area_m2"] / ACRE_M2
     assert buy["oats"]["seed_kg"] / POUND_KG == pytest.approx(40 * acres, rel=1e-3)
     assert (buy["oats"]["seeds"], buy["oats"]["seed_units"]) == (None, None)
-    strips = next(page for page in words(layout) if "Strips of duo" in page)
-    assert {"oats, lb", "pea, lb", "blend, lb"} <= set(strips)
+    page = seed_texts(tmp_path, layout)
+    cells = page[page.index("to a batch of 1,000 lb") + 2 :]
+    assert cells[:5] == ["oats", "50 %", "40.0", "40 %", "400"]
+    assert cells[12:17] == ["blend", "100.0", "100 %", "1,000", f"{100 * acres:,.0f}"]
 
 
 def test_a_mixture_s_parts_are_loaded_each_as_it_is_known(tmp_path):
@@ -206,14 +249,12 @@ def test_a_mixture_s_parts_are_loaded_each_as_it_is_known(tmp_path):
     )
     strips = '[[strips]]\ncrop = "duo"\nwidth = "40 ft"\n'
     layout = lay_on(tmp_path, square(1280), shed=SHED + more, strips=strips, headland=NONE)
-    page = next(page for page in words(layout) if "Strips of duo" in page)
-    begin = page.index("oats, lb")
-    assert page[begin : begin + 2] == ["oats, lb", "pea, seeds"]
+    index = texts_of(told(tmp_path, layout, index_story))
     acres = 40 * 1280 / 43_560
-    assert page[begin + 7 : begin + 9] == [
-        f"{32 * acres:.0f}",
-        f"{round(150_000 * acres, -3):,.0f}",
-    ]
+    at = index.index("D duo")
+    assert index[at + 5 : at + 9] == [
+        "· oats", f"{32 * acres:.0f} lb", "· pea", f"{150 * acres:.0f} k"
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

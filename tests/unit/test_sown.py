@@ -2,18 +2,17 @@
 
 import csv
 import json
-from datetime import date
 
-import matplotlib as mpl
 import pytest
 from fields import SHED, lay_on, square
+from stories import texts_of, told
 
 from striplay.handover import save
-from striplay.mapbook.book import sheets
-from striplay.mapbook.style import RC
 from striplay.plan.systems import Mixture
 from striplay.report import layout_report
 from striplay.section.mixture import shares_words
+from striplay.sheets.index_sheets import index_story
+from striplay.sheets.seed_sheets import seed_story
 from striplay.tables import sown_table
 from striplay.units import ACRE_M2, POUND_KG
 
@@ -192,47 +191,37 @@ def test_lines_say_how_and_at_what_share(tmp_path):
             )
 
 
-def words(layout):
-    with mpl.rc_context(RC):
-        return [
-            [t.get_text() for t in page.findobj(mpl.text.Text) if t.get_text().strip()]
-            for page in sheets(layout, printed=date(2026, 4, 1), paper="letter")
-        ]
+def seed_texts(folder, layout):
+    return texts_of(told(folder, layout, seed_story))
 
 
-def test_land_adds_up_and_names_what_is_sown_between(tmp_path):
+def test_the_index_names_what_is_sown_between(tmp_path):
     layout = laid(tmp_path, "all")
-    pages = words(layout)
-    first = pages[0]
+    index = texts_of(told(tmp_path, layout, index_story))
+    totals = index[index.index("In all") :]
     acres = layout.accounts["crops"]["soybean"]["area_m2"] / ACRE_M2
-    assert f"also sown: soybean between wheat, {acres:.2f} ac" in first
-    assert any(line.startswith("also sown: oats between corn, ") for line in first)
-    begin = first.index("Land") + 1
-    land = [float(text.removesuffix(" ac")) for text in first[begin:] if text.endswith(" ac")
-            and text[0].isdigit()]  # fmt: skip
-    *parts, field = land
-    assert field == 40.0
-    assert sum(parts) == pytest.approx(field, abs=0.005 * len(parts))
-    titles = [text for page in pages for text in page]
-    assert "Between the rows of wheat: soybean" in titles
-    assert "Between the rows of corn: oats" in titles
+    at = totals.index("+ S soybean between wheat")
+    assert totals[at + 2] == f"{acres:.2f} ac"
+    assert "+ A oats between corn" in totals
 
 
 def test_a_crop_that_is_also_a_part_has_its_own_land(tmp_path):
     """Oats alone and oats in a mixture: the land of oats is that of its own strips."""
     strips = MIXED + '[[strips]]\ncrop = "oats"\nwidth = "30 ft"\n' + CORN
     layout = lay_on(tmp_path, square(1320), shed=SHED + MORE, strips=strips)
-    first = words(layout)[0]
+    index = texts_of(told(tmp_path, layout, index_story))
+    totals = index[index.index("In all") :]
     own_m2 = layout.strips.query("crop == 'oats'")["area_m2"].sum()
     assert own_m2 < layout.accounts["crops"]["oats"]["area_m2"] / 2
-    assert first[first.index("oats") + 1] == f"{own_m2 / ACRE_M2:.2f} ac"
+    (at,) = [i for i, text in enumerate(totals) if text.endswith(" oats")]
+    assert totals[at + 2] == f"{own_m2 / ACRE_M2:.2f} ac"
 
 
 def test_the_seed_sheet_holds_each_blend(tmp_path):
     """Oats 1.2 M x 0.625 / (14,000 x 0.98 x 0.9), pea 300,000 x 0.75 / 2,000 lb an acre."""
     layout = laid(tmp_path, "mixed")
     oats, pea = 1_200_000 * 0.625 / (14_000 * 0.98 * 0.9), 300_000 * 0.75 / 2_000
-    last = words(layout)[-1]
+    last = seed_texts(tmp_path, layout)
     assert last[last.index("oat_pea") :][3] == "blend below"
     title = last.index(
         "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included"
@@ -269,8 +258,8 @@ def test_a_blend_without_weights_says_its_shares(tmp_path):
     needs = "weights need rates, and seed_size of those by number"
     said = f"blend duo: corn 70%, soybean 60% of their full rates; {needs}"
     assert said in lines
-    tables = [page for page in words(layout) if "Strips of duo" in page]
-    assert "corn, seeds" in tables[0]
+    index = texts_of(told(tmp_path, layout, index_story))
+    assert {"· corn", "· soybean"} <= set(index)
 
 
 def test_a_mixture_on_the_headland_and_between_rows_has_its_blend(tmp_path):
@@ -279,15 +268,13 @@ def test_a_mixture_on_the_headland_and_between_rows_has_its_blend(tmp_path):
     layout = lay_on(
         tmp_path, square(1320), shed=SHED + MORE, strips=TWIN + CORN + between, headland=edge
     )
-    pages = words(layout)
     acres = layout.accounts["headland_crop"]["oat_pea"]["area_m2"] / ACRE_M2
-    last = pages[-1]
+    last = seed_texts(tmp_path, layout)
     rates = "additive, 137.5 % of full rates, sown 25 % closer included"
     cells = last[last.index(f"Blend of oat_pea on the headland: {rates}") :]
     pea = 300_000 * 0.75 / 2_000 * acres
     assert cells[cells.index("pea") + 5] == f"{pea:,.0f}"
     assert "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included" in last
-    assert any(line.startswith("also sown: oat_pea between wheat, ") for line in pages[0])
     lines = layout_report(layout.plan, layout.accounts)
     assert sum(line.startswith("blend oat_pea: ") for line in lines) == 1
 

@@ -1,0 +1,185 @@
+"""Say what an operation's machine and seed are set to, and what the operation takes, in words."""
+
+from collections.abc import Sequence
+
+from striplay.accounts.loads import Load
+from striplay.accounts.words import thousandth_of_row, unit_words
+from striplay.operations.jobs import crops_of
+from striplay.operations.judged import Judged
+from striplay.operations.standing import HEADLAND
+from striplay.operations.under import parts_of
+from striplay.plan.machines import Boom, Harvester, Machine, Planter
+from striplay.plan.models import Plan
+from striplay.section.seeding import RowRate
+from striplay.units import (
+    FOOT_M,
+    format_area,
+    format_capacity,
+    format_hours,
+    format_length,
+    format_load,
+    format_small,
+    format_speed,
+    measured_in,
+    said,
+    said_apart,
+)
+
+
+def settings(
+    plan: Plan, judged: Judged, loads: Sequence[Load], row_rates: Sequence[RowRate]
+) -> list[tuple[str, str]]:
+    """List what an operation's machine is set to, a label and words each.
+
+    Args:
+        plan: machines and crops.
+        judged: the operation.
+        loads: what it carries or brings in.
+        row_rates: what each crop's rate comes to in its rows.
+    """
+    job, machine = judged.job, plan.machines[judged.job.machine]
+    found = [("crop" if len(crops_of(job)) == 1 else "crops", " and ".join(crops_of(job)))]
+    if job.day is not None:
+        found.append(("day", job.day.isoformat()))
+    if job.stage:
+        found.append(("stage", job.stage))
+    for load in loads:
+        of = "" if len(loads) == 1 else load.crop
+        if not load.crop:
+            found.append(("product", load.what))
+        rate = "yield reckoned with" if load.brought_in else "rate"
+        if load.rate:
+            found.append((f"{of} {rate}".strip(), load.rate))
+        if load.crop and not load.brought_in:
+            found += _of_seed(plan, load, of)
+    if job.does == "plant":
+        found += _in_rows(plan, judged, row_rates)
+    return [*found, *_of_machine(plan, job.machine, machine)]
+
+
+def _of_seed(plan: Plan, load: Load, of: str) -> list[tuple[str, str]]:
+    """Say of a crop's seed what a unit holds, how large it is, and how deep it goes."""
+    crop = plan.crops[load.crop]
+    found = []
+    if crop.unit is not None:
+        found.append(("seed unit", unit_words(crop.unit, plan.units)))
+    if crop.seed_size_per_kg is not None:
+        weight, kg = measured_in("kg", plan.units)
+        found.append(("seed size", f"{said(crop.seed_size_per_kg * kg)} seeds/{weight}"))
+    if crop.depth_m is not None:
+        found.append(("planting depth", format_small(crop.depth_m, plan.units)))
+    return [(f"{of} {label}".strip(), words) for label, words in found]
+
+
+def _planted(judged: Judged, row_rates: Sequence[RowRate]) -> list[RowRate]:
+    """List what the rates of the crops that an operation plants come to, on strips and headland."""
+    if judged.job.does != "plant":
+        return []
+    labels = {name for label in judged.job.crops for name in label.split(" + ")}
+    around = bool((judged.route.place == HEADLAND).any())
+    return [
+        one
+        for one in row_rates
+        if one.planter == judged.job.machine
+        and one.label in labels
+        and (around if one.place == HEADLAND else bool((judged.route.place != HEADLAND).any()))
+    ]
+
+
+def stand_rows(
+    plan: Plan, judged: Judged, row_rates: Sequence[RowRate]
+) -> list[tuple[str, str, str, str]]:
+    """Say how long a thousandth of an acre, or hectare, is of a row of each crop planted.
+
+    Returns:
+        The crop, its row spacing, that length, and acre or hectare.
+    """
+    known = [
+        one
+        for one in _planted(judged, row_rates)
+        if plan.planter_of(one.planter).row_units is not None
+    ]
+    area = "acre" if plan.units == "us" else "hectare"
+    found = [
+        (
+            one.crop,
+            format_small(one.row_m, plan.units),
+            thousandth_of_row(one.row_m, plan.units),
+            area,
+        )
+        for one in known
+    ]
+    return list(dict.fromkeys(found))
+
+
+def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[tuple[str, str]]:
+    """Say how each crop that an operation plants lies in the row, and how far rows lie apart."""
+    mine = _planted(judged, row_rates)
+    per, foot = (FOOT_M, "ft") if plan.units == "us" else (1.0, "m")
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for one in mine:
+        of = f"{one.crop} into {one.host}" if one.host else one.crop
+        if one.seeds_per_m is not None and one.apart_m is not None:
+            words = (
+                f"{said(one.seeds_per_m * per)} seeds/{foot}, one every "
+                f"{said_apart(one.apart_m, plan.units)}"
+            )
+            found.setdefault((of, "in the row", words), []).append(one.place)
+        spacing = format_small(one.row_m, plan.units)
+        found.setdefault((of, "row spacing", spacing), []).append(one.place)
+    kinds: dict[str, list[str]] = {}
+    for _, kind, words in found:
+        kinds.setdefault(kind, []).append(words)
+    told: dict[tuple[str, str], None] = {}
+    for (of, kind, words), places in found.items():
+        # one line for all that are the same; else whose, and where one crop has several
+        label = kind if len(set(kinds[kind])) == 1 else f"{of} {kind}"
+        several = sum(other[:2] == (of, kind) for other in found) > 1
+        told[f"{label}, {places[0]}" if several else label, words] = None
+    return list(told)
+
+
+def parts_named(machine: Machine) -> str:
+    """Name what of a machine is on or off; units are row units, not those that seed is sold in."""
+    name = parts_of(machine)[0]
+    return "row units" if name == "units" else name
+
+
+def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
+    """Say what an operation takes: ground, passes, time and diesel."""
+    hours, fuel, units = judged.hours, judged.fuel, plan.units
+    found = [
+        ("ground worked", format_area(hours.area_m2, units, 1)),
+        ("passes", f"{len(judged.route)}, {int(hours.turn.sum())} turns"),
+        ("time", f"about {format_hours(hours.total_s)}, gate to gate"),
+        ("ground an hour", format_capacity(hours.capacity_m2_per_s, units)),
+    ]
+    if fuel is not None:
+        name, one = measured_in("m3", units)
+        low, about, high = (said(m3 / one, 2) for m3 in (fuel.low_m3, fuel.m3, fuel.high_m3))
+        likely = "" if low == high else f", likely {low} to {high} {name}"
+        found.append(("diesel", f"about {about} {name}{likely}"))
+    return found
+
+
+def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]]:
+    """Say of a machine its width, rows or sections, wheels, speed and what it holds."""
+    units = plan.units
+    found = [("machine", name), ("working width", format_length(machine.width_m, units))]
+    count = parts_of(machine)[1]
+    if count > 1 or isinstance(machine, Boom):
+        found.append((parts_named(machine), f"{count}"))
+    spacing_m = None if isinstance(machine, Planter) else getattr(machine, "spacing_m", None)
+    if spacing_m is not None:
+        found.append(("row spacing", format_small(spacing_m, units)))
+    if machine.tread_m is not None:
+        found.append(("tread", format_small(machine.tread_m, units)))
+    usual = "" if "speed_mps" in machine.model_fields_set else " (usual)"
+    found.append(("speed", f"{format_speed(machine.speed_mps, units)}{usual}"))
+    if machine.holds is not None:
+        found.append(("holds", format_load(machine.holds.value, machine.holds.si_unit, units)))
+    if isinstance(machine, Harvester) and machine.cart is not None:
+        cart = plan.machines[machine.cart].holds
+        holds = "" if cart is None else f", holds {format_load(cart.value, cart.si_unit, units)}"
+        found.append(("cart", f"{machine.cart}{holds}"))
+    return found

@@ -1,0 +1,92 @@
+"""Show a layout as tables without shapes: those of the CSV files, in SI and the plan's units."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from striplay.columns import JOBS_CSV, columns_of
+from striplay.units import ACRE_M2, FOOT_M, GALLON_M3, HECTARE_M2, POUND_KG, UnitSystem
+
+MILE_KM, LITERS = 1.609344, 1000.0
+"""Kilometers to a mile, exact; liters to a cubic meter."""
+
+
+def strip_list(
+    strips: pd.DataFrame, passes: Mapping[str, Mapping[int, int]], units: UnitSystem
+) -> pd.DataFrame:
+    """One line a strip, its pieces added up.
+
+    Args:
+        strips: pieces of strips.
+        passes: that work each strip by its number, by kind of work.
+        units: adds area and width in acres and feet, or in hectares.
+    """
+    by_strip = strips.groupby("strip", sort=True)
+    table = by_strip.agg(
+        set=("set", "first"),
+        crop=("crop", "first"),
+        pieces=("piece", "size"),
+        rows=("rows", "max"),
+        width_m=("width_m", "max"),
+        area_m2=("area_m2", "sum"),
+        row_length_m=("row_length_m", "sum"),
+        seeds=("seeds", lambda seeds: seeds.sum(min_count=1)),
+        seed_units=("seed_units", lambda amount: amount.sum(min_count=1)),
+        seed_kg=("seed_kg", lambda weight: weight.sum(min_count=1)),
+        whole=("whole", "all"),
+    )
+    for operation in ("plant", "spray", "harvest"):
+        counts = passes.get(operation, {})
+        table[f"{operation}_passes"] = [counts.get(strip, 0) for strip in table.index]
+    if units == "us":
+        table["width_ft"] = table["width_m"] / FOOT_M
+    return _with_area_and_seed(table.reset_index(), units)
+
+
+def sown_list(sown: pd.DataFrame, units: UnitSystem) -> pd.DataFrame:
+    """One line a strip and crop sown in it.
+
+    Args:
+        sown: strips' sowings, their pieces added up.
+        units: adds area in acres and seed in pounds, or area in hectares.
+    """
+    return _with_area_and_seed(sown.drop(columns=["layer", "label", "width_m", "whole"]), units)
+
+
+def job_list(accounts: Sequence[Mapping[str, Any]], units: UnitSystem) -> pd.DataFrame:
+    """One line an operation of the season, in the order done.
+
+    Args:
+        accounts: of each operation.
+        units: adds miles and gallons with US units.
+    """
+    names = [column.name for column in columns_of(JOBS_CSV) if not column.only]
+    table = pd.DataFrame([{name: one[name] for name in names} for one in accounts], columns=names)
+    if units == "us":
+        table["driven_mi"] = table["driven_km"].astype(float) / MILE_KM
+        table["fuel_gal"] = table["fuel_l"].astype(float) / GALLON_M3 / LITERS
+    return table
+
+
+def pass_list(passes: pd.DataFrame, units: UnitSystem) -> pd.DataFrame:
+    """One line a stretch of a machine pass, in the order driven.
+
+    Args:
+        passes: the layer.
+        units: adds width and length in feet with US units.
+    """
+    table = pd.DataFrame(passes.drop(columns="geometry"))
+    if units == "us":
+        table["width_ft"] = table["width_m"] / FOOT_M
+        table["length_ft"] = table["length_m"] / FOOT_M
+    return table
+
+
+def _with_area_and_seed(table: pd.DataFrame, units: UnitSystem) -> pd.DataFrame:
+    """Add area in acres and seed in pounds, or area in hectares."""
+    if units == "us":
+        return table.assign(
+            area_acres=table["area_m2"] / ACRE_M2, seed_lb=table["seed_kg"] / POUND_KG
+        )
+    return table.assign(area_ha=table["area_m2"] / HECTARE_M2)

@@ -1,0 +1,100 @@
+// Parts of the page: text goes in as text alone.
+
+/**
+ * The part of the page with an id.
+ * @param {string} id
+ */
+export function part(id) {
+  const found = document.getElementById(id);
+  if (!found) {
+    throw new Error(`the page has no ${id}`);
+  }
+  return found;
+}
+
+/**
+ * Make an element that holds a text.
+ * @param {string} kind
+ * @param {string} text
+ * @param {string} [name] its class
+ */
+export function made(kind, text, name = "") {
+  const element = document.createElement(kind);
+  element.textContent = text;
+  element.dir = "auto";
+  element.className = name;
+  return element;
+}
+
+/**
+ * Fill a list of terms; what is empty is left out.
+ * @param {HTMLElement} list a dl
+ * @param {[string, string][]} facts
+ */
+export function fillFacts(list, facts) {
+  const told = facts.filter(([, words]) => words);
+  const rows = told.map(([label, words]) => {
+    const row = document.createElement("div");
+    row.append(made("dt", label), made("dd", words));
+    return row;
+  });
+  list.replaceChildren(...rows);
+}
+
+/**
+ * Pair labels with words.
+ * @param {string[]} labels
+ * @param {string[]} words
+ * @returns {[string, string][]}
+ */
+export function paired(labels, words) {
+  return labels.map((label, place) => [label, words[place]]);
+}
+
+/**
+ * Make a large button.
+ * @param {string} text
+ * @param {() => void} onPress
+ */
+export function button(text, onPress) {
+  const element = made("button", text);
+  element.setAttribute("type", "button");
+  element.addEventListener("click", onPress);
+  return element;
+}
+
+/**
+ * Make a table with a head.
+ * @param {string} caption
+ * @param {string[]} heads
+ * @param {string[][]} rows
+ */
+export function table(caption, heads, rows) {
+  const element = document.createElement("table");
+  const head = document.createElement("thead");
+  const body = document.createElement("tbody");
+  /** @param {string} kind @param {string[]} cells */
+  const line = (kind, cells) => {
+    const row = document.createElement("tr");
+    row.append(...cells.map((cell) => made(kind, cell)));
+    return row;
+  };
+  head.append(line("th", heads));
+  body.append(...rows.map((cells) => line("td", cells)));
+  element.append(made("caption", caption), head, body);
+  return element;
+}
+
+/**
+ * Say a distance: feet or meters, whole; miles or kilometers where it is far.
+ * @param {number} meters
+ * @param {"us" | "metric"} units
+ */
+export function length(meters, units) {
+  const [one, name, far, farName] =
+    units === "us" ? [0.3048, "ft", 5280, "mi"] : [1, "m", 1000, "km"];
+  const count = meters / one;
+  return count < 2 * far
+    ? `${Math.round(count).toLocaleString("en")} ${name}`
+    : `${(count / far).toFixed(1)} ${farName}`;
+}

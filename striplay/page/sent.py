@@ -1,0 +1,251 @@
+"""Gather what the field page is sent: the ground in centimeters, and what is told, in words."""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import shapely
+
+from striplay.accounts.words import seed_words
+from striplay.cautions import cautions_for
+from striplay.columns import SOWN_CSV
+from striplay.ground import GEOD
+from striplay.page.shapes import (
+    Rows,
+    Sent,
+    areas_of,
+    guides_of,
+    lines_of,
+    on_plane,
+    places_of,
+    rings_of,
+    rows_by_piece,
+)
+from striplay.plain import plain
+from striplay.section.occasions import occasions_of
+from striplay.units import facing, format_about, format_area, format_length
+from striplay.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from striplay.files.content import Content
+
+STRIP_LABELS = ("Crop", "Also sown", "Rows", "Width", "Area", "Seed of its own rows")
+PASS_LABELS = (
+    "Works", "Crop", "Heading", "Length", "On", "Fill", "Stops at", "On its left", "On its right",
+    "Load", "A, where it starts", "B, where it ends",
+)  # fmt: skip
+DEGREES = 7
+"""Decimals of A and B, as in the table of passes: 11 mm."""
+
+
+def sent(content: "Content") -> dict[str, Any]:
+    """Give all that the page is sent, as JSON holds it.
+
+    Args:
+        content: what is handed over.
+    """
+    plan, plane, strips = content.plan, content.ground.plane, content.layers["strips"]
+    laid = Rows.of(content)
+    rows, missing = rows_by_piece(content, laid)
+    return {
+        "title": plain(plan.title),
+        "farm": plain(", ".join(filter(None, (plan.farm.name, plan.farm.operator)))),
+        "mark": content.mark,
+        "date": "" if content.printed is None else content.printed.isoformat(),
+        "units": plan.units,
+        "plane": {
+            "longitude": plane.longitude_deg,
+            "latitude": plane.latitude_deg,
+            "a": GEOD.a,
+            "e2": GEOD.es,
+        },
+        "facts": _field_facts(content),
+        "cautions": [
+            [one.about, (one.short or one.text).removeprefix(f"{one.about}: ")]
+            for one in cautions_for(occasions_of(plan, content.laid.section))
+        ],
+        "missing": missing,
+        "headland": plain(
+            f"Headland: {plan.headland_crop}" if plan.headland_crop else "Headland: not planted"
+        ),
+        "crops": [
+            {"name": plain(name), "letter": look.letter, "color": look.color, "hatch": look.hatch}
+            for name, look in content.looks.items()
+        ],
+        "labels": {"strip": STRIP_LABELS, "pass": PASS_LABELS},
+        "ground": {
+            "field": areas_of(shapely.get_parts(content.ground.outline)),
+            "headland": areas_of(content.laid.headland),
+            "obstacles": areas_of(shapely.get_parts(content.ground.obstacles)),
+        },
+        "strips": _strips(content, laid, rows),
+        "operations": [_operation(sheet, strips) for sheet in content.worksheets],
+    }
+
+
+def _field_facts(content: "Content") -> list[tuple[str, str]]:
+    units, strips = content.plan.units, content.layers["strips"]
+    by_crop = strips.groupby("crop", sort=False)["area_m2"].sum()
+    return [
+        ("Field", format_area(content.ground.outline.area, units)),
+        *((plain(str(crop)), format_area(area, units)) for crop, area in by_crop.items()),
+        ("Headland", format_area(float(shapely.area(content.laid.headland).sum()), units)),
+        ("Strips", f"{strips['strip'].nunique():,}"),
+    ]
+
+
+def _names(strips: pd.DataFrame) -> list[str]:
+    """Name each piece of a strip by its strip, and by its piece where the strip has several."""
+    several = strips.groupby("strip")["piece"].transform("size").to_numpy() > 1
+    each = zip(strips["strip"], strips["piece"], several, strict=True)
+    return [f"{strip}/{piece}" if more else f"{strip}" for strip, piece, more in each]
+
+
+def _strips(content: "Content", laid: Rows, rows: Sequence[list[Sent]]) -> list[dict[str, Any]]:
+    """Give every piece of a strip as it is sent."""
+    strips, crops = content.layers["strips"], list(content.looks)
+    shapes = on_plane(content, strips.geometry.to_numpy())
+    names, also, guides = _names(strips), _also_sown(content), guides_of(content, shapes, laid)
+    each = zip(strips.to_dict("records"), rings_of(shapes), strict=True)
+    return [
+        {
+            "name": names[index],
+            "crop": crops.index(one["crop"]),
+            "across": round(one["width_m"], 2),
+            "words": _strip_words(content, one, also.get(one["strip"], [])),
+            "rings": rings,
+            "guide": guides[index],
+            "rows": rows[index],
+        }
+        for index, (one, rings) in enumerate(each)
+    ]
+
+
+def _also_sown(content: "Content") -> dict[int, list[str]]:
+    """Name by strip the crops sown in it besides its own rows, and how they came there."""
+    found: dict[int, list[str]] = {}
+    for one in content.lists[SOWN_CSV].to_dict("records"):
+        if one["how"] != "own":
+            found.setdefault(one["strip"], []).append(f"{plain(one['crop'])} ({one['how']})")
+    return found
+
+
+def _strip_words(content: "Content", strip: Mapping[Any, Any], also: Sequence[str]) -> list[str]:
+    """Give what is told of a piece of a strip, in the order of the labels."""
+    units = content.plan.units
+    return [
+        plain(strip["crop"]),
+        ", ".join(also),
+        "" if pd.isna(strip["rows"]) else f"{strip['rows']}",
+        format_length(strip["width_m"], units),
+        format_area(strip["area_m2"], units),
+        _seed(content, strip),
+    ]
+
+
+def _seed(content: "Content", strip: Mapping[Any, Any]) -> str:
+    """Say how much seed the own rows of a piece of a strip take, as far as known."""
+    known = {name: strip[name] for name in ("seeds", "seed_kg") if not pd.isna(strip[name])}
+    if strip["crop"] not in content.plan.crops or not known:
+        return ""
+    words = seed_words(content.plan, strip["crop"], known)
+    units = strip["seed_units"]
+    return words if pd.isna(units) else f"{units:,.1f} units, {words}"
+
+
+def _operation(sheet: Worksheet, strips: pd.DataFrame) -> dict[str, Any]:
+    """Give an operation as it is sent."""
+    judged = sheet.judged
+    day = "" if judged.job.day is None else f", {judged.job.day.isoformat()}"
+    return {
+        "name": plain(sheet.name),
+        "about": plain(f"{judged.job.machine}{day}"),
+        "answer": judged.answer,
+        "reason": plain(judged.reason),
+        "width": round(judged.route.width_m, 3),
+        "facts": _operation_facts(sheet),
+        "cautions": [[one.about, one.text] for one in sheet.cautions],
+        "passes": _passes(sheet, strips),
+    }
+
+
+def _operation_facts(sheet: Worksheet) -> list[tuple[str, str]]:
+    """Tell settings, what to load in all, and what goes in or out at each fill."""
+    found = [*sheet.settings]
+    for load in sheet.loads:
+        label = "to bring in" if load.brought_in else "to load in all"
+        found.append((f"{load.what}, {label}", load.to_load_words))
+    found += [(f"fill {fill.where}", ", ".join(fill.amounts)) for fill in sheet.fills]
+    return [(plain(label)[:1].upper() + plain(label)[1:], plain(words)) for label, words in found]
+
+
+def _passes(sheet: Worksheet, strips: pd.DataFrame) -> list[dict[str, Any]]:
+    """Give the passes of an operation as they are sent, in the order driven."""
+    at = places_of(strips)
+    over: list[list[int]] = [[] for _ in range(len(sheet))]
+    for of, strip, piece in sheet.worked.T.tolist():
+        over[of].append(at[strip, piece])
+    stretches = _stretches(sheet)
+    names = _names(strips)
+    found = []
+    for index in range(len(sheet)):
+        lines, working = stretches[index]
+        found.append(
+            {
+                "name": f"{sheet.number[index]}",
+                "over": over[index],
+                "words": _pass_words(sheet, index, [names[at] for at in over[index]]),
+                "stretches": lines_of(lines),
+                "lifted": [place for place, at_work in enumerate(working) if not at_work],
+            }
+        )
+    return found
+
+
+def _stretches(sheet: Worksheet) -> Mapping[int, tuple[list[shapely.Geometry], list[bool]]]:
+    """Give the stretches of each pass, in the order driven, and whether each is at work."""
+    found: dict[int, tuple[list[shapely.Geometry], list[bool]]] = {}
+    before = 0
+    for group in sheet.judged.route.groups:
+        each = zip(group.stretch_of.tolist(), group.stretch, group.working.tolist(), strict=True)
+        for of, line, working in each:
+            lines, at_work = found.setdefault(before + of, ([], []))
+            lines.append(line)
+            at_work.append(working)
+        before += len(group)
+    return found
+
+
+def _pass_words(sheet: Worksheet, index: int, over: Sequence[str]) -> list[str]:
+    """Give what is told of a pass, in the order of the labels; `over` names its pieces."""
+    units = sheet.units
+    strip = over[0] if len(over) == 1 else str(sheet.strips[index])
+    loads = [
+        f"{load.used_words(float(load.used[index]))} {load.measure.name} of {load.what}, "
+        f"{load.total_words(float(load.running[index]))} so far"
+        for load in sheet.loads
+        if load.used[index] > 0
+    ]
+    words = [
+        f"strip {strip}" if over else strip,
+        sheet.crop[index],
+        facing(float(sheet.heading_deg[index])),
+        format_about(float(sheet.length_m[index]), units),
+        sheet.rows_on[index],
+        sheet.fill_words[index],
+        sheet.stops_at[index],
+        sheet.standing_left[index],
+        sheet.standing_right[index],
+        "; ".join(loads),
+        _spot(sheet.a_lonlat[index]),
+        _spot(sheet.b_lonlat[index]),
+    ]
+    return [plain(str(one)) for one in words]
+
+
+def _spot(lonlat: npt.NDArray[np.float64]) -> str:
+    """Write a place as latitude and longitude, as phones show it."""
+    longitude, latitude = lonlat.tolist()
+    return f"{latitude:.{DEGREES}f}, {longitude:.{DEGREES}f}"

@@ -1,0 +1,64 @@
+"""Bind the map book: every sheet in the order it is used, the adviser's last."""
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from striplay.notices import Notice
+from striplay.paying import pay_if_told
+from striplay.sheets.across_sheets import across_story
+from striplay.sheets.appendix_sheets import appendix_story
+from striplay.sheets.book import Book, book_of, write_pages
+from striplay.sheets.cover_sheets import cover_story
+from striplay.sheets.flow import Story
+from striplay.sheets.index_sheets import index_story
+from striplay.sheets.operation_sheets import operation_story
+from striplay.sheets.pay_sheets import pay_story
+from striplay.sheets.record_sheets import record_story
+from striplay.sheets.seed_sheets import seed_story
+from striplay.sheets.style import Ink
+from striplay.sheets.tile_sheets import tile_story
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+
+def write_map_book(
+    layout: "Layout", path: Path, *, printed: date | None = None, ink: Ink | None = None
+) -> list[Notice]:
+    """Write the map book.
+
+    Args:
+        layout: what to show.
+        path: the PDF to write.
+        printed: date on the pages; the plan's when left out.
+        ink: color or gray; the plan's when left out.
+
+    Returns:
+        What the user should know: characters that can't be printed.
+
+    Raises:
+        OSError: a file that can't be written.
+    """
+    book = book_of(layout, printed=printed, ink=ink)
+    return write_pages(book, path, stories(book, layout), "Map book")
+
+
+def stories(book: Book, layout: "Layout") -> Iterator[Story]:
+    """Make the sheets: cover, operations, strips, across, seed, parts of the map, records, more.
+
+    Each is made when it is taken, so that what it can't print is told of by who writes it.
+    """
+    yield cover_story(book, layout)
+    for one in layout.worksheets:
+        yield operation_story(book, layout, one)
+    yield index_story(book, layout)
+    yield across_story(book, layout)
+    yield seed_story(book, layout)
+    yield tile_story(book, layout)
+    yield record_story(book, layout.worksheets)
+    yield appendix_story(book, layout)
+    found = pay_if_told(layout)
+    if found is not None:
+        yield pay_story(book, layout, found)

@@ -1,0 +1,90 @@
+"""Choose how a field stands on a page: its turn, and the finest scale with room for numbers."""
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from striplay.sheets.fonts import width_pt
+from striplay.sheets.ground import (
+    View,
+    extent,
+    fitting_scale,
+    heading_of,
+    turns_of,
+    view_at,
+)
+from striplay.sheets.labels import BETWEEN_PT, FAN_PT, LEADERS_PT
+from striplay.sheets.land import shown_land
+from striplay.sheets.strip_numbers import NUMBER_PT
+from striplay.sheets.style import MM, SMALLEST_PT
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+Frame = tuple[float, float, float, float]
+"""Left, bottom, right and top on the page."""
+LEAST_PAD_PT, SLANT_PAD_PT = 5.0, 24.0
+"""Room beside the field for what stands there; where rows slant, for numbers too."""
+COARSER = 1.25
+"""A scale coarser by no more is taken where numbers then stand outside the strips."""
+
+
+def fitted_view(layout: "Layout", frames: list[Frame]) -> tuple[View, int, int]:
+    """Choose turn and scale for a field in one of several frames.
+
+    Args:
+        layout: what is shown.
+        frames: the frames it may stand in, the one liked best first.
+
+    Returns:
+        The view, the axis its rows run along, as `turns_of` gives it, and which frame it is in.
+    """
+    land = shown_land(layout)
+    tried = []
+    for order, (left, bottom, right, top) in enumerate(frames):
+        for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
+            bounds = extent(land, turn_deg)
+            size_m = float(bounds[2] - bounds[0]), float(bounds[3] - bounds[1])
+            scale = scale_with_numbers(layout, size_m, (right - left, top - bottom), axis)
+            tried.append((scale, order, abs(turn_deg), turn_deg, axis))
+    scale, order, _, turn_deg, axis = min(tried)
+    return view_at(land, turn_deg, frames[order], scale=scale), axis, order
+
+
+def scale_with_numbers(
+    layout: "Layout",
+    size_m: tuple[float, float],
+    room_pt: tuple[float, float],
+    axis: int,
+) -> int:
+    """Choose the finest scale; a little coarser, where numbers then stand outside the strips."""
+    least = (LEAST_PAD_PT, LEAST_PAD_PT)
+    finest = _fitting(size_m, room_pt, least)
+    scale = finest
+    for _ in range(4):  # the room for numbers goes by the scale, and the scale by the room
+        again = _fitting(size_m, room_pt, pads_for(layout, scale, axis))
+        if again <= scale:
+            break
+        scale = again
+    return scale if scale <= COARSER * finest else finest
+
+
+def _fitting(
+    size_m: tuple[float, float], room_pt: tuple[float, float], pads: tuple[float, float]
+) -> int:
+    return fitting_scale(*size_m, room_pt[0] - 2 * pads[0], room_pt[1] - 2 * pads[1])
+
+
+def pads_for(layout: "Layout", scale: int, axis: int) -> tuple[float, float]:
+    """Give the room that numbers need beside the field: left and right, and above and below."""
+    if axis < 0:
+        return SLANT_PAD_PT, SLANT_PAD_PT
+    pt_per_m = 1000 * MM / scale
+    pitch = float(np.median(layout.strips["width_m"])) * pt_per_m
+    deep = max(1, math.ceil(NUMBER_PT / max(pitch - LEADERS_PT, 0.1)))
+    last = int(layout.strips["strip"].max())
+    wide = width_pt(f"{last} W", SMALLEST_PT) + BETWEEN_PT
+    need = FAN_PT + deep * wide - layout.plan.headland_width_m * pt_per_m
+    along = min(max(need, LEAST_PAD_PT), 150.0)
+    return (along, LEAST_PAD_PT) if axis == 0 else (LEAST_PAD_PT, along)

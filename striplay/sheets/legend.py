@@ -1,0 +1,196 @@
+"""Set lists of words and signs beside a map: what its fills and signs mean, how much there is."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from reportlab.pdfgen.canvas import Canvas
+
+from striplay.report import rows_run
+from striplay.sheets.book import Book
+from striplay.sheets.flow import lines_of, shrunk
+from striplay.sheets.fonts import fitted, write
+from striplay.sheets.ground import draw_flag, draw_gate
+from striplay.sheets.land import gate_m, headland_lines
+from striplay.sheets.paint import draw_lines, swatch
+from striplay.sheets.style import (
+    GRAY,
+    HEADING_PT,
+    HEADLAND,
+    INK,
+    LEFTOVER,
+    OBSTACLE,
+    SMALLEST_PT,
+    TEXT_PT,
+    Fill,
+)
+from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+ROW_PT, SMALL_ROW_PT = 9.6, 8.5
+"""From line to line of the legend, and of what is only words."""
+
+
+def adding_up(parts: Sequence[float], whole: float, step: float) -> list[int]:
+    """Round parts to whole steps so that they add up to the whole as it is rounded.
+
+    Those that lose the most by being cut are rounded up.
+
+    >>> adding_up([0.333, 0.333, 0.333], 1.0, 0.01)
+    [34, 33, 33]
+    """
+    cut = [math.floor(part / step + 1e-9) for part in parts]
+    left = round(whole / step) - sum(cut)
+    loss = sorted(range(len(parts)), key=lambda at: -(parts[at] / step - cut[at]))
+    for at in loss[: max(left, 0)]:
+        cut[at] += 1
+    return cut
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of the legend or of words.
+
+    Attributes:
+        text: what it says.
+        right: what stands at its right end.
+        fill: of its sample; None for none.
+        letter: on the sample.
+        sign: draws a sign in the sample's place, about a middle.
+        bold: whether it is bold.
+        high_pt: its height.
+    """
+
+    text: str
+    right: str = ""
+    fill: Fill | None = None
+    letter: str = ""
+    sign: Callable[[Canvas, float, float], None] | None = None
+    bold: bool = False
+    high_pt: float = ROW_PT
+
+    @property
+    def indent_pt(self) -> float:
+        """How far its words stand in."""
+        return SAMPLE_PT + 4 if self.fill is not None or self.sign is not None else 0.0
+
+
+SAMPLE_PT = 20.0
+
+
+def words(text: str, wide_pt: float, *, bold: bool = False, most: int = 99) -> list[Row]:
+    """Set a text in rows, cut after so many."""
+    lines = lines_of(text, wide_pt, SMALLEST_PT, bold=bold)
+    if len(lines) > most:
+        rest = " ".join(lines[most - 1 :])
+        lines = [*lines[: most - 1], fitted(rest, wide_pt, SMALLEST_PT, bold=bold)]
+    return [Row(line, bold=bold, high_pt=SMALL_ROW_PT) for line in lines]
+
+
+def heading_row(text: str) -> Row:
+    """Head a column."""
+    return Row(text, bold=True, high_pt=HEADING_PT + 1)
+
+
+def high_of(rows: Sequence[Row]) -> float:
+    """Add up the heights of rows."""
+    return sum(row.high_pt for row in rows)
+
+
+def write_rows(
+    canvas: Canvas, x_pt: float, top_pt: float, wide_pt: float, rows: Sequence[Row]
+) -> float:
+    """Write rows down from a top; give where they end."""
+    for row in rows:
+        top_pt -= row.high_pt
+        foot = top_pt + 2.4
+        if row.fill is not None:
+            swatch(canvas, x_pt, top_pt + 0.6, SAMPLE_PT, row.high_pt - 1.4, row.fill, row.letter)
+        if row.sign is not None:
+            row.sign(canvas, x_pt + SAMPLE_PT / 2, top_pt + row.high_pt / 2)
+        size_pt = TEXT_PT if row.high_pt > ROW_PT else SMALLEST_PT
+        room = wide_pt - row.indent_pt
+        if row.right:
+            room -= (
+                write(canvas, x_pt + wide_pt, foot, row.right, size_pt, bold=row.bold, align=1) + 4
+            )
+        said, size_pt = shrunk(row.text, room, size_pt, SMALLEST_PT, bold=row.bold)
+        write(canvas, x_pt + row.indent_pt, foot, said, size_pt, bold=row.bold)
+    return top_pt
+
+
+def land_rows(layout: "Layout", book: Book) -> list[Row]:
+    """List where the field's ground goes, in acres or hectares that add up to the field."""
+    areas, strips = layout.areas_m2, layout.strips
+    by_crop = strips.groupby("crop")["area_m2"].sum()
+    listed = [
+        (look.fill, look.letter, name, float(by_crop[name]))
+        for name, look in book.looks.items()
+        if name in by_crop.index
+    ]
+    crop = layout.plan.headland_crop
+    planted = crop is not None and len(headland_lines(layout))
+    name = f"headland, {crop}" if planted else "headland, not planted"
+    listed += [
+        (HEADLAND, "", name, areas["headland"]),
+        (OBSTACLE, "", "obstacles", areas["obstacles"]),
+        (LEFTOVER, "", "left over", areas["leftover"]),
+    ]
+    shown = [one for one in listed if one[3] > 0.0]
+    unit_m2, unit = _unit(layout.plan.units)
+    whole = layout.ground.outline.area / unit_m2
+    parts = adding_up([area_m2 / unit_m2 for *_, area_m2 in shown], whole, 0.01)
+    rows = [
+        Row(name, f"{part / 100:,.2f} {unit}", fill, letter)
+        for (fill, letter, name, _), part in zip(shown, parts, strict=True)
+        if part
+    ]
+    return [*rows, Row("field", f"{round(whole, 2):,.2f} {unit}", sign=_edge, bold=True)]
+
+
+def _unit(units: UnitSystem) -> tuple[float, str]:
+    return (ACRE_M2, "ac") if units == "us" else (HECTARE_M2, "ha")
+
+
+def _edge(canvas: Canvas, x: float, y: float) -> None:
+    half = SAMPLE_PT / 2
+    draw_lines(canvas, np.array([[(x - half, y - 0.6), (x + half, y - 0.6)]]), 1.1, INK)
+
+
+def _gate_sign(canvas: Canvas, x: float, y: float) -> None:
+    draw_gate(canvas, np.array([x, y]), "")
+
+
+def _flag_sign(canvas: Canvas, x: float, y: float) -> None:
+    draw_flag(canvas, np.array([x - 2, y - 3.5]), 7.0)
+
+
+def _round_sign(canvas: Canvas, x: float, y: float) -> None:
+    half = SAMPLE_PT / 2
+    draw_lines(canvas, np.array([[(x - half, y), (x + half, y)]]), 0.4, GRAY, (4.0, 2.0))
+
+
+def sign_rows(layout: "Layout", book: Book, wide_pt: float) -> list[Row]:
+    """List the signs on the map, how rows run and how strips are numbered."""
+    plan, rows = layout.plan, []
+    side = (
+        "" if plan.direction.pivot else f"; strip 1 on the {plan.direction.start}, looking that way"
+    )
+    rows += words(f"Rows: {rows_run(plan, layout.accounts['field'])}{side}.", wide_pt, most=4)
+    strip = int(layout.strips["strip"].iloc[0])
+    crop = str(layout.strips["crop"].iloc[0])
+    told = f"{strip} {book.looks[crop].letter}: strip {strip}, {crop}"
+    parted = layout.strips["strip"][layout.strips["piece"] == 2]  # noqa: PLR2004 - the second
+    if len(parted):
+        told += f"; {parted.iloc[0]}.2: second piece of strip {parted.iloc[0]}"
+    rows += words(told + ".", wide_pt, most=2)
+    if len(headland_lines(layout)):
+        rows.append(Row("pass round the headland", sign=_round_sign))
+    rows.append(Row("first planting pass starts", sign=_flag_sign))
+    if gate_m(layout) is not None:
+        rows.append(Row("gate", sign=_gate_sign))
+    return rows

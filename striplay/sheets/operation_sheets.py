@@ -1,0 +1,162 @@
+"""Make an operation's double page: its map on the left, what its operator sets and drives right."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from reportlab.platypus import Flowable, Table
+
+from striplay.accounts.loads import Load
+from striplay.sheets.book import Book
+from striplay.sheets.driven_table import USUAL_MM, driven_table
+from striplay.sheets.filling import Ruled, height_pt
+from striplay.sheets.flow import Story, begin, gap, heading, paragraph
+from striplay.sheets.operation_map import operation_map
+from striplay.sheets.style import MM, SMALLEST_PT, TEXT_PT
+from striplay.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from striplay.flow import Layout
+
+VERDICTS = {
+    "yes": "Can be done as planned.",
+    "at a cost": "Can be done, at a cost",
+    "no": "Can't be done as planned",
+}
+LABEL_MM = 32.0
+"""Width of the labels of settings."""
+MOST_FILLS = 6
+"""More fills than these are told in the table alone."""
+
+
+def operation_story(book: Book, layout: "Layout", sheet: Worksheet) -> Story:
+    """Make the pages of one operation, its map on an even one so that both lie open together.
+
+    Args:
+        book: what all pages share.
+        layout: the layout.
+        sheet: the operation.
+    """
+    return [
+        *begin(_title(sheet), even=True),
+        *operation_map(book, layout, sheet),
+        *begin(f"{_title(sheet)}: settings and passes", level=1),
+        *_right(book, sheet),
+    ]
+
+
+def _right(book: Book, sheet: Worksheet) -> Story:
+    """Make the right page in the largest type that lets all of it stand there, else several."""
+    for size_pt in (TEXT_PT, SMALLEST_PT):
+        above = [*settings_flow(book, sheet, size_pt), gap(GAP_MM)]
+        room_pt = book.room_mm * MM - height_pt(above, book.inner_mm * MM)
+        table, row_mm = driven_table(book, sheet, room_pt)
+        if row_mm >= (USUAL_MM if size_pt > SMALLEST_PT else 0.0):
+            break
+    return [*above, *table, Ruled()]
+
+
+GAP_MM = 2.0
+
+
+def _title(sheet: Worksheet) -> str:
+    day = sheet.judged.job.day
+    return sheet.name if day is None else f"{sheet.name}, {day.isoformat()}"
+
+
+def settings_flow(book: Book, sheet: Worksheet, size_pt: float = SMALLEST_PT) -> Story:
+    """Say whether the operation can be done, what to set and load, and what can hurt."""
+    half_mm = (book.inner_mm - GUTTER_MM) / 2
+    said = VERDICTS[sheet.judged.answer]
+    if sheet.judged.reason:
+        said = f"{said}: {sheet.judged.reason.removeprefix(f'{sheet.name}: ')}"
+    cautions = [
+        paragraph(f"{one.about}. {one.text}", size_pt, below_mm=0.6) for one in sheet.cautions
+    ]
+    cut = _half(cautions, half_mm)
+    left = _listed("Set", sheet.settings, half_mm, size_pt)
+    right = _loads(sheet, size_pt)
+    shorter = min(left, right, key=lambda column: height_pt(column, half_mm * MM))
+    shorter += [gap(1.5), *_listed("Takes", sheet.takes, half_mm, size_pt)]
+    return [
+        paragraph(said, TEXT_PT, bold=True, below_mm=1.5),
+        _beside(book, left, right),
+        heading("What can hurt in this work", above_mm=2.0),
+        _beside(book, cautions[:cut], cautions[cut:]),
+    ]
+
+
+GUTTER_MM = 5.0
+SIDES = ("LEFT", "RIGHT", "TOP", "BOTTOM")
+
+
+def _beside(book: Book, left: Sequence[Flowable], right: Sequence[Flowable]) -> Table:
+    """Put two columns of the flow beside each other."""
+    half_pt = (book.inner_mm - GUTTER_MM) / 2 * MM
+    return Table(
+        [[list(left), "", list(right)]],
+        colWidths=[half_pt, GUTTER_MM * MM, half_pt],
+        hAlign="LEFT",
+        style=[
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in SIDES),
+        ],
+    )
+
+
+def _half(parts: Sequence[Flowable], wide_mm: float) -> int:
+    """Say after how many of some flowables the second column of two begins, for equal heights."""
+    high = [part.wrap(wide_mm * MM, 1e6)[1] for part in parts]
+    uneven = [abs(sum(high[:at]) - sum(high[at:])) for at in range(len(high) + 1)]
+    return uneven.index(min(uneven))
+
+
+def _listed(title: str, pairs: Sequence[tuple[str, str]], wide_mm: float, size_pt: float) -> Story:
+    """List labels with their words."""
+    made = Table(
+        [[paragraph(label, size_pt), paragraph(words, size_pt, bold=True)]
+         for label, words in pairs],
+        colWidths=[LABEL_MM * MM, (wide_mm - LABEL_MM) * MM],
+        hAlign="LEFT",
+        style=[
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in SIDES),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 0.8),
+        ],
+    )  # fmt: skip
+    return [heading(title, above_mm=0), made]
+
+
+def _loads(sheet: Worksheet, size_pt: float) -> Story:
+    """Say what to load in all, and at each fill; nothing where nothing is carried or known."""
+    if not sheet.loads:
+        return []
+    brought_in = any(load.brought_in for load in sheet.loads)
+    story: Story = [heading("Bring in" if brought_in else "Load", above_mm=0)]
+    story += [paragraph(_in_all(load), size_pt, below_mm=0.8) for load in sheet.loads]
+    if not sheet.fills:
+        if sheet.judged.fills is None:
+            said = "Fills are not counted: what the machine holds of it is not stated."
+            story.append(paragraph(said, size_pt))
+        return story
+    kind = "Unloadings" if brought_in else "Fills"
+    story.append(paragraph(f"{kind}: {len(sheet.fills)}", size_pt, bold=True, above_mm=1.0))
+    for fill in sheet.fills[:MOST_FILLS]:
+        story.append(paragraph(f"{fill.where}: {', '.join(fill.amounts)}", size_pt, hang_mm=3))
+    if len(sheet.fills) > MOST_FILLS:
+        more = f"and {len(sheet.fills) - MOST_FILLS} more, in the table"
+        story.append(paragraph(more, size_pt))
+    return story
+
+
+def _in_all(load: Load) -> str:
+    """Say what there is to load of a thing in all, and of what that is made up."""
+    said = f"{load.what}, {load.rate}: {load.to_load_words}"
+    if load.brought_in:
+        trips = f", {load.trips} cartloads" if load.trips else ""
+        return f"{said} in all by the yield that the plan states{trips}"
+    if load.units is not None or load.twice > 0:
+        parts = f"passes take {load.words(load.total).removesuffix(f' of {load.what}')}"
+        if load.total_words(load.twice).strip("0.,"):
+            parts += f", ground planted twice {load.total_words(load.twice)}"
+        said += f" ({parts})"
+    return said

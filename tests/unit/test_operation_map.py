@@ -1,0 +1,210 @@
+"""An operation's map, measured on its paper: passes where they are driven, each numbered."""
+
+import numpy as np
+import pytest
+import shapely
+from fields import NAMES, lay_on, sample, square, write_shapes
+from paths import drawn_on
+from pdfs import MM, check_page, pages
+from reportlab.pdfgen.canvas import Canvas
+
+from striplay.sheets.book import book_of, write_pages
+from striplay.sheets.flow import begin
+from striplay.sheets.ground import View
+from striplay.sheets.operation_map import draw_operation, heads, operation_map
+from striplay.sheets.pass_numbers import driven_on, fill_places, kept_numbers
+
+MARGIN_PT, FOOT_PT = 12 * MM, 18 * MM
+FRAME = (20.0, 100.0, 540.0, 640.0)
+
+
+def maps(layout, tmp_path, chosen=None, ink="color"):
+    book = book_of(layout, ink=ink)
+    sheets = [one for one in layout.worksheets if chosen is None or one.name in chosen]
+    path = tmp_path / "maps.pdf"
+    stories = [[*begin(one.name), *operation_map(book, layout, one)] for one in sheets]
+    write_pages(book, path, stories, "maps")
+    return sheets, pages(path), path
+
+
+@pytest.mark.parametrize(("name", "ink"), [
+    *((name, "color") for name in NAMES), ("quarter_section", "gray"),
+])  # fmt: skip
+def test_every_pass_is_numbered_and_the_pages_are_sound(tmp_path, name, ink):
+    layout = sample(name)
+    sheets, made, _ = maps(layout, tmp_path, ink=ink)
+    assert len(made) == len(sheets)
+    for sheet, page in zip(sheets, made, strict=True):
+        check_page(page)
+        told = " ".join(page.texts)
+        texts = set(page.texts)
+        missing = [one for one in sheet.number if str(one) not in texts]
+        assert len(missing) <= 1, (sheet.name, missing)
+        for one in missing:
+            assert f"without room for a number here: {one}" in told
+        assert f"{sheet.name}: " in told
+        assert f"{len(sheet)} passes, {sheet.number[0]} to {sheet.number[-1]}" in told
+
+
+def test_a_number_stands_at_the_start_of_its_pass():
+    layout = sample("quarter_section")
+    book = book_of(layout)
+    for sheet in layout.worksheets[:3]:
+        canvas = Canvas("unwritten.pdf")
+        numbers = draw_operation(canvas, book, layout, sheet, (540.0, 660.0))
+        first = numbers.passes.leader[:, 0]
+        assert numbers.passes.found.all()
+        # each leader begins on its own pass, at its start
+        lines = driven_on(sheet, numbers.view).line
+        starts = shapely.get_coordinates(shapely.get_point(lines, 0))
+        assert np.linalg.norm(first - starts, axis=1).max() < 2.0
+        assert shapely.distance(lines, shapely.points(first)).max() < 0.01
+
+
+def view_of(layout, sheet):
+    """Give the view that an operation's map is drawn by on letter paper."""
+    book = book_of(layout)
+    size_pt = book.inner_mm * MM, book.room_mm * MM
+    return draw_operation(Canvas("unwritten.pdf"), book, layout, sheet, size_pt).view
+
+
+def test_passes_are_drawn_where_they_are_driven(tmp_path):
+    layout = sample("quarter_section")
+    sheets, _, path = maps(layout, tmp_path, {"plant corn"})
+    (sheet,) = sheets
+    view = view_of(layout, sheet)
+    wanted = shapely.get_coordinates(view.on_page(sheet.judged.route.line))
+    lines = [one for one in drawn_on(path) if one.stroked == "#000000" and not one.filled]
+    (drawn,) = [one for one in lines if one.wide_pt > 0.8 and len(one.parts) == len(sheet)
+                and np.ptp(one.parts[0], axis=0).max() > 100]  # fmt: skip
+    found = drawn.points - np.array([MARGIN_PT, FOOT_PT])
+    # a tenth of a millimeter on the paper
+    assert np.abs(np.sort(found, axis=0) - np.sort(wanted, axis=0)).max() < 0.1 * MM
+
+
+def test_the_first_start_is_ringed(tmp_path):
+    layout = sample("quarter_section")
+    (sheet,), _, path = maps(layout, tmp_path, {"plant corn"})
+    view = view_of(layout, sheet)
+    start = view.on_page(shapely.get_point(sheet.judged.route.line[0], 0))
+    at = np.array([start.x + MARGIN_PT, start.y + FOOT_PT])
+    paths = [one.points for one in drawn_on(path) if not one.filled]
+    rings = [one for one in paths if np.ptp(one[:, 0]) == pytest.approx(8.4, abs=0.1)]
+    middles = [(ring.min(axis=0) + ring.max(axis=0)) / 2 for ring in rings]
+    assert min(np.linalg.norm(middle - at) for middle in middles) < 0.05
+
+
+def test_arrows_point_the_way_that_is_driven():
+    lines = np.array(
+        [shapely.LineString([(0, 0), (400, 0)]), shapely.LineString([(5, 90), (5, 0)])]
+    )
+    tips, ways = heads(lines)
+    assert tips[:, 0].tolist() == pytest.approx([16.0, 186.0, 356.0, 5.0])
+    assert ways == pytest.approx(np.array([(1, 0), (1, 0), (1, 0), (0, -1)]), abs=1e-9)
+
+
+def test_fills_are_marked_where_they_are(tmp_path):
+    """Before a pass at the end of the one before; on its way where it runs out."""
+    layout = sample("quarter_section")
+    sheet = next(one for one in layout.worksheets if one.name == "harvest soybean")
+    fills, route = sheet.judged.fills, sheet.judged.route
+    places, dry = fill_places(sheet)
+    assert len(places) == fills.count == 17
+    before = np.flatnonzero(fills.before)
+    ends = shapely.get_coordinates(shapely.get_point(route.line[before - 1], -1))
+    assert places[~dry] == pytest.approx(ends)
+    of, along_m = fills.mid_field()
+    assert dry.sum() == len(of) == 2
+    for place, index, along in zip(places[dry], of, along_m, strict=True):
+        gone = shapely.line_locate_point(route.line[index], shapely.Point(place))
+        assert gone == pytest.approx(along, abs=1e-6)
+    (page,) = maps(layout, tmp_path, {"harvest soybean"})[1]
+    assert "unload here, before the next pass" in page.texts
+    assert "tank full about here: unload" in page.texts
+
+
+def test_stretches_with_the_implement_up_are_dashed(tmp_path):
+    layout = sample("creek_side")
+    (sheet,), (page,), path = maps(layout, tmp_path, {"spray oats"})
+    lifted = sum(int((~group.working).sum()) for group in sheet.judged.route.groups)
+    assert lifted
+    assert "implement up, boom shut" in page.texts
+    dashed = [one for one in drawn_on(path) if one.dashed and one.stroked == "#000000"]
+    assert lifted in {len(one.parts) for one in dashed}
+
+
+def test_strips_that_are_not_worked_stay_bare(tmp_path):
+    layout = sample("quarter_section")
+    _, (page,), path = maps(layout, tmp_path, {"plant corn"})
+    strips = layout.accounts["crops"]["soybean"]["strips"]
+    white = [one for one in drawn_on(path) if one.filled == "#ffffff" and len(one.parts) == strips]
+    assert white
+    # their numbers stand there all the same
+    assert {"1 S", "3 S", "61 S"} <= set(page.texts)
+
+
+def test_what_to_look_out_for_stands_under_the_map(tmp_path):
+    layout = sample("quarter_section")
+    (sheet,), (page,), _ = maps(layout, tmp_path, {"harvest corn"})
+    told = " ".join(page.texts)
+    (first, *_) = [one for one in sheet.judged.notices if one.severity == "mind"]
+    assert first.text.removeprefix("harvest corn: ")[:90] in told
+    route = sheet.judged.route
+    driven_mi = (shapely.length(route.line).sum() + route.links.length_m.sum()) / 1609.344
+    assert f"{driven_mi:.1f} mi driven" in told
+
+
+def test_obstacles_that_passes_stop_at_are_named(tmp_path):
+    write_shapes(tmp_path, shapely.Point(10, 10), name="obstacles.geojson")
+    field = 'obstacles = "obstacles.geojson"\n[obstacles]\nclearance = "6 ft"'
+    layout = lay_on(tmp_path, square(1320), field=field)
+    _, made, _ = maps(layout, tmp_path)
+    assert any("Stops at feature 1: passes " in " ".join(page.texts) for page in made)
+    for page in made:
+        check_page(page)
+        assert "feature 1" in page.texts
+
+
+def test_where_few_numbers_have_room_every_fifth_and_the_ends_of_runs_do():
+    layout = sample("quarter_section")
+    sheet = layout.worksheets[0]
+    kept = kept_numbers(sheet.judged.route, sheet.number)
+    turned = np.isin(sheet.judged.route.links.kind, ["flat", "bulb", "loop", "fishtail"])
+    assert kept[0]
+    assert kept[-1]
+    assert kept[sheet.number % 5 == 0].all()
+    assert kept[np.flatnonzero(~turned[1:-1])].all()
+    assert not kept.all()
+
+
+def test_a_map_says_when_it_numbers_every_fifth_pass(tmp_path):
+    """A machine of 7.5 ft over half a mile: hundreds of passes, closer than type is high."""
+    shed = """
+[machines.planter]
+does = "plant"
+rows = 16
+spacing = "30 in"
+[machines.mower]
+does = "mow"
+width = "5 ft"
+[crops.corn]
+planter = "planter"
+[[operations]]
+does = "mow"
+machine = "mower"
+crops = ["corn"]
+"""
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    headland = '[headland]\nwhere = "ends"\nwidth = "30 ft"\n'
+    layout = lay_on(tmp_path, square(2640), shed=shed, strips=strips, headland=headland)
+    (sheet,), (page,), _ = maps(layout, tmp_path, {"mow corn"})
+    assert len(sheet) > 400
+    check_page(page)
+    assert "numbered here: every 5th, and the first and last of each run" in " ".join(page.texts)
+    found = {int(text) for text in page.texts if text.isdigit()}
+    assert {1, len(sheet)} <= found
+
+
+def test_an_empty_view_keeps_its_scale():
+    view = View((0.0, 0.0), 0.0, 5000, FRAME)
+    assert view.pt_per_m == pytest.approx(0.5669, abs=1e-4)
