@@ -79,13 +79,15 @@ def answer_words(pay: Pay) -> str:
 def _verdict(one: Against, per: float, area: str) -> str:
     """Say whether strips leave more or less than another way, if the edges' range tells."""
     low, central, high = (value * per for value in (one.net.low, one.net.central, one.net.high))
-    spread = "" if low == high else f" ({money(low)} to {money(high)} by what edges gain)"
-    if low < -HALF and high > HALF:
-        return f"leave about {money(central)} per {area} more{spread}: it may be a gain or a loss"
     word = "more" if central >= 0 else "less"
-    if central < 0 and spread:
-        spread = f" ({money(-high)} to {money(-low)} by what edges gain)"
-    return f"leave {money(abs(central))} per {area} {word}{spread}"
+    said_of = f"leave {money(abs(central))} per {area} {word}"
+    if low == high:
+        return said_of
+    if low < -HALF and high > HALF:
+        ends = f"from {money(-low)} less to {money(high)} more"
+        return f"{said_of}, {ends} by what edges gain: it may be a gain or a loss"
+    near, far = sorted((abs(low), abs(high)))
+    return f"{said_of} ({money(near)} to {money(far)} by what edges gain)"
 
 
 HALF = 0.5

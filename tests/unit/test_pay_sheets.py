@@ -5,14 +5,18 @@ import re
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
-from fields import SHED, square
+from fields import SHED, lay_on, square
 from priced import KEYS, PURDUE, pay_on, priced
 from pypdf import PdfReader
 
 import striplay
+from striplay.economics.budget import PartialBudget
+from striplay.economics.chances import Against
+from striplay.economics.edges import Estimate
+from striplay.sheets.bind import write_map_book
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.pay_charts import nice_ticks
-from striplay.sheets.pay_sheets import pay_story
+from striplay.sheets.pay_sheets import _verdict, pay_story
 from striplay.sheets.style import SMALLEST_PT
 
 BARE = '[headland]\nwhere = "none"\n'
@@ -135,3 +139,34 @@ def test_ticks_are_round_and_inside(low, high):
         assert 0.0 in ticks
     if high - low > 0.1:
         assert len(ticks) >= 2
+
+
+def test_the_map_book_ends_with_them_where_the_plan_says_enough(tmp_path):
+    layout, pay = pay_on(tmp_path, square(400), headland=BARE, strips=TWO)
+    book = book_of(layout)
+    write_pages(book, tmp_path / "two.pdf", [pay_story(book, layout, pay)], "money")
+    write_map_book(layout, tmp_path / "all.pdf")
+    two, whole = (PdfReader(tmp_path / name).pages for name in ("two.pdf", "all.pdf"))
+    last = [page.extract_text() for page in whole[-2:]]
+    assert ["Does it pay?" in last[0], "What would change the answer" in last[1]] == [True, True]
+    assert all("not for the cab" in text for text in last)
+    bare = lay_on(tmp_path, square(400), headland=BARE, strips=TWO)
+    write_map_book(bare, tmp_path / "bare.pdf")
+    assert len(PdfReader(tmp_path / "bare.pdf").pages) <= len(whole) - len(two)
+    assert "Does it pay?" not in PdfReader(tmp_path / "bare.pdf").pages[-1].extract_text()
+
+
+def test_a_gain_or_a_loss_in_words():
+    def against(low, central, high):
+        return Against("x", 0.0, Estimate(low, central, high), PartialBudget(), None, ())
+
+    assert [_verdict(against(*ends), 1.0, "ac") for ends in (
+        (-14, -4, 14), (9, 19, 28), (-28, -19, -9), (5, 5, 5), (-5, -5, -5),
+    )] == [
+        ("leave 4 per ac less, from 14 less to 14 more by what edges gain: it may be a gain or "
+         "a loss"),
+        "leave 19 per ac more (9 to 28 by what edges gain)",
+        "leave 19 per ac less (9 to 28 by what edges gain)",
+        "leave 5 per ac more",
+        "leave 5 per ac less",
+    ]  # fmt: skip
