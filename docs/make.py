@@ -17,7 +17,7 @@ import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
-from striplay.plan import cost, crops, files, machines, models, operations, season, systems
+from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
 
@@ -47,6 +47,8 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
     ("[cost]", cost.Cost),
+    ("[economics]", money.Economics),
+    ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
     ("[files]", files.FilesWish),
 )

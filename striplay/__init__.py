@@ -23,47 +23,91 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 if TYPE_CHECKING:
     from striplay import steps
     from striplay.crop_pairs import Paired, pair
+    from striplay.economics.indices import (
+        Grown,
+        aggressivity,
+        area_time_equivalent_ratio,
+        best_alone,
+        competitive_ratio,
+        land_equivalent_ratio,
+        monetary_advantage,
+        monetary_equivalent_ratio,
+        net_effect,
+        net_effect_ratio,
+        value_together,
+    )
+    from striplay.economics.pay import Pay
     from striplay.files.plan import read_plan
+    from striplay.files.trials import read_trials
     from striplay.flow import Layout, fit, lay, read_ground, weigh
     from striplay.handover import draw_section, save
     from striplay.notices import Notice
+    from striplay.paying import pay
     from striplay.plan.models import Plan
 
 __version__ = "0.1.0"
 
 __all__ = [
     "BoundaryError",
+    "Grown",
     "Layout",
     "Notice",
     "OutputError",
     "Paired",
+    "Pay",
     "Plan",
     "PlanError",
     "StriplayError",
     "__version__",
+    "aggressivity",
+    "area_time_equivalent_ratio",
+    "best_alone",
+    "competitive_ratio",
     "draw_section",
     "fit",
+    "land_equivalent_ratio",
     "lay",
+    "monetary_advantage",
+    "monetary_equivalent_ratio",
+    "net_effect",
+    "net_effect_ratio",
     "pair",
+    "pay",
     "read_ground",
     "read_plan",
+    "read_trials",
     "save",
     "steps",
+    "value_together",
     "weigh",
 ]
 
 _HOME = {
+    "Grown": "economics.indices",
     "Layout": "flow",
     "Notice": "notices",
     "Paired": "crop_pairs",
+    "Pay": "economics.pay",
     "Plan": "plan.models",
+    "aggressivity": "economics.indices",
+    "area_time_equivalent_ratio": "economics.indices",
+    "best_alone": "economics.indices",
+    "competitive_ratio": "economics.indices",
     "draw_section": "handover",
     "fit": "flow",
+    "land_equivalent_ratio": "economics.indices",
     "lay": "flow",
+    "monetary_advantage": "economics.indices",
+    "monetary_equivalent_ratio": "economics.indices",
+    "net_effect": "economics.indices",
+    "net_effect_ratio": "economics.indices",
     "pair": "crop_pairs",
+    "pay": "paying",
     "read_ground": "flow",
     "read_plan": "files.plan",
+    "read_trials": "files.trials",
     "save": "handover",
+    "value_together": "economics.indices",
     "weigh": "flow",
 }
 """Where each name that is loaded on first use stands."""

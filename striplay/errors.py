@@ -8,6 +8,7 @@ The tree::
     │   └── NoStripError     a field without room for a strip as planned
     ├── OutputError          the output folder or file
     │   └── WriteError       the system can't write it: a full disk, no permission
+    ├── YieldError           yields, prices or moistures that can't be
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
 
@@ -74,6 +75,10 @@ class NoStripError(BoundaryError):
     def __init__(self, source: str, reason: str) -> None:
         self.source, self.reason = source, reason
         super().__init__(f"{source}: {reason}")
+
+
+class YieldError(StriplayError):
+    """A yield, price, share or moisture that can't be, or one that is missing."""
 
 
 class OutputError(StriplayError):

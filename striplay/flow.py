@@ -1,6 +1,6 @@
 """Run the flow from a plan to a layout, and show it as tables: the public face."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -17,7 +17,11 @@ from striplay.accounts.overlap import planted_twice_m2
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
 from striplay.drive import drive, route, swept_blocks
+from striplay.economics.edges import edge_table
+from striplay.economics.widths import best_section, shares_alike
+from striplay.economics.worth import with_land_worth, worths_of
 from striplay.errors import NoStripError, PlanError, StriplayError
+from striplay.files.edge_table import published_edges
 from striplay.files.plan import contents_beside, files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
@@ -25,7 +29,7 @@ from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, pairs_of, season_of
 from striplay.laid import Laid, lay_along, lay_straight, search_whole
 from striplay.layout.block_parts import block_parts
-from striplay.layout.blocks import split_blocks
+from striplay.layout.blocks import one_block, split_blocks
 from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
 from striplay.mark import mark_of
@@ -74,16 +78,47 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> "Layout":
         PlanError: no field, no strips, no width that fits, or weather that can't be read.
         BoundaryError: a boundary that can't be used, or one without room for a strip.
     """
-    section = sections_of(plan)[0]
-    ground = read_ground(plan, boundary)
+    return lay_on_ground(plan, read_ground(plan, boundary))
+
+
+def lay_on_ground(plan: Plan, ground: Ground) -> "Layout":
+    """Lay a plan's strips on ground that is read already; errors as `lay`."""
+    priced, section = settled(plan, ground)
     check_size(plan, [section], ground)
-    with _cures(plan, ground):
-        laid = _laid(plan, section, ground)
+    with _cures(priced, ground):
+        laid = _laid(priced, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
     driven = drive(plan, laid, ground)
     layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
+
+
+def settled(
+    plan: Plan, ground: Ground, sections: Sequence[Section] | None = None
+) -> tuple[Plan, Section]:
+    """Settle which of the sets that fit is laid, and what is least cost.
+
+    It is the first; where margin is the aim the one that leaves most, of those that share land as
+    the first does, at the heading stated or along the field's longest edge. The aim is then money,
+    and land worth what the crops leave, if the plan does not say.
+
+    Raises:
+        PlanError: no set; where margin is the aim, yields or prices that are missing.
+    """
+    sections = sections_of(plan) if sections is None else sections
+    if plan.cost.aim != "margin":
+        return plan, sections[0]
+    worths = worths_of(plan, sections[0])
+    priced = with_land_worth(plan, sections[0], worths)
+    alike = [one for one in sections if shares_alike(sections[0], one)]
+    if len(alike) == 1 or plan.curved:
+        return priced, sections[0]
+    heading = plan.direction.heading
+    heading_deg = longest_edge_deg(ground.outline) if heading == "best" else float(heading)
+    table = edge_table(plan, published_edges())
+    block = one_block(plan, ground)
+    return priced, best_section(priced, alike, heading_deg, block, table, worths)
 
 
 def _laid(plan: Plan, section: Section, ground: Ground) -> Laid:
@@ -196,6 +231,8 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
     sections, ground = sections_of(plan), read_ground(plan, boundary)
+    plan, first = settled(plan, ground, sections)
+    sections = [first, *(one for one in sections if one is not first)]
     check_size(plan, sections, ground)
     with _cures(plan, ground):
         return search_whole(plan, sections, ground)

@@ -158,6 +158,19 @@ holds, and one is told of either way."""
 MAX_JOB_DAYS = 366.0
 """A job that takes over a year is reckoned as a year: a slip in a speed or in hours a day."""
 
+MAX_TRIAL_BYTES = 2_000_000
+"""A line for each crop of ten thousand trials is smaller."""
+
+MOST_STATIONS = 2_000_000
+"""Places across and along where it is looked at what stands beside rows: of a section of 30-in rows
+one every 2 m; of more, they lie farther apart, in 100 MB of memory."""
+
+EDGE_ROWS = 3
+"""Rows from a strip's edge that may yield otherwise than those inside; trials report no more."""
+
+MOST_GAIN = 2.0
+"""What an outer row may yield more, as a share: several times the most that is published."""
+
 MAX_ROWS_SENT_BYTES = 400_000
 """Rows of the field page, as written: more than that would take a phone long to draw, and the page
 past 1 MB."""

@@ -288,7 +288,8 @@ SHORT_PARTS = ("headland", "bare land", "partial", "overlap", "turns", "shares",
 def weigh_report(plan: Plan, found: "Searched") -> list[str]:
     """Report the best layouts, part by part, beside the plan's own heading and the usual one."""
     heads = "".join(f"{name:>10}" for name in (*SHORT_PARTS, "total"))
-    lines = [f"{plan.title}: cost a year by heading, least {plan.cost.aim}"]
+    aim = "money" if plan.cost.aim == "margin" else plan.cost.aim
+    lines = [f"{plan.title}: cost a year by heading, least {aim}"]
     lines.append(f"{'':<7}{'heading':>8}{'offset':>10}{heads}{'passes':>7}{f'{OFF_DEG:g} off':>8}")
     rows = [(f"best {number}", choice) for number, choice in enumerate(found.best, start=1)]
     beside = (("asked", found.asked), ("usual", found.usual))

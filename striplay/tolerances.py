@@ -166,6 +166,9 @@ LOAD_SHARE = 1e-9
 DAY_SHARE = 1e-6
 """Work that runs into a day by less than a tenth of a second is rounding."""
 
+STATION_M = 2.0
+"""What stands beside a row is looked at every 2 m along it: of half a mile a part in 400."""
+
 SENT_STEP_M, SENT_OFF_M = 0.01, 0.05
 """The field page has shapes to the centimeter, their lines simplified by a hand's breadth at most:
 a phone is meters off."""

@@ -54,8 +54,11 @@ GALLON_M3 = 231 * INCH_M**3
 """The U.S. gallon: 231 cubic inches, exact (NIST Handbook 44, appendix C)."""
 BUSHEL_M3 = 2150.42 * INCH_M**3
 """The U.S. bushel: 2,150.42 cubic inches, exact (NIST Handbook 44, appendix C)."""
-_LOADS = {**_MASSES, "t": 1000.0, "ton": 2000 * POUND_KG, "tons": 2000 * POUND_KG}
-"""Weights of what is spread and harvested: a ton is 2,000 lb, a t 1,000 kg."""
+_LOADS = {
+    **_MASSES, "t": 1000.0, "ton": 2000 * POUND_KG, "tons": 2000 * POUND_KG,
+    "tonne": 1000.0, "tonnes": 1000.0, "cwt": 100 * POUND_KG,
+}  # fmt: skip
+"""Weights of what is spread and harvested: a ton is 2,000 lb, a t 1,000 kg, a cwt 100 lb."""
 _FLUIDS = {
     "gal": GALLON_M3, "l": 0.001, "L": 0.001, "m3": 1.0, "gallon": GALLON_M3,
     "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
@@ -155,6 +158,7 @@ MONEY_PER_AREA = replace(
     _kind("money by area", "300 per acre", per_m2={f"per {a}": 1 / m for a, m in _AREAS.items()}),
     nought=True,
 )
+
 MONEY_PER_TIME = replace(
     _kind("money by the hour", "200 per hour", per_s={"per hour": 1 / 3600, "per h": 1 / 3600}),
     nought=True,
@@ -346,6 +350,16 @@ def said(number: float, digits: int = 3) -> str:
 
 
 MILLION = 1e6
+
+
+def percent(share: float) -> str:
+    """Write a change in whole per cent, with its sign.
+
+    >>> percent(0.251), percent(-0.3), percent(0.0)
+    ('+25 %', '-30 %', '0 %')
+    """
+    text = f"{100 * share:+.0f} %"
+    return "0 %" if text in {"+0 %", "-0 %"} else text
 
 
 def to_digits(number: float, digits: int = 3) -> float:

@@ -9,6 +9,7 @@ from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
 from striplay.cli.pair import pair
+from striplay.cli.pay import pay
 from striplay.cli.print import print_
 from striplay.cli.section import section
 from striplay.cli.start import start
@@ -34,10 +35,11 @@ def main() -> None:
       striplay section north.toml -o s.svg  one set across the rows, drawn
       striplay weigh north.toml             which headings cost least
       striplay check north.toml             whether every operation can be done
+      striplay pay north.toml               whether strips pay, and how sure that is
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, lay, print_):
+for _command in (demo, start, pair, fit, section, weigh, check, pay, lay, print_):
     main.add_command(_command)

@@ -10,7 +10,7 @@ import shapely
 
 from striplay.operations.fills import Fills, Loads, fills_of, loads_of
 from striplay.operations.route import Route
-from striplay.plan.defaults import ALSO_CALLED, BUSHEL_KG
+from striplay.plan.defaults import BUSHEL_KG, kind_named
 from striplay.plan.models import Plan
 from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Section
@@ -166,9 +166,7 @@ def bushel_kg(plan: Plan, crop: str) -> float | None:
 
 def kind_of(plan: Plan, crop: str) -> str:
     """Name the kind of crop that one of the plan's is: what it is like, else its own name."""
-    like = plan.crops[crop].like if crop in plan.crops else None
-    name = crop if like is None else like
-    return ALSO_CALLED.get(name, name)
+    return kind_named(crop, plan.crops[crop].like if crop in plan.crops else None)
 
 
 def load_of(amounts: Sequence[Amount], holds: Quantity) -> Amount | None:

@@ -7,6 +7,7 @@ from typing import Any
 from striplay.errors import PlanError
 from striplay.plain import plain, shortened
 from striplay.plan.check_ground import read_blocks, read_ground_tables
+from striplay.plan.check_money import check_grain, read_economics, read_edges
 from striplay.plan.check_operations import check_carts, read_operations
 from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
@@ -37,7 +38,7 @@ from striplay.units import UnitSystem
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season", "operations", "farm", "files",
+    "weather", "season", "operations", "farm", "files", "economics", "edges",
 )  # fmt: skip
 
 
@@ -84,6 +85,9 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
 
     operations = read_operations(faults, raw.get("operations", []), crops, machines, raw)
     check_carts(faults, machines, raw)
+    economics = read_economics(faults, raw.get("economics", {}), named)
+    edges = read_edges(faults, raw.get("edges", []), grown)
+    check_grain(faults, crops)
 
     _check_crops(faults, raw.get("crops"), raw.get("machines"))
     check_days(faults, crops, named)
@@ -92,7 +96,15 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     _check_strips(faults, strips, crops, machines, grown)
     check_set(faults, [wish for _, wish in strips], crops, machines)
     if faults.lines or not (
-        above and farm and headland and direction and obstacles and cost and season and files
+        above
+        and farm
+        and headland
+        and direction
+        and obstacles
+        and cost
+        and season
+        and files
+        and economics
     ):
         raise PlanError(path.name, faults.lines)
     return Plan(
@@ -121,6 +133,8 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         operations=operations,
         gate=above.gate,
         farm=farm,
+        economics=economics,
+        edges=edges,
         files=files,
         ink=above.ink,
     )

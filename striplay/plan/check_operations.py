@@ -45,8 +45,22 @@ def read_operations(
         if (wish.rate is None) != (not wish.product):
             lacking = "rate" if wish.rate is None else "product"
             faults.add(f"{key}.{lacking}", "is missing: product and rate stand together")
+        _check_price(faults, key, wish)
         found.append(wish)
     return tuple(found)
+
+
+def _check_price(faults: Faults, key: str, wish: OperationWish) -> None:
+    """Check that a product's price is by what its rate is by: volume or weight."""
+    price, rate = wish.product_price, wish.rate
+    if price is None:
+        return
+    if rate is None:
+        faults.add(f"{key}.rate", "is missing: what is applied by area, at that price?")
+    elif price.si_unit.removeprefix("per_") != rate.si_unit.split("_", maxsplit=1)[0]:
+        by = {"per_m3": ("volume", "weight"), "per_kg": ("weight", "volume")}[price.si_unit]
+        said = f"is by {by[0]} and the rate by {by[1]}; give both by one of them"
+        faults.add(f"{key}.product_price", said)
 
 
 def _check_machine(

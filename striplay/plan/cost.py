@@ -17,10 +17,11 @@ Percent = Annotated[float, Field(ge=0, le=100)]
 class Cost(Table):
     """What a layout costs a year, in any currency, part by part."""
 
-    aim: Literal["money", "land", "passes"] = Field(
+    aim: Literal["money", "land", "passes", "margin"] = Field(
         "money",
         description="What best means: money (all parts), land (least land not cropped), passes "
-        "(fewest planter passes).",
+        "(fewest planter passes), margin (money, with land worth what its crops leave by their "
+        "yields and prices, and of widths to fit that which pays best).",
         examples=["money"],
     )
     land_per_m2: MoneyPerArea = Field(

@@ -7,11 +7,16 @@ from pydantic import Field
 
 from striplay.plan.quantities import (
     Distances,
+    DryingPrice,
     Length,
+    Moisture,
+    MoneyPerArea,
+    Price,
     RowCount,
     RowWish,
     SeedAmount,
     SeedMass,
+    SeedPrice,
     SeedRate,
     SeedSize,
     Words,
@@ -99,7 +104,8 @@ class Crop(Table):
     yield_rate: YieldRate | None = Field(
         None,
         alias="yield",
-        description="What is harvested by area; left out: loads of grain are not counted.",
+        description="What it yields grown alone, by area, at base moisture; left out: loads of "
+        "grain are not counted, and `pay` asks for it.",
         examples=["180 bu/acre"],
     )
     bushel_kg: SeedMass | None = Field(
@@ -108,6 +114,39 @@ class Crop(Table):
         description="Weight of a bushel; left out: 56 lb of corn, sorghum and rye, 60 lb of "
         "soybean and wheat, 48 lb of barley, 32 lb of oats.",
         examples=["56 lb"],
+    )
+
+    price: Price | None = Field(
+        None, description="What it is sold for, at base moisture; needed by `pay`.",
+        examples=["4.50 per bu"],
+    )  # fmt: skip
+    moisture: Moisture | None = Field(
+        None,
+        description="Its moisture at harvest, as a share of weight; left out: drying is not "
+        "counted.",
+        examples=[0.2],
+    )
+    base_moisture: Moisture | None = Field(
+        None,
+        description="Moisture it is sold at; left out: 0.155 of corn, 0.13 of soybean, 0.135 of "
+        "wheat, 0.14 of oats.",
+        examples=[0.155],
+    )
+    drying: DryingPrice | None = Field(
+        None,
+        description="What it costs to dry by a point, a hundredth of weight, of what is delivered "
+        "wet; left out: drying is not counted.",
+        examples=["0.05 per bu per point"],
+    )
+    seed_price: SeedPrice | None = Field(
+        None, description="What its seed costs; left out: not counted.", examples=["280 per unit"]
+    )
+    other_costs_per_m2: MoneyPerArea | None = Field(
+        None,
+        alias="other_costs",
+        description="What else it costs by area, such as fertilizer and insurance, but for seed, "
+        "products of operations and machines; left out: not counted.",
+        examples=["150 per acre"],
     )
 
     like: str | None = Field(

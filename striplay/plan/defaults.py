@@ -66,6 +66,23 @@ ALSO_CALLED: Mapping[str, str] = {
 }  # fmt: skip
 """Other names of these crops, as the pairing table has them too."""
 
+BASE_MOISTURE: Mapping[str, float] = {
+    "corn": 0.155, "soybean": 0.13, "wheat": 0.135, "oats": 0.14,
+}  # fmt: skip
+"""Moisture that grain is sold at, as a share of weight (Ohio State University Extension
+AGF-503)."""
+
+
+def kind_named(name: str, like: str | None) -> str:
+    """Name the kind of crop that one is: what it is like, else its own name.
+
+    >>> kind_named("maize", None), kind_named("our corn", "corn")
+    ('corn', 'corn')
+    """
+    known = name if like is None else like
+    return ALSO_CALLED.get(known, known)
+
+
 LAND_PER_M2 = 300 / ACRE_M2
 """What cropped land leaves a year; from memory."""
 HEADLAND_LOSS = 0.2

@@ -16,6 +16,7 @@ from striplay.plan.cost import Cost, Slope
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.files import FilesWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
+from striplay.plan.money import Economics, EdgeWish
 from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
     Day,
@@ -250,6 +251,8 @@ class Plan(BaseModel):
     operations: tuple[OperationWish, ...] = ()
     gate: tuple[float, float] | None = None
     farm: Farm = Farm()
+    economics: Economics = Economics()
+    edges: tuple[EdgeWish, ...] = ()
     files: FilesWish = FilesWish()
     ink: Literal["color", "gray"] = "color"
 

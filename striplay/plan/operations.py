@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pydantic import Field
 
-from striplay.plan.quantities import CropNames, Day, ProductRate, Words
+from striplay.plan.quantities import CropNames, Day, ProductPrice, ProductRate, Words
 from striplay.plan.table import Table
 
 
@@ -35,6 +35,9 @@ class OperationWish(Table):
     product: Words = Field("", description="What is applied.", examples=["urea, 46 % N"])
     rate: ProductRate | None = Field(
         None, description="How much of it by area.", examples=["15 gal/acre"]
+    )
+    product_price: ProductPrice | None = Field(
+        None, description="What it costs; left out: not counted.", examples=["12 per gal"]
     )
     name: Words = Field(
         "",

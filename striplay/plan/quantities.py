@@ -6,8 +6,15 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from striplay.geometry.directions import HALF_TURN_DEG
-from striplay.limits import MAX_LISTED, MAX_ROWS
+from striplay.limits import EDGE_ROWS, MAX_LISTED, MAX_ROWS, MOST_GAIN
 from striplay.plain import plain
+from striplay.plan.prices import (
+    DRYING_PRICE,
+    FUEL_PRICE,
+    GRAIN_PRICE,
+    PRODUCT_PRICE,
+    SEED_PRICE,
+)
 from striplay.plan.when import check_year
 from striplay.units import (
     CROP_YIELD,
@@ -54,6 +61,32 @@ def _size(text: object) -> float:
     return parse(text, SEED_SIZE).value
 
 
+def _quantity(kind: Kind) -> BeforeValidator:
+    return BeforeValidator(lambda text: parse(text, kind), json_schema_input_type=str)
+
+
+def _moisture(value: object) -> object:
+    share = _number(value)
+    if share is None:
+        raise ValueError("must be a share of weight, a number from 0 to below 1")
+    if 1.0 <= share < 100.0:  # noqa: PLR2004 - per cent
+        raise ValueError(f"is no share of weight; write {share / 100:g} for {share:g} %")
+    if not 0.0 <= share < 1.0:
+        raise ValueError("can't be the moisture of grain; it is a share of weight, 0 to below 1")
+    return share
+
+
+def _gains(value: object) -> object:
+    listed = value if isinstance(value, list) else [value]
+    gains = [gain for gain in map(_number, listed) if gain is not None]
+    if not 1 <= len(listed) <= EDGE_ROWS or len(gains) < len(listed):
+        raise ValueError(f"must be a number, or a list of 1 to {EDGE_ROWS}, the outer row first")
+    if not all(-1.0 <= gain <= MOST_GAIN for gain in gains):
+        cure = "a gain is a share: write 0.25 for 25 %"
+        raise ValueError(f"holds what is not between -1 and {MOST_GAIN:g}; {cure}")
+    return tuple(gains)
+
+
 def _reader(kind: Kind) -> BeforeValidator:
     return BeforeValidator(lambda text: parse(text, kind).value, json_schema_input_type=str)
 
@@ -70,6 +103,12 @@ def _place(value: object) -> object:
         if abs(longitude) <= 90 and abs(latitude) <= 180:  # noqa: PLR2004 - degrees
             raise ValueError(f"has latitude first; write [{latitude:g}, {longitude:g}]")
     raise ValueError("must be longitude and latitude in degrees, such as [-93.512, 42.034]")
+
+
+def _number(value: object) -> float | None:
+    """Give a number; None where a value is none."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return float(value) if number and isinstance(value, int | float) else None
 
 
 def _is_number(value: object) -> bool:
@@ -220,3 +259,24 @@ FileKinds = Annotated[tuple[str, ...], BeforeValidator(_file_kinds)]
 
 CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_names)]
 """Names of crops and mixtures, or "all"."""
+
+Price = Annotated[Quantity, _quantity(GRAIN_PRICE)]
+"""Money to the bushel or kilogram, from text such as "4.50 per bu"."""
+
+DryingPrice = Annotated[Quantity, _quantity(DRYING_PRICE)]
+"""Money to the bushel or kilogram and point of moisture, from "0.05 per bu per point"."""
+
+SeedPrice = Annotated[Quantity, _quantity(SEED_PRICE)]
+"""Money to the unit, seed or kilogram, from text such as "280 per unit"."""
+
+ProductPrice = Annotated[Quantity, _quantity(PRODUCT_PRICE)]
+"""Money to the cubic meter or kilogram, from text such as "12 per gal"."""
+
+FuelPrice = Annotated[float, _reader(FUEL_PRICE)]
+"""Money to the cubic meter, from text such as "3.80 per gal"."""
+
+Moisture = Annotated[float, BeforeValidator(_moisture)]
+"""A share of weight, from 0 to below 1."""
+
+Gains = Annotated[tuple[float, ...], BeforeValidator(_gains)]
+"""By how much rows yield more than those inside, as shares, the outer row first."""

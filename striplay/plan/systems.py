@@ -37,6 +37,10 @@ def read_units(value: object) -> tuple[str, ...]:
     return tuple(units)
 
 
+YieldShare = Annotated[float, Field(ge=0, le=2)]
+"""A yield as a share of the same crop's alone."""
+
+
 class RowSet(Table):
     """One planter pass that carries several crops, by row unit."""
 
@@ -80,6 +84,12 @@ class Mixture(Table):
     )  # fmt: skip
     share: Annotated[float, Field(gt=0, lt=1)] | None = Field(
         None, description="Wished share of the cropped land, as of a crop.", examples=[0.5]
+    )
+    yield_shares: dict[str, YieldShare] | None = Field(
+        None,
+        description="What each crop yields in it, as a share of its `yield` alone; needed by "
+        "`pay`.",
+        examples=[{"oats": 0.55, "field_pea": 0.5}],
     )
 
     @property
@@ -136,3 +146,14 @@ class Between(Table):
         None, alias="height", description="Its height when the other is harvested.",
         examples=["8 in"],
     )  # fmt: skip
+    yield_share: YieldShare | None = Field(
+        None,
+        description="What it yields there, as a share of its `yield` alone on the same ground; "
+        "needed by `pay`.",
+        examples=[0.71],
+    )
+    host_yield_share: YieldShare | None = Field(
+        None,
+        description="What the other yields with it, likewise; needed by `pay`.",
+        examples=[0.62],
+    )

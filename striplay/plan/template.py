@@ -16,6 +16,8 @@ _US = {
     "soybean": 'rate = "140000 seeds/acre"',
     "shortest": '"66 ft"',
     "land": '"300 per acre"',
+    "yield": '"190 bu/acre"',
+    "price": '"4.50 per bu"',
     "speed": '"5 mph"',
 }
 _METRIC = {
@@ -28,6 +30,8 @@ _METRIC = {
     "soybean": 'rate = "450000 seeds/ha"',
     "shortest": '"20 m"',
     "land": '"740 per ha"',
+    "yield": '"12 t/ha"',
+    "price": '"180 per t"',
     "speed": '"8 km/h"',
 }
 
@@ -98,6 +102,8 @@ harvester = "corn_head"
 emergence = 0.95                    # share of seeds that stand
 unit = "80000 seeds"                # one bag
 # share = 0.5                       # wished share of the cropped land, headland included
+# yield = {own["yield"]:<26}# grown alone; with price what striplay pay needs of each crop
+# price = {own["price"]}
 
 [crops.soybean]
 planter = "planter"

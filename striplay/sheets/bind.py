@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from striplay.notices import Notice
+from striplay.paying import pay_if_told
 from striplay.sheets.across_sheets import across_story
 from striplay.sheets.appendix_sheets import appendix_story
 from striplay.sheets.book import Book, book_of, pages_in, write_pages
@@ -13,6 +14,7 @@ from striplay.sheets.cover_sheets import cover_of, cover_story
 from striplay.sheets.flow import Story
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.operation_sheets import operation_story, pages_of_operation
+from striplay.sheets.pay_sheets import pay_story
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
 from striplay.sheets.style import Ink
@@ -63,3 +65,6 @@ def stories(book: Book, layout: "Layout") -> Iterator[Story]:
     yield tile_story(book, layout, cover_of(book, layout).view.scale)
     yield record_story(book, later)
     yield appendix_story(book, layout)
+    found = pay_if_told(layout)
+    if found is not None:
+        yield pay_story(book, layout, found)

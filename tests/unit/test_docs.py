@@ -50,7 +50,9 @@ def beside_samples(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
 
 
-@pytest.mark.parametrize("page", ["README.md", "docs/howto_python.md", "docs/recipes.md"])
+@pytest.mark.parametrize(
+    "page", ["README.md", "docs/howto_python.md", "docs/recipes.md", "docs/howto_pay.md"]
+)
 @pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_python_examples_run(page, capsys):
     for block in blocks(page, "python"):

@@ -1,0 +1,1 @@
+"""Say what a system yields and earns against its crops grown alone."""

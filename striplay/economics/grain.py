@@ -1,0 +1,62 @@
+"""Turn weighed grain into yield at the moisture it is sold at, and back.
+
+Shares of weight, such as 0.155, stand for moisture; weights are in kilograms.
+"""
+
+from striplay.errors import YieldError
+
+
+def _check(moisture: float, what: str) -> None:
+    if not 0.0 <= moisture < 1.0:
+        raise YieldError(f"{what}: {moisture:g} is no share of weight; it must be 0 to 1")
+
+
+def dry_share(moisture: float, base: float) -> float:
+    """Give the weight at base moisture that a kilogram of grain dries, or wets, to.
+
+    The dry matter stays: (1 - moisture) / (1 - base).
+
+    Args:
+        moisture: of the grain as weighed.
+        base: that it is sold at.
+
+    Raises:
+        YieldError: a moisture that is no share of weight.
+
+    >>> round(1 - dry_share(0.25, 0.155), 4)
+    0.1124
+    """
+    _check(moisture, "moisture")
+    _check(base, "base moisture")
+    return (1.0 - moisture) / (1.0 - base)
+
+
+def wet_kg(dry_kg: float, moisture: float, base: float) -> float:
+    """Give the weight of grain as harvested that dries to so much at base moisture.
+
+    Raises:
+        YieldError: a moisture that is no share of weight.
+    """
+    return dry_kg / dry_share(moisture, base)
+
+
+def plot_yield_kg_per_m2(
+    grain_kg: float, moisture: float, base: float, *, length_m: float, row_m: float, rows: int
+) -> float:
+    """Give the yield of a harvested plot at base moisture.
+
+    Args:
+        grain_kg: as weighed.
+        moisture: as weighed.
+        base: that it is sold at.
+        length_m: of its rows.
+        row_m: ground that a row stands for, across.
+        rows: harvested.
+
+    Raises:
+        YieldError: a moisture that is no share of weight, or no ground.
+    """
+    area_m2 = length_m * row_m * rows
+    if area_m2 <= 0.0:
+        raise YieldError("a plot needs length, row spacing and rows, each above 0")
+    return grain_kg * dry_share(moisture, base) / area_m2

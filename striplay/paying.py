@@ -1,0 +1,86 @@
+"""Answer "does it pay?": lay what a plan's strips are held against, and reckon all of it."""
+
+from striplay.economics.by_strip import by_strip
+from striplay.economics.edges import edge_table
+from striplay.economics.others import alone, can_swap, swapped
+from striplay.economics.pay import STRIPS, SWAPPED, Pay
+from striplay.economics.system import Field, system_of
+from striplay.economics.variant import Variant
+from striplay.economics.widths import Widths, widths_of
+from striplay.economics.worth import Worth, worths_of
+from striplay.errors import PlanError
+from striplay.files.edge_table import published_edges
+from striplay.flow import Layout, lay_on_ground
+from striplay.layout.blocks import one_block
+
+
+def pay(layout: Layout) -> Pay:
+    """Say what a layout leaves, beside each crop alone, the farm's rotation and blocks.
+
+    What it is held against is laid on the same field with the same machines and driven too.
+
+    Args:
+        layout: of a plan whose crops have yields and prices.
+
+    Raises:
+        PlanError: a yield, a price or another figure that is missing; all of them at once.
+    """
+    plan, laid = layout.plan, layout.laid
+    worths = worths_of(plan, layout.section)
+    edges = edge_table(plan, published_edges())
+    field = field_of(layout)
+    system = system_of(field, edges, STRIPS)
+    crops = [crop for crop in system.crops if crop in worths]
+    crops += [crop for crop in plan.economics.rotation or {} if crop not in crops]
+    lone = {crop: _variant(lay_on_ground(alone(plan, laid, crop), layout.ground), f"{crop} alone")
+            for crop in crops}  # fmt: skip
+    second = None
+    if plan.season.swap and can_swap(plan, laid):
+        second = _variant(lay_on_ground(swapped(plan, laid), layout.ground), SWAPPED)
+    return Pay(
+        plan=plan,
+        worths=worths,
+        edges=edges,
+        system=system,
+        alone=lone,
+        strips=tuple(by_strip(field, edges, system, worths)),
+        widths=_widths(layout, field, worths),
+        swapped=second,
+    )
+
+
+def pay_if_told(layout: Layout) -> Pay | None:
+    """Say likewise what a layout leaves; None where the plan does not state all that needs."""
+    try:
+        worths_of(layout.plan, layout.section)
+    except PlanError:
+        return None
+    return pay(layout)
+
+
+def field_of(layout: Layout) -> Field:
+    """Give of a layout what money needs."""
+    areas_m2 = layout.areas_m2
+    return Field(
+        plan=layout.plan,
+        laid=layout.laid,
+        figures=layout.figures,
+        operations=layout.operations,
+        strips_m2=areas_m2["strips"],
+        headland_m2=areas_m2["headland"],
+    )
+
+
+def _variant(layout: Layout, name: str) -> Variant:
+    """Reckon a layout."""
+    return system_of(field_of(layout), edge_table(layout.plan, published_edges()), name)
+
+
+def _widths(layout: Layout, field: Field, worths: dict[str, Worth]) -> Widths | None:
+    """Hold widths beside each other, on straight rows of one block whose strips are one crop's."""
+    plan, choice = layout.plan, layout.laid.blocks[0].choice
+    if choice is None or plan.row_set is not None or len(layout.laid.blocks) > 1:
+        return None
+    edges = edge_table(plan, published_edges())
+    block = one_block(plan, layout.ground)
+    return widths_of(plan, layout.section, block, choice, edges, worths, field.strips_m2)
