@@ -76,7 +76,7 @@ def cost_part(book: Book, layout: "Layout") -> Story:
             together(*head, Drawn(book.inner_mm * MM, HIGH_MM * MM, picture.draw_on), *words)
         )
     told = [STANDS, PRICES] if drawn else []
-    cost = layout.accounts["cost"]
+    cost = layout.accounts.get("cost")  # none along a curve
     stated = all(block.searched is None for block in blocks)
     if cost and stated and len(blocks) == 1:
         heading_deg = blocks[0].heading_deg

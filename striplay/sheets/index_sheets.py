@@ -247,6 +247,8 @@ def _paged(
     """
     first_mm, other_mm, after_mm = room_mm
     heights_mm = np.arange(ROOMY_MM, _row_mm(size_pt) - STEP_MM / 2, -STEP_MM).tolist()
+    least_mm = min(first_mm, other_mm) - after_mm - _head_mm(size_pt)
+    groups = _parted(groups, max(1, int(least_mm / heights_mm[-1])))
     most = sum(len(one.rows) for one in groups)
     for count in range(1, most + 2):
         free_mm = [first_mm, *[other_mm] * (count - 1)]
@@ -256,7 +258,16 @@ def _paged(
             pages = _packed(groups, rows)
             if pages is not None:
                 return pages, row_mm
-    raise AssertionError("a strip has more rows than a page")
+    raise AssertionError("a row has no room on a page")
+
+
+def _parted(groups: Sequence[Group], most: int) -> list[Group]:
+    """Part strips of more rows than have room on a page; the others stay whole."""
+    return [
+        Group(group.number, group.rows[at : at + most])
+        for group in groups
+        for at in range(0, len(group.rows), most)
+    ]
 
 
 def _packed(groups: Sequence[Group], rows: Sequence[int]) -> list[Page] | None:

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
-from fields import SAMPLES, SHED, STRIPS, lay_on, sample, square, write_plan_for
+import shapely
+from fields import SAMPLES, SHED, STRIPS, lay_on, sample, square, write_line, write_plan_for
 from pdfs import Page, check_page, pages
 from pypdf import PdfReader
 
@@ -66,7 +67,7 @@ def test_every_page_of_every_sample_is_in_order(tmp_path, name):
     for entry, number in zip(entries, numbers, strict=True):
         assert " ".join(entry.title.split()) in made[number - 1].text
     titles = [one.title for one in entries]
-    assert titles[-1] == MARKED.capitalize()
+    assert titles[-1].casefold().endswith(MARKED)
     # an operation's double page begins on the left, and says its work
     for sheet in layout.worksheets:
         (number,) = [
@@ -144,3 +145,14 @@ def test_names_and_titles_as_long_as_may_be_have_room_on_every_page(tmp_path):
     write_map_book(layout, tmp_path / "book.pdf")
     for page in pages(tmp_path / "book.pdf"):
         check_page(page)
+
+
+@pytest.mark.parametrize("rows", ["pivot = [-93.5, 42.0]", 'along = "key.geojson"'])
+def test_rows_along_curves_have_a_book_too(tmp_path, rows):
+    write_line(tmp_path, shapely.LineString([(-250, -60), (0, 0), (250, -30)]))
+    layout = lay_on(tmp_path, shapely.Point(0, 0).buffer(220, 16), direction=rows)
+    write_map_book(layout, tmp_path / "book.pdf")
+    found = pages(tmp_path / "book.pdf")
+    for page in found:
+        check_page(page)
+    assert len(found) > 2 * len(layout.worksheets)
