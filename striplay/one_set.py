@@ -196,15 +196,19 @@ def _shown(group: Passes, kind: Integers, bounds_m: tuple[float, float]) -> list
 SAME_LINE_M = 0.01
 """Passes nearer to each other across than that are on one line."""
 BESIDE_M = 1e-3
-"""So far beyond a pass lies what is beside it."""
+"""So far beyond a strip's edge lies what is beside it."""
 
 
 def _beside(group: Passes, index: int, block: LaidBlock) -> tuple[int | None, int | None]:
     """Give the strips at the left and right of a pass; y runs to the left of the path."""
     runs = group.runs
     assert runs is not None  # noqa: S101 - over strips
-    above = _strip_at(block, float(runs.high_m[index]) + BESIDE_M)
-    below = _strip_at(block, float(runs.low_m[index]) - BESIDE_M)
+    # rows may end short of their strip's edge, where a planter is not as wide as its strip
+    across = block.across
+    high_m, low_m = float(runs.high_m[index]), float(runs.low_m[index])
+    under = (across.low_m < high_m - BESIDE_M) & (across.high_m > low_m + BESIDE_M)
+    above = _strip_at(block, float(across.high_m[under].max(initial=high_m)) + BESIDE_M)
+    below = _strip_at(block, float(across.low_m[under].min(initial=low_m)) - BESIDE_M)
     return (below, above) if group.back[index] else (above, below)
 
 
