@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from books import texts_of, told
 from fields import NAMES, SAMPLES, SHED, STRIPS, lay_on, sample, square
-from stories import texts_of, told
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay

@@ -5,8 +5,8 @@ import re
 import numpy as np
 import pytest
 import shapely
+from books import texts_of, told
 from fields import FOOT_M, NAMES, SHED, lay_on, sample, square
-from stories import texts_of, told
 
 from striplay.accounts.sowings import NO_SEED
 from striplay.accounts.strip_lines import piece_lines, strip_lines

@@ -4,11 +4,11 @@ from datetime import date
 
 import matplotlib as mpl
 import pytest
+from books import texts_of, told
 from click.testing import CliRunner
 from fields import NAMES, SAMPLES, SHED, lay_on, square, write_plan_for
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from pypdf import PdfReader
-from stories import texts_of, told
 
 from striplay.cli import main
 from striplay.files.plan import read_plan

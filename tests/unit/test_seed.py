@@ -6,6 +6,7 @@ import math
 
 import pytest
 import shapely
+from books import texts_of, told
 from fields import (
     AROUND,
     NAMES,
@@ -18,7 +19,6 @@ from fields import (
     texts,
     write_plan_for,
 )
-from stories import texts_of, told
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan

@@ -4,8 +4,8 @@ import csv
 import json
 
 import pytest
+from books import texts_of, told
 from fields import SHED, lay_on, square
-from stories import texts_of, told
 
 from striplay.handover import save
 from striplay.plan.systems import Mixture
