@@ -22,6 +22,7 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 
 if TYPE_CHECKING:
     from striplay import steps
+    from striplay.choosing.compare import Comparison, compare
     from striplay.crop_pairs import Paired, pair
     from striplay.economics.indices import (
         Grown,
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from striplay.files.plan import read_plan
     from striplay.files.trials import read_trials
     from striplay.flow import Layout, fit, lay, read_ground, weigh
-    from striplay.handover import draw_section, save
+    from striplay.handover import draw_section, save, write_comparison
     from striplay.notices import Notice
     from striplay.paying import pay
     from striplay.plan.models import Plan
@@ -49,6 +50,7 @@ __version__ = "0.1.0"
 
 __all__ = [
     "BoundaryError",
+    "Comparison",
     "Grown",
     "Layout",
     "Notice",
@@ -62,6 +64,7 @@ __all__ = [
     "aggressivity",
     "area_time_equivalent_ratio",
     "best_alone",
+    "compare",
     "competitive_ratio",
     "draw_section",
     "fit",
@@ -80,9 +83,11 @@ __all__ = [
     "steps",
     "value_together",
     "weigh",
+    "write_comparison",
 ]
 
 _HOME = {
+    "Comparison": "choosing.compare",
     "Grown": "economics.indices",
     "Layout": "flow",
     "Notice": "notices",
@@ -92,6 +97,7 @@ _HOME = {
     "aggressivity": "economics.indices",
     "area_time_equivalent_ratio": "economics.indices",
     "best_alone": "economics.indices",
+    "compare": "choosing.compare",
     "competitive_ratio": "economics.indices",
     "draw_section": "handover",
     "fit": "flow",
@@ -109,6 +115,7 @@ _HOME = {
     "save": "handover",
     "value_together": "economics.indices",
     "weigh": "flow",
+    "write_comparison": "handover",
 }
 """Where each name that is loaded on first use stands."""
 
