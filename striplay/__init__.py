@@ -23,6 +23,7 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 if TYPE_CHECKING:
     from striplay import steps
     from striplay.choosing.compare import Comparison, compare
+    from striplay.choosing.systems import Judged, judge_systems
     from striplay.crop_pairs import Paired, pair
     from striplay.economics.indices import (
         Grown,
@@ -52,6 +53,7 @@ __all__ = [
     "BoundaryError",
     "Comparison",
     "Grown",
+    "Judged",
     "Layout",
     "Notice",
     "OutputError",
@@ -68,6 +70,7 @@ __all__ = [
     "competitive_ratio",
     "draw_section",
     "fit",
+    "judge_systems",
     "land_equivalent_ratio",
     "lay",
     "monetary_advantage",
@@ -88,6 +91,7 @@ __all__ = [
 
 _HOME = {
     "Comparison": "choosing.compare",
+    "Judged": "choosing.systems",
     "Grown": "economics.indices",
     "Layout": "flow",
     "Notice": "notices",
@@ -101,6 +105,7 @@ _HOME = {
     "competitive_ratio": "economics.indices",
     "draw_section": "handover",
     "fit": "flow",
+    "judge_systems": "choosing.systems",
     "land_equivalent_ratio": "economics.indices",
     "lay": "flow",
     "monetary_advantage": "economics.indices",

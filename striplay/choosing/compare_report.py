@@ -42,13 +42,13 @@ def figure_lines(comparison: Comparison, crops: int | None = None) -> list[Line]
         )
         lines.append(("field", whole))
     lines += [
-        (crop, _each(comparison, lambda side, crop=crop: _crop_words(side, crop, units)))
+        (crop, _each(comparison, partial(_crop_words, crop=crop, units=units)))
         for crop in comparison.crops[:crops]
     ]
     lines.append(("headland", _each(comparison, lambda side: _headland_words(side, units))))
     lines.append(("not cropped", _each(comparison, lambda side: _bare_words(side, units))))
     lines += [
-        (f"seed: {crop}", _each(comparison, lambda side, crop=crop: _seed_words(side, crop)))
+        (f"seed: {crop}", _each(comparison, partial(_seed_words, crop=crop)))
         for crop in comparison.seeds[:crops]
     ]
     lines += [
