@@ -229,8 +229,9 @@ def _slow_crop(setting: Setting) -> str | None:
             return 0
         return (window.harvested - window.sown).days
 
-    found = [crop for crop in setting.crops if setting.plan.crops[crop].planter in setting.row_planters
-             and setting.plan.crops[crop].reaped]  # fmt: skip
+    crops = setting.plan.crops
+    found = [crop for crop in setting.crops
+             if crops[crop].planter in setting.row_planters and crops[crop].reaped]  # fmt: skip
     return max(found, key=days) if found else None
 
 

@@ -24,7 +24,7 @@ from striplay.season.together import together_in
 from striplay.section.contour import contour_warnings, rollover_caution
 from striplay.section.occasions import occasions_of
 from striplay.section.section import Section
-from striplay.section.sets import said_of_swap, set_notices
+from striplay.section.sets import said_of_swap, set_notices, wished_strips
 from striplay.section.systems import sections_of
 
 SYSTEMS: dict[str, Callable[[Setting], Draft]] = {
@@ -79,8 +79,7 @@ def judge_systems(file: str | Path) -> list[Judged]:
     """
     tables = read_tables(file)
     plan = checked(tables, Path(file))
-    if not plan.crops:
-        raise PlanError(plan.path.name, ["crops: none are given; add a [crops.NAME] table each"])
+    wished_strips(plan)  # refuses a plan without crops
     setting = Setting(plan, tables, None if plan.field is None else read_ground(plan))
     return [_drafted(setting, system) for system in SYSTEMS]
 
