@@ -1,7 +1,7 @@
 """Answer "does it pay?": lay what a plan's strips are held against, and reckon all of it."""
 
 from striplay.economics.by_strip import by_strip
-from striplay.economics.edges import Range, edge_table
+from striplay.economics.edges import Estimate, edge_table
 from striplay.economics.others import alone, can_swap, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
 from striplay.economics.system import Field, system_of
@@ -58,7 +58,7 @@ def pay_if_told(layout: Layout) -> Pay | None:
     return pay(layout)
 
 
-def margin_of(layout: Layout) -> Range:
+def margin_of(layout: Layout) -> Estimate:
     """Say what a layout leaves, with edges at their least, middle and most; nothing else is laid.
 
     Raises:

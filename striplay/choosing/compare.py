@@ -10,7 +10,7 @@ from typing import Any
 
 import shapely
 
-from striplay.economics.edges import Range
+from striplay.economics.edges import Estimate
 from striplay.errors import AccountsError, PassError, PlanError, StriplayError
 from striplay.files.plan import read_plan
 from striplay.flow import Layout, lay
@@ -42,7 +42,7 @@ class Side:
     file: str
     layout: Layout | None
     reason: str = ""
-    margin: Range | None = None
+    margin: Estimate | None = None
     asked: tuple[str, ...] = ()
 
     @property

@@ -13,9 +13,8 @@ from striplay.choosing.tables import put_in, written
 from striplay.economics.edges import edge_table
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
-from striplay.files.plan import read_plan
+from striplay.files.plan import checked, read_plan
 from striplay.flow import lay
-from striplay.plan.check import check_plan
 
 PLANS = sorted(SAMPLES.glob("*/*.toml"))
 IDS = [f"{path.parent.name}/{path.stem}" for path in PLANS]
@@ -49,7 +48,7 @@ def test_each_snippet_put_into_a_sample_plan_is_laid(path):
         own = tomllib.loads(one.snippet)
         put = put_in(tables, own)
         assert KEYS[one.system] in put, one.system
-        plan = check_plan(put, path)
+        plan = checked(put, path)
         at = plan.direction.model_copy(update={"heading": 0.0})  # the best would be looked for
         layout = lay(plan.model_copy(update={"direction": at}))
         assert len(layout.laid.blocks[0].pieces.strips.strip), one.system
@@ -117,14 +116,14 @@ def test_strips_fit_no_wider_than_contour_strips_are_on_the_slope(tmp_path):
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
 
 
+RIPE = "sorts that ripen together: corn and soybean are harvested 20 days apart, and 14 is the most"
+
+
 def test_a_mixed_stand_names_what_keeps_crops_from_one_row(tmp_path):
     assert judged(tmp_path)["mixed stand"].needs == (
         "one machine that harvests both at once, grain or forage: now corn_head and platform",
         "one day of sowing for what one pass sows; now corn 2026-05-02, soybean 2026-05-11",
-        (
-            "sorts that ripen together: corn and soybean are harvested 20 days apart, and 14 is the "
-            "most"
-        ),
+        RIPE,
     )
 
 
@@ -163,7 +162,7 @@ def test_one_crop_without_days_or_field_is_judged_too(tmp_path):
     path.write_text(f'{shed}[[strips]]\ncrop = "corn"\nrows = 16\n')
     for one in judge_systems(path):
         assert read_plan(path).crops.keys() == {"corn"}
-        check_plan(put_in(tomllib.loads(path.read_text()), tomllib.loads(one.snippet)), path)
+        checked(put_in(tomllib.loads(path.read_text()), tomllib.loads(one.snippet)), path)
 
 
 def test_a_plan_without_crops_is_refused(tmp_path):
