@@ -132,13 +132,16 @@ def _gives(system: str, plan: Plan, section: Section) -> list[Evidence]:
 def _watch(setting: Setting, plan: Plan, section: Section, season: Season) -> list[str]:
     """Say what to mind: slope, wheels and headers, days, how crops suit each other, cautions."""
     crops, widths_m = zip(*((one.crop, one.width_m) for one in section.strips), strict=True)
+    asked = occasions_of(plan, section) & TOGETHER
+    cautions = [one.short or f"{one.about}: {one.text}" for one in cautions_for(asked)
+                if one.when != "always"]  # fmt: skip
     notices = [
-        *rollover_caution(plan.slope),
         *contour_warnings(plan, section),
         *section.notices,
         *set_notices(plan, section.strips),
     ]
-    found = [one.text for one in notices]
+    found = [*(one.text for one in rollover_caution(plan.slope)), *cautions]
+    found += [one.text for one in notices]
     swap = said_of_swap(plan, crops, widths_m)
     if "can't" in swap:
         found.append(swap)
@@ -157,7 +160,4 @@ def _watch(setting: Setting, plan: Plan, section: Section, season: Season) -> li
         if one.about in TOLD_OF_PAIRS
         and (one.about == "height" or frozenset(one.crops) in together)
     ]
-    asked = occasions_of(plan, section) & TOGETHER
-    found += [f"{one.about.lower()}: {one.text}" for one in cautions_for(asked)
-              if one.when != "always"]  # fmt: skip
     return list(dict.fromkeys(found))

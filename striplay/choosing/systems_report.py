@@ -15,8 +15,9 @@ HOW = (
     "lay hold all cautions; labels, makers' manuals and local rules decide."
 )
 """How to go on."""
-LETTERS = 190
-"""Letters shown of each; all of it stands in --json."""
+LETTERS, MOST = 190, 330
+"""Letters shown of what was found, its source always whole; and of any line, so that no caution is
+cut. All of it stands in --json."""
 SHOWN = 4
 """Lines of needs, of evidence and of what to watch that are shown; the rest stands in --json."""
 
@@ -28,7 +29,13 @@ def systems_report(found: Sequence[Judged]) -> list[str]:
         answer = "can be done as the plan stands" if one.feasible else "not as the plan stands"
         lines += wrap(f"{one.system}: {answer} ({one.what})", WIDE, subsequent_indent="  ")
         lines += _listed("needs", one.needs)
-        lines += _listed("gives", [f"{each.said} [{each.source}]" for each in one.gives])
+        lines += _listed(
+            "gives",
+            [
+                f"{shorten(each.said, LETTERS, placeholder=' ...')} [{each.source}]"
+                for each in one.gives
+            ],
+        )
         lines += _listed("watch", one.watch)
         lines += ["", *indent(one.snippet, "    ").splitlines(), ""]
     return [*lines, *wrap(HOW, WIDE)]
@@ -40,7 +47,7 @@ def _listed(head: str, said: Sequence[str]) -> list[str]:
     if len(said) > SHOWN:
         shown = [*said[: SHOWN - 1], f"and {len(said) - SHOWN + 1} more, see --json"]
     lines = []
-    for number, text in enumerate(shorten(one, LETTERS, placeholder=" ...") for one in shown):
+    for number, text in enumerate(shorten(one, MOST, placeholder=" ...") for one in shown):
         first = f"  {head if not number else '':<7}"
         lines += wrap(text, WIDE, initial_indent=f"{first}- ", subsequent_indent=" " * 11)
     return lines
