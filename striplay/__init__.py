@@ -22,6 +22,8 @@ from striplay.errors import BoundaryError, OutputError, PlanError, StriplayError
 
 if TYPE_CHECKING:
     from striplay import steps
+    from striplay.choosing.compare import Comparison, compare
+    from striplay.choosing.systems import Judged, judge_systems
     from striplay.crop_pairs import Paired, pair
     from striplay.economics.indices import (
         Grown,
@@ -40,7 +42,7 @@ if TYPE_CHECKING:
     from striplay.files.plan import read_plan
     from striplay.files.trials import read_trials
     from striplay.flow import Layout, fit, lay, read_ground, weigh
-    from striplay.handover import draw_section, save
+    from striplay.handover import draw_section, save, write_comparison
     from striplay.notices import Notice
     from striplay.paying import pay
     from striplay.plan.models import Plan
@@ -49,7 +51,9 @@ __version__ = "0.1.0"
 
 __all__ = [
     "BoundaryError",
+    "Comparison",
     "Grown",
+    "Judged",
     "Layout",
     "Notice",
     "OutputError",
@@ -62,9 +66,11 @@ __all__ = [
     "aggressivity",
     "area_time_equivalent_ratio",
     "best_alone",
+    "compare",
     "competitive_ratio",
     "draw_section",
     "fit",
+    "judge_systems",
     "land_equivalent_ratio",
     "lay",
     "monetary_advantage",
@@ -80,9 +86,12 @@ __all__ = [
     "steps",
     "value_together",
     "weigh",
+    "write_comparison",
 ]
 
 _HOME = {
+    "Comparison": "choosing.compare",
+    "Judged": "choosing.systems",
     "Grown": "economics.indices",
     "Layout": "flow",
     "Notice": "notices",
@@ -92,9 +101,11 @@ _HOME = {
     "aggressivity": "economics.indices",
     "area_time_equivalent_ratio": "economics.indices",
     "best_alone": "economics.indices",
+    "compare": "choosing.compare",
     "competitive_ratio": "economics.indices",
     "draw_section": "handover",
     "fit": "flow",
+    "judge_systems": "choosing.systems",
     "land_equivalent_ratio": "economics.indices",
     "lay": "flow",
     "monetary_advantage": "economics.indices",
@@ -109,6 +120,7 @@ _HOME = {
     "save": "handover",
     "value_together": "economics.indices",
     "weigh": "flow",
+    "write_comparison": "handover",
 }
 """Where each name that is loaded on first use stands."""
 

@@ -145,10 +145,10 @@ def _cures(plan: Plan, ground: Ground) -> Iterator[None]:
     try:
         yield
     except NoStripError as error:
-        raise with_cures(plan, error, lambda changed: _lays(changed, ground)) from None
+        raise with_cures(plan, error, lambda changed: lays(changed, ground)) from None
 
 
-def _lays(plan: Plan, ground: Ground) -> bool:
+def lays(plan: Plan, ground: Ground) -> bool:
     """Tell whether a plan gives a strip; if its heading is free, along the longest edge or across.
 
     Only a plan that does is told of: some that would do at another heading are not.

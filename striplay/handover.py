@@ -1,11 +1,13 @@
 """Hand over what was planned: the output folder, whole or not at all; a picture of a section."""
 
 import logging
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from striplay.accounts.count import passes_over_strips
+from striplay.choosing.compare import Comparison
 from striplay.columns import JOBS_CSV, LAYERS, PASSES_CSV, SOWN_CSV, STRIP_CSV
 from striplay.errors import BoundaryError, OutputError, PlanError
 from striplay.files.content import Content, CropLook
@@ -183,6 +185,46 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
     told += wide_row_notices(plan, rates)
     replace_file(path, lambda fresh: told.extend(write_section(scene, fresh)))
     return gravest_first(told)
+
+
+def write_comparison(
+    comparison: Comparison, path: str | Path, *, printed: date | None = None
+) -> list[Notice]:
+    """Write plans side by side as a sheet.
+
+    Args:
+        comparison: the plans, as `compare` gives them.
+        path: the PDF to write.
+        printed: date on the sheet; that of the first plan when left out.
+
+    Returns:
+        What the user should know of the sheet: characters that it can't print.
+
+    Raises:
+        OutputError: another ending, or no file to be replaced.
+        WriteError: it can't be written.
+    """
+    from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - slow to load
+    from striplay.sheets.compare_sheets import compare_story  # noqa: PLC0415
+
+    path = Path(path)
+    check_pages(path)
+    first, *rest = comparison.laid
+    book = book_of(first, printed=printed)
+    if rest:
+        titles = {layout.plan.title for layout in comparison.laid}
+        title = book.title if len(titles) == 1 else f"{book.title} and {len(rest)} more"
+        marks = " ".join([layout.mark for layout in comparison.laid][:MARKS_SHOWN])
+        book = replace(book, title=title, mark=marks)
+    told: list[Notice] = []
+    story = compare_story(book, comparison)
+    subject = "plans side by side"
+    replace_file(path, lambda fresh: told.extend(write_pages(book, fresh, [story], subject)))
+    return told
+
+
+MARKS_SHOWN = 3
+"""Versions of plans named at the head of a sheet that holds several."""
 
 
 def print_operation(

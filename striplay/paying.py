@@ -1,11 +1,11 @@
 """Answer "does it pay?": lay what a plan's strips are held against, and reckon all of it."""
 
 from striplay.economics.by_strip import by_strip
-from striplay.economics.edges import edge_table
+from striplay.economics.edges import Estimate, edge_table
 from striplay.economics.others import alone, can_swap, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
 from striplay.economics.system import Field, system_of
-from striplay.economics.variant import Variant
+from striplay.economics.variant import Variant, margin_range
 from striplay.economics.widths import Widths, widths_of
 from striplay.economics.worth import Worth, worths_of
 from striplay.errors import PlanError
@@ -56,6 +56,17 @@ def pay_if_told(layout: Layout) -> Pay | None:
     except PlanError:
         return None
     return pay(layout)
+
+
+def margin_of(layout: Layout) -> Estimate:
+    """Say what a layout leaves, with edges at their least, middle and most; nothing else is laid.
+
+    Raises:
+        PlanError: as `pay`.
+    """
+    worths = worths_of(layout.plan, layout.section)
+    edges = edge_table(layout.plan, published_edges())
+    return margin_range(system_of(field_of(layout), edges, STRIPS), worths)
 
 
 def field_of(layout: Layout) -> Field:

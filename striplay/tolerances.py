@@ -154,6 +154,12 @@ SHARE_MISSED = 0.05
 """A crop's share of the land further off its wish than five percentage points is told (our choice):
 a strip more or less moves it by about so much on a small field."""
 
+SAME_FIELD = 0.99
+"""Two boundaries that share so much of the larger are one field, drawn twice (our choice): fences
+and end rows taken differently are less."""
+NEAR_DEG = 1.0
+"""Fields farther apart than a degree are not one, and are not brought to one plane."""
+
 SWAP_M = 0.0254
 """Strips whose widths differ by an inch at most are equally wide: steering errs by as much."""
 

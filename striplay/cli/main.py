@@ -5,6 +5,7 @@ import click
 from striplay import __version__
 from striplay.cli.check import check
 from striplay.cli.commands import Commands
+from striplay.cli.compare import compare
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
@@ -13,6 +14,7 @@ from striplay.cli.pay import pay
 from striplay.cli.print import print_
 from striplay.cli.section import section
 from striplay.cli.start import start
+from striplay.cli.systems import systems
 from striplay.cli.weigh import weigh
 
 
@@ -36,10 +38,12 @@ def main() -> None:
       striplay weigh north.toml             which headings cost least
       striplay check north.toml             whether every operation can be done
       striplay pay north.toml               whether strips pay, and how sure that is
+      striplay compare north.toml b.toml    variants side by side
+      striplay systems north.toml           which of the five systems suits, and what it needs
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, pay, lay, print_):
+for _command in (demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_):
     main.add_command(_command)

@@ -3,7 +3,9 @@
 import ast
 import re
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from striplay.errors import OutputError, PlanError
 from striplay.files.regular import lies_outside, whole
@@ -29,6 +31,16 @@ def read_plan(path: str | Path) -> Plan:
     Raises:
         PlanError: the file can't be read, is not TOML, or holds faults; all of them are told.
     """
+    return checked(read_tables(path), Path(path))
+
+
+def checked(tables: Mapping[str, Any], path: Path) -> Plan:
+    """Check a plan's tables as if they were read from a file; errors as `read_plan`."""
+    return check_plan(tables, path.absolute(), WRITERS)
+
+
+def read_tables(path: str | Path) -> dict[str, Any]:
+    """Read a plan's tables as they are written, unchecked; `path` and errors as `read_plan`."""
     path = Path(path)
     try:
         text = whole(path, MAX_PLAN_BYTES).decode("utf-8-sig")
@@ -44,14 +56,13 @@ def read_plan(path: str | Path) -> Plan:
         told = f"line {line}: a key has more than {MAX_KEY_PARTS} parts; a plan's has four"
         raise PlanError(path.name, [told])
     try:
-        raw = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
     except RecursionError as error:
         raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
         raise PlanError(path.name, ["holds a number with too many digits"]) from error
-    return check_plan(raw, path.absolute(), WRITERS)
 
 
 _TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")

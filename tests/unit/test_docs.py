@@ -51,7 +51,14 @@ def beside_samples(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "page", ["README.md", "docs/howto_python.md", "docs/recipes.md", "docs/howto_pay.md"]
+    "page",
+    [
+        "README.md",
+        "docs/howto_python.md",
+        "docs/recipes.md",
+        "docs/howto_pay.md",
+        "docs/howto_choose_system.md",
+    ],
 )
 @pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_python_examples_run(page, capsys):

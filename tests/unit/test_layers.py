@@ -54,6 +54,7 @@ ORDER = [
     "flow",
     "crop_pairs",
     "paying",
+    "choosing",
     "sheets",
     "page",
     "notebook",
