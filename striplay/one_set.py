@@ -1,6 +1,6 @@
 """Tell how one set is planted, as its operator sees it: which unit works which row."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,7 +10,9 @@ from striplay.laid import Laid, LaidBlock
 from striplay.operations.passes import Passes
 from striplay.operations.under import parts_of, parts_over
 from striplay.plan.models import Plan
-from striplay.section.section import Section
+from striplay.section.section import Pass, Section
+from striplay.section.tramlines import pass_on
+from striplay.tolerances import WIDTH_M
 from striplay.worksheet import Worksheet
 
 Integers = npt.NDArray[np.int64]
@@ -65,6 +67,8 @@ class OneSet:
         passes: of its planters, in the order driven; of each operation the first that is driven
             the other way too.
         whole: whether all its rows stand somewhere.
+        booms: passes over it of booms over several strips, where they are driven, a pass for each
+            operation; places as in the section.
     """
 
     section: Section
@@ -75,6 +79,7 @@ class OneSet:
     around: bool
     passes: tuple[DrivenPass, ...]
     whole: bool
+    booms: tuple[Pass, ...] = ()
 
 
 def one_set(plan: Plan, laid: Laid, sheets: Sequence[Worksheet]) -> OneSet:
@@ -97,6 +102,8 @@ def one_set(plan: Plan, laid: Laid, sheets: Sequence[Worksheet]) -> OneSet:
     seen = section.from_first_strip()
     ordered = [names.get(kind, 0) for kind in range(len(section.strips))]
     seen = _numbered(seen, passes)
+    low_m, high_m = bounds_m
+    left_m = low_m + section.left_m + section.width_m if right else high_m - section.left_m
     return OneSet(
         seen.mirrored() if right else seen,
         tuple(ordered[::-1] if right else ordered),
@@ -106,6 +113,7 @@ def one_set(plan: Plan, laid: Laid, sheets: Sequence[Worksheet]) -> OneSet:
         block.path.around is not None,
         tuple(passes),
         whole,
+        tuple(_booms(section, sheets, at, left_m)),
     )
 
 
@@ -173,6 +181,36 @@ def _passes(
                     )
             driven += len(group)
     return found
+
+
+def _booms(section: Section, sheets: Sequence[Worksheet], at: int, left_m: float) -> Iterator[Pass]:
+    """Give the booms' passes over a set where they are driven; a line in one operation once.
+
+    Lines need not lie alike over all sets, and beside a boundary a boom shifts inward.
+
+    Args:
+        section: the set.
+        sheets: the season's operations.
+        at: index of the block.
+        left_m: distance across, on the block's path, of the edge that is seen at the left.
+    """
+    for lines in section.tramlines:
+        found = dict[str, list[Passes]]()
+        for group in (group for sheet in sheets for group in sheet.judged.route.groups):
+            mine = (group.machine, group.operation) == (lines.machine, lines.operation)
+            if mine and group.block == at and group.runs is not None:
+                found.setdefault(group.crop, []).append(group)
+        least_m = lines.pattern_m / len(lines.middles_m) / 2
+        for crop, groups in found.items():
+            middles_m = left_m - np.concatenate([one.runs.across_m for one in groups if one.runs])
+            long_m = np.concatenate([one.worked_m for one in groups])
+            off_m = np.abs(middles_m - section.width_m / 2)
+            over = off_m < (section.width_m + lines.width_m) / 2 - WIDTH_M
+            kept: list[float] = []
+            for middle_m in middles_m[over][np.argsort(-long_m[over], kind="stable")].tolist():
+                if all(abs(middle_m - other_m) > least_m for other_m in kept):
+                    kept.append(middle_m)
+            yield from (replace(pass_on(lines, one_m), crop=crop) for one_m in sorted(kept))
 
 
 def _shown(group: Passes, kind: Integers, bounds_m: tuple[float, float]) -> list[tuple[int, bool]]:

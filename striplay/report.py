@@ -63,13 +63,16 @@ def layout_report(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 
 
 def operations_line(operations: Sequence[Mapping[str, Any]]) -> str:
-    """Say how many operations can be done, and which can't or only at a cost."""
+    """Say how many operations can be done, which of them at a cost, and which can't."""
     named = {
         answer: [one["name"] for one in operations if one["verdict"] == answer]
         for answer in ("no", "at a cost")
     }
     well = len(operations) - sum(map(len, named.values()))
-    said = f"operations: {well} of {len(operations)} can be done as planned"
+    can = len(operations) - len(named["no"])
+    said = f"operations: {can} of {len(operations)} can be done"
+    if well == len(operations):
+        said += " as planned"
     for answer, names in named.items():
         if names:
             more = f" and {len(names) - WORST} more" if len(names) > WORST else ""

@@ -148,9 +148,10 @@ def parts_named(machine: Machine) -> str:
 def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
     """Say what an operation takes: ground, passes, time and diesel."""
     hours, fuel, units = judged.hours, judged.fuel, plan.units
+    turns = int(hours.turn.sum())
     found = [
         ("ground worked", format_area(hours.area_m2, units, 1)),
-        ("passes", f"{len(judged.route)}, {int(hours.turn.sum())} turns"),
+        ("passes", f"{len(judged.route)}, {turns} turn{'s' * (turns != 1)}"),
         ("time", f"about {format_hours(hours.total_s)}, gate to gate"),
         ("ground an hour", format_capacity(hours.capacity_m2_per_s, units)),
     ]

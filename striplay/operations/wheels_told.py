@@ -124,8 +124,8 @@ def _ground(known: Sequence[Paths], *, whole: bool) -> Notice:
     elif shares:
         share, name = min(shares)
         text += (
-            f"; of what wheels run on in {name}, {100 * share:.0f} % is on tracks made before: one "
-            "tread, and passes on the same middles, would keep to them"
+            f"; of what wheels run on in {name}, {max(0.0, 100 * share):.0f} % is on tracks made "
+            "before: one tread, and passes on the same middles, would keep to them"
         )
     return Notice("wheels", "know", None, text)
 

@@ -85,7 +85,7 @@ def _intro(layout: "Layout", seen: OneSet) -> str:
     if not seen.whole:
         said.append("No set is whole in this field: the boundary cuts some of its rows.")
     if sets > 1:
-        said.append("The others repeat it across the field.")
+        said += _repeat_words(layout)
     headings = [round(block.heading_deg) % 180 for block in layout.laid.blocks]
     if len(set(headings)) > 1:
         others = ", ".join(
@@ -94,6 +94,18 @@ def _intro(layout: "Layout", seen: OneSet) -> str:
         )
         said.append(f"Blocks face {others}.")
     return " ".join(said)
+
+
+def _repeat_words(layout: "Layout") -> list[str]:
+    """Say what of the set the others repeat: not a boom's lines where these repeat less often."""
+    lines = [one for one in layout.section.tramlines if one.sets > 1]
+    if not lines:
+        return ["The others repeat it across the field."]
+    said = ["The others repeat its rows; lines of booms lie otherwise over them."]
+    for one in lines:
+        wide = format_length(one.pattern_m, layout.plan.units)
+        said.append(f"Lines of the {one.machine} repeat after {one.sets} sets, {wide}.")
+    return said
 
 
 def _degrees(heading_deg: float) -> str:
@@ -172,8 +184,9 @@ def _scene(book: Book, layout: "Layout", seen: OneSet) -> Scene:
     )
     facts = scene_of(layout.plan, layout.section, None, south=south)
     return Scene(
-        layout.plan, seen.section, facts.facts, facts.windows, None, south, book.looks, named
-    )
+        layout.plan, seen.section, facts.facts, facts.windows, None, south, book.looks, named,
+        seen.booms,
+    )  # fmt: skip
 
 
 def _pictures(book: Book, layout: "Layout", seen: OneSet) -> Story:

@@ -51,7 +51,8 @@ LIST_MM = 74.0
 """Room for the list of parts beside it."""
 SMOOTH_PT = 0.05
 """Edges of the stack are drawn this near."""
-DOT_PT = 2.6
+DOT_PT, RING_PT = 2.6, 5.0
+"""The ring is wide enough to show round a dot that lies on it."""
 STANDS = (
     "Every heading stands at its best offset. Headland: what it loses, planted or not. Bare land: "
     "what nothing is planted on. Partial-width passes: machine width that runs over nothing, as on "
@@ -188,16 +189,17 @@ class _Picture:
             for turn_deg in (-HALF_TURN_DEG, 0.0, HALF_TURN_DEG):
                 if abs(heading_deg + turn_deg - HALF_TURN_DEG / 2) < HALF_TURN_DEG / 2 + BEYOND_DEG:
                     x_pt = float(self.x_pt(heading_deg + turn_deg))
-                    self._dot(canvas, x_pt, float(self.y_pt(money)), color)
+                    size_pt = DOT_PT if color == INK else RING_PT
+                    self._dot(canvas, x_pt, float(self.y_pt(money)), color, size_pt)
 
     @staticmethod
-    def _dot(canvas: Canvas, x_pt: float, y_pt: float, color: str) -> None:
+    def _dot(canvas: Canvas, x_pt: float, y_pt: float, color: str, size_pt: float) -> None:
         canvas.setFillColor("#ffffff")
-        canvas.circle(x_pt, y_pt, DOT_PT + 1.4, stroke=0, fill=1)
+        canvas.circle(x_pt, y_pt, size_pt + 1.4, stroke=0, fill=1)
         canvas.setFillColor(color)
         canvas.setStrokeColor(INK)
         canvas.setLineWidth(LINE_PT)
-        canvas.circle(x_pt, y_pt, DOT_PT, stroke=1, fill=1)
+        canvas.circle(x_pt, y_pt, size_pt, stroke=1, fill=1)
 
     def _list(self, canvas: Canvas) -> None:
         """List the parts as they lie on each other, with their cost at the marked headings."""

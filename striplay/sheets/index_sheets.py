@@ -27,6 +27,7 @@ from striplay.sheets.flow import (
     table,
 )
 from striplay.sheets.fonts import width_pt
+from striplay.sheets.legend import adding_up
 from striplay.sheets.style import HAIR_PT, LEADING, MM, RULE, SMALLEST_PT, TEXT_PT
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem, format_area, trim
 
@@ -306,10 +307,14 @@ def _taken(groups: Sequence[Group], most: int) -> tuple[list[Group], list[Group]
 def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
     """Add the strips up crop by crop; the same as the accounts."""
     plan, units = layout.plan, layout.plan.units
-    rows = []
-    for label in dict.fromkeys(one.label for one in strips):
+    rows, whole_m2 = [], sum(one.area_m2 for one in strips)
+    labels = list(dict.fromkeys(one.label for one in strips))
+    each_m2 = [sum(one.area_m2 for one in strips if one.label == label) for label in labels]
+    step_m2 = (ACRE_M2 if units == "us" else HECTARE_M2) / 100
+    shown = adding_up(each_m2, whole_m2, step_m2)
+    for label, steps in zip(labels, shown, strict=True):
         mine = [one for one in strips if one.label == label]
-        area = format_area(sum(one.area_m2 for one in mine), units)
+        area = format_area(steps * step_m2, units)
         counted = f"{len(mine)}"
         crops = [one.layer.crop for one in mine[0].own]
         seeds = [_seed_of(mine, crop, between=False) for crop in crops]
@@ -330,7 +335,7 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
         rows.append(
             [f"+ {book.looks[label].letter} {crop} between {host}", f"{len(mine)}", area, seed]
         )
-    area = format_area(sum(one.area_m2 for one in strips), units)
+    area = format_area(whole_m2, units)
     rows.append(["all strips", f"{len(strips)}", area, ""])
     columns = [Column("crop", 62.0), Column("strips", 16.0, right=True),
                Column("area", 24.0, right=True),

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from striplay.operations.jobs import jobs_of
@@ -32,8 +32,8 @@ FACES = {"on": "#b9b9b9", "off": "#ffffff", "edge": "#ffffff"}
 class Part:
     """A boom's section: its edges from the set's first edge, and whether it sprays the strip.
 
-    It is "on" within its strip, "off" outside, "edge" where it lies over the strip's edge. A boom
-    over several strips sprays them all, crop by crop: none of its sections is "off".
+    It is "on" within its strip, "off" outside, "edge" where it lies over the strip's edge; of a
+    boom over several strips, likewise with all strips of the crops that its pass sprays.
     """
 
     low_m: float
@@ -90,12 +90,14 @@ class Lane:
 def lanes_of(scene: Scene) -> list[Lane]:
     """Give each machine's passes over the set: planters lowest, then headers, then booms.
 
-    All wheels together come below them, where those of several machines are known.
+    A boom over several strips has a lane for each of its operations: in each its sections are shut
+    over other crops. All wheels together come below, where those of several machines are known.
     """
+    booms = _on_tramlines(scene.section) if scene.booms is None else scene.booms
     found: dict[tuple[str, str, str], list[Pass]] = {}
-    for one in [*scene.section.passes_across(), *_on_tramlines(scene.section)]:
-        between = one.crop if one.layer else ""
-        found.setdefault((one.operation, one.machine, between), []).append(one)
+    for one in [*scene.section.passes_across(), *booms]:
+        apart = one.layer or (one.strip is None and one.operation != "plant")
+        found.setdefault((one.operation, one.machine, one.crop if apart else ""), []).append(one)
     ordered = sorted(found.values(), key=lambda passes: list(SAYS).index(passes[0].operation))
     lanes = [_lane(scene, passes) for passes in ordered]
     wheels = {one for passes in ordered for each in passes for one in _wheels(scene, each)}
@@ -159,10 +161,14 @@ def _covered_m(one: Pass, *, alone: bool) -> float:
 
 
 def _on_tramlines(section: Section) -> list[Pass]:
-    """List the passes of booms over several strips that lie over the pattern's first set."""
+    """List the passes of booms over several strips that lie over the pattern's first set.
+
+    A line is driven once for each operation that treats a crop under it.
+    """
     every = (
-        pass_on(one, at_m + turn * one.pattern_m)
+        replace(pass_on(one, at_m + turn * one.pattern_m), crop=crop)
         for one in section.tramlines
+        for crop in one.crops
         for turn in (-1, 0, 1)
         for at_m in one.middles_m
     )
@@ -181,24 +187,31 @@ def _parts(scene: Scene, one: Pass, low_m: float) -> tuple[Part, ...]:
 
 
 def _state(section: Section, one: Pass, low_m: float, high_m: float) -> str:
-    """Say whether a section of a boom lies over what it sprays, over an edge of it, or elsewhere.
-
-    On tramlines it sprays every strip, each with its crop.
-    """
+    """Say whether a section of a boom lies over what it sprays, an edge of it, or elsewhere."""
     if one.strip is None:
-        edges_m = [*(strip.left_m % section.width_m for strip in section.strips)]
-        before = math.floor(low_m / section.width_m)
-        after = math.ceil(high_m / section.width_m)
-        borders = (at + turn * section.width_m for at in edges_m for turn in range(before, after))
-        over = len(section.labels) > 1 and any(
-            low_m + WIDTH_M < at < high_m - WIDTH_M for at in borders
-        )
-        return "edge" if over else "on"
+        return _state_over(section, one, low_m, high_m)
     strip = section.strips[one.strip]
     if low_m >= strip.left_m - WIDTH_M and high_m <= strip.right_m + WIDTH_M:
         return "on"
     beside = high_m <= strip.left_m + WIDTH_M or low_m >= strip.right_m - WIDTH_M
     return "off" if beside else "edge"
+
+
+def _state_over(section: Section, one: Pass, low_m: float, high_m: float) -> str:
+    """Say it of a boom over several strips, those of sets beside included."""
+    sprayed, first = set(one.crop.split(" + ")), section.left_m
+    turns = range(
+        math.floor((low_m - first) / section.width_m), math.ceil((high_m - first) / section.width_m)
+    )
+    under = {
+        strip.crop in sprayed
+        for strip in section.strips
+        for by_m in (turn * section.width_m for turn in turns)
+        if min(high_m, strip.right_m + by_m) - max(low_m, strip.left_m + by_m) > WIDTH_M
+    }
+    if len(under) > 1:
+        return "edge"
+    return "on" if under == {True} else "off"
 
 
 def _wheels(scene: Scene, one: Pass) -> tuple[tuple[float, float], ...]:
@@ -224,7 +237,7 @@ def lane_words(lanes: Iterable[Lane], width_m: float) -> list[str]:
             "Booms: gray sections spray" + (", white are shut off." if "off" in states else ".")
         )
     if "edge" in states:
-        said.append("Hatched: a section over its strip's edge.")
+        said.append("Hatched: a section over an edge of what it sprays.")
     wheels = [wheel for box in boxes for wheel in box.wheels]
     if any(at_m >= 0.0 and at_m + wide_m <= width_m for at_m, wide_m in wheels):
         said.append("Black: wheels.")

@@ -11,7 +11,7 @@ from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
 from striplay.season.growth import grown_share
-from striplay.section.section import Layer, Section
+from striplay.section.section import Layer, Pass, Section
 from striplay.sheets.style import Look, looks_of
 from striplay.units import UnitSystem, format_length, format_small, trim
 
@@ -37,6 +37,8 @@ class Scene:
             plants grow as north of it.
         looks: how each crop is shown; as in color when left out.
         strips: what each strip is called; its place in the set when left out.
+        booms: passes of booms over several strips, as driven over this set; None where no field is
+            laid, and they lie as over the first set of their pattern.
     """
 
     plan: Plan
@@ -47,6 +49,7 @@ class Scene:
     south: bool | None = None
     looks: Mapping[str, Look] = field(default_factory=dict)
     strips: tuple[str, ...] = ()
+    booms: tuple[Pass, ...] | None = None
 
     def state(self, crop: str) -> str:
         """Say whether a crop stands on the day, is not yet sown or up, or is harvested."""

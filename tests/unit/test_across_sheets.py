@@ -200,6 +200,46 @@ def test_boxes_hold_what_their_units_plant_whichever_way_it_goes(tmp_path):
     assert lines == ["C" * 4 + "S" * 11] * 3
 
 
+NARROW = '[[strips]]\ncrop = "corn"\nrows = 12\n[[strips]]\ncrop = "soybean"\nrows = 12\n'
+WHEELS = """
+[machines.sprayer]
+does = "spray"
+width = "90 ft"
+sections = 9
+tread = "120 in"
+tire = "14 in"
+"""
+
+
+@pytest.mark.parametrize("start", ["left", "right"])
+@pytest.mark.parametrize("off_m", [0, 30])
+def test_booms_lie_where_they_drive_over_the_set_that_is_shown(tmp_path, start, off_m):
+    """90 ft over sets of 60 ft: lines of the layer `passes`, from the edge seen at the left."""
+    shed, _, _ = SHED.partition("[machines.sprayer]")
+    _, _, rest = SHED.partition("[machines.sprayer]")
+    crops = "[crops" + rest.partition("[crops")[2]
+    layout = lay_on(
+        tmp_path, square(700 + off_m), strips=NARROW, shed=shed + WHEELS + crops, headland=NONE,
+        direction=f'heading = 0\nstart = "{start}"',
+    )  # fmt: skip
+    assert [one.sets for one in layout.section.tramlines] == [3]
+    seen, strips, passes = seen_of(layout), layout.strips, layout.passes
+    assert {one.crop for one in seen.booms} == {"corn", "soybean"}
+    west = strips[strips["strip"].isin(seen.strips)].total_bounds[0]
+    for crop in ("corn", "soybean"):
+        mine = [one for one in seen.booms if one.crop == crop]
+        driven = passes[(passes["operation"] == "spray") & (passes["crop"] == crop)
+                        & (passes["place"] == "strips")]  # fmt: skip
+        lines_m = driven.geometry.centroid.x.to_numpy() - west
+        reach_m = (seen.section.width_m + 90 * 0.3048) / 2 - 0.01
+        over_m = lines_m[np.abs(lines_m - seen.section.width_m / 2) < reach_m]
+        assert [one.middle_m for one in mine] == pytest.approx(sorted(set(over_m)), abs=0.02)
+    (page,) = told(tmp_path, layout, across_story)
+    assert "The others repeat it across the field" not in page.text
+    assert "Lines of the sprayer repeat after" in " ".join(texts_of([page]))
+    assert "sprayer sprays corn" in page.text
+
+
 def test_passes_of_strips_have_no_boxes(tmp_path):
     (page,) = told(tmp_path, sample("pond_ell"), across_story)
     assert "Which box holds which crop" not in page.text

@@ -26,6 +26,7 @@ from striplay.sheets.cost_sheets import (
     LIST_MM,
     OVER_MM,
     PART_FILLS,
+    RING_PT,
     UNDER_MM,
     cost_part,
     nice_ticks,
@@ -209,3 +210,8 @@ def test_parts_are_apart_in_gray():
     assert len(drawn) == len(PARTS)
     for one, other in itertools.combinations(drawn, 2):
         assert levels_apart(one, other) >= LEAST_LEVELS / 2
+
+
+def test_the_ring_shows_round_a_dot_that_lies_on_it():
+    """The dot is drawn last, with white about it."""
+    assert RING_PT > DOT_PT + 1.4

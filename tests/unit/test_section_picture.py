@@ -152,17 +152,22 @@ def test_a_boom_is_drawn_whole_and_centered_with_every_section(tmp_path):
     assert [part.state for part in box.parts] == ["edge", "on", "on", "on", "edge"]
 
 
-def test_a_boom_over_several_strips_is_one_pass(tmp_path):
-    """120 ft over strips of 40 ft, in sections of 10 ft; of 15 ft, two lie over borders."""
+def test_a_boom_over_several_strips_is_one_pass_an_operation(tmp_path):
+    """120 ft over strips of 40 ft, each sprayed alone; two of 8 sections lie over borders."""
     foot = 0.3048
-    picture, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', 12)
-    assert "Arrow: a pass runs on beyond the set." in said(picture)
-    assert (box.low_m / foot, box.high_m / foot) == pytest.approx((0, 120))
-    assert [part.state for part in box.parts] == ["on"] * 12
-    _, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', 8)
-    assert [part.state for part in box.parts] == [
-        "on", "on", "edge", "on", "on", "edge", "on", "on"
-    ]  # fmt: skip
+    for sections, corn in ((12, "++++----++++"), (8, "++e--e++")):
+        picture, (box,) = boom_over(tmp_path, 16, 'width = "120 ft"', sections)
+        assert "Arrow: a pass runs on beyond the set." in said(picture)
+        assert "white are shut off" in said(picture)
+        lanes = {lane.name: lane.boxes for lane in picture.lanes if "sprays" in lane.name}
+        assert list(lanes) == ["sprayer sprays corn", "sprayer sprays soybean"]
+        states = {}
+        for name, (box,) in lanes.items():
+            assert (box.low_m / foot, box.high_m / foot) == pytest.approx((0, 120))
+            states[name] = "".join({"on": "+", "off": "-", "edge": "e"}[part.state]
+                                   for part in box.parts)  # fmt: skip
+        other = corn.translate(str.maketrans("+-", "-+"))
+        assert list(states.values()) == [corn, other]
 
 
 def test_passes_that_overlap_lie_above_one_another(tmp_path):
