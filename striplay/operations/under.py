@@ -1,7 +1,7 @@
 """Tell what each pass works: its ground, and which units, rows or sections are on."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -14,7 +14,7 @@ from striplay.operations.passes import Passes
 from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.section.section import Section
 from striplay.tolerances import LENGTH_M, WHOLE_NUMBER, WIDTH_M
-from striplay.units import UnitSystem, format_length
+from striplay.units import UnitSystem, format_about, format_length
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -37,6 +37,17 @@ def rows_under(
         The pass and the row of each pair, (k,), and how much of the row lies along the pass, as a
         share of it, (k,).
     """
+    one, row, begin, end = _pairs(passes, rows, section, path)
+    runs = passes.runs
+    assert runs is not None  # noqa: S101 - over strips
+    common = np.minimum(runs.end[one], end) - np.maximum(runs.begin[one], begin)
+    return one, row, common / np.maximum(end - begin, LENGTH_M)
+
+
+def _pairs(
+    passes: Passes, rows: RowPieces, section: Section, path: Path
+) -> tuple[Integers, Integers, Floats, Floats]:
+    """Pair passes with the rows that they work, and give where along the path each row runs."""
     runs = passes.runs
     assert runs is not None  # noqa: S101 - over strips
     labels = passes.crop.split(" + ")
@@ -54,10 +65,9 @@ def rows_under(
     inset = WIDTH_M
     boxes = shapely.box(runs.begin, runs.low_m + inset, runs.end, runs.high_m - inset)
     one, row = tree.query(boxes, predicate="intersects")
-    common = np.minimum(runs.end[one], end[row]) - np.maximum(runs.begin[one], begin[row])
-    share = common / np.maximum(end[row] - begin[row], LENGTH_M)
-    real = share > 0
-    return one[real], source[row[real]], share[real]
+    real = np.minimum(runs.end[one], end[row]) > np.maximum(runs.begin[one], begin[row])
+    one, row = one[real], row[real]
+    return one, source[row], begin[row], end[row]
 
 
 def any_own(section: Section, labels: Iterable[str]) -> bool:
@@ -98,7 +108,7 @@ def on_words(
     section: Section,
     path: Path | None,
     units: UnitSystem,
-    headland_m: float = 0.0,
+    headland: Geometries | None = None,
 ) -> Geometries:
     """Say which units, rows or sections of a machine are on in each pass, as in `parts_over`.
 
@@ -109,21 +119,64 @@ def on_words(
         section: the set.
         path: what they follow; None on a headland.
         units: how widths are written.
-        headland_m: width of the headland, for passes on it.
+        headland: its polygons, for passes on it.
     """
     name, count = parts_of(machine)
-    runs = passes.runs
-    if runs is None or rows is None or path is None:
-        part_m = passes.width_m / count
-        over = math.ceil(headland_m / part_m - WHOLE_NUMBER)
-        words = f"all {name} on" if count > 1 else FULL
-        if 0 < over < count:
-            words = f"{over} of {count} {name} on, over the headland"
-        return np.full(len(passes), words, dtype=object)
+    if passes.runs is None or rows is None or path is None:
+        if count == 1 or headland is None:
+            words = f"all {name} on" if count > 1 else FULL
+            return np.full(len(passes), words, dtype=object)
+        over = parts_on_headland(passes, count, headland)
+        said = [f"{on_parts(flags, name)}{'' if flags.all() else OVER}" for flags in over]
+        return np.array(said, dtype=object)
     if count == 1:
         return _widths(passes, units)
-    worked = parts_over(passes, machine, rows, section, path)
-    return np.array([_on(flags, name) for flags in worked >= 0], dtype=object)
+    worked = parts_over(passes, machine, rows, section, path) >= 0
+    also = part_way_words(passes, machine, rows, section, path, units)
+    each = zip(worked, also, strict=True)
+    return np.array([on_parts(flags, name) + more for flags, more in each], dtype=object)
+
+
+OVER = ", over the headland"
+
+
+def parts_on_headland(passes: Passes, count: int, headland: Geometries) -> Bools:
+    """Tell which parts of a machine are over the headland on most of each of its rounds.
+
+    Args:
+        passes: on the headland, as driven.
+        count: how many parts the machine has.
+        headland: its polygons, on the local plane.
+
+    Returns:
+        From the machine's left as it is driven, (n, count); all where none is.
+    """
+    land = shapely.union_all(headland)
+    shapely.prepare(land)
+    at = (np.arange(STATIONS) + 0.5) / STATIONS
+    here, ahead = (
+        shapely.get_coordinates(
+            shapely.line_interpolate_point(passes.line[:, None], at + more, normalized=True)
+        ).reshape(len(passes), STATIONS, 2)
+        for more in (0.0, 0.1 / STATIONS)
+    )
+    way = ahead - here
+    way /= np.maximum(np.hypot(way[..., 0], way[..., 1]), LENGTH_M)[..., None]
+    left = np.stack([-way[..., 1], way[..., 0]], axis=-1)
+    part_m = passes.width_m / count
+    inset = min(PART_M / part_m, 0.5)
+    within = np.arange(count)[:, None] + np.array([inset, 0.5, 1 - inset])
+    aside_m = passes.width_m / 2 - within.ravel() * part_m
+    points = here[..., None, :] + left[..., None, :] * aside_m[:, None]
+    met = shapely.contains_xy(land, points[..., 0], points[..., 1])
+    met = met.reshape(len(passes), STATIONS, count, 3).any(axis=3)
+    over = met.mean(axis=1) > 0.5  # corners, where a machine swings out, are the lesser part
+    over[~over.any(axis=1)] = True
+    return np.asarray(over, dtype=bool)
+
+
+STATIONS = 32
+"""A round of the headland is looked at in so many places (our choice)."""
 
 
 def parts_of(machine: Machine) -> tuple[str, int]:
@@ -192,10 +245,147 @@ def parts_over(
     Returns:
         An index of these rows, -1 where a part is off, (n, parts); of several to a part, one.
     """
+    count = parts_of(machine)[1]
+    one, row, _ = rows_under(passes, rows, section, path)
+    low, high = _parts_at(passes, machine, rows, section, one, row)
+    over = np.full((len(passes), count), -1, dtype=np.int64)
+    for step in range(int((high - low).max(initial=0)) + 1):
+        within = low + step <= high
+        over[one[within], (low + step)[within]] = row[within]
+    over[passes.back] = over[passes.back][:, ::-1]
+    return over
+
+
+def part_way_words(
+    passes: Passes,
+    machine: Machine,
+    rows: RowPieces,
+    section: Section,
+    path: Path,
+    units: UnitSystem,
+) -> Geometries:
+    """Say which parts of a machine are on for a part of a pass alone, and from where to where.
+
+    Where a part has no row to work for less than the machine is wide, as at slanting ends, that
+    is not told, nor where no part has one, as over a waterway.
+
+    Args:
+        passes: of one job on one crop, in one block.
+        machine: that drives them.
+        rows: the block's rows.
+        section: the set.
+        path: what they follow.
+        units: how lengths are written.
+
+    Returns:
+        Words to be added to what is on; empty where all parts on are so all the way, (n,).
+    """
     name, count = parts_of(machine)
     runs = passes.runs
     assert runs is not None  # noqa: S101 - over strips
-    one, row, _ = rows_under(passes, rows, section, path)
+    one, row, begin, end = _pairs(passes, rows, section, path)
+    low, high = _parts_at(passes, machine, rows, section, one, row)
+    begin, end = np.maximum(begin, runs.begin[one]), np.minimum(end, runs.end[one])
+    long_m = path.lengths_m(begin, end, runs.across_m[one])
+    worked_m = np.zeros((len(passes), count))
+    for step in range(int((high - low).max(initial=0)) + 1):
+        within = low + step <= high
+        np.maximum.at(worked_m, (one[within], (low + step)[within]), long_m[within])
+    # passes that may have some: where the longest row of some part is shorter than the pass
+    on = worked_m > 0
+    short = on & (worked_m < passes.worked_m[:, None] - passes.width_m)
+    found = np.full(len(passes), "", dtype=object)
+    for index in np.flatnonzero(short.any(axis=1)).tolist():
+        mine = one == index
+        first, across_m = runs.begin[[index]], runs.across_m[[index]]
+        whole_m = float(path.lengths_m(first, runs.end[[index]], across_m)[0])
+        many = int(mine.sum())
+        first, across_m = np.repeat(first, many), np.repeat(across_m, many)
+        at_m = path.lengths_m(first, begin[mine], across_m)
+        to_m = path.lengths_m(first, end[mine], across_m)
+        if passes.back[index]:
+            at_m, to_m = whole_m - to_m, whole_m - at_m
+        spans = [
+            (int(part), from_m, until_m)
+            for low_part, high_part, from_m, until_m in zip(
+                low[mine], high[mine], at_m.tolist(), to_m.tolist(), strict=True
+            )
+            for part in range(low_part, high_part + 1)
+        ]
+        if passes.back[index]:
+            spans = [(count - 1 - part, *ends) for part, *ends in spans]
+        told = _part_way(spans, whole_m, passes.width_m, units)
+        found[index] = _said_part_way(told, name)
+    return found
+
+
+def _part_way(
+    spans: Sequence[tuple[int, float, float]], whole_m: float, least_m: float, units: UnitSystem
+) -> dict[str, list[int]]:
+    """Say from where to where parts are on that are so for a part of the way, (words, parts).
+
+    Args:
+        spans: a part, and from where to where along the pass one of its rows runs.
+        whole_m: length of the pass.
+        least_m: what is shorter is not told.
+        units: how lengths are written.
+    """
+    some = shapely.union_all([shapely.LineString([(a, 0), (b, 0)]) for _, a, b in spans])
+    told: dict[str, list[int]] = {}
+    for part in sorted({part for part, *_ in spans}):
+        mine = [shapely.LineString([(a, 0), (b, 0)]) for at, a, b in spans if at == part]
+        off = shapely.difference(some, shapely.union_all(mine))
+        gaps = [one.bounds for one in shapely.get_parts(off) if one.length > least_m]
+        if not gaps:
+            continue
+        edges = [0.0, *(x for gap in sorted(gaps) for x in (gap[0], gap[2])), whole_m]
+        on = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > AT_END_M]
+        words = " and ".join(_from_to(a, b, whole_m, units) for a, b in on)
+        told.setdefault(words, []).append(part + 1)
+    return told
+
+
+def _from_to(begin_m: float, end_m: float, whole_m: float, units: UnitSystem) -> str:
+    """Say from where to where along a pass, as far as that is not its start or its end."""
+    begin, end = (format_about(at_m, units) for at_m in (begin_m, end_m))
+    if begin_m <= AT_END_M:
+        return f"to {end}"
+    return f"from {begin}" if end_m >= whole_m - AT_END_M else f"from {begin} to {end}"
+
+
+AT_END_M = 3.0
+"""So near its end a stretch is as good as at it: an operator sees no less (our choice)."""
+PART_WAY = "; "
+"""Stands before what is on for a part of a pass alone."""
+MOST_STRETCHES = 3
+"""More stretches on which different parts are on are not told one by one (our choice)."""
+
+
+def _said_part_way(told: Mapping[str, Sequence[int]], name: str) -> str:
+    if not told:
+        return ""
+    if len(told) > MOST_STRETCHES:
+        parts = sorted(part for those in told.values() for part in those)
+        return f"{PART_WAY}{_named(parts, name)} part of the way only, as far as their rows go"
+    return "".join(f"{PART_WAY}{_named(those, name)} only {words}" for words, those in told.items())
+
+
+def _named(parts: Sequence[int], name: str) -> str:
+    return f"{name if len(parts) > 1 else name.removesuffix('s')} {ranges(parts)}"
+
+
+def _parts_at(
+    passes: Passes,
+    machine: Machine,
+    rows: RowPieces,
+    section: Section,
+    one: Integers,
+    row: Integers,
+) -> tuple[Integers, Integers]:
+    """Give the first and the last part over the row of each pair, from the left of the path."""
+    name, count = parts_of(machine)
+    runs = passes.runs
+    assert runs is not None  # noqa: S101 - over strips
     part_m = passes.width_m / count
     half_m = np.zeros(len(row))
     if name in GROUND:
@@ -205,12 +395,7 @@ def parts_over(
     low = np.floor((from_left_m - half_m) / part_m + slack)
     high = np.ceil((from_left_m + half_m) / part_m - slack) - 1
     low, high = (np.clip(edge, 0, count - 1).astype(np.int64) for edge in (low, high))
-    over = np.full((len(passes), count), -1, dtype=np.int64)
-    for step in range(int((high - low).max(initial=0)) + 1):
-        within = low + step <= high
-        over[one[within], (low + step)[within]] = row[within]
-    over[passes.back] = over[passes.back][:, ::-1]
-    return over
+    return low, high
 
 
 GROUND = ("sections",)
@@ -219,12 +404,12 @@ MOST_RANGES = 6
 """More ranges of parts are only counted (our choice)."""
 
 
-def _on(flags: Bools, name: str) -> str:
-    """Say which parts are on."""
+def on_parts(flags: Bools, name: str) -> str:
+    """Say which parts are on, (parts,)."""
     if flags.all():
         return f"all {name} on"
     numbers = (np.flatnonzero(flags) + 1).tolist()
     said = ranges(numbers)
     if said.count(",") >= MOST_RANGES:
         return f"{len(numbers)} of {len(flags)} {name} on"
-    return f"{name if len(numbers) > 1 else name.removesuffix('s')} {said} on"
+    return f"{_named(numbers, name)} on"

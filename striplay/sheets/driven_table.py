@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Table
 
 from striplay.accounts.loads import Load
+from striplay.operations.under import PART_WAY
 from striplay.sheets.book import Book
 from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, lines_of, room, table
 from striplay.sheets.fonts import BOLD, fitted, width_pt, write
@@ -358,7 +359,7 @@ def _notes(sheet: Worksheet, index: int, cells: Cells, columns: Sequence[Column]
     whole = {STRIPS: sheet.strips[index], ON: sheet.rows_on[index]}
     for at, form in told.items():
         room_pt = columns[at].width_mm * MM - CELL_PT - BESIDE_PT
-        if width_pt(str(cells[at]), SMALLEST_PT) > room_pt:
+        if PART_WAY in whole[at] or width_pt(str(cells[at]), SMALLEST_PT) > room_pt:
             cells[at] = "below"
             yield f"pass {sheet.number[index]}: {form.format(whole[at])}"
     if sheet.stops_at[index]:

@@ -252,6 +252,18 @@ def test_what_is_on_and_over_which_strips_is_told_whole(named, printed):
             assert sheet.strips[one.first] in text
 
 
+def test_what_is_on_for_a_part_of_the_way_stands_below_its_pass(named, printed):
+    seen = 0
+    for sheet in named("pond_ell").worksheets:
+        text = " ".join(map(said, printed("pond_ell")[1][sheet.name]))
+        for one in collapsed(sheet):
+            words = str(sheet.rows_on[one.first])
+            if ";" in words:
+                seen += 1
+                assert f"pass {sheet.number[one.first]}: {words}" in text
+    assert seen
+
+
 def test_the_double_page_lies_open(named, printed):
     path, right = printed("quarter_section")
     read = pages(path)

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 import shapely
-from fields import AROUND, SAMPLES, lay_on, sample
+from fields import AROUND, SAMPLES, SHED, lay_on, sample
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay
@@ -14,6 +14,7 @@ from striplay.operations.under import ranges
 
 def numbers(words, count):
     """Read unit numbers out of words such as "units 1-3, 7 on"."""
+    words = words.partition(";")[0]
     if words.startswith("all "):
         return set(range(1, count + 1))
     assert " of " not in words
@@ -97,3 +98,64 @@ def test_headland_passes_work_the_headland(tmp_path):
 
 def test_ranges_of_numbers():
     assert ranges([3, 1, 2, 9]) == "1-3, 9"
+
+
+NONE = '[headland]\nwhere = "none"\n'
+BOOM = SHED.replace("sections = 12", "sections = 6")
+
+
+def words_of(layout, job):
+    (sheet,) = [one for one in layout.worksheets if one.name.startswith(job)]
+    return sheet, sheet.rows_on.tolist()
+
+
+@pytest.mark.parametrize("first", [0, 1])
+def test_sections_off_for_a_part_of_the_way_are_told(tmp_path, first):
+    """A boom of 120 ft over 80 ft of corn as long as the field and 40 ft half as long."""
+    foot = 0.3048
+    long, short = shapely.box(0, 0, 80 * foot, 2000 * foot), shapely.box(0, 0, 120 * foot, 300)
+    field = shapely.union(long, short)
+    if first:
+        field = shapely.affinity.scale(field, yfact=-1, origin=(0, 0))
+    corn = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    layout = lay_on(tmp_path, field, shed=BOOM, strips=corn, headland=NONE)
+    sheet, words = words_of(layout, "spray")
+    half_ft, cut = 300 / foot, None
+    for said in words:
+        found = re.fullmatch(r"all sections on; sections ([\d-]+) only (to|from) ([\d,]+) ft", said)
+        cut = found or cut
+    assert cut, words
+    north = abs(sheet.heading_deg[0]) < 90 or sheet.heading_deg[0] > 270
+    # the short part lies east: on the right as driven north, and south of the long one's end
+    assert cut[1] == ("5-6" if north else "1-2")
+    at_start = north != bool(first)
+    assert cut[2] == ("to" if at_start else "from")
+    expected = half_ft if at_start else 2000 - half_ft
+    assert float(cut[3].replace(",", "")) == pytest.approx(expected, abs=10)
+    assert sheet.rows_on.tolist() == layout.passes[layout.passes["operation"] == "spray"][
+        "rows_on"
+    ].tolist()
+
+
+def test_a_stretch_off_shorter_than_the_machine_is_wide_is_not_told(tmp_path):
+    layout = lay_on(tmp_path, shapely.affinity.skew(shapely.box(0, 0, 400, 400), 0, 20),
+                    headland=NONE)  # fmt: skip
+    for sheet in layout.worksheets:
+        assert not [words for words in sheet.rows_on if ";" in words], sheet.name
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_sections_over_the_headland_are_named(tmp_path, mirrored):
+    """Two passes of 40 ft: of a boom of 120 ft in 12 sections the outer 8, by its side."""
+    field = shapely.box(0, 0, 400, 500)
+    field = shapely.affinity.scale(field, xfact=-1) if mirrored else field
+    layout = lay_on(tmp_path, field)
+    sheet, words = words_of(layout, "spray corn")
+    around = [at for at, strips in enumerate(sheet.strips) if strips == "headland"]
+    assert around
+    for at in around:
+        line = sheet.judged.route.line[at]
+        # driven with the sun the boundary is on the left, and so are the outer sections
+        left = not shapely.is_ccw(line)
+        parts = "1-8" if left else "5-12"
+        assert words[at] == f"sections {parts} on, over the headland"
