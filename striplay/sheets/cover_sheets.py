@@ -8,6 +8,7 @@ import numpy.typing as npt
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.cautions import cautions_for
+from striplay.notices import Kind
 from striplay.section.occasions import occasions_of
 from striplay.sheets.book import Book
 from striplay.sheets.fitting import fitted_view
@@ -64,6 +65,8 @@ Floats = npt.NDArray[np.float64]
 GAP_PT = 6.0
 WORST = 3
 """So many of the gravest notices stand on the cover."""
+HURTS: tuple[Kind, ...] = ("passes", "obstacle", "slope", "boundary")
+"""Kinds of notices on where machines go, which can hurt: before those on widths and the season."""
 
 
 def title_rows(book: Book, wide_pt: float) -> list[Row]:
@@ -94,6 +97,7 @@ def caution_rows(layout: "Layout", wide_pt: float, most: int) -> list[Row]:
     """
     rows = []
     grave = [one for one in layout.notices if one.severity != "know"]
+    grave.sort(key=lambda one: (one.severity != "stop", one.kind not in HURTS))
     marked = [f"{'STOP: ' if one.severity == 'stop' else ''}{one.text}" for one in grave[:WORST]]
     told, left = whole_rows(marked, wide_pt, most)
     more = len(grave) - len(marked) + left

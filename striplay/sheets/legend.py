@@ -171,6 +171,13 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
         for (fill, letter, name, _), part in zip(shown, parts, strict=True)
         if part
     ]
+    between = [
+        Row(f"{layer.label}, between rows of {layer.host}", "", book.looks[layer.label].fill,
+            book.looks[layer.label].letter)
+        for layer in layout.section.layers
+        if layer.number and layer.label in book.looks
+    ]  # fmt: skip
+    rows += list(dict.fromkeys(between))
     return [*rows, Row("field", f"{round(whole, 2):,.2f} {unit}", sign=_edge, bold=True)]
 
 
