@@ -8,6 +8,7 @@ import numpy.typing as npt
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.cautions import cautions_for
+from striplay.notices import Kind
 from striplay.section.occasions import occasions_of
 from striplay.sheets.book import Book
 from striplay.sheets.fitting import fitted_view
@@ -35,6 +36,7 @@ from striplay.sheets.legend import (
     high_of,
     land_rows,
     sign_rows,
+    whole_rows,
     words,
     write_rows,
 )
@@ -63,6 +65,8 @@ Floats = npt.NDArray[np.float64]
 GAP_PT = 6.0
 WORST = 3
 """So many of the gravest notices stand on the cover."""
+HURTS: tuple[Kind, ...] = ("passes", "obstacle", "slope", "boundary")
+"""Kinds of notices on where machines go, which can hurt: before those on widths and the season."""
 
 
 def title_rows(book: Book, wide_pt: float) -> list[Row]:
@@ -84,19 +88,24 @@ def title_rows(book: Book, wide_pt: float) -> list[Row]:
 
 
 def caution_rows(layout: "Layout", wide_pt: float, most: int) -> list[Row]:
-    """Write the gravest notices and the usual cautions, one line each where there is room."""
+    """Write the gravest notices, each whole, and the usual cautions.
+
+    Args:
+        layout: whose.
+        wide_pt: how wide the rows are.
+        most: so many rows of notices at most.
+    """
     rows = []
-    worst = [one for one in layout.notices if one.severity != "know"][:WORST]
-    more = len([one for one in layout.notices if one.severity != "know"]) - len(worst)
-    if worst:
+    grave = [one for one in layout.notices if one.severity != "know"]
+    grave.sort(key=lambda one: (one.severity != "stop", one.kind not in HURTS))
+    marked = [f"{'STOP: ' if one.severity == 'stop' else ''}{one.text}" for one in grave[:WORST]]
+    told, left = whole_rows(marked, wide_pt, most)
+    more = len(grave) - len(marked) + left
+    if grave:
         head = "Settle or mind first" + (f" ({more} more in the appendix)" if more else "")
-        rows.append(Row(head, bold=True, high_pt=SMALL_ROW_PT + 1))
-        for notice in worst:
-            mark = "STOP: " if notice.severity == "stop" else ""
-            rows += words(f"{mark}{notice.text}", wide_pt, most=most)
+        rows += [Row(head, bold=True, high_pt=SMALL_ROW_PT + 1), *told]
     rows.append(Row("Cautions", bold=True, high_pt=SMALL_ROW_PT + 1))
-    told = cautions_for(occasions_of(layout.plan, layout.section))
-    for one in told:
+    for one in cautions_for(occasions_of(layout.plan, layout.section)):
         if one.short:
             rows += words(one.short, wide_pt)
     return rows
@@ -130,9 +139,14 @@ SIDE_PT = 60 * MM
 def panels(layout: "Layout", book: Book) -> list[Panel]:
     """List how words and map may share the page, the roomiest for words first."""
     wide, high = book.inner_mm * MM, book.room_mm * MM
-    found = [_below(layout, book, wide, high, most) for most in (2, 1)]
+    found = [_below(layout, book, wide, high, most) for most in BOXED]
     beside = _beside(layout, book, wide, high)
-    return found if beside is None else [found[0], beside, found[1]]
+    return found if beside is None else [found[0], beside, *found[1:]]
+
+
+BOXED, BOXED_BESIDE = (9, 6, 4, 3), 24
+"""So many rows of notices stand in the box under the map, or under it where that gains a scale; and
+beside it."""
 
 
 def _below(layout: "Layout", book: Book, wide: float, high: float, most: int) -> Panel:
@@ -163,7 +177,7 @@ def _beside(layout: "Layout", book: Book, wide: float, high: float) -> Panel | N
         *title_rows(book, SIDE_PT), Row("", high_pt=3.0),
         *land_rows(layout, book), Row("", high_pt=3.0), *sign_rows(layout, book, SIDE_PT),
     ]  # fmt: skip
-    boxed = caution_rows(layout, SIDE_PT - 2 * INSET_PT, 4)
+    boxed = caution_rows(layout, SIDE_PT - 2 * INSET_PT, BOXED_BESIDE)
     box_high = high_of(boxed) + 2 * INSET_PT
     if box_high + high_of(told) + BAR_ROOM_PT + NORTH_PT + 4 * GAP_PT > high:
         return None

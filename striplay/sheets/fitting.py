@@ -16,7 +16,7 @@ from striplay.sheets.ground import (
 )
 from striplay.sheets.labels import BETWEEN_PT, FAN_PT, LEADERS_PT
 from striplay.sheets.land import shown_land
-from striplay.sheets.strip_numbers import NUMBER_PT
+from striplay.sheets.strip_numbers import NUMBER_PT, numbered_at
 from striplay.sheets.style import MM, SMALLEST_PT
 
 if TYPE_CHECKING:
@@ -82,6 +82,7 @@ def pads_for(layout: "Layout", scale: int, axis: int) -> tuple[float, float]:
         return SLANT_PAD_PT, SLANT_PAD_PT
     pt_per_m = 1000 * MM / scale
     pitch = float(np.median(layout.strips["width_m"])) * pt_per_m
+    pitch *= numbered_at(pitch)
     deep = max(1, math.ceil(NUMBER_PT / max(pitch - LEADERS_PT, 0.1)))
     last = int(layout.strips["strip"].max())
     wide = width_pt(f"{last} W", SMALLEST_PT) + BETWEEN_PT

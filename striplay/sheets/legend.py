@@ -91,6 +91,28 @@ def words(text: str, wide_pt: float, *, bold: bool = False, most: int = 99) -> l
     return [Row(line, bold=bold, high_pt=SMALL_ROW_PT) for line in lines]
 
 
+def whole_rows(texts: Sequence[str], wide_pt: float, most: int) -> tuple[list[Row], int]:
+    """Set texts in rows, each whole or not at all: half a warning can be worse than none.
+
+    Args:
+        texts: the texts, the gravest first.
+        wide_pt: how wide the rows are.
+        most: so many rows at most.
+
+    Returns:
+        The rows, and how many texts have no room.
+    """
+    rows: list[Row] = []
+    left = 0
+    for text in texts:
+        own = words(text, wide_pt)
+        if len(rows) + len(own) > most:
+            left += 1
+        else:
+            rows += own
+    return rows, left
+
+
 def heading_row(text: str) -> Row:
     """Head a column."""
     return Row(text, bold=True, high_pt=HEADING_PT + 1)
@@ -149,6 +171,13 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
         for (fill, letter, name, _), part in zip(shown, parts, strict=True)
         if part
     ]
+    between = [
+        Row(f"{layer.label}, between rows of {layer.host}", "", book.looks[layer.label].fill,
+            book.looks[layer.label].letter)
+        for layer in layout.section.layers
+        if layer.number and layer.label in book.looks
+    ]  # fmt: skip
+    rows += list(dict.fromkeys(between))
     return [*rows, Row("field", f"{round(whole, 2):,.2f} {unit}", sign=_edge, bold=True)]
 
 

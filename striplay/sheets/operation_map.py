@@ -8,6 +8,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
+from striplay.operations.under import ranges
 from striplay.sheets.book import Book
 from striplay.sheets.fitting import fitted_view
 from striplay.sheets.flow import Drawn
@@ -22,7 +23,7 @@ from striplay.sheets.ground import (
 )
 from striplay.sheets.labels import Placed
 from striplay.sheets.land import gate_m, paled, put_gate, put_names, strips_on
-from striplay.sheets.legend import SAMPLE_PT, Row, high_of, words, write_rows
+from striplay.sheets.legend import SAMPLE_PT, Row, high_of, whole_rows, words, write_rows
 from striplay.sheets.paint import arrow_heads, draw_lines, fill_shape
 from striplay.sheets.pass_numbers import (
     EVERY,
@@ -94,7 +95,7 @@ def draw_operation(
     """Draw the map of an operation with what is written under it; give its numbers."""
     wide, high = size_pt
     told, kept = look_out(sheet, wide), counted(sheet, wide, [], thinned=True)
-    signs = sign_columns(layout, sheet)
+    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
     under = high_of([*kept, *told]) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
     view, axis, _ = fitted_view(layout, [frame])
@@ -119,9 +120,7 @@ def draw_operation(
     told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told]
     write_rows(canvas, 0.0, high_of(told), wide, told)
     column = (wide - BAR_COLUMN_PT) / len(signs)
-    if numbers.every > 1:
-        signs[-1][-1] = Row(f"{STRIP_WORDS} (every {EVERY}th is numbered)")
-    for number, rows in enumerate(signs):
+    for number, rows in enumerate(sign_columns(layout, sheet, numbers.every)):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
     draw_bar(
         canvas,
@@ -268,31 +267,31 @@ def counted(sheet: Worksheet, wide_pt: float, lacking: list[int], *, thinned: bo
             for line in words(text, wide_pt, bold=True, most=2)]  # fmt: skip
 
 
-LOOK_OUT = 3
-"""So many things to look out for are told."""
+LOOK_OUT_ROWS = 10
+"""So many rows of what to look out for stand under a map."""
 
 
 def look_out(sheet: Worksheet, wide_pt: float) -> list[Row]:
-    """Say what to look out for, the gravest first."""
-    rows: list[Row] = []
-    told = [one for one in sheet.judged.notices if one.severity != "know"][:LOOK_OUT]
-    for one in told:
-        mark = "STOP: " if one.severity == "stop" else "Look out: "
-        text = one.text.removeprefix(f"{sheet.name}: ")
-        rows += words(f"{mark}{text}", wide_pt, most=2)
-    stops = [name for name in dict.fromkeys(sheet.judged.route.stops_at) if name]
-    if stops:
-        of = [
-            str(number)
-            for number, name in zip(sheet.number, sheet.judged.route.stops_at, strict=True)
-            if name
-        ]
-        rows += words(f"Stops at {', '.join(stops)}: passes {', '.join(of)}.", wide_pt, most=2)
+    """Say what to look out for, the gravest first, each whole."""
+    texts = [
+        f"{'STOP: ' if one.severity == 'stop' else 'Look out: '}"
+        f"{one.text.removeprefix(f'{sheet.name}: ')}"
+        for one in sheet.judged.notices
+        if one.severity != "know"
+    ]
+    rows, left = whole_rows(texts, wide_pt, LOOK_OUT_ROWS)
+    if left:
+        rows += words(f"{left} more to look out for: on the right page.", wide_pt, bold=True)
+    route = sheet.judged.route
+    for name in dict.fromkeys(route.stops_at):
+        if name:
+            of = sheet.number[np.asarray(route.stops_at) == name]
+            rows += words(f"Stops at {name}: passes {ranges(of.tolist())}.", wide_pt)
     return rows
 
 
-def sign_columns(layout: "Layout", sheet: Worksheet) -> list[list[Row]]:
-    """List the signs on an operation's map, in two columns."""
+def sign_columns(layout: "Layout", sheet: Worksheet, every: int) -> list[list[Row]]:
+    """List the signs on an operation's map, in two columns; every so many strips is numbered."""
     route, judged = sheet.judged.route, sheet.judged
     lifted = any((~group.working).any() for group in route.groups)
     _, dry = fill_places(sheet)
@@ -313,12 +312,11 @@ def sign_columns(layout: "Layout", sheet: Worksheet) -> list[list[Row]]:
     if gate_m(layout) is not None:
         signs.append(("gate", lambda canvas, x, y: draw_gate(canvas, np.array([x, y]), "")))
     rows = [Row(text, sign=sign) for text, sign in signs]
-    rows.append(Row(STRIP_WORDS))
+    rows.append(Row("12 C: strip 12; shaded: worked here"))
+    if every > 1:
+        rows.append(Row(f"of strips every {every}th is numbered"))
     half = (len(rows) + 1) // 2
     return [rows[:half], rows[half:]]
-
-
-STRIP_WORDS = "12 C: strip 12; shaded: worked here"
 
 
 def _pass_sign(canvas: Canvas, x: float, y: float) -> None:

@@ -182,14 +182,23 @@ class Numbered:
     lacking: Integers
 
 
-DEEPEST = 6
-"""Where more numbers would stand one behind the other, only some strips are numbered."""
-EVERY = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+DEEPEST = 2
+"""Where more numbers would stand one behind the other, only some strips are numbered: the rest
+would cover the crop at both ends."""
+EVERY = (1, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
 def numbered_every(layout: "Layout", view: View) -> int:
     """Say which strips are narrow enough on a view that only every so many can be numbered."""
-    pitch = float(np.median(layout.strips["width_m"])) * view.pt_per_m
+    return numbered_at(float(np.median(layout.strips["width_m"])) * view.pt_per_m)
+
+
+def numbered_at(pitch: float) -> int:
+    """Say the same of strips so far apart on paper, in points.
+
+    >>> numbered_at(6.9), numbered_at(2.6)
+    (1, 5)
+    """
     most = (NUMBER_PT + LEADERS_PT * DEEPEST) / DEEPEST
     return next((every for every in EVERY if every * pitch >= most), EVERY[-1])
 

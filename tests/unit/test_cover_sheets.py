@@ -6,14 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from fields import FOOT_M, NAMES, lay_on, sample, square, write_shapes
+from fields import FOOT_M, NAMES, SAMPLES, lay_on, sample, square, write_shapes
 from paths import drawn_on
 from pdfs import MM, check_page, pages
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.files.plan import read_plan
+from striplay.flow import lay
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, cover_story, draw_cover
-from striplay.sheets.legend import adding_up, land_rows
+from striplay.sheets.legend import adding_up, land_rows, whole_rows
 from striplay.sheets.strip_numbers import texts_of
 from striplay.sheets.style import GRAY
 from striplay.sheets.tile_sheets import tiles_of
@@ -144,6 +146,13 @@ def test_the_legend_holds_what_is_on_the_page_and_adds_up(tmp_path):
     assert "gate" not in texts
 
 
+def test_the_legend_names_a_crop_between_rows(tmp_path):
+    layout = lay(read_plan(SAMPLES / "pond_ell" / "quick_crop.toml"))
+    page, _, _ = cover(layout, tmp_path)
+    check_page(page)
+    assert "lettuce, between rows of corn" in page.texts
+
+
 def test_parts_add_up_as_they_are_rounded():
     assert adding_up([1.004, 2.003, 0.005], 3.012, 0.01) == [100, 200, 1]
     assert sum(adding_up([0.333] * 3, 0.999, 0.01)) == 100
@@ -169,10 +178,34 @@ def test_the_gravest_notices_and_the_cautions_stand_in_a_box(tmp_path):
     told = " ".join(page.texts)
     worst = [one for one in layout.notices if one.severity != "know"]
     for notice in worst[:3]:
-        assert notice.text[:80] in told
+        assert notice.text in told
     assert f"{len(worst) - 3} more in the appendix" in told
+    assert "…" not in told
     for words in ("Not a legal survey", "10 ft (3.05 m)", "The label is the law"):
         assert words in told
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_notice_stands_whole_on_the_cover_or_is_counted(tmp_path, name):
+    layout = sample(name)
+    told = " ".join(cover(layout, tmp_path)[0].texts)
+    grave = [one for one in layout.notices if one.severity != "know"]
+    whole = sum(one.text in told for one in grave)
+    where = [one for one in grave if one.kind == "passes"]
+    assert not where or any(one.text in told for one in where)
+    assert whole or not grave
+    left = len(grave) - whole
+    assert (f"({left} more in the appendix)" in told) is bool(left)
+
+
+def test_texts_are_set_whole_or_left_and_counted():
+    long = "see that a header meets nothing there " * 30
+    rows, left = whole_rows([long, "shut the boom"], 300.0, 4)
+    assert [row.text for row in rows] == ["shut the boom"]
+    assert left == 1
+    rows, left = whole_rows([long], 300.0, 99)
+    assert " ".join(row.text for row in rows) == long.strip()
+    assert left == 0
 
 
 def test_obstacles_are_called_by_the_names_their_file_gives(tmp_path):
@@ -234,6 +267,19 @@ def test_very_many_strips_are_numbered_by_the_fifth_and_it_is_said(tmp_path):
     parts = tiles_of(book_of(layout), layout, cover_of(book_of(layout), layout).view.scale)
     where = "the sheets of parts number all" if parts else "the strip index lists all"
     assert where in told
+
+
+def test_numbers_of_narrow_strips_do_not_fill_the_crop(tmp_path):
+    """Strips of 15 ft: their numbers once stood three deep inside them at both ends."""
+    layout = lay(read_plan(SAMPLES / "quarter_section" / "row_set.toml"))
+    book = book_of(layout)
+    canvas = Canvas(str(tmp_path / "x.pdf"))
+    shown = cover_of(book, layout)
+    numbered = draw_cover(canvas, book, layout, shown)
+    strips = shapely.union_all(shown.view.on_page(layout.strips.geometry.to_numpy()))
+    inside = shapely.area(shapely.intersection(shapely.box(*numbered.placed.box.T), strips))
+    assert (inside > 5.0).mean() < 0.05
+    assert len(numbered.text) > 60
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])

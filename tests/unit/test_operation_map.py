@@ -3,11 +3,13 @@
 import numpy as np
 import pytest
 import shapely
-from fields import NAMES, lay_on, sample, square, write_shapes
+from fields import NAMES, SAMPLES, lay_on, sample, square, write_shapes
 from paths import drawn_on
 from pdfs import MM, check_page, pages
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.files.plan import read_plan
+from striplay.flow import lay
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.flow import begin
 from striplay.sheets.ground import View
@@ -148,10 +150,33 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
     (sheet,), (page,), _ = maps(layout, tmp_path, {"harvest corn"})
     told = " ".join(page.texts)
     (first, *_) = [one for one in sheet.judged.notices if one.severity == "mind"]
-    assert first.text.removeprefix("harvest corn: ")[:90] in told
+    assert first.text.removeprefix("harvest corn: ") in told
     route = sheet.judged.route
     driven_mi = (shapely.length(route.line).sum() + route.links.length_m.sum()) / 1609.344
     assert f"{driven_mi:.1f} mi driven" in told
+
+
+def test_what_to_look_out_for_is_never_cut(tmp_path):
+    layout = sample("creek_side")
+    sheets, made, _ = maps(layout, tmp_path)
+    seen = 0
+    for sheet, page in zip(sheets, made, strict=True):
+        told = " ".join(page.texts)
+        texts = [one.text.removeprefix(f"{sheet.name}: ") for one in sheet.judged.notices
+                 if one.severity != "know"]  # fmt: skip
+        whole = sum(text in told for text in texts)
+        left = len(texts) - whole
+        assert (f"{left} more to look out for: on the right page." in told) is bool(left)
+        assert told.count("Look out: ") + told.count("STOP: ") == whole
+        seen += whole
+    assert seen
+
+
+def test_which_strips_are_numbered_is_told_whole(tmp_path):
+    layout = lay(read_plan(SAMPLES / "quarter_section" / "row_set.toml"))
+    _, (page, *_), _ = maps(layout, tmp_path, {layout.worksheets[0].name})
+    assert "of strips every 5th is numbered" in page.texts
+    assert "…" not in " ".join(page.texts)
 
 
 def test_obstacles_that_passes_stop_at_are_named(tmp_path):
