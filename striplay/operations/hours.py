@@ -10,7 +10,7 @@ from striplay.operations.amounts import kind_of
 from striplay.operations.fills import Fills
 from striplay.operations.published import FUEL_OFF, Range, fuel_per_m2
 from striplay.operations.route import Route
-from striplay.operations.turning import ALONG, GATE, WAY
+from striplay.operations.turning import ACROSS, ALONG, GATE, WAY
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.tolerances import LENGTH_M
@@ -20,7 +20,7 @@ Floats = npt.NDArray[np.float64]
 
 SHIFT_S = 3.0
 """Time to shift gear, twice in a turn with reverse; our choice."""
-NO_TURNS = (ALONG, WAY, GATE)
+NO_TURNS = (ALONG, ACROSS, WAY, GATE)
 """Kinds of link that are driven, not turned."""
 
 

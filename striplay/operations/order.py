@@ -40,13 +40,15 @@ class Order:
         order: passes, the first one driven first, (n,).
         back: whether each of these is driven against its drawing, (n,).
         length_m: driven from the gate, between passes and back to the gate.
-        beside_m: the same when passes are driven side by side as given, each in the direction
-            that is best then.
+        beside: ends entered, one after the other, when passes are driven side by side as given,
+            each in the direction that is best then, (n,).
+        beside_m: how long that is.
     """
 
     order: Integers
     back: npt.NDArray[np.bool_]
     length_m: float
+    beside: Integers
     beside_m: float
 
 
@@ -126,7 +128,8 @@ def best_order(
     count = len(fixed)
     _check(between_m, from_m, to_m, count)
     if not count:
-        return Order(np.empty(0, dtype=np.int64), np.empty(0, dtype=np.bool_), 0.0, 0.0)
+        none = np.empty(0, dtype=np.int64)
+        return Order(none, none.astype(np.bool_), 0.0, none, 0.0)
     shut = np.column_stack([fixed < 0, fixed > 0]).ravel()
     driving = _Driving(between_m, from_m, to_m, np.where(shut, SHUT_M, 0.0))
     beside = _directed(driving, np.arange(count)[None])[0]
@@ -135,7 +138,8 @@ def best_order(
     else:
         best = _windowed(driving, _begun(driving, beside))
     best = min(beside, best, key=driving.length_m)
-    return Order(best // 2, best % 2 == 1, driving.length_m(best), driving.length_m(beside))
+    length_m, beside_m = driving.length_m(best), driving.length_m(beside)
+    return Order(best // 2, best % 2 == 1, length_m, beside, beside_m)
 
 
 def _check(between_m: Floats, from_m: Floats, to_m: Floats, count: int) -> None:

@@ -23,7 +23,7 @@ class Links:
         line: each as driven, (n + 1,).
         length_m: how long, in reverse included, (n + 1,).
         reverse_m: how much of it in reverse, (n + 1,).
-        kind: flat, bulb, loop, fishtail or along headland; first and last gate, (n + 1,).
+        kind: flat, bulb, loop, fishtail, along headland or across; first and last gate, (n + 1,).
     """
 
     line: Geometries

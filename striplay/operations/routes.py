@@ -18,7 +18,8 @@ from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.operations.stands import standing_at
-from striplay.operations.turning import Room, Turner, links_of, turn_notices, turned
+from striplay.operations.turning import Room, Turner, links_of, turned
+from striplay.operations.turns_told import across_notices, turn_notices
 from striplay.operations.under import area_under_m2, on_words
 from striplay.operations.ways import Rings, Ways, ways_of
 from striplay.plan.models import Plan
@@ -141,10 +142,16 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
         beside_m=beside_m,
         gate_m=ways.gate_m,
         groups=tuple(ordered),
-        notices=tuple(turn_notices(turning, turner, job.name, land.ground.plane, plan.units)),
+        notices=(
+            *across_notices(ways, entered, turner, job.name, land.ground.plane),
+            *turn_notices(turning, turner, job.name, land.ground.plane, plan.units),
+        ),
     )
 
 
+ACROSS_M = 2_000.0
+"""To cross where no headland leads counts so much longer when passes are ordered: it costs crop, or
+a drive by the road (our choice)."""
 MOST_AT_ONCE = 1_000
 """More passes of a group are ordered so many at a time: what lies between their ends grows
 with their square, 32 MB of it for so many."""
@@ -201,17 +208,26 @@ def _ordered(
         for those in _in_turn(group, edges):
             nodes = (2 * (first + those)[:, None] + np.arange(2)).ravel()
             among = ways.among(nodes)
+            every = np.arange(len(nodes))
             from_m, to_m = among.from_m, np.zeros(len(nodes))
+            kept_from, kept_to = among.gate_across(every), np.zeros(len(nodes), dtype=np.bool_)
             if entered:
                 left = np.full(len(nodes), entered[-1][-1] ^ 1)
-                from_m = ways.lengths_m(left, nodes)
+                from_m, kept_from = ways.lengths_m(left, nodes), ways.is_across(left, nodes)
             ordered += len(those)
             if ordered == firsts[-1]:
-                to_m = among.to_m
+                to_m, kept_to = among.to_m, among.gate_across(every)
             fixed = group.only_so[those].astype(np.int8)
-            best = best_order(among.between_m, from_m, to_m, fixed)
+            best = best_order(
+                among.between_m + ACROSS_M * among.is_across(every[:, None], every),
+                from_m + ACROSS_M * kept_from,
+                to_m + ACROSS_M * kept_to,
+                fixed,
+            )
             entered.append(nodes[2 * best.order + best.back])
-            beside_m += best.beside_m
+            beside, out = best.beside, best.beside ^ 1
+            between_m = among.between_m[out[:-1], beside[1:]].sum()
+            beside_m += float(from_m[beside[0]] + between_m + to_m[out[-1]])
     driven = np.concatenate(entered)
     found = []
     for first, end, group in zip(firsts[:-1].tolist(), firsts[1:].tolist(), groups, strict=True):

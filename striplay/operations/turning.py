@@ -1,6 +1,5 @@
 """Turn from pass to pass: each turn as it is driven, the room it needs and the room there is."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -9,12 +8,10 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.turns import STRAIGHT, Turns, fishtail
-from striplay.ground import Ground, Plane
-from striplay.notices import Notice, Severity
+from striplay.ground import Ground
 from striplay.operations.route import Links
 from striplay.operations.ways import Ways
 from striplay.tolerances import INSIDE_M, LENGTH_M
-from striplay.units import UnitSystem, format_length
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -23,7 +20,7 @@ Geometries = npt.NDArray[np.object_]
 
 FLAT, BULB, LOOP = "flat", "bulb", "loop"
 FISHTAIL, ALONG, GATE = "fishtail", "along headland", "gate"
-WAY = "way"
+WAY, ACROSS = "way", "across"
 """Kinds of turns and ways, as a table and sheets call them."""
 FARTHEST_M = 400.0
 """Room ahead of a pass is measured so far: no turn needs more (our choice)."""
@@ -31,8 +28,6 @@ OVER_M = 1.0
 """A turn may run so far over what it should keep off, as over a corner (our choice)."""
 SHORT_M = 0.3
 """A headland a foot too narrow is not worth a word: steering takes as much (our choice)."""
-FEW = 0.1
-"""So small a share of turns without room is for the driver to see to (our choice)."""
 LEVEL_M = 1.0
 """Ends that differ by less are level, and either may be the narrower (our choice)."""
 
@@ -99,7 +94,7 @@ class Turning:
     """The turns between passes in the order driven, k = n - 1 of them.
 
     Attributes:
-        kind: flat, bulb, loop, fishtail or along headland, (k,).
+        kind: flat, bulb, loop, fishtail, along headland or across, (k,).
         line: each as driven, from the end of a pass to the beginning of the next, (k,).
         length_m: (k,).
         reverse_m: how much of it in reverse, (k,).
@@ -110,7 +105,7 @@ class Turning:
         over_m: how much of the way of the turning point leaves the field or runs over what stands,
             (k,).
         judged: False between rounds that close, as about a pivot: there a driver shifts to the next
-            wherever there is room, (k,).
+            wherever there is room; and where no headland leads, for no one plans that way, (k,).
     """
 
     kind: Geometries
@@ -147,15 +142,17 @@ def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning
         room: what it may turn on.
     """
     left, entered = entered[:-1] ^ 1, entered[1:]
+    across = ways.is_across(left, entered)
     direct = ways.is_direct(left, entered)
     turns = ways.turns(left, entered)
     kind = _kinds(turns)
-    kind[~direct] = ALONG
+    kind[~direct], kind[across] = ALONG, ACROSS
     line = turns.lines()
     for index in np.flatnonzero(~direct):
         line[index] = ways.way(int(left[index]), int(entered[index]))
     room_m, place_m = _rooms(ways, left, entered, direct, room)
     depth_m = np.where(direct, _depths_m(turns), _leg_depths_m(ways, left, entered))
+    depth_m[across] = 0.0
     forward = Turning(
         kind=kind,
         line=line,
@@ -165,13 +162,13 @@ def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning
         room_m=room_m,
         place_m=place_m,
         over_m=room.over_m(_shifted(line, ways.out[left], np.where(direct, turner.length_m, 0.0))),
-        judged=~(ways.closed[left // 2] & ways.closed[entered // 2]),
+        judged=~(ways.closed[left // 2] & ways.closed[entered // 2] | across),
     )
-    if not turner.reversing:
-        return forward
-    those = np.flatnonzero(~forward.inside & direct)
-    turns = fishtail(turns.begin[those], turns.end[those], ways.radius_m)
-    return _backed_up(forward, those, turns, turner, room)
+    if turner.reversing:
+        those = np.flatnonzero(~forward.inside & direct)
+        backed = fishtail(turns.begin[those], turns.end[those], ways.radius_m)
+        forward = _backed_up(forward, those, backed, turner, room)
+    return _by_ring(forward, ways, left, entered, turner, room)
 
 
 def _rooms(
@@ -220,6 +217,50 @@ def _backed_up(
     for name, values in changed.items():
         found[name][at] = values
     return replace(forward, **found)
+
+
+def _by_ring(
+    found: Turning, ways: Ways, left: Integers, entered: Integers, turner: Turner, room: Room
+) -> Turning:
+    """Follow the ring in the place of some turns, where that leads round what they run over.
+
+    As about the corner of a pond, or of a notch in the field.
+    """
+    those = np.flatnonzero(
+        (found.over_m > OVER_M) & found.judged & np.isin(found.kind.astype(str), TURN_KINDS)
+    )
+    names = ("kind", "line", "length_m", "reverse_m", "depth_m", "room_m", "place_m", "over_m")
+    changed = {name: getattr(found, name).copy() for name in names}
+    for at in those.tolist():
+        ends = np.array([left[at], entered[at]])
+        there, back = ways.rounded(int(ends[0]), int(ends[1]))
+        length_m = there.length_m + back.length_m
+        pairs = zip(there.lines(), back.lines(), strict=True)
+        lines = np.array([
+            shapely.LineString([*one.coords, *other.coords[-2::-1]]) for one, other in pairs
+        ])  # fmt: skip
+        over_m = room.over_m(lines)
+        length_m[(over_m > OVER_M) | (length_m > LONGER * found.length_m[at])] = np.inf
+        best = int(np.argmin(length_m))
+        rooms_m = room.ahead_m(ways.out[ends])
+        narrower = int(np.argmin(rooms_m))
+        depth_m = ways.radius_m + turner.length_m
+        worse_m = over_m[best] + max(depth_m - rooms_m[narrower], 0.0)
+        if not length_m[best] < np.inf or worse_m > (found.over_m + found.lacking_m)[at] - LENGTH_M:
+            continue
+        values = (
+            ALONG, lines[best], length_m[best], 0.0, depth_m, rooms_m[narrower],
+            ways.out[ends[narrower], :2], over_m[best],
+        )  # fmt: skip
+        for name, value in zip(names, values, strict=True):
+            changed[name][at] = value
+    return replace(found, **changed)
+
+
+LONGER = 2.0
+"""Round a corner by the ring a way may be so many times as long as the turn (our choice)."""
+TURN_KINDS = (FLAT, BULB, LOOP, FISHTAIL)
+"""Ways between passes that are turns, from one pass into the next."""
 
 
 def _kinds(turns: Turns) -> Geometries:
@@ -272,55 +313,3 @@ def links_of(turning: Turning, ways: Ways, entered: Integers) -> Links:
         reverse_m=np.concatenate([[0.0], turning.reverse_m, [0.0]]),
         kind=np.concatenate([[GATE], turning.kind, [GATE]]).astype(object),
     )
-
-
-def turn_notices(
-    turning: Turning, turner: Turner, job: str, plane: Plane, units: UnitSystem
-) -> Iterator[Notice]:
-    """Say where turns lack room, at the worst place, and what would do; one notice at most.
-
-    Args:
-        turning: the turns of a job.
-        turner: its machine.
-        job: what it is called.
-        plane: of the field.
-        units: how lengths are written.
-    """
-    bad = ~turning.inside
-    if not bad.any():
-        return
-    lacking_m = np.where(bad, turning.lacking_m, -1.0)
-    many = f"{bad.sum()} of {len(turning)} turns"
-    cures = ["a smaller turning_radius"]
-    if lacking_m.max() > SHORT_M:
-        worst = int(np.argmax(lacking_m))
-        needs, has, most, behind = (
-            format_length(length_m, units)
-            for length_m in (
-                float(turning.depth_m[worst]),
-                float(turning.room_m[worst]),
-                float(np.median(turning.depth_m[lacking_m > SHORT_M])),
-                turner.length_m,
-            )
-        )
-        of_it = f", {behind} of it for its length" if turner.length_m else ""
-        said = f"needs {needs} to turn{of_it}, and has {has} (most need {most})"
-        cures = [f"a headland of {needs}", *cures]
-    else:
-        worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
-        over = format_length(float(turning.over_m[worst]), units)
-        said = f"turns for {over} over crop or ground that is not the field's"
-        cures = ["a deeper headland", *cures]
-    place = plane.place(turning.place_m[worst])
-    tight = np.isin(turning.kind[bad].astype(str), [BULB, LOOP, FISHTAIL])
-    if tight.mean() > 1 / 2:
-        cures.append("wider strips")
-    if not turner.reversing and turning.kind[worst] in {BULB, LOOP}:
-        cures.append("a machine that can back up (reversing = true)")
-    cure = ", ".join(cures[:-1]) + " or " + cures[-1]
-    text = (
-        f"{job}: {many} of {turner.name} lack room: at {place} it {said}; {cure} would help; its "
-        "outer end swings farther: mind fences and power lines"
-    )
-    severity: Severity = "mind" if bad.sum() > FEW * len(turning) else "know"
-    yield Notice("operations", severity, plane.spot(turning.place_m[worst]), text)

@@ -2,7 +2,8 @@
 
 Node 2 i is where pass i begins as drawn, node 2 i + 1 where it ends. Between near ends a machine
 drives the shortest way it can turn; to far ones it turns onto the ring, half-way into the headland,
-and follows that.
+and follows that. From one ring to another it crosses where headland lies between them; where none
+does, as from one part of a field to another, the way is no one's to plan: it is told as across.
 """
 
 from dataclasses import dataclass, field, replace
@@ -30,10 +31,16 @@ TANGENT_M = 0.1
 """The ring's direction is taken over so much to either side."""
 SHORTEST_RING_M = 50.0
 """A shorter ring goes round nothing that machines must drive round, as a pole (our choice)."""
+OVER_M = 1.0
+"""From ring to ring a machine may cross so much that is no headland, as a corner (our choice)."""
 AT_ONCE = 200_000
 """Pairs of poses turned between at once: about 100 MB."""
 GATE_HEADINGS_DEG = np.arange(0.0, 360.0, 22.5)
 """Ways a machine may face at the gate, from that of the pass."""
+MEETING = np.arange(0.1, 0.95, 0.1)
+"""Where on the ring between near ends a machine may turn onto it, as shares of the way."""
+MEETING_DEG = np.arange(-67.5, 75.0, 22.5)
+"""How it may face there, from the ring's direction: at a corner it faces between two."""
 SENSES = (1, -1)
 """On along a ring, and back along it."""
 HALF_TURN = np.array([0.0, 0.0, 180.0])
@@ -46,9 +53,13 @@ class Rings:
 
     Attributes:
         line: closed lines on the local plane, (r,).
+        bridge_m: how far along each the way over to each other one begins, (r, r).
+        gap_m: how far that is, infinite where it leaves the headland, (r, r).
     """
 
     line: Geometries = field(repr=False)
+    bridge_m: Floats = field(repr=False)
+    gap_m: Floats = field(repr=False)
 
     @cached_property
     def length_m(self) -> Floats:
@@ -111,7 +122,18 @@ def rings_of(ground: Ground, headland: Geometries, width_m: float) -> Rings:
     parts = parts[shapely.area(parts) > SLIVER_M2]
     every = np.asarray(shapely.get_rings(parts), dtype=object)
     long = shapely.length(every) >= SHORTEST_RING_M
-    return Rings(every[long] if long.any() else every)
+    lines = every[long] if long.any() else every
+    return Rings(lines, *_bridged(lines, overlay.union_all(headland)))
+
+
+def _bridged(lines: Geometries, headland: shapely.Geometry) -> tuple[Floats, Floats]:
+    """Give the shortest ways over between rings, as `Rings` has them."""
+    links = shapely.shortest_line(lines[:, None], lines[None, :])
+    begins = shapely.get_point(links, 0)
+    bridge_m = shapely.line_locate_point(lines[:, None], begins)
+    gap_m = np.asarray(shapely.length(links), dtype=np.float64)
+    over_m = shapely.length(shapely.difference(links, headland))
+    return np.asarray(bridge_m), np.where(over_m <= OVER_M, gap_m, np.inf)
 
 
 @dataclass(frozen=True)
@@ -174,12 +196,20 @@ class Ways:
     @cached_property
     def from_m(self) -> Floats:
         """How far it is from the gate to the pass begun at each node, (m,)."""
+        off_m, gate_at_m, ring = self._gate
         every = np.arange(len(self))
-        direct, by_ring_m = self._ring_to_gate(every)
-        from_m = by_ring_m.min(axis=0)
-        those = np.flatnonzero(direct)
-        from_m[those] = self._direct_to_gate(those).length_m
-        return np.asarray(from_m)
+        gate = np.broadcast_to(self.gate_m, (len(self), 2))
+        from_m = self._reach_m(every, np.full(len(self), gate_at_m), gate, off_m)
+        others = np.flatnonzero(self.ring != ring)
+        if len(others):
+            begin_m = self.rings.bridge_m[ring, self.ring[others]]
+            on_m = np.mod(gate_at_m - begin_m, self.rings.length_m[ring])
+            along_m = np.minimum(on_m, self.rings.length_m[ring] - on_m)
+            half_m = self.rings.gap_m[ring, self.ring[others]] / 2
+            from_m[others] = self._over_m[others, ring] + half_m + along_m + off_m
+        those = np.flatnonzero(self.gate_across(every))
+        from_m[those] = self._straight_to(those, gate[those]).length_m
+        return from_m
 
     @property
     def to_m(self) -> Floats:
@@ -198,8 +228,16 @@ class Ways:
         return replace(self, out=self.out[nodes], ring=self.ring[nodes], at_m=self.at_m[nodes])
 
     def is_direct(self, left: Integers, entered: Integers) -> Bools:
-        """Say which nodes lie so near to each other that they are driven between directly."""
+        """Say which nodes are driven between directly: near ones, or where no headland leads."""
         return self._along_ring(left, entered)[0]
+
+    def is_across(self, left: Integers, entered: Integers) -> Bools:
+        """Say between which nodes no headland leads."""
+        return np.asarray(~np.isfinite(self._gap_m(left, entered)))
+
+    def gate_across(self, nodes: Integers) -> Bools:
+        """Say from which nodes no headland leads to the gate."""
+        return np.asarray(~np.isfinite(self.rings.gap_m[self.ring[nodes], self._gate[2]]))
 
     def turns(self, left: Integers, entered: Integers) -> Turns:
         """Turn directly, and forward, from nodes left to as many entered."""
@@ -218,33 +256,57 @@ class Ways:
         if direct[0]:
             line: shapely.LineString = self.turns(begin, end).lines()[0]
             return line
+        ring, other = int(self.ring[left]), int(self.ring[entered])
+        if ring != other:
+            there = self._points_to_ring(left, other)
+            back = self._points_to_ring(entered, ring)[::-1]
+            return shapely.LineString(np.concatenate([there, back]))
         side = int(np.argmin(by_ring_m[:, 0]))
         sense = SENSES[side]
         along_m = float(np.mod(sense * (self.at_m[entered] - self.at_m[left]), self._whole_m[left]))
         from_m = float(self.at_m[left] + sense * self._leg_m)
-        stretch = self.rings.stretch(
-            int(self.ring[left]), from_m, sense * (along_m - 2 * self._leg_m)
-        )
+        stretch = self.rings.stretch(ring, from_m, sense * (along_m - 2 * self._leg_m))
         there = shapely.get_coordinates(self._legs[side].chosen(begin).lines())
         back = shapely.get_coordinates(self._legs[1 - side].chosen(end).lines())[::-1]
         return shapely.LineString(np.concatenate([there, stretch[1:-1], back]))
 
+    def rounded(self, left: int, entered: int) -> tuple[Turns, Turns]:
+        """Give how a machine may turn from two near nodes onto the ring between them.
+
+        Returns:
+            From the node left, and back from the node entered: as many of either, which meet at
+            places between them, faced along the ring or nearly so.
+        """
+        whole_m = float(self._whole_m[left])
+        on_m = float(np.mod(self.at_m[entered] - self.at_m[left], whole_m))
+        sense = 1 if on_m <= whole_m - on_m else -1
+        at_m = self.at_m[left] + sense * min(on_m, whole_m - on_m) * MEETING
+        ring = np.full(len(at_m), self.ring[left])
+        there = np.repeat(self.rings.poses(ring, at_m, sense), len(MEETING_DEG), axis=0)
+        there[:, 2] += np.tile(MEETING_DEG, len(at_m))
+        return (
+            shortest_forward(np.tile(self.out[left], (len(there), 1)), there, self.radius_m),
+            shortest_forward(
+                np.tile(self.out[entered], (len(there), 1)), there + HALF_TURN, self.radius_m
+            ),
+        )
+
     def way_to_gate(self, left: int) -> shapely.LineString:
         """Draw the way from a node left to the gate."""
-        node = np.array([left])
-        direct, by_ring_m = self._ring_to_gate(node)
-        if direct[0]:
-            line: shapely.LineString = self._direct_to_gate(node).lines()[0]
+        off_m, gate_at_m, ring = self._gate
+        own, node = int(self.ring[left]), np.array([left])
+        if self.gate_across(node)[0]:
+            line: shapely.LineString = self._straight_to(node, self.gate_m[None]).lines()[0]
             return line
-        side = int(np.argmin(by_ring_m[:, 0]))
-        sense = SENSES[side]
-        off_m, gate_at_m, _ = self._gate
-        along_m = float(np.mod(sense * (gate_at_m - self.at_m[left]), self._whole_m[left]))
-        from_m = float(self.at_m[left] + sense * self._leg_m)
-        stretch = self.rings.stretch(int(self.ring[left]), from_m, sense * (along_m - self._leg_m))
-        there = shapely.get_coordinates(self._legs[side].chosen(node).lines())
-        off = stretch[1:] if off_m > LENGTH_M else stretch[1:-1]
-        return shapely.LineString(np.concatenate([there, off, self.gate_m[None, :]]))
+        if own == ring:
+            return shapely.LineString(self._points_to(left, gate_at_m, self.gate_m, off_m))
+        begin_m = float(self.rings.bridge_m[ring, own])
+        whole_m = float(self.rings.length_m[ring])
+        along_m = float(np.mod(gate_at_m - begin_m, whole_m))
+        along_m -= whole_m if along_m > whole_m / 2 else 0.0
+        stretch = self.rings.stretch(ring, begin_m, along_m)
+        there = self._points_to_ring(left, ring)
+        return shapely.LineString(np.concatenate([there, stretch, self.gate_m[None, :]]))
 
     def way_from_gate(self, entered: int) -> shapely.LineString:
         """Draw the way from the gate to a node entered."""
@@ -280,6 +342,21 @@ class Ways:
         line = self.rings.line[ring]
         return float(line.distance(point)), float(line.project(point)), ring
 
+    @cached_property
+    def _over_m(self) -> Floats:
+        """How far it is from each node to half-way over to each ring, (m, r)."""
+        over_m = self.rings.gap_m[self.ring] / 2
+        for ring in range(len(self.rings.line)):
+            those = np.flatnonzero(np.isfinite(over_m[:, ring]) & (self.ring != ring))
+            at_m = self.rings.bridge_m[self.ring[those], ring]
+            place = self.rings.points(self.ring[those], at_m)
+            over_m[those, ring] += self._reach_m(those, at_m, place, 0.0)
+        return over_m
+
+    def _gap_m(self, begin: Integers, end: Integers) -> Floats:
+        """Give how wide the way over from ring to ring is, infinite where there is none."""
+        return np.asarray(self.rings.gap_m[self.ring[begin], self.ring[end]])
+
     def _along_ring(self, begin: Integers, end: Integers) -> tuple[Bools, Floats]:
         """Say which nodes are driven between directly, and how far it is by the ring.
 
@@ -289,28 +366,59 @@ class Ways:
         whole_m = self._whole_m[begin]
         on_m = np.mod(self.at_m[end] - self.at_m[begin], whole_m)
         back_m = whole_m - on_m
-        direct = self.ring[begin] != self.ring[end]
-        direct |= np.minimum(on_m, back_m) < 2 * self._leg_m
+        other = self.ring[begin] != self.ring[end]
+        direct = ~other & (np.minimum(on_m, back_m) < 2 * self._leg_m)
         on, back = (legs.length_m - self._leg_m for legs in self._legs)
-        return direct, np.stack([on[begin] + on_m + back[end], back[begin] + back_m + on[end]])
+        by_ring_m = np.stack([on[begin] + on_m + back[end], back[begin] + back_m + on[end]])
+        if other.any():
+            direct |= other & self.is_across(begin, end)
+            over_m = self._over_m[begin, self.ring[end]] + self._over_m[end, self.ring[begin]]
+            by_ring_m = np.where(other, over_m, by_ring_m)
+        return direct, by_ring_m
 
-    def _ring_to_gate(self, begin: Integers) -> tuple[Bools, Floats]:
-        """Give the same of nodes and the gate, (k,) and (2, k)."""
-        off_m, gate_at_m, ring = self._gate
+    def _ring_to(self, begin: Integers, at_m: Floats) -> tuple[Bools, Floats]:
+        """Give the same of nodes and places so far along their rings, (k,) and (2, k)."""
         whole_m = self._whole_m[begin]
-        on_m = np.mod(gate_at_m - self.at_m[begin], whole_m)
+        on_m = np.mod(at_m - self.at_m[begin], whole_m)
         back_m = whole_m - on_m
-        direct = self.ring[begin] != ring
-        direct |= np.minimum(on_m, back_m) < 2 * self._leg_m
+        near = np.minimum(on_m, back_m) < 2 * self._leg_m
         on, back = (legs.length_m[begin] - self._leg_m for legs in self._legs)
-        return direct, np.stack([on + on_m, back + back_m]) + off_m
+        return near, np.stack([on + on_m, back + back_m])
 
-    def _direct_to_gate(self, begin: Integers) -> Turns:
-        """Turn from nodes left to the gate, to face there whichever way is nearest."""
+    def _reach_m(self, begin: Integers, at_m: Floats, place: Floats, off_m: float) -> Floats:
+        """Give how far it is from nodes to places so far off their rings, (k,)."""
+        near, by_ring_m = self._ring_to(begin, at_m)
+        reach_m = by_ring_m.min(axis=0) + off_m
+        reach_m[near] = self._straight_to(begin[near], place[near]).length_m
+        return np.asarray(reach_m)
+
+    def _points_to(self, left: int, at_m: float, place: Floats, off_m: float) -> Floats:
+        """Draw the way from a node to a place so far off its ring."""
+        node = np.array([left])
+        near, by_ring_m = self._ring_to(node, np.array([at_m]))
+        if near[0]:
+            return np.asarray(shapely.get_coordinates(self._straight_to(node, place[None]).lines()))
+        side = int(np.argmin(by_ring_m[:, 0]))
+        sense = SENSES[side]
+        along_m = float(np.mod(sense * (at_m - self.at_m[left]), self._whole_m[left]))
+        from_m = float(self.at_m[left] + sense * self._leg_m)
+        stretch = self.rings.stretch(int(self.ring[left]), from_m, sense * (along_m - self._leg_m))
+        there = shapely.get_coordinates(self._legs[side].chosen(node).lines())
+        off = stretch[1:] if off_m > LENGTH_M else stretch[1:-1]
+        return np.concatenate([there, off, place[None, :]])
+
+    def _points_to_ring(self, left: int, ring: int) -> Floats:
+        """Draw the way from a node to where the way over to another ring begins."""
+        own = self.ring[[left]]
+        at_m = self.rings.bridge_m[own, ring]
+        return self._points_to(left, float(at_m[0]), self.rings.points(own, at_m)[0], 0.0)
+
+    def _straight_to(self, begin: Integers, place: Floats) -> Turns:
+        """Turn from nodes left to places, to face there whichever way is nearest."""
         count = len(GATE_HEADINGS_DEG)
         out = np.repeat(self.out[begin], count, axis=0)
         facing_deg = out[:, 2] + np.tile(GATE_HEADINGS_DEG, len(begin))
-        there = np.column_stack([np.broadcast_to(self.gate_m, (len(out), 2)), facing_deg])
+        there = np.column_stack([np.repeat(place, count, axis=0), facing_deg])
         turns = shortest_forward(out, there, self.radius_m)
         best = turns.length_m.reshape(-1, count).argmin(axis=1)
         return turns.chosen(np.arange(len(begin)) * count + best)

@@ -14,9 +14,9 @@ from striplay.operations.turning import (
     Room,
     Turner,
     links_of,
-    turn_notices,
     turned,
 )
+from striplay.operations.turns_told import across_notices, turn_notices
 from striplay.operations.ways import rings_of, ways_of
 
 SOME = settings(max_examples=15, deadline=None, phases=[Phase.explicit, Phase.generate])
@@ -241,6 +241,7 @@ def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner
             "loop",
             "way",
             "along headland",
+            "across",
             *(["fishtail"] * turner.reversing),
         }
         assert set(links.kind[1:-1]) <= kinds
@@ -273,3 +274,36 @@ def test_passes_are_turned_between_in_the_order_and_sense_driven():
     # the third up, then the second up too: back along the headland
     turning = turned(ways, np.array([4, 3]), TOWED, Room.of(ground, EMPTY))
     assert list(turning.kind) == ["along headland"]
+
+
+PARTS = shapely.union(SQUARE, shapely.box(SIDE_M + 40, 0, 2 * SIDE_M + 40, SIDE_M))
+
+
+def test_where_no_headland_leads_the_way_is_across_and_told_with_the_passes():
+    passes = passes_at(100, 112, 524, 536)
+    for turner in (TOWED, DRIVEN):
+        turning, ways = turns_on(passes, turner, shape=PARTS)
+        assert list(turning.kind) == ["flat", "across", "flat"]
+        assert (turning.reverse_m == 0.0).all()
+        # of turns, only turns are judged
+        assert told(turning, turner) == []
+        (notice,) = across_notices(ways, as_drawn(ways), turner, "spray corn", PLANE)
+        assert (notice.kind, notice.severity) == ("operations", "mind")
+        assert notice.place == PLANE.spot(ways.out[3, :2])
+        assert str(notice) == (
+            f"spray corn: no headland leads {turner.name} from pass 2 to 3; cross by the gate or "
+            "road, or round a pond along a strip's edge; way not planned"
+        )
+        assert list(across_notices(ways, np.array([0, 3]), turner, "spray corn", PLANE)) == []
+
+
+def test_no_way_of_the_pond_field_leaves_the_field_or_runs_over_crop():
+    layout = sample("pond_ell")
+    land = layout.ground.rowed
+    crop = land.difference(shapely.union_all(layout.laid.headland))
+    for route in layout.routes:
+        ways = route.links.line
+        assert shapely.length(shapely.difference(ways, land)).max() < 2.0
+        assert shapely.length(shapely.intersection(ways, crop)).max() < 0.1
+        assert not np.isin(route.links.kind.astype(str), ["across", "way"]).any()
+        assert route.notices == ()

@@ -224,3 +224,45 @@ def test_samples_have_ways_of_the_length_they_are_drawn_with():
     for index in range(len(passes) - 1):
         told_m = ways.between_m[2 * index + 1, 2 * index + 2]
         assert ways.way(2 * index + 1, 2 * index + 2).length == pytest.approx(told_m, abs=0.1)
+
+
+def in_two(gap_m):
+    """Give two blocks of crop in one square, so far apart, with headland between and around."""
+    crops = [
+        shapely.box(20, 20, 400 - gap_m / 2, SIDE_M - 20),
+        shapely.box(400 + gap_m / 2, 20, SIDE_M - 20, SIDE_M - 20),
+    ]
+    headland = np.array([square().difference(shapely.union_all(crops))], dtype=object)
+    rings = rings_of(ground_of(square()), headland, HEADLAND_M)
+    assert len(rings.line) == 2
+    lines = [shapely.LineString([(x, 20), (x, SIDE_M - 20)]) for x in (100, 200, 600, 700)]
+    return ways_of(np.array(lines), RADIUS_M, rings, np.array([0.0, 0.0])), crops
+
+
+def test_from_ring_to_ring_a_machine_crosses_where_headland_lies_between():
+    ways, crops = in_two(40.0)
+    every = np.arange(len(ways))
+    assert not ways.is_across(every[:, None], every).any()
+    assert not ways.gate_across(every).any()
+    inside = shapely.buffer(shapely.union_all(crops), -0.01, join_style="mitre")
+    for left in every:
+        assert ways.way_to_gate(int(left)).intersection(inside).length < 3 * RADIUS_M
+        assert ways.way_to_gate(int(left)).length == pytest.approx(ways.to_m[left], abs=0.3)
+        for entered in every[every // 2 != left // 2]:
+            way = ways.way(int(left), int(entered))
+            assert way.intersection(inside).length < 6 * RADIUS_M, (left, entered)
+            assert way.length == pytest.approx(ways.between_m[left, entered], abs=0.3)
+            assert square().covers(way)
+
+
+def test_no_headland_leads_to_another_part_or_to_a_pond_amid_the_crop():
+    for name in ("parts", "pond"):
+        shape, passes = FIELDS[name]
+        rings = rings_of(ground_of(shape), headland_of(shape), HEADLAND_M)
+        ways = ways_of(passes, RADIUS_M, rings, np.array([0.0, 0.0]))
+        every = np.arange(len(ways))
+        other = ways.ring[:, None] != ways.ring
+        assert other.any()
+        assert (ways.is_across(every[:, None], every) == other).all()
+        assert (ways.gate_across(every) == (ways.ring != ways.ring[0])).all()
+        assert (ways.between_m[other] > 0).all()
