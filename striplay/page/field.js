@@ -4,7 +4,7 @@ import { meet, nearest, toPlane, windOf } from "./ground.js";
 import { listenToMap } from "./hands.js";
 import { makeMap } from "./map.js";
 import { button, fillFacts, length, made, paired, part, table } from "./parts.js";
-import { areaAt, edgesOf, isDriven, passAt, passesOver, stripsWithin } from "./where.js";
+import { areaAt, drivenBy, edgesOf, passAt, passesOver, recent, stripsWithin } from "./where.js";
 
 /** @typedef {import("./data.js").Fact} Fact */
 /** @typedef {import("./data.js").Pass} Pass */
@@ -224,6 +224,8 @@ function stepStrip(steps) {
 
 /** Ground about a phone's place that comes into view with it, to each side. */
 const NEAR_METERS = 50;
+const ON_THE_MOVE =
+  "Put the phone away while driving. Your place shows when you have stood for some seconds.";
 /** @type {Reading[]} */
 let readings = [];
 /** @type {number | null} */
@@ -307,14 +309,16 @@ function onPosition({ coords, timestamp }) {
   }
   const { longitude, latitude, accuracy, speed } = coords;
   const point = toPlane(sent.plane, longitude, latitude);
-  readings = [...readings.slice(-20), { point, accuracy, speed, seconds: timestamp / 1000 }];
-  if (isDriven(readings)) {
+  const first = !readings.length;
+  readings = recent([...readings, { point, accuracy, speed, seconds: timestamp / 1000 }]);
+  const driven = drivenBy(readings);
+  if (driven) {
     map.mark({ here: null });
-    tellWhere("You are moving.", [], "Put the phone away while driving. Your place shows when you stop.");
+    tellWhere(driven === "sure" ? "You are moving." : "You may be moving.", [], ON_THE_MOVE);
     return;
   }
   showHere(readings[readings.length - 1]);
-  if (readings.length === 1) {
+  if (first) {
     bringHere(point, accuracy);
   }
 }

@@ -8,10 +8,14 @@ import { isInside, meet, nearest, reach, windOf } from "./ground.js";
 /** @typedef {import("./ground.js").Box} Box */
 /** @typedef {import("./ground.js").Point} Point */
 
-/** Faster than people walk, in meters a second (common practice, no source). */
-export const FASTER_THAN_A_WALK = 2.5;
-/** Pace is told over so many seconds: between two readings a phone's place may leap. */
+/** Faster than a brisk walk, in meters a second (common practice, no source). */
+export const FASTER_THAN_A_WALK = 1.7;
+/** Pace is told over so many seconds at least: between two readings a phone's place may leap. */
 const PACE_SECONDS = 4;
+/** Over so many seconds even a place that is not sure tells that its bearer may be driving. */
+const LONG_SECONDS = 15;
+/** Readings are kept for so many seconds, and the last two always. */
+const KEPT_SECONDS = 30;
 /** A place is sent to the centimeter, and lines are simplified by 5 cm: so much more is a swath. */
 const SWATH_ROOM = 0.1;
 
@@ -102,20 +106,35 @@ export function stripsWithin(ground, point, radius) {
  */
 
 /**
- * Whether a phone moves faster than its bearer walks: by its own word, or over some seconds.
- * @param {Reading[]} readings the last ones, oldest first
+ * The readings that tell of a phone's pace now.
+ * @param {Reading[]} readings oldest first
  */
-export function isDriven(readings) {
+export function recent(readings) {
+  const last = readings[readings.length - 1];
+  return readings.filter(
+    (one, place) => last.seconds - one.seconds <= KEPT_SECONDS || place >= readings.length - 2,
+  );
+}
+
+/**
+ * Whether a phone moves faster than its bearer walks: by its own word, or over any of several spans.
+ * @param {Reading[]} readings the recent ones, oldest first
+ * @returns {"" | "likely" | "sure"} "likely" where its places are too far off to be sure
+ */
+export function drivenBy(readings) {
   const last = readings[readings.length - 1];
   if ((last.speed ?? 0) > FASTER_THAN_A_WALK) {
-    return true;
+    return "sure";
   }
-  const earlier = readings.filter((one) => last.seconds - one.seconds >= PACE_SECONDS);
-  const before = earlier[earlier.length - 1];
-  if (!before) {
-    return false;
+  const spans = readings.map(({ point: [x, y], accuracy, seconds }) => ({
+    seconds: last.seconds - seconds,
+    more:
+      Math.hypot(last.point[0] - x, last.point[1] - y) -
+      FASTER_THAN_A_WALK * (last.seconds - seconds),
+    unsure: last.accuracy + accuracy,
+  }));
+  if (spans.some((span) => span.seconds >= PACE_SECONDS && span.more > span.unsure)) {
+    return "sure";
   }
-  const [x, y] = [last.point[0] - before.point[0], last.point[1] - before.point[1]];
-  const sure = Math.hypot(x, y) - last.accuracy - before.accuracy;
-  return sure / (last.seconds - before.seconds) > FASTER_THAN_A_WALK;
+  return spans.some((span) => span.seconds >= LONG_SECONDS && span.more > 0) ? "likely" : "";
 }

@@ -75,6 +75,13 @@ def test_an_operation_tells_its_verdict_settings_loads_and_cautions(open_page):
         assert all(one.text in cautions for one in sheet.cautions)
 
 
+def test_the_passes_warn_that_a_phone_steers_nothing(open_page):
+    opened = open_page()
+    opened.page.click("#tab-passes")
+    warned = opened.page.locator("#passes .warning").inner_text()
+    assert warned == "A phone is meters off and steers nothing; put it away while driving."
+
+
 def test_a_tap_among_the_passes_goes_to_the_pass_there(open_page):
     opened = open_page(size="desk")
     opened.page.click("#tab-passes")

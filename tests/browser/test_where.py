@@ -111,9 +111,8 @@ def test_outside_the_field_it_tells_how_far_and_which_way(open_page):
     assert opened.text("where-title") == ""
 
 
-@pytest.mark.parametrize("by", ["speed", "way"])
-def test_a_place_is_not_shown_on_the_move(open_page, by):
-    opened = open_page(script=PACE)
+def stand_by_clock(opened):
+    """Press the button, and give a function that sets place and clock and tells the title."""
     page, plane = opened.page, opened.layout.ground.plane
     page.click("#tab-where")
     page.click("#locate")
@@ -124,19 +123,47 @@ def test_a_place_is_not_shown_on_the_move(open_page, by):
         page.evaluate("([coords, seconds]) => stand(coords, seconds)", [coords, seconds])
         return opened.text("where-title")
 
+    return stand
+
+
+@pytest.mark.parametrize("by", ["speed", "way"])
+def test_a_place_is_not_shown_on_the_move(open_page, by):
+    opened = open_page(script=PACE)
+    stand = stand_by_clock(opened)
     assert "in strip" in stand(-150, 0).lower()
     walking = [stand(-150 + 1.4 * second, second, speed=None) for second in range(1, 12)]
-    assert all("in strip" in one.lower() for one in walking)  # a brisk walk: 1.4 m/s
+    assert all("in strip" in one.lower() for one in walking)
     if by == "speed":
-        moving = stand(-134, 12, speed=3.0)
+        moving = stand(-134, 12, speed=1.8)
     else:
         moving = [stand(-134 + 5 * second, 12 + second) for second in range(1, 8)][-1]
     assert moving == "You are moving."
     assert opened.facts("where-facts") == {}
     assert "away while driving" in opened.text("where-note")
-    assert (
-        "in strip" in [stand(-90, 30 + second, speed=0) for second in range(0, 12, 2)][-1].lower()
-    )
+    stood = [stand(-90, 30 + second, speed=0) for second in range(0, 30, 2)]
+    assert "in strip" in stood[-1].lower()
+
+
+@pytest.mark.parametrize(
+    ("pace", "accuracy", "within"),
+    [(2.24, 3, 12), (5.0, 5, 5), (5.0, 20, 13), (2.24, 20, 16), (2.24, 5, 16)],
+)
+def test_driving_is_seen_though_the_phone_tells_no_speed(open_page, pace, accuracy, within):
+    """2.24 m/s is 5 mph, a planter's pace."""
+    opened = open_page(script=PACE)
+    stand = stand_by_clock(opened)
+    given = {"speed": None, "accuracy": accuracy}
+    told = [stand(-150 + pace * second, second, **given) for second in range(30)]
+    assert all("moving" in one for one in told[within:]), told
+    assert opened.facts("where-facts") == {}
+
+
+def test_a_walk_across_the_field_keeps_its_place(open_page):
+    stand = stand_by_clock(open_page(script=PACE))
+    random = np.random.default_rng(8)
+    off = random.normal(0, 1, 60)
+    told = [stand(-150 + 1.4 * second + off[second], second, accuracy=5) for second in range(60)]
+    assert all("in strip" in one.lower() for one in told)
 
 
 def test_a_phone_that_gives_no_place_is_told(open_page):
