@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 PART_M = 48.8
 """A wider set, 160 ft, is drawn in parts: rows 30 in apart are then 3 mm apart on paper."""
 PLANTS_MM = 45.0
-TIGHT_MM, PASS_MM, ROOMY_MM, CELL_MM = 15.5, 18.0, 25.0, 5.0
+TIGHT_MM, PASS_MM, ROOMY_MM, CELL_MM = 14.5, 18.0, 25.0, 5.0
 """Height of a pass's picture: for all to have room on the page, else, and at most; of a row unit
 in it."""
 COLUMN_GAP_MM = 7.0
