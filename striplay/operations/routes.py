@@ -235,9 +235,7 @@ def _figures(plan: Plan, passes: Passes, land: Land) -> _Figures:
     if passes.place == "headland":
         share = passes.length_m / max(float(passes.length_m.sum()), 1e-9)
         area_m2 = float(shapely.area(land.headland).sum()) * share
-        words = on_words(
-            passes, machine, None, land.section, None, plan.units, land.headland
-        )
+        words = on_words(passes, machine, None, land.section, None, plan.units, land.headland)
         return _Figures(area_m2, np.zeros((len(passes), len(land.section.layers))), words)
     path, rows = land.blocks[passes.block]
     area_m2, sown_m2 = area_under_m2(passes, rows, land.section, path)

@@ -132,9 +132,10 @@ def test_sections_off_for_a_part_of_the_way_are_told(tmp_path, first):
     assert cut[2] == ("to" if at_start else "from")
     expected = half_ft if at_start else 2000 - half_ft
     assert float(cut[3].replace(",", "")) == pytest.approx(expected, abs=10)
-    assert sheet.rows_on.tolist() == layout.passes[layout.passes["operation"] == "spray"][
-        "rows_on"
-    ].tolist()
+    assert (
+        sheet.rows_on.tolist()
+        == layout.passes[layout.passes["operation"] == "spray"]["rows_on"].tolist()
+    )
 
 
 def test_a_stretch_off_shorter_than_the_machine_is_wide_is_not_told(tmp_path):
