@@ -94,15 +94,34 @@ WORST = 3
 
 
 def check_report(
-    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[Mapping[str, Any]]
+    title: str,
+    operations: Sequence[Mapping[str, Any]],
+    together: Sequence[Mapping[str, Any]],
+    notices: Sequence[Mapping[str, Any]] = (),
 ) -> list[str]:
     """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
+
+    Where machines reach out of the field or over obstacles is always told besides, and whole.
 
     Args:
         title: name of the field.
         operations: their accounts.
         together: what was found of all together; told where there is room.
+        notices: of the layout.
     """
+    lines = _check_lines(title, operations, together)
+    hurt = [one["text"] for one in notices
+            if one["severity"] != "know" and one["kind"] in REACHES]  # fmt: skip
+    return [*lines, *(text for text in dict.fromkeys(hurt) if text not in lines)]
+
+
+REACHES = ("passes", "obstacle")
+"""Kinds of notices of where machines reach over what they should not."""
+
+
+def _check_lines(
+    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[Mapping[str, Any]]
+) -> list[str]:
     width = max((len(one["name"]) for one in operations), default=0)
     lines = [f"{title}: {operations_line(operations).replace('; striplay check says why', '')}"]
     lines += [one["text"] for one in together if one["severity"] != "know"]

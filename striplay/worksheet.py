@@ -12,6 +12,7 @@ from striplay.accounts.loads import Load, operation_loads
 from striplay.accounts.settings import parts_named, settings, stand_rows, taken
 from striplay.cautions import Caution, cautions_of
 from striplay.each_pass import Values, pass_columns
+from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.ground import Ground
 from striplay.laid import Laid
 from striplay.operations.judged import Judged, Operations
@@ -197,6 +198,10 @@ MOST_APART = 4
 """More strips apart from each other are only counted (our choice)."""
 
 
+AT_START = "at the start"
+"""Where the first load of what is carried goes in."""
+
+
 def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) -> list[FillAt]:
     """Say where each fill is, and what goes in or out."""
     at = judged.loads
@@ -210,7 +215,7 @@ def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) 
         elif not np.isnan(along_m):
             where = f"on pass {number[of]}, about {format_about(along_m, plan.units)} along"
         else:
-            where = f"before pass {number[of]}" if of or fill else "at the start"
+            where = f"before pass {number[of]}" if of or fill else AT_START
         amounts = tuple(
             load.words(float(load.at_fills[fill])) for load in own if load.at_fills[fill] > 0
         )
@@ -225,7 +230,7 @@ class Entry:
     Attributes:
         first: index of the pass, or of the first of them.
         last: index of the last; the same for one pass.
-        step: how each lies to the one before, seen facing the first one's heading; empty for one.
+        step: how far each lies from the one before, and which way; empty for one.
         turns: whether every second one is driven the other way.
     """
 
@@ -271,15 +276,18 @@ def collapsed(sheet: Worksheet) -> tuple[Entry, ...]:
             found.append(Entry(first, first))
             first += 1
             continue
-        step = _step_words(alike.step_m(first, first), sheet.units)
+        heading_deg = float(sheet.heading_deg[first])
+        step = _step_words(alike.step_m(first, first), heading_deg, sheet.units)
         found.append(Entry(first, last, step, bool(alike.turns[first])))
         first = last + 1
     return tuple(found)
 
 
-def _step_words(step_m: float, units: UnitSystem) -> str:
-    side = "right" if step_m > 0 else "left"
-    return f"each {format_length(abs(step_m), units)} to the {side} of the one before"
+def _step_words(step_m: float, heading_deg: float, units: UnitSystem) -> str:
+    """Say which way each lies: right and left change as a machine turns round, the compass not."""
+    quarter_deg = HALF_TURN_DEG / 2 if step_m > 0 else -HALF_TURN_DEG / 2
+    side = compass(np.array([heading_deg + quarter_deg]))[0]
+    return f"each {format_length(abs(step_m), units)} farther {side} than the one before"
 
 
 @dataclass(frozen=True)

@@ -43,6 +43,8 @@ def settings(
         found.append(("day", job.day.isoformat()))
     if job.stage:
         found.append(("stage", job.stage))
+    if job.does == "spray" and job.rate is None:
+        found.append(("product", f"{job.product or BLANK}, rate {BLANK}, not in the plan"))
     for load in loads:
         of = "" if len(loads) == 1 else load.crop
         if not load.crop:
@@ -55,6 +57,10 @@ def settings(
     if job.does == "plant":
         found += _in_rows(plan, judged, row_rates)
     return [*found, *_of_machine(plan, job.machine, machine)]
+
+
+BLANK = "________"
+"""Room to write what the plan does not state."""
 
 
 def _of_seed(plan: Plan, load: Load, of: str) -> list[tuple[str, str]]:

@@ -34,7 +34,8 @@ def check(context: click.Context, plan_file: Path, *, as_json: bool) -> None:
         say_data(json.dumps(operations, indent=2))
     else:
         together = layout.accounts["operations_together"]
-        for line in check_report(layout.plan.title, operations, together):
+        notices = layout.accounts["notices"]
+        for line in check_report(layout.plan.title, operations, together, notices):
             say(line)
     stops = any(one["severity"] == "stop" for one in layout.accounts["operations_together"])
     if stops or any(one["verdict"] == "no" for one in operations):

@@ -103,7 +103,7 @@ STRIPS, ON, FILL, FIRST_LOAD = 1, 4, 5, 10
 def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load]) -> list[Column]:
     """Give the columns, each as wide as its texts; what is on has the room that is left."""
     foot = "ft" if sheet.units == "us" else "m"
-    fill = "unload" if any(load.brought_in for load in sheet.loads) else "fill"
+    fill = "unload" if sheet.judged.job.does == "harvest" else "fill"
     fill = f"{fill}\nbefore" if sheet.fills else ""  # no column where fills are not counted
     heads = [
         ("\npass", True), ("strip\n/piece", False), ("\nheading", True),
@@ -323,14 +323,14 @@ def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) 
             told = bool(_fill_before(sheet, index))
             before = [_fill(sheet, fill) for fill in due if not fill.on_pass and not told]
             _add_bold(rows, bold, _lines(before, wide_pt, bold=True))
+            on_way = [_fill(sheet, fill) for fill in due if fill.on_pass]
+            _add_bold(rows, bold, _lines(on_way, wide_pt, bold=True))
             cells = _cells(sheet, index, loads)
             notes = list(_notes(sheet, index, cells, columns))
             rows.append([*cells, box])
             rows += _lines(notes, wide_pt)
             if index == entry.first and entry.between:
                 rows += [[one] for one in _between(sheet, entry, wide_pt)]
-            on_way = [_fill(sheet, fill) for fill in due if fill.on_pass]
-            _add_bold(rows, bold, _lines(on_way, wide_pt, bold=True))
         if entry.last == len(sheet) - 1:
             end = [_fill(sheet, fill) for fill in sheet.fills if fill.of == len(sheet)]
             _add_bold(rows, bold, _lines(end, wide_pt, bold=True))

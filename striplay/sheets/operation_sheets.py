@@ -12,7 +12,7 @@ from striplay.sheets.filling import Ruled, height_pt
 from striplay.sheets.flow import Story, begin, gap, heading, paragraph
 from striplay.sheets.operation_map import operation_map
 from striplay.sheets.style import MM, SMALLEST_PT, TEXT_PT
-from striplay.worksheet import Worksheet
+from striplay.worksheet import AT_START, Worksheet
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -82,8 +82,14 @@ def settings_flow(book: Book, sheet: Worksheet, size_pt: float = SMALLEST_PT) ->
     right = _loads(sheet, size_pt)
     shorter = min(left, right, key=lambda column: height_pt(column, half_mm * MM))
     shorter += [gap(1.5), *_listed("Takes", sheet.takes, half_mm, size_pt)]
+    others = [
+        paragraph(one.text.removeprefix(f"{sheet.name}: "), size_pt, lead="Mind:", below_mm=0.8)
+        for one in sheet.judged.notices
+        if one.severity != "know" and one.text != sheet.judged.reason
+    ]
     return [
         paragraph(said, TEXT_PT, bold=True, below_mm=1.5),
+        *others,
         _beside(book, left, right),
         heading("What can hurt in this work", above_mm=2.0),
         _beside(book, cautions[:cut], cautions[cut:]),
@@ -144,13 +150,22 @@ def _loads(sheet: Worksheet, size_pt: float) -> Story:
             story.append(paragraph(said, size_pt))
         return story
     kind = "Unloadings" if brought_in else "Fills"
-    story.append(paragraph(f"{kind}: {len(sheet.fills)}", size_pt, bold=True, above_mm=1.0))
+    story.append(paragraph(f"{kind}: {_counted(sheet)}", size_pt, bold=True, above_mm=1.0))
     for fill in sheet.fills[:MOST_FILLS]:
         story.append(paragraph(f"{fill.where}: {', '.join(fill.amounts)}", size_pt, hang_mm=3))
     if len(sheet.fills) > MOST_FILLS:
         more = f"and {len(sheet.fills) - MOST_FILLS} more, in the table"
         story.append(paragraph(more, size_pt))
     return story
+
+
+def _counted(sheet: Worksheet) -> str:
+    """Count fills, the load at the start apart, as the accounts do."""
+    first = [fill for fill in sheet.fills if fill.where == AT_START]
+    more = len(sheet.fills) - len(first)
+    if not first:
+        return f"{more}"
+    return f"at the start and {more} more" if more else "one, at the start"
 
 
 def _in_all(load: Load) -> str:

@@ -18,7 +18,8 @@ from striplay.sheets.fonts import fitted, write
 from striplay.sheets.style import GRAY, HAIR_PT, MM, RULE, SMALLEST_PT, TEXT_PT, THIN_PT
 from striplay.worksheet import Worksheet
 
-RECORD = ("strip", "piece", "date", "start", "stop", "lot", "stand_count", "remark")
+STAND = "stand_count"
+RECORD = ("strip", "piece", "date", "start", "stop", "lot", STAND, "remark")
 """The columns of a record, as they are read back."""
 WIDE_MM = (14.0, 11.0, 23.0, 17.0, 17.0, 27.0, 22.0)
 """Widths of all of these but the last, which has the rest."""
@@ -98,13 +99,17 @@ def _strips(book: Book, sheet: Worksheet, room_pt: float) -> Table:
         room_pt: height left for it on its first page.
     """
     box = Drawn(BOX_PT, BOX_PT, _box)
-    rest_mm = book.inner_mm - DONE_MM - sum(WIDE_MM)
-    widths = zip(RECORD, (*WIDE_MM, rest_mm), strict=True)
+    # plants are counted where there is seed alone
+    counted = sheet.judged.job.does == "plant"
+    each = zip(RECORD, WIDE_MM, strict=False)
+    widths = [(name, wide) for name, wide in each if counted or name != STAND]
+    rest_mm = book.inner_mm - DONE_MM - sum(wide for _, wide in widths)
+    widths.append((RECORD[-1], rest_mm))
     columns = [Column("done", DONE_MM), *(Column(name, wide) for name, wide in widths)]
     names = [(f"{strip}", f"{piece}") for strip, piece in sheet.pieces]
     if HEADLAND in sheet.strips.tolist():
         names.append((HEADLAND, ""))
-    blank = [""] * (len(RECORD) - 2)
+    blank = [""] * (len(widths) - 2)
     rows: list[list[str | Flowable]] = [[box, *name, *blank] for name in names]
     lines = [
         ("INNERGRID", (0, 1), (-1, -1), HAIR_PT, RULE),

@@ -282,7 +282,10 @@ def test_a_record_sheet_has_a_line_for_every_piece(tmp_path):
     for page in read:
         check_page(page)
     text = " ".join(map(said, read))
-    assert text.count("done " + " ".join(RECORD)) >= len(layout.worksheets)
+    planted = sum(one.judged.job.does == "plant" for one in layout.worksheets)
+    assert text.count("done " + " ".join(RECORD)) >= planted
+    without = "done " + " ".join(name for name in RECORD if name != "stand_count")
+    assert text.count(without) >= len(layout.worksheets) - planted > 0
     soybean = [page for page in read if "Record: plant soybean" in page.text]
     numbers = re.findall(r"\b(\d+) 1(?= |$)", " ".join(map(said, soybean)).partition("remark")[2])
     table = layout.strips[layout.strips["crop"] == "soybean"]
@@ -290,6 +293,18 @@ def test_a_record_sheet_has_a_line_for_every_piece(tmp_path):
     assert "headland" in said(soybean[-1])
     # 43.56 square feet in rows 2.5 ft apart
     assert "17 ft 5 in of one row, 1/1000 acre in rows 30 in apart" in text
+
+
+def test_what_to_mind_stands_whole_on_the_settings_page(named, printed):
+    seen = 0
+    for sheet in named("two_parts").worksheets:
+        text = " ".join(map(said, printed("two_parts", "a4")[1][sheet.name]))
+        for notice in sheet.judged.notices:
+            if notice.severity != "know":
+                seen += notice.text != sheet.judged.reason
+                words = " ".join(notice.text.removeprefix(f"{sheet.name}: ").split())
+                assert words in text
+    assert seen
 
 
 def test_an_operator_s_pages_alone(tmp_path):

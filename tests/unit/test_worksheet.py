@@ -1,6 +1,7 @@
 """Worksheets: one operation as its operator is told of it, which adds up to the accounts."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -250,9 +251,8 @@ def test_passes_that_are_alike_are_one_line(tmp_path):
     assert (entry.first, entry.last, entry.count, entry.between) == (0, 9, 10, 8)
     assert entry.turns
     east = sheet.a_lonlat[-1, 0] > sheet.a_lonlat[0, 0]
-    north = math.cos(math.radians(sheet.heading_deg[0])) > 0
-    side = "right" if east == north else "left"
-    assert entry.step == f"each 40 ft to the {side} of the one before"
+    side = "east" if east else "west"
+    assert entry.step == f"each 40 ft farther {side} than the one before"
 
 
 def test_what_breaks_a_run(tmp_path):
@@ -297,7 +297,11 @@ def test_a_run_s_first_and_step_give_all_its_passes(tmp_path, name):
             aside = np.array([math.cos(heading), -math.sin(heading)])
             across = (middle - middle[0]) @ aside
             number = float(one.step.split()[1]) * (0.3048 if "ft" in one.step else 1.0)
-            sign = 1 if "right" in one.step else -1
+            points = ["north", "northeast", "east", "southeast", "south", "southwest", "west",
+                      "northwest"]  # fmt: skip
+            bearing = 45 * points.index(re.search(r"farther (\w+) than", one.step)[1])
+            # the nearer of the two sides of the first pass
+            sign = 1 if math.sin(math.radians(bearing) - heading) > 0 else -1
             expected = sign * number * np.arange(one.count)
             # told to a tenth of a foot, or a centimeter, each
             assert np.abs(across - expected).max() < 0.02 * one.count + 0.05
@@ -329,3 +333,10 @@ def test_numbers_have_no_false_precision():
     assert seed.to_load_words == "89 units of 140,000 seeds"
     assert seed.total_words(seed.total) == "88.0"
     assert seed.used_words(seed.used[0]) == "2.28"
+
+
+def test_spraying_without_a_product_leaves_room_for_it():
+    told = [dict(one.settings) for one in sample("pond_ell").worksheets
+            if one.judged.job.does == "spray" and one.judged.job.rate is None]  # fmt: skip
+    assert all(one["product"].endswith("not in the plan") for one in told)
+    assert told
