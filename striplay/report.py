@@ -101,7 +101,7 @@ def check_report(
 ) -> list[str]:
     """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
 
-    Where machines reach out of the field or over obstacles is always told besides, and whole.
+    Where machines reach out of the field or over obstacles comes first, and whole.
 
     Args:
         title: name of the field.
@@ -109,22 +109,12 @@ def check_report(
         together: what was found of all together; told where there is room.
         notices: of the layout.
     """
-    lines = _check_lines(title, operations, together)
     hurt = [one["text"] for one in notices
             if one["severity"] != "know" and one["kind"] in REACHES]  # fmt: skip
-    return [*lines, *(text for text in dict.fromkeys(hurt) if text not in lines)]
-
-
-REACHES = ("passes", "obstacle")
-"""Kinds of notices of where machines reach over what they should not."""
-
-
-def _check_lines(
-    title: str, operations: Sequence[Mapping[str, Any]], together: Sequence[Mapping[str, Any]]
-) -> list[str]:
     width = max((len(one["name"]) for one in operations), default=0)
     lines = [f"{title}: {operations_line(operations).replace('; striplay check says why', '')}"]
-    lines += [one["text"] for one in together if one["severity"] != "know"]
+    grave = [*hurt, *(one["text"] for one in together if one["severity"] != "know")]
+    lines += dict.fromkeys(grave)
     for one in operations:
         takes = f"{one['passes']} passes, {one['hours']:.1f} h"
         day = one["day"] or "day not known"
@@ -135,7 +125,7 @@ def _check_lines(
     if room < 0:
         hidden = len(lines) - CHECK_LINES + 1
         return [*lines[: CHECK_LINES - 1], f"and {hidden} more in operations.csv"]
-    reasons = list(dict.fromkeys(one["reason"] for one in told))
+    reasons = [one for one in dict.fromkeys(one["reason"] for one in told) if one not in grave]
     if len(reasons) > room:
         more = f"{len(reasons) - room + 1} more reasons stand in operations.csv"
         reasons = [*reasons[: room - 1], more] if room else []
@@ -145,6 +135,8 @@ def _check_lines(
 
 CHECK_LINES = 25
 """Most lines of a check."""
+REACHES = ("passes", "obstacle")
+"""Kinds of notices of where machines reach over what they should not."""
 
 
 def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:

@@ -15,14 +15,16 @@ from striplay.each_pass import Values, pass_columns
 from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.ground import Ground
 from striplay.laid import Laid
+from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
 from striplay.operations.standing import HEADLAND
 from striplay.operations.under import ranges
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
+from striplay.section.section import Section
 from striplay.section.seeding import RowRate
 from striplay.tolerances import LENGTH_M
-from striplay.units import FOOT_M, UnitSystem, format_about, format_length
+from striplay.units import FOOT_M, UnitSystem, format_about, format_length, format_small
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -149,7 +151,10 @@ def worksheets(
             Worksheet(
                 judged=judged,
                 units=plan.units,
-                settings=tuple(settings(plan, judged, loads, row_rates)),
+                settings=(
+                    *settings(plan, judged, loads, row_rates),
+                    *_underneath(plan, laid.section, judged),
+                ),
                 takes=tuple(taken(plan, judged)),
                 parts=parts_named(plan.machines[judged.job.machine]),
                 number=columns["number"],
@@ -173,6 +178,18 @@ def worksheets(
             )
         )
     return tuple(found)
+
+
+def _underneath(plan: Plan, section: Section, judged: Judged) -> list[tuple[str, str]]:
+    """Say of a harvest over a relay what stands under the header, and how high."""
+    if judged.job.does != "harvest":
+        return []
+    found = []
+    for layer in section.layers:
+        if layer.grown == "relay" and layer.host in crops_of(judged.job):
+            high = "" if layer.height_m is None else f", {format_small(layer.height_m, plan.units)}"
+            found.append(("underneath", f"{layer.crop}{high}: cut above it"))
+    return found
 
 
 def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:

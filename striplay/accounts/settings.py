@@ -11,6 +11,7 @@ from striplay.operations.under import parts_of
 from striplay.plan.machines import Boom, Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.section.seeding import RowRate
+from striplay.tolerances import WIDTH_M
 from striplay.units import (
     FOOT_M,
     format_area,
@@ -56,6 +57,10 @@ def settings(
             found += _of_seed(plan, load, of)
     if job.does == "plant":
         found += _in_rows(plan, judged, row_rates)
+    else:
+        sides = [*judged.beside.left, *judged.beside.right]
+        beside = dict.fromkeys(name for name in sides if name)
+        found += [("stands beside", ", ".join(beside))] if beside else []
     return [*found, *_of_machine(plan, job.machine, machine)]
 
 
@@ -132,7 +137,11 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
             )
             found.setdefault((of, "in the row", words), []).append(one.place)
         spacing = format_small(one.row_m, plan.units)
-        found.setdefault((of, "row spacing", spacing), []).append(one.place)
+        apart_m = plan.planter_of(one.planter).spacing_m
+        even = apart_m is not None and abs(apart_m - one.row_m) < WIDTH_M
+        # rows in pairs, or with some left out, are not evenly apart
+        label = "row spacing" if even else "a row takes seed of"
+        found.setdefault((of, label, spacing), []).append(one.place)
     kinds: dict[str, list[str]] = {}
     for _, kind, words in found:
         kinds.setdefault(kind, []).append(words)
@@ -185,6 +194,8 @@ def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]
     found.append(("speed", f"{format_speed(machine.speed_mps, units)}{usual}"))
     if machine.holds is not None:
         found.append(("holds", format_load(machine.holds.value, machine.holds.si_unit, units)))
+    if isinstance(machine, Harvester) and machine.cutting_height_m is not None:
+        found.append(("cutting height", format_small(machine.cutting_height_m, units)))
     if isinstance(machine, Harvester) and machine.cart is not None:
         cart = plan.machines[machine.cart].holds
         holds = "" if cart is None else f", holds {format_load(cart.value, cart.si_unit, units)}"

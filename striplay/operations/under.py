@@ -1,6 +1,5 @@
 """Tell what each pass works: its ground, and which units, rows or sections are on."""
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
@@ -13,7 +12,7 @@ from striplay.layout.pieces import RowPieces
 from striplay.operations.passes import Passes
 from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, WHOLE_NUMBER, WIDTH_M
+from striplay.tolerances import LENGTH_M, WIDTH_M
 from striplay.units import UnitSystem, format_about, format_length
 
 Bools = npt.NDArray[np.bool_]
@@ -170,11 +169,12 @@ def parts_on_headland(passes: Passes, count: int, headland: Geometries) -> Bools
     points = here[..., None, :] + left[..., None, :] * aside_m[:, None]
     met = shapely.contains_xy(land, points[..., 0], points[..., 1])
     met = met.reshape(len(passes), STATIONS, count, 3).any(axis=3)
-    over = met.mean(axis=1) > 0.5  # corners, where a machine swings out, are the lesser part
+    over = met.mean(axis=1) > HALF  # corners, where a machine swings out, are the lesser part
     over[~over.any(axis=1)] = True
     return np.asarray(over, dtype=bool)
 
 
+HALF = 0.5
 STATIONS = 32
 """A round of the headland is looked at in so many places (our choice)."""
 

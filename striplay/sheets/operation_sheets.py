@@ -90,9 +90,9 @@ def settings_flow(book: Book, sheet: Worksheet, size_pt: float = SMALLEST_PT) ->
     return [
         paragraph(said, TEXT_PT, bold=True, below_mm=1.5),
         *others,
-        _beside(book, left, right),
+        *_beside(book, left, right),
         heading("What can hurt in this work", above_mm=2.0),
-        _beside(book, cautions[:cut], cautions[cut:]),
+        *_beside(book, cautions[:cut], cautions[cut:]),
     ]
 
 
@@ -100,9 +100,22 @@ GUTTER_MM = 5.0
 SIDES = ("LEFT", "RIGHT", "TOP", "BOTTOM")
 
 
-def _beside(book: Book, left: Sequence[Flowable], right: Sequence[Flowable]) -> Table:
-    """Put two columns of the flow beside each other."""
+def _beside(book: Book, left: Sequence[Flowable], right: Sequence[Flowable]) -> Story:
+    """Put two columns of the flow beside each other; one under the other where a page is too low.
+
+    A row of a table can't go over to the next page.
+    """
     half_pt = (book.inner_mm - GUTTER_MM) / 2 * MM
+    if max(height_pt(column, half_pt) for column in (left, right)) > MOST_SHARE * book.room_mm * MM:
+        return [*left, *right]
+    return [_two(half_pt, left, right)]
+
+
+MOST_SHARE = 0.9
+"""Columns that take more of a page's height are not put beside each other."""
+
+
+def _two(half_pt: float, left: Sequence[Flowable], right: Sequence[Flowable]) -> Table:
     return Table(
         [[list(left), "", list(right)]],
         colWidths=[half_pt, GUTTER_MM * MM, half_pt],
