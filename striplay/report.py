@@ -101,7 +101,7 @@ def check_report(
 ) -> list[str]:
     """Say of each operation whether it can be done, and why not, in at most `CHECK_LINES` lines.
 
-    Where machines reach out of the field or over obstacles comes first, and whole.
+    Where machines reach out of the field or over obstacles is always told, and whole.
 
     Args:
         title: name of the field.
@@ -113,8 +113,9 @@ def check_report(
             if one["severity"] != "know" and one["kind"] in REACHES]  # fmt: skip
     width = max((len(one["name"]) for one in operations), default=0)
     lines = [f"{title}: {operations_line(operations).replace('; striplay check says why', '')}"]
-    grave = [*hurt, *(one["text"] for one in together if one["severity"] != "know")]
-    lines += dict.fromkeys(grave)
+    grave = [one["text"] for one in together if one["severity"] != "know"]
+    lines += grave
+    first = [text for text in dict.fromkeys(hurt) if text not in grave]
     for one in operations:
         takes = f"{one['passes']} passes, {one['hours']:.1f} h"
         day = one["day"] or "day not known"
@@ -123,9 +124,9 @@ def check_report(
     told = [one for answer in ("no", "at a cost") for one in operations
             if one["verdict"] == answer]  # fmt: skip
     if room < 0:
-        hidden = len(lines) - CHECK_LINES + 1
-        return [*lines[: CHECK_LINES - 1], f"and {hidden} more in operations.csv"]
-    reasons = [one for one in dict.fromkeys(one["reason"] for one in told) if one not in grave]
+        shown = CHECK_LINES - 1 - len(first)
+        return [*lines[:shown], *first, f"and {len(lines) - shown} more in operations.csv"]
+    reasons = list(dict.fromkeys([*first, *(one["reason"] for one in told)]))
     if len(reasons) > room:
         more = f"{len(reasons) - room + 1} more reasons stand in operations.csv"
         reasons = [*reasons[: room - 1], more] if room else []
