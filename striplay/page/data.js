@@ -14,10 +14,12 @@ import { boxOf, readLine } from "./ground.js";
  * @property {string} name number of the strip, and of its piece where it has several
  * @property {number} crop place of its own crop among the crops
  * @property {number} across its width, in meters
+ * @property {string} between letters of the crops between its own rows
  * @property {string[]} words what is told of it, in the order of the labels
  * @property {number[][]} rings
  * @property {number[]} guide a line along its middle
- * @property {number[][]} rows
+ * @property {number[][]} rows its own
+ * @property {number[][]} rows_between those of other crops between them
  */
 /**
  * A machine pass as it is sent.
@@ -61,7 +63,7 @@ import { boxOf, readLine } from "./ground.js";
  */
 
 /** @typedef {{rings: Line[], box: Box}} Area */
-/** @typedef {{name: string, crop: Crop, across: number, words: string[], rings: Line[], box: Box, guide: Line, rows: Line[]}} Strip */
+/** @typedef {{name: string, crop: Crop, across: number, label: string, words: string[], rings: Line[], box: Box, guide: Line, rows: Line[], between: Line[]}} Strip */
 /** @typedef {{name: string, over: number[], words: string[], work: Line[], lifted: Line[], path: Line, box: Box}} Pass */
 /** @typedef {{name: string, about: string, answer: string, reason: string, width: number, facts: Fact[], cautions: Fact[], passes: Pass[]}} Operation */
 /** @typedef {{field: Area[], headland: Area[], obstacles: Area[], strips: Strip[], operations: Operation[], box: Box}} Ground */
@@ -93,6 +95,26 @@ function passOf({ name, over, words, stretches, lifted }) {
 }
 
 /**
+ * @param {SentStrip} sent
+ * @param {Crop} crop
+ * @returns {Strip}
+ */
+function stripOf({ name, between, across, words, rings, guide, rows, rows_between: others }, crop) {
+  const letters = [crop.letter, ...between].join("+");
+  return {
+    name,
+    crop,
+    across,
+    words,
+    ...areaOf(rings),
+    label: `${name} ${letters}`,
+    guide: readLine(guide),
+    rows: rows.map(readLine),
+    between: others.map(readLine),
+  };
+}
+
+/**
  * Read what lies on the ground.
  * @param {Sent} sent
  * @returns {Ground}
@@ -103,13 +125,7 @@ export function groundOf(sent) {
     field,
     headland: sent.ground.headland.map(areaOf),
     obstacles: sent.ground.obstacles.map(areaOf),
-    strips: sent.strips.map((strip) => ({
-      ...strip,
-      ...areaOf(strip.rings),
-      crop: sent.crops[strip.crop],
-      guide: readLine(strip.guide),
-      rows: strip.rows.map(readLine),
-    })),
+    strips: sent.strips.map((strip) => stripOf(strip, sent.crops[strip.crop])),
     operations: sent.operations.map((one) => ({ ...one, passes: one.passes.map(passOf) })),
     box: boxOf(field.flatMap((area) => area.rings)),
   };

@@ -151,9 +151,14 @@ export function makeMap(base, over, ground, units) {
     on.lineWidth = 1;
     for (const strip of strips) {
       const across = strip.across * view.scale;
-      if (strip.rows.length && across / strip.rows.length >= ROW_PIXELS) {
+      const count = strip.rows.length + strip.between.length;
+      if (count && across / count >= ROW_PIXELS) {
         trace(on, strip.rows);
         on.stroke();
+        on.setLineDash([3, 4]);
+        trace(on, strip.between);
+        on.stroke();
+        on.setLineDash([]);
       }
     }
   }
@@ -170,13 +175,12 @@ export function makeMap(base, over, ground, units) {
       const many = Math.max(1, Math.round((lengthOf(strip.guide) * view.scale) / 300));
       for (let k = 0; k < Math.min(many, 40); k += 1) {
         const [x, y] = toPixels(pointAt(strip.guide, (k + 0.5) / many).point);
-        const text = `${strip.name} ${strip.crop.letter}`;
-        const half = on.measureText(text).width / 2 + 3;
+        const half = on.measureText(strip.label).width / 2 + 3;
         const box = { left: x - half, right: x + half, bottom: y - 9, top: y + 9 };
         const shown = box.left > 0 && box.right < view.width && y > 9 && y < view.height - 9;
         if (shown && !taken.some((other) => meet(other, box))) {
           taken.push(box);
-          nameAt(on, text, x, y);
+          nameAt(on, strip.label, x, y);
         }
       }
     }

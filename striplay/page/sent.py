@@ -88,9 +88,15 @@ def sent(content: "Content") -> dict[str, Any]:
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
     by_crop = strips.groupby("crop", sort=False)["area_m2"].sum()
+    sown = content.lists[SOWN_CSV]
+    also = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)["area_m2"].sum()
     return [
         ("Field", format_area(content.ground.outline.area, units)),
         *((plain(str(crop)), format_area(area, units)) for crop, area in by_crop.items()),
+        *(
+            (plain(f"{crop} ({how})"), format_area(area, units))
+            for (crop, how), area in also.items()
+        ),
         ("Headland", format_area(float(shapely.area(content.laid.headland).sum()), units)),
         ("Strips", f"{strips['strip'].nunique():,}"),
     ]
@@ -103,7 +109,9 @@ def _names(strips: pd.DataFrame) -> list[str]:
     return [f"{strip}/{piece}" if more else f"{strip}" for strip, piece, more in each]
 
 
-def _strips(content: "Content", laid: Rows, rows: Sequence[list[Sent]]) -> list[dict[str, Any]]:
+def _strips(
+    content: "Content", laid: Rows, rows: Sequence[list[tuple[Sent, bool]]]
+) -> list[dict[str, Any]]:
     """Give every piece of a strip as it is sent."""
     strips, crops = content.layers["strips"], list(content.looks)
     shapes = on_plane(content, strips.geometry.to_numpy())
@@ -114,30 +122,50 @@ def _strips(content: "Content", laid: Rows, rows: Sequence[list[Sent]]) -> list[
             "name": names[index],
             "crop": crops.index(one["crop"]),
             "across": round(one["width_m"], 2),
-            "words": _strip_words(content, one, also.get(one["strip"], [])),
+            "between": _letters_between(content, also.get(one["strip"], [])),
+            "words": _strip_words(content, one, also.get(one["strip"], []), names[index]),
             "rings": rings,
             "guide": guides[index],
-            "rows": rows[index],
+            "rows": [line for line, own in rows[index] if own],
+            "rows_between": [line for line, own in rows[index] if not own],
         }
         for index, (one, rings) in enumerate(each)
     ]
 
 
-def _also_sown(content: "Content") -> dict[int, list[str]]:
-    """Name by strip the crops sown in it besides its own rows, and how they came there."""
-    found: dict[int, list[str]] = {}
+def _also_sown(content: "Content") -> dict[int, list[dict[str, Any]]]:
+    """Give by strip what is sown in it besides its own rows, as the list of sowings has it."""
+    found: dict[int, list[dict[str, Any]]] = {}
     for one in content.lists[SOWN_CSV].to_dict("records"):
         if one["how"] != "own":
-            found.setdefault(one["strip"], []).append(f"{plain(one['crop'])} ({one['how']})")
+            found.setdefault(one["strip"], []).append(one)
     return found
 
 
-def _strip_words(content: "Content", strip: Mapping[Any, Any], also: Sequence[str]) -> list[str]:
+def _sown_words(content: "Content", sown: Mapping[Any, Any], *, in_pieces: bool) -> str:
+    """Say of a crop sown besides a strip's own rows how, in how many rows and with what seed."""
+    told = [
+        "" if pd.isna(sown["rows"]) else f"{sown['rows']} rows",
+        _seed(content, sown) + (" in all pieces of the strip" if in_pieces else ""),
+    ]
+    words = ", ".join(one for one in told if one)
+    return f"{plain(sown['crop'])} ({sown['how']})" + (f": {words}" if words else "")
+
+
+def _letters_between(content: "Content", also: Sequence[Mapping[str, Any]]) -> str:
+    """Give the letters of the crops between a strip's own rows."""
+    between = [one["crop"] for one in also if one["how"] != "mixed"]
+    return "".join(content.looks[crop].letter for crop in between if crop in content.looks)
+
+
+def _strip_words(
+    content: "Content", strip: Mapping[Any, Any], also: Sequence[Mapping[str, Any]], name: str
+) -> list[str]:
     """Give what is told of a piece of a strip, in the order of the labels."""
-    units = content.plan.units
+    units, in_pieces = content.plan.units, "/" in name
     return [
         plain(strip["crop"]),
-        ", ".join(also),
+        "; ".join(_sown_words(content, one, in_pieces=in_pieces) for one in also),
         "" if pd.isna(strip["rows"]) else f"{strip['rows']}",
         format_length(strip["width_m"], units),
         format_area(strip["area_m2"], units),

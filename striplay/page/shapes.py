@@ -79,11 +79,13 @@ class Rows:
         place: of the piece of strip among all.
         shape: in longitude and latitude.
         length_m: of each.
+        own: whether it is of the strip's own crop, not between its rows.
     """
 
     place: Integers
     shape: Geometries
     length_m: npt.NDArray[np.float64]
+    own: npt.NDArray[np.bool_]
 
     @staticmethod
     def of(content: "Content") -> "Rows":
@@ -93,7 +95,8 @@ class Rows:
         place = np.array([at[key] for key in keys_of(rows)], dtype=np.int64)
         order = np.lexsort((rows["row"], rows["layer"], place))
         shapes, lengths_m = rows.geometry.to_numpy(), rows["length_m"].to_numpy()
-        return Rows(place[order], shapes[order], lengths_m[order])
+        own = rows["layer"].to_numpy() == 0
+        return Rows(place[order], shapes[order], lengths_m[order], own[order])
 
     @property
     def starts(self) -> Integers:
@@ -111,8 +114,10 @@ class Rows:
         return np.array(found, dtype=np.int64)
 
 
-def rows_by_piece(content: "Content", rows: Rows) -> tuple[list[list[Sent]], str]:
+def rows_by_piece(content: "Content", rows: Rows) -> tuple[list[list[tuple[Sent, bool]]], str]:
     """Give the rows of each piece of a strip as they are sent, and what is left out of them.
+
+    Each with whether it is of the strip's own crop.
 
     Where all would be too many, or take too long to simplify, only the outer ones are sent.
     """
@@ -123,9 +128,10 @@ def rows_by_piece(content: "Content", rows: Rows) -> tuple[list[list[Sent]], str
     lines = lines_of(on_plane(content, rows.shape[chosen]))
     if chosen is not outer and len(json.dumps(lines, separators=(",", ":"))) > MAX_ROWS_SENT_BYTES:
         chosen, lines = outer, [lines[index] for index in outer]
-    found: list[list[Sent]] = [[] for _ in range(len(content.layers["strips"]))]
-    for index, line in zip(rows.place[chosen].tolist(), lines, strict=True):
-        found[index].append(line)
+    found: list[list[tuple[Sent, bool]]] = [[] for _ in range(len(content.layers["strips"]))]
+    each = zip(rows.place[chosen].tolist(), lines, rows.own[chosen].tolist(), strict=True)
+    for index, line, own in each:
+        found[index].append((line, own))
     return found, OUTER_ALONE if chosen is outer else ""
 
 

@@ -11,9 +11,11 @@ from importlib import resources
 import numpy as np
 import pytest
 import shapely
-from fields import FOOT_M, NAMES, SHED, lay_on, sample, square
+from fields import FOOT_M, NAMES, SAMPLES, SHED, lay_on, sample, square
 
 from striplay.cautions import cautions_for
+from striplay.files.plan import read_plan
+from striplay.flow import lay
 from striplay.handover import content_of
 from striplay.limits import MAX_ROWS_SENT_BYTES
 from striplay.page.page import SCRIPTS, encode, json_text, page_of, script_text
@@ -125,9 +127,12 @@ def test_it_is_sent_every_strip_row_and_pass_where_it_lies(name):
     apart = shapely.hausdorff_distance(shapely.get_exterior_ring(rings),
                                        shapely.get_exterior_ring(strips), densify=0.2)  # fmt: skip
     assert apart.max() < 0.06
-    assert sum(len(one["rows"]) for one in data["strips"]) == len(layout.rows)
+    sent_rows = [*(row for one in data["strips"] for row in one["rows"])]
+    between = [*(row for one in data["strips"] for row in one["rows_between"])]
+    assert len(sent_rows) == (layout.rows["layer"] == 0).sum()
+    assert len(between) == (layout.rows["layer"] > 0).sum()
     for one, strip in zip(data["strips"], strips, strict=True):
-        rows = [line_of(row) for row in [*one["rows"], one["guide"]]]
+        rows = [line_of(row) for row in [*one["rows"], *one["rows_between"], one["guide"]]]
         assert shapely.covers(shapely.buffer(strip, 0.06), rows).all()
     for one, sheet in zip(data["operations"], layout.worksheets, strict=True):
         assert [each["name"] for each in one["passes"]] == [str(n) for n in sheet.number]
@@ -139,6 +144,28 @@ def test_it_is_sent_every_strip_row_and_pass_where_it_lies(name):
         worked = [[tuple(pair) for pair in sheet.worked[1:, sheet.worked[0] == of].T.tolist()]
                   for of in range(len(sheet))]  # fmt: skip
         assert over == worked
+
+
+def test_crops_between_rows_are_told_with_rows_and_seed():
+    layout = lay(read_plan(SAMPLES / "pond_ell" / "quick_crop.toml"))
+    content = content_of(layout)
+    data = sent(content)
+    sown = content.lists["strip_crops.csv"]
+    sown = sown[sown["how"] == "quick crop"].set_index("strip")
+    told = data["labels"]["strip"].index("Also sown")
+    assert {one["between"] for one in data["strips"]} == {content.looks["lettuce"].letter}
+    for one in data["strips"]:
+        [name, *piece] = one["name"].split("/")
+        line = sown.loc[int(name)]
+        words = one["words"][told]
+        assert words.startswith(f"lettuce (quick crop): {line['rows']} rows, "), words
+        assert f"{line['seed_units']:,.1f} units, " in words
+        assert words.endswith("in all pieces of the strip") == bool(piece)
+    rows = layout.rows
+    assert sum(len(one["rows_between"]) for one in data["strips"]) == (rows["layer"] > 0).sum()
+    assert sum(len(one["rows"]) for one in data["strips"]) == (rows["layer"] == 0).sum()
+    acres = f"{sown['area_m2'].sum() / 4046.8564224:.2f} ac"
+    assert ("lettuce (quick crop)", acres) in data["facts"]
 
 
 def test_it_bears_the_plans_mark_farm_and_date():
@@ -228,15 +255,16 @@ def test_every_system_tells_what_is_sown_in_a_strip_and_which_passes_are_over_it
     for one, strip in zip(data["strips"], layout.strips["strip"], strict=True):
         told = dict(zip(data["labels"]["strip"], one["words"], strict=True))
         others = sown[(sown["strip"] == strip) & (sown["how"] != "own")]
-        assert told["Also sown"] == ", ".join(
+        assert [words.split(":")[0] for words in told["Also sown"].split("; ") if words] == [
             f"{crop} ({how})" for crop, how in zip(others["crop"], others["how"], strict=True)
-        )
+        ]
         assert data["crops"][one["crop"]]["name"] == told["Crop"]
         assert len(one["rows"]) > 0
     guides = [line_of(one["guide"]) for one in data["strips"]]
     assert shapely.covers(shapely.buffer(layout.strips.geometry.to_numpy(), 0.06), guides).all()
     if name == "relay":
-        assert {"soybean (relay)"} == {one["words"][1] for one in data["strips"]}
+        told = {one["words"][1] for one in data["strips"]}
+        assert {words.split(":")[0] for words in told} == {"soybean (relay)"}
     planting = [one for one in data["operations"] if one["name"].startswith("plant")]
     over = {at for one in planting for each in one["passes"] for at in each["over"]}
     assert over == set(range(len(data["strips"])))
