@@ -18,7 +18,7 @@ from striplay.section.systems import sections_of
 
 ENDS = AROUND.replace("around", "ends")
 NONE = '[headland]\nwhere = "none"\n'
-QUICK = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+QUICK = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @st.composite
