@@ -89,13 +89,14 @@ def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
     by_crop = strips.groupby("crop", sort=False)["area_m2"].sum()
     sown = content.lists[SOWN_CSV]
-    also = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)["area_m2"].sum()
+    besides = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)
+    also = besides["area_m2"].sum().reset_index()
     return [
         ("Field", format_area(content.ground.outline.area, units)),
         *((plain(str(crop)), format_area(area, units)) for crop, area in by_crop.items()),
         *(
-            (plain(f"{crop} ({how})"), format_area(area, units))
-            for (crop, how), area in also.items()
+            (plain(f"{one.crop} ({one.how})"), format_area(one.area_m2, units))
+            for one in also.itertuples(index=False)
         ),
         ("Headland", format_area(float(shapely.area(content.laid.headland).sum()), units)),
         ("Strips", f"{strips['strip'].nunique():,}"),
@@ -133,9 +134,9 @@ def _strips(
     ]
 
 
-def _also_sown(content: "Content") -> dict[int, list[dict[str, Any]]]:
+def _also_sown(content: "Content") -> dict[int, list[Mapping[Any, Any]]]:
     """Give by strip what is sown in it besides its own rows, as the list of sowings has it."""
-    found: dict[int, list[dict[str, Any]]] = {}
+    found: dict[int, list[Mapping[Any, Any]]] = {}
     for one in content.lists[SOWN_CSV].to_dict("records"):
         if one["how"] != "own":
             found.setdefault(one["strip"], []).append(one)
@@ -152,14 +153,14 @@ def _sown_words(content: "Content", sown: Mapping[Any, Any], *, in_pieces: bool)
     return f"{plain(sown['crop'])} ({sown['how']})" + (f": {words}" if words else "")
 
 
-def _letters_between(content: "Content", also: Sequence[Mapping[str, Any]]) -> str:
+def _letters_between(content: "Content", also: Sequence[Mapping[Any, Any]]) -> str:
     """Give the letters of the crops between a strip's own rows."""
     between = [one["crop"] for one in also if one["how"] != "mixed"]
     return "".join(content.looks[crop].letter for crop in between if crop in content.looks)
 
 
 def _strip_words(
-    content: "Content", strip: Mapping[Any, Any], also: Sequence[Mapping[str, Any]], name: str
+    content: "Content", strip: Mapping[Any, Any], also: Sequence[Mapping[Any, Any]], name: str
 ) -> list[str]:
     """Give what is told of a piece of a strip, in the order of the labels."""
     units, in_pieces = content.plan.units, "/" in name
