@@ -95,8 +95,8 @@ def _field_facts(content: "Content") -> list[tuple[str, str]]:
         ("Field", format_area(content.ground.outline.area, units)),
         *((plain(str(crop)), format_area(area, units)) for crop, area in by_crop.items()),
         *(
-            (plain(f"{one.crop} ({one.how})"), format_area(one.area_m2, units))
-            for one in also.itertuples(index=False)
+            (plain(f"{crop} ({how})"), format_area(area_m2, units))
+            for crop, how, area_m2 in zip(also["crop"], also["how"], also["area_m2"], strict=True)
         ),
         ("Headland", format_area(float(shapely.area(content.laid.headland).sum()), units)),
         ("Strips", f"{strips['strip'].nunique():,}"),
