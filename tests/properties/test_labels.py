@@ -56,7 +56,7 @@ def check(ends, polygons, page, placed):
     assert (of == on).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     count=st.integers(1, 60),
     pitch=st.floats(1.9, 14.0),
@@ -88,7 +88,7 @@ def test_every_end_has_its_number_and_none_lies_on_another(count, pitch, slant, 
         assert placed.found.all()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     angles=st.lists(st.floats(0.0, 360.0), min_size=1, max_size=40),
     boxes=st.lists(

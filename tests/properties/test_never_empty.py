@@ -20,7 +20,7 @@ from striplay.laid import lay_straight
 from striplay.search import headings
 from striplay.section.systems import sections_of
 
-FEW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 ROW_SET = '[[row_set]]\nplanter = "planter"\nunits = "10 corn, 6 soybean"\n'
 COARSE = {"GRID_DEG": 3.0, "CHECKED": 8, "SHOWN_DEG": 10.0, "CLIMBS": 2}
 WAYS = ('heading = "best"', "heading = 33", 'heading = 120\noffset = "best"')

@@ -50,7 +50,7 @@ def mutated(draw):
 
 
 @given(mutated())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 def test_any_plan_is_read_or_refused(text):
     with TemporaryDirectory() as folder:
         path = Path(folder) / "plan.toml"
@@ -87,7 +87,7 @@ def changed(content, odd, draw):
 
 
 @given(st.sampled_from(ODD_JSON), st.integers(0, 2**32), st.booleans())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 def test_any_geojson_is_read_or_refused(odd, seed, any_kind):
     content = changed(COLLECTION, odd, random.Random(seed))  # noqa: S311 - no secret
     with TemporaryDirectory() as folder:
@@ -106,7 +106,7 @@ WORDS = st.lists(
 
 
 @given(WORDS)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_any_condition_is_read_or_refused(words):
     with suppress(ValueError):
         condition = read_condition(" ".join(words))
