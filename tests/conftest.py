@@ -168,27 +168,3 @@ def write_geojson(tmp_path: Path) -> WriteGeojson:
         return path
 
     return write
-
-
-HEAVY = (
-    "test_systems_everywhere", "test_passes", "test_row_set_search", "test_book", "test_curves",
-    "test_told_and_clear", "test_tiles", "test_task_data", "test_passes_at_obstacles",
-    "test_search_properties", "test_across_sheets", "test_operation_sheets", "test_blocks",
-    "test_row_set_passes", "test_cost", "test_seed", "test_index_sheets",
-)  # fmt: skip
-"""Modules of which, with CI set, every second case of a test with many is run, for time."""
-MANY = 3
-
-
-def pytest_collection_modifyitems(config, items):
-    if not os.environ.get("CI"):
-        return
-    counts = {}
-    kept, left = [], []
-    for item in items:
-        heavy = item.path.stem in HEAVY and hasattr(item, "callspec")
-        key = (str(item.path), getattr(item, "originalname", item.name))
-        number = counts[key] = counts.get(key, -1) + 1
-        (left if heavy and number >= MANY and number % 2 else kept).append(item)
-    items[:] = kept
-    config.hook.pytest_deselected(items=left)

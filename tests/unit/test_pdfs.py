@@ -161,6 +161,7 @@ def test_words_have_turned_boxes_and_their_type(page_of, angle_deg):
 
 def test_shaped_and_joined_text_is_read(page_of):
     page = page_of(lambda canvas: [write(canvas, 100, 300, "玉米 corn", 8.0),
+                                   write(canvas, 100, 350, "मक", 8.0),
                                    write(canvas, 100, 400, "Кукуруза, Å", 8.0)])  # fmt: skip
-    assert {printed("玉米"), "corn", "Кукуруза,", "Å"} <= {word.text for word in page.words}
+    assert {printed("玉米"), "corn", "मक", "Кукуруза,", "Å"} <= {word.text for word in page.words}
     assert {word.font for word in page.words} > {REGULAR}
