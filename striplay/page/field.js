@@ -6,7 +6,7 @@ import { makeHere } from "./here.js";
 import { fillKey } from "./key.js";
 import { makeMap } from "./map.js";
 import { listenToPrinter } from "./paper.js";
-import { button, counted, fillFacts, made, paired, part, wordsOfPass } from "./parts.js";
+import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
 import { areaAt, passAt, passesOver } from "./where.js";
 
 /** @typedef {import("./data.js").Sent} Sent */
@@ -147,7 +147,7 @@ function showOperation() {
     return;
   }
   /** @type {HTMLSelectElement} */ (part("operation")).selectedIndex = chosen.operation;
-  const reason = one.reason ? `. ${one.reason}` : "";
+  const reason = one.reason ? `. ${sentence(one.reason)}` : "";
   part("answer").textContent = `${one.about}. Can it be done: ${one.answer}${reason}`;
   fillFacts(part("operation-facts"), one.facts);
   fillFacts(part("operation-cautions"), one.cautions);

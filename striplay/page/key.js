@@ -1,5 +1,6 @@
 // The key of the map: what each color, hatch and letter stands for.
 import { hatchOf } from "./hatch.js";
+import { DASHES } from "./paint.js";
 import { made } from "./parts.js";
 
 /** @typedef {import("./data.js").Sent} Sent */
@@ -34,24 +35,49 @@ function patchOf(color, hatch) {
   return patch;
 }
 
+/** Rows between those of a strip's own crop, as the map draws them. */
+function patchOfRows() {
+  const patch = patchOf(inkOf("--paper"), "");
+  const on = patch.getContext("2d");
+  if (on) {
+    on.strokeStyle = inkOf("--ink");
+    on.lineWidth = 1;
+    on.setLineDash(DASHES);
+    on.beginPath();
+    for (const y of [HIGH_PIXELS / 4, HIGH_PIXELS / 2, (3 * HIGH_PIXELS) / 4]) {
+      on.moveTo(0, y);
+      on.lineTo(WIDE_PIXELS, y);
+    }
+    on.stroke();
+  }
+  return patch;
+}
+
 /**
  * Fill the key: crops with their letters, and what else is colored.
  * @param {HTMLElement} list
  * @param {Sent} sent
  */
 export function fillKey(list, sent) {
-  const { ground, crops, headland } = sent;
-  const lines = crops.map(({ color, hatch, letter, name }) => [color, hatch, `${letter}  ${name}`]);
+  const { ground, crops, headland, strips } = sent;
+  const own = new Set(strips.map((strip) => strip.crop));
+  const between = strips.map((strip) => strip.between).join("");
+  /** @type {[HTMLCanvasElement, string][]} */
+  const lines = crops.map(({ color, hatch, letter, name }, crop) =>
+    own.has(crop) || !between.includes(letter)
+      ? [patchOf(color, hatch), `${letter}  ${name}`]
+      : [patchOfRows(), `${letter}  ${name}, between the rows`],
+  );
   if (ground.headland.length) {
-    lines.push([inkOf("--headland"), "", headland]);
+    lines.push([patchOf(inkOf("--headland"), ""), headland]);
   }
   if (ground.obstacles.length) {
-    lines.push([inkOf("--obstacle"), "", "Obstacle"]);
+    lines.push([patchOf(inkOf("--obstacle"), ""), "Obstacle"]);
   }
   list.replaceChildren(
-    ...lines.map(([color, hatch, words]) => {
+    ...lines.map(([patch, words]) => {
       const line = made("p", "", "crop");
-      line.append(patchOf(color, hatch), made("span", words));
+      line.append(patch, made("span", words));
       return line;
     }),
   );

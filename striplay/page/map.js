@@ -4,6 +4,7 @@ import { boxAbout, placeLabels, withChosen } from "./labels.js";
 import { drawStrips, fillAreas, paintGround, strokeLines, strokeTwice, traceRings } from "./paint.js";
 import { arrow, cross, letter, northArrow, scaleBar, SIGN_PIXELS, writeOn } from "./signs.js";
 import {
+  clearIn,
   inMeters,
   inPixels,
   isSameView,
@@ -39,8 +40,6 @@ import {
 const MOST_PIXELS_A_METER = 60;
 /** Share of the view that the whole field fills. */
 const WHOLE = 0.92;
-/** What is looked for lies so far from the edges of the view, or the map moves there. */
-const INSIDE_PIXELS = 24;
 /** The ground is drawn anew when the view has rested for so long; till then as it was, moved. */
 const REST_MILLISECONDS = 90;
 /** A pass's arrows: about where along it, and how far aside where a name stands there. */
@@ -322,7 +321,7 @@ export function makeMap(base, over, tools, ground, units) {
 
   /** @param {Line} line @returns {Point | null} the place on it that is in view, nearest to the middle */
   function nearMiddle(line) {
-    const inView = longestIn(line, seenIn(view, INSIDE_PIXELS));
+    const inView = longestIn(line, clearIn(view));
     return inView.length ? nearest(inMeters(view, middleOf(view)), [inView]).near : null;
   }
 

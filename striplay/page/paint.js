@@ -20,7 +20,7 @@ const CORNER_PIXELS = 0.7;
 /** Lines are drawn that far out of view, so that no end of theirs shows. */
 const BEYOND_PIXELS = 12;
 /** Dashes of rows between those of a strip's own crop. */
-const DASHES = [3, 4];
+export const DASHES = [3, 4];
 
 /**
  * Trace closed rings.

@@ -88,6 +88,9 @@ export function table(caption, heads, rows) {
   return element;
 }
 
+/** Begin a sentence with a capital. @param {string} text */
+export const sentence = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+
 /**
  * Say how many of something there are.
  * @param {number} count

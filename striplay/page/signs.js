@@ -62,6 +62,9 @@ export function northArrow(brush) {
   on.lineTo(20, 29);
   on.lineTo(13, 34);
   on.closePath();
+  on.strokeStyle = color("--paper");
+  on.lineWidth = 4;
+  on.stroke();
   on.fill();
 }
 

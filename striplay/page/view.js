@@ -7,6 +7,8 @@
 
 /** Room for the scale and the buttons at the foot of the map. */
 const FOOT_PIXELS = 60;
+/** What is looked for lies so far from the edges of the view, or the map moves there. */
+const INSIDE_PIXELS = 24;
 
 /** @param {View} view @param {Point} point @returns {Point} in pixels */
 export const inPixels = (view, [x, y]) => [
@@ -26,15 +28,18 @@ export const middleOf = ({ width, height }) => [
   Math.max(height - FOOT_PIXELS, height / 2) / 2,
 ];
 
-/**
- * The ground in view.
- * @param {View} view
- * @param {number} [less] pixels that are left out along each edge
- * @returns {Box} in meters
- */
-export function seenIn(view, less = 0) {
-  const [left, top] = inMeters(view, [less, less]);
-  const [right, bottom] = inMeters(view, [view.width - less, view.height - less]);
+/** The ground in view. @param {View} view @returns {Box} in meters */
+export function seenIn(view) {
+  const [left, top] = inMeters(view, [0, 0]);
+  const [right, bottom] = inMeters(view, [view.width, view.height]);
+  return { left, bottom, right, top };
+}
+
+/** The ground well in view: clear of the edges and of the buttons. @param {View} view @returns {Box} in meters */
+export function clearIn(view) {
+  const [left, top] = inMeters(view, [INSIDE_PIXELS, INSIDE_PIXELS]);
+  const foot = 2 * middleOf(view)[1];
+  const [right, bottom] = inMeters(view, [view.width - INSIDE_PIXELS, foot]);
   return { left, bottom, right, top };
 }
 
