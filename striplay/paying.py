@@ -2,7 +2,7 @@
 
 from striplay.economics.by_strip import by_strip
 from striplay.economics.edges import Estimate, edge_table
-from striplay.economics.others import alone, can_swap, swapped
+from striplay.economics.others import alone, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
 from striplay.economics.system import Field, system_of
 from striplay.economics.variant import Variant, margin_range
@@ -34,9 +34,10 @@ def pay(layout: Layout) -> Pay:
     crops += [crop for crop in plan.economics.rotation or {} if crop not in crops]
     lone = {crop: _variant(lay_on_ground(alone(plan, laid, crop), layout.ground), f"{crop} alone")
             for crop in crops}  # fmt: skip
+    turned = swapped(plan, laid)
     second = None
-    if plan.season.swap and can_swap(plan, laid):
-        second = _variant(lay_on_ground(swapped(plan, laid), layout.ground), SWAPPED)
+    if turned is not None:
+        second = _variant(lay_on_ground(turned, layout.ground), SWAPPED)
     return Pay(
         plan=plan,
         worths=worths,

@@ -5,12 +5,13 @@ from typing import Any
 
 from striplay.choosing.setting import Draft, Setting, crop_to_get, machine_to_get
 from striplay.choosing.side_by_side import fit_strips, planned
-from striplay.choosing.tables import length, small_length
+from striplay.choosing.tables import small_length
 from striplay.plan.machines import Harvester
 from striplay.section.between import layers_between
 from striplay.section.mixture import is_mixture
 from striplay.section.sets import settle_widths
 from striplay.tolerances import WHOLE_NUMBER
+from striplay.units import exact_length
 
 AFTER_DAYS = 60
 """A second crop needs so many days alone after the first is off (our choice)."""
@@ -74,13 +75,13 @@ def draft_relay(setting: Setting) -> Draft:
                              "gap": small_length(0.6 * row_m, units)}  # fmt: skip
     draft.tables["relay"] = [relay]
     for count in range(1, WIDTHS + 1):
-        draft.tables["strips"] = [{**strip, "width": length(count * wide_m, units)}]
+        draft.tables["strips"] = [{**strip, "width": exact_length(count * wide_m, units)}]
         fit = settle_widths(planned(setting, draft))[0].strips[0]
         if fit.fits:
             break
     else:
         draft.needs.append(f"machines that fit {host}: {fit.reason}")
-        draft.tables["strips"] = [{**strip, "width": length(wide_m, units)}]
+        draft.tables["strips"] = [{**strip, "width": exact_length(wide_m, units)}]
     draft.what = f"{second} into {host}"
     _ask_heights(setting, draft, host, known=False)
     return draft

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from striplay.choosing.tables import Tables, length, small_length
+from striplay.choosing.tables import Tables, small_length
 from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.ground import Ground
@@ -25,7 +25,7 @@ from striplay.section.contour import ROW_CROP_M
 from striplay.section.mixture import mixtures_of
 from striplay.section.section import Section
 from striplay.section.systems import sections_of
-from striplay.units import INCH_M
+from striplay.units import INCH_M, exact_length
 
 ROW_M = {"us": 30 * INCH_M, "metric": 0.75}
 """Spacing of an example's rows."""
@@ -177,10 +177,10 @@ def machine_to_get(setting: Setting, draft: Draft, kind: str, like_m: float) -> 
     if kind == "planter":
         table = {"does": "plant", "rows": rows, "spacing": small_length(row_m, units)}
     elif kind == "drill":
-        table = {"does": "plant", "width": length(rows * row_m, units),
+        table = {"does": "plant", "width": exact_length(rows * row_m, units),
                  "spacing": small_length(row_m / 4, units)}  # fmt: skip
     else:
-        table = {"does": "harvest", "width": length(rows * row_m, units)}
+        table = {"does": "harvest", "width": exact_length(rows * row_m, units)}
     name = setting.free_name({"planter": "row_planter"}.get(kind, kind))
     words = {"planter": "a planter in rows", "drill": "a drill whose openers are known",
              "platform": "a platform"}[kind]  # fmt: skip

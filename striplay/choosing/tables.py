@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from striplay.units import FOOT_M, INCH_M, UnitSystem
+from striplay.units import INCH_M, UnitSystem
 
 Tables = dict[str, Any]
 """Tables of a plan as TOML holds them: those named, such as crops, by name; lists of others."""
@@ -87,13 +87,3 @@ def small_length(meters: float, units: UnitSystem) -> str:
     """
     unit_m, unit = (INCH_M, "in") if units == "us" else (0.01, "cm")
     return f"{round(meters / unit_m, 7):g} {unit}"
-
-
-def length(meters: float, units: UnitSystem) -> str:
-    """Write a length for a plan in feet or meters, likewise.
-
-    >>> length(9.144, "us"), length(12.0, "metric")
-    ('30 ft', '12 m')
-    """
-    unit_m, unit = (FOOT_M, "ft") if units == "us" else (1.0, "m")
-    return f"{round(meters / unit_m, 7):.10g} {unit}"

@@ -136,12 +136,7 @@ def write_new(path: Path, text: str) -> None:
         OutputError: it exists, or another run is writing it.
         WriteError: it can't be written.
     """
-    taken = OutputError(f"{path}: exists already; give another name with -o")
-    _check_name(path)
-    with _writing(path):
-        there = path.is_symlink() or path.exists()
-    if there:
-        raise taken
+    taken = check_new(path)
 
     def place(fresh: Path, path: Path) -> None:
         try:
@@ -154,6 +149,25 @@ def write_new(path: Path, text: str) -> None:
             fresh.rename(path)
 
     _write_file(path, lambda fresh: _write_text(fresh, text), place)
+
+
+def check_new(path: Path) -> OutputError:
+    """Check that a file may be written anew; give the refusal for where it comes between.
+
+    Raises:
+        OutputError: it exists, its folder does not, or its name can't be written.
+        WriteError: the system can't tell.
+    """
+    taken = OutputError(f"{path}: exists already; give another name with -o")
+    _check_name(path)
+    with _writing(path):
+        there = path.is_symlink() or path.exists()
+        housed = path.absolute().parent.is_dir()
+    if there:
+        raise taken
+    if not housed:
+        raise OutputError(f"{path}: there is no folder {path.parent}; make it first")
+    return taken
 
 
 def _write_text(path: Path, text: str) -> None:

@@ -54,6 +54,7 @@ ORDER = [
     "flow",
     "crop_pairs",
     "paying",
+    "following",
     "choosing",
     "sheets",
     "page",
@@ -83,6 +84,7 @@ LIBRARIES = {
     "pydantic": {"plan"},
     "geopandas": {"tables", "files", "flow"},
     "pyvrp": {"operations"},
+    "tomlkit": {"files"},
 }
 """The layers that may use a library."""
 
