@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from striplay.plan.models import Plan
 from striplay.plan.table import Table
+from striplay.section.mixture import mixtures_of
 
 SPOKEN = {
     "field.where": "the plan",
@@ -28,7 +29,7 @@ def spoken(plan: Plan) -> Callable[[str], str]:
     Args:
         plan: whose machines and crops are named.
     """
-    names = frozenset({*plan.machines, *plan.crops, *plan.mixtures})
+    names = frozenset({*plan.machines, *plan.crops, *mixtures_of(plan)})
     told = _pattern(names)
 
     def say(text: str) -> str:
