@@ -330,18 +330,21 @@ def _part_way(
         least_m: what is shorter is not told.
         units: how lengths are written.
     """
-    some = shapely.union_all([shapely.LineString([(a, 0), (b, 0)]) for _, a, b in spans])
+    part, begin_m, end_m = (np.array(values) for values in zip(*spans, strict=True))
+    # where rows begin or end; between two of these a part is on all along or not at all
+    bounds_m = np.unique([begin_m, end_m])
+    steps = np.zeros((part.max() + 1, len(bounds_m)), dtype=np.int64)
+    np.add.at(steps, (part, np.searchsorted(bounds_m, begin_m)), 1)
+    np.add.at(steps, (part, np.searchsorted(bounds_m, end_m)), -1)
+    on = np.cumsum(steps, axis=1)[:, :-1] > 0
+    off = on.any(axis=0) & ~on & on.any(axis=1)[:, None] & (np.diff(bounds_m) > least_m)
     told: dict[str, list[int]] = {}
-    for part in sorted({part for part, *_ in spans}):
-        mine = [shapely.LineString([(a, 0), (b, 0)]) for at, a, b in spans if at == part]
-        off = shapely.difference(some, shapely.union_all(mine))
-        gaps = [one.bounds for one in shapely.get_parts(off) if one.length > least_m]
-        if not gaps:
-            continue
-        edges = [0.0, *(x for gap in sorted(gaps) for x in (gap[0], gap[2])), whole_m]
-        on = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > AT_END_M]
-        words = " and ".join(_from_to(a, b, whole_m, units) for a, b in on)
-        told.setdefault(words, []).append(part + 1)
+    for each in np.flatnonzero(off.any(axis=1)).tolist():
+        gaps_m = np.stack([bounds_m[:-1][off[each]], bounds_m[1:][off[each]]], axis=1)
+        edges = [0.0, *gaps_m.ravel().tolist(), whole_m]
+        stays = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > AT_END_M]
+        words = " and ".join(_from_to(a, b, whole_m, units) for a, b in stays)
+        told.setdefault(words, []).append(each + 1)
     return told
 
 
