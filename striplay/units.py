@@ -294,16 +294,6 @@ def format_typed(meters: float, units: UnitSystem) -> str:
     return f"{text.rstrip('0').rstrip('.')} {name}"
 
 
-def exact_length(meters: float, units: UnitSystem) -> str:
-    """Write a distance for a plan in feet or meters, to a ten-millionth: what is read is the same.
-
-    >>> exact_length(9.144, "us"), exact_length(12.0, "metric"), exact_length(7.409688, "us")
-    ('30 ft', '12 m', '24.31 ft')
-    """
-    unit_m, unit = (FOOT_M, "ft") if units == "us" else (1.0, "m")
-    return f"{round(meters / unit_m, 7):.10g} {unit}"
-
-
 def format_length(meters: float, units: UnitSystem) -> str:
     """Write a width or distance: feet and inches' tenths, or meters, without false precision.
 

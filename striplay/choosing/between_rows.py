@@ -5,13 +5,12 @@ from typing import Any
 
 from striplay.choosing.setting import Draft, Setting, crop_to_get, machine_to_get
 from striplay.choosing.side_by_side import fit_strips, planned
-from striplay.choosing.tables import small_length
 from striplay.plan.machines import Harvester
+from striplay.plan.typed import exact_length, exact_small_length
 from striplay.section.between import layers_between
 from striplay.section.mixture import is_mixture
 from striplay.section.sets import settle_widths
 from striplay.tolerances import WHOLE_NUMBER
-from striplay.units import exact_length
 
 AFTER_DAYS = 60
 """A second crop needs so many days alone after the first is off (our choice)."""
@@ -68,11 +67,11 @@ def draft_relay(setting: Setting) -> Draft:
     units = setting.plan.units
     strip = {
         "crop": host,
-        "period": small_length(row_m, units),
-        "pattern": [small_length(at, units) for at in places_m],
+        "period": exact_small_length(row_m, units),
+        "pattern": [exact_small_length(at, units) for at in places_m],
     }
     relay: dict[str, Any] = {"crop": second, "into": host, "seeder": seeder,
-                             "gap": small_length(0.6 * row_m, units)}  # fmt: skip
+                             "gap": exact_small_length(0.6 * row_m, units)}  # fmt: skip
     draft.tables["relay"] = [relay]
     for count in range(1, WIDTHS + 1):
         draft.tables["strips"] = [{**strip, "width": exact_length(count * wide_m, units)}]

@@ -15,8 +15,9 @@ from striplay.files.plan import read_text
 from striplay.limits import YEARS
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
+from striplay.plan.typed import exact_length
 from striplay.section.row_units import written
-from striplay.units import HEADING_DIGITS, UnitSystem, exact_length
+from striplay.units import HEADING_DIGITS, UnitSystem
 
 Tables = MutableMapping[str, Any]
 Tracks = tuple[float, float]
