@@ -38,6 +38,7 @@ ORDER = [
     "plausible",
     "accounts",
     "economics",
+    "records",
     "steps",
     "columns",
     "each_pass",
@@ -54,6 +55,8 @@ ORDER = [
     "flow",
     "crop_pairs",
     "paying",
+    "recording",
+    "following",
     "choosing",
     "sheets",
     "page",
@@ -83,6 +86,7 @@ LIBRARIES = {
     "pydantic": {"plan"},
     "geopandas": {"tables", "files", "flow"},
     "pyvrp": {"operations"},
+    "tomlkit": {"files"},
 }
 """The layers that may use a library."""
 
