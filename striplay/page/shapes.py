@@ -25,9 +25,7 @@ Integers = npt.NDArray[np.int64]
 Sent = list[int]
 """A line as it is sent."""
 
-OUTER_ALONE = (
-    "Only the outer rows of each strip's own crop are drawn: all rows would be too many."
-)
+OUTER_ALONE = "Only the outer rows of each strip's own crop are drawn: all rows would be too many."
 NEARLY = 0.9
 """Of a piece's rows those so long, as a share of its longest, show which way it runs."""
 
