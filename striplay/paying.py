@@ -5,7 +5,7 @@ import logging
 from striplay.economics.by_strip import by_strip
 from striplay.economics.doubtful import doubtful
 from striplay.economics.edges import Estimate, edge_table
-from striplay.economics.others import alone, can_swap, swapped
+from striplay.economics.others import alone, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
 from striplay.economics.system import Field, system_of
 from striplay.economics.variant import Variant, margin_range
@@ -40,9 +40,8 @@ def pay(layout: Layout) -> Pay:
     crops = [crop for crop in system.crops if crop in worths]
     crops += [crop for crop in plan.economics.rotation or {} if crop not in crops]
     lone = {crop: _variant(alone(plan, laid, crop), layout, f"{crop} alone") for crop in crops}
-    second = None
-    if plan.season.swap and can_swap(plan, laid):
-        second = _variant(swapped(plan, laid), layout, SWAPPED)
+    turned = swapped(plan, laid)
+    second = None if turned is None else _variant(turned, layout, SWAPPED)
     return Pay(
         plan=plan,
         worths=worths,

@@ -36,7 +36,8 @@ def test_a_report_of_few_lines(tmp_path):
     assert 12 <= len(lines) <= PAY_LINES
     assert max(map(len, lines)) <= WIDE
     text = found.stdout
-    for word in ("strips leave", "land equivalent ratio", "monetary equivalent ratio", "than blocks",
+    for word in ("strips leave", "land equivalent ratio", "monetary equivalent ratio",
+                 "than blocks",
                  "than rotation", "than corn alone", "than soybean alone", "chance of less",
                  "break-even price", "break-even edge", "would change it most", "yours:",
                  "assumed:"):  # fmt: skip
@@ -131,7 +132,7 @@ def test_refusals_in_one_clear_message(tmp_path, old, new, told):
 
 
 def test_what_is_missing_is_told_before_anything_is_laid(tmp_path, monkeypatch):
-    monkeypatch.setattr("striplay.flow.lay", lambda plan: pytest.fail("laid"))
+    monkeypatch.setattr("striplay.flow.lay", lambda _: pytest.fail("laid"))
     found = run(plan_in(tmp_path, priced().replace('price = "4.50 per bu"\n', "")))
     assert "crops.corn.price: is missing" in found.stderr
 
@@ -149,18 +150,18 @@ def test_ranges_of_yields_are_told(tmp_path):
     ("old", "new", "told"),
     [
         ('yield = "190 bu/acre"', 'yield = "1900 bu/acre"',
-         ["crops.corn.yield: 1,900 bu/ac is unusual: from 7.97 to 637 is had (from memory); is the "
-          "unit right?"]),
+         ("crops.corn.yield: 1,900 bu/ac is unusual: from 7.97 to 637 is had (from memory); is the "
+          "unit right?")),
         ('price = "4.50 per bu"', 'price = "450 per bu"',
-         ["corn brings in 141 times as much by area as soybean: are crops.corn.price, "
-          "crops.soybean.price and both yields right?"]),
-        ('price = "4.50 per bu"', 'price = "9 per bu"', []),
+         ("corn brings in 141 times as much by area as soybean: are crops.corn.price, "
+          "crops.soybean.price and both yields right?")),
+        ('price = "4.50 per bu"', 'price = "9 per bu"', ""),
     ],
 )  # fmt: skip
 def test_figures_that_are_hardly_meant(tmp_path, old, new, told):
     plan = read_plan(plan_in(tmp_path, priced().replace(old, new)))
     worths = worths_of(plan, sections_of(plan)[0])
-    assert [str(one) for one in doubtful(plan, worths)] == told
+    assert [str(one) for one in doubtful(plan, worths)] == [told][: len(told)]
 
 
 @pytest.mark.parametrize(
