@@ -12,6 +12,7 @@ from striplay.cli.lay import lay
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
 from striplay.cli.print import print_
+from striplay.cli.record import record
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.systems import systems
@@ -42,8 +43,23 @@ def main() -> None:
       striplay systems north.toml           which of the five systems suits, and what it needs
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
+      striplay record north.toml done --operation 1    keep what was done
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_):
+for _command in (
+    demo,
+    start,
+    pair,
+    fit,
+    section,
+    weigh,
+    check,
+    pay,
+    compare,
+    systems,
+    lay,
+    print_,
+    record,
+):
     main.add_command(_command)
