@@ -107,7 +107,7 @@ def _words_of_lines(text: str) -> Iterator[tuple[int, dict[str, str]]]:
     first = text.split("\n", 1)[0]
     apart = max(",;\t", key=first.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart, strict=True)
-    names = [name.strip().lower() for name in next(reader, [])]
+    names = ["_".join(name.lower().split()) for name in next(reader, [])]
     _check_head(names)
     begun = reader.line_num + 1
     for cells in reader:
