@@ -110,8 +110,9 @@ def _beside(book: Book, sheet: Worksheet, size_pt: float) -> "Driven":
     """Set the table with as many loads beside the passes as there is room for."""
     loads = sheet.carried
     columns = _columns(book, sheet, loads, size_pt)
-    needed_mm = (_widest([_on(sheet, at) for at in range(len(sheet))], size_pt) + BESIDE_PT) / MM
-    while loads and columns[ON].width_mm < min(LEAST_ON_MM, needed_mm + CELL_PT / MM):
+    head_mm = (_widest([sheet.parts]) + BESIDE_PT + CELL_PT) / MM
+    least_mm = max(head_mm, min(LEAST_ON_MM, _on_mm(sheet, size_pt)))
+    while loads and columns[ON].width_mm < least_mm:
         loads = loads[:-1]
         columns = _columns(book, sheet, loads, size_pt)
     groups = list(_groups(sheet, loads, columns, size_pt))
@@ -120,6 +121,8 @@ def _beside(book: Book, sheet: Worksheet, size_pt: float) -> "Driven":
 
 STRIPS, ON, FILL, FIRST_LOAD = 1, 4, 5, 10
 """Places of columns."""
+SO_FAR = "\nso far"
+"""Heading of a running total."""
 
 
 def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> list[Column]:
@@ -137,7 +140,7 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float
     for load in loads:
         of = (load.crop or load.what) if len(loads) > 1 else "used"
         of = "grain" if load.brought_in and len(loads) == 1 else of
-        heads += [(f"{of}\n{load.measure.name}", True), ("\nso far", True)]
+        heads += [(f"{of}\n{load.measure.short}", True), (SO_FAR, True)]
     last = len(sheet) - 1
     rows = [*(_cells(sheet, index, loads) for index in range(len(sheet))), _totals(sheet, loads)]
     rows.append(_so_far(loads, last))
@@ -146,36 +149,49 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float
         for at in range(len(heads))
     ]
     for at, (head, _) in enumerate(heads):
-        if at < FIRST_LOAD:  # a load's name is cut to its figures
-            head_pt = _widest(head.split("\n"), size_pt) + 2 * CELL_PT
+        if at < FIRST_LOAD or head == SO_FAR:  # a load's name is cut to its figures
+            head_pt = _widest(head.split("\n")) + 2 * CELL_PT
             widths[at] = max(widths[at], head_pt / MM + 0.1)
     strip_mm = STRIP_MM * size_pt / SMALLEST_PT
     widths[STRIPS] = min(widths[STRIPS] + (BESIDE_PT - CELL_PT) / MM, strip_mm)
     widths[FIRST_LOAD:] = [max(wide_mm, LOAD_MM) for wide_mm in widths[FIRST_LOAD:]]
     box_mm = (BOX_PT + 2 * CELL_PT) / MM
     widths[ON] = max(book.inner_mm - sum(widths) - box_mm + widths[ON], 1.0)
+    spare_mm = max(widths[ON] - _on_mm(sheet, size_pt), 0.0)
+    widths[ON] -= spare_mm  # a row is read across more easily without a gap in its middle
+    widths = [wide_mm + spare_mm / len(widths) for wide_mm in widths]
     columns = [
-        Column(_head(head, wide_mm, size_pt), wide_mm, right)
+        Column(_head(head, wide_mm), wide_mm, right)
         for (head, right), wide_mm in zip(heads, widths, strict=True)
     ]
     return [*columns, Column("", box_mm, right=True)]
 
 
+def _on_mm(sheet: Worksheet, size_pt: float) -> float:
+    """Give how wide what is on is, where it is not told below its pass."""
+    beside = ["below", *(_on(sheet, at) for at in range(len(sheet))
+                         if PART_WAY not in sheet.rows_on[at])]  # fmt: skip
+    wide_pt = max(_widest([sheet.parts]), _widest(beside, size_pt))
+    return (wide_pt + BESIDE_PT + CELL_PT) / MM + 0.1
+
+
+HEADS = (("FONT", (0, 0), (-1, 0), BOLD, SMALLEST_PT, SMALLEST_PT * LEADING),)
+"""Headings are in the smallest type, which leaves the figures room for a larger one."""
 BESIDE_PT = 6.0
 """Room before texts that stand beside a column of numbers."""
 STRIP_MM, LOAD_MM = 18.0, 11.0
 """The most that strips have in the smallest type, and the least that a load has."""
 
 
-def _widest(texts: Sequence[str], size_pt: float) -> float:
+def _widest(texts: Sequence[str], size_pt: float = SMALLEST_PT) -> float:
     """Give how wide the widest of some texts is."""
     return max(width_pt(one, size_pt, bold=True) for one in dict.fromkeys(texts))
 
 
-def _head(head: str, wide_mm: float, size_pt: float) -> str:
+def _head(head: str, wide_mm: float) -> str:
     """Cut the lines of a heading that have no room: a crop's name may be of any length."""
     room_pt = wide_mm * MM - 2 * CELL_PT
-    return "\n".join(fitted(line, room_pt, size_pt, bold=True) for line in head.split("\n"))
+    return "\n".join(fitted(line, room_pt, SMALLEST_PT, bold=True) for line in head.split("\n"))
 
 
 def _cells(sheet: Worksheet, index: int, loads: Sequence[Load]) -> Cells:
@@ -338,7 +354,7 @@ class Driven(Flowable):
         return table(
             self.columns, filled, size_pt=self.size_pt, ruled=0, foot=1, row_mm=self.row_mm,
             style=[*(("SPAN", (0, at + 1), (-1, at + 1)) for at in whole),
-                   ("LINEBELOW", (0, 1), (-1, -2), HAIR_PT, RULE),
+                   *HEADS, ("LINEBELOW", (0, 1), (-1, -2), HAIR_PT, RULE),
                    ("FONT", (FILL, 1), (FILL, -1), BOLD, self.size_pt),
                    ("LEFTPADDING", (STRIPS, 0), (STRIPS, -1), BESIDE_PT),
                    ("LEFTPADDING", (ON, 0), (ON, -1), BESIDE_PT)],
@@ -486,9 +502,9 @@ def _taken(sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> Table:
     columns = [Column("\npasses", 24.0)]
     for load in loads:
         name = load.crop or load.what
-        columns += [Column(f"{name}\n{load.measure.name} each", 18.0, right=True),
-                    Column("\nso far", 18.0, right=True)]  # fmt: skip
-    columns = [replace(one, head=_head(one.head, one.width_mm, size_pt)) for one in columns]
+        columns += [Column(f"{name}\n{load.measure.short} each", 18.0, right=True),
+                    Column(SO_FAR, 18.0, right=True)]  # fmt: skip
+    columns = [replace(one, head=_head(one.head, one.width_mm)) for one in columns]
     rows = []
     for entry in collapsed(sheet):
         first, last = sheet.number[entry.first], sheet.number[entry.last]
@@ -497,4 +513,4 @@ def _taken(sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> Table:
             rows[-1] += [load.used_words(load.used[entry.first]),
                          load.total_words(load.running[entry.last])]  # fmt: skip
     totals = chain.from_iterable(("", load.total_words(load.total)) for load in loads)
-    return table(columns, [*rows, ["total", *totals]], size_pt=size_pt, foot=1)
+    return table(columns, [*rows, ["total", *totals]], size_pt=size_pt, foot=1, style=HEADS)

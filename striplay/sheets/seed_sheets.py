@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from striplay.accounts.loads import THOUSAND, Load, is_for_tank
+from striplay.accounts.loads import Load, is_for_tank
 from striplay.accounts.settings import LEFT_OUT
 from striplay.accounts.strip_lines import StripLine, strip_lines
 from striplay.accounts.words import rate_words, seed_words, units_words
@@ -309,9 +309,7 @@ def _loads(layout: "Layout") -> Told:
 
 def _in_all(load: Load) -> str:
     """Say what all passes take or bring in."""
-    if load.measure.name == THOUSAND:
-        return f"{said(load.total * load.measure.one)} seeds"
-    return f"{load.total_words(load.total)} {load.measure.name}"
+    return load.amount_words(load.total)
 
 
 def _holds(layout: "Layout", sheet: Worksheet, load: Load) -> str:
