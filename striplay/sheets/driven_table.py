@@ -159,6 +159,10 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float
     widths[ON] = max(book.inner_mm - sum(widths) - box_mm + widths[ON], 1.0)
     spare_mm = max(widths[ON] - _on_mm(sheet, size_pt), 0.0)
     widths[ON] -= spare_mm  # a row is read across more easily without a gap in its middle
+    for at in range(FIRST_LOAD, len(heads)):
+        head_mm = (_widest(heads[at][0].split("\n")) + 2 * CELL_PT) / MM + 0.1
+        more_mm = min(max(head_mm - widths[at], 0.0), spare_mm)
+        widths[at], spare_mm = widths[at] + more_mm, spare_mm - more_mm
     widths = [wide_mm + spare_mm / len(widths) for wide_mm in widths]
     columns = [
         Column(_head(head, wide_mm), wide_mm, right)

@@ -1,7 +1,7 @@
 """Tell the seed of the field on one page: to buy, to set the planter, blends, and every load."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -73,12 +73,18 @@ APART_PT = 5.0
 def seed_story(book: Book, layout: "Layout") -> Story:
     """Tell each crop's seed, each mixture's blend, and what every machine loads."""
     tables = [_to_buy(layout), _planters(layout), _sown(layout), *_blends(layout), _loads(layout)]
-    shown = [one for one in tables if one.rows]
+    shown = [_spoken(book, one) for one in tables if one.rows]
     sizes = (size_pt for size_pt in SIZES_PT if _fits(book, shown, size_pt, 0.0))
     size_pt = next(sizes, SMALLEST_PT)
     roomy = (more_mm for more_mm in MORE_MM if _fits(book, shown, size_pt, more_mm))
     story = _tables(book, shown, size_pt, next(roomy, 0.0))
     return [*begin("Seed and loads"), *story]
+
+
+def _spoken(book: Book, told: "Told") -> "Told":
+    """Say a table's words as an operator does."""
+    rows = [[book.say(cell) for cell in row] for row in told.rows]
+    return replace(told, title=book.say(told.title), rows=rows)
 
 
 def _tables(book: Book, shown: Sequence["Told"], size_pt: float, more_mm: float) -> Story:
