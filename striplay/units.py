@@ -142,9 +142,6 @@ TANK_LOAD = replace(
     ),
     shown=("gal", "L", "lb", "kg", "bu"),
 )  # fmt: skip
-GRAIN_MASS = replace(
-    _kind("a weight of grain", "4210 lb", kg=_LOADS), nought=True, shown=("lb", "kg", "t", "ton")
-)
 CROP_YIELD = replace(
     _kind(
         "a yield", "180 bu/acre",
@@ -439,9 +436,12 @@ def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
     >>> measured_in("kg", "us"), measured_in("m3", "metric"), measured_in("bu", "us")
     (('lb', 0.45359237), ('L', 0.001), ('bu', 1.0))
     """
-    named = {"kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3)}
+    named = {
+        "kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3),
+        "kg_per_m3": ("lb/bu", POUND_KG / BUSHEL_M3),
+    }  # fmt: skip
     if units == "metric":
-        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001)}
+        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001), "kg_per_m3": ("kg/hL", 10.0)}
     return named.get(si_unit, (si_unit, 1.0))
 
 
