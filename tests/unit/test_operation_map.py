@@ -15,6 +15,7 @@ from striplay.sheets.flow import begin
 from striplay.sheets.ground import View
 from striplay.sheets.operation_map import draw_operation, heads, operation_map
 from striplay.sheets.pass_numbers import driven_on, fill_places, kept_numbers
+from striplay.sheets.spoken import spoken
 
 MARGIN_PT, FOOT_PT = 12 * MM, 18 * MM
 FRAME = (20.0, 100.0, 540.0, 640.0)
@@ -150,7 +151,7 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
     (sheet,), (page,), _ = maps(layout, tmp_path, {"harvest corn"})
     told = " ".join(page.texts)
     (first, *_) = [one for one in sheet.judged.notices if one.severity == "mind"]
-    assert first.text.removeprefix("harvest corn: ") in told
+    assert spoken(layout.plan)(first.text.removeprefix("harvest corn: ")) in told
     route = sheet.judged.route
     driven_mi = (shapely.length(route.line).sum() + route.links.length_m.sum()) / 1609.344
     assert f"{driven_mi:.1f} mi driven" in told
@@ -159,10 +160,10 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
 def test_what_to_look_out_for_is_never_cut(tmp_path):
     layout = sample("creek_side")
     sheets, made, _ = maps(layout, tmp_path)
-    seen = 0
+    seen, say = 0, spoken(layout.plan)
     for sheet, page in zip(sheets, made, strict=True):
         told = " ".join(page.texts)
-        texts = [one.text.removeprefix(f"{sheet.name}: ") for one in sheet.judged.notices
+        texts = [say(one.text.removeprefix(f"{sheet.name}: ")) for one in sheet.judged.notices
                  if one.severity != "know"]  # fmt: skip
         whole = sum(text in told for text in texts)
         left = len(texts) - whole
