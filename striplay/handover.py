@@ -249,11 +249,12 @@ def print_operation(
     from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
     from striplay.sheets.operation_sheets import operation_story  # noqa: PLC0415
     from striplay.sheets.record_sheets import record_story  # noqa: PLC0415
+    from striplay.sheets.turned import turned_alike  # noqa: PLC0415
 
     path = Path(path)
     check_pages(path)
     sheet = _operation(layout, name)
-    book = book_of(layout, printed=printed)
+    book = turned_alike(book_of(layout, printed=printed), layout)
     told: list[Notice] = []
 
     def stories() -> "Iterator[Story]":

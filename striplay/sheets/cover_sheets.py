@@ -209,7 +209,7 @@ class Cover:
 def cover_of(book: Book, layout: "Layout") -> Cover:
     """Choose how the field stands on the cover: the finest scale, and room for numbers."""
     listed = panels(layout, book)
-    view, axis, order = fitted_view(layout, [panel.frame_pt for panel in listed])
+    view, axis, order = fitted_view(layout, [panel.frame_pt for panel in listed], book.turn_deg)
     return Cover(listed[order], view, axis)
 
 

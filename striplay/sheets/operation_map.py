@@ -1,5 +1,6 @@
 """Draw one operation as it is driven: its passes numbered, with arrows, on a map of its own."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,7 @@ from reportlab.platypus import Flowable
 
 from striplay.operations.under import ranges
 from striplay.sheets.book import Book
+from striplay.sheets.filling import LEAST_MM, draw_ruled
 from striplay.sheets.fitting import fitted_view
 from striplay.sheets.flow import Drawn
 from striplay.sheets.ground import (
@@ -20,9 +22,10 @@ from striplay.sheets.ground import (
     draw_north,
     draw_outline,
     draw_ticks,
+    extent,
 )
 from striplay.sheets.labels import Placed
-from striplay.sheets.land import gate_m, paled, put_gate, put_names, strips_on
+from striplay.sheets.land import gate_m, paled, put_gate, put_names, shown_land, strips_on
 from striplay.sheets.legend import SAMPLE_PT, Row, high_of, whole_rows, words, write_rows
 from striplay.sheets.paint import arrow_heads, draw_lines, fill_shape
 from striplay.sheets.pass_numbers import (
@@ -93,12 +96,10 @@ def draw_operation(
     canvas: Canvas, book: Book, layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
 ) -> PassNumbers:
     """Draw the map of an operation with what is written under it; give its numbers."""
-    wide, high = size_pt
-    told, kept = look_out(sheet, wide), counted(sheet, wide, [], thinned=True)
-    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
-    under = high_of([*kept, *told]) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
-    frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
-    view, axis, _ = fitted_view(layout, [frame])
+    wide = size_pt[0]
+    view, axis, _ = fitted_view(layout, [frame_of(layout, sheet, size_pt)], book.turn_deg)
+    view = lowered(view, layout)
+    frame = view.frame_pt
     driven = driven_on(sheet, view)
     canvas.saveState()
     clip = canvas.beginPath()
@@ -109,18 +110,22 @@ def draw_operation(
     canvas.restoreState()
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
+    taken = put_names(canvas, view, layout, taken)
     numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
     shown = numbers.passes.found if numbers.thinned else np.ones(len(sheet), dtype=bool)
     _draw_arrows(canvas, driven, view, sheet, shown)
-    boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
-    put_names(canvas, view, layout, boxes[~np.isnan(boxes[:, 0])])
     _write_numbers(canvas, sheet, numbers)
     draw_ticks(canvas, view, layout.ground)
     lacking = [int(sheet.number[at]) for at in np.flatnonzero(~numbers.passes.found)]
-    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told]
-    write_rows(canvas, 0.0, high_of(told), wide, told)
+    signs = sign_columns(layout, sheet, numbers.every)
+    under = frame[1] - TICK_ROOM_PT - GAP_PT
+    top = under - GAP_PT - max(SIGNS_PT, *(high_of(rows) for rows in signs))
+    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *look_out(sheet, wide)]
+    foot = write_rows(canvas, 0.0, top, wide, told)
+    if foot >= LEAST_MM * MM:
+        draw_ruled(canvas, wide, foot)
     column = (wide - BAR_COLUMN_PT) / len(signs)
-    for number, rows in enumerate(sign_columns(layout, sheet, numbers.every)):
+    for number, rows in enumerate(signs):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
     draw_bar(
         canvas,
@@ -134,6 +139,40 @@ def draw_operation(
     return numbers
 
 
+def frame_of(
+    layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    """Give the frame of an operation's map, over what is written under it, as high as it may be.
+
+    Args:
+        layout: the layout.
+        sheet: the operation.
+        size_pt: width and height of the page's inner part.
+
+    Returns:
+        Left, bottom, right and top.
+    """
+    wide, high = size_pt
+    told = [*counted(sheet, wide, [], thinned=True), *look_out(sheet, wide)]
+    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
+    under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
+    return TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high
+
+
+def lowered(view: View, layout: "Layout") -> View:
+    """Give a view in a frame no higher than the field needs, where that leaves room for notes."""
+    left, bottom, right, top = view.frame_pt
+    low, high = extent(shown_land(layout), view.turn_deg)[[1, 3]] * view.pt_per_m
+    spare = top - bottom - (high - low) - 2 * OVER_PT
+    return (
+        view
+        if spare < LEAST_MM * MM
+        else replace(view, frame_pt=(left, bottom + spare, right, top))
+    )
+
+
+OVER_PT = 60.0
+"""Room for numbers over and under a field in a frame lower than the page."""
 SIGNS_PT, BAR_COLUMN_PT = 42.0, 224.0
 """Height of what stands between map and words, and width of the bar's column."""
 

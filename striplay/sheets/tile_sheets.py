@@ -125,11 +125,13 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     scales = tile_scales(layout, cover_scale)
     widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
     width_m = float(np.median(layout.strips["width_m"]))
+    turns = turns_of(layout.ground.outline, heading_of(layout))
+    turns = [one for one in turns if one[0] == book.turn_deg] or turns
     tried = []
     for scale in scales:
         deep = 1 if width_m * 1000 * MM / scale >= NUMBER_PT + ALONE_PT else 2
         pad = FAN_PT + deep * (widest + BETWEEN_PT)
-        for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
+        for turn_deg, axis in turns:
             tiles = _cut(layout, turn_deg, axis, scale, frame_of(book), pad)
             tried.append((len(tiles), scale, abs(turn_deg), tiles))
     if not tried:
