@@ -30,6 +30,9 @@ INSIDE_PT = 1.2
 OUT_PT, FAN_PT, BETWEEN_PT = 2.0, 4.0, 4.5
 """How far outside an end its number stands, the same where leaders fan out, and between numbers
 one behind the other."""
+BEND_PT = 1.1
+"""A leader past other numbers turns in so far before its own, square: a stroke from one number to
+the next would read as a dash between them."""
 LEADERS_PT = 0.8
 """A lane is wider by so much for each of its leaders, so that they run side by side."""
 ALONE_PT = 0.55
@@ -296,8 +299,8 @@ def _stand_in(
         points = [(anchor, y), (max(start, anchor), y), (start + fan - 0.6, passing)]
         if rank == 0:
             points[2] = (at, middle)
-        before = at - BETWEEN_PT + 0.5
-        points += [(before, passing), (at, middle)] if rank else [(at, middle)] * 2
+        before = at - BEND_PT
+        points += [(before, passing), (before, middle)] if rank else [(at, middle)] * 2
         leader[index] = np.array(points) * (way, 1.0)
         if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
             ends_x = np.sort(np.array([at, at + wide]) * way)
@@ -391,6 +394,23 @@ def _met(shapes: Geometries, others: shapely.STRtree) -> Bools:
     if len(others) and len(shapes):
         met[others.query(shapes, predicate="intersects")[0]] = True
     return met
+
+
+def gaps(boxes: Floats) -> Floats:
+    """Give the boxes between numbers that stand one behind the other, level or upright, (k, 4)."""
+    found = []
+    for along in (0, 1):
+        row = np.round(boxes[:, [1 - along, 3 - along]], 2)
+        order = np.lexsort((boxes[:, along], row[:, 1], row[:, 0]))
+        before, after = boxes[order[:-1]], boxes[order[1:]]
+        apart = after[:, along] - before[:, along + 2]
+        same = (row[order[:-1]] == row[order[1:]]).all(axis=1)
+        close = same & (apart > 0) & (apart < BETWEEN_PT + 0.1)
+        between = before[close].copy()
+        between[:, along] = before[close][:, along + 2]
+        between[:, along + 2] = after[close][:, along]
+        found.append(between)
+    return np.concatenate(found)
 
 
 def overlaps(boxes: Floats, others: Floats) -> Bools:

@@ -228,14 +228,18 @@ DOT_AREA = 9.0
 """An obstacle smaller on paper, in square points, is marked with a dot."""
 
 
+NOT_FARMED = "not farmed"
+"""What a hole of the boundary is called: it may be a pond, a building, a pivot's pad."""
+
+
 def obstacles_named(layout: "Layout") -> list[tuple[str, shapely.Geometry]]:
-    """List obstacles with their names; holes of the boundary are called that."""
+    """List obstacles with their names, and holes of the boundary, of which no file tells more."""
     ground = layout.ground
     listed = list(ground.named)
     shapes = np.array([shape for _, shape in listed], dtype=object)
     holes = shapely.get_parts(ground.obstacles)
     own = [
-        ("hole", hole)
+        (NOT_FARMED, hole)
         for hole in holes[~shapely.is_empty(holes)]
         if not shapely.intersects(shapes, hole).any()
     ]

@@ -138,7 +138,8 @@ ALIGNED = 0.9999
 def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[Numbers, Bools]:
     """Give the numbers of strips, and whether each stands at its end: where no pass starts.
 
-    They stand outside their strips alone, not on passes.
+    They stand outside their strips alone, not on passes; at the field's edge rather than at a pond,
+    where passes' numbers need all the room there is.
     """
     numbers = numbers_of(layout, book, view)
     tree = shapely.STRtree(shapely.points(starts.at))
@@ -153,7 +154,13 @@ def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[N
         begin=replace(numbers.begin, inward=none),
         end=replace(numbers.end, inward=none),
     )
-    return outside, started(numbers.begin) & ~started(numbers.end)
+    rim = shapely.get_exterior_ring(shapely.get_parts(view.on_page(layout.ground.outline)))
+    begins, ends = (
+        np.isfinite(edges_pt(one.at, one.out, shapely.multilinestrings(rim)))
+        for one in (numbers.begin, numbers.end)
+    )
+    free = started(numbers.begin) & ~started(numbers.end)
+    return outside, np.where(begins == ends, free, ends)
 
 
 CLOSE_BY_PT = 6.0
@@ -203,6 +210,7 @@ def number_passes(
     left, bottom, right, top = view.frame_pt
     page = Page(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
+        lines=np.array([shapely.Point(starts.at[0]).buffer(RING_PT)], dtype=object),
         land=strips_on(layout, view),
     )  # fmt: skip
     thinned = bool(2 * np.median(beside(starts)) < CROWDED_PT)
@@ -248,11 +256,12 @@ def _placed(
     ):
         left = np.flatnonzero(~kept.found)
         there = np.concatenate([passes.box[passes.found], strips.box[strips.found]])
-        lines = np.concatenate([passes.leader[passes.found], strips.leader[strips.found]])
+        leaders = np.concatenate([passes.leader[passes.found], strips.leader[strips.found]])
+        lines = np.asarray(shapely.linestrings(leaders), dtype=object).reshape(-1)
         busy = replace(
             page,
             taken=np.concatenate([page.taken, there]),
-            lines=np.asarray(shapely.linestrings(lines), dtype=object).reshape(-1),
+            lines=np.concatenate([page.lines, lines]),
         )
         again = place(ends.chosen(left), busy, axis, far_pt)
         kept.box[left], kept.leader[left] = again.box, again.leader

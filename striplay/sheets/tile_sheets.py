@@ -1,7 +1,7 @@
 """Make sheets of parts of a field, where that shows narrow strips larger: each a run of strips."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -43,7 +43,7 @@ from striplay.sheets.land import (
 )
 from striplay.sheets.legend import Row, write_rows
 from striplay.sheets.paint import draw_lines, fill_shape
-from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, texts_of
+from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, edges_pt, texts_of
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT, Fill
 
 if TYPE_CHECKING:
@@ -316,7 +316,11 @@ def number_tile(
     which, seen = tile.pieces[kept], seen[kept]
     texts = texts_of(layout, book)
     text = [texts[index] for index in which]
-    begin_at, end_at = ends_seen(seen, text, tile.axis)
+    edge = shapely.boundary(tile.view.on_page(layout.ground.outline))
+    begin_at, end_at = (
+        replace(ends, edge=edges_pt(ends.at, ends.out, edge))
+        for ends in ends_seen(seen, text, tile.axis)
+    )
     both = begin_at.inward >= begin_at.wide * 2 + 6.0
     left, bottom, right, top = tile.view.frame_pt
     frame = (left + 2, bottom + 2, right - 2, top - 2)

@@ -222,7 +222,7 @@ def test_obstacles_are_called_by_the_names_their_file_gives(tmp_path):
 
 def test_a_hole_in_the_boundary_is_told(tmp_path):
     layout = lay_on(tmp_path, square(1320).difference(shapely.box(50, 50, 100, 100)))
-    assert "hole" in cover(layout, tmp_path)[0].texts
+    assert "not farmed" in cover(layout, tmp_path)[0].texts
 
 
 @pytest.mark.parametrize(("headland", "words"), [
