@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.cautions import cautions_for
@@ -25,9 +26,11 @@ from striplay.sheets.labels import Page
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
+    obstacles_named,
     put_flag,
     put_gate,
     put_names,
+    shown_land,
     strips_on,
 )
 from striplay.sheets.legend import (
@@ -210,7 +213,24 @@ def cover_of(book: Book, layout: "Layout") -> Cover:
     """Choose how the field stands on the cover: the finest scale, and room for numbers."""
     listed = panels(layout, book)
     view, axis, order = fitted_view(layout, [panel.frame_pt for panel in listed], book.turn_deg)
+    if numbered_every(layout, view) > 1:
+        view = raised(view, layout, NOTE_PT)
     return Cover(listed[order], view, axis)
+
+
+NOTE_PT = SMALL_ROW_PT + 4.0
+"""Room for a line at the frame's foot, where not all strips are numbered."""
+
+
+def raised(view: View, layout: "Layout", room_pt: float) -> View:
+    """Move ground up in its frame, so far as there is room, to leave some under it."""
+    low, high = shapely.bounds(view.on_page(shown_land(layout)))[[1, 3]]
+    _, bottom, _, top = view.frame_pt
+    up_pt = min(bottom + room_pt - low, top - 3.0 - high)
+    if up_pt <= 0.0:
+        return view
+    (center,) = view.on_ground(view.middle_pt - np.array([0.0, up_pt]))
+    return replace(view, center_m=(float(center[0]), float(center[1])))
 
 
 def cover_story(book: Book, layout: "Layout") -> Story:
@@ -230,8 +250,9 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     draw_headland_lines(canvas, view, layout)
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
-    taken = put_names(canvas, view, layout, taken)
+    taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
     numbered = number_all(canvas, view, layout, book, taken, cover.axis)
+    put_names(canvas, view, named, np.concatenate([taken, numbered.placed.box]))
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
         write_rows(canvas, x, top, wide, rows)

@@ -21,7 +21,7 @@ Geometries = npt.NDArray[np.object_]
 
 AREA = 2
 """The dimension of polygons."""
-CORNERS = 5
+CORNERS = 6
 """Points of a leader; of a straight one some are the same."""
 APART_PT = 1.0
 """How far words keep from each other, and from leaders that pass them."""
@@ -124,7 +124,7 @@ class Placed:
 
     Attributes:
         box: left, bottom, right and top of each; NaN where there is no room, (n, 4).
-        leader: from inside what it tells of to its number; all one point for none, (n, 5, 2).
+        leader: from inside what it tells of to its number; all one point for none, (n, 6, 2).
         angle_deg: all are turned so far counter-clockwise.
     """
 
@@ -300,7 +300,8 @@ def _stand_in(
         if rank == 0:
             points[2] = (at, middle)
         before = at - BEND_PT
-        points += [(before, passing), (before, middle)] if rank else [(at, middle)] * 2
+        bend = [(before, passing), (before, middle), (at, middle)]
+        points += bend if rank else [(at, middle)] * 3
         leader[index] = np.array(points) * (way, 1.0)
         if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
             ends_x = np.sort(np.array([at, at + wide]) * way)

@@ -171,37 +171,74 @@ def put_flag(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Flo
     return np.concatenate([taken, box_of(x, y, wide[1], -wide[0], 1.5, FLAG_PT + 0.5)])
 
 
-def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Floats:
-    """Write the names of obstacles, on them or close by; give the boxes taken."""
-    half_high = HIGH * SMALLEST_PT / 2
-    frame = np.array(view.frame_pt)
-    for name, shape in obstacles_named(layout):
+Named = list[tuple[str, shapely.Geometry]]
+"""Obstacles with their names, on the local plane."""
+
+
+def put_names(
+    canvas: Canvas, view: View, named: Named, taken: Floats, *, inside: bool = False
+) -> tuple[Floats, Named]:
+    """Write the names of obstacles, on them or close by.
+
+    Args:
+        canvas: the page.
+        view: the ground on it.
+        named: the obstacles.
+        taken: boxes of what is there.
+        inside: whether only names that their obstacle holds whole are written.
+
+    Returns:
+        The boxes taken, and the obstacles whose name is not written.
+    """
+    left: Named = []
+    for name, shape in named:
         on_page = view.on_page(shape)
-        point = shapely.get_coordinates(shapely.point_on_surface(on_page))[0]
         if not shapely.intersects(view.box, on_page):
             continue
+        point = shapely.get_coordinates(shapely.point_on_surface(on_page))[0]
         said = fitted(name, NAME_PT, SMALLEST_PT, bold=True)
-        half = width_pt(said, SMALLEST_PT, bold=True) / 2
-        if shapely.get_dimensions(on_page) == 0 or on_page.area < DOT_AREA:
+        box = _free_box(said, on_page, point, view, taken)
+        small = shapely.get_dimensions(on_page) == 0 or on_page.area < DOT_AREA
+        if small and not inside:
             canvas.setFillColor(OBSTACLE.color)
             canvas.circle(point[0], point[1], 1.6, stroke=0, fill=1)
-        bounds = shapely.bounds(on_page)
-        places = np.array([
-            point, *along_of(on_page), (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
-            (bounds[2] + half + 3, point[1]), (bounds[0] - half - 3, point[1]),
-            (point[0], bounds[3] + 15), (point[0], bounds[1] - 15),
-        ])  # fmt: skip
-        size = np.array([half + 1.2, half_high + 1.2])
-        boxes = np.column_stack([places - size, places + size])
-        free = ~overlaps(boxes, taken).any(axis=1)
-        free &= (boxes[:, :2] >= frame[:2]).all(axis=1) & (boxes[:, 2:] <= frame[2:]).all(axis=1)
-        if free.any():
-            at = int(np.argmax(free))
-            on_white(canvas, places[at][0], places[at][1], said, SMALLEST_PT, bold=True)
-            taken = np.concatenate([taken, boxes[[at]]])
-    return taken
+        if box is None or (inside and not shapely.covers(on_page, shapely.box(*box))):
+            left.append((name, shape))
+            continue
+        middle = (box[:2] + box[2:]) / 2
+        on_white(canvas, float(middle[0]), float(middle[1]), said, SMALLEST_PT, bold=True)
+        taken = np.concatenate([taken, box[None]])
+    return taken, left
 
 
+def _free_box(
+    said: str, on_page: shapely.Geometry, point: Floats, view: View, taken: Floats
+) -> Floats | None:
+    """Give the first free box for a name on an obstacle or close by, (4,)."""
+    size = np.array([width_pt(said, SMALLEST_PT, bold=True), HIGH * SMALLEST_PT]) / 2 + 1.2
+    bounds, frame = shapely.bounds(on_page), np.array(view.frame_pt)
+    aside = size[0] + 1.8
+    near = [
+        (x, y)
+        for off in (6.0, 15.0)
+        for x, y in ((point[0], bounds[3] + off), (point[0], bounds[1] - off),
+                     (bounds[2] + aside, point[1]), (bounds[0] - aside, point[1]))
+    ]  # fmt: skip
+    far = [
+        (x, y)
+        for off in FAR_PT
+        for y in (bounds[3] + off, bounds[1] - off, point[1])
+        for x in (point[0], bounds[2] + aside + off, bounds[0] - aside - off)
+    ]
+    places = np.array([point, *along_of(on_page), *near, *far])
+    boxes = np.column_stack([places - size, places + size])
+    free = ~overlaps(boxes, taken).any(axis=1)
+    free &= (boxes[:, :2] >= frame[:2]).all(axis=1) & (boxes[:, 2:] <= frame[2:]).all(axis=1)
+    return boxes[int(np.argmax(free))] if free.any() else None
+
+
+FAR_PT = (0.0, 8.0, 16.0, 24.0, 32.0)
+"""So far beside an obstacle its name is tried where there is no room closer by."""
 SLICES = 9
 """Places along a long obstacle where its name is tried."""
 
@@ -232,7 +269,7 @@ NOT_FARMED = "not farmed"
 """What a hole of the boundary is called: it may be a pond, a building, a pivot's pad."""
 
 
-def obstacles_named(layout: "Layout") -> list[tuple[str, shapely.Geometry]]:
+def obstacles_named(layout: "Layout") -> Named:
     """List obstacles with their names, and holes of the boundary, of which no file tells more."""
     ground = layout.ground
     listed = list(ground.named)

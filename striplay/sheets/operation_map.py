@@ -25,7 +25,15 @@ from striplay.sheets.ground import (
     extent,
 )
 from striplay.sheets.labels import Placed
-from striplay.sheets.land import gate_m, paled, put_gate, put_names, shown_land, strips_on
+from striplay.sheets.land import (
+    gate_m,
+    obstacles_named,
+    paled,
+    put_gate,
+    put_names,
+    shown_land,
+    strips_on,
+)
 from striplay.sheets.legend import SAMPLE_PT, Row, high_of, whole_rows, words, write_rows
 from striplay.sheets.paint import arrow_heads, draw_lines, fill_shape
 from striplay.sheets.pass_numbers import (
@@ -110,8 +118,10 @@ def draw_operation(
     canvas.restoreState()
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
-    taken = put_names(canvas, view, layout, taken)
+    taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
     numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
+    boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
+    put_names(canvas, view, named, boxes[~np.isnan(boxes[:, 0])])
     shown = numbers.passes.found if numbers.thinned else np.ones(len(sheet), dtype=bool)
     _draw_arrows(canvas, driven, view, sheet, shown)
     _write_numbers(canvas, sheet, numbers)

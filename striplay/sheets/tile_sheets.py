@@ -35,13 +35,14 @@ from striplay.sheets.labels import (
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
+    obstacles_named,
     put_flag,
     put_gate,
     put_names,
     shown_land,
     strips_on,
 )
-from striplay.sheets.legend import Row, write_rows
+from striplay.sheets.legend import Row, words, write_rows
 from striplay.sheets.paint import draw_lines, fill_shape
 from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, edges_pt, texts_of
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT, Fill
@@ -284,10 +285,11 @@ def draw_tile(
     shown = View(view.center_m, view.turn_deg, view.scale, tile.window)
     taken = put_gate(canvas, shown, layout, np.empty((0, 4)), only_near=True)
     taken = put_flag(canvas, shown, layout, taken)
-    taken = put_names(canvas, shown, layout, taken)
-    lacking = number_tile(canvas, book, layout, tile, taken)
+    taken, named = put_names(canvas, shown, obstacles_named(layout), taken, inside=True)
+    lacking, boxes = number_tile(canvas, book, layout, tile, taken)
+    put_names(canvas, shown, named, np.concatenate([taken, boxes]))
     draw_ticks(canvas, view, layout.ground)
-    _write_under(canvas, book, layout, tile, tiles, wide)
+    _write_under(canvas, book, layout, tile, tiles, wide, lacking)
     return lacking
 
 
@@ -302,8 +304,12 @@ def _draw_cuts(canvas: Canvas, view: View, layout: "Layout", window: shapely.Pol
 
 def number_tile(
     canvas: Canvas, book: Book, layout: "Layout", tile: Tile, taken: Floats
-) -> list[str]:
-    """Number what is shown of each piece, at both ends; give the numbers without room."""
+) -> tuple[list[str], Floats]:
+    """Number what is shown of each piece, at both ends.
+
+    Returns:
+        The numbers without room, and the boxes of the others, (k, 4).
+    """
     window = shapely.box(*tile.window)
     strips = strips_on(layout, tile.view)
     seen = shapely.intersection(strips[tile.pieces], window)
@@ -333,7 +339,7 @@ def number_tile(
     numbers = [one for one, is_there in zip(text, found, strict=True) if is_there]
     kept_placed = type(placed)(placed.box[found], placed.leader[found], placed.angle_deg)
     draw_numbers(canvas, numbers, kept_placed)
-    return sorted(set(text) - set(numbers))
+    return sorted(set(text) - set(numbers)), kept_placed.box
 
 
 def ends_seen(seen: npt.NDArray[np.object_], text: list[str], axis: int) -> tuple[Ends, Ends]:
@@ -375,8 +381,9 @@ LOCATOR_PT = 84.0
 
 
 def _write_under(
-    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, tiles: list[Tile], wide: float
-) -> None:
+    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, tiles: list[Tile], wide: float,
+    lacking: list[str],
+) -> None:  # fmt: skip
     """Write the key, the scale and north, and draw where in the field the part lies."""
     crops = set(layout.strips["crop"])
     key = [
@@ -389,16 +396,21 @@ def _write_under(
         write_rows(canvas, column * (number // KEY_ROWS), UNDER_PT - 4, column - 8,
                    key[number : number + KEY_ROWS])  # fmt: skip
     draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units, 190.0)
-    write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, 170.0, [
-        Row("Dotted edge: the field goes on, on another part."),
-        Row("Numbers stand at both ends of what is shown." if tile.axis >= 0
-            else "Each number stands beside a dot on its strip."),
-    ])  # fmt: skip
+    told = [
+        "Dotted edge: the field goes on, on another part.",
+        "Numbers stand at both ends of what is shown." if tile.axis >= 0
+        else "Each number stands beside a dot on its strip.",
+    ]  # fmt: skip
+    rows = [Row(one) for one in told]
+    if lacking:
+        rows += words(f"Without room for a number: {', '.join(lacking)}.", TOLD_PT, most=2)
+    write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, TOLD_PT, rows)
     draw_north(canvas, wide - LOCATOR_PT - 32.0, UNDER_PT - 26.0, tile.view)
     draw_locator(canvas, layout, tile, tiles, (wide - LOCATOR_PT, 2.0))
 
 
-KEY_ROWS = 8
+KEY_ROWS, TOLD_PT = 8, 190.0
+"""Rows of a column of the key, and width of what is told beside it."""
 
 
 def draw_locator(
