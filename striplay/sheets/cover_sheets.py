@@ -22,7 +22,7 @@ from striplay.sheets.ground import (
     draw_north,
     draw_ticks,
 )
-from striplay.sheets.labels import Page
+from striplay.sheets.label_room import Page
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
@@ -246,12 +246,15 @@ def cover_story(book: Book, layout: "Layout") -> Story:
 def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Numbered:
     """Draw the cover; give how its strips are numbered."""
     view, panel = cover.view, cover.panel
-    draw_land(canvas, view, layout, book)
+    strips = strips_on(layout, view)
+    draw_land(canvas, view, layout, book, strips)
     draw_headland_lines(canvas, view, layout)
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
     taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
-    numbered = number_all(canvas, view, layout, book, taken, cover.axis)
+    numbered = number_all(
+        canvas, cover, layout, book, Page(inside(view), NUMBER_PT, taken, land=strips)
+    )
     put_names(canvas, view, named, np.concatenate([taken, numbered.placed.box]))
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
@@ -265,21 +268,18 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     return numbered
 
 
-def number_all(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, taken: Floats, axis: int
-) -> Numbered:
+def number_all(canvas: Canvas, cover: Cover, layout: "Layout", book: Book, page: Page) -> Numbered:
     """Number every piece of every strip, and say which have no room."""
+    view, axis = cover.view, cover.axis
     numbers = numbers_of(layout, book, view)
     every = numbered_every(layout, view)
     shown = chosen_strips(layout, every)
-    page = Page(inside(view), NUMBER_PT, taken, land=strips_on(layout, view))
     numbered = place_numbers(numbers, page, axis, shown)
     if len(numbered.lacking) or every > 1:
         left, bottom, right, _ = page.frame
         foot = np.array([[left, bottom, right, bottom + SMALL_ROW_PT + 1]])
-        numbered = place_numbers(
-            numbers, replace(page, taken=np.concatenate([taken, foot])), axis, shown
-        )
+        page = replace(page, taken=np.concatenate([page.taken, foot]))
+        numbered = place_numbers(numbers, page, axis, shown)
         parts = bool(tiles_of(book, layout, view.scale))
         said = lacking_words(numbers.strip, numbered, every, parts=parts)
         canvas.setFillColor("#ffffff")

@@ -15,7 +15,8 @@ from striplay.sheets.ground import (
     turns_of,
     view_at,
 )
-from striplay.sheets.labels import BETWEEN_PT, FAN_PT, LEADERS_PT
+from striplay.sheets.label_room import BETWEEN_PT
+from striplay.sheets.labels import FAN_PT, LEADERS_PT
 from striplay.sheets.land import shown_land
 from striplay.sheets.strip_numbers import NUMBER_PT, numbered_at
 from striplay.sheets.style import MM, SMALLEST_PT

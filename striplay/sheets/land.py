@@ -10,7 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import fitted, width_pt
 from striplay.sheets.ground import View, draw_flag, draw_gate, draw_outline
-from striplay.sheets.labels import overlaps
+from striplay.sheets.label_room import overlaps
 from striplay.sheets.paint import HIGH, draw_lines, fill_shape, on_white
 from striplay.sheets.style import (
     GRAY,
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 Floats = npt.NDArray[np.float64]
+Geometries = npt.NDArray[np.object_]
 
 PALE_SHARE = 0.3
 """How much of a crop's color is left of it where it stands back."""
@@ -34,9 +35,9 @@ NAME_PT = 90.0
 """Longest name of an obstacle on a map."""
 
 
-def strips_on(layout: "Layout", view: View) -> Any:  # noqa: ANN401 - an array of polygons
+def strips_on(layout: "Layout", view: View) -> Geometries:
     """Give the pieces of strips on a view, (n,)."""
-    return view.on_page(layout.strips.geometry.to_numpy())
+    return np.asarray(view.on_page(layout.strips.geometry.to_numpy()), dtype=object)
 
 
 def paled(fill: Fill) -> Fill:
@@ -51,8 +52,9 @@ def paled(fill: Fill) -> Fill:
 
 
 def draw_land(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, *, pale: bool = False
-) -> None:
+    canvas: Canvas, view: View, layout: "Layout", book: Book, strips: Geometries,
+    which: npt.NDArray[np.int64] | None = None,
+) -> None:  # fmt: skip
     """Draw headland, crops, what is left over, obstacles and boundary.
 
     Args:
@@ -60,16 +62,17 @@ def draw_land(
         view: the ground on it.
         layout: what is drawn.
         book: how its crops look.
-        pale: whether strips stand back.
+        strips: pieces of strips on the view, (k,).
+        which: which pieces these are; all when left out.
     """
     fill_shape(canvas, view.on_page(layout.laid.headland), HEADLAND, 0.0)
     leftover = layout.laid.leftover
     if len(leftover):
         fill_shape(canvas, view.on_page(leftover), LEFTOVER, HAIR_PT)
-    strips, crops = strips_on(layout, view), layout.strips["crop"].to_numpy()
+    crops = layout.strips["crop"].to_numpy()
+    crops = crops if which is None else crops[which]
     for name, look in book.looks.items():
-        fill = paled(look.fill) if pale else look.fill
-        fill_shape(canvas, strips[crops == name], fill, HAIR_PT, PALE if pale else None)
+        fill_shape(canvas, strips[crops == name], look.fill, HAIR_PT)
     obstacles = shapely.get_parts(layout.ground.obstacles)
     if len(obstacles):
         fill_shape(canvas, view.on_page(obstacles), OBSTACLE, HAIR_PT)

@@ -24,7 +24,7 @@ from striplay.sheets.ground import (
     draw_ticks,
     extent,
 )
-from striplay.sheets.labels import Placed
+from striplay.sheets.label_room import Placed
 from striplay.sheets.land import (
     gate_m,
     obstacles_named,
@@ -113,13 +113,14 @@ def draw_operation(
     clip = canvas.beginPath()
     clip.rect(frame[0], frame[1], frame[2] - frame[0], frame[3] - frame[1])
     canvas.clipPath(clip, stroke=0, fill=0)
-    _draw_ground(canvas, view, layout, book, sheet)
+    strips = strips_on(layout, view)
+    _draw_ground(canvas, view, layout, book, sheet, strips)
     _draw_driven(canvas, driven, view, sheet)
     canvas.restoreState()
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
     taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
-    numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
+    numbers = number_passes(layout, book, view, sheet, driven, taken, strips, axis)
     boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
     put_names(canvas, view, named, boxes[~np.isnan(boxes[:, 0])])
     shown = numbers.passes.found if numbers.thinned else np.ones(len(sheet), dtype=bool)
@@ -188,7 +189,7 @@ SIGNS_PT, BAR_COLUMN_PT = 42.0, 224.0
 
 
 def _draw_ground(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, sheet: Worksheet
+    canvas: Canvas, view: View, layout: "Layout", book: Book, sheet: Worksheet, strips: Geometries
 ) -> None:
     """Draw the land: what this operation works pale, what it does not bare."""
     route = sheet.judged.route
@@ -198,7 +199,7 @@ def _draw_ground(
     if on_headland and crop is not None:
         fill = WORKED_GRAY if book.ink == "gray" else paled(book.looks[crop].fill)
     fill_shape(canvas, view.on_page(layout.laid.headland), fill, 0.0)
-    strips, crops = strips_on(layout, view), layout.strips["crop"].to_numpy()
+    crops = layout.strips["crop"].to_numpy()
     table = layout.strips
     own = {(int(strip), int(piece)) for strip, piece in sheet.worked[1:].T}
     each = zip(table["strip"], table["piece"], strict=True)

@@ -11,8 +11,8 @@ from striplay.operations.route import Route
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import View
-from striplay.sheets.labels import Ends, Page, Placed, joined, place
-from striplay.sheets.land import strips_on
+from striplay.sheets.label_room import Ends, Page, Placed, joined
+from striplay.sheets.labels import place
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbers,
@@ -154,12 +154,14 @@ def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[N
         begin=replace(numbers.begin, inward=none),
         end=replace(numbers.end, inward=none),
     )
-    rim = shapely.get_exterior_ring(shapely.get_parts(view.on_page(layout.ground.outline)))
-    begins, ends = (
-        np.isfinite(edges_pt(one.at, one.out, shapely.multilinestrings(rim)))
-        for one in (numbers.begin, numbers.end)
-    )
     free = started(numbers.begin) & ~started(numbers.end)
+    if shapely.is_empty(layout.ground.obstacles).all():
+        return outside, free
+    parts = shapely.get_parts(layout.ground.outline)
+    rim = shapely.multilinestrings(shapely.get_exterior_ring(view.on_page(parts)))
+    begins, ends = (
+        np.isfinite(edges_pt(one.at, one.out, rim)) for one in (numbers.begin, numbers.end)
+    )
     return outside, np.where(begins == ends, free, ends)
 
 
@@ -197,9 +199,20 @@ class PassNumbers:
 
 def number_passes(
     layout: "Layout", book: Book, view: View, sheet: Worksheet, driven: Driven,
-    taken: Floats, axis: int,
+    taken: Floats, strips_pt: Geometries, axis: int,
 ) -> PassNumbers:  # fmt: skip
-    """Place the numbers of passes at their starts, and of strips where no pass starts."""
+    """Place the numbers of passes at their starts, and of strips where no pass starts.
+
+    Args:
+        layout: the layout.
+        book: how its crops look.
+        view: the ground on the page.
+        sheet: the operation.
+        driven: its passes on the view.
+        taken: boxes of what is there.
+        strips_pt: pieces of strips on the view.
+        axis: of rows, as `turns_of` gives it.
+    """
     edge = shapely.boundary(view.on_page(layout.ground.outline))
     starts = starts_of(sheet, driven, edge)
     numbers, at_end = free_ends(layout, book, view, starts)
@@ -211,7 +224,7 @@ def number_passes(
     page = Page(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
         lines=np.array([shapely.Point(starts.at[0]).buffer(RING_PT)], dtype=object),
-        land=strips_on(layout, view),
+        land=strips_pt,
     )  # fmt: skip
     thinned = bool(2 * np.median(beside(starts)) < CROWDED_PT)
     if not thinned:

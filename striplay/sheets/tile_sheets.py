@@ -22,16 +22,8 @@ from striplay.sheets.ground import (
     heading_of,
     turns_of,
 )
-from striplay.sheets.labels import (
-    ALONE_PT,
-    BETWEEN_PT,
-    FAN_PT,
-    LEADERS_PT,
-    Ends,
-    Page,
-    joined,
-    place,
-)
+from striplay.sheets.label_room import BETWEEN_PT, Ends, Page, joined
+from striplay.sheets.labels import ALONE_PT, FAN_PT, LEADERS_PT, place
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
@@ -40,7 +32,6 @@ from striplay.sheets.land import (
     put_gate,
     put_names,
     shown_land,
-    strips_on,
 )
 from striplay.sheets.legend import Row, words, write_rows
 from striplay.sheets.paint import draw_lines, fill_shape
@@ -53,6 +44,7 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Geometries = npt.NDArray[np.object_]
 
 GAIN = 1.5
 """Sheets of parts are made only where their scale is so much finer than the cover's."""
@@ -128,12 +120,16 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     width_m = float(np.median(layout.strips["width_m"]))
     turns = turns_of(layout.ground.outline, heading_of(layout))
     turns = [one for one in turns if one[0] == book.turn_deg] or turns
+    if not scales:
+        return []
+    hulls = shapely.convex_hull(layout.strips.geometry.to_numpy())
+    bounds_m = [_bounds(hulls, turn_deg) for turn_deg, _ in turns]
     tried = []
     for scale in scales:
         deep = 1 if width_m * 1000 * MM / scale >= NUMBER_PT + ALONE_PT else 2
         pad = FAN_PT + deep * (widest + BETWEEN_PT)
-        for turn_deg, axis in turns:
-            tiles = _cut(layout, turn_deg, axis, scale, frame_of(book), pad)
+        for (turn_deg, axis), bounds in zip(turns, bounds_m, strict=True):
+            tiles = _cut(layout, bounds, turn_deg, axis, scale, frame_of(book), pad)
             tried.append((len(tiles), scale, abs(turn_deg), tiles))
     if not tried:
         return []
@@ -141,8 +137,15 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     return tiles if len(tiles) <= MOST_SHEETS else []
 
 
+def _bounds(shapes: Geometries, turn_deg: float) -> Floats:
+    """Give the bounds of shapes turned about the plane's origin, (n, 4)."""
+    turned = View((0.0, 0.0), turn_deg, 1, (0.0, 0.0, 0.0, 0.0))
+    return np.asarray(shapely.bounds(shapely.transform(shapes, turned.directions))).reshape(-1, 4)
+
+
 def _cut(
     layout: "Layout",
+    bounds_m: Floats,
     turn_deg: float,
     axis: int,
     scale: int,
@@ -151,7 +154,7 @@ def _cut(
 ) -> list[Tile]:
     """Cut a field at a turn: across the rows between strips, along them in even stretches."""
     origin = View((0.0, 0.0), turn_deg, scale, (0.0, 0.0, 0.0, 0.0))
-    pieces = shapely.bounds(strips_on(layout, origin)).reshape(-1, 4)
+    pieces = bounds_m * origin.pt_per_m
     rim = np.array([-RIM_PT, -RIM_PT, RIM_PT, RIM_PT])
     field = np.array(shapely.bounds(origin.on_page(shown_land(layout)))) + rim
     strip = layout.strips["strip"].to_numpy()
@@ -278,7 +281,10 @@ def draw_tile(
     left, bottom, right, top = tile.window
     clip.rect(left, bottom, right - left, top - bottom)
     canvas.clipPath(clip, stroke=0, fill=0)
-    draw_land(canvas, view, layout, book)
+    around_m = shapely.bounds(shapely.Polygon(view.on_ground(_corners(tile.window, BEYOND_PT))))
+    pieces = layout.strips.geometry.to_numpy()[tile.pieces]
+    strips = view.on_page(shapely.clip_by_rect(pieces, *around_m))
+    draw_land(canvas, view, layout, book, strips, tile.pieces)
     draw_headland_lines(canvas, view, layout)
     canvas.restoreState()
     _draw_cuts(canvas, view, layout, window)
@@ -286,11 +292,21 @@ def draw_tile(
     taken = put_gate(canvas, shown, layout, np.empty((0, 4)), only_near=True)
     taken = put_flag(canvas, shown, layout, taken)
     taken, named = put_names(canvas, shown, obstacles_named(layout), taken, inside=True)
-    lacking, boxes = number_tile(canvas, book, layout, tile, taken)
+    lacking, boxes = number_tile(canvas, book, layout, tile, strips, taken)
     put_names(canvas, shown, named, np.concatenate([taken, boxes]))
     draw_ticks(canvas, view, layout.ground)
     _write_under(canvas, book, layout, tile, tiles, wide, lacking)
     return lacking
+
+
+BEYOND_PT = 20.0
+"""Strips are drawn so far beyond a window: what is cut off can't be seen, but takes time."""
+
+
+def _corners(window: tuple[float, float, float, float], beyond_pt: float = 0.0) -> Floats:
+    """Give the corners of a window, or so far beyond it, (4, 2)."""
+    left, bottom, right, top = np.array(window) + np.array([-1, -1, 1, 1]) * beyond_pt
+    return np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
 
 
 def _draw_cuts(canvas: Canvas, view: View, layout: "Layout", window: shapely.Polygon) -> None:
@@ -303,20 +319,27 @@ def _draw_cuts(canvas: Canvas, view: View, layout: "Layout", window: shapely.Pol
 
 
 def number_tile(
-    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, taken: Floats
+    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, strips: Geometries, taken: Floats
 ) -> tuple[list[str], Floats]:
     """Number what is shown of each piece, at both ends.
+
+    Args:
+        canvas: the page.
+        book: how crops look.
+        layout: the layout.
+        tile: the part.
+        strips: its pieces on the page, cut off somewhat beyond its window.
+        taken: boxes of what is there.
 
     Returns:
         The numbers without room, and the boxes of the others, (k, 4).
     """
     window = shapely.box(*tile.window)
-    strips = strips_on(layout, tile.view)
-    seen = shapely.intersection(strips[tile.pieces], window)
+    seen = shapely.intersection(strips, window)
     kept = shapely.area(seen) > SEEN_PT
     # what only the overlap shows of a piece is numbered on the other sheet
     size = shapely.bounds(seen).reshape(-1, 4)
-    whole = shapely.area(seen) > 0.99 * shapely.area(strips[tile.pieces])
+    whole = shapely.area(seen) > 0.99 * shapely.area(strips)
     long = np.maximum(size[:, 2] - size[:, 0], size[:, 3] - size[:, 1])
     kept &= whole | (long > 2 * OVERLAP_PT)
     which, seen = tile.pieces[kept], seen[kept]
@@ -429,9 +452,7 @@ def draw_locator(
 
     fill_shape(canvas, shapely.transform(outline, small), Fill("#ffffff"), 0.0)
     for one in tiles:
-        left, bottom, right, top = one.window
-        corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
-        turned = view.directions(one.view.on_ground(corners))
+        turned = view.directions(one.view.on_ground(_corners(one.window)))
         part = shapely.intersection(shapely.Polygon(turned), outline)
         own = one is tile
         fill = Fill("#8a8a8a" if own else "#ffffff", "", INK)
