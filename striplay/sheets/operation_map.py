@@ -9,6 +9,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
+from striplay.looks import OBSTACLE, Fill
 from striplay.operations.under import ranges
 from striplay.sheets.book import Book
 from striplay.sheets.filling import LEAST_MM, draw_ruled
@@ -49,15 +50,7 @@ from striplay.sheets.pass_numbers import (
 from striplay.sheets.strip_numbers import (
     draw_numbers,
 )
-from striplay.sheets.style import (
-    GRAY,
-    HAIR_PT,
-    INK,
-    MM,
-    OBSTACLE,
-    PALE,
-    Fill,
-)
+from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE
 from striplay.units import MILE_M, format_hours, said
 from striplay.worksheet import Worksheet
 
@@ -105,7 +98,7 @@ def draw_operation(
 ) -> PassNumbers:
     """Draw the map of an operation with what is written under it; give its numbers."""
     wide = size_pt[0]
-    view, axis, _ = fitted_view(layout, [frame_of(layout, sheet, size_pt)], book.turn_deg)
+    view, axis, _ = fitted_view(layout, [frame_of(book, layout, sheet, size_pt)], book.turn_deg)
     view = lowered(view, layout)
     frame = view.frame_pt
     driven = driven_on(sheet, view)
@@ -131,7 +124,7 @@ def draw_operation(
     signs = sign_columns(layout, sheet, numbers.every)
     under = frame[1] - TICK_ROOM_PT - GAP_PT
     top = under - GAP_PT - max(SIGNS_PT, *(high_of(rows) for rows in signs))
-    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *look_out(sheet, wide)]
+    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *look_out(book, sheet, wide)]
     foot = write_rows(canvas, 0.0, top, wide, told)
     if foot >= LEAST_MM * MM:
         draw_ruled(canvas, wide, foot)
@@ -151,11 +144,12 @@ def draw_operation(
 
 
 def frame_of(
-    layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
+    book: Book, layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
 ) -> tuple[float, float, float, float]:
     """Give the frame of an operation's map, over what is written under it, as high as it may be.
 
     Args:
+        book: what all pages share.
         layout: the layout.
         sheet: the operation.
         size_pt: width and height of the page's inner part.
@@ -164,7 +158,7 @@ def frame_of(
         Left, bottom, right and top.
     """
     wide, high = size_pt
-    told = [*counted(sheet, wide, [], thinned=True), *look_out(sheet, wide)]
+    told = [*counted(sheet, wide, [], thinned=True), *look_out(book, sheet, wide)]
     signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
     under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     return TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high
@@ -175,11 +169,9 @@ def lowered(view: View, layout: "Layout") -> View:
     left, bottom, right, top = view.frame_pt
     low, high = extent(shown_land(layout), view.turn_deg)[[1, 3]] * view.pt_per_m
     spare = top - bottom - (high - low) - 2 * OVER_PT
-    return (
-        view
-        if spare < LEAST_MM * MM
-        else replace(view, frame_pt=(left, bottom + spare, right, top))
-    )
+    if spare < LEAST_MM * MM:
+        return view
+    return replace(view, frame_pt=(left, bottom + spare, right, top))
 
 
 OVER_PT = 60.0
@@ -321,11 +313,11 @@ LOOK_OUT_ROWS = 10
 """So many rows of what to look out for stand under a map."""
 
 
-def look_out(sheet: Worksheet, wide_pt: float) -> list[Row]:
+def look_out(book: Book, sheet: Worksheet, wide_pt: float) -> list[Row]:
     """Say what to look out for, the gravest first, each whole."""
     texts = [
         f"{'STOP: ' if one.severity == 'stop' else 'Look out: '}"
-        f"{one.text.removeprefix(f'{sheet.name}: ')}"
+        f"{book.say(one.text.removeprefix(f'{sheet.name}: '))}"
         for one in sheet.judged.notices
         if one.severity != "know"
     ]

@@ -20,7 +20,7 @@ def turned_alike(book: Book, layout: "Layout") -> Book:
     """
     size_pt = book.inner_mm * MM, book.room_mm * MM
     cover = stands(layout, [panel.frame_pt for panel in panels(layout, book)])
-    frames = dict.fromkeys(frame_of(layout, sheet, size_pt) for sheet in layout.worksheets)
+    frames = dict.fromkeys(frame_of(book, layout, sheet, size_pt) for sheet in layout.worksheets)
     free = set.intersection(_finest(cover), *(_finest(_in(layout, one)) for one in frames))
     settled = [one for one in cover if one.turn_deg in free] or cover
     return replace(book, turn_deg=min(settled, key=lambda one: one.rank).turn_deg)
