@@ -119,7 +119,7 @@ otherwise, that stands in brackets.
 """
 RECORDS_INTRODUCTION = """\
 What [`striplay record`](howto_record.md) keeps in `records.gpkg`, and writes of it. In the store's
-tables columns stand in another order, and each line has a number besides: `id`, or of entries `number`.
+tables columns stand in another order, and each line has a number: `id`, or of entries `number`.
 """
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
