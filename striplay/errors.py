@@ -9,6 +9,7 @@ The tree::
     ├── OutputError          the output folder or file
     │   └── WriteError       the system can't write it: a full disk, no permission
     ├── YieldError           yields, prices or moistures that can't be
+    ├── MonitorError         a yield monitor's file that can't be
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
 
@@ -79,6 +80,10 @@ class NoStripError(BoundaryError):
 
 class YieldError(StriplayError):
     """A yield, price, share or moisture that can't be, or one that is missing."""
+
+
+class MonitorError(StriplayError):
+    """A yield monitor's file that can't be read, or can't be of this field."""
 
 
 class OutputError(StriplayError):

@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "operations", "season", "weather", "crop", "sheets",
+    "operations", "season", "weather", "crop", "sheets", "records",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -33,6 +33,7 @@ KINDS: Mapping[Kind, str] = {
     "weather": "the weather file",
     "crop": "what is known of a crop",
     "sheets": "what the sheets can't print",
+    "records": "what was measured or written down",
 }
 """What each kind is about."""
 

@@ -65,6 +65,8 @@ _FLUIDS = {
 }  # fmt: skip
 _BUSHELS = {"bu": 1.0, "bushel": 1.0, "bushels": 1.0}
 
+_TIMES = {"s": 1.0, "min": 60.0, "h": HOUR_S}
+
 _QUANTITY = re.compile(
     r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
 )
@@ -166,7 +168,15 @@ MONEY_PER_TIME = replace(
 SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
-DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0, "h": 3600.0})
+GRAIN_FLOW = replace(
+    _kind(
+        "a flow of grain", "20 lb/s",
+        kg_per_s=_per(_LOADS, _TIMES), bu_per_s=_per(_BUSHELS, _TIMES),
+    ),
+    shown=("lb/s", "kg/s", "t/h", "bu/h"),
+)  # fmt: skip
+DURATION = _kind("a time", "40 s", s=_TIMES)
+WAIT = replace(DURATION, example="12 s", nought=True)
 
 
 def parse(text: object, kind: Kind) -> Quantity:
@@ -209,6 +219,20 @@ def parse(text: object, kind: Kind) -> Quantity:
     if value == 0 and not kind.nought:
         raise ValueError("must be above zero")
     return Quantity(value, si_unit)
+
+
+def unit_of(text: object, kind: Kind) -> Quantity:
+    """Give one of a unit in SI, from its name alone, such as "lb/s"; errors as in `parse`.
+
+    >>> unit_of("ft", LENGTH)
+    Quantity(value=0.3048, si_unit='m')
+    """
+    if not isinstance(text, str) or not text.strip():
+        raise ValueError(f"must be a unit of {kind.name}, as text; known are {kind.units}")
+    try:
+        return Quantity(*_factor(text, kind))
+    except ValueError:
+        raise ValueError(f"is no unit of {kind.name}; known are {kind.units}") from None
 
 
 def _factor(written: str, kind: Kind) -> tuple[float, str]:

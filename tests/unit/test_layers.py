@@ -38,6 +38,7 @@ ORDER = [
     "plausible",
     "accounts",
     "economics",
+    "records",
     "steps",
     "columns",
     "each_pass",
