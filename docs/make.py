@@ -152,7 +152,7 @@ def tables_reference() -> str:
 def _stands_in(table: str) -> str:
     """Say which kinds of files hold a table."""
     kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
-    return f"In {', '.join(kinds)}."
+    return f"In {', '.join(kinds)}." if kinds else f"In `{columns.STORE_FILE}`."
 
 
 def _column_line(column: columns.Column, table: str) -> str:

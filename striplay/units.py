@@ -144,6 +144,9 @@ TANK_LOAD = replace(
     ),
     shown=("gal", "L", "lb", "kg", "bu"),
 )  # fmt: skip
+GRAIN_MASS = replace(
+    _kind("a weight of grain", "4210 lb", kg=_LOADS), nought=True, shown=("lb", "kg", "t", "ton")
+)
 CROP_YIELD = replace(
     _kind(
         "a yield", "180 bu/acre",

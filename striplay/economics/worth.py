@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 from striplay.economics.grain import dry_share
 from striplay.errors import PlanError
-from striplay.operations.amounts import bushel_kg, kind_of
+from striplay.operations.amounts import base_moisture, bushel_kg
 from striplay.plan.crops import Crop
-from striplay.plan.defaults import BASE_MOISTURE
 from striplay.plan.models import Plan
 from striplay.section.mixture import crops_named, sown_of
 from striplay.section.section import Section
@@ -119,7 +118,7 @@ def _worth(plan: Plan, crop: str, table: Crop, faults: list[str]) -> Worth | Non
         return None
     in_bushels = kinds == {"bu"} if weight_kg is None else plan.units == "us"
     unit = "bu" if in_bushels else "kg"
-    base = table.base_moisture or BASE_MOISTURE.get(kind_of(plan, crop))
+    base = base_moisture(plan, crop)
     wet = 1.0
     if table.moisture is not None and base is not None:
         wet = 1.0 / dry_share(table.moisture, base)

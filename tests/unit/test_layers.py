@@ -55,6 +55,7 @@ ORDER = [
     "flow",
     "crop_pairs",
     "paying",
+    "recording",
     "choosing",
     "sheets",
     "page",

@@ -1,0 +1,183 @@
+"""Record what happens on a plan's field, in the store beside the plan."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Self
+
+import numpy as np
+import shapely
+
+from striplay.columns import STORE_FILE
+from striplay.files.plan import contents_beside
+from striplay.files.store import Known, Store, open_store
+from striplay.flow import Layout, lay_on_ground, read_ground
+from striplay.mark import DECIMALS, LETTERS, mark_of
+from striplay.operations.amounts import base_moisture, bushel_kg
+from striplay.plan.models import Plan
+from striplay.records.check import check_entry
+from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
+from striplay.records.entry import Entry, Recorded
+
+
+@dataclass(frozen=True)
+class Records:
+    """The store beside a plan, open, and the edition of the plan; use it in a `with` statement.
+
+    Attributes:
+        store: what is recorded, of this plan and of others.
+        edition: the edition of the plan as it is now.
+    """
+
+    store: Store
+    edition: Edition
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.store.close()
+
+    def add(self, entries: Sequence[Entry], *, today: date | None = None) -> list[Recorded]:
+        """Check entries and write them, all or none; once given back they are on the disk.
+
+        Args:
+            entries: what to write.
+            today: the last day that they may be of; today when left out.
+
+        Raises:
+            RecordError: one can't be, or is there already.
+            StoreError: another run is writing the store, or it is damaged.
+            WriteError: the store can't be written.
+        """
+        for entry in entries:
+            check_entry(entry, self.edition, today or date.today())  # noqa: DTZ011 - the farm's
+        self.store.add_edition(self.edition)
+        return self.store.append(entries, self.edition.mark)
+
+    def recorded(self) -> list[Recorded]:
+        """Give what is recorded of editions with the same strips as this one, withdrawn too."""
+        return self.store.recorded([self.edition.mark, *(one.mark for one in self.alike)])
+
+    @property
+    def alike(self) -> list[Known]:
+        """Other editions of the field with the same strips."""
+        mine = self.edition.strips_mark
+        return [one for one in self._others if one.strips_mark == mine]
+
+    @property
+    def unlike(self) -> list[Known]:
+        """Other editions of the field, with other strips: their records stay apart."""
+        mine = self.edition.strips_mark
+        return [one for one in self._others if one.strips_mark != mine]
+
+    @property
+    def _others(self) -> list[Known]:
+        editions = self.store.editions(self.edition.field)
+        return [one for one in editions if one.mark != self.edition.mark]
+
+
+def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = True) -> Records:
+    """Open the records of a plan.
+
+    The plan is laid only where the store does not know this edition of it.
+
+    Args:
+        plan: whose records.
+        path: the store; records.gpkg beside the plan when left out.
+        make: whether to make a store where there is none.
+
+    Raises:
+        StoreError: the store can't be used, or is not there.
+        WriteError: it can't be written.
+        PlanError: the plan can't be laid.
+        BoundaryError: its boundary can't be used.
+    """
+    ground = read_ground(plan)
+    mark = mark_of(plan, ground, contents_beside(plan))
+    store = open_store(plan.path.parent / STORE_FILE if path is None else Path(path), make=make)
+    try:
+        edition = store.edition(mark)
+        if edition is None:
+            edition = edition_of(lay_on_ground(plan, ground))
+    except BaseException:
+        store.close()
+        raise
+    return Records(store, edition)
+
+
+def edition_of(layout: Layout) -> Edition:
+    """Give what records need of a layout."""
+    plan, plane = layout.plan, layout.ground.plane
+    strips = layout.strips
+    rows = [None if one != one else int(one) for one in strips["rows"].astype(object)]  # noqa: PLR0124 - none
+    columns = ("strip", "piece", "crop", "width_m", "area_m2", "row_length_m")
+    lines = zip(*(strips[name].tolist() for name in columns), rows, strict=True)
+    pieces = tuple(
+        Piece(strip, piece, crop, rows, width_m, area_m2, row_length_m)
+        for strip, piece, crop, width_m, area_m2, row_length_m, rows in lines
+    )
+    polygons = plane.geometries_to_lonlat(strips.geometry.to_numpy())
+    sown = _sown(layout)
+    crops = dict.fromkeys(one.crop for one in sown)
+    return Edition(
+        mark=layout.mark,
+        field=plan.title or plan.path.stem,
+        units=plan.units,
+        strips_mark=_strips_mark(pieces, polygons),
+        headland=bool(len(layout.laid.headland)),
+        pieces=pieces,
+        sown=sown,
+        crops={crop: CropFacts(base_moisture(plan, crop), bushel_kg(plan, crop)) for crop in crops},
+        operations=tuple(one.job.name for one in layout.operations.each),
+        passes=_passes(layout),
+        outline=plane.geometries_to_lonlat(layout.ground.outline),
+        polygons=polygons,
+    )
+
+
+def _sown(layout: Layout) -> tuple[Sown, ...]:
+    """Give each crop of each strip."""
+    section = layout.section
+    found: dict[tuple[int, str], Sown] = {}
+    for block in layout.laid.blocks:
+        kinds = dict(
+            zip(block.strip_number.tolist(), block.pieces.strips.kind.tolist(), strict=True)
+        )
+        for strip, kind in kinds.items():
+            mine = [row for row in section.rows if row.strip == kind]
+            for crop in dict.fromkeys(layer.crop for row in mine for layer in row.sown):
+                of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
+                row_m = sum(row.spacing_m for row in of) / len(of)
+                rows = len(of) if section.strips[kind].counted else None
+                found[strip, crop] = Sown(strip, crop, rows, row_m)
+    return tuple(found[key] for key in sorted(found, key=lambda key: key[0]))
+
+
+def _passes(layout: Layout) -> tuple[Pass, ...]:
+    """Give what each pass of each operation works; on the headland no strip."""
+    found = []
+    for sheet in layout.worksheets:
+        of, strips, pieces = sheet.worked.tolist()
+        on_headland = sorted(set(range(len(sheet))) - set(of))
+        worked = [
+            *zip(of, strips, pieces, strict=True),
+            *((one, None, None) for one in on_headland),
+        ]
+        found += [
+            Pass(sheet.name, int(sheet.number[at]), strip, piece)
+            for at, strip, piece in sorted(worked, key=lambda one: one[0])
+        ]
+    return tuple(found)
+
+
+def _strips_mark(pieces: Sequence[Piece], polygons: np.ndarray) -> str:
+    """Give eight letters of the SHA-256 hash of strips: their numbers, crops and ground."""
+    named = "\n".join(f"{one.strip}/{one.piece} {one.crop}" for one in pieces)
+    degrees, of = shapely.get_coordinates(shapely.normalize(polygons), return_index=True)
+    hashed = hashlib.sha256(named.encode())
+    hashed.update((np.round(degrees, DECIMALS) + 0.0).astype("<f8").tobytes())
+    hashed.update(of.astype("<i8").tobytes())
+    return hashed.hexdigest()[:LETTERS]
