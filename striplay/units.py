@@ -430,6 +430,21 @@ def format_load(amount: float, si_unit: str, units: UnitSystem) -> str:
     return f"{said(amount / one, WEIGHT_DIGITS)} {name}"
 
 
+def format_yield(kg_per_m2: float, bushel_kg: float | None, units: UnitSystem) -> str:
+    """Write what a crop yields: bushels or pounds to the acre, or tonnes to the hectare.
+
+    >>> format_yield(1.0, 56 * POUND_KG, "us"), format_yield(1.0, None, "us")
+    ('159.3 bu/acre', '8,922 lb/acre')
+    >>> format_yield(1.0, None, "metric")
+    '10.00 t/ha'
+    """
+    if units == "metric":
+        return f"{kg_per_m2 * HECTARE_M2 / 1000:,.2f} t/ha"
+    if bushel_kg is None:
+        return f"{kg_per_m2 * ACRE_M2 / POUND_KG:,.0f} lb/acre"
+    return f"{kg_per_m2 * ACRE_M2 / bushel_kg:,.1f} bu/acre"
+
+
 def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     """Write ground worked by time.
 

@@ -1,7 +1,6 @@
 """Say what the user should know of a yield monitor's file, and refuse another field's."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -15,10 +14,8 @@ from striplay.operations.under import ranges
 from striplay.plan.monitor import MonitorSource
 from striplay.records.monitor_log import MonitorLog
 from striplay.records.monitor_place import Placed, Strips
+from striplay.records.monitored import RunYield, StripYield
 from striplay.tolerances import DELAY_OFF_S, WRONG_FIELD
-
-if TYPE_CHECKING:
-    from striplay.records.monitor import RunYield, StripYield
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -114,8 +111,8 @@ def rising_s(log: MonitorLog, placed: Placed, flow: Floats, mine: Bools) -> Floa
 
 def run_notices(
     strips: Strips,
-    runs: Sequence["RunYield"],
-    found: Sequence["StripYield"],
+    runs: Sequence[RunYield],
+    found: Sequence[StripYield],
     mine: Bools,
     over: Sequence[tuple[int, int, int]],
 ) -> Iterator[Notice]:
