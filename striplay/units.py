@@ -224,20 +224,6 @@ def parse(text: object, kind: Kind) -> Quantity:
     return Quantity(value, si_unit)
 
 
-def unit_of(text: object, kind: Kind) -> Quantity:
-    """Give one of a unit in SI, from its name alone, such as "lb/s"; errors as in `parse`.
-
-    >>> unit_of("ft", LENGTH)
-    Quantity(value=0.3048, si_unit='m')
-    """
-    if not isinstance(text, str) or not text.strip():
-        raise ValueError(f"must be a unit of {kind.name}, as text; known are {kind.units}")
-    try:
-        return Quantity(*_factor(text, kind))
-    except ValueError:
-        raise ValueError(f"is no unit of {kind.name}; known are {kind.units}") from None
-
-
 def _factor(written: str, kind: Kind) -> tuple[float, str]:
     """Give a unit's factor to SI, and its SI unit.
 

@@ -37,7 +37,6 @@ from striplay.units import (
     Quantity,
     parse,
     parse_length_m,
-    unit_of,
 )
 
 
@@ -70,7 +69,13 @@ def _quantity(kind: Kind) -> BeforeValidator:
 
 
 def _unit(kind: Kind) -> BeforeValidator:
-    return BeforeValidator(lambda text: unit_of(text, kind), json_schema_input_type=str)
+    def read(text: object) -> Quantity:
+        try:
+            return parse(f"1 {text}", kind)
+        except ValueError:
+            raise ValueError(f"is no unit of {kind.name}; known are {kind.units}") from None
+
+    return BeforeValidator(read, json_schema_input_type=str)
 
 
 def _moisture(value: object) -> object:

@@ -113,7 +113,8 @@ def _reckon(
 
     begins_s, ends_s = _ends_s(log, placed)
     over = _over_two(placed, strips, run_strip, run_across_m, lane, header_m)
-    anew = cut_anew(log, placed, laid, width_m)
+    line_m = _lines_m(plan, crop, placed, lanes, lane)
+    anew = cut_anew(log, placed, laid, line_m, width_m)
     ground_mps = np.maximum(placed.speed_mps * width_m, 1e-9)
     wet = flow_kg_per_s / ground_mps
     base = None if moisture is None else base_moisture(plan, crop)
@@ -130,11 +131,11 @@ def _reckon(
     drops = {
         "outside": ~placed.inside,
         "no strip": (placed.block == NONE) | (placed.strip == NONE) & placed.along,
+        "two strips": over,
         "other crop": (placed.strip != NONE) & ~ours,
         "across": ~placed.along,
         "speed": ~on,
         "no flow": ~sensed,
-        "two strips": over,
         "start": log.time_s - begins_s < rules.start_s,
         "end": ends_s - log.time_s < rules.end_s,
         "partly full": anew < rules.full,
@@ -162,7 +163,7 @@ def _reckon(
     mine = strips.carrying(crop)
     notices = [
         *delay_notices(log, placed, raw_kg_per_s, ours & on, rules),
-        *run_notices(strips, runs, found, mine, _runs_over(over & ours, placed, strips, log)),
+        *run_notices(strips, runs, found, mine, _runs_over(over, placed, strips, log)),
     ]
     return Monitored(
         source=log.source,
@@ -215,6 +216,18 @@ def _width_m(
     works_m = np.minimum(lanes.high_m - lanes.low_m, header_m)
     of_run = np.append(np.where(lane == NONE, header_m, works_m[lane]), header_m)
     return np.asarray(of_run[placed.run], dtype=np.float64)
+
+
+def _lines_m(plan: Plan, crop: str, placed: Placed, lanes: Lanes, lane: Integers) -> Floats:
+    """Give where the middle of the header is across: a row header on a planned pass is on its rows.
+
+    The receiver's drift would else have it overlap the rows beside, which it can't.
+    """
+    harvester = plan.harvester(crop) if crop in plan.crops else None
+    if harvester is None or harvester.rows is None or not len(lanes.number):
+        return placed.across_m
+    planned_m = np.append(np.where(lane == NONE, np.nan, lanes.across_m[lane]), np.nan)[placed.run]
+    return np.where(np.isnan(planned_m), placed.across_m, planned_m)
 
 
 def _flow_kg_per_s(plan: Plan, crop: str, log: MonitorLog, ground_m2_per_s: Floats) -> Floats:

@@ -12,7 +12,9 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
 
-def cut_anew(log: MonitorLog, placed: Placed, laid: Laid, width_m: Floats) -> Floats:
+def cut_anew(
+    log: MonitorLog, placed: Placed, laid: Laid, middle_m: Floats, width_m: Floats
+) -> Floats:
     """Give the share of the header that cuts ground first, of each point; 1 where on no run, (n,).
 
     The ground is parted into cells along and across; a cell is cut by the first run over it. Noise
@@ -22,6 +24,7 @@ def cut_anew(log: MonitorLog, placed: Placed, laid: Laid, width_m: Floats) -> Fl
         log: the points.
         placed: where they lie.
         laid: the field, swept.
+        middle_m: where the middle of the header is across, (n,).
         width_m: width cut, (n,).
     """
     anew = np.ones(len(log))
@@ -34,12 +37,12 @@ def cut_anew(log: MonitorLog, placed: Placed, laid: Laid, width_m: Floats) -> Fl
     each, of = np.unique(key, axis=1, return_inverse=True)
     of, count = of.reshape(-1), each.shape[1]
     points = np.bincount(of, minlength=count)
-    middle_m = np.bincount(of, placed.across_m[on], count) / points
+    line_m = np.bincount(of, middle_m[on], count) / points
     wide_m = np.bincount(of, width_m[on], count) / points
     first_s = np.full(count, np.inf)
     np.minimum.at(first_s, of, log.time_s[on])
 
-    low = np.round((middle_m - wide_m / 2) / CUT_ACROSS_M).astype(np.int64)
+    low = np.round((line_m - wide_m / 2) / CUT_ACROSS_M).astype(np.int64)
     cells = np.maximum(np.round(wide_m / CUT_ACROSS_M).astype(np.int64), 1)
     header = np.repeat(np.arange(count), cells)
     within = np.arange(len(header)) - np.repeat(np.cumsum(cells) - cells, cells)
