@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from striplay.files.plan import read_plan
     from striplay.files.trials import read_trials
     from striplay.flow import Layout, fit, lay, read_ground, weigh
+    from striplay.following import Following, next_plan
     from striplay.handover import draw_section, save, write_comparison
     from striplay.notices import Notice
     from striplay.paying import pay
@@ -52,6 +53,7 @@ __version__ = "0.1.0"
 __all__ = [
     "BoundaryError",
     "Comparison",
+    "Following",
     "Grown",
     "Judged",
     "Layout",
@@ -77,6 +79,7 @@ __all__ = [
     "monetary_equivalent_ratio",
     "net_effect",
     "net_effect_ratio",
+    "next_plan",
     "pair",
     "pay",
     "read_ground",
@@ -91,6 +94,7 @@ __all__ = [
 
 _HOME = {
     "Comparison": "choosing.compare",
+    "Following": "following",
     "Judged": "choosing.systems",
     "Grown": "economics.indices",
     "Layout": "flow",
@@ -112,6 +116,7 @@ _HOME = {
     "monetary_equivalent_ratio": "economics.indices",
     "net_effect": "economics.indices",
     "net_effect_ratio": "economics.indices",
+    "next_plan": "following",
     "pair": "crop_pairs",
     "pay": "paying",
     "read_ground": "flow",

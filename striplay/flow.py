@@ -56,7 +56,8 @@ from striplay.section.contour import (
 from striplay.section.fit import StripFit
 from striplay.section.section import Section
 from striplay.section.seeding import RowRate, row_rates, wide_row_notices
-from striplay.section.sets import SetFit, fit_crops, fit_sets, set_notices
+from striplay.section.sequence import set_notices
+from striplay.section.sets import SetFit, fit_crops, fit_sets
 from striplay.section.systems import sections_of
 from striplay.worksheet import Worksheet, worksheets
 

@@ -18,7 +18,7 @@ from striplay.flow import Layout, latitude_deg_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
-from striplay.section.sets import set_notices
+from striplay.section.sequence import set_notices
 from striplay.section.systems import sections_of
 from striplay.sheets.style import looks_of
 from striplay.worksheet import Worksheet

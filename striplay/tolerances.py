@@ -163,6 +163,10 @@ NEAR_DEG = 1.0
 SWAP_M = 0.0254
 """Strips whose widths differ by an inch at most are equally wide: steering errs by as much."""
 
+TRACKS_M = 0.001
+"""Strips whose edges move by a millimeter at most from season to season lie on the same tracks:
+the best steering repeats a line to an inch."""
+
 OFF_DEG = 0.1
 """What so little off a heading costs is told: the cost dips at a fence, where no row ends early."""
 

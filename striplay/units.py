@@ -315,13 +315,18 @@ def format_length(meters: float, units: UnitSystem) -> str:
 
 
 def format_about(meters: float, units: UnitSystem) -> str:
-    """Write a distance along a pass as a person says it, to three digits.
+    """Write a distance that is measured on the ground as a person says it.
+
+    Three digits at most; feet are whole from 10 on, meters from 100, below that told to a tenth.
+    Widths that are set, of machines and strips, are `format_length`'s.
 
     >>> format_about(2315.4, "us"), format_about(2315.4, "metric")
     ('7,600 ft', '2,320 m')
+    >>> format_about(4.22, "us"), format_about(1.2, "us"), format_about(4.218, "metric")
+    ('14 ft', '3.9 ft', '4.2 m')
     """
-    value, name = (meters / FOOT_M, "ft") if units == "us" else (meters, "m")
-    return f"{to_digits(value):,.0f} {name}"
+    value, name, whole = (meters / FOOT_M, "ft", 10) if units == "us" else (meters, "m", 100)
+    return f"{trim(to_digits(value), 0 if abs(value) >= whole else 1)} {name}"
 
 
 def format_small(meters: float, units: UnitSystem) -> str:
@@ -441,14 +446,16 @@ def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     return f"{said(m2_per_s * HOUR_S / area_m2)} {name}/h"
 
 
-def format_speed(mps: float, units: UnitSystem) -> str:
-    """Write a speed at work.
+def format_speed(mps: float, units: UnitSystem, *, usual: bool = False) -> str:
+    """Write a speed at work; a `usual` one, that nobody stated, to two digits.
 
     >>> format_speed(5 * MPH_MPS, "us"), format_speed(2.0, "metric")
     ('5 mph', '7.2 km/h')
+    >>> format_speed(10 * MPH_MPS, "metric"), format_speed(10 * MPH_MPS, "metric", usual=True)
+    ('16.1 km/h', '16 km/h')
     """
     speed, name = (mps / MPH_MPS, "mph") if units == "us" else (mps * HOUR_S / 1000, "km/h")
-    return f"{trim(speed, 1)} {name}"
+    return f"{trim(to_digits(speed, 2) if usual else speed, 1)} {name}"
 
 
 def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:

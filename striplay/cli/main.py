@@ -9,6 +9,7 @@ from striplay.cli.compare import compare
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
+from striplay.cli.next import next_
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
 from striplay.cli.print import print_
@@ -42,8 +43,11 @@ def main() -> None:
       striplay systems north.toml           which of the five systems suits, and what it needs
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
+      striplay next north.toml -o north_next.toml   next season's plan, on the same strips
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_):
+for _command in (
+    demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_, next_,
+):  # fmt: skip
     main.add_command(_command)

@@ -136,8 +136,9 @@ def write_new(path: Path, text: str) -> None:
         OutputError: it exists, or another run is writing it.
         WriteError: it can't be written.
     """
+    check_new(path)
     if not make_new(path, lambda fresh: _write_text(fresh, text)):
-        raise OutputError(f"{path}: exists already; give another name with -o")
+        raise _taken(path)
 
 
 def make_new(path: Path, write: Callable[[Path], None]) -> bool:
@@ -174,6 +175,27 @@ def make_new(path: Path, write: Callable[[Path], None]) -> bool:
 
     _write_file(path, write, place)
     return made
+
+
+def check_new(path: Path) -> None:
+    """Check that a file may be written anew.
+
+    Raises:
+        OutputError: it exists, its folder does not, or its name can't be written.
+        WriteError: the system can't tell.
+    """
+    _check_name(path)
+    with _writing(path):
+        there = path.is_symlink() or path.exists()
+        housed = path.absolute().parent.is_dir()
+    if there:
+        raise _taken(path)
+    if not housed:
+        raise OutputError(f"{path}: there is no folder {path.parent}; make it first")
+
+
+def _taken(path: Path) -> OutputError:
+    return OutputError(f"{path}: exists already; give another name with -o")
 
 
 def _write_text(path: Path, text: str) -> None:

@@ -17,7 +17,7 @@ from striplay.operations.turning import (
     Turning,
 )
 from striplay.operations.ways import Ways
-from striplay.units import UnitSystem, format_length
+from striplay.units import UnitSystem, format_about, format_length
 
 Integers = npt.NDArray[np.int64]
 
@@ -96,7 +96,7 @@ def turn_notices(
         cures = [f"a headland of {needs}", *cures]
     else:
         worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
-        over = format_length(float(turning.over_m[worst]), units)
+        over = format_about(float(turning.over_m[worst]), units)
         said = f"turns for {over} over crop or ground that is not the field's"
         cures = ["a deeper headland", *cures]
     place = plane.place(turning.place_m[worst])

@@ -64,7 +64,7 @@ def sent(content: "Content") -> dict[str, Any]:
         "facts": _field_facts(content),
         "cautions": [
             [one.about, (one.short or one.text).removeprefix(f"{one.about}: ")]
-            for one in cautions_for(occasions_of(plan, content.laid.section))
+            for one in cautions_for(occasions_of(plan, content.laid.section), plan.units)
         ],
         "missing": missing,
         "headland": plain(

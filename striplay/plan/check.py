@@ -76,6 +76,8 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     row_set = read_row_set(faults, raw, machines, grown)
     weather = faults.read(WeatherSource, raw["weather"], "weather") if "weather" in raw else None
     season = faults.read(NextSeason, raw.get("season", {}), "season")
+    for name in (season.sequence or ()) if season else ():
+        faults.check_name("season.sequence", name, grown, "crop")
     files = faults.read(FilesWish, raw.get("files", {}), "files")
     if files and kinds is not None:
         for name in files.write or ():

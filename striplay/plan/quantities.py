@@ -166,6 +166,15 @@ def _crop_names(value: object) -> object:
     raise ValueError('must be "all", or a list of names, such as ["corn", "soybean"]')
 
 
+def _sequenced(value: object) -> object:
+    names = value if isinstance(value, list) else []
+    if len(names) < 2 or not all(isinstance(name, str) for name in names):  # noqa: PLR2004
+        raise ValueError('must be a list of two names or more, such as ["corn", "soybean"]')
+    if len(set(names)) < len(names):
+        raise ValueError("names a crop twice; what follows it could then not be told")
+    return tuple(names)
+
+
 def _file_kinds(value: object) -> object:
     if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
         return tuple(value)
@@ -287,6 +296,9 @@ FileKinds = Annotated[tuple[str, ...], BeforeValidator(_file_kinds)]
 
 CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_names)]
 """Names of crops and mixtures, or "all"."""
+
+Sequenced = Annotated[tuple[str, ...], BeforeValidator(_sequenced)]
+"""Names of crops and mixtures, each followed by the next."""
 
 Price = Annotated[Quantity, _quantity(GRAIN_PRICE)]
 """Money to the bushel or kilogram, from text such as "4.50 per bu"."""

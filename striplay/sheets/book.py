@@ -1,7 +1,7 @@
 """Bind stories into a book of pages: head and foot, contents, the same bytes for the same plan."""
 
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -16,6 +16,7 @@ from striplay.notices import Notice
 from striplay.plan.models import Farm
 from striplay.sheets.flow import Story, lines_of, shrunk
 from striplay.sheets.fonts import unprinted, watched, width_pt, write
+from striplay.sheets.spoken import spoken
 from striplay.sheets.style import (
     FOOT_MM,
     GRAY,
@@ -58,6 +59,7 @@ class Book:
         units: how it speaks.
         ink: color or gray.
         looks: how each crop or mixture is shown.
+        say: says a text in an operator's words, as `spoken`.
     """
 
     width_mm: float
@@ -69,6 +71,7 @@ class Book:
     units: UnitSystem
     ink: Ink
     looks: Mapping[str, Look]
+    say: Callable[[str], str] = str
 
     @property
     def inner_mm(self) -> float:
@@ -96,6 +99,7 @@ def book_of(layout: "Layout", *, printed: date | None = None, ink: Ink | None = 
         units=plan.units,
         ink=chosen,
         looks=looks_of(names, chosen),
+        say=spoken(plan),
     )
 
 

@@ -56,6 +56,7 @@ ORDER = [
     "crop_pairs",
     "paying",
     "recording",
+    "following",
     "choosing",
     "sheets",
     "page",
@@ -85,6 +86,7 @@ LIBRARIES = {
     "pydantic": {"plan"},
     "geopandas": {"tables", "files", "flow"},
     "pyvrp": {"operations"},
+    "tomlkit": {"files"},
 }
 """The layers that may use a library."""
 
