@@ -41,6 +41,7 @@ MOST_MOISTURE = 0.6
 
 def by_strip(
     plan: Plan,
+    rules: MonitorSource,
     ground: Ground,
     laid: Laid,
     routes: Sequence[Route],
@@ -50,7 +51,8 @@ def by_strip(
     """Turn points into yields by strip and run.
 
     Args:
-        plan: with [monitor].
+        plan: its crops and machines.
+        rules: what does not count.
         ground: the field.
         laid: the field, swept.
         routes: the season's jobs, so that passes have their numbers.
@@ -61,12 +63,6 @@ def by_strip(
         MonitorError: another field's points, a crop that no strip carries, no width, no bushel
             weight, or no point that counts.
     """
-    rules = plan.monitor
-    if rules is None:
-        raise MonitorError(
-            f"{plan.path.name}: monitor: is missing; name the columns of {log.source} under "
-            "[monitor]: time, longitude, latitude, flow or yield, and its unit"
-        )
     complete = log.chosen(log.complete)
     check_field(complete, ground)
     strips = strips_of(laid)
@@ -117,7 +113,7 @@ def _reckon(
     anew = cut_anew(log, placed, laid, line_m, width_m)
     ground_mps = np.maximum(placed.speed_mps * width_m, 1e-9)
     wet = flow_kg_per_s / ground_mps
-    base = None if moisture is None else base_moisture(plan, crop)
+    base = base_moisture(plan, crop)
     if moisture is not None and base is None:
         raise MonitorError(
             f"crops.{crop}.base_moisture: is missing: it is not known at which moisture {crop} is "
@@ -175,6 +171,8 @@ def _reckon(
         runs=tuple(one for one, own in zip(runs, mine[run_strip], strict=True) if own),
         notices=tuple(notices),
         point_m=placed.point_m,
+        way=placed.way,
+        width_m=width_m,
         kg_per_m2=np.where(counts, dry, np.nan),
         reason=reason,
     )
@@ -288,12 +286,13 @@ def _outliers(dry: Floats, run: Integers, log: MonitorLog, rules: MonitorSource)
     """Tell which yields lie far from the median about them in their run.
 
     The Hampel identifier: farther than so many median absolute deviations, scaled to the standard
-    deviation of normal noise. The deviations are those of all points from their own median, so that
-    a quiet run does not drop its smallest changes.
+    deviation of normal noise. A deviation is a share of the median about the point; its usual size
+    is that of all points, so that a quiet run does not drop its smallest changes, nor a good strip
+    more than a poor one.
     """
     if not len(dry):
         return np.zeros(0, dtype=bool)
-    off = dry - medians_about(dry, run, max(1, round(AROUND_S / log.step_s)))
+    off = dry / medians_about(dry, run, max(1, round(AROUND_S / log.step_s))) - 1.0
     usual = median_abs_deviation(off, scale="normal")
     return np.asarray((np.abs(off) > rules.outliers * usual) & (usual > 0), dtype=bool)
 

@@ -90,6 +90,7 @@ class Placed:
         strip: index of its strip in `Strips`; NONE where it is in none, (n,).
         across_m: where the middle of the combine's line lies across, (n,).
         along: whether it is driven along the rows, (n,).
+        way: unit vector that each is driven along; nought where it stands still, (n, 2).
         speed_mps: (n,).
         run: number of its run, along the rows, in one strip and one direction, without a gap; NONE
             where it is on none, (n,).
@@ -101,6 +102,7 @@ class Placed:
     strip: Integers
     across_m: Floats
     along: Bools
+    way: Floats
     speed_mps: Floats
     run: Integers
 
@@ -146,7 +148,8 @@ def place(
     across_m = _steady(raw_m, lane, round(STEADY_S / log.step_s))
     strip = _strip_at(across_m, block, strips)
     run = _parted(on & (strip != NONE), lane, strip, way_m)
-    return Placed(point_m, inside, block, strip, across_m, along, speed_mps, run)
+    way = way_m / np.maximum(far_m, LENGTH_M)[:, None]
+    return Placed(point_m, inside, block, strip, across_m, along, way, speed_mps, run)
 
 
 def _block_of(point_m: Floats, laid: Laid) -> Integers:

@@ -22,8 +22,7 @@ def monitor_report(found: Monitored, plan: Plan) -> Iterator[str]:
         yield "not counted:"
         for name, count in sorted(found.dropped.items(), key=lambda one: -one[1]):
             yield f"  {count:>9,} {count / found.points:>6.1%}  {REASONS[name]}"
-    at = f"at {100 * found.base_moisture:g} % moisture" if found.base_moisture is not None else ""
-    yield f"yield by strip{', ' + at if at else ', as the file has it'}:"
+    yield f"yield by strip, {_moisture_words(found)}:"
     bushel = bushel_kg(plan, found.crop)
     for one in found.strips[:MOST_STRIPS]:
         wet = "" if one.moisture is None else f", {100 * one.moisture:.1f} % wet"
@@ -35,6 +34,15 @@ def monitor_report(found: Monitored, plan: Plan) -> Iterator[str]:
         yield f"  and {len(found.strips) - MOST_STRIPS} more"
     for notice in found.notices:
         yield f"note: {notice}"
+
+
+def _moisture_words(found: Monitored) -> str:
+    """Say at which moisture yields are told."""
+    if found.base_moisture is None:
+        return "as the file has it"
+    at = f"at {100 * found.base_moisture:g} % moisture"
+    measured = any(one.moisture is not None for one in found.strips)
+    return at if measured else f"as the file has it, taken to be {at}"
 
 
 def monitor_data(found: Monitored) -> dict[str, Any]:

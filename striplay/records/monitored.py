@@ -85,13 +85,16 @@ class Monitored:
     Attributes:
         source: name of the file.
         crop: what was harvested.
-        base_moisture: that yields are told at; None where grain is taken as it is.
+        base_moisture: that yields are told at, and taken to be where none was measured; None where
+            it is not known.
         points: in the file.
         dropped: how many are not counted, by reason, none of nought.
         strips: yields by strip, in order.
         runs: yields by run, in the order driven.
         notices: what the user should know.
         point_m: places of complete points on the local plane, (n, 2).
+        way: unit vector that each is driven along, (n, 2).
+        width_m: width cut, (n,).
         kg_per_m2: yield of each at base moisture; NaN where it is not counted, (n,).
         reason: why each is not counted; empty where it is, (n,).
     """
@@ -105,6 +108,8 @@ class Monitored:
     runs: tuple[RunYield, ...]
     notices: tuple[Notice, ...]
     point_m: Floats = field(repr=False)
+    way: Floats = field(repr=False)
+    width_m: Floats = field(repr=False)
     kg_per_m2: Floats = field(repr=False)
     reason: Words = field(repr=False)
 

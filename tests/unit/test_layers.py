@@ -62,6 +62,7 @@ ORDER = [
     "page",
     "notebook",
     "handover",
+    "monitoring",
     "cli",
     "__main__",
 ]

@@ -54,15 +54,12 @@ def levels(layout, crop, mean):
 def read(layout, folder, lines, **changes):
     path = folder / "monitor.csv"
     path.write_text("\n".join(lines) + "\n")
-    plan = layout.plan
-    rules = plan.monitor.model_copy(update=changes)
-    return read_monitor(path, rules)
+    return read_monitor(path, layout.plan.monitor.model_copy(update=changes))
 
 
 def told(layout, log, crop=None, **changes):
     rules = layout.plan.monitor.model_copy(update=changes)
-    plan = layout.plan.model_copy(update={"monitor": rules})
-    return by_strip(plan, layout.ground, layout.laid, layout.routes, log, crop)
+    return by_strip(layout.plan, rules, layout.ground, layout.laid, layout.routes, log, crop)
 
 
 def off(found, truth):
@@ -275,7 +272,7 @@ def test_swapped_longitude_and_latitude_are_told_with_the_cure(layout, corn, tmp
     ground = replace(layout.ground, plane=type(plane)(30.0, plane.latitude_deg))
     swapped = replace(east, lonlat_deg=east.lonlat_deg[:, ::-1])
     with pytest.raises(MonitorError) as refused:
-        by_strip(layout.plan, ground, layout.laid, layout.routes, swapped)
+        by_strip(layout.plan, layout.plan.monitor, ground, layout.laid, layout.routes, swapped)
     assert str(refused.value).endswith(
         "but inside it with longitude and latitude swapped; swap the two names under [monitor]"
     )
