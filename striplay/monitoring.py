@@ -14,7 +14,6 @@ from striplay.records.entry import Yield
 from striplay.records.monitor import by_strip
 from striplay.records.monitored import Monitored
 
-
 NO_TABLE = (
     "monitor: is missing; name the file's columns under [monitor]: time, longitude, latitude, and "
     "flow with flow_unit, or yield with yield_unit"
@@ -88,7 +87,7 @@ def entries_of(found: Monitored, day: date) -> Sequence[Yield]:
             grain_kg=one.grain_kg / one.share,
             moisture=found.base_moisture if one.moisture is None else one.moisture,
             area_m2=one.area_m2 / one.share,
-            remark=f"yield monitor, {found.source}: {one.points:,} points, {one.share:.0%} of it",
+            remark=f"yield monitor, {found.source}: {one.points:,} points, {100 * one.share:.0f} % of it",
         )
         for one in found.strips
     ]

@@ -131,3 +131,37 @@ def _turn(from_m, to_m, end_m, up):
     bulge = min(radius, 15.0) * (1 if up else -1)
     middle = (from_m + to_m) / 2
     return middle - toward * radius * np.cos(angle), end_m + bulge * np.sin(angle)
+
+
+COLUMNS = """
+[monitor]
+time = "Seconds"
+longitude = "Lon"
+latitude = "Lat"
+flow = "Flow kg/s"
+flow_unit = "kg/s"
+moisture = "Moist %"
+moisture_unit = "%"
+"""
+HEADER_M, PLATFORM_M = 6.096, 9.144
+PASSES = {"corn": HEADER_M, "soybean": PLATFORM_M}
+
+
+def drives_on(layout, crop, *, stops=()):
+    """Give the passes over a crop's strips, side by side, strips running north and south."""
+    wide_m = PASSES[crop]
+    for strip in layout.strips[layout.strips["crop"] == crop].itertuples():
+        west, south, east, north = strip.geometry.bounds
+        for number in range(round((east - west) / wide_m)):
+            from_m = west + number * wide_m
+            cut_m = (from_m, min(from_m + wide_m, east))
+            stop = strip.strip in stops and number == 0
+            yield Drive(strip.strip, from_m + wide_m / 2, cut_m, south, north, stop=stop)
+
+
+def levels(layout, crop, mean):
+    """Give each strip a yield of its own, that wavers along it."""
+    random = np.random.default_rng(3)
+    numbers = layout.strips[layout.strips["crop"] == crop]["strip"]
+    own = {int(strip): mean * (1 + 0.15 * random.normal()) for strip in numbers}
+    return lambda _, y, strip: own[strip] * (1 + 0.1 * np.sin(y / 40))

@@ -64,6 +64,8 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
         return format_yield(kg_per_m2, bushel, plan.units)
 
     how = "" if one.how == "blocks" else ", blocks not all whole and taken as drawn at random"
+    if len(one.differences) > 1:
+        how += "; p of all differences together (Holm)"
     yield f"{one.crop}: {one.plots} plots in {one.blocks} blocks{how}"
     means = "; ".join(f"{name} {said(mean.value)}" for name, mean in one.means.items())
     yield f"  means: {means}"
@@ -81,7 +83,7 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
     least = max(pair.least_kg_per_m2 for pair in one.differences)
     mean = sum(each.value for each in one.means.values()) / len(one.means)
     yield (
-        f"  a plot strays {one.spread:.1%} by chance; a difference of {said(least)} "
+        f"  a plot strays {100 * one.spread:.1f} % by chance; a difference of {said(least)} "
         f"({percent(least / mean).removeprefix('+')}) would have been seen 4 times out of 5"
     )
 
@@ -93,7 +95,7 @@ def _surest(pairs: Sequence[Difference]) -> list[Difference]:
 def _gain_words(gain: EdgeGain) -> str:
     where = f"{gain.side} row {gain.row}" if gain.side else f"row {gain.row}"
     span = f"({percent(gain.gain.low)} to {percent(gain.gain.high)})"
-    return f"{where} {percent(gain.gain.value)} {span} of {gain.strips} strips"
+    return f"{where} {percent(gain.gain.value)} {span}, {gain.strips} strips"
 
 
 def _p(p: float) -> str:

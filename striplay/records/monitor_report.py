@@ -16,19 +16,19 @@ MOST_STRIPS = 40
 def monitor_report(found: Monitored, plan: Plan) -> Iterator[str]:
     """Say it line by line, for people."""
     kept = found.counted / found.points
-    told = f"{found.counted:,} of {found.crop} count ({kept:.0%})"
+    told = f"{found.counted:,} of {found.crop} count ({100 * kept:.0f} %)"
     yield f"{found.source}: {found.points:,} points, {told}"
     if found.dropped:
         yield "not counted:"
         for name, count in sorted(found.dropped.items(), key=lambda one: -one[1]):
-            yield f"  {count:>9,} {count / found.points:>6.1%}  {REASONS[name]}"
+            yield f"  {count:>9,} {100 * count / found.points:>5.1f} %  {REASONS[name]}"
     yield f"yield by strip, {_moisture_words(found)}:"
     bushel = bushel_kg(plan, found.crop)
     for one in found.strips[:MOST_STRIPS]:
         wet = "" if one.moisture is None else f", {100 * one.moisture:.1f} % wet"
         yield (
             f"  strip {one.strip}: {format_yield(one.kg_per_m2, bushel, plan.units)} of "
-            f"{format_area(one.area_m2, plan.units)} ({one.share:.0%} of it){wet}"
+            f"{format_area(one.area_m2, plan.units)} ({100 * one.share:.0f} % of it){wet}"
         )
     if len(found.strips) > MOST_STRIPS:
         yield f"  and {len(found.strips) - MOST_STRIPS} more"

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from combine import DEAD_S, LAG_S, Drive, harvest
+from combine import COLUMNS, DEAD_S, LAG_S, PLATFORM_M, drives_on, harvest, levels
 from fields import SHED, lay_on, square
 
 from striplay.errors import MonitorError
@@ -12,43 +12,10 @@ from striplay.files.monitor import read_monitor
 from striplay.records.monitor import by_strip
 from striplay.records.monitored import REASONS
 
-COLUMNS = """
-[monitor]
-time = "Seconds"
-longitude = "Lon"
-latitude = "Lat"
-flow = "Flow kg/s"
-flow_unit = "kg/s"
-moisture = "Moist %"
-moisture_unit = "%"
-"""
-HEADER_M, PLATFORM_M = 6.096, 9.144
-PASSES = {"corn": HEADER_M, "soybean": PLATFORM_M}
-
 
 @pytest.fixture(scope="module")
 def layout(tmp_path_factory):
     return lay_on(tmp_path_factory.mktemp("monitor"), square(1320), shed=SHED + COLUMNS)
-
-
-def drives_on(layout, crop, *, stops=()):
-    """Give the passes over a crop's strips, side by side, strips running north and south."""
-    wide_m = PASSES[crop]
-    for strip in layout.strips[layout.strips["crop"] == crop].itertuples():
-        west, south, east, north = strip.geometry.bounds
-        for number in range(round((east - west) / wide_m)):
-            from_m = west + number * wide_m
-            cut_m = (from_m, min(from_m + wide_m, east))
-            stop = strip.strip in stops and number == 0
-            yield Drive(strip.strip, from_m + wide_m / 2, cut_m, south, north, stop=stop)
-
-
-def levels(layout, crop, mean):
-    """Give each strip a yield of its own, that wavers along it."""
-    random = np.random.default_rng(3)
-    numbers = layout.strips[layout.strips["crop"] == crop]["strip"]
-    own = {int(strip): mean * (1 + 0.15 * random.normal()) for strip in numbers}
-    return lambda _, y, strip: own[strip] * (1 + 0.1 * np.sin(y / 40))
 
 
 def read(layout, folder, lines, **changes):
