@@ -4,6 +4,7 @@ import io
 import re
 import sys
 import tempfile
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -103,11 +104,19 @@ def shown(value: object) -> str:
 def command_reference() -> str:
     """Write every command's help."""
     lines = [GENERATED, "# Commands\n", COMMAND_INTRODUCTION]
-    for name, command in [("striplay", main), *sorted(main.commands.items())]:
-        path = name if name == "striplay" else f"striplay {name}"
+    for path, command in commands_below("striplay", main):
         context = click.Context(command, info_name=path, max_content_width=88)
         lines += [f"## `{path}`\n", "```text", command.get_help(context), "```", ""]
     return "\n".join(lines)
+
+
+def commands_below(path: str, command: click.Command) -> Iterator[tuple[str, click.Command]]:
+    """Give a command and those below it, each with what is typed before its options."""
+    yield path, command
+    if isinstance(command, click.Group):
+        arguments = [one.metavar for one in command.params if isinstance(one, click.Argument)]
+        for name, below in sorted(command.commands.items()):
+            yield from commands_below(" ".join([path, *filter(None, arguments), name]), below)
 
 
 FILE_INTRODUCTION = """\
@@ -152,7 +161,11 @@ def tables_reference() -> str:
 def _stands_in(table: str) -> str:
     """Say which kinds of files hold a table."""
     kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
-    return f"In {', '.join(kinds)}." if kinds else f"In `{columns.STORE_FILE}`."
+    if kinds:
+        return f"In {', '.join(kinds)}."
+    if table.endswith(".csv"):
+        return "Written by `striplay record PLAN.toml export`."
+    return f"In `{columns.STORE_FILE}`."
 
 
 def _column_line(column: columns.Column, table: str) -> str:

@@ -12,6 +12,7 @@ Type = Literal["whole number", "number", "text", "yes or no"]
 
 STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
 PASSES_CSV = "passes.csv"
+YIELDS_CSV, STANDS_CSV = "yields.csv", "stands.csv"
 LOOKS, VERSION = "looks", "version"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
@@ -26,6 +27,8 @@ TABLES = {
     PASSES_CSV: "The layer `passes` without its shapes.",
     LOOKS: "How sheets draw each crop or mixture; a table of layout.gpkg without shapes.",
     VERSION: "Which plan this is, in one line; a table of layout.gpkg without shapes.",
+    YIELDS_CSV: "One line what a strip, or some of its rows, yielded of a crop.",
+    STANDS_CSV: "One line how a crop stood in a strip.",
     "entries": "One line an entry of the season's records, a point where it has a place.",
     "editions": "One polygon the field of an edition of a plan that something was recorded for.",
     "edition_pieces": "One polygon a piece of a strip of such an edition.",
@@ -140,6 +143,8 @@ def _of_records() -> tuple[Column, ...]:
                "Moisture that it is sold at, as a share of weight.", "where it is not known"),
         Column("bushel_kg", "number", ("edition_crops",), "Weight of a bushel.",
                "where it is not known"),
+        Column("test_weight_kg_per_m3", "number", RECORDED, "Weight of that grain by volume.",
+               OF_OTHERS),
         Column("what", "text", RECORDED, "What happened, in a few words.", OF_OTHERS),
         Column("photo", "text", RECORDED, "Path of a picture, from the folder of the records.",
                OF_OTHERS),
@@ -148,6 +153,38 @@ def _of_records() -> tuple[Column, ...]:
         Column("withdraws", "whole number", RECORDED,
                "Number of the entry in whose place it stands.", "where it stands in none"),
         Column("version", "whole number", ("records_version",), "Number of the version."),
+        *_of_records_worked_out(),
+    )  # fmt: skip
+
+
+def _of_records_worked_out() -> tuple[Column, ...]:
+    """Describe the columns of what is worked out of records."""
+    both, yields, stands = (YIELDS_CSV, STANDS_CSV), (YIELDS_CSV,), (STANDS_CSV,)
+    us, metric = "with US units", "with metric units"
+    return (
+        Column("strip", "whole number", both, "Number of the strip."),
+        Column("crop", "text", both, "The crop."),
+        Column("first_row", "whole number", yields, "The first row that it came from.",
+               "where it is of all rows"),
+        Column("last_row", "whole number", yields, "The last of those rows.",
+               "where it is of all rows"),
+        Column("day", "text", both, "Day of the last entry, year-month-day."),
+        Column("loads", "whole number", yields, "Entries that it is made of."),
+        Column("counts", "whole number", stands, "Entries that it is made of."),
+        Column("plants", "whole number", stands, "Plants counted in all."),
+        Column("area_m2", "number", yields, "Ground that the grain came from."),
+        Column("area_m2", "number", stands, "Ground of the rows that were counted."),
+        Column("weighed_kg", "number", yields, "Weight of grain as harvested."),
+        Column("grain_kg", "number", yields, "The same at the moisture that it is sold at."),
+        Column("kg_per_m2", "number", yields, "Yield by area, at that moisture."),
+        Column("plants_per_m2", "number", stands, "Plants by area."),
+        Column("yield_bu_per_acre", "number", yields, "That yield in bushels to the acre.",
+               "where the weight of a bushel is not known", us),
+        Column("yield_lb_per_acre", "number", yields, "That yield in pounds to the acre.", "", us),
+        Column("yield_t_per_ha", "number", yields, "That yield in tonnes to the hectare.", "",
+               metric),
+        Column("plants_per_acre", "number", stands, "Plants to the acre.", "", us),
+        Column("plants_per_ha", "number", stands, "Plants to the hectare.", "", metric),
     )  # fmt: skip
 
 
@@ -286,6 +323,14 @@ COLUMNS: tuple[Column, ...] = (
 
 
 UNITS = {
+    "_bu_per_acre": "bushels to the acre",
+    "_lb_per_acre": "lb to the acre",
+    "_t_per_ha": "t to the hectare",
+    "kg_per_m2": "kg to the m2",
+    "kg_per_m3": "kg to the m3",
+    "plants_per_m2": "plants to the m2",
+    "plants_per_acre": "plants to the acre",
+    "plants_per_ha": "plants to the hectare",
     "_longitude": "degrees, WGS 84",
     "_latitude": "degrees, WGS 84",
     "_deg": "degrees",

@@ -198,3 +198,7 @@ beyond it."""
 
 MOST_OFF_FIELD_M = 1_000.0
 """An event farther than so from its field is of another field, or has its degrees wrong."""
+
+MOST_TEST_WEIGHT_KG_PER_M3 = 1_100.0
+"""Grain by volume: wheat has 770, at 60 lb to the bushel, and the heaviest seed hardly 900 (from
+memory); water has 1,000."""

@@ -10,14 +10,30 @@ from striplay.files.monitor import read_monitor
 from striplay.flow import Layout
 from striplay.handover import check_pages
 from striplay.notices import Notice
+from striplay.operations.under import ranges
+from striplay.plan.models import Plan
+from striplay.plan.monitor import MonitorSource
+from striplay.recording import Records
 from striplay.records.entry import Yield
 from striplay.records.monitor import by_strip
 from striplay.records.monitored import Monitored
+from striplay.records.yields import yields_of
 
 NO_TABLE = (
     "monitor: is missing; name the file's columns under [monitor]: time, longitude, latitude, and "
     "flow with flow_unit, or yield with yield_unit"
 )
+
+
+def rules_of(plan: Plan) -> MonitorSource:
+    """Give how a plan has a yield monitor's file read.
+
+    Raises:
+        PlanError: it does not say.
+    """
+    if plan.monitor is None:
+        raise PlanError(plan.path.name, [NO_TABLE])
+    return plan.monitor
 
 
 def read_yields(layout: Layout, path: str | Path, crop: str | None = None) -> Monitored:
@@ -32,12 +48,7 @@ def read_yields(layout: Layout, path: str | Path, crop: str | None = None) -> Mo
         PlanError: the plan has no [monitor].
         MonitorError: a file that can't be read, or is not of this field.
     """
-    rules = layout.plan.monitor
-    if rules is None:
-        raise PlanError(
-            layout.plan.path.name,
-            [NO_TABLE],
-        )
+    rules = rules_of(layout.plan)
     log = read_monitor(path, rules)
     return by_strip(layout.plan, rules, layout.ground, layout.laid, layout.routes, log, crop)
 
@@ -87,7 +98,49 @@ def entries_of(found: Monitored, day: date) -> Sequence[Yield]:
             grain_kg=one.grain_kg / one.share,
             moisture=found.base_moisture if one.moisture is None else one.moisture,
             area_m2=one.area_m2 / one.share,
-            remark=f"yield monitor, {found.source}: {one.points:,} points, {100 * one.share:.0f} % of it",
+            remark=(
+                f"yield monitor, {found.source}: {one.points:,} points, "
+                f"{100 * one.share:.0f} % of it"
+            ),
         )
         for one in found.strips
     ]
+
+
+def keep_yields(
+    records: Records, found: Monitored, day: date, today: date
+) -> tuple[int, list[str]]:
+    """Record the yields of strips that have none of that crop yet.
+
+    Args:
+        records: the season's, open.
+        found: what the file comes to.
+        day: when it was harvested.
+        today: the last day that it may be.
+
+    Returns:
+        How many entries are recorded, and what is told of strips left out.
+
+    Raises:
+        RecordError: a day that can't be.
+        StoreError: another run is writing the store, or it is damaged.
+        WriteError: the store can't be written.
+    """
+    has = {
+        one.strip
+        for one in yields_of(records.recorded(), records.edition)
+        if one.crop == found.crop and one.rows is None
+    }
+    entries = entries_of(found, day)
+    new = [one for one in entries if one.strip not in has]
+    left = sorted(has & {one.strip for one in entries if one.strip is not None})
+    told = []
+    if left:
+        strips = f"strip{'s' if len(left) > 1 else ''} {ranges(left)}"
+        told.append(
+            f"{strips}: a yield of {found.crop} is recorded already and would count twice; undo it "
+            "first if the monitor's is to stand"
+        )
+    if new:
+        records.add(new, today=today)
+    return len(new), told

@@ -1,18 +1,24 @@
 """Record what happens on a plan's field, in the store beside the plan."""
 
 import hashlib
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import islice
+from operator import itemgetter
 from pathlib import Path
 from typing import Self
 
 import numpy as np
 import shapely
 
-from striplay.columns import STORE_FILE
+from striplay.columns import STANDS_CSV, STORE_FILE, YIELDS_CSV
+from striplay.files.folder import replace_file
 from striplay.files.plan import contents_beside
+from striplay.files.record_table import RecordTable, read_record_table, record_table
 from striplay.files.store import Known, Store, open_store
+from striplay.files.write_csv import csv_of
 from striplay.flow import Layout, lay_on_ground, read_ground
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.operations.amounts import base_moisture, bushel_kg
@@ -20,25 +26,35 @@ from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import Entry, Recorded
+from striplay.records.standing import faults_of_new, standing
+from striplay.records.yields import stands_of, yields_of
 
 
-@dataclass(frozen=True)
+@dataclass
 class Records:
     """The store beside a plan, open, and the edition of the plan; use it in a `with` statement.
 
     Attributes:
-        store: what is recorded, of this plan and of others.
+        path: of the store.
         edition: the edition of the plan as it is now.
+        store: what is recorded, of this plan and of others; None before anything is.
     """
 
-    store: Store
+    path: Path
     edition: Edition
+    store: Store | None
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self.store.close()
+        if self.store is not None:
+            self.store.close()
+
+    @property
+    def folder(self) -> Path:
+        """The folder that the store lies in, from which photos are named."""
+        return self.path.absolute().parent
 
     def add(self, entries: Sequence[Entry], *, today: date | None = None) -> list[Recorded]:
         """Check entries and write them, all or none; once given back they are on the disk.
@@ -54,12 +70,95 @@ class Records:
         """
         for entry in entries:
             check_entry(entry, self.edition, today or date.today())  # noqa: DTZ011 - the farm's
+        if self.store is None:
+            self.store = open_store(self.path)
         self.store.add_edition(self.edition)
         return self.store.append(entries, self.edition.mark)
 
     def recorded(self) -> list[Recorded]:
         """Give what is recorded of editions with the same strips as this one, withdrawn too."""
-        return self.store.recorded([self.edition.mark, *(one.mark for one in self.alike)])
+        return self._of([self.edition.mark, *(one.mark for one in self.alike)])
+
+    def all_recorded(self) -> list[Recorded]:
+        """Give what is recorded of every edition of the field, in the order written."""
+        return self._of([self.edition.mark, *(one.mark for one in self._others)])
+
+    def _of(self, marks: Sequence[str]) -> list[Recorded]:
+        return [] if self.store is None else self.store.recorded(marks)
+
+    def read_table(self, path: Path, today: date, *, operation: str = "") -> RecordTable:
+        """Read a table of entries; what is there already, or twice, is a fault of its line.
+
+        Args:
+            path: the CSV file.
+            today: the last day that its entries may be of.
+            operation: of lines that name none.
+
+        Raises:
+            RecordError: the file can't be read, or has no such columns.
+        """
+        edition, folder = self.edition, self.folder
+        read = read_record_table(path, edition, today, folder, operation=operation)
+        new = [entry for line in read.lines for entry in line.entries]
+        faults = iter(faults_of_new(new, self.recorded()))
+        lines, told = [], list(read.faults)
+        for line in read.lines:
+            own = [fault for fault in islice(faults, len(line.entries)) if fault]
+            told += [(line.number, fault) for fault in own]
+            lines += [] if own else [line]
+        return RecordTable(tuple(lines), tuple(sorted(told, key=itemgetter(0))), read.blank)
+
+    def export(self, path: Path, table: str = "entries") -> None:
+        """Write a table as CSV; one that is there is replaced.
+
+        Args:
+            path: the file to write.
+            table: entries, as `read_table` reads them; yields or stands, worked out of them.
+
+        Raises:
+            OutputError: something else than a file is there.
+            WriteError: it can't be written.
+        """
+        recorded, edition = self.recorded(), self.edition
+        if table == "entries":
+            folder, to = self.folder, path.absolute().parent
+            data = record_table(standing(recorded), edition.units, folder, to)
+        else:
+            from striplay import lists  # noqa: PLC0415 - pandas is heavy to load
+
+            bushels_kg = {crop: facts.bushel_kg for crop, facts in edition.crops.items()}
+            data = (
+                csv_of(
+                    lists.yield_list(yields_of(recorded, edition), bushels_kg, edition.units),
+                    YIELDS_CSV,
+                )
+                if table == "yields"
+                else csv_of(lists.stand_list(stands_of(recorded), edition.units), STANDS_CSV)
+            )
+
+        def write(fresh: Path) -> None:
+            fresh.write_bytes(data)
+
+        replace_file(path, write)
+
+    @property
+    def apart(self) -> list[str]:
+        """What to tell of records of other editions of the field; mostly nothing."""
+        counted = Counter(one.mark for one in self.all_recorded())
+        found = []
+        for one in self._others:
+            count = counted[one.mark]
+            if not count:
+                continue
+            entries = "1 entry is" if count == 1 else f"{count:,} entries are"
+            same = one.strips_mark == self.edition.strips_mark
+            how = (
+                "the same strips, and counts with this one"
+                if same
+                else "other strips, and is kept apart: list --all tells it"
+            )
+            found.append(f"{entries} of edition {one.mark} of this plan, which has {how}")
+        return found
 
     @property
     def alike(self) -> list[Known]:
@@ -68,14 +167,8 @@ class Records:
         return [one for one in self._others if one.strips_mark == mine]
 
     @property
-    def unlike(self) -> list[Known]:
-        """Other editions of the field, with other strips: their records stay apart."""
-        mine = self.edition.strips_mark
-        return [one for one in self._others if one.strips_mark != mine]
-
-    @property
     def _others(self) -> list[Known]:
-        editions = self.store.editions(self.edition.field)
+        editions = [] if self.store is None else self.store.editions(self.edition.field)
         return [one for one in editions if one.mark != self.edition.mark]
 
 
@@ -87,7 +180,7 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
     Args:
         plan: whose records.
         path: the store; records.gpkg beside the plan when left out.
-        make: whether to make a store where there is none.
+        make: whether a store may be made, with its first entry, where there is none.
 
     Raises:
         StoreError: the store can't be used, or is not there.
@@ -95,17 +188,20 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
         PlanError: the plan can't be laid.
         BoundaryError: its boundary can't be used.
     """
+    path = plan.path.parent / STORE_FILE if path is None else Path(path)
     ground = read_ground(plan)
     mark = mark_of(plan, ground, contents_beside(plan))
-    store = open_store(plan.path.parent / STORE_FILE if path is None else Path(path), make=make)
+    # a store is made with its first entry, so that a refused one leaves none behind
+    store = open_store(path, make=False) if path.exists() or not make else None
     try:
-        edition = store.edition(mark)
+        edition = None if store is None else store.edition(mark)
         if edition is None:
             edition = edition_of(lay_on_ground(plan, ground))
     except BaseException:
-        store.close()
+        if store is not None:
+            store.close()
         raise
-    return Records(store, edition)
+    return Records(path, edition, store)
 
 
 def edition_of(layout: Layout) -> Edition:

@@ -64,9 +64,7 @@ _FLUIDS = {
     "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
 }  # fmt: skip
 _BUSHELS = {"bu": 1.0, "bushel": 1.0, "bushels": 1.0}
-
 _TIMES = {"s": 1.0, "min": 60.0, "h": HOUR_S}
-
 _QUANTITY = re.compile(
     r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
 )
@@ -144,9 +142,6 @@ TANK_LOAD = replace(
     ),
     shown=("gal", "L", "lb", "kg", "bu"),
 )  # fmt: skip
-GRAIN_MASS = replace(
-    _kind("a weight of grain", "4210 lb", kg=_LOADS), nought=True, shown=("lb", "kg", "t", "ton")
-)
 CROP_YIELD = replace(
     _kind(
         "a yield", "180 bu/acre",
@@ -172,12 +167,9 @@ SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
 GRAIN_FLOW = replace(
-    _kind(
-        "a flow of grain", "20 lb/s",
-        kg_per_s=_per(_LOADS, _TIMES), bu_per_s=_per(_BUSHELS, _TIMES),
-    ),
+    _kind("a flow", "20 lb/s", kg_per_s=_per(_LOADS, _TIMES), bu_per_s=_per(_BUSHELS, _TIMES)),
     shown=("lb/s", "kg/s", "t/h", "bu/h"),
-)  # fmt: skip
+)
 DURATION = _kind("a time", "40 s", s=_TIMES)
 WAIT = replace(DURATION, example="12 s", nought=True)
 
@@ -421,21 +413,6 @@ def format_load(amount: float, si_unit: str, units: UnitSystem) -> str:
     return f"{said(amount / one, WEIGHT_DIGITS)} {name}"
 
 
-def format_yield(kg_per_m2: float, bushel_kg: float | None, units: UnitSystem) -> str:
-    """Write what a crop yields: bushels or pounds to the acre, or tonnes to the hectare.
-
-    >>> format_yield(1.0, 56 * POUND_KG, "us"), format_yield(1.0, None, "us")
-    ('159.3 bu/acre', '8,922 lb/acre')
-    >>> format_yield(1.0, None, "metric")
-    '10.00 t/ha'
-    """
-    if units == "metric":
-        return f"{kg_per_m2 * HECTARE_M2 / 1000:,.2f} t/ha"
-    if bushel_kg is None:
-        return f"{kg_per_m2 * ACRE_M2 / POUND_KG:,.0f} lb/acre"
-    return f"{kg_per_m2 * ACRE_M2 / bushel_kg:,.1f} bu/acre"
-
-
 def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     """Write ground worked by time.
 
@@ -464,9 +441,12 @@ def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
     >>> measured_in("kg", "us"), measured_in("m3", "metric"), measured_in("bu", "us")
     (('lb', 0.45359237), ('L', 0.001), ('bu', 1.0))
     """
-    named = {"kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3)}
+    named = {
+        "kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3),
+        "kg_per_m3": ("lb/bu", POUND_KG / BUSHEL_M3),
+    }  # fmt: skip
     if units == "metric":
-        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001)}
+        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001), "kg_per_m3": ("kg/hL", 10.0)}
     return named.get(si_unit, (si_unit, 1.0))
 
 

@@ -19,7 +19,8 @@ from striplay.laid import Laid
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
 from striplay.operations.standing import HEADLAND
-from striplay.operations.under import ranges
+from striplay.operations.under import parts_of, ranges, slanting_m
+from striplay.plan.machines import Boom, Planter
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
 from striplay.section.section import Section
@@ -165,6 +166,7 @@ def worksheets(
                 settings=(
                     *settings(plan, judged, (*blends, *loads), row_rates),
                     *_underneath(plan, laid.section, judged),
+                    *_at_ends(plan, laid, judged),
                 ),
                 takes=tuple(taken(plan, judged)),
                 parts=parts_named(plan.machines[judged.job.machine]),
@@ -202,6 +204,27 @@ def _underneath(plan: Plan, section: Section, judged: Judged) -> list[tuple[str,
             high = "" if layer.height_m is None else f", {format_small(layer.height_m, plan.units)}"
             found.append(("underneath", f"{layer.crop}{high}: cut above it"))
     return found
+
+
+def _at_ends(plan: Plan, laid: Laid, judged: Judged) -> list[tuple[str, str]]:
+    """Say of a machine whose parts shut off how far from the ends of passes they do."""
+    machine = plan.machines[judged.job.machine]
+    shuts = isinstance(machine, Boom) or (
+        isinstance(machine, Planter) and machine.shut_off != "none"
+    )
+    if not shuts or parts_of(machine)[1] == 1:
+        return []
+    slant_m = [
+        slanting_m(group, block.pieces.rows, laid.section, block.path)
+        for group in judged.route.groups
+        if group.runs is not None
+        for block in [laid.blocks[group.block]]
+    ]
+    if not slant_m or not max(slant_m):
+        return []
+    far = format_about(max(slant_m), plan.units)
+    said = f"rows end on a slant: {parts_named(machine)} shut off one by one, over up to {far}"
+    return [("at the ends", said)]
 
 
 def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:

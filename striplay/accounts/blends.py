@@ -59,6 +59,7 @@ def operation_blends(
                 used=used,
                 twice=float(twice_m2[planted].sum()) * rate,
                 at_fills=at_fills(plan, judged, "seed", used),
+                blend=True,
             )
         )
     return tuple(found)

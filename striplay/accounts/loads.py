@@ -55,6 +55,7 @@ class Load:
         at_fills: what goes in at each fill, or out, in the order of `Worksheet.fills`, (k,);
             none where that is not of the machine's own load.
         trips: cartloads of grain; None where not known.
+        blend: whether it is all parts of a mixture together.
     """
 
     what: str
@@ -66,6 +67,7 @@ class Load:
     twice: float
     at_fills: Floats
     trips: int | None = None
+    blend: bool = False
 
     @cached_property
     def running(self) -> Floats:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from striplay.accounts.loads import Load
-from striplay.accounts.words import thousandth_of_row, unit_words
+from striplay.accounts.words import rate_words, thousandth_of_row, unit_words
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged
 from striplay.operations.standing import HEADLAND
@@ -54,7 +54,7 @@ def settings(
         found.append(("product", f"{job.product or BLANK}, rate {BLANK}, not in the plan"))
     for load in loads:
         of = "" if len(loads) == 1 else load.crop
-        if job.does == "plant" and not load.crop:
+        if load.blend:
             found.append((f"rate of {load.what}", f"{load.rate}: calibrate by it"))
             continue
         if not load.crop:
@@ -157,6 +157,9 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
             if plan.planter_of(one.planter).rows is not None:  # a drill does not space seeds
                 words += f", one every {said_apart(one.apart_m, plan.units)}"
             found.setdefault((of, "in the row", words), []).append(one.place)
+        if one.left_out and one.seeds_per_m2 is not None:
+            words = f"{rate_words(one.seeds_per_m2, 'seeds', plan.units)}, since {LEFT_OUT}"
+            found.setdefault((of, "over the strips", words), []).append(one.place)
         spacing = format_small(one.row_m, plan.units)
         apart_m = plan.planter_of(one.planter).spacing_m
         even = apart_m is not None and abs(apart_m - one.row_m) < WIDTH_M
@@ -173,6 +176,10 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
         several = sum(other[:2] == (of, kind) for other in found) > 1
         told[f"{label}, {places[0]}" if several else label, words] = None
     return list(told)
+
+
+LEFT_OUT = "rows left out take no seed"
+"""Why strips have less seed than the rate: tramlines, and places beside the next crop."""
 
 
 def parts_named(machine: Machine) -> str:

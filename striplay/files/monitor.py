@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.errors import MonitorError
-from striplay.files.regular import whole
+from striplay.files.regular import text_of
 from striplay.limits import MAX_MONITOR_BYTES
 from striplay.plain import plain, shortened
 from striplay.plan.monitor import MonitorSource
@@ -78,11 +78,7 @@ def read_monitor(path: str | Path, columns: MonitorSource) -> MonitorLog:
 
 def _text(path: Path) -> str:
     try:
-        return whole(path, MAX_MONITOR_BYTES).decode("utf-8-sig")
-    except OSError as error:
-        raise MonitorError(f"{path}: can't be read: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        raise MonitorError(f"{path.name}: is no text in UTF-8; save it as CSV") from error
+        return text_of(path, MAX_MONITOR_BYTES)
     except ValueError as error:
         raise MonitorError(f"{path}: {error}") from error
 

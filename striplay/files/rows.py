@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from striplay.errors import YieldError
-from striplay.files.regular import whole
+from striplay.files.regular import text_of
 from striplay.limits import MAX_TRIAL_BYTES
 from striplay.plain import plain
 
@@ -46,11 +46,7 @@ def read_rows(
 
 def _text(path: Path) -> str:
     try:
-        return whole(path, MAX_TRIAL_BYTES).decode("utf-8-sig")
-    except OSError as error:
-        raise YieldError(f"{path}: can't be read: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        raise YieldError(f"{path.name}: is no text in UTF-8; save it as CSV") from error
+        return text_of(path, MAX_TRIAL_BYTES)
     except ValueError as error:
         raise YieldError(f"{path}: {error}") from error
 

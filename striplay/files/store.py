@@ -6,9 +6,10 @@ there. Two runs at once wait for each other. An entry is never changed nor delet
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
-from dataclasses import fields, replace
+from contextlib import closing, contextmanager, suppress
+from dataclasses import fields
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Self, cast
 
@@ -20,9 +21,10 @@ from striplay.files import store_schema as schema
 from striplay.files.folder import make_new
 from striplay.files.regular import check_regular
 from striplay.limits import MAX_STORE_BYTES
+from striplay.plain import plain
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import KINDS, Entry, Recorded, kind_of
-from striplay.records.standing import standing, withdrawn_by
+from striplay.records.standing import faults_of_new
 
 if TYPE_CHECKING:
     from striplay.units import UnitSystem
@@ -123,11 +125,6 @@ class Store:
         with suppress(sqlite3.Error):
             self._base.close()
 
-    @property
-    def folder(self) -> Path:
-        """The folder it lies in, from which photos are named."""
-        return self.path.absolute().parent
-
     # --- opening ---------------------------------------------------------------------------------
 
     def check(self) -> None:
@@ -147,7 +144,7 @@ class Store:
                         schema.bring_up(self._base, version)
             self._check_tables()
             if (found := self._first("PRAGMA quick_check(1)")) != "ok":
-                raise StoreError(f"{self.path}: is damaged ({found}); {_CURE}")
+                raise StoreError(f"{self.path}: is damaged ({plain(str(found))}); {_CURE}")
             self._base.execute("PRAGMA journal_mode = WAL")
             # each commit waits for the disk, so that a loss of power loses nothing told as kept
             self._base.execute("PRAGMA synchronous = FULL")
@@ -305,8 +302,9 @@ class Store:
         at = datetime.now(UTC).replace(microsecond=0)
         found = []
         with self._told(), self._writing():
-            before = self.recorded([mark])
-            self._check_new(entries, before)
+            before = self.recorded(self._marks_alike(mark))
+            if faults := [fault for fault in faults_of_new(entries, before) if fault]:
+                raise RecordError(faults)
             for entry in entries:
                 line = {"kind": kind_of(entry), "mark": mark, "at": _stamp(at), **_line(entry)}
                 number = self._insert(schema.ENTRIES, [line])
@@ -315,26 +313,11 @@ class Store:
             self._base.execute(changed, (_stamp(at), schema.ENTRIES))
         return found
 
-    def _check_new(self, entries: Sequence[Entry], before: Sequence[Recorded]) -> None:
-        """Check entries against those that stand."""
-        gone = withdrawn_by(before)
-        stand = {replace(one.entry, withdraws=None): one.number for one in standing(before)}
-        numbers = {one.number for one in before}
-        faults = []
-        for entry in entries:
-            target = entry.withdraws
-            if target is not None and target not in numbers:
-                faults.append(f"entry: {target} is no entry of this plan")
-            elif target is not None and target in gone:
-                faults.append(f"entry: {target} is withdrawn already, by entry {gone[target]}")
-            same = stand.get(replace(entry, withdraws=None))
-            if same is not None and same != target:
-                faults.append(
-                    f"is there already, word for word, as entry {same}; if it was done twice, "
-                    "say so with a remark"
-                )
-        if faults:
-            raise RecordError(faults)
+    def _marks_alike(self, mark: str) -> list[str]:
+        """Give the marks of the editions of a field that have the same strips as one of them."""
+        editions = self.editions()
+        own = next(one for one in editions if one.mark == mark)
+        return [one.mark for one in editions if one[1:] == own[1:]]
 
     def recorded(self, marks: Sequence[str] | None = None) -> list[Recorded]:
         """Give every entry in the order written, withdrawn ones too.
@@ -379,9 +362,10 @@ class Store:
             raise StoreError(f"{self.path}: is damaged ({error}); {_CURE}") from error
 
 
+@cache
 def _columns_of_tables() -> dict[str, set[str]]:
     """Name the columns that each table of the newest version has."""
-    with sqlite3.connect(":memory:") as base:
+    with closing(sqlite3.connect(":memory:")) as base:
         base.deserialize(schema.empty_store())
         return {
             name: {str(line[1]) for line in base.execute(f"PRAGMA table_info({name})")}

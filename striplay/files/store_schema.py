@@ -10,7 +10,7 @@ from functools import cache
 from striplay.columns import TABLES, columns_of
 from striplay.files.write_geopackage import COLUMNS_SCHEMA, STAMP, described
 
-VERSION = 1
+VERSION = 2
 """The newest version."""
 ENTRIES, EDITIONS, PIECES = "entries", "editions", "edition_pieces"
 SOWN, CROPS, PASSES = "edition_sown", "edition_crops", "edition_passes"
@@ -101,7 +101,11 @@ CREATE TRIGGER entries_are_not_deleted BEFORE DELETE ON entries
   BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
 """
 
-STEPS: tuple[str, ...] = ("", _FIRST)
+_SECOND = """
+ALTER TABLE entries ADD COLUMN test_weight_kg_per_m3 DOUBLE;
+"""
+
+STEPS: tuple[str, ...] = ("", _FIRST, _SECOND)
 """What makes each version of the one before it, by its number."""
 
 

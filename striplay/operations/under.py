@@ -314,6 +314,29 @@ def part_way_words(
     return found
 
 
+def slanting_m(passes: Passes, rows: RowPieces, section: Section, path: Path) -> float:
+    """Say over how much of passes' ends, at most, rows end one after the other: 0 where together.
+
+    So far at slanting ends parts of a machine are off though they count as on all the way: less
+    than the machine is wide, as in `part_way_words`.
+
+    Args:
+        passes: of one job on one crop, in one block.
+        rows: the block's rows.
+        section: the set.
+        path: what they follow.
+    """
+    runs = passes.runs
+    assert runs is not None  # noqa: S101 - over strips
+    one, _, begin, end = _pairs(passes, rows, section, path)
+    first, last, across_m = runs.begin[one], runs.end[one], runs.across_m[one]
+    short_m = np.concatenate([
+        path.lengths_m(first, np.maximum(begin, first), across_m),
+        path.lengths_m(np.minimum(end, last), last, across_m),
+    ])  # fmt: skip
+    return float(short_m[(short_m > AT_END_M) & (short_m < passes.width_m)].max(initial=0.0))
+
+
 def _part_way(
     on_m: Floats, parts: Integers, count: int, whole_m: float, least_m: float, units: UnitSystem
 ) -> dict[str, list[int]]:

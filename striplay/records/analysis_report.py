@@ -9,7 +9,8 @@ from striplay.plan.models import Plan
 from striplay.records.analysis import Compared, Difference, Interval, Line
 from striplay.records.edge_gains import EdgeGain
 from striplay.records.land_ratio import LandRatio
-from striplay.units import format_yield, percent
+from striplay.records.measures import format_yield
+from striplay.units import percent
 
 FEW_BLOCKS = 4
 """Fewer blocks than are usual in strip trials (common practice, no source)."""

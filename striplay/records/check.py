@@ -13,6 +13,7 @@ from striplay.limits import (
     MAX_TEXT_LENGTH,
     MOST_OFF_FIELD_M,
     MOST_PLANTS_PER_M2,
+    MOST_TEST_WEIGHT_KG_PER_M3,
     MOST_YIELD_KG_PER_M2,
 )
 from striplay.operations.under import ranges
@@ -20,12 +21,23 @@ from striplay.plain import shortened, unseen_in
 from striplay.plan.when import check_year
 from striplay.records.edition import Edition, Piece
 from striplay.records.entry import Done, Entry, Event, Remark, Stand, Undo, Yield
-from striplay.units import ACRE_M2, HECTARE_M2, format_area, format_length, format_weight, said
+from striplay.units import (
+    ACRE_M2,
+    HECTARE_M2,
+    format_about,
+    format_area,
+    format_length,
+    format_weight,
+    said,
+)
 
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
 """A time of day, hours and minutes."""
 DEGREE_M = 111_195.0
 """Length of a degree along a meridian of a sphere of the Earth's mean radius, 6,371 km."""
+
+
+NO_MOISTURE = "is no moisture of grain; it is a share of its weight, from 0 to below 100 %"
 
 
 def check_entry(entry: Entry, edition: Edition, today: date) -> None:
@@ -101,7 +113,7 @@ def _word_faults(entry: Entry) -> Iterator[str]:
 
 def _done_faults(entry: Done, edition: Edition) -> Iterator[str]:
     if entry.operation not in edition.operations:
-        yield f"operation: {no_operation(entry.operation, edition)}"
+        yield f'operation: "{shortened(entry.operation)}" {no_operation(edition)}'
     elif entry.pass_number is not None:
         yield from _pass_faults(entry, edition)
     for name, clock in (("start", entry.start), ("stop", entry.stop)):
@@ -109,11 +121,11 @@ def _done_faults(entry: Done, edition: Edition) -> Iterator[str]:
             yield f'{name}: "{shortened(clock)}" is no time of day; write it as 07:30 or 16:45'
 
 
-def no_operation(name: str, edition: Edition) -> str:
-    """Say that there is no such operation, and which there are."""
+def no_operation(edition: Edition) -> str:
+    """Say, behind a name, that there is no such operation, and which there are."""
     listed = [f'{number} "{one}"' for number, one in enumerate(edition.operations, start=1)]
     what = f"the plan's are {', '.join(listed)}" if listed else "the plan has none"
-    return f'"{shortened(name)}" is no operation; {what}'
+    return f"is no operation; {what}"
 
 
 def _pass_faults(entry: Done, edition: Edition) -> Iterator[str]:
@@ -145,7 +157,7 @@ def _event_faults(entry: Event, edition: Edition) -> Iterator[str]:
     if _off_m(edition, latitude, longitude) <= MOST_OFF_FIELD_M:
         yield f"longitude: latitude comes first here; write {latitude:g} and {longitude:g}"
     else:
-        far = format_length(off_m, "metric") if off_m < 10 * MOST_OFF_FIELD_M else "far"
+        far = format_about(off_m, edition.units) if off_m < 10 * MOST_OFF_FIELD_M else "far"
         yield (
             f"longitude, latitude: {longitude:g}, {latitude:g} lies {far} off the field, which is "
             f"at {_middle(edition)}; give degrees as a phone shows them"
@@ -210,10 +222,10 @@ def _stand_faults(entry: Stand, edition: Edition) -> Iterator[str]:
 def _yield_faults(entry: Yield, edition: Edition) -> Iterator[str]:
     moisture = entry.moisture
     if moisture is not None and not 0.0 <= moisture < 1.0:
-        yield (
-            f"moisture: {said(100 * moisture)} % is no moisture of grain; it is a share of its "
-            "weight, from 0 to below 100 %"
-        )
+        yield f'moisture: "{said(100 * moisture)} %" {NO_MOISTURE}'
+    weight = entry.test_weight_kg_per_m3
+    if weight is not None and not 0.0 < weight <= MOST_TEST_WEIGHT_KG_PER_M3:
+        yield "test_weight: is more than any grain weighs by volume; see its unit"
     facts = edition.crops.get(entry.crop)
     if moisture is None and facts is not None and facts.base_moisture is not None:
         yield f'moisture: is missing: {entry.crop} is sold by it; for example "18.5 %"'
@@ -229,10 +241,10 @@ def _yield_faults(entry: Yield, edition: Edition) -> Iterator[str]:
     elif not entry.area_m2 > 0.0:
         yield "length: must be above zero"
     elif entry.grain_kg / entry.area_m2 > MOST_YIELD_KG_PER_M2:
-        weight = format_weight(entry.grain_kg, edition.units)
+        grain = format_weight(entry.grain_kg, edition.units)
         ground = format_area(entry.area_m2, edition.units)
         yield (
-            f"grain: {weight} on {ground} is more than any crop yields; see its unit, and that "
+            f"grain: {grain} on {ground} is more than any crop yields; see its unit, and that "
             "row and length say what was harvested"
         )
 

@@ -101,6 +101,7 @@ class Yield(Entry):
         moisture: of it as weighed, a share of weight; None where the crop is sold at none.
         length_m: harvested along the rows; None where all of the strip's, or piece's, length.
         area_m2: ground it came from.
+        test_weight_kg_per_m3: of the grain by volume; None where not known.
     """
 
     crop: str
@@ -109,6 +110,7 @@ class Yield(Entry):
     moisture: float | None = None
     length_m: float | None = None
     area_m2: float
+    test_weight_kg_per_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,9 @@ from typing import Any
 
 from striplay.operations.amounts import bushel_kg
 from striplay.plan.models import Plan
+from striplay.records.measures import format_yield
 from striplay.records.monitored import REASONS, Monitored
-from striplay.units import format_area, format_yield
+from striplay.units import format_area
 
 MOST_STRIPS = 40
 """So many strips are listed one by one; all of them are in the JSON and the picture."""

@@ -15,7 +15,14 @@ import numpy as np
 
 from striplay.errors import RecordError
 from striplay.plain import plain, shortened
-from striplay.records.check import check_entry, crop_faults, no_operation, place_faults
+from striplay.records.check import (
+    NO_MOISTURE,
+    check_entry,
+    crop_faults,
+    day_faults,
+    no_operation,
+    place_faults,
+)
 from striplay.records.edition import Edition, Sown
 from striplay.records.entry import (
     Done,
@@ -26,47 +33,16 @@ from striplay.records.entry import (
     Yield,
     kind_of,
 )
-from striplay.units import FOOT_M, GRAIN_MASS, LENGTH, Kind, UnitSystem, measured_in, parse
-
-HEADLAND = "headland"
-"""The word for the headland in place of a strip's number, as the printed sheets have it."""
-
-WORDS: Mapping[str, str] = {
-    "kind": "done, stand, event, yield or remark; left out: done, and with a stand_count a stand "
-    "besides, as the printed record sheets have it",
-    "date": "the day, year-month-day",
-    "operation": "name of the operation, as sheets have it, or its number there",
-    "pass": "number of the pass, as sheets have it",
-    "strip": "number of the strip, or headland",
-    "piece": "number of the piece of that strip",
-    "row": "number of the row within the strip; of a yield also the first and last, such as 1-8",
-    "crop": "the crop; left out: the strip's",
-    "start": "when it began, such as 07:30",
-    "stop": "when it ended",
-    "lot": "lot of the seed or product",
-    "stand_count": "plants counted on a length of one row",
-    "length": "of row that was counted or harvested, with its unit; of a stand left out: 1/1000 "
-    "acre, or hectare, of row; of a yield left out: the whole length",
-    "grain": "weight of grain as harvested, with its unit, such as 4210 lb",
-    "moisture": "of that grain in per cent, such as 18.5 %",
-    "what": "what happened, in a few words",
-    "longitude": "of the place, degrees, below 0 in the west",
-    "latitude": "of the place, degrees, below 0 in the south",
-    "photo": "path of a picture, from the folder of the table",
-    "operator": "who did it",
-    "remark": "whatever else there is to say",
-}
-"""The words of an entry and what each means, in the order of the columns of a table."""
-
-OF_ALL = ("date", "strip", "piece", "operator", "remark")
-OF_KIND: Mapping[str, tuple[str, ...]] = {
-    "done": ("operation", "pass", "start", "stop", "lot"),
-    "stand": ("row", "crop", "stand_count", "length"),
-    "event": ("what", "longitude", "latitude", "photo"),
-    "yield": ("row", "crop", "grain", "moisture", "length"),
-    "remark": (),
-}
-"""The words that a kind of entry takes besides those of all."""
+from striplay.records.measures import GRAIN_MASS, TEST_WEIGHT
+from striplay.records.names import HEADLAND, OF_ALL, OF_KIND
+from striplay.units import (
+    FOOT_M,
+    LENGTH,
+    Kind,
+    UnitSystem,
+    measured_in,
+    parse,
+)
 
 
 def read_entry(
@@ -112,7 +88,11 @@ def read_entry(
     else:
         entry = _measured(kind, reader, shared, edition)
     if entry is None or reader.faults:
-        raise RecordError(reader.faults)
+        faults = reader.faults
+        if shared["day"] is not None:
+            bare = Remark(**shared)
+            faults += [*day_faults(bare.day, today), *place_faults(bare, edition)]
+        raise RecordError(list(dict.fromkeys(faults)))
     check_entry(entry, edition, today)
     return entry
 
@@ -172,7 +152,10 @@ def _moisture(text: str) -> float:
     found = re.fullmatch(r"(\d{1,9}(?:\.\d*)?)\s*%", text, re.ASCII)
     if found is None:
         raise ValueError('is no moisture; write it in per cent, such as "18.5 %"')
-    return float(found[1]) / 100
+    share = float(found[1]) / 100
+    if share >= 1.0:
+        raise ValueError(NO_MOISTURE)
+    return share
 
 
 def _quantity(kind: Kind) -> Callable[[str], float]:
@@ -215,7 +198,7 @@ def operation_named(text: str, edition: Edition) -> str:
         return text
     if re.fullmatch(r"\d{1,9}", text, re.ASCII) and 1 <= int(text) <= len(edition.operations):
         return edition.operations[int(text) - 1]
-    raise ValueError(no_operation(text, edition).split('" ', 1)[1])
+    raise ValueError(no_operation(edition))
 
 
 def _strip_worked(edition: Edition, operation: str, number: int) -> dict[str, Any]:
@@ -289,6 +272,7 @@ def _measured(
         value = {
             "grain_kg": reader.read("grain", _quantity(GRAIN_MASS), said),
             "moisture": reader.read("moisture", _moisture),
+            "test_weight_kg_per_m3": reader.read("test_weight", _quantity(TEST_WEIGHT)),
         }
     if reader.faults:
         return None
@@ -384,6 +368,11 @@ def words_of(entry: Entry, units: UnitSystem, folder: Path, to: Path) -> dict[st
                   "grain": f"{exact(entry.grain_kg / one_kg)} {unit}"}  # fmt: skip
         if entry.moisture is not None:
             found["moisture"] = f"{exact(100 * entry.moisture)} %"
+        if entry.test_weight_kg_per_m3 is not None:
+            unit = "lb/bu" if units == "us" else "kg/hL"
+            found["test_weight"] = (
+                f"{exact(entry.test_weight_kg_per_m3 / TEST_WEIGHT.factors[unit][0])} {unit}"
+            )
         if entry.length_m is not None:
             found["length"] = _length(entry.length_m, units)
     return {name: text for name, text in found.items() if text}

@@ -58,8 +58,11 @@ def followers(plan: Plan, crops: Sequence[str]) -> dict[str, str]:
 
 
 def said_of_swap(plan: Plan, crops: Sequence[str], widths_m: Sequence[float]) -> str:
-    """Say whether crops can swap places next season; nothing where they need not or are one."""
-    if not plan.season.swap or len(set(crops)) == 1:
+    """Say whether crops can swap places next season; nothing where they need not or are one.
+
+    In a row set they always can, unit by unit, and that is not said.
+    """
+    if not plan.season.swap or len(set(crops)) == 1 or plan.row_set is not None:
         return ""
     equal = are_equal(widths_m)
     try:

@@ -9,6 +9,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.operations.amounts import bushel_kg
+from striplay.records.measures import format_yield
 from striplay.records.monitor_report import monitor_report
 from striplay.records.monitored import Monitored
 from striplay.sheets.book import Book
@@ -27,7 +28,6 @@ from striplay.sheets.land import strips_on
 from striplay.sheets.legend import Row, heading_row, high_of, write_rows
 from striplay.sheets.paint import draw_dots, fill_shape
 from striplay.sheets.style import HAIR_PT, HEADLAND, MM, OBSTACLE, PALE, Fill
-from striplay.units import format_yield
 
 if TYPE_CHECKING:
     from striplay.flow import Layout

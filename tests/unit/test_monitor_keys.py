@@ -43,7 +43,7 @@ def read(folder, keys):
         (
             KEYS + FLOW.replace("lb/s", "lb"),
             (
-                f'{PLAN}.flow_unit: "lb" is no unit of a flow of grain; known are lb/s, kg/s, t/h, '
+                f'{PLAN}.flow_unit: "lb" is no unit of a flow; known are lb/s, kg/s, t/h, '
                 'bu/h; for example flow_unit = "lb/s"'
             ),
         ),

@@ -312,10 +312,13 @@ def test_an_operator_s_pages_alone(tmp_path):
     layout = sample("quarter_section")
     path = tmp_path / "plant.pdf"
     assert print_operation(layout, "plant corn", path, printed=date(2026, 5, 1)) == []
-    record, left, right = pages(path)
+    cover, left, right, record, strips = pages(path)
+    assert "Cover map" in cover.text
     assert "Record: plant corn" in record.text
-    for page in (record, left, right):
+    assert "Strips by number" in strips.text
+    for page in (left, right, record):
         assert "plant corn" in page.text
+    for page in pages(path):
         assert "2026-05-01" in page.text
         assert layout.mark in page.text
         assert "Alder Bend Farm" in page.text
@@ -324,3 +327,25 @@ def test_an_operator_s_pages_alone(tmp_path):
     again = tmp_path / "again.pdf"
     print_operation(layout, "1", again, printed=date(2026, 5, 1))
     assert Path(again).read_bytes() == path.read_bytes()
+
+
+def test_who_plants_a_row_set_is_shown_its_seed_boxes(named, tmp_path):
+    path = tmp_path / "row_set.pdf"
+    print_operation(named("row set"), "plant corn + soybean", path)
+    read = pages(path)
+    assert any("Which box holds which crop" in page.text for page in read)
+    assert any("corn: boxes 1-4, 13-16 · soybean: boxes 5-12" in page.text for page in read)
+    print_operation(named("row set"), "harvest corn", path)
+    assert not any("Which box holds which crop" in page.text for page in pages(path))
+
+
+def test_who_sows_a_mixture_is_told_its_blend(named, printed, tmp_path):
+    """50 + 60 + 10 lb/acre: half of 100, three quarters of 80, half of 20."""
+    path = tmp_path / "trio.pdf"
+    print_operation(named("three in a row"), "plant trio", path)
+    read = pages(path)
+    assert any("Blend of trio" in page.text for page in read)
+    (right,) = [page for page in read if "settings and passes" in page.text]
+    assert "rate of trio blend 120 lb/acre: calibrate by it" in said(right)
+    assert "trio blend, 120 lb/acre:" in said(right)
+    assert "What else each pass takes" not in right.text

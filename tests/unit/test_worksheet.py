@@ -439,3 +439,30 @@ def test_what_a_planter_holds_is_said_in_units_too():
     found = {one.name: dict(one.settings) for one in sample("quarter_section").worksheets}
     assert found["plant soybean"]["holds"] == "100 bu, 120 units of 140,000 seeds"
     assert found["harvest corn"]["holds"] == "350 bu"
+
+
+def test_a_rate_that_strips_do_not_reach_says_why(tmp_path):
+    """Of 16 rows of soybean between corn two are left out for a tractor's wheels, 120 in apart."""
+    tread = 'rows = 16\ntread = "120 in"\ntire = "18 in"'
+    relay = RELAY + 'tramlines = "planter"\n'
+    shed = SHED.replace("rows = 16", tread)
+    layout = lay_on(tmp_path, square(400), headland=NONE, shed=shed, strips=relay)
+    found = {one.name: dict(one.settings) for one in layout.worksheets}
+    soybean = found["plant soybean"]
+    assert soybean["rate"] == "140,000 seeds/acre"
+    assert soybean["over the strips"] == "122,500 seeds/acre, since rows left out take no seed"
+    assert "over the strips" not in found["plant corn"]
+
+
+def test_rows_that_end_on_a_slant_are_told_in_the_settings(tmp_path):
+    """At 45 degrees the last of 16 rows ends 37.5 ft before the first, and a little by the edge."""
+    shed = SHED.replace("rows = 16", 'rows = 16\nshut_off = "row"')
+    layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 45")
+    found = {one.name: dict(one.settings) for one in layout.worksheets}
+    assert found["plant corn"]["at the ends"] == (
+        "rows end on a slant: row units shut off one by one, over up to 38 ft"
+    )
+    assert found["spray corn"]["at the ends"].startswith("rows end on a slant: sections shut off")
+    assert "at the ends" not in found["harvest corn"]
+    layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 0")
+    assert not any("at the ends" in dict(one.settings) for one in layout.worksheets)
