@@ -15,18 +15,18 @@ from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
 from striplay.files.writers import MAP_BOOK, chosen
 from striplay.flow import Layout, latitude_deg_of
+from striplay.looks import looks_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
 from striplay.section.sequence import set_notices
 from striplay.section.systems import sections_of
-from striplay.sheets.style import looks_of
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from striplay.sheets.style import Ink
+    from striplay.looks import Ink
 
 _log = logging.getLogger(__name__)
 

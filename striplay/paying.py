@@ -3,6 +3,7 @@
 import logging
 
 from striplay.economics.by_strip import by_strip
+from striplay.economics.doubtful import doubtful
 from striplay.economics.edges import Estimate, edge_table
 from striplay.economics.others import alone, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
@@ -15,6 +16,7 @@ from striplay.files.edge_table import published_edges
 from striplay.flow import Layout, lay_on_ground
 from striplay.layout.blocks import one_block
 from striplay.plan.models import Plan
+from striplay.section.systems import sections_of
 
 _log = logging.getLogger(__name__)
 
@@ -49,7 +51,17 @@ def pay(layout: Layout) -> Pay:
         strips=tuple(by_strip(field, edges, system, worths)),
         widths=_widths(layout, field, worths),
         swapped=second,
+        notices=tuple(doubtful(plan, worths)),
     )
+
+
+def check_told(plan: Plan) -> None:
+    """Check, before anything is laid, that a plan says what `pay` needs.
+
+    Raises:
+        PlanError: as `pay`.
+    """
+    worths_of(plan, sections_of(plan)[0])
 
 
 def pay_if_told(layout: Layout) -> Pay | None:

@@ -26,6 +26,7 @@ from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import Entry, Recorded
+from striplay.records.proposals import Proposal, proposals
 from striplay.records.standing import faults_of_new, standing
 from striplay.records.yields import stands_of, yields_of
 
@@ -202,6 +203,19 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
             store.close()
         raise
     return Records(path, edition, store)
+
+
+def proposals_for(plan: Plan) -> tuple[Proposal, ...]:
+    """Give what the records beside a plan propose for next season; none where there are none.
+
+    Raises:
+        StoreError: the store can't be used.
+    """
+    if not (plan.path.parent / STORE_FILE).exists():
+        return ()
+    with open_records(plan, make=False) as records:
+        recorded = records.recorded()
+        return proposals(plan, stands_of(recorded), yields_of(recorded, records.edition))
 
 
 def edition_of(layout: Layout) -> Edition:

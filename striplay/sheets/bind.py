@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from striplay.looks import Ink
 from striplay.notices import Notice
 from striplay.paying import pay_if_told
 from striplay.sheets.across_sheets import across_story
@@ -17,7 +18,6 @@ from striplay.sheets.operation_sheets import operation_story, pages_of_operation
 from striplay.sheets.pay_sheets import pay_story
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
-from striplay.sheets.style import Ink
 from striplay.sheets.tile_sheets import tile_story
 from striplay.worksheet import Worksheet
 

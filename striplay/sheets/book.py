@@ -12,6 +12,7 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
+from striplay.looks import Ink, Look, looks_of
 from striplay.notices import Notice
 from striplay.plan.models import Farm
 from striplay.sheets.flow import Story, lines_of, shrunk
@@ -31,9 +32,6 @@ from striplay.sheets.style import (
     SMALLEST_PT,
     THIN_PT,
     TITLE_PT,
-    Ink,
-    Look,
-    looks_of,
 )
 from striplay.units import UnitSystem
 

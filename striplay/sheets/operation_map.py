@@ -8,6 +8,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
+from striplay.looks import OBSTACLE, Fill
 from striplay.operations.under import ranges
 from striplay.sheets.book import Book
 from striplay.sheets.fitting import fitted_view
@@ -38,15 +39,7 @@ from striplay.sheets.pass_numbers import (
 from striplay.sheets.strip_numbers import (
     draw_numbers,
 )
-from striplay.sheets.style import (
-    GRAY,
-    HAIR_PT,
-    INK,
-    MM,
-    OBSTACLE,
-    PALE,
-    Fill,
-)
+from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE
 from striplay.units import MILE_M, format_hours, said
 from striplay.worksheet import Worksheet
 
