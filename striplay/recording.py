@@ -262,7 +262,8 @@ def _sown(layout: Layout) -> tuple[Sown, ...]:
                 of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
                 row_m = sum(row.spacing_m for row in of) / len(of)
                 rows = len(of) if section.strips[kind].counted else None
-                found[strip, crop] = Sown(strip, crop, rows, row_m)
+                drilled = any(layout.plan.planter_of(row.planter).rows is None for row in of)
+                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled)
     return tuple(found[key] for key in sorted(found, key=lambda key: key[0]))
 
 

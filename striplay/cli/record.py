@@ -219,9 +219,9 @@ def load(
     """Record every line of a table: one typed from a printed record sheet, or an export.
 
     Columns, in any order, those of no use left out: kind, date, operation, pass, strip, piece, row,
-    crop, start, stop, lot, stand_count, length, grain, moisture, what, longitude, latitude, photo,
-    operator, remark. Lines that say nothing but their strip are passed over. Where a line can't be,
-    nothing is recorded.
+    crop, start, stop, lot, stand_count, length, frame, grain, moisture, test_weight, what,
+    longitude, latitude, photo, operator, remark. Lines that say nothing but their strip are passed
+    over. Where a line can't be, nothing is recorded.
 
     \b
     Example:

@@ -7,7 +7,7 @@ there. Two runs at once wait for each other. An entry is never changed nor delet
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -275,7 +275,9 @@ class Store:
                 strips_mark=str(first["strips_mark"]),
                 headland=bool(first["headland"]),
                 pieces=tuple(Piece(**_taken(Piece, one)) for one in pieces),
-                sown=tuple(Sown(**_taken(Sown, one)) for one in sown),
+                sown=tuple(
+                    replace(Sown(**_taken(Sown, one)), drilled=bool(one["drilled"])) for one in sown
+                ),
                 crops={str(one["crop"]): CropFacts(**_taken(CropFacts, one)) for one in crops},
                 operations=tuple(dict.fromkeys(str(one["operation"]) for one in passes)),
                 passes=tuple(Pass(**_taken(Pass, one)) for one in passes),

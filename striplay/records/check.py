@@ -23,12 +23,15 @@ from striplay.records.edition import Edition, Piece
 from striplay.records.entry import Done, Entry, Event, Remark, Stand, Undo, Yield
 from striplay.units import (
     ACRE_M2,
+    FOOT_M,
     HECTARE_M2,
+    UnitSystem,
     format_about,
     format_area,
     format_length,
     format_weight,
     said,
+    trim,
 )
 
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
@@ -207,16 +210,24 @@ def crop_faults(entry: Stand | Yield, edition: Edition) -> list[str]:
 def _stand_faults(entry: Stand, edition: Edition) -> Iterator[str]:
     if entry.plants < 0:
         yield f"stand_count: {entry.plants} is no number of plants"
-    elif entry.length_m <= 0.0 or entry.row_m <= 0.0:
-        yield "length: must be above zero"
+    elif entry.area_m2 <= 0.0:
+        yield "length: must be above zero, or a frame be given"
     elif entry.plants_per_m2 > MOST_PLANTS_PER_M2:
-        long = format_length(entry.length_m, edition.units)
+        where = counted_on(entry, edition.units)
         area_m2, area = (ACRE_M2, "acre") if edition.units == "us" else (HECTARE_M2, "hectare")
         many = said(entry.plants_per_m2 * area_m2)
         yield (
-            f"stand_count: {entry.plants:,} plants on {long} of a row are {many} to the {area}, "
-            f"more than ever stand; give the count of that length, not plants to the {area}"
+            f"stand_count: {entry.plants:,} plants {where} are {many} to the {area}, more than "
+            f"ever stand; give the count, not plants to the {area}"
         )
+
+
+def counted_on(entry: Stand, units: UnitSystem) -> str:
+    """Say what plants were counted on."""
+    if entry.length_m is not None:
+        return f"on {format_length(entry.length_m, units)} of a row"
+    unit, one_m2 = ("ft2", FOOT_M**2) if units == "us" else ("m2", 1.0)
+    return f"in {trim((entry.frame_m2 or 0.0) / one_m2, 2)} {unit}"
 
 
 def _yield_faults(entry: Yield, edition: Edition) -> Iterator[str]:

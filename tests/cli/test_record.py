@@ -12,6 +12,7 @@ from fields import SHED, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.store import open_store
+from striplay.records.names import WORDS
 
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
 DAY = ("--date", "2026-05-04")
@@ -58,7 +59,7 @@ def test_each_kind_is_recorded_and_told(plan):
         (("done", "--operation", "1", "--strip", "2", "--operator", "R. Example"),
          "strip 2: plant soybean, by R. Example"),
         (("stand", "--strip", "3", "--stand-count", "31"),
-         "strip 3: corn stand, 31 plants on 17.4 ft, 31,000 to the acre"),
+         "strip 3: corn stand, 31 plants on 17.4 ft of a row, 31,000 to the acre"),
         (("yield", "--strip", "3", "--grain", "4210 lb", "--moisture", "18.5%"),
          "strip 3: corn yield, 4,210 lb at 18.5 % on 0.46 ac, 157.9 bu/acre at 15.5 %"),
         (("event", "--what", "hail", "--longitude", "-93.5", "--latitude", "42", "--strip", "3"),
@@ -228,6 +229,11 @@ def test_the_plan_comes_first():
     assert run("none.toml", "stand", "--help").exit_code == 0  # no plan is read for it
 
 
+def test_the_help_of_load_names_every_column():
+    shown = " ".join(run("north.toml", "load", "--help").stdout.split())
+    assert f"left out: {', '.join(WORDS)}. Lines" in shown
+
+
 def test_help_loads_nothing_heavy():
     heavy = ("numpy", "shapely", "pydantic", "pandas", "pyogrio")
     code = f"import sys, striplay.cli; print([m for m in {heavy} if m in sys.modules])"
@@ -240,7 +246,7 @@ def test_records_of_another_edition_are_told(plan):
     plan.write_text(plan.read_text().replace('title = "Test"', 'title = "Test"\nunits = "metric"'))
     found = run(plan, "stand", "--strip", "3", "--stand-count", "77", *DAY)
     assert found.exit_code == 0
-    assert "77 plants on 13.12 m, 77,000 to the hectare" in found.stdout
+    assert "77 plants on 13.12 m of a row, 77,000 to the hectare" in found.stdout
     assert found.stderr.startswith("note: 3 entries are of edition ")
     assert "which has the same strips, and counts with this one" in found.stderr
     plan.write_text(plan.read_text().replace("rows = 16", "rows = 32", 1))

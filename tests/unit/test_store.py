@@ -34,6 +34,7 @@ ENTRIES = [
     Done(day=DAY, headland=True, operation="plant corn", pass_number=1, start="07:30", lot="A12"),
     Stand(day=DAY, strip=1, piece=1, crop="corn", row=3, plants=31, length_m=5.3, row_m=0.762),
     Stand(day=DAY, strip=1, crop="corn", plants=0, length_m=5.3, row_m=0.762, remark="'; DROP --"),
+    Stand(day=DAY, strip=2, crop="wheat", plants=26, row_m=0.19, frame_m2=0.0929),
     Event(day=DAY, strip=2, what="雹 وابل", lonlat=(-93.4985, 42.0002), photo="../हिम.jpg"),
     Event(day=DAY, what="deer"),
     Yield(day=DAY, strip=1, crop="corn", grain_kg=1.5, moisture=0.2, area_m2=4.0, rows=(1, 8),
@@ -129,16 +130,16 @@ def test_events_are_points_of_a_geopackage(path):
     filled(path)
     read = gpd.read_file(path, layer="entries")
     assert read.crs == 4326
-    assert list(read["kind"].iloc[3:5]) == ["event", "event"]
-    assert read.geometry.iloc[3] == shapely.Point(-93.4985, 42.0002)
-    assert read.geometry.iloc[4] is None
+    assert list(read["kind"].iloc[4:6]) == ["event", "event"]
+    assert read.geometry.iloc[4] == shapely.Point(-93.4985, 42.0002)
+    assert read.geometry.iloc[5] is None
     with fiona.open(path, layer="edition_pieces") as pieces:
         assert [(one.properties["strip"], one.properties["piece"]) for one in pieces] == [
             (1, 1), (2, 1), (3, 1), (3, 2),
         ]  # fmt: skip
     package = GeoPackage(path)  # fudgeo, which reads SQLite by itself
     with closing(package.connection):
-        (event,) = package["entries"].select(fields=["what"], where_clause="number = 4")
+        (event,) = package["entries"].select(fields=["what"], where_clause="number = 5")
         assert (event[0].x, event[0].y, event[1]) == (-93.4985, 42.0002, "雹 وابل")
 
 
@@ -262,7 +263,7 @@ def test_a_line_that_says_what_no_entry_does_is_damage(path, change):
         base.execute("PRAGMA ignore_check_constraints = ON")
         if "NULL" in change:
             change = "day = 7"
-        base.execute(f"UPDATE entries SET {change} WHERE number = 4")  # noqa: S608
+        base.execute(f"UPDATE entries SET {change} WHERE number = 5")  # noqa: S608
     with open_store(path) as store, pytest.raises(StoreError, match="is damaged"):
         store.recorded()
 
