@@ -8,6 +8,7 @@ import numpy.typing as npt
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import HEADLAND, OBSTACLE, Fill
 from striplay.operations.amounts import bushel_kg
 from striplay.records.measures import format_yield
 from striplay.records.monitor_report import monitor_report
@@ -27,7 +28,7 @@ from striplay.sheets.ground import (
 from striplay.sheets.land import strips_on
 from striplay.sheets.legend import Row, heading_row, high_of, write_rows
 from striplay.sheets.paint import draw_dots, fill_shape
-from striplay.sheets.style import HAIR_PT, HEADLAND, MM, OBSTACLE, PALE, Fill
+from striplay.sheets.style import HAIR_PT, MM, PALE
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
