@@ -18,7 +18,18 @@ import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
-from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
+from striplay.plan import (
+    cost,
+    crops,
+    files,
+    machines,
+    models,
+    money,
+    monitor,
+    operations,
+    season,
+    systems,
+)
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
 
@@ -52,6 +63,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
     ("[files]", files.FilesWish),
+    ("[monitor]", monitor.MonitorSource),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\

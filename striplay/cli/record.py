@@ -51,6 +51,8 @@ def record(context: click.Context, plan_file: Path) -> None:
       striplay record north.toml remark --remark "rain for a week"
       striplay record north.toml load sheet.csv --operation "plant corn"
       striplay record north.toml list
+      striplay record north.toml monitor corn.csv -o corn_map.pdf
+      striplay record north.toml compare plots.csv
     """
     context.obj = plan_file
 
