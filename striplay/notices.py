@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "operations", "season", "weather", "crop", "money", "sheets",
+    "operations", "season", "weather", "crop", "money", "sheets", "records",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -34,6 +34,7 @@ KINDS: Mapping[Kind, str] = {
     "crop": "what is known of a crop",
     "money": "yields and prices",
     "sheets": "what the sheets can't print",
+    "records": "what was measured or written down",
 }
 """What each kind is about."""
 
