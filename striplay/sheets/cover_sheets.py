@@ -256,9 +256,8 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
     taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
-    numbered = number_all(
-        canvas, cover, layout, book, Page(inside(view), NUMBER_PT, taken, land=strips)
-    )
+    page = Page(inside(view), NUMBER_PT, taken, land=strips)
+    numbered = number_all(canvas, view, layout, book, page, cover.axis)
     put_names(canvas, view, named, np.concatenate([taken, numbered.placed.box]))
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
@@ -274,7 +273,6 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
 
 def number_all(canvas: Canvas, cover: Cover, layout: "Layout", book: Book, page: Page) -> Numbered:
     """Number every piece of every strip, and say which have no room."""
-    view, axis = cover.view, cover.axis
     numbers = numbers_of(layout, book, view)
     every = numbered_every(layout, view)
     shown = chosen_strips(layout, every)
