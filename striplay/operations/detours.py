@@ -93,10 +93,16 @@ class Detours:
         out[:, :2] += by_m * unit_ahead(out[:, 2])
         return replace(self, ways=replace(self.ways, out=out), of=self.ways)
 
-    def between(self, left: int, entered: int) -> Detour:
-        """Give the way from a node left to a node entered that costs least, by their rings."""
-        way = self._between(left, entered)
-        if self.of is None:
+    def between(self, left: int, entered: int, most_m: float = np.inf) -> Detour | None:
+        """Give the way from a node left to a node entered that costs least, by their rings.
+
+        Args:
+            left: the node left.
+            entered: the node entered.
+            most_m: how long either way to turn onto the ring may be; None where none is shorter.
+        """
+        way = self._between(left, entered, most_m)
+        if self.of is None or way is None:
             return way
         first, last = (
             self._straight(self.of.out[node, :2], self.ways.out[node, :2])
@@ -105,10 +111,13 @@ class Detours:
         last = replace(last, line=shapely.reverse(last.line))
         return _joined_on(_joined_on(first, way), last)
 
-    def _between(self, left: int, entered: int) -> Detour:
+    def _between(self, left: int, entered: int, most_m: float) -> Detour | None:
         ways = self.ways
         ring, other = int(ways.ring[left]), int(ways.ring[entered])
-        there, back = self._legs(left), self._legs(entered)
+        there, back = self._legs(left, most_m), self._legs(entered, most_m)
+        meeting = self._meeting(left, entered, most_m)
+        if not (len(there.line) and len(back.line)):
+            return meeting
         if ring != other:
             return _joined(
                 self._to_place(there, ring, float(ways.rings.bridge_m[ring, other])),
@@ -128,7 +137,7 @@ class Detours:
         line = _line(there.line[one], stretch, shapely.reverse(back.line[two]))
         length_m += float(there.length_m[one] + back.length_m[two])
         by_ring = Detour(line, length_m, float(cost_m[one, two]))
-        return min([by_ring, *self._meeting(left, entered)], key=lambda way: way.cost_m)
+        return by_ring if meeting is None or by_ring.cost_m < meeting.cost_m else meeting
 
     def to_gate(self, left: int) -> Detour:
         """Give the way from a node left to the gate that costs least."""
@@ -172,19 +181,21 @@ class Detours:
         best = int(np.argmin(cost_m))
         return Detour(lines[best], float(length_m[best]), float(cost_m[best]))
 
-    def _meeting(self, left: int, entered: int) -> list[Detour]:
+    def _meeting(self, left: int, entered: int, most_m: float) -> Detour | None:
         """Give the best way by which near ends meet on the ring between them, where they are."""
         ways = self.ways
         if not ways.is_direct(np.array([left]), np.array([entered]))[0]:
-            return []
+            return None
         there, back = ways.rounded(left, entered)
-        pairs = zip(there.lines(), back.lines(), strict=True)
-        lines = np.array([
-            shapely.LineString([*one.coords, *other.coords[-2::-1]]) for one, other in pairs
-        ])  # fmt: skip
-        return [self._least(lines, there.length_m + back.length_m)]
+        length_m = there.length_m + back.length_m
+        short = np.flatnonzero(length_m <= most_m)
+        if not len(short):
+            return None
+        pairs = zip(there.chosen(short).lines(), back.chosen(short).lines(), strict=True)
+        lines = np.array([_line(one, shapely.reverse(other)) for one, other in pairs])
+        return self._least(lines, length_m[short])
 
-    def _legs(self, node: int) -> _Legs:
+    def _legs(self, node: int, most_m: float = np.inf) -> _Legs:
         """Turn from a node onto its ring, at many places and either way round."""
         ways = self.ways
         ring = int(ways.ring[node])
@@ -195,10 +206,12 @@ class Detours:
         poses = np.concatenate([ways.rings.poses(of, at_m, sense) for sense in SENSES])
         begin = np.tile(ways.out[node], (len(poses), 1))
         turns = shortest_forward(begin, poses, ways.radius_m)
+        those = np.flatnonzero(turns.length_m <= most_m)
+        turns = turns.chosen(those)
         lines, length_m = turns.lines(), turns.length_m
         return _Legs(
-            lines, length_m, self.cost_m(lines, length_m), np.tile(at_m, len(SENSES)),
-            np.repeat(np.array(SENSES), len(at_m)),
+            lines, length_m, self.cost_m(lines, length_m), np.tile(at_m, len(SENSES))[those],
+            np.repeat(np.array(SENSES), len(at_m))[those],
         )  # fmt: skip
 
     def _to_place(self, legs: _Legs, ring: int, at_m: float) -> Detour:

@@ -183,9 +183,14 @@ def _led_round(
     lacking_m = np.where(found.judged, found.lacking_m, 0.0)
     for at, off in zip(those.tolist(), off_m.tolist(), strict=True):
         ends = np.array([left[at], entered[at]])
-        way = detours.ahead(float(ahead_m[at])).between(int(ends[0]), int(ends[1]))
         rooms_m = room.ahead_m(ways.out[ends])
         narrower = int(np.argmin(rooms_m))
+        if is_turn[at] and rooms_m[narrower] < ways.radius_m / 2:  # no way there stays clear
+            continue
+        most_m = LONGER * float(found.length_m[at]) if is_turn[at] else np.inf
+        way = detours.ahead(float(ahead_m[at])).between(int(ends[0]), int(ends[1]), most_m)
+        if way is None:
+            continue
         depth_m = ways.radius_m + turner.length_m if found.depth_m[at] else 0.0
         lacks_m = max(depth_m - float(rooms_m[narrower]), 0.0) if found.judged[at] else 0.0
         was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at] + OFF_WORTH * off
