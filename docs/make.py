@@ -4,6 +4,7 @@ import io
 import re
 import sys
 import tempfile
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -17,7 +18,18 @@ import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
-from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
+from striplay.plan import (
+    cost,
+    crops,
+    files,
+    machines,
+    models,
+    money,
+    monitor,
+    operations,
+    season,
+    systems,
+)
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
 
@@ -51,6 +63,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
     ("[files]", files.FilesWish),
+    ("[monitor]", monitor.MonitorSource),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\
@@ -91,11 +104,19 @@ def shown(value: object) -> str:
 def command_reference() -> str:
     """Write every command's help."""
     lines = [GENERATED, "# Commands\n", COMMAND_INTRODUCTION]
-    for name, command in [("striplay", main), *sorted(main.commands.items())]:
-        path = name if name == "striplay" else f"striplay {name}"
+    for path, command in commands_below("striplay", main):
         context = click.Context(command, info_name=path, max_content_width=88)
         lines += [f"## `{path}`\n", "```text", command.get_help(context), "```", ""]
     return "\n".join(lines)
+
+
+def commands_below(path: str, command: click.Command) -> Iterator[tuple[str, click.Command]]:
+    """Give a command and those below it, each with what is typed before its options."""
+    yield path, command
+    if isinstance(command, click.Group):
+        arguments = [one.metavar for one in command.params if isinstance(one, click.Argument)]
+        for name, below in sorted(command.commands.items()):
+            yield from commands_below(" ".join([path, *filter(None, arguments), name]), below)
 
 
 FILE_INTRODUCTION = """\
@@ -107,6 +128,10 @@ Columns stand in this order in every file. From Python `layout.strips` and the o
 in meters on the field's local plane. Every layer has its shapes besides: in files in longitude and
 latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
 otherwise, that stands in brackets.
+"""
+RECORDS_INTRODUCTION = """\
+What [`striplay record`](howto_record.md) keeps in `records.gpkg`, and writes of it. In the store's
+tables columns stand in another order, and each line has a number: `id`, or of entries `number`.
 """
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
@@ -125,6 +150,8 @@ def tables_reference() -> str:
         lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
     lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
+        if name == columns.YIELDS_CSV:
+            lines += ["## Records\n", RECORDS_INTRODUCTION]
         lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
         lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
         lines += [_column_line(column, name) for column in columns.columns_of(name)]
@@ -140,7 +167,11 @@ def tables_reference() -> str:
 def _stands_in(table: str) -> str:
     """Say which kinds of files hold a table."""
     kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
-    return f"In {', '.join(kinds)}."
+    if kinds:
+        return f"In {', '.join(kinds)}."
+    if table.endswith(".csv"):
+        return "Written by `striplay record PLAN.toml export`."
+    return f"In `{columns.STORE_FILE}`."
 
 
 def _column_line(column: columns.Column, table: str) -> str:

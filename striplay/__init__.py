@@ -42,16 +42,19 @@ if TYPE_CHECKING:
     from striplay.files.plan import read_plan
     from striplay.files.trials import read_trials
     from striplay.flow import Layout, fit, lay, read_ground, weigh
+    from striplay.following import Following, next_plan
     from striplay.handover import draw_section, save, write_comparison
     from striplay.notices import Notice
     from striplay.paying import pay
     from striplay.plan.models import Plan
+    from striplay.recording import Records, open_records
 
 __version__ = "0.1.0"
 
 __all__ = [
     "BoundaryError",
     "Comparison",
+    "Following",
     "Grown",
     "Judged",
     "Layout",
@@ -61,6 +64,7 @@ __all__ = [
     "Pay",
     "Plan",
     "PlanError",
+    "Records",
     "StriplayError",
     "__version__",
     "aggressivity",
@@ -77,6 +81,8 @@ __all__ = [
     "monetary_equivalent_ratio",
     "net_effect",
     "net_effect_ratio",
+    "next_plan",
+    "open_records",
     "pair",
     "pay",
     "read_ground",
@@ -91,6 +97,7 @@ __all__ = [
 
 _HOME = {
     "Comparison": "choosing.compare",
+    "Following": "following",
     "Judged": "choosing.systems",
     "Grown": "economics.indices",
     "Layout": "flow",
@@ -98,6 +105,7 @@ _HOME = {
     "Paired": "crop_pairs",
     "Pay": "economics.pay",
     "Plan": "plan.models",
+    "Records": "recording",
     "aggressivity": "economics.indices",
     "area_time_equivalent_ratio": "economics.indices",
     "best_alone": "economics.indices",
@@ -112,6 +120,8 @@ _HOME = {
     "monetary_equivalent_ratio": "economics.indices",
     "net_effect": "economics.indices",
     "net_effect_ratio": "economics.indices",
+    "next_plan": "following",
+    "open_records": "recording",
     "pair": "crop_pairs",
     "pay": "paying",
     "read_ground": "flow",

@@ -1,8 +1,11 @@
 """Hold the usual cautions of the trade, each with when it applies."""
 
+import re
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
+
+from striplay.units import UnitSystem
 
 Occasion = Literal[
     "always", "several crops", "crop between rows", "crops in one row", "harvest", "no harvester",
@@ -180,22 +183,38 @@ CAUTIONS = (
 """All of them, in the order they are told; common practice, no source, where none is named."""
 
 
-def cautions_for(occasions: Collection[Occasion]) -> list[Caution]:
+def cautions_for(occasions: Collection[Occasion], units: UnitSystem = "us") -> list[Caution]:
     """Choose the cautions that what a plan holds calls for.
 
     Args:
         occasions: what it holds; "always" goes without saying.
+        units: the plan's: its own stand before the other's.
     """
-    return [one for one in CAUTIONS if one.when in {*occasions, "always"}]
+    mine = [one for one in CAUTIONS if one.when in {*occasions, "always"}]
+    if units == "us":
+        return mine
+    return [replace(one, text=_metric(one.text), short=_metric(one.short)) for one in mine]
 
 
-def cautions_of(does: str, occasions: Collection[Occasion]) -> list[Caution]:
+def _metric(text: str) -> str:
+    """Put meters before feet.
+
+    >>> _metric("keep 10 ft (3.05 m) away")
+    'keep 3.05 m (10 ft) away'
+    """
+    return re.sub(r"([\d.]+ ft) \(([\d.]+ m)\)", r"\2 (\1)", text)
+
+
+def cautions_of(
+    does: str, occasions: Collection[Occasion], units: UnitSystem = "us"
+) -> list[Caution]:
     """Choose the cautions that an operation calls for, the gravest first.
 
     Args:
         does: its kind of work.
         occasions: what its plan holds, as in `cautions_for`.
+        units: the plan's.
     """
-    told = cautions_for(occasions)
+    told = cautions_for(occasions, units)
     mine = [one for one in told if one.work == "all" or does in one.work]
     return sorted(mine, key=lambda one: one.grave)

@@ -12,6 +12,7 @@ Type = Literal["whole number", "number", "text", "yes or no"]
 
 STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
 PASSES_CSV = "passes.csv"
+YIELDS_CSV, STANDS_CSV = "yields.csv", "stands.csv"
 LOOKS, VERSION = "looks", "version"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
@@ -26,8 +27,19 @@ TABLES = {
     PASSES_CSV: "The layer `passes` without its shapes.",
     LOOKS: "How sheets draw each crop or mixture; a table of layout.gpkg without shapes.",
     VERSION: "Which plan this is, in one line; a table of layout.gpkg without shapes.",
+    YIELDS_CSV: "One line what a strip, or some of its rows, yielded of a crop.",
+    STANDS_CSV: "One line how a crop stood in a strip.",
+    "entries": "One line an entry of the season's records, a point where it has a place.",
+    "editions": "One polygon the field of an edition of a plan that something was recorded for.",
+    "edition_pieces": "One polygon a piece of a strip of such an edition.",
+    "edition_sown": "One line a crop sown in a strip of such an edition.",
+    "edition_crops": "One line a crop of such an edition.",
+    "edition_passes": "One line a piece of strip that a pass of such an edition works.",
+    "records_version": "Of which version the store of records is, in one line.",
 }
 """Every table and what a line of it is; those with an ending are files."""
+STORE_FILE = "records.gpkg"
+"""The file of the records of a season; its tables stand last in `TABLES`."""
 
 Shape = Literal["Polygon", "LineString"]
 LAYERS: dict[str, Shape] = {
@@ -68,6 +80,116 @@ NO_OPENERS = "where its drill's openers are not given"
 NO_RATE = "where no rate is stated, or one by weight without seed_size"
 NO_WEIGHT = "where no rate is stated, or one by number without seed_size"
 ON_HEADLAND = "on the headland"
+
+RECORDED = ("entries",)
+OF_EDITIONS = ("edition_pieces", "edition_sown", "edition_crops", "edition_passes")
+OF_OTHERS = "of other kinds of entries, and where it is not stated"
+
+
+def _of_records() -> tuple[Column, ...]:
+    """Describe the columns of the store of records."""
+    return (
+        Column("number", "whole number", RECORDED, "Its own, in the order written."),
+        Column("number", "whole number", ("edition_passes",), "Number of the pass."),
+        Column("kind", "text", RECORDED, "done, stand, event, yield, remark or undo."),
+        Column("mark", "text", ("editions", *RECORDED, *OF_EDITIONS),
+               "Eight letters of the edition of the plan."),
+        Column("field", "text", ("editions",), "Title of the plan, else the name of its file."),
+        Column("units", "text", ("editions",), "How the plan speaks: us or metric."),
+        Column("strips_mark", "text", ("editions",),
+               "Eight letters that editions of the same strips and crops share."),
+        Column("headland", "yes or no", ("editions",), "Whether the field has one."),
+        Column("at", "text", RECORDED, "When it was written, in UTC."),
+        Column("day", "text", RECORDED, "Day of which it is, year-month-day."),
+        Column("operation", "text", RECORDED, "Name of the operation done.", OF_OTHERS),
+        Column("operation", "text", ("edition_passes",), "Name of the operation."),
+        Column("pass_number", "whole number", RECORDED, "Number of the pass done.", OF_OTHERS),
+        Column("strip", "whole number", RECORDED, "Number of the strip.",
+               "where it is of no one strip"),
+        Column("strip", "whole number", ("edition_pieces", "edition_sown"),
+               "Number of the strip."),
+        Column("strip", "whole number", ("edition_passes",), "Number of the strip.", ON_HEADLAND),
+        Column("piece", "whole number", RECORDED, "Number of the piece of that strip.",
+               "where it is of all its pieces"),
+        Column("piece", "whole number", ("edition_pieces",), "Number of the piece of that strip."),
+        Column("piece", "whole number", ("edition_passes",), "Number of the piece of that strip.",
+               ON_HEADLAND),
+        Column("headland", "yes or no", RECORDED, "Whether it is of the headland."),
+        Column("crop", "text", RECORDED, "The crop counted or weighed.", OF_OTHERS),
+        Column("crop", "text", ("edition_pieces",), "Crop or mixture of its own rows."),
+        Column("crop", "text", ("edition_sown", "edition_crops"), "The crop, by its name."),
+        Column("rows", "whole number", ("edition_pieces",), "Planted rows of its own.", NO_OPENERS),
+        Column("rows", "whole number", ("edition_sown",), "Rows that carry it.", NO_OPENERS),
+        Column("first_row", "whole number", RECORDED, "The first row counted or weighed.",
+               OF_OTHERS),
+        Column("last_row", "whole number", RECORDED, "The last of those rows.", OF_OTHERS),
+        Column("start", "text", RECORDED, "When work began, hours:minutes.", OF_OTHERS),
+        Column("stop", "text", RECORDED, "When work ended, hours:minutes.", OF_OTHERS),
+        Column("lot", "text", RECORDED, "Lot of the seed or product.", OF_OTHERS),
+        Column("plants", "whole number", RECORDED, "Plants counted.", OF_OTHERS),
+        Column("length_m", "number", RECORDED, "Length counted or harvested along the rows.",
+               OF_OTHERS),
+        Column("row_m", "number", RECORDED, "Ground that a row counted stands for, across.",
+               OF_OTHERS),
+        Column("row_m", "number", ("edition_sown",), "Ground that a row stands for, across."),
+        Column("width_m", "number", ("edition_pieces",), "Width across."),
+        Column("area_m2", "number", ("edition_pieces",), "Area on the ground."),
+        Column("row_length_m", "number", ("edition_pieces",),
+               "Length of its own planted rows, added up."),
+        Column("frame_m2", "number", RECORDED, "Ground in the frame that plants were counted in.",
+               OF_OTHERS),
+        Column("drilled", "yes or no", ("edition_sown",), "Whether a drill sows it."),
+        Column("grain_kg", "number", RECORDED, "Weight of grain as harvested.", OF_OTHERS),
+        Column("moisture", "number", RECORDED, "Moisture of it, as a share of weight.", OF_OTHERS),
+        Column("area_m2", "number", RECORDED, "Ground that the grain came from.", OF_OTHERS),
+        Column("base_moisture", "number", ("edition_crops",),
+               "Moisture that it is sold at, as a share of weight.", "where it is not known"),
+        Column("bushel_kg", "number", ("edition_crops",), "Weight of a bushel.",
+               "where it is not known"),
+        Column("test_weight_kg_per_m3", "number", RECORDED, "Weight of that grain by volume.",
+               OF_OTHERS),
+        Column("what", "text", RECORDED, "What happened, in a few words.", OF_OTHERS),
+        Column("photo", "text", RECORDED, "Path of a picture, from the folder of the records.",
+               OF_OTHERS),
+        Column("operator", "text", RECORDED, "Who did it; empty where it is not stated."),
+        Column("remark", "text", RECORDED, "Whatever else there is to say; mostly empty."),
+        Column("withdraws", "whole number", RECORDED,
+               "Number of the entry in whose place it stands.", "where it stands in none"),
+        Column("version", "whole number", ("records_version",), "Number of the version."),
+        *_of_records_worked_out(),
+    )  # fmt: skip
+
+
+def _of_records_worked_out() -> tuple[Column, ...]:
+    """Describe the columns of what is worked out of records."""
+    both, yields, stands = (YIELDS_CSV, STANDS_CSV), (YIELDS_CSV,), (STANDS_CSV,)
+    us, metric = "with US units", "with metric units"
+    return (
+        Column("strip", "whole number", both, "Number of the strip."),
+        Column("crop", "text", both, "The crop."),
+        Column("first_row", "whole number", yields, "The first row that it came from.",
+               "where it is of all rows"),
+        Column("last_row", "whole number", yields, "The last of those rows.",
+               "where it is of all rows"),
+        Column("day", "text", both, "Day of the last entry, year-month-day."),
+        Column("loads", "whole number", yields, "Entries that it is made of."),
+        Column("counts", "whole number", stands, "Entries that it is made of."),
+        Column("plants", "whole number", stands, "Plants counted in all."),
+        Column("area_m2", "number", yields, "Ground that the grain came from."),
+        Column("area_m2", "number", stands, "Ground of the rows that were counted."),
+        Column("weighed_kg", "number", yields, "Weight of grain as harvested."),
+        Column("grain_kg", "number", yields, "The same at the moisture that it is sold at."),
+        Column("kg_per_m2", "number", yields, "Yield by area, at that moisture."),
+        Column("plants_per_m2", "number", stands, "Plants by area."),
+        Column("yield_bu_per_acre", "number", yields, "That yield in bushels to the acre.",
+               "where the weight of a bushel is not known", us),
+        Column("yield_lb_per_acre", "number", yields, "That yield in pounds to the acre.", "", us),
+        Column("yield_t_per_ha", "number", yields, "That yield in tonnes to the hectare.", "",
+               metric),
+        Column("plants_per_acre", "number", stands, "Plants to the acre.", "", us),
+        Column("plants_per_ha", "number", stands, "Plants to the hectare.", "", metric),
+    )  # fmt: skip
+
 
 COLUMNS: tuple[Column, ...] = (
     Column("name", "text", (JOBS_CSV,), "What sheets call the operation."),
@@ -201,11 +323,20 @@ COLUMNS: tuple[Column, ...] = (
     Column("driven_mi", "number", (JOBS_CSV,), "Driven in all, in miles.", only="with US units"),
     Column("fuel_gal", "number", (JOBS_CSV,), "Diesel burned, in gallons.",
            "where nothing is published of its kind of work", only="with US units"),
+    *_of_records(),
 )  # fmt: skip
 """All columns; in each table they stand in this order."""
 
 
 UNITS = {
+    "_bu_per_acre": "bushels to the acre",
+    "_lb_per_acre": "lb to the acre",
+    "_t_per_ha": "t to the hectare",
+    "kg_per_m2": "kg to the m2",
+    "kg_per_m3": "kg to the m3",
+    "plants_per_m2": "plants to the m2",
+    "plants_per_acre": "plants to the acre",
+    "plants_per_ha": "plants to the hectare",
     "_longitude": "degrees, WGS 84",
     "_latitude": "degrees, WGS 84",
     "_deg": "degrees",

@@ -8,7 +8,10 @@ The tree::
     │   └── NoStripError     a field without room for a strip as planned
     ├── OutputError          the output folder or file
     │   └── WriteError       the system can't write it: a full disk, no permission
+    ├── RecordError          an entry that can't be, or a table of them: every fault at once
+    ├── StoreError           a store of records that can't be used
     ├── YieldError           yields, prices or moistures that can't be
+    ├── MonitorError         a yield monitor's file that can't be
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
 
@@ -79,6 +82,28 @@ class NoStripError(BoundaryError):
 
 class YieldError(StriplayError):
     """A yield, price, share or moisture that can't be, or one that is missing."""
+
+
+class MonitorError(StriplayError):
+    """A yield monitor's file that can't be read, or can't be of this field."""
+
+
+class RecordError(StriplayError):
+    """An entry of the season's records that can't be, or a table of them.
+
+    Attributes:
+        faults: one line each, "key: what is wrong; what would do"; of a table with the line's
+            number before it.
+    """
+
+    def __init__(self, faults: Sequence[str], source: str = "") -> None:
+        self.faults = tuple(faults)
+        one = len(faults) == 1 and not source
+        super().__init__(faults[0] if one else _told(source or "the entry", faults))
+
+
+class StoreError(StriplayError):
+    """A store of records that can't be used: no store, damaged, or of a newer striplay."""
 
 
 class OutputError(StriplayError):

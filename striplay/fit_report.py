@@ -7,7 +7,8 @@ from striplay.plan.models import Plan
 from striplay.section.fit import StripFit, counted
 from striplay.section.row_set_offers import RowSetOffer
 from striplay.section.row_units import written as written_units
-from striplay.section.sets import SetFit, missed, said_of_swap, share_cure
+from striplay.section.sequence import said_of_swap
+from striplay.section.sets import SetFit, missed, share_cure
 from striplay.units import UnitSystem, format_length
 
 WIDTHS_SHOWN = 6

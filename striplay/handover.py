@@ -15,19 +15,18 @@ from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
 from striplay.files.writers import MAP_BOOK, chosen
 from striplay.flow import Layout, latitude_deg_of
+from striplay.looks import looks_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
-from striplay.section.sets import set_notices
+from striplay.section.sequence import set_notices
 from striplay.section.systems import sections_of
-from striplay.sheets.style import looks_of
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
-    from striplay.sheets.flow import Story
-    from striplay.sheets.style import Ink
+    from striplay.looks import Ink
 
 _log = logging.getLogger(__name__)
 
@@ -230,7 +229,9 @@ MARKS_SHOWN = 3
 def print_operation(
     layout: Layout, name: str, path: str | Path, *, printed: date | None = None
 ) -> list[Notice]:
-    """Print one operation's double page and its record sheet alone, for its operator.
+    """Print all that one operation's operator needs: cover, double page, record, strips by number.
+
+    A planter of several crops in one pass has its seed boxes too, one of a mixture its blend.
 
     Args:
         layout: whose operation.
@@ -246,9 +247,8 @@ def print_operation(
         OutputError: another ending, or no file to be replaced.
         WriteError: it can't be written.
     """
+    from striplay.sheets.bind import stories_for  # noqa: PLC0415 - likewise
     from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
-    from striplay.sheets.operation_sheets import operation_story  # noqa: PLC0415
-    from striplay.sheets.record_sheets import record_story  # noqa: PLC0415
 
     path = Path(path)
     check_pages(path)
@@ -256,14 +256,9 @@ def print_operation(
     book = book_of(layout, printed=printed)
     told: list[Notice] = []
 
-    def stories() -> "Iterator[Story]":
-        # made as they are taken, so that what they can't print is told of;
-        # the record first, so that the double page lies open from page 2
-        yield record_story(book, [sheet])
-        yield operation_story(book, layout, sheet)
-
     def write(fresh: Path) -> None:
-        told.extend(write_pages(book, fresh, stories(), sheet.name))
+        # made as they are taken, so that what they can't print is told of
+        told.extend(write_pages(book, fresh, stories_for(book, layout, sheet), sheet.name))
 
     replace_file(path, write)
     return told

@@ -161,6 +161,9 @@ MAX_JOB_DAYS = 366.0
 MAX_TRIAL_BYTES = 2_000_000
 """A line for each crop of ten thousand trials is smaller."""
 
+MAX_MONITOR_BYTES = 200_000_000
+"""A point a second for two hundred hours of harvest, in lines of 250 characters."""
+
 MOST_STATIONS = 2_000_000
 """Places across and along where it is looked at what stands beside rows: of a section of 30-in rows
 one every 2 m; of more, they lie farther apart, in 100 MB of memory."""
@@ -178,3 +181,24 @@ past 1 MB."""
 MAX_ROW_VERTICES_SIMPLIFIED = 500_000
 """Vertices of rows that are simplified for the field page, which takes half a second; of rows round
 a pivot there are millions."""
+
+MAX_RECORDS_BYTES = 20_000_000
+"""A table of records: a hundred thousand lines of two hundred characters."""
+
+MAX_STORE_BYTES = 2_000_000_000
+"""A store of records: ten years of fifty fields take a fiftieth of that."""
+
+MOST_PLANTS_PER_M2 = 2_500.0
+"""Plants that are counted by area: flax, sown as thickly as anything, has a third of that (from
+memory); a number of plants to the acre in place of a count is beyond it."""
+
+MOST_YIELD_KG_PER_M2 = 25.0
+"""Yield that is weighed, 250 t/ha: twice the heaviest beets (from memory); a slip of the pen is
+beyond it."""
+
+MOST_OFF_FIELD_M = 1_000.0
+"""An event farther than so from its field is of another field, or has its degrees wrong."""
+
+MOST_TEST_WEIGHT_KG_PER_M3 = 1_100.0
+"""Grain by volume: wheat has 770, at 60 lb to the bushel, and the heaviest seed hardly 900 (from
+memory); water has 1,000."""

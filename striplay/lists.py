@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from striplay.columns import JOBS_CSV, columns_of
+from striplay.records.yields import StandOf, YieldOf
 from striplay.units import ACRE_M2, FOOT_M, GALLON_M3, HECTARE_M2, POUND_KG, UnitSystem
 
 MILE_KM, LITERS = 1.609344, 1000.0
@@ -52,6 +53,41 @@ def sown_list(sown: pd.DataFrame, units: UnitSystem) -> pd.DataFrame:
         units: adds area in acres and seed in pounds, or area in hectares.
     """
     return _with_area_and_seed(sown.drop(columns=["layer", "label", "width_m", "whole"]), units)
+
+
+def yield_list(
+    yields: Sequence[YieldOf], bushels_kg: Mapping[str, float | None], units: UnitSystem
+) -> pd.DataFrame:
+    """One line what a strip, or some of its rows, yielded.
+
+    Args:
+        yields: what strips yielded.
+        bushels_kg: weight of a bushel by crop, where known.
+        units: adds yields to the acre, or to the hectare.
+    """
+    names = ("strip", "crop", "loads", "area_m2", "weighed_kg", "grain_kg", "kg_per_m2")
+    table = pd.DataFrame({name: [getattr(one, name) for one in yields] for name in names})
+    table["day"] = [one.day.isoformat() for one in yields]
+    for at, name in enumerate(("first_row", "last_row")):
+        rows = [None if one.rows is None else one.rows[at] for one in yields]
+        table[name] = pd.array(rows, dtype="Int64")
+    if units == "us":
+        bushel_kg = table["crop"].map(bushels_kg).astype(float)
+        table["yield_bu_per_acre"] = table["kg_per_m2"] * ACRE_M2 / bushel_kg
+        table["yield_lb_per_acre"] = table["kg_per_m2"] * ACRE_M2 / POUND_KG
+    else:
+        table["yield_t_per_ha"] = table["kg_per_m2"] * HECTARE_M2 / 1000
+    return table
+
+
+def stand_list(stands: Sequence[StandOf], units: UnitSystem) -> pd.DataFrame:
+    """One line how a crop stood in a strip; adds plants to the acre, or to the hectare."""
+    names = ("strip", "crop", "counts", "plants", "area_m2", "plants_per_m2")
+    table = pd.DataFrame({name: [getattr(one, name) for one in stands] for name in names})
+    table["day"] = [one.day.isoformat() for one in stands]
+    name, area_m2 = ("acre", ACRE_M2) if units == "us" else ("ha", HECTARE_M2)
+    table[f"plants_per_{name}"] = table["plants_per_m2"] * area_m2
+    return table
 
 
 def job_list(accounts: Sequence[Mapping[str, Any]], units: UnitSystem) -> pd.DataFrame:

@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "operations", "season", "weather", "crop", "sheets",
+    "operations", "season", "weather", "crop", "money", "sheets", "records",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -32,7 +32,9 @@ KINDS: Mapping[Kind, str] = {
     "season": "when crops stand, and what is in the way of an operation",
     "weather": "the weather file",
     "crop": "what is known of a crop",
+    "money": "yields and prices",
     "sheets": "what the sheets can't print",
+    "records": "what was measured or written down",
 }
 """What each kind is about."""
 

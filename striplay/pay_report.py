@@ -73,7 +73,10 @@ def pay_report(pay: Pay) -> list[str]:
     per = area_m2 / pay.system.area_m2
     leave = f"{money_range(pay.margin, per)} per {area}, {money_range(pay.margin)} in all"
     equal = f"land equivalent ratio {ratio_range(pay.land_equivalent)}"
-    beside = f"value against the best crop alone {ratio_range(pay.monetary_equivalent)}"
+    beside = (
+        f"monetary equivalent ratio {ratio_range(pay.monetary_equivalent)}: sales against "
+        f"{pay.best_alone} alone, costs left out"
+    )
     lines = [
         f"{plan.title}: strips leave {leave}, before land and overheads",
         *_crop_lines(plan, pay.crops),
@@ -104,14 +107,22 @@ def _crop_lines(plan: Plan, crops: Sequence[CropPay]) -> list[str]:
 
 
 def yield_words(plan: Plan, one: CropPay) -> str:
-    """Say what a crop yields in strips, and alone."""
+    """Say what a crop yields in strips, and alone, each with its range as far as one is known."""
     values = [shown_yield(each, one.unit, plan.units) for each in
               (one.yield_per_m2.low, one.yield_per_m2.central, one.yield_per_m2.high)]  # fmt: skip
     unit = values[0][1]
-    alone = shown_yield(one.alone_per_m2, one.unit, plan.units)[0]
     low, central, high = (said(value) for value, _ in values)
-    spread = "" if low == high else f" ({low} to {high})"
-    return f"{central}{spread} {unit} in strips, {said(alone)} alone"
+    spread = "" if low == high else f" ({low} to {high} by its edges)"
+    return f"{central}{spread} {unit} in strips, {alone_words(plan, one)} alone"
+
+
+def alone_words(plan: Plan, one: CropPay) -> str:
+    """Say what a crop yields alone, with the range that the plan states."""
+    stated, *ends = (
+        said(shown_yield(each, one.unit, plan.units)[0])
+        for each in (one.alone_per_m2, *(one.alone_ends_per_m2 or ()))
+    )
+    return f"{stated} ({' to '.join(ends)})" if ends else stated
 
 
 def _against_line(one: Against, per: float) -> str:
@@ -155,11 +166,15 @@ def width_lines(widths: Widths | None, units: UnitSystem) -> list[str]:
         best = format_length(widths.best.width_m, units)
         return [f"width: nothing is known of these edges; {best} costs least to work"]
     of = "what edges are taken to" if widths.now else "the middle of what trials found"
-    stays = []
-    for one in widths.stays()[:TIMES_SHOWN]:
-        end = "and more" if math.isinf(one.high) else f"to {one.high:.2f}"
-        stays.append(f"{format_length(one.best.width_m, units)} at {one.low:.2f} {end}")
-    return [f"width that pays best, where edges gain so many times {of}: {', '.join(stays)}"]
+    best, stays = format_length(widths.best.width_m, units), widths.stays()
+    if len(stays) == 1:
+        return [f"width that pays best: {best}, whatever edges gain"]
+    each = []
+    for one in stays[:TIMES_SHOWN]:
+        end = "up" if math.isinf(one.high) else f"to {one.high:.2f}"
+        each.append(f"{format_length(one.best.width_m, units)} from {one.low:.2f} {end}")
+    line = f"width that pays best: {best} as reckoned; by the gain of edges, in times {of}: "
+    return [line + ", ".join(each)]
 
 
 def _bar_words(pay: Pay, per: float) -> str:
@@ -203,7 +218,10 @@ def unsure_words(pay: Pay) -> list[str]:
 def assumed_words(pay: Pay) -> list[str]:
     """Say what is taken for granted, and what is asked for."""
     plan, economics = pay.plan, pay.plan.economics
-    found = ["rows beside a headland, a boundary or no crop yield as those inside"]
+    found = [
+        "rows beside a headland, a boundary or no crop yield as those inside",
+        "crops yield alone as stated, whatever grew there before",
+    ]
     if plan.headland_crop is not None and not headland_loss(plan):
         found.append("the headland loses no yield: state [cost] headland_loss, which packs it")
     mixed = list(mixtures_of(plan).values())
@@ -232,7 +250,8 @@ def assumed_words(pay: Pay) -> list[str]:
                      "where the plan says nothing: from memory)")  # fmt: skip
     if any(isinstance(m, Harvester) and m.cart is not None for m in plan.machines.values()):
         found.append(
-            "carts run beside combines on whole fields everywhere, in strips where they can"
+            "carts run beside combines on whole fields everywhere, in strips where they can, "
+            "at no cost"
         )
     if economics.rotation is None:
         found.append("rotation by the strips' shares of land")
@@ -267,6 +286,7 @@ def pay_data(pay: Pay) -> dict[str, Any]:
         "edges": [_edge_data(crop, pair, land) for crop, part in pay.system.crops.items()
                   for pair, land in part.edges.items()],
         "studies": [asdict(one) for one in pay.studies],
+        "notices": [one.data for one in pay.notices],
         "measured": measured_words(pay),
         "unsure": unsure_words(pay),
         "assumed": assumed_words(pay),

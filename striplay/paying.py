@@ -1,8 +1,11 @@
 """Answer "does it pay?": lay what a plan's strips are held against, and reckon all of it."""
 
+import logging
+
 from striplay.economics.by_strip import by_strip
+from striplay.economics.doubtful import doubtful
 from striplay.economics.edges import Estimate, edge_table
-from striplay.economics.others import alone, can_swap, swapped
+from striplay.economics.others import alone, swapped
 from striplay.economics.pay import STRIPS, SWAPPED, Pay
 from striplay.economics.system import Field, system_of
 from striplay.economics.variant import Variant, margin_range
@@ -12,6 +15,10 @@ from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
 from striplay.flow import Layout, lay_on_ground
 from striplay.layout.blocks import one_block
+from striplay.plan.models import Plan
+from striplay.section.systems import sections_of
+
+_log = logging.getLogger(__name__)
 
 
 def pay(layout: Layout) -> Pay:
@@ -32,11 +39,9 @@ def pay(layout: Layout) -> Pay:
     system = system_of(field, edges, STRIPS)
     crops = [crop for crop in system.crops if crop in worths]
     crops += [crop for crop in plan.economics.rotation or {} if crop not in crops]
-    lone = {crop: _variant(lay_on_ground(alone(plan, laid, crop), layout.ground), f"{crop} alone")
-            for crop in crops}  # fmt: skip
-    second = None
-    if plan.season.swap and can_swap(plan, laid):
-        second = _variant(lay_on_ground(swapped(plan, laid), layout.ground), SWAPPED)
+    lone = {crop: _variant(alone(plan, laid, crop), layout, f"{crop} alone") for crop in crops}
+    turned = swapped(plan, laid)
+    second = None if turned is None else _variant(turned, layout, SWAPPED)
     return Pay(
         plan=plan,
         worths=worths,
@@ -46,7 +51,17 @@ def pay(layout: Layout) -> Pay:
         strips=tuple(by_strip(field, edges, system, worths)),
         widths=_widths(layout, field, worths),
         swapped=second,
+        notices=tuple(doubtful(plan, worths)),
     )
+
+
+def check_told(plan: Plan) -> None:
+    """Check, before anything is laid, that a plan says what `pay` needs.
+
+    Raises:
+        PlanError: as `pay`.
+    """
+    worths_of(plan, sections_of(plan)[0])
 
 
 def pay_if_told(layout: Layout) -> Pay | None:
@@ -82,14 +97,17 @@ def field_of(layout: Layout) -> Field:
     )
 
 
-def _variant(layout: Layout, name: str) -> Variant:
-    """Reckon a layout."""
-    return system_of(field_of(layout), edge_table(layout.plan, published_edges()), name)
+def _variant(plan: Plan, layout: Layout, name: str) -> Variant:
+    """Lay a plan on a layout's ground, and reckon it."""
+    _log.info("laying %s, to hold the strips against", name)
+    other = lay_on_ground(plan, layout.ground)
+    return system_of(field_of(other), edge_table(plan, published_edges()), name)
 
 
 def _widths(layout: Layout, field: Field, worths: dict[str, Worth]) -> Widths | None:
     """Hold widths beside each other, on straight rows of one block whose strips are one crop's."""
     plan, choice = layout.plan, layout.laid.blocks[0].choice
+    _log.info("weighing strip widths")
     if choice is None or plan.row_set is not None or len(layout.laid.blocks) > 1:
         return None
     edges = edge_table(plan, published_edges())

@@ -64,7 +64,7 @@ _FLUIDS = {
     "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
 }  # fmt: skip
 _BUSHELS = {"bu": 1.0, "bushel": 1.0, "bushels": 1.0}
-
+_TIMES = {"s": 1.0, "min": 60.0, "h": HOUR_S}
 _QUANTITY = re.compile(
     r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
 )
@@ -166,7 +166,12 @@ MONEY_PER_TIME = replace(
 SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
-DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0, "h": 3600.0})
+GRAIN_FLOW = replace(
+    _kind("a flow", "20 lb/s", kg_per_s=_per(_LOADS, _TIMES), bu_per_s=_per(_BUSHELS, _TIMES)),
+    shown=("lb/s", "kg/s", "t/h", "bu/h"),
+)
+DURATION = _kind("a time", "40 s", s=_TIMES)
+WAIT = replace(DURATION, example="12 s", nought=True)
 
 
 def parse(text: object, kind: Kind) -> Quantity:
@@ -302,13 +307,18 @@ def format_length(meters: float, units: UnitSystem) -> str:
 
 
 def format_about(meters: float, units: UnitSystem) -> str:
-    """Write a distance along a pass as a person says it, to three digits.
+    """Write a distance that is measured on the ground as a person says it.
+
+    Three digits at most; feet are whole from 10 on, meters from 100, below that told to a tenth.
+    Widths that are set, of machines and strips, are `format_length`'s.
 
     >>> format_about(2315.4, "us"), format_about(2315.4, "metric")
     ('7,600 ft', '2,320 m')
+    >>> format_about(4.22, "us"), format_about(1.2, "us"), format_about(4.218, "metric")
+    ('14 ft', '3.9 ft', '4.2 m')
     """
-    value, name = (meters / FOOT_M, "ft") if units == "us" else (meters, "m")
-    return f"{to_digits(value):,.0f} {name}"
+    value, name, whole = (meters / FOOT_M, "ft", 10) if units == "us" else (meters, "m", 100)
+    return f"{trim(to_digits(value), 0 if abs(value) >= whole else 1)} {name}"
 
 
 def format_small(meters: float, units: UnitSystem) -> str:
@@ -413,14 +423,16 @@ def format_capacity(m2_per_s: float, units: UnitSystem) -> str:
     return f"{said(m2_per_s * HOUR_S / area_m2)} {name}/h"
 
 
-def format_speed(mps: float, units: UnitSystem) -> str:
-    """Write a speed at work.
+def format_speed(mps: float, units: UnitSystem, *, usual: bool = False) -> str:
+    """Write a speed at work; a `usual` one, that nobody stated, to two digits.
 
     >>> format_speed(5 * MPH_MPS, "us"), format_speed(2.0, "metric")
     ('5 mph', '7.2 km/h')
+    >>> format_speed(10 * MPH_MPS, "metric"), format_speed(10 * MPH_MPS, "metric", usual=True)
+    ('16.1 km/h', '16 km/h')
     """
     speed, name = (mps / MPH_MPS, "mph") if units == "us" else (mps * HOUR_S / 1000, "km/h")
-    return f"{trim(speed, 1)} {name}"
+    return f"{trim(to_digits(speed, 2) if usual else speed, 1)} {name}"
 
 
 def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
@@ -429,9 +441,12 @@ def measured_in(si_unit: str, units: UnitSystem) -> tuple[str, float]:
     >>> measured_in("kg", "us"), measured_in("m3", "metric"), measured_in("bu", "us")
     (('lb', 0.45359237), ('L', 0.001), ('bu', 1.0))
     """
-    named = {"kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3)}
+    named = {
+        "kg": ("lb", POUND_KG), "m3": ("gal", GALLON_M3),
+        "kg_per_m3": ("lb/bu", POUND_KG / BUSHEL_M3),
+    }  # fmt: skip
     if units == "metric":
-        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001)}
+        named = {"kg": ("kg", 1.0), "m3": ("L", 0.001), "kg_per_m3": ("kg/hL", 10.0)}
     return named.get(si_unit, (si_unit, 1.0))
 
 

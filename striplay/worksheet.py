@@ -1,15 +1,16 @@
 """Tell one operation as its operator is told of it: settings, passes in order, loads, cautions."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.accounts.blends import operation_blends
 from striplay.accounts.count import pieces_worked
 from striplay.accounts.loads import Load, operation_loads
-from striplay.accounts.settings import parts_named, settings, stand_rows, taken
+from striplay.accounts.settings import parts_named, settings, stand_counts, taken
 from striplay.cautions import Caution, cautions_of
 from striplay.each_pass import Values, pass_columns
 from striplay.geometry.directions import HALF_TURN_DEG, compass
@@ -18,7 +19,8 @@ from striplay.laid import Laid
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
 from striplay.operations.standing import HEADLAND
-from striplay.operations.under import ranges
+from striplay.operations.under import parts_of, ranges, slanting_m
+from striplay.plan.machines import Boom, Planter
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
 from striplay.section.section import Section
@@ -60,8 +62,8 @@ class Worksheet:
         takes: what it takes: ground, passes, time and diesel, a label and words each.
         parts: what of its machine is on or off: row units, rows, sections, openers or width.
         number: of each pass, as in the table of passes.
-        strips: the strip and piece each works, such as "12/1"; of several "12-14", or of many apart
-            "8 of 12-26"; or "headland".
+        strips: the strip and piece each works, such as "12/1"; of several "12-14", where it works
+            one of their pieces "12/3-14/3", or of many apart "8 of 12-26"; or "headland".
         heading_deg: true heading as driven; of a curve, where it starts.
         length_m: as driven.
         worked_m: at work, what it is lifted over left out.
@@ -74,11 +76,11 @@ class Worksheet:
         fill_words: where it fills or unloads, or empty.
         crop: what it works.
         worked: the pass, the strip and the piece of each piece that is worked, (3, k).
-        loads: what is carried or brought in.
+        loads: what is carried or brought in, each crop by itself.
+        blends: the mixtures sown, all parts of each together, by weight.
         fills: what goes in or out at each fill; none where fills are not counted.
         cautions: those of this kind of work, the gravest first.
-        stand_rows: of each crop planted, its row spacing, the length of row that is 1/1000 of an
-            acre or hectare, and which of these; none where rows are not known.
+        stand_counts: of each crop planted, its name and how its stand is counted.
     """
 
     judged: Judged
@@ -101,9 +103,10 @@ class Worksheet:
     crop: Geometries
     worked: Integers = field(repr=False)
     loads: tuple[Load, ...]
+    blends: tuple[Load, ...]
     fills: tuple[FillAt, ...]
     cautions: tuple[Caution, ...]
-    stand_rows: tuple[tuple[str, str, str, str], ...]
+    stand_counts: tuple[tuple[str, str], ...]
 
     def __len__(self) -> int:
         return len(self.number)
@@ -115,6 +118,13 @@ class Worksheet:
     def name(self) -> str:
         """What the operation is called."""
         return self.judged.job.name
+
+    @property
+    def carried(self) -> tuple[Load, ...]:
+        """What goes into its tank or hopper, or out: of mixtures the blend, not each part."""
+        alone = crops_of(self.judged.job)
+        parts = [one for one in self.loads if not self.blends or one.crop in alone]
+        return (*self.blends, *parts)
 
     @property
     def pieces(self) -> tuple[tuple[int, int], ...]:
@@ -144,21 +154,24 @@ def worksheets(
     occasions = occasions_of(plan, laid.section)
     found = []
     each = pass_columns(ground, laid, operations.each)
+    many = _pieces_of(laid)
     for judged, columns in zip(operations.each, each, strict=True):
         worked = np.stack(pieces_worked(judged.route, laid))
         loads = operation_loads(plan, laid.section, judged, twice_m2)
+        blends = operation_blends(plan, laid.section, judged, twice_m2)
         found.append(
             Worksheet(
                 judged=judged,
                 units=plan.units,
                 settings=(
-                    *settings(plan, judged, loads, row_rates),
+                    *settings(plan, judged, (*blends, *loads), row_rates),
                     *_underneath(plan, laid.section, judged),
+                    *_at_ends(plan, laid, judged),
                 ),
                 takes=tuple(taken(plan, judged)),
                 parts=parts_named(plan.machines[judged.job.machine]),
                 number=columns["number"],
-                strips=_strip_words(len(judged.route), worked),
+                strips=_strip_words(len(judged.route), worked, many),
                 heading_deg=columns["heading_deg"],
                 length_m=np.asarray(shapely.length(judged.route.line), dtype=np.float64),
                 worked_m=judged.route.worked_m,
@@ -172,12 +185,13 @@ def worksheets(
                 crop=columns["crop"],
                 worked=worked,
                 loads=loads,
-                fills=tuple(_fills(plan, judged, columns["number"], loads)),
-                cautions=tuple(cautions_of(judged.job.does, occasions)),
-                stand_rows=tuple(stand_rows(plan, judged, row_rates)),
+                blends=blends,
+                fills=(),
+                cautions=tuple(cautions_of(judged.job.does, occasions, plan.units)),
+                stand_counts=tuple(stand_counts(plan, judged, row_rates)),
             )
         )
-    return tuple(found)
+    return tuple(replace(sheet, fills=tuple(_fills(sheet))) for sheet in found)
 
 
 def _underneath(plan: Plan, section: Section, judged: Judged) -> list[tuple[str, str]]:
@@ -192,23 +206,76 @@ def _underneath(plan: Plan, section: Section, judged: Judged) -> list[tuple[str,
     return found
 
 
+def _at_ends(plan: Plan, laid: Laid, judged: Judged) -> list[tuple[str, str]]:
+    """Say of a machine whose parts shut off how far from the ends of passes they do."""
+    machine = plan.machines[judged.job.machine]
+    shuts = isinstance(machine, Boom) or (
+        isinstance(machine, Planter) and machine.shut_off != "none"
+    )
+    if not shuts or parts_of(machine)[1] == 1:
+        return []
+    slant_m = [
+        slanting_m(group, block.pieces.rows, laid.section, block.path)
+        for group in judged.route.groups
+        if group.runs is not None
+        for block in [laid.blocks[group.block]]
+    ]
+    if not slant_m or not max(slant_m):
+        return []
+    far = format_about(max(slant_m), plan.units)
+    said = f"rows end on a slant: {parts_named(machine)} shut off one by one, over up to {far}"
+    return [("at the ends", said)]
+
+
 def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:
     return np.column_stack([columns[f"{end}_longitude"], columns[f"{end}_latitude"]])
 
 
-def _strip_words(count: int, worked: Integers) -> Geometries:
-    """Say which strip and piece each pass works: "12/1", "12/1-2", "12-14", or headland."""
+def _pieces_of(laid: Laid) -> dict[int, int]:
+    """Count the pieces of each strip, by its number."""
+    numbers = [block.strip_number[: len(block.pieces.strips.piece)] for block in laid.blocks]
+    strips, counts = np.unique(np.concatenate(numbers), return_counts=True)
+    return dict(zip(strips.tolist(), counts.tolist(), strict=True))
+
+
+def _strip_words(count: int, worked: Integers, many: Mapping[int, int]) -> Geometries:
+    """Say which strip and piece each pass works: "12/1", "12-14", "12/3-14/3", or headland.
+
+    Args:
+        count: of passes.
+        worked: the pass, the strip and the piece of each piece that is worked, (3, k).
+        many: how many pieces each strip has.
+    """
     found = np.full(count, HEADLAND, dtype=object)
     of, first = np.unique(worked[0], return_index=True)
     for index, group in zip(of.tolist(), np.split(worked[1:], first[1:], axis=1), strict=False):
-        strips = np.unique(group[0]).tolist()
-        said = ranges(strips)
-        if len(strips) == 1:
-            said = f"{strips[0]}/{ranges(group[1].tolist())}"
-        elif said.count(",") >= MOST_APART:
-            said = f"{len(strips)} of {strips[0]}-{strips[-1]}"
-        found[index] = said
+        each: dict[int, list[int]] = {}
+        for strip, piece in sorted(set(zip(*group.tolist(), strict=True))):
+            each.setdefault(strip, []).append(piece)
+        if len(each) == 1:
+            ((strip, pieces),) = each.items()
+            found[index] = f"{strip}/{ranges(pieces)}"
+            continue
+        said = list(_runs(each, many))
+        strips = list(each)
+        apart = len(said) > MOST_APART
+        found[index] = f"{len(each)} of {strips[0]}-{strips[-1]}" if apart else ", ".join(said)
     return found
+
+
+def _runs(each: Mapping[int, Sequence[int]], many: Mapping[int, int]) -> Iterator[str]:
+    """Say which strips are worked, those in a row as one: without a piece where all of them are.
+
+    >>> list(_runs({1: [1], 2: [1], 4: [2], 5: [2], 6: [1, 3]}, {1: 1, 2: 1, 4: 2, 5: 2, 6: 3}))
+    ['1-2', '4/2-5/2', '6/1', '6/3']
+    """
+    whole = [strip for strip, pieces in each.items() if len(pieces) == many[strip]]
+    parted = [(strip, piece) for strip in each if strip not in whole for piece in each[strip]]
+    found = [(strip, 0) for strip in whole] + parted
+    for piece in dict.fromkeys(piece for _, piece in found):
+        end = f"/{piece}" if piece else ""
+        for run in ranges(strip for strip, of in found if of == piece).split(", "):
+            yield "-".join(f"{strip}{end}" for strip in run.split("-"))
 
 
 MOST_APART = 4
@@ -219,25 +286,36 @@ AT_START = "at the start"
 """Where the first load of what is carried goes in."""
 
 
-def _fills(plan: Plan, judged: Judged, number: Integers, loads: Sequence[Load]) -> list[FillAt]:
+def _fills(sheet: Worksheet) -> Iterator[FillAt]:
     """Say where each fill is, and what goes in or out."""
-    at = judged.loads
+    at, number = sheet.judged.loads, sheet.number
     if at is None:
-        return []
-    own = [load for load in loads if len(load.at_fills) == len(at.of)]
-    found = []
+        return
+    own = [load for load in sheet.carried if len(load.at_fills) == len(at.of)]
     for fill, (of, along_m) in enumerate(zip(at.of.tolist(), at.along_m.tolist(), strict=True)):
         if of == len(number):
             where = "at the end"
         elif not np.isnan(along_m):
-            where = f"on pass {number[of]}, about {format_about(along_m, plan.units)} along"
+            where = f"on pass {number[of]}, about {format_about(along_m, sheet.units)} along"
         else:
             where = f"before pass {number[of]}" if of or fill else AT_START
-        amounts = tuple(
-            load.words(float(load.at_fills[fill])) for load in own if load.at_fills[fill] > 0
-        )
-        found.append(FillAt(of, not np.isnan(along_m), where, amounts))
-    return found
+        amounts = tuple(_filled(load, fill) for load in own if load.at_fills[fill] > 0)
+        yield FillAt(of, not np.isnan(along_m), where, amounts)
+
+
+def _filled(load: Load, fill: int) -> str:
+    """Say what a fill takes of a load; the last, where it is little, with what spares it."""
+    said = load.words(float(load.told_at_fills[fill]))
+    little = 0 < load.at_fills[fill] <= LITTLE * load.at_fills.max()
+    if load.brought_in or not little or fill < len(load.at_fills) - 1:
+        return said
+    spared = "carry it along from the stop before" if load.crop else "see first what is left"
+    return f"{said} ({SO_LITTLE}: {spared})"
+
+
+SO_LITTLE = "so little"
+LITTLE = 0.05
+"""A last fill of no more of a full one hardly pays for a stop (our choice)."""
 
 
 @dataclass(frozen=True)

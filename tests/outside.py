@@ -6,6 +6,7 @@ STRIPLAY_ALL_TESTS set, as in `.ci/run`, they fail instead.
 
 import os
 import shutil
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -36,3 +37,7 @@ def leave_out(what: str) -> None:
     if os.environ.get("STRIPLAY_ALL_TESTS"):
         pytest.fail(f"not to be left out: {what}", pytrace=False)
     pytest.skip(f"{LEFT_OUT}{what}")
+
+
+VALIDATOR = find_spec("osgeo_utils") and find_spec("osgeo_utils.samples.validate_gpkg")
+"""The open validator of GeoPackages of GDAL's tools, where it is installed."""

@@ -55,6 +55,7 @@ class Load:
         at_fills: what goes in at each fill, or out, in the order of `Worksheet.fills`, (k,);
             none where that is not of the machine's own load.
         trips: cartloads of grain; None where not known.
+        blend: whether it is all parts of a mixture together.
     """
 
     what: str
@@ -66,6 +67,7 @@ class Load:
     twice: float
     at_fills: Floats
     trips: int | None = None
+    blend: bool = False
 
     @cached_property
     def running(self) -> Floats:
@@ -97,13 +99,20 @@ class Load:
         figures = decimals(self.total + self.twice, IN_ALL, 1)
         return f"{trim(amount, figures)} {self.measure.name} of {self.what}"
 
+    @cached_property
+    def told_at_fills(self) -> Floats:
+        """What goes in at each fill, or out, as it is written, so that all add up as written."""
+        figures = decimals(self.to_load, IN_ALL, 1)
+        so_far = np.round(np.append(0.0, np.cumsum(self.at_fills)), figures)
+        return np.asarray(np.round(np.diff(so_far), figures), dtype=np.float64)
+
     def total_words(self, amount: float) -> str:
-        """Write a running total or what a fill takes: four figures of the whole, tenths at most."""
+        """Write a running total or a fill: three figures of the whole, tenths at most."""
         return f"{amount:,.{decimals(self.total + self.twice, IN_ALL, 1)}f}"
 
     @property
     def to_load_words(self) -> str:
-        """Say what to load in all, such as "312 units of 80,000 seeds"; rounded up to last."""
+        """Say what to load in all, such as "312 units of 80,000 seeds"; seed rounded up."""
         if self.units is not None:
             unit = "unit" if self.units == 1 else "units"
             return f"{self.units:,} {unit} of {self.measure.holds}"
@@ -111,12 +120,12 @@ class Load:
             return f"{said(self.to_load * self.measure.one)} seeds"
         figures = decimals(self.to_load, IN_ALL, 1)
         amount = self.to_load
-        if not self.brought_in:  # grain is what is expected
+        if self.crop and not self.brought_in:  # fills of a product add up to it as written
             amount = math.ceil(amount * 10.0**figures - SEED_COUNT) / 10.0**figures
         return f"{trim(amount, figures)} {self.measure.name}"
 
 
-EACH, IN_ALL = 3, 4
+EACH, IN_ALL = 3, 3
 """Figures of what a pass uses, and of what all use, as a tank's marks tell them (our choice)."""
 THOUSAND = "thousand seeds"
 
@@ -186,7 +195,7 @@ def _load(
         brought_in=amount.brought_in,
         used=used,
         twice=_twice(plan, section, judged, crop, twice_m2, measure),
-        at_fills=_at_fills(plan, judged, amount, used),
+        at_fills=at_fills(plan, judged, amount.what, used),
         trips=_trips(plan, judged, part) if amount.brought_in else None,
     )
 
@@ -252,12 +261,31 @@ def _twice(
     return float(sum(taken)) / measure.one
 
 
-def _at_fills(plan: Plan, judged: Judged, amount: Amount, used: Floats) -> Floats:
-    """Give what goes in or out at each fill, where it is of what the machine's tank is for."""
-    holds = plan.machines[judged.job.machine].holds
-    if judged.loads is None or holds is None or load_of(judged.amounts, holds) is not amount:
+def at_fills(plan: Plan, judged: Judged, what: str, used: Floats) -> Floats:
+    """Give what goes in or out at each fill, where it is of what the machine's tank is for.
+
+    Args:
+        plan: what machines hold.
+        judged: the operation.
+        what: seed, grain or the product's name.
+        used: what each pass uses or brings in of it, or of a part of it, (n,).
+    """
+    if judged.loads is None or not is_for_tank(plan, judged, what):
         return np.empty(0)
     return judged.loads.of_part(used)
+
+
+def is_for_tank(plan: Plan, judged: Judged, what: str) -> bool:
+    """Tell whether something that an operation carries or brings in is what its tank is for.
+
+    Args:
+        plan: what machines hold.
+        judged: the operation.
+        what: seed, grain or the product's name.
+    """
+    holds = plan.machines[judged.job.machine].holds
+    load = None if holds is None else load_of(judged.amounts, holds)
+    return load is not None and load.what == what
 
 
 def _trips(plan: Plan, judged: Judged, part: Part) -> int | None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from striplay.accounts.loads import Load
-from striplay.accounts.words import thousandth_of_row, unit_words
+from striplay.accounts.words import rate_words, thousandth_of_row, unit_words
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged
 from striplay.operations.standing import HEADLAND
@@ -13,7 +13,11 @@ from striplay.plan.models import Plan
 from striplay.section.seeding import RowRate
 from striplay.tolerances import WIDTH_M
 from striplay.units import (
+    ACRE_M2,
     FOOT_M,
+    HECTARE_M2,
+    Quantity,
+    UnitSystem,
     format_area,
     format_capacity,
     format_hours,
@@ -24,6 +28,8 @@ from striplay.units import (
     measured_in,
     said,
     said_apart,
+    to_digits,
+    trim,
 )
 
 
@@ -35,7 +41,7 @@ def settings(
     Args:
         plan: machines and crops.
         judged: the operation.
-        loads: what it carries or brings in.
+        loads: what it carries or brings in, blends before their parts.
         row_rates: what each crop's rate comes to in its rows.
     """
     job, machine = judged.job, plan.machines[judged.job.machine]
@@ -48,6 +54,9 @@ def settings(
         found.append(("product", f"{job.product or BLANK}, rate {BLANK}, not in the plan"))
     for load in loads:
         of = "" if len(loads) == 1 else load.crop
+        if load.blend:
+            found.append((f"rate of {load.what}", f"{load.rate}: calibrate by it"))
+            continue
         if not load.crop:
             found.append(("product", load.what))
         rate = "yield reckoned with" if load.brought_in else "rate"
@@ -61,7 +70,7 @@ def settings(
         sides = [*judged.beside.left, *judged.beside.right]
         beside = dict.fromkeys(name for name in sides if name)
         found += [("stands beside", ", ".join(beside))] if beside else []
-    return [*found, *_of_machine(plan, job.machine, machine)]
+    return [*found, *_of_machine(plan, judged, machine, loads)]
 
 
 BLANK = "________"
@@ -97,30 +106,43 @@ def _planted(judged: Judged, row_rates: Sequence[RowRate]) -> list[RowRate]:
     ]
 
 
-def stand_rows(
-    plan: Plan, judged: Judged, row_rates: Sequence[RowRate]
-) -> list[tuple[str, str, str, str]]:
-    """Say how long a thousandth of an acre, or hectare, is of a row of each crop planted.
+def stand_counts(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[tuple[str, str]]:
+    """Say of each crop planted how its stand is counted, its name and words each.
 
-    Returns:
-        The crop, its row spacing, that length, and acre or hectare.
+    Of rows, plants in 1/1000 of an acre or hectare of one; of what is drilled, where such a row is
+    long, plants in a frame or in a short length of one (common practice, no source).
     """
-    known = [
-        one
-        for one in _planted(judged, row_rates)
-        if plan.planter_of(one.planter).row_units is not None
-    ]
-    area = "acre" if plan.units == "us" else "hectare"
-    found = [
-        (
-            one.crop,
-            format_small(one.row_m, plan.units),
-            thousandth_of_row(one.row_m, plan.units),
-            area,
-        )
-        for one in known
-    ]
+    found = []
+    for one in _planted(judged, row_rates):
+        planter = plan.planter_of(one.planter)
+        drilled = planter.rows is None
+        how = _drilled(one.row_m, plan.units, lined=planter.row_units is not None)
+        found.append((one.crop, how if drilled else _in_row(one.row_m, plan.units)))
     return list(dict.fromkeys(found))
+
+
+def _in_row(row_m: float, units: UnitSystem) -> str:
+    area = "acre" if units == "us" else "hectare"
+    return (
+        f"plants in {thousandth_of_row(row_m, units)} of one row, 1/1000 {area} in rows "
+        f"{format_small(row_m, units)} apart; times 1,000 they are plants to the {area}"
+    )
+
+
+def _drilled(row_m: float, units: UnitSystem, *, lined: bool) -> str:
+    """Say how a drilled stand is counted; in a row too where rows are known (`lined`)."""
+    if units == "us":
+        area, area_m2, frame, frame_m2 = "acre", ACRE_M2, "1 square foot", FOOT_M**2
+        row, long_m = "3 ft", 3 * FOOT_M
+    else:
+        area, area_m2, frame, frame_m2 = "hectare", HECTARE_M2, "0.25 square meter", 0.25
+        row, long_m = "1 m", 1.0
+    said_of = f"plants in a frame of {frame}, at several places; times {area_m2 / frame_m2:,.0f} "
+    said_of += f"they are plants to the {area}"
+    if not lined:
+        return said_of
+    times = to_digits(area_m2 / (row_m * long_m))
+    return f"{said_of}; or in {row} of one row, times {times:,.0f}"
 
 
 def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[tuple[str, str]]:
@@ -131,11 +153,13 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
     for one in mine:
         of = f"{one.crop} into {one.host}" if one.host else one.crop
         if one.seeds_per_m is not None and one.apart_m is not None:
-            words = (
-                f"{said(one.seeds_per_m * per)} seeds/{foot}, one every "
-                f"{said_apart(one.apart_m, plan.units)}"
-            )
+            words = f"{said(one.seeds_per_m * per)} seeds/{foot}"
+            if plan.planter_of(one.planter).rows is not None:  # a drill does not space seeds
+                words += f", one every {said_apart(one.apart_m, plan.units)}"
             found.setdefault((of, "in the row", words), []).append(one.place)
+        if one.left_out and one.seeds_per_m2 is not None:
+            words = f"{rate_words(one.seeds_per_m2, 'seeds', plan.units)}, since {LEFT_OUT}"
+            found.setdefault((of, "over the strips", words), []).append(one.place)
         spacing = format_small(one.row_m, plan.units)
         apart_m = plan.planter_of(one.planter).spacing_m
         even = apart_m is not None and abs(apart_m - one.row_m) < WIDTH_M
@@ -152,6 +176,10 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
         several = sum(other[:2] == (of, kind) for other in found) > 1
         told[f"{label}, {places[0]}" if several else label, words] = None
     return list(told)
+
+
+LEFT_OUT = "rows left out take no seed"
+"""Why strips have less seed than the rate: tramlines, and places beside the next crop."""
 
 
 def parts_named(machine: Machine) -> str:
@@ -178,9 +206,11 @@ def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
     return found
 
 
-def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]]:
+def _of_machine(
+    plan: Plan, judged: Judged, machine: Machine, loads: Sequence[Load]
+) -> list[tuple[str, str]]:
     """Say of a machine its width, rows or sections, wheels, speed and what it holds."""
-    units = plan.units
+    units, name = plan.units, judged.job.machine
     found = [("machine", name), ("working width", format_length(machine.width_m, units))]
     count = parts_of(machine)[1]
     if count > 1 or isinstance(machine, Boom):
@@ -190,10 +220,12 @@ def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]
         found.append(("row spacing", format_small(spacing_m, units)))
     if machine.tread_m is not None:
         found.append(("tread", format_small(machine.tread_m, units)))
-    usual = "" if "speed_mps" in machine.model_fields_set else " (usual)"
-    found.append(("speed", f"{format_speed(machine.speed_mps, units)}{usual}"))
+    stated = "speed_mps" in machine.model_fields_set
+    speed = format_speed(machine.speed_mps, units, usual=not stated)
+    found.append(("speed", speed if stated else f"{speed} (usual)"))
     if machine.holds is not None:
-        found.append(("holds", format_load(machine.holds.value, machine.holds.si_unit, units)))
+        holds = format_load(machine.holds.value, machine.holds.si_unit, units)
+        found.append(("holds", f"{holds}{_in_units(judged, machine.holds, loads)}"))
     if isinstance(machine, Harvester) and machine.cutting_height_m is not None:
         found.append(("cutting height", format_small(machine.cutting_height_m, units)))
     if isinstance(machine, Harvester) and machine.cart is not None:
@@ -201,3 +233,17 @@ def _of_machine(plan: Plan, name: str, machine: Machine) -> list[tuple[str, str]
         holds = "" if cart is None else f", holds {format_load(cart.value, cart.si_unit, units)}"
         found.append(("cart", f"{machine.cart}{holds}"))
     return found
+
+
+def _in_units(judged: Judged, holds: Quantity, loads: Sequence[Load]) -> str:
+    """Say what a machine holds in units of seed too, where it carries seed sold by them alone."""
+    seed = [load for load in loads if load.measure.sold and load.crop]
+    if len(seed) != 1 or len(loads) != 1 or not seed[0].total:
+        return ""
+    parts = [part for one in judged.amounts for part in one.parts if part.name == seed[0].crop]
+    carried = sum(float(part.by_unit[holds.si_unit].sum()) for part in parts
+                  if holds.si_unit in part.by_unit)  # fmt: skip
+    if not carried:
+        return ""
+    count = holds.value / carried * seed[0].total / seed[0].measure.sold
+    return f", {trim(to_digits(count), 1)} units of {seed[0].measure.holds}"

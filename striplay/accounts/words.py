@@ -134,10 +134,20 @@ def rate_words(per_m2: float, si_unit: str, units: UnitSystem) -> str:
     ('34,000 seeds/acre', '120 kg/ha')
     >>> rate_words(15 * 0.003785411784 / ACRE_M2, "m3", "us"), rate_words(0.002, "m3", "metric")
     ('15 gal/acre', '20,000 L/ha')
+    >>> rate_words(0.01125, "kg", "metric"), rate_words(0.00594237, "kg", "metric")
+    ('112.5 kg/ha', '59.4 kg/ha')
     """
     area_m2, area = (ACRE_M2, "acre") if units == "us" else (HECTARE_M2, "ha")
     name, one = measured_in(si_unit, units)
-    return f"{trim(to_digits(per_m2 * area_m2 / one, WEIGHT_DIGITS), 3)} {name}/{area}"
+    rate = per_m2 * area_m2 / one
+    stated = to_digits(rate, WEIGHT_DIGITS)
+    # a rate that comes out of others, or of other units, has no more digits than these
+    near = stated if abs(stated - rate) <= STATED * rate else to_digits(rate)
+    return f"{trim(near, 3)} {name}/{area}"
+
+
+STATED = 1e-6
+"""A rate so near to four digits is one that a person stated."""
 
 
 def thousandth_of_row(row_m: float, units: UnitSystem) -> str:

@@ -5,8 +5,8 @@ from typing import Any
 
 from striplay.choosing.setting import Draft, Setting, crop_to_get, machine_to_get
 from striplay.choosing.side_by_side import fit_strips, planned
-from striplay.choosing.tables import length, small_length
 from striplay.plan.machines import Harvester
+from striplay.plan.typed import exact_length, exact_small_length
 from striplay.section.between import layers_between
 from striplay.section.mixture import is_mixture
 from striplay.section.sets import settle_widths
@@ -67,20 +67,20 @@ def draft_relay(setting: Setting) -> Draft:
     units = setting.plan.units
     strip = {
         "crop": host,
-        "period": small_length(row_m, units),
-        "pattern": [small_length(at, units) for at in places_m],
+        "period": exact_small_length(row_m, units),
+        "pattern": [exact_small_length(at, units) for at in places_m],
     }
     relay: dict[str, Any] = {"crop": second, "into": host, "seeder": seeder,
-                             "gap": small_length(0.6 * row_m, units)}  # fmt: skip
+                             "gap": exact_small_length(0.6 * row_m, units)}  # fmt: skip
     draft.tables["relay"] = [relay]
     for count in range(1, WIDTHS + 1):
-        draft.tables["strips"] = [{**strip, "width": length(count * wide_m, units)}]
+        draft.tables["strips"] = [{**strip, "width": exact_length(count * wide_m, units)}]
         fit = settle_widths(planned(setting, draft))[0].strips[0]
         if fit.fits:
             break
     else:
         draft.needs.append(f"machines that fit {host}: {fit.reason}")
-        draft.tables["strips"] = [{**strip, "width": length(wide_m, units)}]
+        draft.tables["strips"] = [{**strip, "width": exact_length(wide_m, units)}]
     draft.what = f"{second} into {host}"
     _ask_heights(setting, draft, host, known=False)
     return draft

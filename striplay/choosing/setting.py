@@ -10,13 +10,14 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from striplay.choosing.tables import Tables, length, small_length
+from striplay.choosing.tables import Tables
 from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.ground import Ground
 from striplay.growing import season_of
 from striplay.plan.machines import Harvester, Planter
 from striplay.plan.models import Plan
+from striplay.plan.typed import exact_length, exact_small_length
 from striplay.season.calendar import Window
 from striplay.season.conflicts import grown_as
 from striplay.season.facts import CropFacts, facts_of
@@ -175,12 +176,12 @@ def machine_to_get(setting: Setting, draft: Draft, kind: str, like_m: float) -> 
     rows = max(2, round(like_m / row_m))
     table: dict[str, Any]
     if kind == "planter":
-        table = {"does": "plant", "rows": rows, "spacing": small_length(row_m, units)}
+        table = {"does": "plant", "rows": rows, "spacing": exact_small_length(row_m, units)}
     elif kind == "drill":
-        table = {"does": "plant", "width": length(rows * row_m, units),
-                 "spacing": small_length(row_m / 4, units)}  # fmt: skip
+        table = {"does": "plant", "width": exact_length(rows * row_m, units),
+                 "spacing": exact_small_length(row_m / 4, units)}  # fmt: skip
     else:
-        table = {"does": "harvest", "width": length(rows * row_m, units)}
+        table = {"does": "harvest", "width": exact_length(rows * row_m, units)}
     name = setting.free_name({"planter": "row_planter"}.get(kind, kind))
     words = {"planter": "a planter in rows", "drill": "a drill whose openers are known",
              "platform": "a platform"}[kind]  # fmt: skip

@@ -24,7 +24,8 @@ from striplay.season.together import together_in
 from striplay.section.contour import contour_warnings, rollover_caution
 from striplay.section.occasions import occasions_of
 from striplay.section.section import Section
-from striplay.section.sets import said_of_swap, set_notices, wished_strips
+from striplay.section.sequence import said_of_swap, set_notices
+from striplay.section.sets import wished_strips
 from striplay.section.systems import sections_of
 
 SYSTEMS: dict[str, Callable[[Setting], Draft]] = {

@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from striplay.units import FOOT_M, INCH_M, UnitSystem
-
 Tables = dict[str, Any]
 """Tables of a plan as TOML holds them: those named, such as crops, by name; lists of others."""
 SET_TABLES = ("strips", "row_set", "relay", "quick_crop")
@@ -77,23 +75,3 @@ def _value(value: Any) -> str:  # noqa: ANN401 - whatever TOML holds
     if isinstance(value, bool):
         return str(value).lower()
     return json.dumps(value, ensure_ascii=False)
-
-
-def small_length(meters: float, units: UnitSystem) -> str:
-    """Write a length for a plan in inches or centimeters, exact enough to add up.
-
-    >>> small_length(0.19050, "us"), small_length(0.125, "metric")
-    ('7.5 in', '12.5 cm')
-    """
-    unit_m, unit = (INCH_M, "in") if units == "us" else (0.01, "cm")
-    return f"{round(meters / unit_m, 7):g} {unit}"
-
-
-def length(meters: float, units: UnitSystem) -> str:
-    """Write a length for a plan in feet or meters, likewise.
-
-    >>> length(9.144, "us"), length(12.0, "metric")
-    ('30 ft', '12 m')
-    """
-    unit_m, unit = (FOOT_M, "ft") if units == "us" else (1.0, "m")
-    return f"{round(meters / unit_m, 7):.10g} {unit}"

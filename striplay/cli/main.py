@@ -9,9 +9,12 @@ from striplay.cli.compare import compare
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
+from striplay.cli.next import next_
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
 from striplay.cli.print import print_
+from striplay.cli.record import record
+from striplay.cli.record_measured import compare_plots, monitor
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.systems import systems
@@ -42,8 +45,15 @@ def main() -> None:
       striplay systems north.toml           which of the five systems suits, and what it needs
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
+      striplay next north.toml -o north_next.toml   next season's plan, on the same strips
+      striplay record north.toml done --operation 1    keep what was done
     """
 
 
-for _command in (demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_):
+for _command in (
+    demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_, next_,
+    record,
+):  # fmt: skip
     main.add_command(_command)
+for _command in (monitor, compare_plots):
+    record.add_command(_command)

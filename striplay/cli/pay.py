@@ -40,14 +40,19 @@ def pay(plan_file: Path | None, trial: Path | None, *, as_json: bool) -> None:
         from striplay.files.plan import read_plan
         from striplay.flow import lay
         from striplay.pay_report import pay_data, pay_report
+        from striplay.paying import check_told
         from striplay.paying import pay as reckon
 
-        found = reckon(lay(read_plan(plan_file)))
+        plan = read_plan(plan_file)
+        check_told(plan)
+        found = reckon(lay(plan))
         if as_json:
             say_data(json.dumps(pay_data(found), indent=2))
-            return
-        for line in pay_report(found):
-            say(line)
+        else:
+            for line in pay_report(found):
+                say(line)
+        for notice in found.notices:
+            say(f"note: {notice}", err=True)
 
 
 def _pay_trials(trial: Path, *, as_json: bool) -> None:

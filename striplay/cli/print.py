@@ -24,7 +24,7 @@ from striplay.cli.shared import Day, Needed, say, show_progress
     help="Date printed on the sheets; the plan's when left out.",
 )  # fmt: skip
 def print_(plan_file: Path, operation: str, path: Path, printed: date | None) -> None:
-    """Print one operation's double page and record sheet, for its operator in the cab.
+    """Print one operation's map, passes, record and strips, for its operator in the cab.
 
     \b
     Example:

@@ -3,12 +3,14 @@
 import math
 from collections.abc import Sequence
 
+from striplay.errors import PlanError
 from striplay.laid import Laid
 from striplay.plan.crops import Crop, StripWish
 from striplay.plan.machines import Harvester, Machine
 from striplay.plan.models import Plan
 from striplay.plan.operations import OperationWish
 from striplay.section.mixture import crops_named
+from striplay.section.sequence import rotated
 from striplay.section.sets import SetFit, are_equal
 from striplay.tolerances import WHOLE_NUMBER
 
@@ -116,44 +118,23 @@ def _as_laid(plan: Plan, laid: Laid, offset_m: float | None) -> object:
     return plan.direction.model_copy(update=update)
 
 
-def can_swap(plan: Plan, laid: Laid) -> bool:
-    """Tell whether two crops can swap places next season on the same lines."""
+def swapped(plan: Plan, laid: Laid) -> Plan | None:
+    """Give the plan of the season after, its two crops in each other's strips on the same lines.
+
+    None where it has other than two strips, of equal width, or their machines do not fit.
+    """
     strips = laid.section.strips
-    return (
-        plan.row_set is None
-        and not plan.blocks
-        and len(strips) == 2  # noqa: PLR2004 - two crops by turns
-        and len(set(laid.section.labels)) == len(strips)
-        and are_equal([strip.width_m for strip in strips])
-        and _as_wide(plan, laid)
-    )
-
-
-def _as_wide(plan: Plan, laid: Laid) -> bool:
-    """Tell whether either crop's planter makes strips of the other's width in whole passes."""
-    for strip in laid.section.strips:
-        for crop in laid.section.labels:
-            passes = strip.width_m / plan.planter(crop).width_m
-            if abs(passes - round(passes)) > WHOLE_PASS:
-                return False
-    return True
-
-
-WHOLE_PASS = 1e-3
-"""A strip this near to whole passes, in passes, is: widths of two planters are rounded."""
-
-
-def swapped(plan: Plan, laid: Laid) -> Plan:
-    """Give the plan of the season after, its two crops in each other's strips."""
-    first, second = laid.section.strips
-    wishes = tuple(
-        _wish(plan, crop, round(first.width_m / plan.planter(crop).width_m))
-        for crop in (second.crop, first.crop)
-    )
+    two = len(strips) == len(set(laid.section.labels)) == 2  # noqa: PLR2004 - crops by turns
+    equal = are_equal([strip.width_m for strip in strips])
+    if plan.row_set is not None or plan.blocks or not two or not equal or not plan.season.swap:
+        return None
+    try:
+        changed = rotated(plan, laid.section)
+    except PlanError:
+        return None
     choice = laid.blocks[0].choice
     offset_m = None if choice is None else choice.offset_m
-    direction = _as_laid(plan, laid, offset_m)
-    return plan.model_copy(update={"strips": wishes, "direction": direction})
+    return changed.model_copy(update={"direction": _as_laid(plan, laid, offset_m)})
 
 
 def as_wide(plan: Plan, found: SetFit) -> Plan:

@@ -16,7 +16,12 @@ from striplay.economics.chances import (
     tornado,
 )
 from striplay.economics.edges import EdgeTable, Estimate, Response
-from striplay.economics.indices import Grown, land_equivalent_ratio, monetary_equivalent_ratio
+from striplay.economics.indices import (
+    Grown,
+    best_alone,
+    land_equivalent_ratio,
+    monetary_equivalent_ratio,
+)
 from striplay.economics.variant import (
     AS_STATED,
     Variant,
@@ -28,6 +33,7 @@ from striplay.economics.variant import (
 )
 from striplay.economics.widths import Widths
 from striplay.economics.worth import Worth
+from striplay.notices import Notice
 from striplay.plan.models import Plan
 
 STRIPS, BLOCKS, ROTATION, SWAPPED = "strips", "blocks", "rotation", "crops swapped"
@@ -42,6 +48,8 @@ class CropPay:
         unit: what it is measured by: bu or kg.
         area_m2: ground sown to it, headland included.
         alone_per_m2: its yield alone.
+        alone_ends_per_m2: the same at the ends of the range that the plan states for yields; None
+            where it states none.
         yield_per_m2: its yield in the strips, with edges at their least, middle and most.
         margin: what it leaves over the field, likewise.
         alone_margin: what it leaves alone on the whole field.
@@ -51,6 +59,7 @@ class CropPay:
     unit: str
     area_m2: float
     alone_per_m2: float
+    alone_ends_per_m2: tuple[float, float] | None
     yield_per_m2: Estimate
     margin: Estimate
     alone_margin: float
@@ -68,6 +77,7 @@ class Pay:
         alone: each crop on the whole field, by name.
         strips: what each strip leaves.
         widths: strip widths that fit beside each other; None where there is one, or along curves.
+        notices: yields and prices that are hardly meant.
         swapped: the season after, the crops in each other's strips; None where they can't.
     """
 
@@ -79,6 +89,7 @@ class Pay:
     strips: tuple[StripMargin, ...]
     widths: Widths | None
     swapped: Variant | None
+    notices: tuple[Notice, ...] = ()
 
     @property
     def margin(self) -> Estimate:
@@ -100,12 +111,20 @@ class Pay:
                     worth.unit,
                     part.area_m2,
                     worth.alone_per_m2,
+                    self._alone_ends(worth),
                     units.times(1.0 / part.area_m2),
                     margin_range(only, self.worths),
                     float(margin(self.alone[crop], self.worths)),
                 )
             )
         return found
+
+    def _alone_ends(self, worth: Worth) -> tuple[float, float] | None:
+        """Give the ends of a crop's yield alone, as far off as the plan says it may lie."""
+        off = self.plan.economics.yield_range
+        if off is None:
+            return None
+        return worth.alone_per_m2 * (1.0 - off), worth.alone_per_m2 * (1.0 + off)
 
     @property
     def blocks(self) -> Variant:
@@ -177,6 +196,11 @@ class Pay:
     def monetary_equivalent(self) -> Estimate:
         """Value as a ratio to the best crop's alone, likewise; costs but drying left out."""
         return Estimate(*(monetary_equivalent_ratio(self.grown(at)) for at in ENDS))
+
+    @property
+    def best_alone(self) -> str:
+        """Name the crop that is worth most alone on the whole field."""
+        return best_alone(self.grown()).name
 
     @property
     def two_seasons(self) -> Estimate | None:

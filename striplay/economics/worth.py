@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 from striplay.economics.grain import dry_share
 from striplay.errors import PlanError
-from striplay.operations.amounts import bushel_kg, kind_of
+from striplay.operations.amounts import base_moisture, bushel_kg
 from striplay.plan.crops import Crop
-from striplay.plan.defaults import BASE_MOISTURE
 from striplay.plan.models import Plan
 from striplay.section.mixture import crops_named, sown_of
 from striplay.section.section import Section
@@ -119,7 +118,7 @@ def _worth(plan: Plan, crop: str, table: Crop, faults: list[str]) -> Worth | Non
         return None
     in_bushels = kinds == {"bu"} if weight_kg is None else plan.units == "us"
     unit = "bu" if in_bushels else "kg"
-    base = table.base_moisture or BASE_MOISTURE.get(kind_of(plan, crop))
+    base = base_moisture(plan, crop)
     wet = 1.0
     if table.moisture is not None and base is not None:
         wet = 1.0 / dry_share(table.moisture, base)
@@ -127,11 +126,20 @@ def _worth(plan: Plan, crop: str, table: Crop, faults: list[str]) -> Worth | Non
     if table.drying is not None and table.moisture is not None and base is not None:
         points = max(table.moisture - base, 0.0) * POINTS
         drying = _by_unit(table.drying, unit, weight_kg) * points * wet
+    price = _by_unit(table.price, unit, weight_kg)
+    if drying >= price:
+        span = f"{(table.moisture or 0.0) * POINTS:.0f} % to {(base or 0.0) * POINTS:.1f} %"
+        reason = (
+            f"takes all of the price: from {span} it costs {drying:.2f} per {unit} that sells "
+            f"for {price:.2f}; is the moisture right?"
+        )
+        faults.append(f"{key}.drying: {reason}")
+        return None
     return Worth(
         crop=crop,
         unit=unit,
         alone_per_m2=_measured_by(table.yield_rate, unit, weight_kg),
-        price=_by_unit(table.price, unit, weight_kg),
+        price=price,
         drying=drying,
         wet=wet,
         other_per_m2=table.other_costs_per_m2 or 0.0,

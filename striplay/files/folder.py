@@ -136,24 +136,66 @@ def write_new(path: Path, text: str) -> None:
         OutputError: it exists, or another run is writing it.
         WriteError: it can't be written.
     """
-    taken = OutputError(f"{path}: exists already; give another name with -o")
+    check_new(path)
+    if not make_new(path, lambda fresh: _write_text(fresh, text)):
+        raise _taken(path)
+
+
+def make_new(path: Path, write: Callable[[Path], None]) -> bool:
+    """Make a file, whole or not at all, where there is none yet.
+
+    Args:
+        path: the file to make.
+        write: writes the file that it is given, which ends as `path` does.
+
+    Returns:
+        Whether it was made; False where something is there.
+
+    Raises:
+        OutputError: another run is writing it.
+        WriteError: it can't be written.
+    """
     _check_name(path)
     with _writing(path):
         there = path.is_symlink() or path.exists()
     if there:
-        raise taken
+        return False
+    made = True
 
     def place(fresh: Path, path: Path) -> None:
+        nonlocal made
         try:
             path.hardlink_to(fresh)
         except FileExistsError:
-            raise taken from None
+            made = False
         except OSError:  # a drive that knows no links
-            if path.exists():
-                raise taken from None
-            fresh.rename(path)
+            made = not path.exists()
+            if made:
+                fresh.rename(path)
 
-    _write_file(path, lambda fresh: _write_text(fresh, text), place)
+    _write_file(path, write, place)
+    return made
+
+
+def check_new(path: Path) -> None:
+    """Check that a file may be written anew.
+
+    Raises:
+        OutputError: it exists, its folder does not, or its name can't be written.
+        WriteError: the system can't tell.
+    """
+    _check_name(path)
+    with _writing(path):
+        there = path.is_symlink() or path.exists()
+        housed = path.absolute().parent.is_dir()
+    if there:
+        raise _taken(path)
+    if not housed:
+        raise OutputError(f"{path}: there is no folder {path.parent}; make it first")
+
+
+def _taken(path: Path) -> OutputError:
+    return OutputError(f"{path}: exists already; give another name with -o")
 
 
 def _write_text(path: Path, text: str) -> None:

@@ -42,6 +42,19 @@ def checked(tables: Mapping[str, Any], path: Path) -> Plan:
 def read_tables(path: str | Path) -> dict[str, Any]:
     """Read a plan's tables as they are written, unchecked; `path` and errors as `read_plan`."""
     path = Path(path)
+    text = read_text(path)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
+    except RecursionError as error:
+        raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
+    except ValueError as error:  # Python turns down whole numbers of thousands of digits
+        raise PlanError(path.name, ["holds a number with too many digits"]) from error
+
+
+def read_text(path: Path) -> str:
+    """Read a plan's text, not yet taken for TOML; errors as `read_plan`."""
     try:
         text = whole(path, MAX_PLAN_BYTES).decode("utf-8-sig")
     except OSError as error:
@@ -55,14 +68,7 @@ def read_tables(path: str | Path) -> dict[str, Any]:
         line = text.count("\n", 0, chain.start()) + 1
         told = f"line {line}: a key has more than {MAX_KEY_PARTS} parts; a plan's has four"
         raise PlanError(path.name, [told])
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
-    except RecursionError as error:
-        raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
-    except ValueError as error:  # Python turns down whole numbers of thousands of digits
-        raise PlanError(path.name, ["holds a number with too many digits"]) from error
+    return text
 
 
 _TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")

@@ -22,6 +22,20 @@ def whole(path: Path, most_bytes: int) -> bytes:
         raise ValueError(f"can't be read: {error.strerror or error}") from error
 
 
+def text_of(path: Path, most_bytes: int) -> str:
+    """Read a file of text in UTF-8 whole.
+
+    Raises:
+        ValueError: it can't be read; the message says why, and goes behind the file's name.
+    """
+    try:
+        return whole(path, most_bytes).decode("utf-8-sig")
+    except OSError as error:
+        raise ValueError(f"can't be read: {error.strerror or error}") from error
+    except UnicodeDecodeError as error:
+        raise ValueError("is no text in UTF-8; save it as CSV in UTF-8") from error
+
+
 def check_regular(path: Path, most_bytes: int) -> None:
     """Check that a path leads to a file of no more than so many bytes; errors as in `whole`."""
     try:

@@ -10,8 +10,12 @@ from striplay.files.layers import places_of
 if TYPE_CHECKING:
     from pandas import DataFrame, Series
 
-FORMULA = re.compile(r"(?:^|(?<=;))(?=\s*[=+\-@\t\r＝＋－＠])")  # noqa: RUF001 - full width
-"""Where text begins that is a formula to a spreadsheet, which may take a semicolon for a comma."""
+_BEGINS = r"'*\s*[=+\-@\t\r＝＋－＠]"  # noqa: RUF001 - full width
+FORMULA = re.compile(rf"(?:^|(?<=;))(?={_BEGINS})")
+"""Where text begins that is a formula to a spreadsheet, which may take a semicolon for a comma; and
+text like it behind apostrophes, so that the one that is put first can be taken off again."""
+GUARDED = re.compile(rf"(?:^|(?<=;))'(?={_BEGINS})")
+"""The apostrophe that stands before such text."""
 
 
 def encode(content: Content) -> dict[str, bytes]:
@@ -28,6 +32,20 @@ def csv_of(table: "DataFrame", name: str) -> bytes:
     return "\n".join([",".join(shown.columns), *rows, ""]).encode()
 
 
+def guarded(text: str) -> str:
+    """Keep a text from being worked out by a spreadsheet: an apostrophe stands first.
+
+    >>> guarded("=1+1"), unguarded("'=1+1"), guarded("corn")
+    ("'=1+1", '=1+1', 'corn')
+    """
+    return FORMULA.sub("'", text)
+
+
+def unguarded(text: str) -> str:
+    """Take the apostrophes off again that `guarded` has put in."""
+    return GUARDED.sub("", text)
+
+
 def _cell(value: object) -> str:
     """Write a cell as RFC 4180 says: all text in quotes, whatever parts cells where it is read."""
     if isinstance(value, str):
@@ -39,4 +57,4 @@ def _as_text(column: "Series[Any]") -> "Series[Any]":
     """Keep a column's words from being worked out by a spreadsheet: an apostrophe stands first."""
     if column.dtype.kind != "O":
         return column
-    return column.map(lambda cell: FORMULA.sub("'", cell) if isinstance(cell, str) else cell)
+    return column.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell)

@@ -10,7 +10,7 @@ import shapely
 
 from striplay.operations.fills import Fills, Loads, fills_of, loads_of
 from striplay.operations.route import Route
-from striplay.plan.defaults import BUSHEL_KG, kind_named
+from striplay.plan.defaults import BASE_MOISTURE, BUSHEL_KG, kind_named
 from striplay.plan.models import Plan
 from striplay.section.mixture import sown_of
 from striplay.section.section import Layer, Section
@@ -162,6 +162,12 @@ def bushel_kg(plan: Plan, crop: str) -> float | None:
     """Give the weight of a crop's bushel: the plan's, else that of its kind; None if unknown."""
     stated = plan.crops[crop].bushel_kg if crop in plan.crops else None
     return BUSHEL_KG.get(kind_of(plan, crop)) if stated is None else stated
+
+
+def base_moisture(plan: Plan, crop: str) -> float | None:
+    """Give the moisture a crop is sold at: the plan's, else that of its kind; None if unknown."""
+    stated = plan.crops[crop].base_moisture if crop in plan.crops else None
+    return BASE_MOISTURE.get(kind_of(plan, crop)) if stated is None else stated
 
 
 def kind_of(plan: Plan, crop: str) -> str:

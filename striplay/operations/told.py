@@ -15,7 +15,7 @@ from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.tolerances import INSIDE_M, OVER_FENCE_M, WIDTH_M
-from striplay.units import FOOT_M, format_area, format_length
+from striplay.units import FOOT_M, format_about, format_area
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
@@ -131,7 +131,7 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
     out = _reach(driven, beyond, ground.outline)
     if out is None:
         return
-    length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+    length, deep = (format_about(m, plan.units) for m in (out.length_m, out.deepest_m))
     cure = (
         "leave a headland there" if plan.headland.where != "around" else
         "a headland as wide as the widest machine would do"
@@ -162,7 +162,7 @@ def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
         out = _reach(those, lambda swaths: _common(swaths, around), land)
         if out is None:
             continue
-        length, deep = (format_length(m, plan.units) for m in (out.length_m, out.deepest_m))
+        length, deep = (format_about(m, plan.units) for m in (out.length_m, out.deepest_m))
         where = f"the longest stretch {length} (at {ground.plane.place(out.center)})"
         if severity == STOP:
             said = (
@@ -196,7 +196,7 @@ def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
     said = (
         f"over what is driven through, passes are lifted only where no row of theirs goes on; "
         f"elsewhere part of a machine's width is over it ({out.each}), for up to "
-        f"{format_length(out.length_m, plan.units)} (at {ground.plane.place(out.center)}): shut "
+        f"{format_about(out.length_m, plan.units)} (at {ground.plane.place(out.center)}): shut "
         "each row and section there"
     )
     machines = [(name, plan.machines[name]) for name in out.machines]
@@ -281,7 +281,7 @@ def _shifted(plan: Plan, driven: Sequence[Passes]) -> Iterator[Notice]:
     if not counts:
         return
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
-    width = format_length(widest_m, plan.units)
+    width = format_about(widest_m, plan.units)
     said = (
         f"passes shifted inward along the boundary ({each}): up to {width} of a machine over "
         "ground worked before or after"

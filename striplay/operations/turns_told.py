@@ -181,7 +181,7 @@ def turn_notices(turning: Turning, told: Told) -> Iterator[Notice]:
         cures = ["more headland just there" if wide else f"a headland of {needs}", *cures]
     else:
         worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
-        over = format_length(float(turning.over_m[worst]), told.units)
+        over = format_about(float(turning.over_m[worst]), told.units)
         said = f"turns for {over} over crop or ground that is not the field's"
         cures = ["a deeper headland", *cures]
     beside = _beside(turning.place_m[worst], float(turning.room_m[worst]), told.ground)

@@ -305,42 +305,72 @@ def part_way_words(
         to_m = path.lengths_m(first, end[mine], across_m)
         if passes.back[index]:
             at_m, to_m = whole_m - to_m, whole_m - at_m
-        spans = [
-            (int(part), from_m, until_m)
-            for low_part, high_part, from_m, until_m in zip(
-                low[mine], high[mine], at_m.tolist(), to_m.tolist(), strict=True
-            )
-            for part in range(low_part, high_part + 1)
-        ]
+        on_m = np.column_stack([at_m, to_m])
+        parts = np.column_stack([low[mine], high[mine]])
         if passes.back[index]:
-            spans = [(count - 1 - part, *ends) for part, *ends in spans]
-        told = _part_way(spans, whole_m, passes.width_m, units)
+            parts = count - 1 - parts[:, ::-1]
+        told = _part_way(on_m, parts, count, whole_m, passes.width_m, units)
         found[index] = _said_part_way(told, name)
     return found
 
 
+def slanting_m(passes: Passes, rows: RowPieces, section: Section, path: Path) -> float:
+    """Say over how much of passes' ends, at most, rows end one after the other: 0 where together.
+
+    So far at slanting ends parts of a machine are off though they count as on all the way: less
+    than the machine is wide, as in `part_way_words`.
+
+    Args:
+        passes: of one job on one crop, in one block.
+        rows: the block's rows.
+        section: the set.
+        path: what they follow.
+    """
+    runs = passes.runs
+    assert runs is not None  # noqa: S101 - over strips
+    one, _, begin, end = _pairs(passes, rows, section, path)
+    first, last, across_m = runs.begin[one], runs.end[one], runs.across_m[one]
+    short_m = np.concatenate([
+        path.lengths_m(first, np.maximum(begin, first), across_m),
+        path.lengths_m(np.minimum(end, last), last, across_m),
+    ])  # fmt: skip
+    return float(short_m[(short_m > AT_END_M) & (short_m < passes.width_m)].max(initial=0.0))
+
+
 def _part_way(
-    spans: Sequence[tuple[int, float, float]], whole_m: float, least_m: float, units: UnitSystem
+    on_m: Floats, parts: Integers, count: int, whole_m: float, least_m: float, units: UnitSystem
 ) -> dict[str, list[int]]:
     """Say from where to where parts are on that are so for a part of the way, (words, parts).
 
     Args:
-        spans: a part, and from where to where along the pass one of its rows runs.
+        on_m: from where to where along the pass rows run, (k, 2).
+        parts: the first and the last part over each, (k, 2).
+        count: parts of the machine.
         whole_m: length of the pass.
         least_m: what is shorter is not told.
         units: how lengths are written.
     """
-    some = shapely.union_all([shapely.LineString([(a, 0), (b, 0)]) for _, a, b in spans])
+    edges_m, edge = np.unique(on_m, return_inverse=True)
+    edge = edge.reshape(on_m.shape)
+    # a row over a part counts from where it begins and no more from where it ends
+    counted = np.zeros((count, len(edges_m)), dtype=np.int64)
+    for step in range(int(np.ptp(parts, axis=1).max(initial=0)) + 1):
+        within = parts[:, 0] + step <= parts[:, 1]
+        at = (parts[:, 0] + step)[within]
+        np.add.at(counted, (at, edge[within, 0]), 1)
+        np.add.at(counted, (at, edge[within, 1]), -1)
+    on = counted.cumsum(axis=1)[:, :-1] > 0
+    # at a slanting end rows begin one after the other: no stretch between two of them is long
+    some = on.any(axis=0) & (np.diff(edges_m) > least_m)
     told: dict[str, list[int]] = {}
-    for part in sorted({part for part, *_ in spans}):
-        mine = [shapely.LineString([(a, 0), (b, 0)]) for at, a, b in spans if at == part]
-        off = shapely.difference(some, shapely.union_all(mine))
-        gaps = [one.bounds for one in shapely.get_parts(off) if one.length > least_m]
-        if not gaps:
+    for part in np.flatnonzero(on.any(axis=1)).tolist():
+        off = some & ~on[part]
+        if not off.any():
             continue
-        edges = [0.0, *(x for gap in sorted(gaps) for x in (gap[0], gap[2])), whole_m]
-        on = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > AT_END_M]
-        words = " and ".join(_from_to(a, b, whole_m, units) for a, b in on)
+        off_m = edges_m[np.flatnonzero(np.diff(off, prepend=False, append=False))]
+        on_at_m = np.concatenate([[0.0], off_m, [whole_m]]).reshape(-1, 2)
+        stretches = [(a, b) for a, b in on_at_m.tolist() if b - a > AT_END_M]
+        words = " and ".join(_from_to(a, b, whole_m, units) for a, b in stretches)
         told.setdefault(words, []).append(part + 1)
     return told
 

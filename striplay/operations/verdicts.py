@@ -17,7 +17,7 @@ from striplay.operations.route import Route
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.section.mixture import crops_named, is_mixture
-from striplay.units import format_hours, format_length, format_load, trim
+from striplay.units import format_about, format_hours, format_load, trim
 
 
 def tank_notices(
@@ -55,7 +55,7 @@ def tank_notices(
     first = int(short[0])
     point = shapely.line_interpolate_point(route.line[first], fills.first_m[first])
     takes = format_load(float(each[most]), machine.holds.si_unit, plan.units)
-    along = format_length(float(fills.first_m[first]), plan.units)
+    along = format_about(float(fills.first_m[first]), plan.units)
     happens = "is full" if load.brought_in else "runs out"
     brings = "brings in" if load.brought_in else "takes"
     cure = (

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from striplay.errors import PlanError
 from striplay.operations.jobs import Job, crops_of
 from striplay.plan.models import Plan
 from striplay.section.section import Pass, Section
-from striplay.section.sets import are_equal
+from striplay.section.sequence import rotated
 from striplay.section.tramlines import line_under, pass_on
 from striplay.section.wheels import wheel_tracks
 from striplay.tolerances import WIDTH_M
@@ -302,17 +303,10 @@ def _bands(every: Sequence[Paths]) -> tuple[Floats, Floats]:
 
 
 def next_season(plan: Plan, section: Section) -> Plan | None:
-    """Give the plan with each strip's crop in the next strip; None where strips can't swap.
-
-    That is where they are not of one width, hold one crop, or are those of a row set.
-    """
-    widths_m = [strip.width_m for strip in section.strips]
-    crops = [strip.crop for strip in section.strips]
-    if plan.row_set is not None or len(set(crops)) == 1 or not are_equal(widths_m):
+    """Give the plan with next season's crops in its strips; None where none moves, or can."""
+    try:
+        found = rotated(plan, section)
+    except PlanError:
         return None
-    turned = [*plan.strips[1:], plan.strips[0]]
-    strips = tuple(
-        wish.model_copy(update={"rows": None, "passes": None, "width_m": width_m})
-        for wish, width_m in zip(turned, widths_m, strict=True)
-    )
-    return plan.model_copy(update={"strips": strips})
+    crops = [[wish.crop for wish in one.strips] for one in (plan, found)]
+    return None if crops[0] == crops[1] and found.row_set == plan.row_set else found

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from striplay.plan.quantities import FileName
+from striplay.plan.quantities import FileName, Sequenced
 from striplay.plan.table import Table
 
 
@@ -28,6 +28,13 @@ class NextSeason(Table):
     swap: bool = Field(
         default=True,
         description='Crops are to swap places next season: where rows = "fit", strips of equal '
-        "width go before all but what fits the machines; left out: true.",
+        "width go before all but what fits the machines; false: each stays in its strips; left "
+        "out: true.",
         examples=[False],
+    )
+    sequence: Sequenced | None = Field(
+        None,
+        description="What follows what in a strip: each crop or mixture is followed by the next of "
+        "the list, the last by the first; left out: in the order the strips name them.",
+        examples=[["corn", "soybean", "wheat"]],
     )

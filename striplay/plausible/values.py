@@ -99,6 +99,23 @@ CROPS: dict[str, UsualCrop] = {
 }
 """By the crop of the table of crops."""
 
+
+def _tonnes(low: float, high: float) -> Range:
+    return Range(low * 0.1, high * 0.1)
+
+
+YIELD_KG_PER_M2: dict[str, Range] = {
+    "corn": _tonnes(0.5, 40), "soybean": _tonnes(0.2, 15), "wheat": _tonnes(0.3, 18),
+    "barley": _tonnes(0.3, 15), "oats": _tonnes(0.3, 12), "rye": _tonnes(0.3, 12),
+    "sorghum": _tonnes(0.3, 16), "sunflower": _tonnes(0.2, 7), "canola": _tonnes(0.2, 8),
+}  # fmt: skip
+"""Yields of grain, from a crop hardly worth its harvest to records of contests; t/ha."""
+ANY_YIELD = _tonnes(0.02, 250)
+"""Yields of other crops: from spices to silage and sugar cane."""
+VALUE_TIMES = 30.0
+"""A crop that brings in so many times as much by area as another on the field is told: vegetables
+beside grain bring in ten to twenty times as much (from memory)."""
+
 ANY_RATE = _by_acre(1e3, 10e6)
 """Seed rates of crops that are not in the table."""
 ANY_WEIGHT = Range(0.1 * POUND_KG / ACRE_M2, 4e3 * POUND_KG / ACRE_M2)

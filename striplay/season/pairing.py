@@ -58,7 +58,7 @@ def judge_pairs(
             _roots(one, other, setting),
             _nitrogen(one, other, setting.units),
             _season(one, other, windows),
-            _family(one, other),
+            judge_family(one, other),
             _herbicides(one, other, where),
         ]
     return judged
@@ -173,7 +173,8 @@ def _days(season_days: tuple[int, int]) -> str:
     return f"{least} days" if least == most else f"{least} to {most} days"
 
 
-def _family(one: CropFacts, other: CropFacts) -> Judgement:
+def judge_family(one: CropFacts, other: CropFacts) -> Judgement:
+    """Say of which families two crops are, and what pests and diseases live on both."""
     pair, source = (one.name, other.name), sources_of(one, other, "family")
     if one.family is None or other.family is None:
         return Judgement(pair, "family", lacks(one, other, "family", "family"), source)

@@ -54,6 +54,17 @@ class RowRate:
     seeds_per_m2: float | None
     kg_per_m2: float | None
 
+    @property
+    def left_out(self) -> bool:
+        """Whether strips have less than its rows, since some that would stand are not sown."""
+        if self.seeds_per_m is None or self.seeds_per_m2 is None:
+            return False
+        return self.seeds_per_m2 * self.row_m < self.seeds_per_m * (1 - LEFT_OUT)
+
+
+LEFT_OUT = 1e-3
+"""A smaller share of ground that takes no seed is not worth a word."""
+
 
 def row_rates(plan: Plan, section: Section, *, headland: bool) -> tuple[RowRate, ...]:
     """Say what each crop's rate comes to in its rows, strips first.

@@ -6,11 +6,9 @@ from itertools import product
 from typing import Any, TypeVar
 
 from striplay.errors import PlanError
-from striplay.notices import Notice
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
 from striplay.section.fit import Sides, StripFit, judge_strip, judge_widths, widths_to_judge
-from striplay.section.section import Strip
 from striplay.section.uneven import outer_rows_m
 from striplay.tolerances import SHARE_MISSED, SHARE_STEP, SWAP_M, WHOLE_NUMBER
 from striplay.units import format_length
@@ -148,38 +146,10 @@ def settle_widths(plan: Plan, limit_m: float | None = None) -> list[SetFit]:
     return _rank_sets(plan, crops, choices)[:SETS_SHOWN]
 
 
-def set_notices(plan: Plan, strips: Sequence[Strip]) -> list[Notice]:
-    """Say which set `rows = "fit"` took, and whether crops can swap places next season.
-
-    Args:
-        plan: what is asked.
-        strips: of the set that is laid.
-    """
-    if plan.row_set is not None or all(wish.rows != "fit" for wish in plan.strips):
-        return []
-    widths_m = [strip.width_m for strip in strips]
-    taken = written([strip.crop for strip in strips], widths_m, plan)
-    said = said_of_swap(plan, [strip.crop for strip in strips], widths_m)
-    grave = said and not are_equal(widths_m)
-    text = f'rows = "fit" took {taken}{f"; {said}" if said else ""}'
-    return [Notice("fit", "mind" if grave else "know", None, text)]
-
-
 def written(crops: Sequence[str], widths_m: Sequence[float], plan: Plan) -> str:
     """Write a set in words: each crop with the width of its strip."""
     each = zip(crops, widths_m, strict=True)
     return " + ".join(f"{crop} {format_length(width_m, plan.units)}" for crop, width_m in each)
-
-
-def said_of_swap(plan: Plan, crops: Sequence[str], widths_m: Sequence[float]) -> str:
-    """Say whether crops can swap places next season; nothing where they need not or are one."""
-    if not plan.season.swap or len(set(crops)) == 1:
-        return ""
-    if are_equal(widths_m):
-        return "equal widths: crops can swap places next season"
-    if any(wish.rows != "fit" for wish in wished_strips(plan)):
-        return "unequal widths: crops can't swap places next season"
-    return "no equal widths fit all machines: crops can't swap places next season"
 
 
 def missed(share: float, wish: float | None) -> bool:

@@ -28,7 +28,9 @@ def appendix_story(book: Book, layout: "Layout") -> Story:
         cost_part(book, layout),  # pictures first: text fills what room they leave
         pairs_part(book, layout.pairs),
         notices_part(book, told_of(layout)),
-        cautions_part(book, cautions_for(occasions_of(layout.plan, layout.section))),
+        cautions_part(
+            book, cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units)
+        ),
     ]
     return [*begin(MARKED.capitalize()), *(one for each in parts for one in each)]
 

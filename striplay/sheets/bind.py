@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from striplay.looks import Ink
 from striplay.notices import Notice
 from striplay.paying import pay_if_told
 from striplay.sheets.across_sheets import across_story
@@ -17,8 +18,8 @@ from striplay.sheets.operation_sheets import operation_story, pages_of_operation
 from striplay.sheets.pay_sheets import pay_story
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
-from striplay.sheets.style import Ink
 from striplay.sheets.tile_sheets import tile_story
+from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
@@ -43,6 +44,25 @@ def write_map_book(
     """
     book = book_of(layout, printed=printed, ink=ink)
     return write_pages(book, path, stories(book, layout), "Map book")
+
+
+def stories_for(book: Book, layout: "Layout", sheet: Worksheet) -> Iterator[Story]:
+    """List what one operation's operator needs: cover, double page, record, and what these name.
+
+    The cover is page 1, so that the double page lies open from page 2. Who plants several crops in
+    one pass is shown their seed boxes; who sows a mixture, its blend; strips are listed and, where
+    the cover has no room for all their numbers, shown larger.
+    """
+    yield cover_story(book, layout)
+    yield operation_story(book, layout, sheet)
+    yield record_story(book, [sheet])
+    plants = sheet.judged.job.does == "plant"
+    if plants and any(" + " in label for label in sheet.judged.job.crops):
+        yield across_story(book, layout)
+    if sheet.blends:
+        yield seed_story(book, layout)
+    yield index_story(book, layout)
+    yield tile_story(book, layout, cover_of(book, layout).view.scale)
 
 
 def stories(book: Book, layout: "Layout") -> Iterator[Story]:

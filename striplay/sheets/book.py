@@ -1,7 +1,7 @@
 """Bind stories into a book of pages: head and foot, contents, the same bytes for the same plan."""
 
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -12,10 +12,12 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
+from striplay.looks import Ink, Look, looks_of
 from striplay.notices import Notice
 from striplay.plan.models import Farm
 from striplay.sheets.flow import Story, lines_of, shrunk
 from striplay.sheets.fonts import unprinted, watched, width_pt, write
+from striplay.sheets.spoken import spoken
 from striplay.sheets.style import (
     FOOT_MM,
     GRAY,
@@ -30,9 +32,6 @@ from striplay.sheets.style import (
     SMALLEST_PT,
     THIN_PT,
     TITLE_PT,
-    Ink,
-    Look,
-    looks_of,
 )
 from striplay.units import UnitSystem
 
@@ -58,6 +57,7 @@ class Book:
         units: how it speaks.
         ink: color or gray.
         looks: how each crop or mixture is shown.
+        say: says a text in an operator's words, as `spoken`.
     """
 
     width_mm: float
@@ -69,6 +69,7 @@ class Book:
     units: UnitSystem
     ink: Ink
     looks: Mapping[str, Look]
+    say: Callable[[str], str] = str
 
     @property
     def inner_mm(self) -> float:
@@ -96,6 +97,7 @@ def book_of(layout: "Layout", *, printed: date | None = None, ink: Ink | None = 
         units=plan.units,
         ink=chosen,
         looks=looks_of(names, chosen),
+        say=spoken(plan),
     )
 
 

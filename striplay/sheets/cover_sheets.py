@@ -40,6 +40,7 @@ from striplay.sheets.legend import (
     words,
     write_rows,
 )
+from striplay.sheets.spoken import spoken
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbered,
@@ -98,14 +99,17 @@ def caution_rows(layout: "Layout", wide_pt: float, most: int) -> list[Row]:
     rows = []
     grave = [one for one in layout.notices if one.severity != "know"]
     grave.sort(key=lambda one: (one.severity != "stop", one.kind not in HURTS))
-    marked = [f"{'STOP: ' if one.severity == 'stop' else ''}{one.text}" for one in grave[:WORST]]
+    say = spoken(layout.plan)
+    marked = [
+        f"{'STOP: ' if one.severity == 'stop' else ''}{say(one.text)}" for one in grave[:WORST]
+    ]
     told, left = whole_rows(marked, wide_pt, most)
     more = len(grave) - len(marked) + left
     if grave:
         head = "Settle or mind first" + (f" ({more} more in the appendix)" if more else "")
         rows += [Row(head, bold=True, high_pt=SMALL_ROW_PT + 1), *told]
     rows.append(Row("Cautions", bold=True, high_pt=SMALL_ROW_PT + 1))
-    for one in cautions_for(occasions_of(layout.plan, layout.section)):
+    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
         if one.short:
             rows += words(one.short, wide_pt)
     return rows

@@ -1,11 +1,13 @@
 """Set the table of an operation's passes in the order driven: where each runs, what it takes."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain
 
 import numpy as np
+import numpy.typing as npt
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Table
 
@@ -14,13 +16,13 @@ from striplay.operations.under import PART_WAY
 from striplay.sheets.book import Book
 from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, lines_of, room, table
 from striplay.sheets.fonts import BOLD, fitted, width_pt, write
-from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, RULE, SMALLEST_PT, THIN_PT
+from striplay.sheets.style import GRAY, HAIR_PT, INK, LEADING, MM, RULE, SMALLEST_PT, THIN_PT
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import FOOT_M, facing
-from striplay.worksheet import Entry, FillAt, Worksheet, collapsed
+from striplay.worksheet import SO_LITTLE, Entry, FillAt, Worksheet, collapsed
 
-LOWEST_MM, USUAL_MM, HIGHEST_MM = 3.6, 4.2, 6.5
-"""Heights of a row: a box to tick has room in the lowest; the highest is as handwriting is."""
+USUAL_MM, HIGHEST_MM = 4.2, 6.5
+"""Heights of a row: usual, and the highest, as handwriting is."""
 BOX_PT, APART_PT = 9.0, 2.5
 """A box to tick, and the room to the next."""
 LEAST_ON_MM = 15.0
@@ -52,7 +54,22 @@ class Group:
     after: int
 
 
-def driven_table(book: Book, sheet: Worksheet, room_pt: float) -> tuple[Story, float]:
+@dataclass(frozen=True)
+class Told:
+    """A table of passes that is set.
+
+    Attributes:
+        story: the table.
+        pages: about how many pages it takes, the first with the room it was set for.
+        beside: how many loads have columns beside the passes.
+    """
+
+    story: Story
+    pages: int
+    beside: int
+
+
+def driven_table(book: Book, sheet: Worksheet, room_pt: float, size_pt: float) -> Told:
     """Set an operation's passes: a line each, or runs of like ones, with a box to tick for each.
 
     A fill stands where it is due. Where the table goes on to another page, what was used so far is
@@ -62,22 +79,25 @@ def driven_table(book: Book, sheet: Worksheet, room_pt: float) -> tuple[Story, f
         book: what all pages share.
         sheet: the operation.
         room_pt: height left for it on its first page.
+        size_pt: of its type.
 
     Returns:
-        The table, its rows as high as fill that page; and how high these are, in mm: less than
-        `LOWEST_MM` where they do not fit it.
+        The table, its rows as high as fill that page where they fit it.
     """
     title = _untied(heading("Passes in the order driven", above_mm=0))
-    beside = _beside(book, sheet)
-    others = sheet.loads[len(beside.loads) :]
+    beside = _beside(book, sheet, size_pt)
+    others = sheet.carried[len(beside.loads) :]
     room_pt -= title.wrap(book.inner_mm * MM, room_pt)[1] + title.getSpaceAfter() + SLACK_PT
-    row_mm = beside.row_mm_in(room_pt)
-    beside.row_mm = min(row_mm, HIGHEST_MM) if row_mm >= LOWEST_MM else USUAL_MM
+    row_mm, least_mm = beside.row_mm_in(room_pt), (size_pt * LEADING + 1.6) / MM
+    fits = row_mm >= least_mm
+    beside.row_mm = min(row_mm, HIGHEST_MM) if fits else max(USUAL_MM, least_mm)
+    left_pt = 0.0 if fits else beside.wrap(0, 0)[1] - room_pt
     story: Story = [room(FIRST_MM), title, beside]
     if others:
-        story += [room(FIRST_MM), _untied(heading("What else each pass takes"))]
-        story.append(_taken(sheet, others))
-    return story, row_mm
+        more = _taken(sheet, others, size_pt)
+        left_pt += more.wrap(0, 0)[1]
+        story += [room(FIRST_MM), _untied(heading("What else each pass takes")), more]
+    return Told(story, 1 + math.ceil(left_pt / (book.room_mm * MM)), len(beside.loads))
 
 
 def _untied(title: Flowable) -> Flowable:
@@ -86,25 +106,28 @@ def _untied(title: Flowable) -> Flowable:
     return title
 
 
-def _beside(book: Book, sheet: Worksheet) -> "Driven":
+def _beside(book: Book, sheet: Worksheet, size_pt: float) -> "Driven":
     """Set the table with as many loads beside the passes as there is room for."""
-    loads = sheet.loads
-    columns = _columns(book, sheet, loads)
-    while loads and columns[ON].width_mm < LEAST_ON_MM:
+    loads = sheet.carried
+    columns = _columns(book, sheet, loads, size_pt)
+    needed_mm = (_widest([_on(sheet, at) for at in range(len(sheet))], size_pt) + BESIDE_PT) / MM
+    while loads and columns[ON].width_mm < min(LEAST_ON_MM, needed_mm + CELL_PT / MM):
         loads = loads[:-1]
-        columns = _columns(book, sheet, loads)
-    return Driven(sheet, loads, columns, list(_groups(sheet, loads, columns)))
+        columns = _columns(book, sheet, loads, size_pt)
+    groups = list(_groups(sheet, loads, columns, size_pt))
+    return Driven(sheet, loads, columns, groups, size_pt=size_pt)
 
 
 STRIPS, ON, FILL, FIRST_LOAD = 1, 4, 5, 10
 """Places of columns."""
 
 
-def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load]) -> list[Column]:
+def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> list[Column]:
     """Give the columns, each as wide as its texts; what is on has the room that is left."""
     foot = "ft" if sheet.units == "us" else "m"
-    fill = "unload" if sheet.judged.job.does == "harvest" else "fill"
-    fill = f"{fill}\nbefore" if sheet.fills else ""  # no column where fills are not counted
+    fill = "\nunload" if sheet.judged.job.does == "harvest" else "fill\nbefore"
+    counted = sheet.fills or _on_the_go(sheet).any()
+    fill = fill if counted else ""  # no column where fills are not counted
     heads = [
         ("\npass", True), ("strip\n/piece", False), ("\nheading", True),
         (f"length\n{foot}", True), (f"{sheet.parts}\non", False), (fill, True),
@@ -119,18 +142,20 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load]) -> list[Column
     rows = [*(_cells(sheet, index, loads) for index in range(len(sheet))), _totals(sheet, loads)]
     rows.append(_so_far(loads, last))
     widths = [
-        (_widest([str(row[at]) for row in rows]) + 2 * CELL_PT) / MM + 0.1
+        (_widest([str(row[at]) for row in rows], size_pt) + 2 * CELL_PT) / MM + 0.1
         for at in range(len(heads))
     ]
     for at, (head, _) in enumerate(heads):
         if at < FIRST_LOAD:  # a load's name is cut to its figures
-            widths[at] = max(widths[at], (_widest(head.split("\n")) + 2 * CELL_PT) / MM + 0.1)
-    widths[STRIPS] = min(widths[STRIPS] + (BESIDE_PT - CELL_PT) / MM, STRIP_MM)
+            head_pt = _widest(head.split("\n"), size_pt) + 2 * CELL_PT
+            widths[at] = max(widths[at], head_pt / MM + 0.1)
+    strip_mm = STRIP_MM * size_pt / SMALLEST_PT
+    widths[STRIPS] = min(widths[STRIPS] + (BESIDE_PT - CELL_PT) / MM, strip_mm)
     widths[FIRST_LOAD:] = [max(wide_mm, LOAD_MM) for wide_mm in widths[FIRST_LOAD:]]
     box_mm = (BOX_PT + 2 * CELL_PT) / MM
     widths[ON] = max(book.inner_mm - sum(widths) - box_mm + widths[ON], 1.0)
     columns = [
-        Column(_head(head, wide_mm), wide_mm, right)
+        Column(_head(head, wide_mm, size_pt), wide_mm, right)
         for (head, right), wide_mm in zip(heads, widths, strict=True)
     ]
     return [*columns, Column("", box_mm, right=True)]
@@ -139,18 +164,18 @@ def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load]) -> list[Column
 BESIDE_PT = 6.0
 """Room before texts that stand beside a column of numbers."""
 STRIP_MM, LOAD_MM = 18.0, 11.0
-"""The most that strips have, and the least that a load has."""
+"""The most that strips have in the smallest type, and the least that a load has."""
 
 
-def _widest(texts: Sequence[str]) -> float:
+def _widest(texts: Sequence[str], size_pt: float) -> float:
     """Give how wide the widest of some texts is."""
-    return max(width_pt(one, SMALLEST_PT, bold=True) for one in dict.fromkeys(texts))
+    return max(width_pt(one, size_pt, bold=True) for one in dict.fromkeys(texts))
 
 
-def _head(head: str, wide_mm: float) -> str:
+def _head(head: str, wide_mm: float, size_pt: float) -> str:
     """Cut the lines of a heading that have no room: a crop's name may be of any length."""
     room_pt = wide_mm * MM - 2 * CELL_PT
-    return "\n".join(fitted(line, room_pt, SMALLEST_PT, bold=True) for line in head.split("\n"))
+    return "\n".join(fitted(line, room_pt, size_pt, bold=True) for line in head.split("\n"))
 
 
 def _cells(sheet: Worksheet, index: int, loads: Sequence[Load]) -> Cells:
@@ -159,7 +184,7 @@ def _cells(sheet: Worksheet, index: int, loads: Sequence[Load]) -> Cells:
     (a_lon, a_lat), (b_lon, b_lat) = sheet.a_lonlat[index], sheet.b_lonlat[index]
     cells: Cells = [
         f"{sheet.number[index]}", sheet.strips[index], facing(sheet.heading_deg[index]),
-        f"{long:,.0f}", _on(sheet, index), _fill_before(sheet, index),
+        f"{long:,.0f}", _on(sheet, index), _filled(sheet, index),
         f"{a_lat:.7f}", f"{a_lon:.7f}", f"{b_lat:.7f}", f"{b_lon:.7f}",
     ]  # fmt: skip
     for load in loads:
@@ -167,11 +192,27 @@ def _cells(sheet: Worksheet, index: int, loads: Sequence[Load]) -> Cells:
     return cells
 
 
+def _on_the_go(sheet: Worksheet) -> npt.NDArray[np.bool_]:
+    """Tell on which passes grain goes into a cart as it comes in, (n,)."""
+    fills = sheet.judged.fills
+    return np.zeros(len(sheet), dtype=bool) if fills is None else fills.on_the_go
+
+
+def _filled(sheet: Worksheet, index: int) -> str:
+    """Say in a cell what is filled or unloaded before a pass, or that it is on the go."""
+    before = _fill_before(sheet, index)
+    harvest = sheet.judged.job.does == "harvest"
+    said = [f"{before} before" if before and harvest else before]
+    said += ["on the go"] if _on_the_go(sheet)[index] else []
+    return ", ".join(filter(None, said))
+
+
 def _fill_before(sheet: Worksheet, index: int) -> str:
     """Say what is filled or unloaded before a pass, where that is one thing."""
     due = [fill for fill in sheet.fills if fill.of == index and not fill.on_pass]
     amounts = [amount for fill in due for amount in fill.amounts]
-    return amounts[0].partition(" of ")[0] if len(amounts) == 1 else ""
+    alone = len(amounts) == 1 and SO_LITTLE not in amounts[0]
+    return amounts[0].partition(" of ")[0] if alone else ""
 
 
 def _on(sheet: Worksheet, index: int) -> str:
@@ -213,6 +254,7 @@ class Driven(Flowable):
         columns: Sequence[Column],
         groups: Sequence[Group],
         *,
+        size_pt: float,
         row_mm: float = USUAL_MM,
         before: int | None = None,
         last: bool = True,
@@ -224,13 +266,14 @@ class Driven(Flowable):
             loads: those with columns of their own.
             columns: of the table.
             groups: its rows.
+            size_pt: of its type.
             row_mm: height of a row.
             before: index of the last pass on the page before; None where it begins.
             last: whether it ends here, with the totals.
         """
         super().__init__()
         self.sheet, self.loads, self.columns, self.groups = sheet, loads, columns, groups
-        self.row_mm, self.before, self.last = row_mm, before, last
+        self.size_pt, self.row_mm, self.before, self.last = size_pt, row_mm, before, last
         self.width = sum(column.width_mm for column in columns) * MM
 
     def row_mm_in(self, room_pt: float) -> float:
@@ -250,7 +293,9 @@ class Driven(Flowable):
         fits = min(fits, len(self.groups) - 1)
         if fits < 1:
             return []
-        part = partial(Driven, self.sheet, self.loads, self.columns, row_mm=self.row_mm)
+        part = partial(
+            Driven, self.sheet, self.loads, self.columns, size_pt=self.size_pt, row_mm=self.row_mm
+        )
         after = self.groups[fits - 1].after
         return [
             part(self.groups[:fits], before=self.before, last=False),
@@ -266,33 +311,35 @@ class Driven(Flowable):
     @cached_property
     def _head_pt(self) -> float:
         """How high the headings are."""
-        return float(table(self.columns, []).wrap(0, 0)[1])
+        return float(table(self.columns, [], size_pt=self.size_pt).wrap(0, 0)[1])
 
     def _rows(self, groups: Sequence[Group]) -> int:
         """Count rows, those of totals and of what is carried over too."""
-        return sum(len(group.rows) for group in groups) + 1 + (self.before is not None)
+        carried = bool(self.loads) and self.before is not None
+        return sum(len(group.rows) for group in groups) + 1 + carried
 
     def _made(self) -> Table:
         """Set it, with what is carried over or, at the end, the totals."""
         rows: list[Cells] = []
         bold: list[int] = []
-        if self.before is not None:
+        if self.before is not None and self.loads:
             rows.append(self._carried(self.before, "from before"))
         for group in self.groups:
             bold += [len(rows) + row for row in group.bold]
             rows += group.rows
         ends = [*_totals(self.sheet, self.loads), ""]
         if not self.last:
-            ends = self._carried(self.groups[-1].after, "carried over")
+            said = "carried over" if self.loads else "more passes on the next page"
+            ends = self._carried(self.groups[-1].after, said)
         whole = [at for at, row in enumerate(rows) if len(row) == 1]
         filled = [row + [""] * (len(self.columns) - len(row)) for row in [*rows, ends]]
         for at in whole:
-            filled[at][0] = _across(filled[at][0], self.width, bold=at in bold)
+            filled[at][0] = _across(filled[at][0], self.width, self.size_pt, bold=at in bold)
         return table(
-            self.columns, filled, ruled=0, foot=1, row_mm=self.row_mm,
+            self.columns, filled, size_pt=self.size_pt, ruled=0, foot=1, row_mm=self.row_mm,
             style=[*(("SPAN", (0, at + 1), (-1, at + 1)) for at in whole),
                    ("LINEBELOW", (0, 1), (-1, -2), HAIR_PT, RULE),
-                   ("FONT", (FILL, 1), (FILL, -1), BOLD, SMALLEST_PT),
+                   ("FONT", (FILL, 1), (FILL, -1), BOLD, self.size_pt),
                    ("LEFTPADDING", (STRIPS, 0), (STRIPS, -1), BESIDE_PT),
                    ("LEFTPADDING", (ON, 0), (ON, -1), BESIDE_PT)],
         )  # fmt: skip
@@ -300,17 +347,21 @@ class Driven(Flowable):
     def _carried(self, index: int, said: str) -> Cells:
         row = _so_far(self.loads, index)
         wide_pt = sum(column.width_mm for column in self.columns[STRIPS:ON]) * MM
-        row[STRIPS] = Drawn(wide_pt, BOX_PT, partial(_line, said, bold=True))
+        row[STRIPS] = Drawn(wide_pt, BOX_PT, partial(_line, said, self.size_pt, bold=True))
         return [*row, ""]
 
 
-def _lines(texts: Iterable[str], wide_pt: float, *, bold: bool = False) -> list[Cells]:
+def _lines(
+    texts: Iterable[str], wide_pt: float, size_pt: float, *, bold: bool = False
+) -> list[Cells]:
     """Break texts that run over all columns into rows."""
     room_pt = wide_pt - 2 * CELL_PT
-    return [[line] for text in texts for line in lines_of(text, room_pt, bold=bold)]
+    return [[line] for text in texts for line in lines_of(text, room_pt, size_pt, bold=bold)]
 
 
-def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) -> Iterator[Group]:
+def _groups(
+    sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column], size_pt: float
+) -> Iterator[Group]:
     """Give the rows of the table, in the order driven."""
     box = Drawn(BOX_PT, BOX_PT, partial(_box, ""))
     wide_pt = sum(column.width_mm for column in columns) * MM
@@ -322,18 +373,17 @@ def _groups(sheet: Worksheet, loads: Sequence[Load], columns: Sequence[Column]) 
             due = [fill for fill in sheet.fills if fill.of == index]
             told = bool(_fill_before(sheet, index))
             before = [_fill(sheet, fill) for fill in due if not fill.on_pass and not told]
-            _add_bold(rows, bold, _lines(before, wide_pt, bold=True))
-            on_way = [_fill(sheet, fill) for fill in due if fill.on_pass]
-            _add_bold(rows, bold, _lines(on_way, wide_pt, bold=True))
+            before += [_fill(sheet, fill) for fill in due if fill.on_pass]
+            _add_bold(rows, bold, _lines(before, wide_pt, size_pt, bold=True))
             cells = _cells(sheet, index, loads)
-            notes = list(_notes(sheet, index, cells, columns))
+            notes = list(_notes(sheet, index, cells, columns, size_pt))
             rows.append([*cells, box])
-            rows += _lines(notes, wide_pt)
+            rows += _lines(notes, wide_pt, size_pt)
             if index == entry.first and entry.between:
-                rows += [[one] for one in _between(sheet, entry, wide_pt)]
+                rows += [[one] for one in _between(sheet, entry, wide_pt, size_pt)]
         if entry.last == len(sheet) - 1:
             end = [_fill(sheet, fill) for fill in sheet.fills if fill.of == len(sheet)]
-            _add_bold(rows, bold, _lines(end, wide_pt, bold=True))
+            _add_bold(rows, bold, _lines(end, wide_pt, size_pt, bold=True))
         for at in range(0, len(rows), MOST_ROWS):
             some = rows[at : at + MOST_ROWS]
             here = tuple(row - at for row in bold if at <= row < at + MOST_ROWS)
@@ -353,22 +403,22 @@ def _fill(sheet: Worksheet, fill: FillAt) -> str:
     return f"{what} {fill.where}: {', '.join(fill.amounts)}"
 
 
-def _notes(sheet: Worksheet, index: int, cells: Cells, columns: Sequence[Column]) -> Iterator[str]:
+def _notes(
+    sheet: Worksheet, index: int, cells: Cells, columns: Sequence[Column], size_pt: float
+) -> Iterator[str]:
     """Say below a pass what has no room in its cells, and what else is to be known of it."""
     told = {STRIPS: "strips {}", ON: "{}"}
     whole = {STRIPS: sheet.strips[index], ON: sheet.rows_on[index]}
     for at, form in told.items():
         room_pt = columns[at].width_mm * MM - CELL_PT - BESIDE_PT
-        if PART_WAY in whole[at] or width_pt(str(cells[at]), SMALLEST_PT) > room_pt:
+        if PART_WAY in whole[at] or width_pt(str(cells[at]), size_pt) > room_pt:
             cells[at] = "below"
             yield f"pass {sheet.number[index]}: {form.format(whole[at])}"
     if sheet.stops_at[index]:
         yield f"pass {sheet.number[index]}: stops at obstacle {sheet.stops_at[index]}"
-    if sheet.judged.fills is not None and sheet.judged.fills.on_the_go[index]:
-        yield f"pass {sheet.number[index]}: unloads on the go"
 
 
-def _between(sheet: Worksheet, entry: Entry, wide_pt: float) -> Iterator[Drawn]:
+def _between(sheet: Worksheet, entry: Entry, wide_pt: float, size_pt: float) -> Iterator[Drawn]:
     """Tell of the passes between the first and the last of a run, with a box for each."""
     first, last = entry.first + 1, entry.last - 1
     number, strips = sheet.number, sheet.strips
@@ -380,23 +430,29 @@ def _between(sheet: Worksheet, entry: Entry, wide_pt: float) -> Iterator[Drawn]:
     numbers = [f"{number[index]}" for index in range(first, last + 1)]
     each_pt = width_pt(numbers[-1], SMALLEST_PT) + 4.0 + APART_PT
     room_pt = wide_pt - 2 * CELL_PT
-    lines = lines_of(said, room_pt)
+    lines = lines_of(said, room_pt, size_pt)
     in_row = int(room_pt // each_pt)
     rows = [numbers[at : at + in_row] for at in range(0, len(numbers), in_row)]
-    last_pt = width_pt(lines[-1], SMALLEST_PT) + 6.0
+    last_pt = width_pt(lines[-1], size_pt) + 6.0
     if last_pt + len(numbers) * each_pt > room_pt:
         lines.append("")
     for line in lines[:-1]:
-        yield Drawn(room_pt, BOX_PT, partial(_row, line, [], each_pt))
+        yield Drawn(room_pt, BOX_PT, partial(_row, line, size_pt, [], each_pt))
     for line, boxes in zip([lines[-1], *[""] * (len(rows) - 1)], rows, strict=True):
-        yield Drawn(room_pt, BOX_PT, partial(_row, line, boxes, each_pt))
+        yield Drawn(room_pt, BOX_PT, partial(_row, line, size_pt, boxes, each_pt))
 
 
 def _row(
-    said: str, numbers: Sequence[str], each_pt: float, canvas: Canvas, wide_pt: float, _high: float
+    said: str,
+    size_pt: float,
+    numbers: Sequence[str],
+    each_pt: float,
+    canvas: Canvas,
+    wide_pt: float,
+    _high: float,
 ) -> None:
     """Write a text and, from the right, boxes with a number in each."""
-    write(canvas, 0, 2.2, said, SMALLEST_PT)
+    write(canvas, 0, 2.2, said, size_pt)
     x_pt = wide_pt - len(numbers) * each_pt + APART_PT
     for number in numbers:
         _box(number, canvas, each_pt - APART_PT, BOX_PT, x_pt)
@@ -412,25 +468,27 @@ def _box(number: str, canvas: Canvas, wide_pt: float, high_pt: float, x_pt: floa
         write(canvas, x_pt + wide_pt / 2, 2.2, number, SMALLEST_PT, align=0.5, color=GRAY)
 
 
-def _across(text: str | Flowable, wide_pt: float, *, bold: bool) -> str | Flowable:
+def _across(text: str | Flowable, wide_pt: float, size_pt: float, *, bold: bool) -> str | Flowable:
     """Set a line that runs over all columns."""
     if not isinstance(text, str):
         return text
-    return Drawn(wide_pt - 2 * CELL_PT, BOX_PT, partial(_line, text, bold=bold))
+    return Drawn(wide_pt - 2 * CELL_PT, BOX_PT, partial(_line, text, size_pt, bold=bold))
 
 
-def _line(said: str, canvas: Canvas, _wide: float, _high: float, *, bold: bool) -> None:
-    write(canvas, 0, 2.2, said, SMALLEST_PT, bold=bold)
+def _line(
+    said: str, size_pt: float, canvas: Canvas, _wide: float, _high: float, *, bold: bool
+) -> None:
+    write(canvas, 0, 2.2, said, size_pt, bold=bold)
 
 
-def _taken(sheet: Worksheet, loads: Sequence[Load]) -> Table:
+def _taken(sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> Table:
     """Set what passes take of the loads that have no column beside them; like ones in one line."""
     columns = [Column("\npasses", 24.0)]
     for load in loads:
         name = load.crop or load.what
         columns += [Column(f"{name}\n{load.measure.name} each", 18.0, right=True),
                     Column("\nso far", 18.0, right=True)]  # fmt: skip
-    columns = [replace(one, head=_head(one.head, one.width_mm)) for one in columns]
+    columns = [replace(one, head=_head(one.head, one.width_mm, size_pt)) for one in columns]
     rows = []
     for entry in collapsed(sheet):
         first, last = sheet.number[entry.first], sheet.number[entry.last]
@@ -439,4 +497,4 @@ def _taken(sheet: Worksheet, loads: Sequence[Load]) -> Table:
             rows[-1] += [load.used_words(load.used[entry.first]),
                          load.total_words(load.running[entry.last])]  # fmt: skip
     totals = chain.from_iterable(("", load.total_words(load.total)) for load in loads)
-    return table(columns, [*rows, ["total", *totals]], foot=1)
+    return table(columns, [*rows, ["total", *totals]], size_pt=size_pt, foot=1)

@@ -7,21 +7,13 @@ import numpy.typing as npt
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import fitted, width_pt
 from striplay.sheets.ground import View, draw_flag, draw_gate, draw_outline
 from striplay.sheets.labels import overlaps
 from striplay.sheets.paint import HIGH, draw_lines, fill_shape, on_white
-from striplay.sheets.style import (
-    GRAY,
-    HAIR_PT,
-    HEADLAND,
-    LEFTOVER,
-    OBSTACLE,
-    PALE,
-    SMALLEST_PT,
-    Fill,
-)
+from striplay.sheets.style import GRAY, HAIR_PT, PALE, SMALLEST_PT
 
 if TYPE_CHECKING:
     from striplay.flow import Layout

@@ -8,6 +8,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
+from striplay.looks import OBSTACLE, Fill
 from striplay.operations.under import ranges
 from striplay.sheets.book import Book
 from striplay.sheets.fitting import fitted_view
@@ -38,15 +39,7 @@ from striplay.sheets.pass_numbers import (
 from striplay.sheets.strip_numbers import (
     draw_numbers,
 )
-from striplay.sheets.style import (
-    GRAY,
-    HAIR_PT,
-    INK,
-    MM,
-    OBSTACLE,
-    PALE,
-    Fill,
-)
+from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE
 from striplay.units import MILE_M, format_hours, said
 from striplay.worksheet import Worksheet
 
@@ -94,7 +87,7 @@ def draw_operation(
 ) -> PassNumbers:
     """Draw the map of an operation with what is written under it; give its numbers."""
     wide, high = size_pt
-    told, kept = look_out(sheet, wide), counted(sheet, wide, [], thinned=True)
+    told, kept = look_out(book, sheet, wide), counted(sheet, wide, [], thinned=True)
     signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
     under = high_of([*kept, *told]) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
@@ -271,11 +264,11 @@ LOOK_OUT_ROWS = 10
 """So many rows of what to look out for stand under a map."""
 
 
-def look_out(sheet: Worksheet, wide_pt: float) -> list[Row]:
+def look_out(book: Book, sheet: Worksheet, wide_pt: float) -> list[Row]:
     """Say what to look out for, the gravest first, each whole."""
     texts = [
         f"{'STOP: ' if one.severity == 'stop' else 'Look out: '}"
-        f"{one.text.removeprefix(f'{sheet.name}: ')}"
+        f"{book.say(one.text.removeprefix(f'{sheet.name}: '))}"
         for one in sheet.judged.notices
         if one.severity != "know"
     ]

@@ -7,7 +7,7 @@ from reportlab.platypus import Flowable, Table
 
 from striplay.accounts.loads import Load
 from striplay.sheets.book import Book, pages_in
-from striplay.sheets.driven_table import USUAL_MM, driven_table
+from striplay.sheets.driven_table import Told, driven_table
 from striplay.sheets.filling import Ruled, height_pt
 from striplay.sheets.flow import Story, begin, gap, heading, paragraph
 from striplay.sheets.operation_map import operation_map
@@ -22,7 +22,7 @@ VERDICTS = {
     "at a cost": "Can be done, at a cost",
     "no": "Can't be done as planned",
 }
-LABEL_MM = 32.0
+LABEL_MM = 34.0
 """Width of the labels of settings."""
 MOST_FILLS = 6
 """More fills than these are told in the table alone."""
@@ -36,10 +36,11 @@ def operation_story(book: Book, layout: "Layout", sheet: Worksheet) -> Story:
         layout: the layout.
         sheet: the operation.
     """
+    title = book.say(_title(sheet))
     return [
-        *begin(_title(sheet), even=True),
+        *begin(title, even=True),
         *operation_map(book, layout, sheet),
-        *begin(f"{_title(sheet)}: settings and passes", level=1),
+        *begin(f"{title}: settings and passes", level=1),
         *_right(book, sheet),
     ]
 
@@ -50,17 +51,28 @@ def pages_of_operation(book: Book, sheet: Worksheet) -> int:
 
 
 def _right(book: Book, sheet: Worksheet) -> Story:
-    """Make the right page in the largest type that lets all of it stand there, else several."""
-    for size_pt in (TEXT_PT, SMALLEST_PT):
-        above = [*settings_flow(book, sheet, size_pt), gap(GAP_MM)]
-        room_pt = book.room_mm * MM - height_pt(above, book.inner_mm * MM)
-        table, row_mm = driven_table(book, sheet, room_pt)
-        if row_mm >= (USUAL_MM if size_pt > SMALLEST_PT else 0.0):
+    """Make the right page in the largest type that takes no more pages than the smallest does."""
+    *larger, smallest = SIZES_PT
+    above, told = _set(book, sheet, *smallest)
+    for sizes in larger:
+        tried = _set(book, sheet, *sizes)
+        if (tried[1].pages, tried[1].beside) == (told.pages, told.beside):
+            above, told = tried
             break
-    return [*above, *table, Ruled()]
+    return [*above, *told.story, Ruled()]
 
 
+SIZES_PT = ((9.0, 9.0), (9.0, 8.0), (TEXT_PT, TEXT_PT), (TEXT_PT, SMALLEST_PT),
+            (SMALLEST_PT, SMALLEST_PT))  # fmt: skip
+"""Type of what is set and minded, and of the table of passes, the largest first."""
 GAP_MM = 2.0
+
+
+def _set(book: Book, sheet: Worksheet, size_pt: float, table_pt: float) -> tuple[Story, Told]:
+    """Set the right page in some type: what stands over the table, and the table."""
+    above = [*settings_flow(book, sheet, size_pt), gap(GAP_MM)]
+    room_pt = book.room_mm * MM - height_pt(above, book.inner_mm * MM)
+    return above, driven_table(book, sheet, room_pt, table_pt)
 
 
 def _title(sheet: Worksheet) -> str:
@@ -78,17 +90,19 @@ def settings_flow(book: Book, sheet: Worksheet, size_pt: float = SMALLEST_PT) ->
         paragraph(f"{one.about}. {one.text}", size_pt, below_mm=0.6) for one in sheet.cautions
     ]
     cut = _half(cautions, half_mm)
-    left = _listed("Set", sheet.settings, half_mm, size_pt)
-    right = _loads(sheet, size_pt)
+    left = _listed(book, "Set", sheet.settings, half_mm, size_pt)
+    right = _loads(book, sheet, size_pt)
     shorter = min(left, right, key=lambda column: height_pt(column, half_mm * MM))
-    shorter += [gap(1.5), *_listed("Takes", sheet.takes, half_mm, size_pt)]
+    shorter += [gap(1.5), *_listed(book, "Takes", sheet.takes, half_mm, size_pt)]
     others = [
-        paragraph(one.text.removeprefix(f"{sheet.name}: "), size_pt, lead="Mind:", below_mm=0.8)
+        paragraph(
+            book.say(one.text.removeprefix(f"{sheet.name}: ")), size_pt, lead="Mind:", below_mm=0.8
+        )
         for one in sheet.judged.notices
         if one.severity != "know" and one.text != sheet.judged.reason
     ]
     return [
-        paragraph(said, TEXT_PT, bold=True, below_mm=1.5),
+        paragraph(book.say(said), max(size_pt, TEXT_PT), bold=True, below_mm=1.5),
         *others,
         *_beside(book, left, right),
         heading("What can hurt in this work", above_mm=2.0),
@@ -134,10 +148,12 @@ def _half(parts: Sequence[Flowable], wide_mm: float) -> int:
     return uneven.index(min(uneven))
 
 
-def _listed(title: str, pairs: Sequence[tuple[str, str]], wide_mm: float, size_pt: float) -> Story:
+def _listed(
+    book: Book, title: str, pairs: Sequence[tuple[str, str]], wide_mm: float, size_pt: float
+) -> Story:
     """List labels with their words."""
     made = Table(
-        [[paragraph(label, size_pt), paragraph(words, size_pt, bold=True)]
+        [[paragraph(book.say(label), size_pt), paragraph(book.say(words), size_pt, bold=True)]
          for label, words in pairs],
         colWidths=[LABEL_MM * MM, (wide_mm - LABEL_MM) * MM],
         hAlign="LEFT",
@@ -150,13 +166,14 @@ def _listed(title: str, pairs: Sequence[tuple[str, str]], wide_mm: float, size_p
     return [heading(title, above_mm=0), made]
 
 
-def _loads(sheet: Worksheet, size_pt: float) -> Story:
+def _loads(book: Book, sheet: Worksheet, size_pt: float) -> Story:
     """Say what to load in all, and at each fill; nothing where nothing is carried or known."""
     if not sheet.loads:
         return []
     brought_in = any(load.brought_in for load in sheet.loads)
     story: Story = [heading("Bring in" if brought_in else "Load", above_mm=0)]
-    story += [paragraph(_in_all(load), size_pt, below_mm=0.8) for load in sheet.loads]
+    loads = [*sheet.blends, *sheet.loads]
+    story += [paragraph(book.say(_in_all(load)), size_pt, below_mm=0.8) for load in loads]
     if not sheet.fills:
         if sheet.judged.fills is None:
             said = "Fills are not counted: what the machine holds of it is not stated."
@@ -165,7 +182,8 @@ def _loads(sheet: Worksheet, size_pt: float) -> Story:
     kind = "Unloadings" if brought_in else "Fills"
     story.append(paragraph(f"{kind}: {_counted(sheet)}", size_pt, bold=True, above_mm=1.0))
     for fill in sheet.fills[:MOST_FILLS]:
-        story.append(paragraph(f"{fill.where}: {', '.join(fill.amounts)}", size_pt, hang_mm=3))
+        told = book.say(f"{fill.where}: {', '.join(fill.amounts)}")
+        story.append(paragraph(told, size_pt, hang_mm=3))
     if len(sheet.fills) > MOST_FILLS:
         more = f"and {len(sheet.fills) - MOST_FILLS} more, in the table"
         story.append(paragraph(more, size_pt))
@@ -187,7 +205,7 @@ def _in_all(load: Load) -> str:
     if load.brought_in:
         trips = f", {load.trips} cartloads" if load.trips else ""
         return f"{said} in all by the yield that the plan states{trips}"
-    if load.units is not None or load.twice > 0:
+    if load.to_load_words != f"{load.total_words(load.total)} {load.measure.name}":
         parts = f"passes take {load.words(load.total).removesuffix(f' of {load.what}')}"
         if load.total_words(load.twice).strip("0.,"):
             parts += f", ground planted twice {load.total_words(load.twice)}"

@@ -8,8 +8,9 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from striplay.looks import Fill, Hatch
 from striplay.sheets.fonts import width_pt, write
-from striplay.sheets.style import HAIR_PT, INK, SMALLEST_PT, THIN_PT, Fill, Hatch
+from striplay.sheets.style import HAIR_PT, INK, SMALLEST_PT, THIN_PT
 
 Floats = npt.NDArray[np.float64]
 FILL_NON_ZERO = 1

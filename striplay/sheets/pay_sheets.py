@@ -11,6 +11,7 @@ from striplay.economics.pay import BLOCKS, CropPay, Pay
 from striplay.economics.variant import Pair
 from striplay.economics.worth import shown_yield
 from striplay.pay_report import (
+    alone_words,
     area_of,
     assumed_words,
     measured_words,
@@ -109,8 +110,8 @@ def _answer(book: Book, pay: Pay) -> Story:
         ),
         (
             f"Land equivalent ratio {equal}: land the crops alone would take for the same yields. "
-            f"Value against the best crop alone {value}: below 1 that crop alone brings in more, "
-            "however much land is saved."
+            f"Monetary equivalent ratio {value}: sales against those of {pay.best_alone} alone, "
+            "costs left out; below 1 that crop alone sells for more, however much land is saved."
         ),
     ]
     if pay.two_seasons is not None:
@@ -158,17 +159,17 @@ def _answer(book: Book, pay: Pay) -> Story:
 def _crops_table(book: Book, pay: Pay) -> Flowable:
     """Set each crop's yield alone and in strips, its price, and what it leaves."""
     area_m2, area = area_of(book.units)
-    free = book.inner_mm - 24 - 44 - 22 - 40
+    free = book.inner_mm - 36 - 40 - 20 - 36
     columns = [
         Column("crop", free),
-        Column("yield alone", 24, right=True),
-        Column("in strips (least to most)", 44, right=True),
-        Column(f"land, {area}", 22, right=True),
-        Column(f"leaves per {area} sown", 40, right=True),
+        Column("yield alone", 36, right=True),
+        Column("in strips (least to most)", 40, right=True),
+        Column(f"land, {area}", 20, right=True),
+        Column(f"leaves per {area} sown", 36, right=True),
     ]
 
     def row(one: CropPay) -> list[str]:
-        alone, unit = shown_yield(one.alone_per_m2, one.unit, book.units)
+        unit = shown_yield(one.alone_per_m2, one.unit, book.units)[1]
         grown = one.yield_per_m2
         low, central, high = (
             said(shown_yield(each, one.unit, book.units)[0])
@@ -177,7 +178,13 @@ def _crops_table(book: Book, pay: Pay) -> Flowable:
         spread = central if low == high else f"{central} ({low} to {high})"
         name = f"{one.crop}, {price_words(pay.worths[one.crop], book.units)}"
         leaves = money_range(one.margin, area_m2 / one.area_m2)
-        return [name, f"{said(alone)} {unit}", spread, f"{one.area_m2 / area_m2:,.1f}", leaves]
+        return [
+            name,
+            f"{alone_words(pay.plan, one)} {unit}",
+            spread,
+            f"{one.area_m2 / area_m2:,.1f}",
+            leaves,
+        ]
 
     return table(columns, [row(one) for one in pay.crops[:CROPS]])
 

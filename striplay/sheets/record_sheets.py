@@ -1,7 +1,7 @@
 """Make a sheet for each operation to be filled in by hand: when, who, which lot, what was done.
 
-The columns of its table are named as they are read back later: strip, piece, date, start, stop,
-lot, stand_count, remark.
+The columns of its table are those of a table typed from it: strip, piece, date, start, stop, lot,
+stand count, remark.
 """
 
 from collections.abc import Sequence
@@ -13,15 +13,15 @@ from reportlab.platypus import Flowable, Table
 from striplay.operations.standing import HEADLAND
 from striplay.sheets.book import Book
 from striplay.sheets.filling import Ruled, height_pt
-from striplay.sheets.flow import Column, Drawn, Story, begin, gap, paragraph, table
-from striplay.sheets.fonts import fitted, write
+from striplay.sheets.flow import Column, Drawn, Story, begin, gap, paragraph, shrunk, table
+from striplay.sheets.fonts import write
 from striplay.sheets.style import GRAY, HAIR_PT, MM, RULE, SMALLEST_PT, TEXT_PT, THIN_PT
 from striplay.worksheet import Worksheet
 
-STAND = "stand_count"
+STAND = "stand count"
 RECORD = ("strip", "piece", "date", "start", "stop", "lot", STAND, "remark")
-"""The columns of a record, as they are read back."""
-WIDE_MM = (14.0, 11.0, 23.0, 17.0, 17.0, 27.0, 22.0)
+"""The columns of a record."""
+WIDE_MM = (18.0, 11.0, 22.0, 17.0, 17.0, 27.0, 22.0)
 """Widths of all of these but the last, which has the rest."""
 DONE_MM, BOX_PT = 10.0, 9.0
 LOWEST_MM, ROW_MM = 5.6, 6.6
@@ -46,18 +46,14 @@ def record_story(book: Book, sheets: Sequence[Worksheet]) -> Story:
 
 def _record(book: Book, sheet: Worksheet) -> Story:
     """Make the record sheet of one operation."""
-    story = begin(f"Record: {sheet.name}")
-    story.append(paragraph(_planned(sheet), TEXT_PT, below_mm=1.5))
-    labels = [*FIELDS, *_lots(sheet), *BY_WORK.get(sheet.judged.job.does, ())]
+    story = begin(book.say(f"Record: {sheet.name}"))
+    story.append(paragraph(book.say(_planned(sheet)), TEXT_PT, below_mm=1.5))
+    labels = [*FIELDS, *map(book.say, _lots(sheet)), *BY_WORK.get(sheet.judged.job.does, ())]
     rows = -(-len(labels) // IN_ROW)
     high_pt = rows * FIELD_MM * MM
     story += [Drawn(book.inner_mm * MM, high_pt, partial(_fields, labels)), gap(2)]
-    for crop, spacing, long, area in sheet.stand_rows:
-        said = (
-            f"stand_count, {crop}: plants in {long} of one row, 1/1000 {area} in rows {spacing} "
-            f"apart; times 1,000 they are plants to the {area}."
-        )
-        story.append(paragraph(said, below_mm=1.0))
+    for crop, how in sheet.stand_counts:
+        story.append(paragraph(f"Stand count, {book.say(crop)}: {how}.", TEXT_PT, below_mm=1.0))
     room_pt = book.room_mm * MM - height_pt(story, book.inner_mm * MM)
     return [*story, _strips(book, sheet, room_pt), Ruled()]
 
@@ -86,8 +82,8 @@ def _fields(labels: Sequence[str], canvas: Canvas, wide_pt: float, high_pt: floa
         x_pt, y_pt = column * each_pt, high_pt - (row + 1) * row_pt
         canvas.rect(x_pt, y_pt, each_pt, row_pt)
         if at < len(labels):
-            said = fitted(labels[at], each_pt - 4, SMALLEST_PT)
-            write(canvas, x_pt + 2, y_pt + row_pt - 8, said, SMALLEST_PT, color=GRAY)
+            said, size_pt = shrunk(labels[at], each_pt - 4, TEXT_PT, SMALLEST_PT)
+            write(canvas, x_pt + 2, y_pt + row_pt - 8, said, size_pt, color=GRAY)
 
 
 def _strips(book: Book, sheet: Worksheet, room_pt: float) -> Table:
@@ -117,7 +113,7 @@ def _strips(book: Book, sheet: Worksheet, room_pt: float) -> Table:
     ]
     fit_mm = (room_pt / MM - ROW_MM) / len(rows)
     row_mm = fit_mm if LOWEST_MM <= fit_mm < ROW_MM else ROW_MM
-    return table(columns, rows, ruled=0, row_mm=row_mm, style=lines)
+    return table(columns, rows, size_pt=TEXT_PT, ruled=0, row_mm=row_mm, style=lines)
 
 
 def _box(canvas: Canvas, wide_pt: float, high_pt: float) -> None:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from striplay.accounts.loads import THOUSAND, Load
+from striplay.accounts.loads import THOUSAND, Load, is_for_tank
+from striplay.accounts.settings import LEFT_OUT
 from striplay.accounts.strip_lines import StripLine, strip_lines
 from striplay.accounts.words import rate_words, seed_words, units_words
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of, sown_of
@@ -50,9 +51,14 @@ TO_BUY = (
     "shut off. Seeds are dropped, not plants standing. A reserve is yours to add."
 )
 """What the seed to buy is."""
+OVER = (
+    f"Over its ground: set the rate in the row; strips have less to the area where {LEFT_OUT}, as "
+    "in tramlines or beside the next crop."
+)
+"""Why a planter's rate and that of strips differ."""
 LOADS = (
-    "In all: what the passes take or bring in. To load: with overlap, rounded up as it is sold. "
-    "Grain is what the plan's yield makes one expect."
+    "In all: what the passes take or bring in. To load: with overlap, seed rounded up as it is "
+    "sold. Grain is what the plan's yield makes one expect."
 )
 
 
@@ -200,8 +206,9 @@ def _planters(layout: "Layout") -> Told:
             on_strips,
         ])  # fmt: skip
     heads = ["crop", "planter", "row takes seed of", f"seeds/{foot}", "apart in row",
-             "on its ground"]  # fmt: skip
-    return Told("To set the planter", heads, 2, rows)
+             "over its ground"]  # fmt: skip
+    short = any(one.left_out for one in layout.row_rates)
+    return Told("To set the planter", heads, 2, rows, OVER if short else "")
 
 
 def _sown(layout: "Layout") -> Told:
@@ -293,7 +300,7 @@ def _loads(layout: "Layout") -> Told:
          "-" if load.brought_in else load.to_load_words.partition(" of ")[0],
          _holds(layout, sheet, load), _fills(load)]
         for sheet in layout.worksheets
-        for load in sheet.loads
+        for load in (*sheet.blends, *sheet.loads)
     ]  # fmt: skip
     heads = ["operation", "carries or brings in", "rate or yield", "in all", "to load", "holds",
              "fills, or carts"]  # fmt: skip
@@ -310,7 +317,9 @@ def _in_all(load: Load) -> str:
 def _holds(layout: "Layout", sheet: Worksheet, load: Load) -> str:
     """Say what the machine holds, where this load is what its tank is for."""
     machine = layout.plan.machines[sheet.judged.job.machine]
-    if machine.holds is None or not len(load.at_fills):
+    what = "seed" if load.crop or load.blend else load.what
+    what = "grain" if load.brought_in else what
+    if machine.holds is None or not is_for_tank(layout.plan, sheet.judged, what):
         return "-"
     return format_load(machine.holds.value, machine.holds.si_unit, layout.plan.units)
 
@@ -322,5 +331,5 @@ def _fills(load: Load) -> str:
     full = load.at_fills[load.at_fills > 0]
     if not len(full):
         return "-"
-    most = f"{load.total_words(float(full.max()))} {load.measure.name}"
+    most = f"{load.total_words(float(load.told_at_fills.max()))} {load.measure.name}"
     return f"1, {most}" if len(full) == 1 else f"{len(full)}, up to {most}"

@@ -10,12 +10,13 @@ from reportlab.pdfgen.canvas import Canvas
 
 from striplay.geometry.path import Straight
 from striplay.laid import LaidBlock
+from striplay.looks import Fill
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
 from striplay.sheets.labels import LEADERS_PT, Ends, Page, Placed, joined, place
 from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
-from striplay.sheets.style import INK, SMALLEST_PT, Fill
+from striplay.sheets.style import INK, SMALLEST_PT
 
 if TYPE_CHECKING:
     from striplay.flow import Layout

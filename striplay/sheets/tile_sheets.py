@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import Fill
 from striplay.sheets.book import Book
 from striplay.sheets.flow import Drawn, Story, begin
 from striplay.sheets.fonts import width_pt
@@ -44,7 +45,7 @@ from striplay.sheets.land import (
 from striplay.sheets.legend import Row, write_rows
 from striplay.sheets.paint import draw_lines, fill_shape
 from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, texts_of
-from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT, Fill
+from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT
 
 if TYPE_CHECKING:
     from striplay.flow import Layout

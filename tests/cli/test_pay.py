@@ -8,8 +8,12 @@ from fields import SHED, square, write_plan_for
 from priced import PURDUE, priced
 
 from striplay.cli import main
+from striplay.economics.doubtful import doubtful
 from striplay.economics.indices import Grown, area_time_equivalent_ratio
+from striplay.economics.worth import worths_of
+from striplay.files.plan import read_plan
 from striplay.pay_report import PAY_LINES, WIDE
+from striplay.section.systems import sections_of
 
 BARE = '[headland]\nwhere = "none"\n'
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
@@ -32,7 +36,8 @@ def test_a_report_of_few_lines(tmp_path):
     assert 12 <= len(lines) <= PAY_LINES
     assert max(map(len, lines)) <= WIDE
     text = found.stdout
-    for word in ("strips leave", "land equivalent ratio", "against the best crop", "than blocks",
+    for word in ("strips leave", "land equivalent ratio", "monetary equivalent ratio",
+                 "than blocks",
                  "than rotation", "than corn alone", "than soybean alone", "chance of less",
                  "break-even price", "break-even edge", "would change it most", "yours:",
                  "assumed:"):  # fmt: skip
@@ -109,6 +114,10 @@ YIELD = '"is not a yield'
         ('yield = "190 bu/acre"', 'yield = "190 bu/acre"\ndrying = "0.05 per bu"',
          ('crops.corn.drying: "0.05 per bu" is not a price of drying: unknown unit "per bu"; '
          "known are per bu per point")),
+        ('yield = "190 bu/acre"',
+         'yield = "190 bu/acre"\nmoisture = 0.95\ndrying = "0.05 per bu per point"',
+         ("crops.corn.drying: takes all of the price: from 95 % to 15.5 % it costs 67.18 per bu "
+          "that sells for 4.50; is the moisture right?")),
     ],
 )  # fmt: skip
 def test_refusals_in_one_clear_message(tmp_path, old, new, told):
@@ -120,6 +129,39 @@ def test_refusals_in_one_clear_message(tmp_path, old, new, told):
     assert found.stdout == ""
     assert told in found.stderr
     assert "Traceback" not in found.stderr
+
+
+def test_what_is_missing_is_told_before_anything_is_laid(tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.flow.lay", lambda _: pytest.fail("laid"))
+    found = run(plan_in(tmp_path, priced().replace('price = "4.50 per bu"\n', "")))
+    assert "crops.corn.price: is missing" in found.stderr
+
+
+def test_ranges_of_yields_are_told(tmp_path):
+    """Yields may lie 10 % off: 190 from 171 to 209, 55 from 49.5 to 60.5 (arithmetic)."""
+    path = plan_in(tmp_path, tables="[economics]\nyield_range = 0.1\n")
+    text = run(path).stdout
+    assert "190 (171 to 209) alone" in text
+    assert "55 (49.5 to 60.5) alone" in text
+    assert "by its edges) bu/ac in strips" in text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('yield = "190 bu/acre"', 'yield = "1900 bu/acre"',
+         ("crops.corn.yield: 1,900 bu/ac is unusual: from 7.97 to 637 is had (from memory); is the "
+          "unit right?")),
+        ('price = "4.50 per bu"', 'price = "450 per bu"',
+         ("corn brings in 141 times as much by area as soybean: are crops.corn.price, "
+          "crops.soybean.price and both yields right?")),
+        ('price = "4.50 per bu"', 'price = "9 per bu"', ""),
+    ],
+)  # fmt: skip
+def test_figures_that_are_hardly_meant(tmp_path, old, new, told):
+    plan = read_plan(plan_in(tmp_path, priced().replace(old, new)))
+    worths = worths_of(plan, sections_of(plan)[0])
+    assert [str(one) for one in doubtful(plan, worths)] == [told][: len(told)]
 
 
 @pytest.mark.parametrize(

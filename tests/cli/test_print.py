@@ -27,7 +27,7 @@ def test_by_name_and_by_number_the_same_pages(plan, tmp_path):
     assert (found.exit_code, found.stdout) == (0, f"written to {named}\n")
     assert run(plan, "--for", place, "-o", numbered).exit_code == 0
     assert named.read_bytes() == numbered.read_bytes()
-    assert all("plant soybean" in page.text for page in pages(named))
+    assert sum("plant soybean" in page.text for page in pages(named)) == 3
 
 
 def test_an_operation_that_there_is_not(plan, tmp_path):

@@ -1,4 +1,4 @@
-"""Indices, grain and budgets against published trials and worked examples."""
+"""Indices to each other, grain and budgets against published figures and worked examples."""
 
 import math
 
@@ -12,67 +12,15 @@ from striplay.economics.indices import (
     Grown,
     aggressivity,
     area_time_equivalent_ratio,
-    best_alone,
     competitive_ratio,
     land_equivalent_ratio,
     monetary_advantage,
-    monetary_equivalent_ratio,
     net_effect,
     net_effect_ratio,
     value_together,
 )
 from striplay.errors import YieldError
 from striplay.units import ACRE_M2, FOOT_M, INCH_M, POUND_KG
-
-TRIALS = {
-    # Paut and others, a database of intercropping trials, Scientific Data 2024: yields t/ha
-    "Bantie 2015, maize and potato": ((4.1, 4.2, 0.976), (23.3, 24.7, 0.943), 1.92),
-    "Temesgen 2015, maize and bean": ((5.7, 5.88, 0.969), (0.21, 0.62, 0.339), 1.308),
-    "Mondal 2012, carrot and groundnut": ((13.88, 22.61, 0.614), (1.15, 2.01, 0.572), 1.186),
-}
-
-
-@pytest.mark.parametrize("trial", TRIALS)
-def test_land_equivalent_ratios_of_published_trials(trial):
-    first, second, ratio = TRIALS[trial]
-    crops = [Grown("a", *first[:2]), Grown("b", *second[:2])]
-    assert [crop.land_equivalent for crop in crops] == pytest.approx(
-        [first[2], second[2]], abs=6e-4
-    )
-    assert land_equivalent_ratio(crops) == pytest.approx(ratio, abs=1e-3)
-
-
-def test_a_relay_of_wheat_and_soybean():
-    # 62 % and 71 % of what each yields alone: 1.33 (arithmetic on published shares)
-    crops = [Grown("wheat", 0.62, 1.0), Grown("soybean", 0.71, 1.0)]
-    assert land_equivalent_ratio(crops) == pytest.approx(1.33)
-
-
-def test_strips_of_eight_rows_are_neutral():
-    """Purdue: outside rows of 8-row strips, corn +25.8 %, soybean -26.6 %.
-
-    West & Griffith, Journal of Production Agriculture 5:107-110, 1992; two outside rows of eight.
-    """
-    corn, soybean = 1 + 2 * 0.258 / 8, 1 - 2 * 0.266 / 8
-    assert (corn, soybean) == pytest.approx((1.0645, 0.9335))
-    crops = [Grown("corn", corn / 2, 1.0, 0.5), Grown("soybean", soybean / 2, 1.0, 0.5)]
-    assert land_equivalent_ratio(crops) == pytest.approx(0.999, abs=5e-4)
-    assert net_effect_ratio(crops) == pytest.approx(0.999, abs=5e-4)
-
-
-def test_land_saved_may_still_earn_less():
-    """Castor and groundnut 1:5: LER 1.13, advantage 15,072, and groundnut alone 12.5 % above."""
-    value = 15_072 * 1.13 / 0.13
-    groundnut = Grown("groundnut", 0.8, 1.0, 5 / 6, price=1.125 * value)
-    castor_price = value - 0.8 * groundnut.price
-    castor = Grown("castor", 0.33, 1.0, 1 / 6, price=castor_price / 0.33)
-    crops = [castor, groundnut]
-    assert land_equivalent_ratio(crops) == pytest.approx(1.13)
-    assert value_together(crops) == pytest.approx(value)
-    assert monetary_advantage(crops) == pytest.approx(15_072)
-    assert best_alone(crops) is groundnut
-    assert monetary_equivalent_ratio(crops) == pytest.approx(1 / 1.125)
-
 
 shares = st.floats(0.05, 0.95)
 yields = st.floats(0.1, 50.0)

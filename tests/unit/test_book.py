@@ -16,10 +16,10 @@ from striplay.files.plan import read_plan
 from striplay.flow import Layout, lay
 from striplay.handover import print_operation
 from striplay.limits import MAX_NAME_LENGTH
+from striplay.looks import Ink
 from striplay.section.occasions import occasions_of
 from striplay.sheets.appendix_sheets import MARKED
 from striplay.sheets.bind import write_map_book
-from striplay.sheets.style import Ink
 
 PLANS = sorted(str(path.relative_to(SAMPLES).with_suffix("")) for path in SAMPLES.glob("*/*.toml"))
 COLORLESS = 8
@@ -83,7 +83,7 @@ def test_every_page_of_every_sample_is_in_order(tmp_path, name):
         if title.casefold().endswith(MARKED)
     ]
     appendix = " ".join(page.text for page in made[first - 1 :])
-    for one in cautions_for(occasions_of(layout.plan, layout.section)):
+    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
         assert one.short in cover, one.about
         assert one.text in appendix, one.about
     assert all(MARKED in page.text.casefold() for page in made[first - 1 :])

@@ -73,7 +73,7 @@ def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     write_map_book(layout, path)
     found = [page.text for page in pages(path)]
     appendix = " ".join(text for text in found if MARKED.capitalize() in text)
-    for one in cautions_for(occasions_of(layout.plan, layout.section)):
+    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
         assert one.text in appendix, one.about
         assert one.short in found[0], one.about
     for words in ("stay in the cab", "if fire forces you out", "feet together", "shuffle away"):

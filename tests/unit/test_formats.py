@@ -13,7 +13,6 @@ import sys
 import zipfile
 from contextlib import closing
 from dataclasses import replace
-from importlib.util import find_spec
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -30,6 +29,7 @@ import shapely
 from fastkml.validator import validate
 from fields import AROUND, SHED, lay_on, square
 from fudgeo.geopkg import GeoPackage
+from outside import VALIDATOR
 from task_data import faults, strictly, xml_of
 
 import striplay
@@ -190,9 +190,6 @@ def test_geopackage_is_of_version_1_3_and_says_what_its_layers_are(content, file
     for name in (LOOKS, VERSION):
         read = pyogrio.read_dataframe(files / "layout.gpkg", layer=name)
         assert list(read) == [one.name for one in columns_of(name)]
-
-
-VALIDATOR = find_spec("osgeo_utils") and find_spec("osgeo_utils.samples.validate_gpkg")
 
 
 @pytest.mark.skipif(

@@ -20,6 +20,7 @@ from striplay.sheets.driven_table import BOX_PT, driven_table
 from striplay.sheets.flow import begin
 from striplay.sheets.operation_sheets import operation_story
 from striplay.sheets.record_sheets import RECORD, record_story
+from striplay.sheets.spoken import spoken
 from striplay.sheets.style import MM, PAPERS_MM
 from striplay.worksheet import Entry, collapsed
 
@@ -210,7 +211,7 @@ def test_a_run_of_more_passes_than_a_page_has_boxes_for(named, tmp_path):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("striplay.sheets.driven_table.collapsed", lambda _: (many, *others))
         book = book_of(layout)
-        table, _ = driven_table(book, longer, book.room_mm * MM)
+        table = driven_table(book, longer, book.room_mm * MM, 7.0).story
         write_pages(book, path, [[*begin("many"), *table]], "")
     read = pages(path)
     assert len(read) > 1
@@ -284,7 +285,7 @@ def test_a_record_sheet_has_a_line_for_every_piece(tmp_path):
     text = " ".join(map(said, read))
     planted = sum(one.judged.job.does == "plant" for one in layout.worksheets)
     assert text.count("done " + " ".join(RECORD)) >= planted
-    without = "done " + " ".join(name for name in RECORD if name != "stand_count")
+    without = "done " + " ".join(name for name in RECORD if name != "stand count")
     assert text.count(without) >= len(layout.worksheets) - planted > 0
     soybean = [page for page in read if "Record: plant soybean" in page.text]
     numbers = re.findall(r"\b(\d+) 1(?= |$)", " ".join(map(said, soybean)).partition("remark")[2])
@@ -303,7 +304,7 @@ def test_what_to_mind_stands_whole_on_the_settings_page(named, printed):
             if notice.severity != "know":
                 seen += notice.text != sheet.judged.reason
                 words = " ".join(notice.text.removeprefix(f"{sheet.name}: ").split())
-                assert words in text
+                assert spoken(named("two_parts").plan)(words) in text
     assert seen
 
 
@@ -311,10 +312,13 @@ def test_an_operator_s_pages_alone(tmp_path):
     layout = sample("quarter_section")
     path = tmp_path / "plant.pdf"
     assert print_operation(layout, "plant corn", path, printed=date(2026, 5, 1)) == []
-    record, left, right = pages(path)
+    cover, left, right, record, strips = pages(path)
+    assert "Cover map" in cover.text
     assert "Record: plant corn" in record.text
-    for page in (record, left, right):
+    assert "Strips by number" in strips.text
+    for page in (left, right, record):
         assert "plant corn" in page.text
+    for page in pages(path):
         assert "2026-05-01" in page.text
         assert layout.mark in page.text
         assert "Alder Bend Farm" in page.text
@@ -323,3 +327,25 @@ def test_an_operator_s_pages_alone(tmp_path):
     again = tmp_path / "again.pdf"
     print_operation(layout, "1", again, printed=date(2026, 5, 1))
     assert Path(again).read_bytes() == path.read_bytes()
+
+
+def test_who_plants_a_row_set_is_shown_its_seed_boxes(named, tmp_path):
+    path = tmp_path / "row_set.pdf"
+    print_operation(named("row set"), "plant corn + soybean", path)
+    read = pages(path)
+    assert any("Which box holds which crop" in page.text for page in read)
+    assert any("corn: boxes 1-4, 13-16 · soybean: boxes 5-12" in page.text for page in read)
+    print_operation(named("row set"), "harvest corn", path)
+    assert not any("Which box holds which crop" in page.text for page in pages(path))
+
+
+def test_who_sows_a_mixture_is_told_its_blend(named, printed, tmp_path):
+    """50 + 60 + 10 lb/acre: half of 100, three quarters of 80, half of 20."""
+    path = tmp_path / "trio.pdf"
+    print_operation(named("three in a row"), "plant trio", path)
+    read = pages(path)
+    assert any("Blend of trio" in page.text for page in read)
+    (right,) = [page for page in read if "settings and passes" in page.text]
+    assert "rate of trio blend 120 lb/acre: calibrate by it" in said(right)
+    assert "trio blend, 120 lb/acre:" in said(right)
+    assert "What else each pass takes" not in right.text

@@ -189,3 +189,16 @@ def test_the_solver_is_loaded_for_more_than_twelve_passes_alone():
     )
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert run.stdout.split() == ["False", "True"]
+
+
+def test_an_order_asked_for_again_is_not_searched_again(monkeypatch):
+    """Fields that strips are held against drive some of the same passes."""
+    searched = []
+    solved = reorder._solved
+    monkeypatch.setattr(reorder, "_solved", lambda *a: searched.append(a) or solved(*a))
+    case = scattered(20, seed=271)
+    first, second = best_order(*case), best_order(*case)
+    assert (first.order.tolist(), first.back.tolist()) == (
+        second.order.tolist(), second.back.tolist(),
+    )  # fmt: skip
+    assert len(searched) == 1

@@ -166,6 +166,12 @@ def test_tracks_stay_when_crops_swap_places_where_strips_and_treads_are_alike(tm
     assert on_each_other(moved, paths) == pytest.approx(0.0)
     uneven = EQUAL.replace("rows = 12", "rows = 24", 1)
     plan, section, _ = planned(tmp_path, shed(), uneven)
+    changed = next_season(plan, section)
+    assert [(strip.crop, strip.rows) for strip in sections_of(changed)[0].strips] == [
+        ("soybean", 24),
+        ("corn", 12),
+    ]
+    plan, section, _ = planned(tmp_path, shed(), EQUAL.replace("soybean", "corn"))
     assert next_season(plan, section) is None
 
 

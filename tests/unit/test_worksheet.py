@@ -10,10 +10,10 @@ import pytest
 import shapely
 from fields import AROUND, NAMES, SHED, lay_on, sample, square
 
-from striplay.accounts.loads import Measure, decimals
+from striplay.accounts.loads import Load, Measure, decimals
 from striplay.cautions import CAUTIONS, cautions_of
 from striplay.units import GALLON_M3
-from striplay.worksheet import collapsed
+from striplay.worksheet import _strip_words, collapsed
 
 NONE = '[headland]\nwhere = "none"\n'
 CORN = '[[strips]]\ncrop = "corn"\nrows = 16\n'
@@ -340,3 +340,129 @@ def test_spraying_without_a_product_leaves_room_for_it():
             if one.judged.job.does == "spray" and one.judged.job.rate is None]  # fmt: skip
     assert all(one["product"].endswith("not in the plan") for one in told)
     assert told
+
+
+def test_a_pass_over_one_piece_of_several_strips_names_the_piece():
+    """A notch cuts strips 2 and 3 in two; strip 1 runs through."""
+    worked = np.array([[0, 0, 0, 1, 1, 2, 2, 2, 2], [1, 2, 3, 2, 3, 2, 2, 3, 3],
+                       [1, 2, 2, 1, 1, 1, 2, 1, 2]])  # fmt: skip
+    told = _strip_words(4, worked, {1: 1, 2: 2, 3: 2})
+    assert told.tolist() == ["1, 2/2-3/2", "2/1-3/1", "2-3", "headland"]
+
+
+def test_pieces_of_passes_are_named_where_strips_have_several():
+    """Every boom pass of the sample with a pond says of which pieces it sprays but a part."""
+    layout = sample("pond_ell")
+    many = layout.strips.groupby("strip")["piece"].count()
+    seen = 0
+    for sheet in layout.worksheets:
+        for index in range(len(sheet)):
+            strips, pieces = sheet.worked[1:, sheet.worked[0] == index]
+            several = len(set(strips.tolist())) > 1
+            parted = [n for n in set(strips.tolist()) if (strips == n).sum() < many[n]]
+            if several and parted and " of " not in sheet.strips[index]:
+                seen += 1
+                of = parted[0]
+                assert f"{of}/{pieces[strips == of][0]}" in sheet.strips[index] or re.search(
+                    rf"/{pieces[strips == of][0]}\b", sheet.strips[index]
+                )
+    assert seen
+
+
+def test_fills_add_up_as_they_are_written():
+    """1,300.3 gal in four loads: 1,300 in all, as 15 gal to the acre of 86.69 acres is."""
+    used = np.full(10, 130.03)
+    load = Load(
+        what="water", crop="", rate="15 gal/acre", measure=Measure("gal", GALLON_M3, "m3"),
+        brought_in=False, used=used, twice=0.0,
+        at_fills=np.array([366.4, 366.5, 366.5, 200.9]),
+    )  # fmt: skip
+    assert load.to_load_words == "1,300 gal"
+    assert load.told_at_fills.tolist() == [366.0, 367.0, 366.0, 201.0]
+    told = [load.words(one) for one in load.told_at_fills]
+    assert sum(int(one.split()[0]) for one in told) == 1300
+    assert load.total_words(load.total) == "1,300"
+
+
+def test_a_last_fill_of_next_to_nothing_says_what_spares_it(tmp_path):
+    """Two passes take 3 gal more than the tank holds."""
+    spraying = (
+        '[[operations]]\ndoes = "spray"\nmachine = "sprayer"\nproduct = "water"\n'
+        'rate = "20 gal/acre"\n'
+    )
+    each = 36.576 * 400 / 4046.8564224 * 20
+    shed = SHED.replace("sections = 12", f'sections = 12\nholds = "{2 * each - 3:.2f} gal"')
+    field = shapely.box(0, 0, 2 * 36.576, 400)
+    layout = lay_on(tmp_path, field, headland=NONE, shed=shed + spraying)
+    (sheet,) = [one for one in layout.worksheets if one.name.startswith("spray")]
+    last = sheet.fills[-1].amounts[-1]
+    assert last == "3 gal of water (so little: see first what is left)"
+    assert "so little" not in sheet.fills[0].amounts[0]
+
+
+def test_a_mixture_is_loaded_and_set_as_a_blend(tmp_path):
+    layout = of_system(tmp_path, "mixture", headland=NONE)
+    sheet = next(one for one in layout.worksheets if one.name == "plant duo")
+    (duo,) = sheet.blends
+    oats, pea = sheet.loads
+    assert (duo.what, duo.rate, duo.measure.name) == ("duo blend", "162.5 lb/acre", "lb")
+    assert duo.used == pytest.approx(oats.used + pea.used)
+    assert sheet.carried == (duo,)
+    assert dict(sheet.settings)["rate of duo blend"] == "162.5 lb/acre: calibrate by it"
+    others = [one for one in layout.worksheets if one.name != "plant duo"]
+    assert all(one.blends == () and one.carried == one.loads for one in others)
+
+
+def test_the_blend_round_the_edge_counts(tmp_path):
+    layout = of_system(tmp_path, "mixture round the edge")
+    for sheet in layout.worksheets:
+        for blend in sheet.blends:
+            parts = [one for one in sheet.loads if one.crop in {"oats", "pea"}]
+            assert blend.total == pytest.approx(sum(one.total for one in parts))
+            assert blend.twice == pytest.approx(sum(one.twice for one in parts))
+            return
+    pytest.fail("no blend")
+
+
+def test_a_drilled_stand_is_counted_in_a_frame():
+    """An acre is 43,560 square feet; rows 7.5 in apart have 69,696 ft to the acre, 23,232 x 3."""
+    told = dict(pair for sheet in sample("creek_side").worksheets for pair in sheet.stand_counts)
+    assert told["oats"] == (
+        "plants in a frame of 1 square foot, at several places; times 43,560 they are plants to "
+        "the acre; or in 3 ft of one row, times 23,200"
+    )
+    assert told["corn"].startswith("plants in 17 ft 5 in of one row, 1/1000 acre")
+
+
+def test_what_a_planter_holds_is_said_in_units_too():
+    """100 bu of soybean at 60 lb and 2,800 seeds/lb are 16.8 million seeds, 120 units."""
+    found = {one.name: dict(one.settings) for one in sample("quarter_section").worksheets}
+    assert found["plant soybean"]["holds"] == "100 bu, 120 units of 140,000 seeds"
+    assert found["harvest corn"]["holds"] == "350 bu"
+
+
+def test_a_rate_that_strips_do_not_reach_says_why(tmp_path):
+    """Of 16 rows of soybean between corn two are left out for a tractor's wheels, 120 in apart."""
+    tread = 'rows = 16\ntread = "120 in"\ntire = "18 in"'
+    relay = RELAY + 'tramlines = "planter"\n'
+    shed = SHED.replace("rows = 16", tread)
+    layout = lay_on(tmp_path, square(400), headland=NONE, shed=shed, strips=relay)
+    found = {one.name: dict(one.settings) for one in layout.worksheets}
+    soybean = found["plant soybean"]
+    assert soybean["rate"] == "140,000 seeds/acre"
+    assert soybean["over the strips"] == "122,500 seeds/acre, since rows left out take no seed"
+    assert "over the strips" not in found["plant corn"]
+
+
+def test_rows_that_end_on_a_slant_are_told_in_the_settings(tmp_path):
+    """At 45 degrees the last of 16 rows ends 37.5 ft before the first, and a little by the edge."""
+    shed = SHED.replace("rows = 16", 'rows = 16\nshut_off = "row"')
+    layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 45")
+    found = {one.name: dict(one.settings) for one in layout.worksheets}
+    assert found["plant corn"]["at the ends"] == (
+        "rows end on a slant: row units shut off one by one, over up to 38 ft"
+    )
+    assert found["spray corn"]["at the ends"].startswith("rows end on a slant: sections shut off")
+    assert "at the ends" not in found["harvest corn"]
+    layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 0")
+    assert not any("at the ends" in dict(one.settings) for one in layout.worksheets)

@@ -1,0 +1,46 @@
+"""Run `striplay next`: write next season's plan."""
+
+from pathlib import Path
+
+import click
+
+from striplay.cli.shared import Needed, say, show_progress
+
+
+@click.command("next")
+@click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", "output", metavar="NEXT.toml", type=click.Path(path_type=Path),
+    required=True, cls=Needed, example="striplay next north.toml -o north_next.toml",
+    help="Plan to write.",
+)  # fmt: skip
+def next_(plan_file: Path, output: Path) -> None:
+    """Write next season's plan: the same strips to the millimeter, with the next crops in them.
+
+    Each crop is followed by the next one that the strips name, or by [season] sequence. The plan
+    keeps its comments; heading and offset are those laid, and days move on by a year.
+
+    \b
+    Example:
+      striplay next sample_fields/quarter_section/plan.toml -o next.toml
+    """
+    from striplay.files.folder import check_new, write_new
+    from striplay.files.plan import read_plan
+    from striplay.flow import lay
+    from striplay.following import next_plan
+    from striplay.recording import proposals_for
+
+    check_new(output)
+    show_progress()
+    plan = read_plan(plan_file)
+    found = next_plan(lay(plan), output)
+    proposed = proposals_for(plan)
+    write_new(output, found.text)
+    for notice in found.notices:
+        say(f"{'stop' if notice.severity == 'stop' else 'note'}: {notice}", err=True)
+    for line in found.lines:
+        say(line)
+    for proposal in proposed:
+        say(f"proposed from the records, not put in: {proposal}")
+    say(f"written {output}; look it through, its days first, then:")
+    say(f"  striplay lay {output} -o {output.stem}")

@@ -1,0 +1,116 @@
+"""Say what to mind where one crop comes after another in the same strips."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from striplay.notices import Notice
+from striplay.plan.operations import OperationWish
+from striplay.season.facts import CropFacts
+from striplay.season.pairing import judge_family
+from striplay.season.shared_days import Windows
+
+TREATS = ("spray", "spread")
+"""Work that leaves a product on the ground."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What stands in strips one season and the next.
+
+    Attributes:
+        label: what the plan calls what stood in them: a crop or a mixture.
+        crops: the crops that stood in them.
+        others: the crops that come into them.
+    """
+
+    label: str
+    crops: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+def after_notices(
+    changes: Sequence[Change],
+    facts: Mapping[str, CropFacts],
+    windows: tuple[Windows, Windows],
+    operations: Iterable[OperationWish],
+) -> Iterator[Notice]:
+    """Say what to mind where next season's crops stand in strips that others stood in.
+
+    No interval and no disease is invented: the labels and local advice are asked for in words.
+
+    Args:
+        changes: of every kind of strip.
+        facts: what is known of each crop.
+        windows: when crops stand, this season and the next.
+        operations: of the plan, for the products that its crops had.
+    """
+    yield from _days(changes, windows)
+    yield _plant_back(changes, list(operations))
+    pairs = [pair for one in changes for pair in product(one.crops, one.others)]
+    for crop, other in {tuple(sorted(pair)): pair for pair in pairs}.values():
+        yield _health(facts[crop], facts[other])
+
+
+def _days(changes: Sequence[Change], windows: tuple[Windows, Windows]) -> Iterator[Notice]:
+    """Say how long strips stand bare, or that a crop would be sown while the last still stands."""
+    bare = []
+    for one in changes:
+        ends = {crop: windows[0][crop][1] for crop in one.crops if crop in windows[0]}
+        free = {crop: end for crop, end in ends.items() if end is not None}
+        begins = {crop: windows[1][crop][0] for crop in one.others if crop in windows[1]}
+        if not free or not begins:
+            continue
+        last, first = max(free, key=free.__getitem__), min(begins, key=begins.__getitem__)
+        if begins[first] <= free[last]:
+            text = (
+                f"{first} is to be sown {begins[first].isoformat()} where {last} stands until "
+                f"{free[last].isoformat()}; sow it later, or another crop, or harvest sooner"
+            )
+            yield Notice("season", "stop", None, text)
+        else:
+            days = (begins[first] - free[last]).days
+            span = f"{free[last].isoformat()} to {begins[first].isoformat()}"
+            bare.append(f"those of {one.label} {days} days, {span}")
+    if bare:
+        text = (
+            f"strips stand bare, {'; '.join(bare)}: time for a cover crop, or after an early "
+            "harvest a quick crop; ask locally which still grows, and read the labels whether it "
+            "may be sown there"
+        )
+        yield Notice("season", "know", None, text)
+
+
+def _plant_back(changes: Sequence[Change], operations: Sequence[OperationWish]) -> Notice:
+    """Ask for the plant-back intervals of what each strip was treated with."""
+    had = []
+    for one in {change.label: change for change in changes}.values():
+        names = {one.label, *one.crops}
+        mine = [
+            each.product
+            for each in operations
+            if each.does in TREATS
+            and each.product
+            and (each.crops == "all" or names & {*each.crops})
+        ]
+        if mine:
+            had.append(f"{one.label} {', '.join(dict.fromkeys(mine))}")
+    named = f" (in the plan: {'; '.join(had)})" if had else ""
+    text = (
+        "before the next crop is sown, the plant-back interval must be over for all that its strip "
+        f"was treated with{named}; the labels name it crop by crop, and they decide"
+    )
+    return Notice("season", "mind", None, text)
+
+
+def _health(one: CropFacts, other: CropFacts) -> Notice:
+    """Say what pests and diseases may pass from a crop's residue to the next crop."""
+    if one.name == other.name:
+        text = (
+            f"{one.spoken} again after {one.spoken}: pests and diseases that stay in its residue "
+            "and soil meet it again; ask locally (common practice, no source)"
+        )
+        return Notice("season", "mind", None, text)
+    judged = judge_family(one, other)
+    text = f"{one.spoken} and {other.spoken} after each other: {judged.said} ({judged.source})"
+    return Notice("season", "mind", None, text)

@@ -1,0 +1,206 @@
+"""`striplay next`: the plan written, its comments kept, and clear refusals."""
+
+import tomllib
+
+import numpy as np
+import pytest
+import shapely
+from click.testing import CliRunner
+from fields import SAMPLES, SHED, square, write_field, write_plan_for, write_shapes
+from systems import MORE
+
+from striplay.cli import main
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+
+PLAN = f"""\
+# Why 40 ft: one pass.
+title = "North"
+date = 2026-04-01                   # printed
+[field]
+boundary = "field.geojson"          # by the road
+[headland]
+where = "around"
+passes = 2
+machine = "planter"
+crop = "soybean"
+[direction]
+heading = "best"                    # what costs least
+start = "left"
+{
+    SHED.replace(
+        'rate = "34000',
+        "sown = 2024-02-29  # early"
+        + chr(10)
+        + 'harvested = "2026-10-05"'
+        + chr(10)
+        + 'rate = "34000',
+    )
+}
+[[strips]]
+crop = "corn"                       # first
+rows = "fit"                        # as machines ask
+[[strips]]
+crop = "soybean"
+rows = "fit"
+[[operations]]
+does = "spray"
+machine = "sprayer"
+crops = ["corn"]
+day = 2026-06-02
+product = "product A"
+rate = "10 gal/acre"
+"""
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, ["next", *map(str, arguments)])
+
+
+def test_the_plan_is_written_and_laid_on_the_same_strips(tmp_path):
+    write_field(tmp_path, square(700))
+    path, target = tmp_path / "plan.toml", tmp_path / "later" / "next.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    target.parent.mkdir()
+    found = run(path, "-o", target)
+    assert found.exit_code == 0, found.output
+    assert found.stdout.splitlines() == [
+        (
+            "North: next season on the same strips, heading 0.00 degrees from true "
+            "north, offset 69.93 ft"
+        ),
+        "  strip 1 of the set, 40 ft: soybean after corn",
+        "  strip 2 of the set, 40 ft: corn after soybean",
+        f"written {target}; look it through, its days first, then:",
+        f"  striplay lay {target} -o next",
+    ]
+    assert found.stderr.splitlines()[-1] == (
+        "note: headland: soybean again; crop under [headland] says another"
+    )
+    text = target.read_text(encoding="utf-8")
+    for line in (
+        "# Next season's plan, after plan.toml: the same strips, crops moved on.",
+        "# Why 40 ft: one pass.",
+        'boundary = "../field.geojson"          # by the road',
+        "heading = 0.0 # as laid the season before",
+        'offset = "69.93 ft" # as laid the season before',
+        "sown = 2025-02-28  # early",
+        'harvested = "2027-10-05"',
+        "day = 2027-06-02",
+    ):
+        assert line in text.splitlines(), line
+    tables = tomllib.loads(text)
+    assert "date" not in tables
+    assert tables["strips"] == [{"crop": "soybean", "passes": 1}, {"crop": "corn", "passes": 1}]
+    before, after = lay(read_plan(path)), lay(read_plan(target))
+    each = [layout.laid.blocks[0].across for layout in (before, after)]
+    assert np.abs(each[0].low_m - each[1].low_m).max() < 0.001
+    assert list(after.strips["crop"]) == [
+        {"corn": "soybean", "soybean": "corn"}[crop] for crop in before.strips["crop"]
+    ]
+    # two seasons on it is the first again
+    assert run(target, "-o", tmp_path / "third.toml").exit_code == 0
+    third = tomllib.loads((tmp_path / "third.toml").read_text(encoding="utf-8"))
+    assert [one["crop"] for one in third["strips"]] == ["corn", "soybean"]
+    assert third["direction"] == tables["direction"]
+    assert third["field"]["boundary"] == "field.geojson"
+
+
+def test_rows_along_a_line_need_nothing_fixed(tmp_path):
+    write_shapes(tmp_path, shapely.LineString([(-80, -20), (0, 10), (80, -20)]), name="key.geojson")
+    write_plan_for(tmp_path, square(500), direction='along = "key.geojson"', headland="")
+    found = run(tmp_path / "plan.toml", "-o", tmp_path / "next.toml")
+    assert found.exit_code == 0, found.output
+    assert found.stdout.startswith("Test: next season on the same strips, along key.geojson\n")
+    held = tomllib.loads((tmp_path / "next.toml").read_text(encoding="utf-8"))
+    assert held["direction"] == {"along": "key.geojson"}
+
+
+def test_blocks_are_refused_until_their_headings_are_stated(tmp_path):
+    write_shapes(tmp_path, shapely.LineString([(0, -200), (0, 200)]))
+    blocks = '[[blocks]]\nfile = "cut.geojson"\nheading = 0\n'
+    parts = {"headland": "", "shed": blocks + SHED, "direction": "{}heading = 0"}
+    plan = write_plan_for(tmp_path, square(700), **parts)
+    text = plan.read_text(encoding="utf-8")
+    plan.write_text(text.replace("{}", 'offset = "best"\n'), encoding="utf-8")
+    found = run(plan, "-o", tmp_path / "next.toml")
+    assert (found.exit_code, found.stderr) == (
+        2,
+        (
+            "striplay: plan.toml: blocks: their headings or offsets would be chosen "
+            "anew, and no strip "
+            "would lie where it does; state a heading in each [[blocks]] table (laid: block 1 0 "
+            'degrees, block 2 0 degrees) and no offset = "best", and lay that first\n'
+        ),
+    )
+    plan.write_text(text.replace("{}", ""), encoding="utf-8")
+    assert run(plan, "-o", tmp_path / "next.toml").exit_code == 0
+
+
+@pytest.fixture(scope="module")
+def misfit(tmp_path_factory):
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "wheat"\nwidth = "120 ft"\n'
+    folder = tmp_path_factory.mktemp("misfit")
+    return write_plan_for(folder, square(500), headland="", shed=SHED + MORE, strips=strips)
+
+
+def test_what_can_not_be_is_said_in_a_line_and_nothing_written(misfit, tmp_path):
+    target = tmp_path / "next.toml"
+    found = run(misfit, "-o", target)
+    assert (found.exit_code, found.stdout) == (2, "")
+    assert found.stderr == (
+        "striplay: plan.toml: strips[1]: wheat can't follow corn in a strip of 40 ft: that is 1.33 "
+        "passes of drill, 30 ft wide; whole multiples of 120 ft would be whole for both planters, "
+        "or leave crops in their places with swap = false under [season]\n"
+    )
+    missing = run(tmp_path / "no.toml", "-o", target)
+    assert (missing.exit_code, missing.stderr) == (
+        2, f"striplay: {tmp_path / 'no.toml'}: can't be read: No such file or directory\n",
+    )  # fmt: skip
+    assert list(tmp_path.iterdir()) == []
+    said = "-o is missing: where to write; for example striplay next north.toml -o north_next.toml"
+    assert said in run(misfit).stderr
+
+
+def test_a_file_that_is_there_stays(misfit, tmp_path):
+    target = tmp_path / "next.toml"
+    target.write_text("mine")
+    found = run(misfit, "-o", target)
+    assert (found.exit_code, found.stderr) == (
+        2, f"striplay: {target}: exists already; give another name with -o\n",
+    )  # fmt: skip
+    assert target.read_text() == "mine"
+    away = tmp_path / "no" / "next.toml"
+    found = run(misfit, "-o", away)
+    assert (found.exit_code, found.stderr) == (
+        2, f"striplay: {away}: there is no folder {away.parent}; make it first\n",
+    )  # fmt: skip
+
+
+def test_a_file_of_weather_is_told_to_be_this_seasons(tmp_path):
+    text = (SAMPLES / "pond_ell" / "quick_crop.toml").read_text(encoding="utf-8")
+    for name in ("field.gpkg", "weather.csv"):
+        (tmp_path / name).write_bytes((SAMPLES / "pond_ell" / name).read_bytes())
+    plan = tmp_path / "plan.toml"
+    plan.write_text(text.replace('heading = "best"', "heading = 0"), encoding="utf-8")
+    found = run(plan, "-o", tmp_path / "next.toml")
+    assert "note: [weather] file is still weather.csv, of this season's days\n" in found.stderr
+
+
+def test_what_records_speak_for_is_told_and_not_put_in(tmp_path):
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    plan = write_plan_for(tmp_path, square(500), strips=strips)
+    for strip, count in ((1, 26), (3, 27), (5, 26)):
+        given = ["record", plan, "stand", "--strip", strip, "--stand-count", count]
+        done = CliRunner().invoke(main, [*map(str, given), "--date", "2026-06-01"])
+        assert done.exit_code == 0, done.output
+    found = run(plan, "-o", tmp_path / "next.toml")
+    assert found.exit_code == 0, found.output
+    (line,) = [one for one in found.stdout.splitlines() if one.startswith("proposed")]
+    assert line.startswith(
+        'proposed from the records, not put in: [crops.corn] emergence = 0.78, rate = "41700 '
+        'seeds/acre": 77.6 % of the seeds stood, where the plan has 95 %'
+    )
+    held = tomllib.loads((tmp_path / "next.toml").read_text(encoding="utf-8"))
+    assert held["crops"]["corn"]["rate"] == "34000 seeds/acre"
+    assert held["crops"]["corn"]["emergence"] == 0.95
