@@ -271,7 +271,9 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
     return numbered
 
 
-def number_all(canvas: Canvas, cover: Cover, layout: "Layout", book: Book, page: Page) -> Numbered:
+def number_all(
+    canvas: Canvas, view: View, layout: "Layout", book: Book, page: Page, axis: int
+) -> Numbered:
     """Number every piece of every strip, and say which have no room."""
     numbers = numbers_of(layout, book, view)
     every = numbered_every(layout, view)

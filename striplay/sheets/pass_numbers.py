@@ -11,7 +11,7 @@ from striplay.operations.route import Route
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import View
-from striplay.sheets.label_room import Ends, Page, Placed, joined
+from striplay.sheets.label_room import INSIDE_PT, Ends, Page, Placed, joined
 from striplay.sheets.labels import place
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
@@ -108,7 +108,11 @@ def starts_of(sheet: Worksheet, driven: Driven, edge: shapely.Geometry) -> Ends:
     step = np.minimum(3.0, 0.3 * shapely.length(lines))
     on = shapely.get_coordinates(shapely.line_interpolate_point(lines, step))
     out = at - on
+    closed = np.flatnonzero(shapely.is_closed(lines))  # a round's number stands beside the field
+    over = shapely.shortest_line(shapely.points(at[closed]), edge)
+    out[closed] = shapely.get_coordinates(shapely.get_point(over, 1)).reshape(-1, 2) - at[closed]
     out = out / np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
+    at[closed] += INSIDE_PT * out[closed]  # so that its leader begins on the round
     wide = np.array([width_pt(str(one), SMALLEST_PT, bold=True) for one in sheet.number])
     none = np.zeros(len(at))
     ring = np.where(np.arange(len(at)) == 0, RING_PT + 0.6, 0.0)
