@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from striplay.economics.grain import dry_share
+from striplay.records.check import counted_on
 from striplay.records.edition import Edition
 from striplay.records.entry import (
     Done,
@@ -24,7 +25,6 @@ from striplay.units import (
     HECTARE_M2,
     UnitSystem,
     format_area,
-    format_length,
     format_weight,
     measured_in,
     said,
@@ -151,8 +151,8 @@ def _of_rows(first: int | None, last: int | None) -> str:
 
 def stand_words(entry: Stand, edition: Edition) -> str:
     """Say a count, and what it comes to by area."""
-    long = format_length(entry.length_m, edition.units)
-    return f"{entry.plants:,} plants on {long}, {plants_words(entry.plants_per_m2, edition.units)}"
+    where = counted_on(entry, edition.units)
+    return f"{entry.plants:,} plants {where}, {plants_words(entry.plants_per_m2, edition.units)}"
 
 
 def plants_words(plants_per_m2: float, units: UnitSystem) -> str:

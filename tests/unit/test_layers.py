@@ -63,6 +63,7 @@ ORDER = [
     "sheets",
     "page",
     "handover",
+    "monitoring",
     "cli",
     "__main__",
 ]
