@@ -250,6 +250,9 @@ COLUMNS: tuple[Column, ...] = (
            "Where it refills or unloads; empty where it does not, or loads are not stated."),
     Column("turn", "text", ("passes",),
            "How a turn between passes is driven; empty of passes.", only="with --turns"),
+    Column("beyond_m", "number", ("passes",),
+           "How much of a way between passes lies out of the field, over what is gone around or "
+           "over standing crop; 0 of passes.", only="with --turns"),
     Column("area_m2", "number", ("field", "headland", "strips", "leftover", STRIP_CSV),
            "Area on the ground."),
     Column("area_m2", "number", (SOWN_CSV,), "Area of the strip, shared with others or not."),

@@ -117,8 +117,8 @@ def _word_faults(entry: Entry) -> Iterator[str]:
 def _done_faults(entry: Done, edition: Edition) -> Iterator[str]:
     if entry.operation not in edition.operations:
         yield f'operation: "{shortened(entry.operation)}" {no_operation(edition)}'
-    elif entry.pass_number is not None:
-        yield from _pass_faults(entry, edition)
+    elif not place_faults(entry, edition):
+        yield from _worked_faults(entry, edition)
     for name, clock in (("start", entry.start), ("stop", entry.stop)):
         if clock and not CLOCK.fullmatch(clock):
             yield f'{name}: "{shortened(clock)}" is no time of day; write it as 07:30 or 16:45'
@@ -131,21 +131,23 @@ def no_operation(edition: Edition) -> str:
     return f"is no operation; {what}"
 
 
-def _pass_faults(entry: Done, edition: Edition) -> Iterator[str]:
+def _worked_faults(entry: Done, edition: Edition) -> Iterator[str]:
     """Say whether a pass is none of its operation's, or does not work the strip."""
-    number = entry.pass_number
-    mine = [one for one in edition.passes if one.operation == entry.operation]
-    worked = [one for one in mine if one.number == number]
+    name, number = entry.operation, entry.pass_number
+    mine = [one for one in edition.passes if one.operation == name]
+    worked = [one for one in mine if number in {None, one.number}]
     if not worked:
         numbers = ranges(sorted({one.number for one in mine}))
-        yield f"pass: {number} is no pass of {entry.operation}; its passes are {numbers}"
+        yield f"pass: {number} is no pass of {name}; its passes are {numbers}"
         return
     strips = sorted({one.strip for one in worked if one.strip is not None})
+    what = name if number is None else f"{number} of {name}"
+    key = "strip" if number is None else "pass"
     where = f"works strip {ranges(strips)}" if strips else "runs on the headland"
     if entry.strip is not None and entry.strip not in strips:
-        yield f"pass: {number} of {entry.operation} {where}, not strip {entry.strip}"
+        yield f"{key}: {what} {where}, not strip {entry.strip}"
     if entry.headland and all(one.strip is not None for one in worked):
-        yield f"pass: {number} of {entry.operation} {where}, not the headland"
+        yield f"{key}: {what} {where}, not the headland"
 
 
 def _event_faults(entry: Event, edition: Edition) -> Iterator[str]:

@@ -44,5 +44,5 @@ OF_KIND: Mapping[str, tuple[str, ...]] = {
 }
 """The words that a kind of entry takes besides those of all."""
 
-NOT_READ = ("number", "mark", "done")
-"""Columns of tables that are for people: what an export tells, and boxes ticked on sheets."""
+NOT_READ = ("number", "mark")
+"""Columns of tables that are for people: what an export tells."""
