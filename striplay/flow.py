@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -33,6 +32,7 @@ from striplay.layout.blocks import one_block, split_blocks
 from striplay.layout.course import along_key_line, round_pivot
 from striplay.layout.size import check_size
 from striplay.mark import mark_of
+from striplay.notebook import layout_html
 from striplay.notices import Notice, gravest_first
 from striplay.operations.judged import Operations, Setting, judge
 from striplay.operations.passes import Passes
@@ -270,9 +270,14 @@ class Layout:
 
     def _repr_html_(self) -> str:
         """Show the same in a notebook, with a small map and the table of accounts."""
-        # by its name: what draws stands below all that it is drawn of
-        shown: str = import_module("striplay.notebook").layout_html(self)
-        return shown
+        crop, shapes = self.strips["crop"], self.strips.geometry
+        return layout_html(
+            self.plan,
+            self.accounts,
+            self.ground,
+            headland=self.laid.headland,
+            strips={name: shapes[crop == name].to_numpy() for name in self.grown},
+        )
 
     @property
     def grown(self) -> tuple[str, ...]:

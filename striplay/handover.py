@@ -15,18 +15,18 @@ from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
 from striplay.files.writers import MAP_BOOK, chosen
 from striplay.flow import Layout, latitude_deg_of
+from striplay.looks import looks_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan
 from striplay.section.seeding import row_rates, wide_row_notices
 from striplay.section.sequence import set_notices
 from striplay.section.systems import sections_of
-from striplay.sheets.style import looks_of
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from striplay.sheets.style import Ink
+    from striplay.looks import Ink
 
 _log = logging.getLogger(__name__)
 
@@ -249,11 +249,12 @@ def print_operation(
     """
     from striplay.sheets.bind import stories_for  # noqa: PLC0415 - likewise
     from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
+    from striplay.sheets.turned import turned_alike  # noqa: PLC0415
 
     path = Path(path)
     check_pages(path)
     sheet = _operation(layout, name)
-    book = book_of(layout, printed=printed)
+    book = turned_alike(book_of(layout, printed=printed), layout)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:

@@ -1,20 +1,22 @@
 """Show a layout in a notebook: a small map, and the table of where the land goes."""
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from striplay.accounts.words import buy_words
+from striplay.ground import Ground
+from striplay.looks import HEADLAND, OBSTACLE, looks_of
 from striplay.plain import plain
+from striplay.plan.models import Plan
 from striplay.report import layout_summary
-from striplay.sheets.style import HEADLAND, OBSTACLE, looks_of
 from striplay.units import format_area
 
-if TYPE_CHECKING:
-    from striplay.flow import Layout
+Geometries = npt.NDArray[np.object_]
 
 MAP_PX = 320.0
 """Longer side of the map."""
@@ -25,21 +27,43 @@ LINE = "#777777"
 HEADS = ("", "strips", "area", "seed to buy")
 
 
-def layout_html(layout: "Layout") -> str:
-    """Give a layout as HTML: its map as SVG beside its table; all text in it is escaped."""
+def layout_html(
+    plan: Plan,
+    accounts: dict[str, Any],
+    ground: Ground,
+    *,
+    headland: Geometries,
+    strips: Mapping[str, Geometries],
+) -> str:
+    """Give a layout as HTML: its map as SVG beside its table; all text in it is escaped.
+
+    Args:
+        plan: what was asked.
+        accounts: what came of it.
+        ground: the field.
+        headland: its pieces.
+        strips: pieces by crop, in the order of the set, and the headland's crop.
+    """
+    colors = {crop: look.fill.color for crop, look in looks_of(list(strips), "color").items()}
     page = ET.Element("div", {"style": "display:flex;flex-wrap:wrap;gap:1em;align-items:start"})
-    _add_map(page, layout)
+    _add_map(page, plan, ground, headland, [(strips[one], colors[one], one) for one in strips])
     told = ET.SubElement(page, "div")
-    for line in layout_summary(layout.plan, layout.accounts)[:2]:
+    for line in layout_summary(plan, accounts)[:2]:
         ET.SubElement(told, "div").text = plain(line)
-    _add_table(told, layout)
+    _add_table(told, account_lines(plan, accounts), colors)
     text: str = ET.tostring(page, encoding="unicode", method="html")
     return text
 
 
-def _add_map(page: ET.Element, layout: "Layout") -> None:
+def _add_map(
+    page: ET.Element,
+    plan: Plan,
+    ground: Ground,
+    headland: Geometries,
+    strips: Iterable[tuple[Geometries, str, str]],
+) -> None:
     """Draw outline, headland, obstacles, and each crop's strips in its color; north is up."""
-    outline = layout.ground.outline
+    outline = ground.outline
     west, south, east, north = outline.bounds
     scale = MAP_PX / max(east - west, north - south)
     width, height = (east - west) * scale, (north - south) * scale
@@ -53,7 +77,7 @@ def _add_map(page: ET.Element, layout: "Layout") -> None:
             "role": "img",
         },
     )
-    ET.SubElement(picture, "title").text = plain(f"{layout.plan.title}: strips, north up")
+    ET.SubElement(picture, "title").text = plain(f"{plan.title}: strips, north up")
 
     def draw(shapes: Iterable[shapely.Geometry], fill: str, name: str, line: str = "none") -> None:
         path = ET.SubElement(picture, "path", {"fill": fill, "stroke": line})
@@ -61,13 +85,11 @@ def _add_map(page: ET.Element, layout: "Layout") -> None:
         path.set("d", _path(shapes, west, north, scale))
         ET.SubElement(path, "title").text = plain(name)
 
-    draw(layout.laid.headland, HEADLAND.color, "headland")
-    strips = layout.strips
-    for crop, look in looks_of(layout.grown, "color").items():
-        mine = (strips["crop"] == crop).to_numpy()
-        if mine.any():
-            draw(strips.geometry.to_numpy()[mine], look.fill.color, crop)
-    draw([layout.ground.obstacles], OBSTACLE.color, "obstacles")
+    draw(headland, HEADLAND.color, "headland")
+    for shapes, color, crop in strips:
+        if len(shapes):
+            draw(shapes, color, crop)
+    draw([ground.obstacles], OBSTACLE.color, "obstacles")
     draw([outline], "none", "field", LINE)
 
 
@@ -82,14 +104,12 @@ def _path(shapes: Iterable[shapely.Geometry], west: float, north: float, scale: 
     return "".join(drawn)
 
 
-def _add_table(page: ET.Element, layout: "Layout") -> None:
+def _add_table(page: ET.Element, lines: Iterable[Sequence[str]], colors: Mapping[str, str]) -> None:
     table = ET.SubElement(page, "table")
     _add_line(ET.SubElement(table, "thead"), "th", HEADS)
     body = ET.SubElement(table, "tbody")
-    looks = looks_of(layout.grown, "color")
-    for line in account_lines(layout):
-        name, *_ = line
-        _add_line(body, "td", line, looks[name].fill.color if name in looks else "")
+    for line in lines:
+        _add_line(body, "td", line, colors.get(line[0], ""))
 
 
 def _add_line(to: ET.Element, tag: str, cells: Sequence[str], color: str = "") -> None:
@@ -104,12 +124,11 @@ def _add_line(to: ET.Element, tag: str, cells: Sequence[str], color: str = "") -
         patch.tail = f" {plain(cell)}"
 
 
-def account_lines(layout: "Layout") -> list[tuple[str, str, str, str]]:
+def account_lines(plan: Plan, accounts: Mapping[str, Any]) -> list[tuple[str, str, str, str]]:
     """Say where the land goes and which seed to buy: name, strips, area, seed; the field last.
 
     Crops between the rows of others have no area of their own; the areas add up to the field.
     """
-    plan, accounts = layout.plan, layout.accounts
     bought, crops = accounts["seed_to_buy"], accounts["crops"]
     named = dict.fromkeys([*crops, *bought])
     own = accounts.get("shares", crops)

@@ -9,10 +9,11 @@ from reportlab.platypus import Flowable
 
 from striplay.flow import Layout
 from striplay.growing import Season
+from striplay.looks import Ink, looks_of
 from striplay.plan.models import Farm
 from striplay.sheets.book import Book, book_of, write_pages
 from striplay.sheets.flow import Story, begin
-from striplay.sheets.style import PAPERS_MM, Ink, looks_of
+from striplay.sheets.style import PAPERS_MM
 
 
 def book(

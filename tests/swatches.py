@@ -9,8 +9,8 @@ import pypdfium2 as pdfium
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import Fill
 from striplay.sheets.paint import fill_shape
-from striplay.sheets.style import Fill
 
 Levels = npt.NDArray[np.float64]
 

@@ -1,23 +1,27 @@
 // The field page: what is shown, and what is done by tap, key and phone.
 import { groundOf } from "./data.js";
-import { meet, nearest, toPlane, windOf } from "./ground.js";
+import { nearest, pointAt } from "./ground.js";
 import { listenToMap } from "./hands.js";
+import { makeHere } from "./here.js";
+import { fillKey } from "./key.js";
 import { makeMap } from "./map.js";
-import { button, fillFacts, length, made, paired, part, table } from "./parts.js";
-import { areaAt, drivenBy, edgesOf, passAt, passesOver, recent, stripsWithin } from "./where.js";
+import { listenToPrinter } from "./paper.js";
+import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
+import { areaAt, passAt, passesOver } from "./where.js";
 
-/** @typedef {import("./data.js").Fact} Fact */
-/** @typedef {import("./data.js").Pass} Pass */
 /** @typedef {import("./data.js").Sent} Sent */
 /** @typedef {import("./ground.js").Point} Point */
-/** @typedef {import("./where.js").Reading} Reading */
 
 /** @type {Sent} */
 const sent = JSON.parse(part("data").textContent ?? "");
 const ground = groundOf(sent);
 const over = /** @type {HTMLCanvasElement} */ (part("over"));
 const base = /** @type {HTMLCanvasElement} */ (part("base"));
-const map = makeMap(base, over, ground, sent.units);
+const map = makeMap(base, over, part("tools"), ground, sent.units);
+const whereabouts = makeHere(sent, ground, map, operation, say);
+/** Strips and passes narrower than a fingertip are easily missed. */
+const NARROW_PIXELS = 12;
+const NARROW = "Lines are close together here: zoom in and tap again, or use the arrows.";
 const TABS = ["strip", "passes", "where", "cautions"];
 /** What is chosen: places in their lists, -1 for none. */
 const chosen = { tab: "strip", strip: -1, operation: 0, pass: 0 };
@@ -43,10 +47,10 @@ function showTab(tab) {
   showPasses();
 }
 
-/**
- * The operation that is chosen; undefined in a plan without any.
- */
-const operation = () => ground.operations[chosen.operation];
+/** The operation that is chosen; undefined in a plan without any. */
+function operation() {
+  return ground.operations[chosen.operation];
+}
 
 /** Draw the passes of the operation, where they are asked for. */
 function showPasses() {
@@ -60,6 +64,18 @@ function showPasses() {
   });
 }
 
+/** Bring the pass's start into view where nothing of the pass is. */
+function revealPass() {
+  const { path } = operation().passes[chosen.pass];
+  map.reveal(path, pointAt(path, 0).point);
+}
+
+/** Bring the nearest part of the strip into view where nothing of the strip is. */
+function revealStrip() {
+  const { guide } = ground.strips[chosen.strip];
+  map.reveal(guide, nearest(map.toMeters(map.middle()), [guide]).near);
+}
+
 /**
  * Show a pass of any operation.
  * @param {number} index of the operation
@@ -69,7 +85,7 @@ function goToPass(index, pass) {
   [chosen.operation, chosen.pass] = [index, pass];
   showOperation();
   showTab("passes");
-  map.reveal(ground.operations[index].passes[pass].box);
+  revealPass();
 }
 
 /**
@@ -104,7 +120,8 @@ function showStrip(place, point = null) {
   fillFacts(part("strip-facts"), paired(sent.labels.strip, strip.words));
   offerPasses(place, point);
   map.mark({ strip });
-  say(`Strip ${strip.name}, ${strip.words.slice(0, 3).filter(Boolean).join(", ")}`);
+  const [crop, also, rows] = strip.words;
+  say([`Strip ${strip.name}`, crop, also, rows && counted(Number(rows), "row")].filter(Boolean).join(", "));
 }
 
 /**
@@ -119,12 +136,8 @@ function showNoStrip(point) {
   ]);
   const found = kinds.find(([kind]) => areaAt(ground[kind], point) >= 0);
   const words = found ? found[1] : "Outside the field";
-  chosen.strip = -1;
-  part("strip-title").textContent = words;
-  fillFacts(part("strip-facts"), []);
+  tellNone(words);
   offerPasses(-1, point);
-  map.mark({ strip: null });
-  say(words);
 }
 
 /** Show the operation that is chosen, and its pass. */
@@ -134,7 +147,7 @@ function showOperation() {
     return;
   }
   /** @type {HTMLSelectElement} */ (part("operation")).selectedIndex = chosen.operation;
-  const reason = one.reason ? `. ${one.reason}` : "";
+  const reason = one.reason ? `. ${sentence(one.reason)}` : "";
   part("answer").textContent = `${one.about}. Can it be done: ${one.answer}${reason}`;
   fillFacts(part("operation-facts"), one.facts);
   fillFacts(part("operation-cautions"), one.cautions);
@@ -151,11 +164,7 @@ function showPass(place) {
   const pass = passes[chosen.pass];
   /** @type {HTMLButtonElement} */ (part("back")).disabled = chosen.pass === 0;
   /** @type {HTMLButtonElement} */ (part("on")).disabled = chosen.pass === passes.length - 1;
-  const ordered = chosen.pass + 1;
-  const title =
-    pass.name === String(ordered)
-      ? `Pass ${ordered} of ${passes.length}`
-      : `Pass ${pass.name}: ${ordered} of ${passes.length}`;
+  const title = wordsOfPass(operation(), chosen.pass);
   part("pass-title").textContent = title;
   fillFacts(part("pass-facts"), paired(sent.labels.pass, pass.words));
   showPasses();
@@ -168,8 +177,20 @@ function showPass(place) {
  */
 function step(steps) {
   if (operation()) {
+    hint(-1);
     showPass(chosen.pass + steps);
-    map.reveal(operation().passes[chosen.pass].box);
+    revealPass();
+  }
+}
+
+/**
+ * Say where strips are too narrow on the map to be sure of the one that was tapped.
+ * @param {number} strip its place; -1 for none
+ */
+function hint(strip) {
+  const narrow = strip >= 0 && map.wideAs(ground.strips[strip].across) < NARROW_PIXELS;
+  for (const id of ["strip-hint", "pass-hint"]) {
+    part(id).textContent = narrow ? NARROW : "";
   }
 }
 
@@ -179,6 +200,7 @@ function step(steps) {
  */
 function take(point) {
   const strip = areaAt(ground.strips, point);
+  hint(strip);
   const pass = chosen.tab === "passes" && operation() ? passAt(operation(), point, strip) : -1;
   if (pass >= 0) {
     showPass(pass);
@@ -195,186 +217,44 @@ function take(point) {
 }
 
 /**
+ * Say that no strip is chosen, and why.
+ * @param {string} words
+ */
+function tellNone(words) {
+  chosen.strip = -1;
+  part("strip-title").textContent = words;
+  fillFacts(part("strip-facts"), []);
+  map.mark({ strip: null });
+  say(words);
+}
+
+/**
  * Go to a strip by its number, or its number and piece.
  * @param {string} name
  */
 function find(name) {
   const wanted = name.trim();
-  const place = ground.strips.findIndex(
-    (strip) => strip.name === wanted || strip.name.split("/")[0] === wanted,
-  );
+  const names = ground.strips.map((strip) => strip.name);
+  const tries = [names.indexOf(wanted), names.indexOf(wanted.replace(/\/1$/, ""))];
+  tries.push(names.indexOf(`${wanted}/1`));
+  const place = wanted ? Math.max(...tries) : -1;
   if (place < 0) {
-    say(`no strip ${wanted}`);
-    part("strip-title").textContent = `There is no strip ${wanted}.`;
+    offerPasses(-1, null);
+    tellNone(wanted ? `There is no strip ${wanted}.` : "Give a strip's number.");
     return;
   }
+  hint(-1);
   showStrip(place);
-  map.reveal(ground.strips[place].box);
+  revealStrip();
 }
 
 /** @param {number} steps */
 function stepStrip(steps) {
+  hint(-1);
   const count = ground.strips.length;
   const from = chosen.strip < 0 && steps < 0 ? count : chosen.strip;
   showStrip((from + steps + count) % count);
-  map.reveal(ground.strips[chosen.strip].box);
-}
-
-// Where am I
-
-/** Ground about a phone's place that comes into view with it, to each side. */
-const NEAR_METERS = 50;
-const ON_THE_MOVE =
-  "Put the phone away while driving. Your place shows when you have stood for some seconds.";
-/** @type {Reading[]} */
-let readings = [];
-/** @type {number | null} */
-let watch = null;
-
-/**
- * Show in words where a phone is.
- * @param {string} title
- * @param {Fact[]} facts
- * @param {string} note
- */
-function tellWhere(title, facts, note) {
-  part("where-title").textContent = title;
-  fillFacts(part("where-facts"), facts);
-  part("where-note").textContent = note;
-  say(title);
-}
-
-/** @param {number} meters */
-const said = (meters) => length(meters, sent.units);
-
-/**
- * What is told of a place in a strip: the pass there, and how far to the edges.
- * @param {Point} point
- * @param {number} place of the strip
- * @returns {Fact[]}
- */
-function factsAt(point, place) {
-  const strip = ground.strips[place];
-  const pass = operation() ? passAt(operation(), point, place) : -1;
-  const edges = edgesOf(strip, point);
-  return [
-    ["Crop", strip.crop.name],
-    ["Pass", passWords(pass)],
-    ...edges.map(({ away, wind }) => /** @type {Fact} */ ([`To the ${wind} edge`, said(away)])),
-  ];
-}
-
-/**
- * Name a pass of the operation; nothing in a plan without any.
- * @param {number} place -1 for none
- */
-function passWords(place) {
-  const one = operation();
-  if (!one) {
-    return "";
-  }
-  return place < 0 ? `none of ${one.name} here` : `${one.passes[place].name} of ${one.name}`;
-}
-
-/**
- * Show where a phone is.
- * @param {Reading} reading
- */
-function showHere({ point, accuracy }) {
-  const place = areaAt(ground.strips, point);
-  const around = stripsWithin(ground, point, accuracy).map((one) => ground.strips[one].name);
-  const sure = `The phone says that it is within ${said(accuracy)} of the mark, 19 times in 20.`;
-  const several = around.length > 1 ? ` You may be in strip ${around.join(" or ")}.` : "";
-  map.mark({ here: { point, accuracy } });
-  if (place >= 0) {
-    const { name, rings } = ground.strips[place];
-    const near = nearest(point, rings).away <= accuracy;
-    const title = `${near ? "Likely in strip" : "In strip"} ${name}`;
-    tellWhere(title, factsAt(point, place), sure + several);
-    return;
-  }
-  if (areaAt(ground.field, point) >= 0) {
-    tellWhere("In the field, in no strip", [], sure + several);
-    return;
-  }
-  const { away, near } = nearest(point, ground.field.flatMap((area) => area.rings));
-  const wind = windOf([near[0] - point[0], near[1] - point[1]]);
-  tellWhere("Outside the field", [["To the field", `${said(away)} ${wind}`]], sure + several);
-}
-
-/** @param {GeolocationPosition} position */
-function onPosition({ coords, timestamp }) {
-  if (watch === null) {
-    return;
-  }
-  const { longitude, latitude, accuracy, speed } = coords;
-  const point = toPlane(sent.plane, longitude, latitude);
-  const first = !readings.length;
-  readings = recent([...readings, { point, accuracy, speed, seconds: timestamp / 1000 }]);
-  const driven = drivenBy(readings);
-  if (driven) {
-    map.mark({ here: null });
-    tellWhere(driven === "sure" ? "You are moving." : "You may be moving.", [], ON_THE_MOVE);
-    return;
-  }
-  showHere(readings[readings.length - 1]);
-  if (first) {
-    bringHere(point, accuracy);
-  }
-}
-
-/**
- * Bring a place near the field into view with the ground about it.
- * @param {Point} point
- * @param {number} accuracy in meters
- */
-function bringHere([x, y], accuracy) {
-  const room = Math.max(3 * accuracy, NEAR_METERS);
-  const about = { left: x - room, right: x + room, bottom: y - room, top: y + room };
-  if (meet(about, ground.box)) {
-    map.show(about);
-  }
-}
-
-/** @param {GeolocationPositionError} error */
-function onNoPosition(error) {
-  map.mark({ here: null });
-  const why =
-    error.code === error.PERMISSION_DENIED
-      ? "The browser may not use the place of this phone: allow it in the settings, or open the page in another browser. The map works without."
-      : "The phone finds no place just now. Under open sky it may take a minute.";
-  tellWhere("No place known", [], why);
-}
-
-function stopLocating() {
-  if (watch !== null) {
-    navigator.geolocation.clearWatch(watch);
-  }
-  watch = null;
-  readings = [];
-  map.mark({ here: null });
-  tellWhere("", [], "");
-  part("locate").textContent = "Show where I am";
-  part("locate").setAttribute("aria-pressed", "false");
-}
-
-function locate() {
-  if (watch !== null) {
-    stopLocating();
-    return;
-  }
-  if (!("geolocation" in navigator)) {
-    tellWhere("No place known", [], "This browser gives pages no place. The map works without.");
-    return;
-  }
-  part("locate").textContent = "Stop";
-  part("locate").setAttribute("aria-pressed", "true");
-  tellWhere("Waiting for the phone", [], "");
-  watch = navigator.geolocation.watchPosition(onPosition, onNoPosition, {
-    enableHighAccuracy: true,
-    maximumAge: 0,
-    timeout: 30000,
-  });
+  revealStrip();
 }
 
 /** @param {number} steps */
@@ -389,6 +269,7 @@ function stepShown(steps) {
 function setMode(mode) {
   document.body.dataset.mode = mode;
   part("mode").textContent = mode === "dark" ? "Sunlight" : "Dark";
+  fillKey(part("legend"), sent);
   map.recolor();
 }
 
@@ -411,6 +292,7 @@ function listenToParts() {
   select.append(...ground.operations.map((one) => made("option", one.name)));
   select.addEventListener("change", () => {
     [chosen.operation, chosen.pass] = [select.selectedIndex, 0];
+    hint(-1);
     showOperation();
   });
   /** @type {[string, () => void][]} */
@@ -419,8 +301,8 @@ function listenToParts() {
     ["strip-on", () => stepStrip(1)],
     ["back", () => step(-1)],
     ["on", () => step(1)],
-    ["locate", locate],
-    ["in", () => map.zoom(1.6, map.middle())],
+    ["locate", whereabouts.press],
+    ["in", () => map.closer(1.6)],
     ["out", () => map.zoom(1 / 1.6, map.middle())],
     ["whole", () => map.whole()],
     ["mode", () => setMode(document.body.dataset.mode === "dark" ? "sunlight" : "dark")],
@@ -430,47 +312,14 @@ function listenToParts() {
   }
 }
 
-/** The map on paper: as wide as a page, and two thirds as high.  @type {[number, number]} */
-const PRINTED_PIXELS = [720, 480];
-
-/** Print in sunlight, the whole field, with every strip and every pass of the operation. */
-function listenToPrinter() {
-  let before = "";
-  addEventListener("beforeprint", () => {
-    before = document.body.dataset.mode ?? "";
-    setMode("sunlight");
-    const one = operation();
-    const tables = [
-      table("Strips", ["Strip", ...sent.labels.strip], ground.strips.map((s) => [s.name, ...s.words])),
-    ];
-    if (one) {
-      const rows = one.passes.map((pass) => [pass.name, ...pass.words]);
-      tables.push(table(`Passes: ${one.name}`, ["Pass", ...sent.labels.pass], rows));
-    }
-    const caution = made("p", "The map is not a legal survey. This page shows a plan and steers nothing.");
-    part("print").replaceChildren(map.picture(...PRINTED_PIXELS), caution, ...tables);
-  });
-  addEventListener("afterprint", () => {
-    part("print").replaceChildren();
-    setMode(before);
-  });
-}
-
 function fillHead() {
   document.title = sent.title;
   part("title").textContent = sent.title;
-  const marked = `plan ${sent.mark}`;
+  const marked = `plan mark ${sent.mark}`;
   const told = [sent.farm, sent.date, marked].filter(Boolean);
   part("about").replaceChildren(...told.map((words) => made("span", words)));
   fillFacts(part("field-facts"), sent.facts);
   fillFacts(part("all-cautions"), sent.cautions);
-  part("legend").replaceChildren(
-    ...sent.crops.map((crop) => {
-      const line = made("p", `${crop.letter}  ${crop.name}`, "crop");
-      line.style.borderInlineStartColor = crop.color;
-      return line;
-    }),
-  );
   part("missing").textContent = sent.missing;
   part("missing").hidden = !sent.missing;
 }
@@ -478,7 +327,11 @@ function fillHead() {
 fillHead();
 listenToParts();
 listenToMap(base, over, map, take, stepShown);
-listenToPrinter();
+listenToPrinter(sent, ground, map, operation, () => {
+  const before = document.body.dataset.mode ?? "";
+  setMode("sunlight");
+  return () => setMode(before);
+});
 showOperation();
 showTab("strip");
 setMode(matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "sunlight");

@@ -1,9 +1,20 @@
-// The map of the field page: strips, rows and passes on two canvases, north up.
-import { lengthOf, meet, pointAt } from "./ground.js";
-import { hatchOf } from "./hatch.js";
-import { arrow, cross, letter } from "./signs.js";
+// The map: a canvas with the ground, kept as it is until the view rests, and one over it with the rest.
+import { meet, nearest, pointAt } from "./ground.js";
+import { boxAbout, placeLabels, withChosen } from "./labels.js";
+import { drawStrips, fillAreas, paintGround, strokeLines, strokeTwice, traceRings } from "./paint.js";
+import { arrow, cross, letter, northArrow, scaleBar, SIGN_PIXELS, writeOn } from "./signs.js";
+import {
+  clearIn,
+  inMeters,
+  inPixels,
+  isSameView,
+  longestIn,
+  middleOf,
+  seenIn,
+  viewAbout,
+  viewOver,
+} from "./view.js";
 
-/** @typedef {import("./data.js").Area} Area */
 /** @typedef {import("./data.js").Ground} Ground */
 /** @typedef {import("./data.js").Operation} Operation */
 /** @typedef {import("./data.js").Pass} Pass */
@@ -11,6 +22,9 @@ import { arrow, cross, letter } from "./signs.js";
 /** @typedef {import("./ground.js").Box} Box */
 /** @typedef {import("./ground.js").Line} Line */
 /** @typedef {import("./ground.js").Point} Point */
+/** @typedef {import("./labels.js").Label} Label */
+/** @typedef {import("./paint.js").Brush} Brush */
+/** @typedef {import("./view.js").View} View */
 
 /**
  * What stands out on the map.
@@ -23,28 +37,43 @@ import { arrow, cross, letter } from "./signs.js";
  * @property {boolean} cross whether the middle is marked, to move by keys
  */
 
-/** Rows are drawn where they stand so many pixels apart, and names where they have room. */
-const ROW_PIXELS = 4;
-const NAME_PIXELS = 15;
 const MOST_PIXELS_A_METER = 60;
-/** Room for the scale and the buttons at the foot of the map. */
-const BUTTON_PIXELS = 60;
+/** Share of the view that the whole field fills. */
+const WHOLE = 0.92;
+/** The ground is drawn anew when the view has rested for so long; till then as it was, moved. */
+const REST_MILLISECONDS = 90;
+/** A pass's arrows: about where along it, and how far aside where a name stands there. */
+const ARROWS = [0.25, 0.5, 0.75];
+const ARROWS_ASIDE = [0, 0.04, -0.04, 0.08, -0.08, 0.12, -0.12];
 
 /**
  * Make the map.
- * @param {HTMLCanvasElement} base what changes only with the view
- * @param {HTMLCanvasElement} over what is marked
+ * @param {HTMLCanvasElement} base the ground
+ * @param {HTMLCanvasElement} over what is marked, and names
+ * @param {HTMLElement} tools the buttons that stand on it
  * @param {Ground} ground
  * @param {"us" | "metric"} units
  */
-export function makeMap(base, over, ground, units) {
-  const view = { x: 0, y: 0, scale: 1, width: 1, height: 1, whole: true };
+export function makeMap(base, over, tools, ground, units) {
+  /** @type {View} */
+  let view = { x: 0, y: 0, scale: 1, width: 1, height: 1 };
+  /** The view that the ground is drawn in; null where it must be drawn anew. @type {View | null} */
+  let drawn = null;
+  let whole = true;
   /** @type {Marked} */
   let marked = { strip: null, operation: null, pass: null, next: null, here: null, cross: false };
-  let asked = false;
+  /** What buttons, scale and north arrow take of the map. @type {Box[]} */
+  let kept = [];
+  /** @type {Label[]} */
+  let labels = [];
+  let [asked, rest] = [false, 0];
 
   /** @type {Map<string, string>} */
   const inks = new Map();
+  /** @type {Map<string, number>} */
+  const widths = new Map();
+  /** Names of strips as they are drawn in this look. @type {Map<string, HTMLCanvasElement>} */
+  const stamps = new Map();
 
   /** @param {string} name of a color in the style sheet @returns {string} as it is in this look */
   const color = (name) => {
@@ -54,265 +83,106 @@ export function makeMap(base, over, ground, units) {
     return inks.get(name) ?? "";
   };
 
-  /** @param {Point} point @returns {Point} in pixels */
-  const toPixels = ([x, y]) => [
-    view.width / 2 + (x - view.x) * view.scale,
-    view.height / 2 - (y - view.y) * view.scale,
-  ];
-
-  /** @param {Point} pixels @returns {Point} in meters */
-  const toMeters = ([px, py]) => [
-    view.x + (px - view.width / 2) / view.scale,
-    view.y - (py - view.height / 2) / view.scale,
-  ];
-
-  /** The middle of what the buttons leave free. @returns {Point} in pixels */
-  const middle = () => [view.width / 2, Math.max(view.height - BUTTON_PIXELS, view.height / 2) / 2];
-
-  /** @returns {Box} the ground in view */
-  const seen = () => {
-    const [left, top] = toMeters([0, 0]);
-    const [right, bottom] = toMeters([view.width, view.height]);
-    return { left, bottom, right, top };
-  };
-
   /**
    * @param {HTMLCanvasElement} canvas
-   * @returns {CanvasRenderingContext2D} in pixels of the page
+   * @param {number} [fine] pixels of it to one of the page
+   * @returns {Brush} in pixels of the page, on a canvas that is cleared
    */
-  function fresh(canvas) {
-    const found = canvas.getContext("2d");
-    if (!found) {
+  function brushOn(canvas, fine = canvas.width / view.width) {
+    const on = canvas.getContext("2d");
+    if (!on) {
       throw new Error("this browser draws no canvas");
     }
-    const fine = canvas.width / view.width;
-    found.setTransform(fine, 0, 0, fine, 0, 0);
-    return found;
+    on.setTransform(fine, 0, 0, fine, 0, 0);
+    on.clearRect(0, 0, view.width, view.height);
+    return { on, view, color };
   }
 
-  /** @param {HTMLCanvasElement} canvas @returns {CanvasRenderingContext2D} cleared */
-  function pen(canvas) {
-    const found = fresh(canvas);
-    found.clearRect(0, 0, view.width, view.height);
-    return found;
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Line[]} lines */
-  function trace(on, lines) {
-    on.beginPath();
-    for (const line of lines) {
-      for (let i = 0; i < line.length; i += 2) {
-        const [x, y] = toPixels([line[i], line[i + 1]]);
-        if (i) {
-          on.lineTo(x, y);
-        } else {
-          on.moveTo(x, y);
-        }
-      }
-      if (line[0] === line[line.length - 2] && line[1] === line[line.length - 1]) {
-        on.closePath();
-      }
-    }
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Area[]} areas @param {string} fill */
-  function fillAll(on, areas, fill) {
-    on.fillStyle = fill;
-    for (const area of areas) {
-      trace(on, area.rings);
-      on.fill("evenodd");
-    }
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Strip[]} strips */
-  function drawStrips(on, strips) {
-    const dim = Number(color("--dim"));
-    for (const strip of strips) {
-      trace(on, strip.rings);
-      on.globalAlpha = dim;
-      on.fillStyle = strip.crop.color;
-      on.fill("evenodd");
-      const hatch = hatchOf(on, strip.crop.hatch, color("--hatch"));
-      if (hatch) {
-        hatch.setTransform(new DOMMatrix().translate(...toPixels([0, 0])));
-        on.fillStyle = hatch;
-        on.fill("evenodd");
-      }
-      on.globalAlpha = 1;
-      on.strokeStyle = color("--edge");
-      on.lineWidth = 1;
-      on.stroke();
-    }
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Strip[]} strips */
-  function drawRows(on, strips) {
-    on.strokeStyle = color("--row");
-    on.lineWidth = 1;
-    for (const strip of strips) {
-      const across = strip.across * view.scale;
-      const count = strip.rows.length + strip.between.length;
-      if (count && across / count >= ROW_PIXELS) {
-        trace(on, strip.rows);
-        on.stroke();
-        on.setLineDash([3, 4]);
-        trace(on, strip.between);
-        on.stroke();
-        on.setLineDash([]);
-      }
-    }
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Strip[]} strips */
-  function drawNames(on, strips) {
-    /** @type {Box[]} */
-    const taken = [];
+  /** @param {Brush} brush @returns {(text: string) => number} how wide a name is */
+  const measured = ({ on }) => (text) => {
     on.font = `600 13px ${color("--face")}`;
-    on.textAlign = "center";
-    on.textBaseline = "middle";
-    on.lineJoin = "round";
-    for (const strip of strips) {
-      const many = Math.max(1, Math.round((lengthOf(strip.guide) * view.scale) / 300));
-      for (let k = 0; k < Math.min(many, 40); k += 1) {
-        const [x, y] = toPixels(pointAt(strip.guide, (k + 0.5) / many).point);
-        const half = on.measureText(strip.label).width / 2 + 3;
-        const box = { left: x - half, right: x + half, bottom: y - 9, top: y + 9 };
-        const shown = box.left > 0 && box.right < view.width && y > 9 && y < view.height - 9;
-        if (shown && !taken.some((other) => meet(other, box))) {
-          taken.push(box);
-          nameAt(on, strip.label, x, y);
-        }
-      }
+    const known = widths.get(text) ?? on.measureText(text).width;
+    widths.set(text, known);
+    return known;
+  };
+
+  /** @param {Brush} brush @param {Box[]} free @returns {Label[]} */
+  function labelsOf(brush, free) {
+    const seen = seenIn(view);
+    return placeLabels(view, ground.strips.filter((strip) => meet(strip.box, seen)), measured(brush), free);
+  }
+
+  /** @param {Label} label @param {number} fine pixels of the canvas to one @returns {HTMLCanvasElement} its name */
+  function stampOf({ strip: { label }, box }, fine) {
+    const known = stamps.get(label);
+    if (known) {
+      return known;
     }
+    const stamp = document.createElement("canvas");
+    const [width, height] = [box.right - box.left, box.top - box.bottom];
+    [stamp.width, stamp.height] = [Math.ceil(width * fine), Math.ceil(height * fine)];
+    const brush = brushOn(stamp, fine);
+    brush.on.font = `600 13px ${color("--face")}`;
+    [brush.on.textAlign, brush.on.textBaseline, brush.on.lineJoin] = ["center", "middle", "round"];
+    writeOn(brush, label, width / 2, height / 2);
+    stamps.set(label, stamp);
+    return stamp;
   }
 
-  /**
-   * @param {CanvasRenderingContext2D} on
-   * @param {string} text
-   * @param {number} x
-   * @param {number} y
-   */
-  function nameAt(on, text, x, y) {
-    on.strokeStyle = color("--paper");
-    on.lineWidth = 4;
-    on.strokeText(text, x, y);
-    on.fillStyle = color("--ink");
-    on.fillText(text, x, y);
-  }
-
-  /** @param {CanvasRenderingContext2D} on */
-  function drawScale(on) {
-    const unit = units === "us" ? 0.3048 : 1;
-    const steps = [5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000];
-    const fits = steps.filter((step) => step * unit * view.scale <= Math.min(160, view.width / 3));
-    const length = fits.length ? fits[fits.length - 1] : steps[0];
-    const [x, y] = [14, view.height - 14];
-    const end = x + length * unit * view.scale;
-    for (const [ink, wide] of /** @type {[string, number][]} */ ([["--paper", 6], ["--ink", 2]])) {
-      on.strokeStyle = color(ink);
-      on.lineWidth = wide;
-      on.beginPath();
-      on.moveTo(x, y - 6);
-      on.lineTo(x, y);
-      on.lineTo(end, y);
-      on.lineTo(end, y - 6);
-      on.stroke();
+  /** Stamp names: to draw their letters anew takes longer. @param {Brush} brush @param {Label[]} shown */
+  function stampNames({ on }, shown) {
+    const fine = on.getTransform().a;
+    for (const label of shown) {
+      const stamp = stampOf(label, fine);
+      const { left, bottom } = label.box;
+      const [x, y] = [Math.round(left * fine) / fine, Math.round(bottom * fine) / fine];
+      on.drawImage(stamp, x, y, stamp.width / fine, stamp.height / fine);
     }
-    on.font = `600 13px ${color("--face")}`;
-    on.textAlign = "left";
-    on.textBaseline = "alphabetic";
-    nameAt(on, `${length.toLocaleString("en")} ${units === "us" ? "ft" : "m"}`, x + 4, y - 8);
-    on.textAlign = "center";
-    nameAt(on, "N", 20, 46);
-    on.beginPath();
-    on.moveTo(20, 10);
-    on.lineTo(27, 34);
-    on.lineTo(20, 29);
-    on.lineTo(13, 34);
-    on.closePath();
-    on.fill();
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Operation} operation */
-  function drawPasses(on, operation) {
-    const box = seen();
-    const shown = operation.passes.filter((pass) => meet(pass.box, box));
-    on.strokeStyle = color("--pass");
-    on.lineWidth = 1;
-    on.globalAlpha = 0.7;
-    trace(on, shown.flatMap((pass) => pass.work));
-    on.stroke();
-    on.globalAlpha = 1;
-  }
-
-  /** @param {CanvasRenderingContext2D} on */
-  function drawBase(on) {
-    on.fillStyle = color("--paper");
-    on.fillRect(0, 0, view.width, view.height);
-    const box = seen();
-    const strips = ground.strips.filter((strip) => meet(strip.box, box));
-    fillAll(on, ground.field, color("--left"));
-    fillAll(on, ground.headland, color("--headland"));
-    drawStrips(on, strips);
-    drawRows(on, strips);
-    fillAll(on, ground.obstacles, color("--obstacle"));
-    trace(on, ground.field.flatMap((area) => area.rings));
-    on.strokeStyle = color("--ink");
-    on.lineWidth = 2;
-    on.stroke();
-    if (marked.operation) {
-      drawPasses(on, marked.operation);
-    }
-    const named = strips.filter((strip) => strip.across * view.scale >= NAME_PIXELS);
-    drawNames(on, named.length ? named : strips);
-    drawScale(on);
-  }
-
-  /** @param {CanvasRenderingContext2D} on @param {Line[]} lines @param {string} ink @param {number} wide */
-  function strokeTwice(on, lines, ink, wide) {
-    trace(on, lines);
-    on.strokeStyle = color("--paper");
-    on.lineWidth = wide + 4;
-    on.stroke();
-    on.strokeStyle = color(ink);
-    on.lineWidth = wide;
-    on.stroke();
   }
 
   /**
    * Frame a strip on its outside, so that a narrow one keeps its color.
-   * @param {CanvasRenderingContext2D} on
+   * @param {Brush} brush
    * @param {Strip} strip
    */
-  function drawStrip(on, strip) {
-    strokeTwice(on, strip.rings, "--marked", 7);
-    fillAll(on, [strip], color("--paper"));
-    drawStrips(on, [strip]);
-    drawRows(on, [strip]);
-    drawNames(on, [strip]);
+  function drawStrip(brush, strip) {
+    const { on } = brush;
+    on.beginPath();
+    traceRings(brush, strip.rings);
+    strokeTwice(brush, () => on.stroke(), "--marked", 7);
+    fillAreas(brush, [strip], color("--paper"));
+    drawStrips(brush, [strip]);
   }
 
-  /** @param {CanvasRenderingContext2D} on @param {Pass} pass */
-  function drawPass(on, pass) {
+  /** @param {Pass} pass @param {0 | 1} share @returns {Point} in pixels */
+  const endOf = (pass, share) => inPixels(view, pointAt(pass.path, share).point);
+
+  /**
+   * Draw a pass, its way and its ends; arrows stand clear of names.
+   * @param {Brush} brush
+   * @param {Pass} pass
+   * @param {Box[]} taken
+   */
+  function drawPass(brush, pass, taken) {
     const inked = /** @type {const} */ ([color("--marked"), color("--paper")]);
-    strokeTwice(on, pass.work, "--marked", 4);
-    if (pass.lifted.length) {
-      on.setLineDash([3, 7]);
-      trace(on, pass.lifted);
-      on.stroke();
-      on.setLineDash([]);
+    strokeTwice(brush, () => strokeLines(brush, pass.work), "--marked", 4);
+    strokeLines(brush, pass.lifted, [3, 7]);
+    for (const share of ARROWS) {
+      const places = ARROWS_ASIDE.map((aside) => pointAt(pass.path, share + aside));
+      const clear = places.find(({ point }) => {
+        const box = boxAbout(...inPixels(view, point), SIGN_PIXELS, SIGN_PIXELS);
+        return !taken.some((other) => meet(other, box));
+      });
+      const { point, along } = clear ?? places[0];
+      arrow(brush.on, inPixels(view, point), along, ...inked);
     }
-    for (const share of [0.25, 0.5, 0.75]) {
-      const { point, along } = pointAt(pass.path, share);
-      arrow(on, toPixels(point), along, ...inked);
-    }
-    letter(on, "A", toPixels(pointAt(pass.path, 0).point), color("--face"), ...inked);
-    letter(on, "B", toPixels(pointAt(pass.path, 1).point), color("--face"), ...inked);
+    letter(brush.on, "A", endOf(pass, 0), color("--face"), ...inked);
+    letter(brush.on, "B", endOf(pass, 1), color("--face"), ...inked);
   }
 
-  /** @param {CanvasRenderingContext2D} on @param {{point: Point, accuracy: number}} here */
-  function drawHere(on, { point, accuracy }) {
-    const [x, y] = toPixels(point);
+  /** @param {Brush} brush @param {{point: Point, accuracy: number}} here */
+  function drawHere({ on }, { point, accuracy }) {
+    const [x, y] = inPixels(view, point);
     on.beginPath();
     on.arc(x, y, Math.max(accuracy * view.scale, 3), 0, 2 * Math.PI);
     on.globalAlpha = 0.2;
@@ -330,144 +200,226 @@ export function makeMap(base, over, ground, units) {
     on.stroke();
   }
 
-  /** @param {CanvasRenderingContext2D} on */
-  function drawMarks(on) {
-    if (marked.strip) {
-      drawStrip(on, marked.strip);
+  /** Draw the ground, and the passes of the operation. @param {Brush} brush */
+  function drawUnder(brush) {
+    paintGround(brush, ground);
+    const seen = seenIn(view);
+    const shown = (marked.operation?.passes ?? []).filter((pass) => meet(pass.box, seen));
+    brush.on.strokeStyle = color("--pass");
+    brush.on.lineWidth = 1;
+    brush.on.globalAlpha = 0.7;
+    strokeLines(brush, shown.flatMap((pass) => pass.work));
+    brush.on.globalAlpha = 1;
+  }
+
+  /**
+   * Draw what is marked and the names of strips: what is marked keeps its own name and covers no other.
+   * @param {Brush} brush
+   * @param {Box[]} free what is to be left free
+   * @param {Label[]} all
+   */
+  function drawOver(brush, free, all) {
+    const { strip, pass, next, here } = marked;
+    if (strip) {
+      drawStrip(brush, strip);
     }
-    if (marked.next) {
-      on.setLineDash([10, 6]);
-      trace(on, marked.next.work);
-      on.strokeStyle = color("--marked");
-      on.lineWidth = 2;
-      on.stroke();
-      on.setLineDash([]);
+    if (next) {
+      brush.on.strokeStyle = color("--marked");
+      brush.on.lineWidth = 2;
+      strokeLines(brush, next.work, [10, 6]);
     }
-    if (marked.pass) {
-      drawPass(on, marked.pass);
+    const signs = [
+      ...(pass ? [endOf(pass, 0), endOf(pass, 1)] : []),
+      ...(here ? [inPixels(view, here.point)] : []),
+    ].map((place) => boxAbout(...place, SIGN_PIXELS, SIGN_PIXELS));
+    const clear = all.filter((label) => !signs.some((box) => meet(box, label.box)));
+    const named = strip ? withChosen(view, strip, measured(brush), clear, free) : clear;
+    if (pass) {
+      drawPass(brush, pass, named.map((label) => label.box));
     }
-    if (marked.here) {
-      drawHere(on, marked.here);
+    stampNames(brush, named);
+    if (here) {
+      drawHere(brush, here);
     }
+    scaleBar(brush, units);
+    northArrow(brush);
+  }
+
+  /** Draw the ground sharp, in the view as it is. */
+  function drawGround() {
+    clearTimeout(rest);
+    drawUnder(brushOn(base));
+    base.style.transform = "";
+    drawn = view;
+  }
+
+  /** Show the ground as it was drawn, moved to where it lies now, till the view rests. */
+  function moveGround() {
+    if (drawn && !isSameView(view, drawn)) {
+      const times = view.scale / drawn.scale;
+      const [x, y] = inPixels(view, inMeters(drawn, [0, 0]));
+      base.style.transform = `matrix(${times}, 0, 0, ${times}, ${x}, ${y})`;
+      clearTimeout(rest);
+      rest = setTimeout(drawGround, REST_MILLISECONDS);
+    }
+  }
+
+  function drawFrame() {
+    asked = false;
+    if (drawn) {
+      moveGround();
+    } else {
+      drawGround();
+    }
+    const brush = brushOn(over);
+    if (!labels.length) {
+      labels = labelsOf(brush, kept);
+    }
+    drawOver(brush, kept, labels);
     if (marked.cross) {
-      cross(on, middle(), color("--ink"));
+      cross(brush.on, middleOf(view), color("--ink"));
     }
   }
 
-  function drawAll() {
-    drawBase(pen(base));
-    drawMarks(pen(over));
-    base.dataset.view = `${view.x} ${view.y} ${view.scale}`;
-  }
-
+  /** Draw once what is asked for, when the handler is done: in a frame's callback it took longer. */
   function drawSoon() {
+    base.dataset.view = `${view.x} ${view.y} ${view.scale}`;
     if (!asked) {
       asked = true;
-      requestAnimationFrame(() => {
-        asked = false;
-        drawAll();
-      });
+      queueMicrotask(drawFrame);
     }
   }
 
-  /** @param {Box} box @param {number} room share of the view that it fills */
-  function showBox(box, room) {
-    const [wide, high] = [Math.max(box.right - box.left, 1), Math.max(box.top - box.bottom, 1)];
-    const [, py] = middle();
-    view.scale = Math.min((room * view.width) / wide, (room * 2 * py) / high, 4);
-    view.x = (box.left + box.right) / 2;
-    view.y = (box.bottom + box.top) / 2 - (view.height / 2 - py) / view.scale;
+  /** @param {View} to */
+  function look(to) {
+    view = to;
+    labels = [];
+    drawSoon();
   }
+
+  /** What the scale and the north arrow take of the map. @param {View} seen @returns {Box[]} */
+  const cornersOf = ({ width, height }) => [
+    { left: 0, right: Math.min(200, width / 2), bottom: height - 44, top: height },
+    { left: 0, right: 38, bottom: 0, top: 58 },
+  ];
 
   const least = () => Math.min(
     view.width / (ground.box.right - ground.box.left), view.height / (ground.box.top - ground.box.bottom),
   ) / 4; // prettier-ignore
 
+  /**
+   * The line to keep in view when the map comes closer: what is chosen.
+   * @returns {Line | null}
+   */
+  function chosenLine() {
+    const { here, pass, strip } = marked;
+    if (here) {
+      return Float64Array.from([...here.point, ...here.point]);
+    }
+    return pass ? pass.path : strip && strip.guide;
+  }
+
+  /** @param {Line} line @returns {Point | null} the place on it that is in view, nearest to the middle */
+  function nearMiddle(line) {
+    const inView = longestIn(line, clearIn(view));
+    return inView.length ? nearest(inMeters(view, middleOf(view)), [inView]).near : null;
+  }
+
+  /** @param {number} times @param {Point} about in pixels, which stays where it is */
+  function zoom(times, about) {
+    whole = false;
+    const [x, y] = inMeters(view, about);
+    const scale = Math.max(least(), Math.min(MOST_PIXELS_A_METER, view.scale * times));
+    const [nx, ny] = inMeters({ ...view, scale }, about);
+    look({ ...view, scale, x: view.x + x - nx, y: view.y + y - ny });
+  }
+
   return {
-    toMeters,
-    toPixels,
-    middle,
+    /** @param {Point} pixels */
+    toMeters: (pixels) => inMeters(view, pixels),
+    middle: () => middleOf(view),
+    /** How wide something is on the map. @param {number} meters @returns {number} pixels */
+    wideAs: (meters) => meters * view.scale,
+    zoom,
     /** Fit the canvases to their room on the page. */
     resize() {
-      const { width, height } = base.getBoundingClientRect();
-      [view.width, view.height] = [Math.max(width, 1), Math.max(height, 1)];
+      const { width, height, left, top } = over.getBoundingClientRect();
+      view = { ...view, width: Math.max(width, 1), height: Math.max(height, 1) };
       const fine = Math.min(devicePixelRatio || 1, 2);
       for (const canvas of [base, over]) {
         canvas.width = Math.round(view.width * fine);
         canvas.height = Math.round(view.height * fine);
       }
-      if (view.whole) {
-        showBox(ground.box, 0.92);
-      }
-      drawAll();
+      const box = tools.getBoundingClientRect();
+      kept = [
+        { left: box.left - left, right: box.right - left, bottom: box.top - top, top: box.bottom - top },
+        ...cornersOf(view),
+      ];
+      stamps.clear();
+      drawn = null;
+      look(whole ? viewOver(view, ground.box, WHOLE) : view);
     },
     whole() {
-      view.whole = true;
-      showBox(ground.box, 0.92);
-      drawSoon();
+      whole = true;
+      look(viewOver(view, ground.box, WHOLE));
     },
     /** @param {number} dx in pixels @param {number} dy in pixels */
     pan(dx, dy) {
-      view.whole = false;
-      view.x -= dx / view.scale;
-      view.y += dy / view.scale;
-      drawSoon();
+      whole = false;
+      look({ ...view, x: view.x - dx / view.scale, y: view.y + dy / view.scale });
     },
-    /** @param {number} times @param {Point} about in pixels, which stays where it is */
-    zoom(times, about) {
-      view.whole = false;
-      const [x, y] = toMeters(about);
-      view.scale = Math.max(least(), Math.min(MOST_PIXELS_A_METER, view.scale * times));
-      const [nx, ny] = toMeters(about);
-      view.x += x - nx;
-      view.y += y - ny;
-      drawSoon();
+    /** Come closer to what is chosen, where it is in view; else to the middle. @param {number} times */
+    closer(times) {
+      const line = chosenLine();
+      const place = line && nearMiddle(line);
+      if (place) {
+        view = viewAbout(view, place);
+      }
+      zoom(times, middleOf(view));
     },
     /** Fill the view with a box. @param {Box} box */
     show(box) {
-      view.whole = false;
-      showBox(box, 1);
-      drawSoon();
+      whole = false;
+      look(viewOver(view, box, 1));
     },
-    /** Bring a box into view where it is not. @param {Box} box */
-    reveal(box) {
-      const now = seen();
-      const inside =
-        box.left >= now.left && box.right <= now.right && box.bottom >= now.bottom && box.top <= now.top;
-      if (!inside) {
-        view.whole = false;
-        showBox(box, 0.8);
-        drawSoon();
+    /**
+     * Bring a line into view where nothing of it is, as close as the map is.
+     * @param {Line} line
+     * @param {Point} place of it that then comes into the middle
+     */
+    reveal(line, place) {
+      if (!nearMiddle(line)) {
+        whole = false;
+        look(viewAbout(view, place));
       }
     },
     /** @param {Partial<Marked>} more */
     mark(more) {
-      const before = marked.operation;
-      marked = { ...marked, ...more };
-      if (marked.operation === before) {
-        drawMarks(pen(over));
-      } else {
-        drawAll();
+      if ("operation" in more && more.operation !== marked.operation) {
+        drawn = null;
       }
+      marked = { ...marked, ...more };
+      drawSoon();
     },
     /** Draw in the look that the page has now. */
     recolor() {
       inks.clear();
-      drawAll();
+      stamps.clear();
+      drawn = null;
+      drawSoon();
     },
     /** The whole field on one canvas of its own, to print. @param {number} width @param {number} height */
     picture(width, height) {
-      const before = { ...view };
+      const [before, shown] = [view, marked];
       const canvas = document.createElement("canvas");
       [canvas.width, canvas.height] = [2 * width, 2 * height];
-      [view.width, view.height] = [width, height];
-      showBox(ground.box, 0.92);
-      const on = fresh(canvas);
-      drawBase(on);
-      drawMarks(on);
-      Object.assign(view, before);
+      view = viewOver({ ...view, width, height }, ground.box, WHOLE);
+      marked = { ...marked, here: null };
+      const brush = brushOn(canvas);
+      drawUnder(brush);
+      drawOver(brush, cornersOf(view), labelsOf(brush, cornersOf(view)));
+      [view, marked] = [before, shown];
       return canvas;
     },
   };
 }
-

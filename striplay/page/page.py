@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from striplay.files.content import Content
 
 SCRIPTS = (
-    "ground.js", "data.js", "where.js", "hatch.js", "signs.js", "map.js", "hands.js", "parts.js",
-    "field.js",
+    "ground.js", "data.js", "where.js", "view.js", "hatch.js", "paint.js", "labels.js", "signs.js",
+    "map.js", "hands.js", "parts.js", "key.js", "here.js", "paper.js", "field.js",
 )  # fmt: skip
 """The page's modules; each imports only from those before it."""
 _IMPORT = re.compile(r'^import (?:\{[^}]*\} from )?"\./\w+\.js";\n', re.MULTILINE)

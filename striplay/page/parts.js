@@ -1,5 +1,7 @@
 // Parts of the page: text goes in as text alone.
 
+/** @typedef {import("./data.js").Operation} Operation */
+
 /**
  * The part of the page with an id.
  * @param {string} id
@@ -64,7 +66,7 @@ export function button(text, onPress) {
 }
 
 /**
- * Make a table with a head.
+ * Make a table with a head; a column without any words is left out.
  * @param {string} caption
  * @param {string[]} heads
  * @param {string[][]} rows
@@ -73,10 +75,11 @@ export function table(caption, heads, rows) {
   const element = document.createElement("table");
   const head = document.createElement("thead");
   const body = document.createElement("tbody");
+  const full = heads.map((_, column) => rows.some((cells) => cells[column]));
   /** @param {string} kind @param {string[]} cells */
   const line = (kind, cells) => {
     const row = document.createElement("tr");
-    row.append(...cells.map((cell) => made(kind, cell)));
+    row.append(...cells.filter((_, column) => full[column]).map((cell) => made(kind, cell)));
     return row;
   };
   head.append(line("th", heads));
@@ -85,6 +88,40 @@ export function table(caption, heads, rows) {
   return element;
 }
 
+/** Begin a sentence with a capital. @param {string} text */
+export const sentence = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+
+/**
+ * Say how many of something there are.
+ * @param {number} count
+ * @param {string} one what one of them is called
+ */
+export const counted = (count, one) => `${count.toLocaleString("en")} ${one}${count === 1 ? "" : "s"}`;
+
+/**
+ * Say which of several something is, such as "2nd".
+ * @param {number} place from 1
+ */
+function nth(place) {
+  const teen = Math.floor((place % 100) / 10) === 1;
+  return `${place}${teen ? "th" : (["th", "st", "nd", "rd"][place % 10] ?? "th")}`;
+}
+
+/**
+ * Name a pass, and say which of its operation's it is.
+ * @param {Operation} operation
+ * @param {number} place its place in the order driven
+ */
+export function wordsOfPass({ name, passes }, place) {
+  const number = passes[place].name;
+  return number === String(place + 1)
+    ? `Pass ${number} of ${passes.length}`
+    : `Pass ${number} (${nth(place + 1)} of ${passes.length} for ${name})`;
+}
+
+/** The shortest distance that is said, in meters. @param {"us" | "metric"} units */
+export const shortest = (units) => (units === "us" ? 0.3048 : 1);
+
 /**
  * Say a distance: feet or meters, whole; miles or kilometers where it is far.
  * @param {number} meters
@@ -92,7 +129,7 @@ export function table(caption, heads, rows) {
  */
 export function length(meters, units) {
   const [one, name, far, farName] =
-    units === "us" ? [0.3048, "ft", 5280, "mi"] : [1, "m", 1000, "km"];
+    units === "us" ? [shortest(units), "ft", 5280, "mi"] : [shortest(units), "m", 1000, "km"];
   const count = meters / one;
   return count < 2 * far
     ? `${Math.round(count).toLocaleString("en")} ${name}`

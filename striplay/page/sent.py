@@ -24,6 +24,7 @@ from striplay.page.shapes import (
     rows_by_piece,
 )
 from striplay.plain import plain
+from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
 from striplay.units import facing, format_about, format_area, format_length
 from striplay.worksheet import Worksheet
@@ -146,7 +147,7 @@ def _also_sown(content: "Content") -> dict[int, list[Mapping[Any, Any]]]:
 def _sown_words(content: "Content", sown: Mapping[Any, Any], *, in_pieces: bool) -> str:
     """Say of a crop sown besides a strip's own rows how, in how many rows and with what seed."""
     told = [
-        "" if pd.isna(sown["rows"]) else f"{sown['rows']} rows",
+        "" if pd.isna(sown["rows"]) else counted(int(sown["rows"]), "row"),
         _seed(content, sown) + (" in all pieces of the strip" if in_pieces else ""),
     ]
     words = ", ".join(one for one in told if one)
@@ -192,7 +193,7 @@ def _operation(sheet: Worksheet, strips: pd.DataFrame) -> dict[str, Any]:
         "name": plain(sheet.name),
         "about": plain(f"{judged.job.machine}{day}"),
         "answer": judged.answer,
-        "reason": plain(judged.reason),
+        "reason": plain(judged.reason.removeprefix(f"{sheet.name}: ")),
         "width": round(judged.route.width_m, 3),
         "facts": _operation_facts(sheet),
         "cautions": [[one.about, one.text] for one in sheet.cautions],
@@ -250,7 +251,6 @@ def _stretches(sheet: Worksheet) -> Mapping[int, tuple[list[shapely.Geometry], l
 def _pass_words(sheet: Worksheet, index: int, over: Sequence[str]) -> list[str]:
     """Give what is told of a pass, in the order of the labels; `over` names its pieces."""
     units = sheet.units
-    strip = over[0] if len(over) == 1 else str(sheet.strips[index])
     loads = [
         f"{load.used_words(float(load.used[index]))} {load.measure.name} of {load.what}, "
         f"{load.total_words(float(load.running[index]))} so far"
@@ -258,7 +258,7 @@ def _pass_words(sheet: Worksheet, index: int, over: Sequence[str]) -> list[str]:
         if load.used[index] > 0
     ]
     words = [
-        f"strip {strip}" if over else strip,
+        _works_words(str(sheet.strips[index]), over),
         sheet.crop[index],
         facing(float(sheet.heading_deg[index])),
         format_about(float(sheet.length_m[index]), units),
@@ -272,6 +272,19 @@ def _pass_words(sheet: Worksheet, index: int, over: Sequence[str]) -> list[str]:
         _spot(sheet.b_lonlat[index]),
     ]
     return [plain(str(one)) for one in words]
+
+
+def _works_words(strips: str, over: Sequence[str]) -> str:
+    """Say which strips a pass works, as the operator's sheet does; `over` names its pieces.
+
+    >>> _works_words("12", ["12/1"]), _works_words("12-14", ["12", "13", "14"])
+    ('strip 12/1', 'strips 12-14')
+    >>> _works_words("4 of 1-9", list("1379")), _works_words("headland", [])
+    ('4 of strips 1-9', 'headland')
+    """
+    if len({name.split("/")[0] for name in over}) > 1:
+        return strips.replace(" of ", " of strips ") if " of " in strips else f"strips {strips}"
+    return f"strip {over[0] if len(over) == 1 else strips}" if over else strips
 
 
 def _spot(lonlat: npt.NDArray[np.float64]) -> str:

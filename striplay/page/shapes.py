@@ -6,6 +6,7 @@ A line is its first point, then the step from each point to the next: east, nort
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,7 +25,7 @@ Integers = npt.NDArray[np.int64]
 Sent = list[int]
 """A line as it is sent."""
 
-OUTER_ALONE = "Only the outer rows of each strip are drawn: all of them would be too many."
+OUTER_ALONE = "Only the outer rows of each strip's own crop are drawn: all rows would be too many."
 NEARLY = 0.9
 """Of a piece's rows those so long, as a share of its longest, show which way it runs."""
 
@@ -99,15 +100,25 @@ class Rows:
         return Rows(place[order], shapes[order], lengths_m[order], own[order])
 
     @property
-    def starts(self) -> Integers:
-        """Where each piece's rows begin, and the end of all."""
-        return np.flatnonzero(np.diff(self.place, prepend=-1, append=-1))
+    def spans(self) -> list[tuple[int, int]]:
+        """Where each piece's own rows begin and end; all its rows where it has none of its own."""
+        bounds = np.flatnonzero(np.diff(self.place, prepend=-1, append=-1)).tolist()
+        found = []
+        for first, end in pairwise(bounds):
+            own = int(np.count_nonzero(self.own[first:end]))  # they come before the others
+            found.append((first, first + own if own else end))
+        return found
+
+    @property
+    def outer(self) -> Integers:
+        """The first and the last of each piece's own rows."""
+        return np.unique([(first, end - 1) for first, end in self.spans]).astype(np.int64)
 
     @property
     def middle(self) -> Integers:
-        """Of each piece with rows the middlemost that is nearly as long as its longest."""
+        """Of each piece's own rows the middlemost that is nearly as long as its longest."""
         found = []
-        for first, end in zip(self.starts[:-1].tolist(), self.starts[1:].tolist(), strict=True):
+        for first, end in self.spans:
             mine_m = self.length_m[first:end]
             long = np.flatnonzero(mine_m >= NEARLY * mine_m.max())
             found.append(first + long[np.argmin(np.abs(long - (end - first - 1) / 2))])
@@ -119,9 +130,9 @@ def rows_by_piece(content: "Content", rows: Rows) -> tuple[list[list[tuple[Sent,
 
     Each with whether it is of the strip's own crop.
 
-    Where all would be too many, or take too long to simplify, only the outer ones are sent.
+    Where all would be too many, or take too long to simplify, only the outer ones of its own are.
     """
-    outer = np.unique([rows.starts[:-1], rows.starts[1:] - 1])
+    outer = rows.outer
     chosen: Any = slice(None)
     if shapely.get_num_coordinates(rows.shape).sum() > MAX_ROW_VERTICES_SIMPLIFIED:
         chosen = outer

@@ -1,6 +1,72 @@
-// Signs on the map, in pixels: the way a pass runs, its ends, and the middle of the view.
+// Signs on the map, in pixels: names, the way a pass runs, its ends, the view's middle, scale and north.
 
 /** @typedef {import("./ground.js").Point} Point */
+/** @typedef {import("./paint.js").Brush} Brush */
+
+/** From the middle of an arrow or a letter to the edge of what it takes. */
+export const SIGN_PIXELS = 11;
+const SCALE_STEPS = [5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000];
+
+/**
+ * Write on the map, on paper round each letter.
+ * @param {Brush} brush
+ * @param {string} text
+ * @param {number} x
+ * @param {number} y
+ */
+export function writeOn({ on, color }, text, x, y) {
+  on.strokeStyle = color("--paper");
+  on.lineWidth = 4;
+  on.strokeText(text, x, y);
+  on.fillStyle = color("--ink");
+  on.fillText(text, x, y);
+}
+
+/**
+ * A scale in the lower left corner.
+ * @param {Brush} brush
+ * @param {"us" | "metric"} units
+ */
+export function scaleBar(brush, units) {
+  const { on, view, color } = brush;
+  const unit = units === "us" ? 0.3048 : 1;
+  const most = Math.min(160, view.width / 3);
+  const fits = SCALE_STEPS.filter((step) => step * unit * view.scale <= most);
+  const step = fits.length ? fits[fits.length - 1] : SCALE_STEPS[0];
+  const [x, y] = [14, view.height - 14];
+  const end = x + step * unit * view.scale;
+  for (const [ink, wide] of /** @type {[string, number][]} */ ([["--paper", 6], ["--ink", 2]])) {
+    on.strokeStyle = color(ink);
+    on.lineWidth = wide;
+    on.beginPath();
+    on.moveTo(x, y - 6);
+    on.lineTo(x, y);
+    on.lineTo(end, y);
+    on.lineTo(end, y - 6);
+    on.stroke();
+  }
+  on.font = `600 13px ${color("--face")}`;
+  [on.textAlign, on.textBaseline] = ["left", "alphabetic"];
+  writeOn(brush, `${step.toLocaleString("en")} ${units === "us" ? "ft" : "m"}`, x + 4, y - 8);
+}
+
+/** An arrow to the north in the upper left corner. @param {Brush} brush */
+export function northArrow(brush) {
+  const { on, color } = brush;
+  on.font = `600 13px ${color("--face")}`;
+  [on.textAlign, on.textBaseline] = ["center", "alphabetic"];
+  writeOn(brush, "N", 20, 46);
+  on.beginPath();
+  on.moveTo(20, 10);
+  on.lineTo(27, 34);
+  on.lineTo(20, 29);
+  on.lineTo(13, 34);
+  on.closePath();
+  on.strokeStyle = color("--paper");
+  on.lineWidth = 4;
+  on.stroke();
+  on.fill();
+}
 
 /**
  * An arrow head.

@@ -85,7 +85,8 @@ def wheel_notices(
         near = f"{name}: its tires come nearer than {format_small(room_m, plan.units)}"
         cure = "narrower tires, a wider gap or tramlines would do"
         return [f"{near} (wheel_clearance) to {rows}; {cure}"]
-    return [f"{name}: its wheels run on {rows}; leave tramlines, or set its tread between the rows"]
+    cure = "leave tramlines, or set its wheel spacing (tread) so that they run between the rows"
+    return [f"{name}: its wheels run on {rows}; {cure}"]
 
 
 def passes_to_sow(seeder: Planter, width_m: float, asked_m: Sequence[float]) -> int:

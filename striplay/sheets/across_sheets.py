@@ -9,6 +9,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.geometry.directions import HALF_TURN_DEG, compass
+from striplay.looks import Fill, Look
 from striplay.one_set import DrivenPass, OneSet, one_set
 from striplay.operations.under import ranges
 from striplay.section.section import Section
@@ -29,17 +30,7 @@ from striplay.sheets.paint import fill_shape, on_white
 from striplay.sheets.section_page import draw_on_page
 from striplay.sheets.section_picture import LEFT_MM, RIGHT_MM, Picture, wide_mm
 from striplay.sheets.section_scene import Scene, scene_of
-from striplay.sheets.style import (
-    GRAY,
-    HAIR_PT,
-    INK,
-    MM,
-    SMALLEST_PT,
-    TEXT_PT,
-    THIN_PT,
-    Fill,
-    Look,
-)
+from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, SMALLEST_PT, TEXT_PT, THIN_PT
 from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
 

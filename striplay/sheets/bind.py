@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from striplay.looks import Ink
 from striplay.notices import Notice
 from striplay.paying import pay_if_told
 from striplay.sheets.across_sheets import across_story
@@ -17,8 +18,8 @@ from striplay.sheets.operation_sheets import operation_story, pages_of_operation
 from striplay.sheets.pay_sheets import pay_story
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
-from striplay.sheets.style import Ink
 from striplay.sheets.tile_sheets import tile_story
+from striplay.sheets.turned import turned_alike
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def write_map_book(
     Raises:
         OSError: a file that can't be written.
     """
-    book = book_of(layout, printed=printed, ink=ink)
+    book = turned_alike(book_of(layout, printed=printed, ink=ink), layout)
     return write_pages(book, path, stories(book, layout), "Map book")
 
 

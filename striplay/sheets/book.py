@@ -12,6 +12,7 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
+from striplay.looks import Ink, Look, looks_of
 from striplay.notices import Notice
 from striplay.plan.models import Farm
 from striplay.sheets.flow import Story, lines_of, shrunk
@@ -31,9 +32,6 @@ from striplay.sheets.style import (
     SMALLEST_PT,
     THIN_PT,
     TITLE_PT,
-    Ink,
-    Look,
-    looks_of,
 )
 from striplay.units import UnitSystem
 
@@ -59,6 +57,7 @@ class Book:
         units: how it speaks.
         ink: color or gray.
         looks: how each crop or mixture is shown.
+        turn_deg: how far the ground is turned on its maps; None where each chooses by itself.
         say: says a text in an operator's words, as `spoken`.
     """
 
@@ -71,6 +70,7 @@ class Book:
     units: UnitSystem
     ink: Ink
     looks: Mapping[str, Look]
+    turn_deg: float | None = None
     say: Callable[[str], str] = str
 
     @property

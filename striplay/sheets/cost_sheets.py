@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from striplay.accounts.words import cost_words, off_words
 from striplay.geometry.directions import HALF_TURN_DEG, angle_deg
+from striplay.looks import Fill
 from striplay.search.cost import PARTS
 from striplay.sheets.along import spread
 from striplay.sheets.book import Book
@@ -26,7 +27,6 @@ from striplay.sheets.style import (
     SMALLEST_PT,
     TEXT_PT,
     THIN_PT,
-    Fill,
 )
 from striplay.tolerances import ALIKE_DEG
 from striplay.units import degrees

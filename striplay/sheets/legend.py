@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
 from striplay.report import rows_run
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
@@ -15,17 +16,7 @@ from striplay.sheets.fonts import fitted, write
 from striplay.sheets.ground import draw_flag, draw_gate
 from striplay.sheets.land import gate_m, headland_lines
 from striplay.sheets.paint import draw_lines, swatch
-from striplay.sheets.style import (
-    GRAY,
-    HEADING_PT,
-    HEADLAND,
-    INK,
-    LEFTOVER,
-    OBSTACLE,
-    SMALLEST_PT,
-    TEXT_PT,
-    Fill,
-)
+from striplay.sheets.style import GRAY, HEADING_PT, INK, SMALLEST_PT, TEXT_PT
 from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem
 
 if TYPE_CHECKING:

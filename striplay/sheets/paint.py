@@ -8,8 +8,9 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from striplay.looks import Fill, Hatch
 from striplay.sheets.fonts import width_pt, write
-from striplay.sheets.style import HAIR_PT, INK, SMALLEST_PT, THIN_PT, Fill, Hatch
+from striplay.sheets.style import HAIR_PT, INK, SMALLEST_PT, THIN_PT
 
 Floats = npt.NDArray[np.float64]
 FILL_NON_ZERO = 1
@@ -106,13 +107,13 @@ def fill_shape(
         for lines in hatch:
             hatch_in(canvas, bounds, *lines)
         canvas.restoreState()
-    elif fill.color:
-        canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
     if edge_pt:
         canvas.setStrokeColor(edge or fill.line)
         canvas.setLineWidth(edge_pt)
         canvas.setLineJoin(1)
-        canvas.drawPath(path, stroke=1, fill=0)
+    within = int(bool(fill.color and not hatch))
+    if within or edge_pt:  # at once: long paths make a page slow
+        canvas.drawPath(path, stroke=int(bool(edge_pt)), fill=within, fillMode=FILL_NON_ZERO)
     canvas.restoreState()
 
 

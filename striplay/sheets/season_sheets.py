@@ -11,6 +11,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.growing import Season
+from striplay.looks import HEADLAND, Fill
 from striplay.season.calendar import Window
 from striplay.section.between import layers_between
 from striplay.section.mixture import mixtures_of
@@ -23,7 +24,6 @@ from striplay.sheets.style import (
     BOLD_PT,
     GRAY,
     HAIR_PT,
-    HEADLAND,
     INK,
     LINE_PT,
     MM,
@@ -31,7 +31,6 @@ from striplay.sheets.style import (
     SMALLEST_PT,
     TEXT_PT,
     THIN_PT,
-    Fill,
 )
 
 NAMES_MM = 40.0

@@ -7,12 +7,12 @@ from itertools import pairwise
 
 from striplay.files.crop_table import crop_table
 from striplay.growing import season_of
+from striplay.looks import Look, looks_of
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
 from striplay.season.growth import grown_share
 from striplay.section.section import Layer, Pass, Section
-from striplay.sheets.style import Look, looks_of
 from striplay.units import UnitSystem, format_length, format_small, trim
 
 NO_HEIGHT_M = 0.5

@@ -16,10 +16,10 @@ from striplay.files.plan import read_plan
 from striplay.flow import Layout, lay
 from striplay.handover import print_operation
 from striplay.limits import MAX_NAME_LENGTH
+from striplay.looks import Ink
 from striplay.section.occasions import occasions_of
 from striplay.sheets.appendix_sheets import MARKED
 from striplay.sheets.bind import write_map_book
-from striplay.sheets.style import Ink
 
 PLANS = sorted(str(path.relative_to(SAMPLES).with_suffix("")) for path in SAMPLES.glob("*/*.toml"))
 COLORLESS = 8

@@ -9,7 +9,8 @@ import pytest
 from coloraide import Color
 from swatches import LEAST_LEVELS, levels_apart, pictures
 
-from striplay.sheets.style import CROP_FILLS, HEADLAND, INK, LEFTOVER, OBSTACLE, Fill, looks_of
+from striplay.looks import CROP_FILLS, HEADLAND, LEFTOVER, OBSTACLE, Fill, looks_of
+from striplay.sheets.style import INK
 
 SIGHTS = (None, "protan", "deutan", "tritan")
 APART, FROM_PAPER = 15.0, 9.0

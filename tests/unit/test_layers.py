@@ -50,6 +50,8 @@ ORDER = [
     "zones",
     "fit_report",
     "pay_report",
+    "looks",
+    "notebook",
     "files",
     "growing",
     "flow",
@@ -60,8 +62,8 @@ ORDER = [
     "choosing",
     "sheets",
     "page",
-    "notebook",
     "handover",
+    "monitoring",
     "cli",
     "__main__",
 ]
@@ -152,6 +154,19 @@ def test_the_page_for_developers_lists_every_layer_in_its_order():
     places = [line.split("|")[1] for line in page.splitlines() if line.startswith("| `")]
     named = re.findall(r"`(\w+)(?:\.py|/)`", " ".join(places))
     assert named == [layer for layer in ORDER if layer != "__main__"]
+
+
+def test_only_the_list_of_writers_loads_by_name():
+    """An import by name escapes the syntax tree; an encoder is loaded when it is asked for."""
+    loads = {"import_module", "__import__"}
+
+    def by_name(_, tree):
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Name | ast.Attribute):
+                name = node.id if isinstance(node, ast.Name) else node.attr
+                yield from [node.lineno] if name in loads else []
+
+    assert set(in_all_files(by_name)) == {str(Path("files") / "writers.py")}
 
 
 def test_imports_only_from_above():

@@ -55,7 +55,7 @@ def test_the_map_is_true_and_small(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_table_adds_up_to_the_field(name):
     layout = sample(name)
-    lines = account_lines(layout)
+    lines = account_lines(layout.plan, layout.accounts)
     area = {label: float(said.split()[0].replace(",", "")) for label, _, said, _ in lines if said}
     assert sum(area.values()) == pytest.approx(2 * area["field"], abs=0.03)
     page = shown(layout)

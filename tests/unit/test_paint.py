@@ -7,6 +7,7 @@ import pytest
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.looks import CROP_FILLS, Fill
 from striplay.sheets.paint import (
     HATCHES,
     arrow,
@@ -15,7 +16,7 @@ from striplay.sheets.paint import (
     path_of,
     swatch,
 )
-from striplay.sheets.style import CROP_FILLS, HAIR_PT, Fill
+from striplay.sheets.style import HAIR_PT
 
 
 def page(tmp_path):

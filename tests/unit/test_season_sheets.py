@@ -13,10 +13,11 @@ from pdfs import shapes
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
+from striplay.looks import HEADLAND
 from striplay.section.systems import sections_of
 from striplay.sheets.along import spread
 from striplay.sheets.season_sheets import BAR_MM, PART_MM, SHADE, bars_of, season_part
-from striplay.sheets.style import HEADLAND, INK, MM, PALE, THIN_PT
+from striplay.sheets.style import INK, MM, PALE, THIN_PT
 
 DRILL = '[machines.drill]\ndoes = "plant"\nwidth = "30 ft"\nspacing = "7.5 in"\n'
 
