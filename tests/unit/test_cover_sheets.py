@@ -17,8 +17,9 @@ from striplay.flow import lay
 from striplay.report import layout_report
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, cover_story, draw_cover
+from striplay.sheets.land import headland_lines, obstacles_named
 from striplay.sheets.legend import land_rows, whole_rows
-from striplay.sheets.strip_numbers import texts_of
+from striplay.sheets.strip_numbers import BOTH_ENDS_PT, numbers_of, texts_of
 from striplay.sheets.style import GRAY
 from striplay.sheets.tile_sheets import tiles_of
 from striplay.units import ACRE_M2
@@ -54,6 +55,33 @@ def test_every_piece_has_its_number_and_the_page_is_sound(tmp_path, name, ink):
     # at both ends, but for pieces too short for two
     twice = sum(told[text] >= 2 for text in texts)
     assert twice >= 0.85 * len(texts)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_piece_that_holds_two_numbers_has_one_at_both_ends(name):
+    layout = sample(name)
+    book = book_of(layout)
+    shown = cover_of(book, layout)
+    numbered = draw_cover(Canvas("unwritten.pdf"), book, layout, shown)
+    begin = numbers_of(layout, book, shown.view).begin
+    holds = begin.inward >= 2 * begin.wide + BOTH_ENDS_PT
+    count = np.bincount(numbered.piece, minlength=len(holds))
+    assert (count[holds] == 2).all()
+    assert (count[~holds] == 1).all()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_cover_says_where_it_lies(tmp_path, name):
+    """Degrees each way, north, scale, gate, first start, rounds, and what is not farmed."""
+    layout = sample(name)
+    texts = cover(layout, tmp_path)[0].texts
+    assert any(text.endswith("° N") for text in texts)
+    assert any(text.endswith(("° W", "° E")) for text in texts)
+    assert {"true N", "first planting pass starts"} <= set(texts)
+    assert any(text.startswith("1:") for text in texts)
+    assert ("gate" in texts) is (layout.plan.gate is not None)
+    assert ("pass round the headland" in texts) is bool(len(headland_lines(layout)))
+    assert {name for name, _ in obstacles_named(layout)} <= set(texts)
 
 
 def test_both_ends_of_every_strip_of_a_quarter_section_are_numbered(tmp_path):

@@ -319,6 +319,13 @@ def test_a_pond_in_the_boundary_is_called_not_farmed_on_each_map(quick_crop, tmp
         assert "hole" not in page.texts
 
 
+def test_a_pass_has_its_number_before_a_strip_has():
+    """At the pivot's pad strips' numbers once took the room of pass 35's."""
+    layout = sample("pivot_circle")
+    for sheet in layout.worksheets:
+        assert drawn(layout, sheet).passes.found.all(), sheet.name
+
+
 def test_a_wide_fields_map_leaves_lines_for_notes(tmp_path):
     layout = sample("two_parts")
     sheet = layout.worksheets[0]
