@@ -18,7 +18,18 @@ import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
-from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
+from striplay.plan import (
+    cost,
+    crops,
+    files,
+    machines,
+    models,
+    money,
+    operations,
+    season,
+    systems,
+    trial,
+)
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
 
@@ -47,6 +58,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
+    ("[trial]", trial.Trial),
     ("[cost]", cost.Cost),
     ("[economics]", money.Economics),
     ("[[edges]]", money.EdgeWish),
