@@ -40,7 +40,6 @@ from striplay.operations.route import Route
 from striplay.operations.told import pass_notices
 from striplay.plan.models import Plan
 from striplay.plausible.check import unusual
-from striplay.replicates import replicate_notices
 from striplay.report import layout_summary
 from striplay.room import with_cures
 from striplay.search.headings import Searched
@@ -232,8 +231,7 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     """
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
-    plan = plan.without_trial
-    sections, ground = sections_of(plan), read_ground(plan, boundary)
+    sections, ground = sections_of(plan.without_trial), read_ground(plan, boundary)
     plan, first = settled(plan, ground, sections)
     sections = [first, *(one for one in sections if one is not first)]
     check_size(plan, sections, ground)
@@ -345,7 +343,6 @@ class Layout:
             [
                 *rollover_caution(self.plan.slope),
                 *doubts(self.plan, self.laid, self.areas_m2, self.ground.outline.area),
-                *replicate_notices(self.plan, self.laid),
                 *self.ground.notices,
                 *unusual(
                     self.plan,

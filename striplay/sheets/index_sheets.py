@@ -130,8 +130,8 @@ def _trial(layout: "Layout") -> list[str]:
     checks = strips[strips["treatment"] != STRIPS].groupby("treatment", sort=False)["strip"]
     listed = "; ".join(f"{name}: {ranges(sorted(set(mine)))}" for name, mine in checks)
     each = strips.groupby("replicate")["strip"]
-    parts = "; ".join(f"{number}: {ranges(sorted(set(mine)))}" for number, mine in each)
-    return [f"Trial. {listed[0].upper()}{listed[1:]}. Replicates: {parts}."]
+    parts = "; ".join(f"{number}: strips {ranges(sorted(set(mine)))}" for number, mine in each)
+    return [f"Trial. {listed[0].upper()}{listed[1:]}. Replicate {parts}."]
 
 
 def _groups(
