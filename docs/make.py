@@ -25,6 +25,7 @@ from striplay.plan import (
     machines,
     models,
     money,
+    monitor,
     operations,
     season,
     systems,
@@ -64,6 +65,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
     ("[files]", files.FilesWish),
+    ("[monitor]", monitor.MonitorSource),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\
@@ -129,6 +131,10 @@ in meters on the field's local plane. Every layer has its shapes besides: in fil
 latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
 otherwise, that stands in brackets.
 """
+RECORDS_INTRODUCTION = """\
+What [`striplay record`](howto_record.md) keeps in `records.gpkg`, and writes of it. In the store's
+tables columns stand in another order, and each line has a number: `id`, or of entries `number`.
+"""
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
 `kind`, a `severity`, a `place` (longitude and latitude in degrees, words, or nothing) and a `text`
@@ -146,6 +152,8 @@ def tables_reference() -> str:
         lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
     lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
+        if name == columns.YIELDS_CSV:
+            lines += ["## Records\n", RECORDS_INTRODUCTION]
         lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
         lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
         lines += [_column_line(column, name) for column in columns.columns_of(name)]

@@ -1,4 +1,4 @@
-"""Say what of a layout is hardly meant: few strips, much headland, crops without a place, trials too small."""
+"""Say what of a layout is hardly meant: few strips, much headland, lost crops, small trials."""
 
 from collections.abc import Iterator, Mapping
 

@@ -164,6 +164,9 @@ MAX_JOB_DAYS = 366.0
 MAX_TRIAL_BYTES = 2_000_000
 """A line for each crop of ten thousand trials is smaller."""
 
+MAX_MONITOR_BYTES = 200_000_000
+"""A point a second for two hundred hours of harvest, in lines of 250 characters."""
+
 MOST_STATIONS = 2_000_000
 """Places across and along where it is looked at what stands beside rows: of a section of 30-in rows
 one every 2 m; of more, they lie farther apart, in 100 MB of memory."""

@@ -239,6 +239,7 @@ def pass_table(
         shapes.append(lines)
         if turns:
             parts[-1]["turn"] = np.full(len(lines), "", dtype=object)
+            parts[-1]["beyond_m"] = np.zeros(len(lines))
             parts.append(_of_links(ground, route, columns))
             shapes.append(route.links.line)
     joined = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
@@ -259,4 +260,5 @@ def _of_links(ground: Ground, route: Route, passes: Mapping[str, Values]) -> dic
         **ends_of(ground, route.links.line),
         "working": np.zeros(len(leads_to), dtype=bool),
         "turn": route.links.kind,
+        "beyond_m": route.links.beyond_m.sum(axis=1),
     }

@@ -187,7 +187,7 @@ def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notic
     if plan.gate is None:
         said = (
             "no gate is stated, so each operation comes from the corner of its first pass and goes "
-            "back there; state gate = [longitude, latitude] above all tables"
+            "back there, wherever that leads; state gate = [longitude, latitude] above all tables"
         )
         yield Notice("operations", "know", None, said)
         return

@@ -8,6 +8,7 @@ from striplay.errors import PlanError
 from striplay.plain import plain, shortened
 from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.check_money import check_grain, read_economics, read_edges
+from striplay.plan.check_monitor import read_monitor
 from striplay.plan.check_operations import check_carts, read_operations
 from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
@@ -40,6 +41,7 @@ _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
     "weather", "season", "trial", "operations", "farm", "files", "economics", "edges",
+    "monitor",
 )  # fmt: skip
 
 
@@ -90,6 +92,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     operations = read_operations(faults, raw.get("operations", []), crops, machines, raw)
     check_carts(faults, machines, raw)
     economics = read_economics(faults, raw.get("economics", {}), named)
+    monitor = read_monitor(faults, raw["monitor"]) if "monitor" in raw else None
     edges = read_edges(faults, raw.get("edges", []), grown)
     check_grain(faults, crops)
 
@@ -141,6 +144,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         economics=economics,
         edges=edges,
         files=files,
+        monitor=monitor,
         ink=above.ink,
     )
 

@@ -17,6 +17,7 @@ from striplay.plan.crops import Crop, StripWish
 from striplay.plan.files import FilesWish
 from striplay.plan.machines import Harvester, Machine, Planter, Sprayer
 from striplay.plan.money import Economics, EdgeWish
+from striplay.plan.monitor import MonitorSource
 from striplay.plan.operations import OperationWish, Treatment
 from striplay.plan.quantities import (
     Day,
@@ -256,6 +257,7 @@ class Plan(BaseModel):
     economics: Economics = Economics()
     edges: tuple[EdgeWish, ...] = ()
     files: FilesWish = FilesWish()
+    monitor: MonitorSource | None = None
     ink: Literal["color", "gray"] = "color"
 
     def planter_of(self, machine: str) -> Planter:

@@ -20,6 +20,8 @@ from striplay.units import (
     CROP_YIELD,
     DURATION,
     FUEL_BY_AREA,
+    GRAIN_FLOW,
+    LENGTH,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
     OFFSET,
@@ -30,6 +32,7 @@ from striplay.units import (
     SEED_SIZE,
     SPEED,
     TANK_LOAD,
+    WAIT,
     Kind,
     Quantity,
     parse,
@@ -63,6 +66,16 @@ def _size(text: object) -> float:
 
 def _quantity(kind: Kind) -> BeforeValidator:
     return BeforeValidator(lambda text: parse(text, kind), json_schema_input_type=str)
+
+
+def _unit(kind: Kind) -> BeforeValidator:
+    def read(text: object) -> Quantity:
+        try:
+            return parse(f"1 {text}", kind)
+        except ValueError:
+            raise ValueError(f"is no unit of {kind.name}; known are {kind.units}") from None
+
+    return BeforeValidator(read, json_schema_input_type=str)
 
 
 def _moisture(value: object) -> object:
@@ -256,6 +269,21 @@ Speed = Annotated[float, _reader(SPEED)]
 
 Duration = Annotated[float, _reader(DURATION)]
 """Seconds, from text such as "40 s"."""
+
+Wait = Annotated[float, _reader(WAIT)]
+"""Seconds, from text such as "12 s"; may be nought."""
+
+FlowUnit = Annotated[Quantity, _unit(GRAIN_FLOW)]
+"""One of a unit of flow in kilograms or bushels to the second, from text such as "lb/s"."""
+
+YieldUnit = Annotated[Quantity, _unit(CROP_YIELD)]
+"""One of a unit of yield in kilograms or bushels to the square meter, from "bu/acre"."""
+
+LengthUnit = Annotated[Quantity, _unit(LENGTH)]
+"""One of a unit of length in meters, from text such as "ft"."""
+
+SpeedUnit = Annotated[Quantity, _unit(SPEED)]
+"""One of a unit of speed in meters to the second, from text such as "mph"."""
 
 ProductRate = Annotated[Quantity, BeforeValidator(_product, json_schema_input_type=str)]
 """Cubic meters or kilograms to the square meter, from text such as "15 gal/acre"."""

@@ -64,6 +64,7 @@ ORDER = [
     "sheets",
     "page",
     "handover",
+    "monitoring",
     "cli",
     "__main__",
 ]

@@ -49,7 +49,7 @@ lines"
 
 
 def test_a_printed_sheet_typed_in(tmp_path):
-    table = read(tmp_path, SHEET, operation="plant corn")
+    table = read(tmp_path, SHEET, for_all={"operation": "plant corn"})
     assert table.blank == 1
     assert table.told == ["line 7: date: is missing: the day, such as 2027-05-04"]
     done = {"day": DAY, "operation": "plant corn"}
@@ -62,6 +62,22 @@ def test_a_printed_sheet_typed_in(tmp_path):
         Done(**{**done, "day": DAY.replace(day=5)}, headland=True, remark="two lines"),
     ]  # fmt: skip
     assert [line.number for line in table.lines] == [2, 4, 5]
+
+
+def test_what_stands_once_on_a_sheet_is_of_the_lines_ticked(tmp_path):
+    once = {"operation": "plant corn", "date": "2027-05-04", "lot": "A12", "operator": "R. E."}
+    text = "done,strip,lot,stand_count\nx,1,,31\n,2,,\nno,2,,\nX,3,B7,\n"
+    table = read(tmp_path, text, for_all=once)
+    assert (table.told, table.blank) == ([], 2)
+    done = {"day": DAY, "operation": "plant corn", "operator": "R. E."}
+    first, stand, other = entries(table)
+    assert (first, other) == (Done(**done, strip=1, lot="A12"), Done(**done, strip=3, lot="B7"))
+    assert (stand.plants, stand.operator) == (31, "R. E.")
+    bare = read(tmp_path, "done,strip\nx,1\n")
+    assert bare.told == [
+        "line 2: date: is missing: the day, such as 2027-05-04",
+        'line 2: operation: is missing: which operation, such as "plant corn"',
+    ]
 
 
 @pytest.mark.parametrize("apart", [",", ";", "\t"])
