@@ -19,7 +19,7 @@ from striplay.laid import Laid
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
 from striplay.operations.standing import HEADLAND
-from striplay.operations.under import parts_of, ranges, slanting_m
+from striplay.operations.under import MOST_APART, parts_of, ranges, slanting_m
 from striplay.plan.machines import Boom, Planter
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
@@ -276,10 +276,6 @@ def _runs(each: Mapping[int, Sequence[int]], many: Mapping[int, int]) -> Iterato
         end = f"/{piece}" if piece else ""
         for run in ranges(strip for strip, of in found if of == piece).split(", "):
             yield "-".join(f"{strip}{end}" for strip in run.split("-"))
-
-
-MOST_APART = 4
-"""More strips apart from each other are only counted (our choice)."""
 
 
 AT_START = "at the start"
