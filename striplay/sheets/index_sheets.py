@@ -14,6 +14,7 @@ from striplay.operations.under import ranges
 from striplay.plan.models import Plan
 from striplay.report import told_areas_m2
 from striplay.section.mixture import is_mixture
+from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
     CELL_PT,
@@ -118,7 +119,19 @@ def _intro(layout: "Layout", strips: Sequence[StripLine]) -> list[str]:
         )
     if not all(one.whole for one in strips):
         said.append("* a piece is cut along its length by the boundary and planted with rows off.")
-    return [begins, " ".join(said)]
+    return [begins, " ".join(said), *_trial(layout)]
+
+
+def _trial(layout: "Layout") -> list[str]:
+    """Say which strips are checks, and which make each replicate of a trial; none without one."""
+    strips = layout.strips
+    if "treatment" not in strips:
+        return []
+    checks = strips[strips["treatment"] != STRIPS].groupby("treatment", sort=False)["strip"]
+    listed = "; ".join(f"{name}: {ranges(sorted(set(mine)))}" for name, mine in checks)
+    each = strips.groupby("replicate")["strip"]
+    parts = "; ".join(f"{number}: strips {ranges(sorted(set(mine)))}" for number, mine in each)
+    return [f"Trial. {listed[0].upper()}{listed[1:]}. Replicate {parts}."]
 
 
 def _groups(
