@@ -19,7 +19,19 @@ import striplay
 from striplay import cautions, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
-from striplay.plan import cost, crops, files, machines, models, money, operations, season, systems
+from striplay.plan import (
+    cost,
+    crops,
+    files,
+    machines,
+    models,
+    money,
+    monitor,
+    operations,
+    season,
+    systems,
+    trial,
+)
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
 
@@ -48,11 +60,13 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
+    ("[trial]", trial.Trial),
     ("[cost]", cost.Cost),
     ("[economics]", money.Economics),
     ("[[edges]]", money.EdgeWish),
     ("[slope]", cost.Slope),
     ("[files]", files.FilesWish),
+    ("[monitor]", monitor.MonitorSource),
 )
 GENERATED = "<!-- written by docs/make.py -->\n"
 PLAN_INTRODUCTION = """\
@@ -120,6 +134,10 @@ in meters on the field's local plane. Every layer has its shapes besides: in fil
 latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
 otherwise, that stands in brackets.
 """
+RECORDS_INTRODUCTION = """\
+What [`striplay record`](howto_record.md) keeps in `records.gpkg`, and writes of it. In the store's
+tables columns stand in another order, and each line has a number: `id`, or of entries `number`.
+"""
 NOTICE_INTRODUCTION = """\
 `notices` in `accounts.json`, and `layout.notices` from Python, the gravest first. Each has a
 `kind`, a `severity`, a `place` (longitude and latitude in degrees, words, or nothing) and a `text`
@@ -137,6 +155,8 @@ def tables_reference() -> str:
         lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
     lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
+        if name == columns.YIELDS_CSV:
+            lines += ["## Records\n", RECORDS_INTRODUCTION]
         lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
         lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
         lines += [_column_line(column, name) for column in columns.columns_of(name)]

@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from striplay.notices import Notice
     from striplay.paying import pay
     from striplay.plan.models import Plan
+    from striplay.recording import Records, open_records
 
 __version__ = "0.1.0"
 
@@ -63,6 +64,7 @@ __all__ = [
     "Pay",
     "Plan",
     "PlanError",
+    "Records",
     "StriplayError",
     "__version__",
     "aggressivity",
@@ -80,6 +82,7 @@ __all__ = [
     "net_effect",
     "net_effect_ratio",
     "next_plan",
+    "open_records",
     "pair",
     "pay",
     "read_ground",
@@ -102,6 +105,7 @@ _HOME = {
     "Paired": "crop_pairs",
     "Pay": "economics.pay",
     "Plan": "plan.models",
+    "Records": "recording",
     "aggressivity": "economics.indices",
     "area_time_equivalent_ratio": "economics.indices",
     "best_alone": "economics.indices",
@@ -117,6 +121,7 @@ _HOME = {
     "net_effect": "economics.indices",
     "net_effect_ratio": "economics.indices",
     "next_plan": "following",
+    "open_records": "recording",
     "pair": "crop_pairs",
     "pay": "paying",
     "read_ground": "flow",

@@ -11,6 +11,7 @@ The tree::
     ├── RecordError          an entry that can't be, or a table of them: every fault at once
     ├── StoreError           a store of records that can't be used
     ├── YieldError           yields, prices or moistures that can't be
+    ├── MonitorError         a yield monitor's file that can't be
     ├── AccountsError        areas that do not add up: a fault of striplay, not of its user
     └── PassError            a pass that would meet an obstacle: likewise
 
@@ -81,6 +82,10 @@ class NoStripError(BoundaryError):
 
 class YieldError(StriplayError):
     """A yield, price, share or moisture that can't be, or one that is missing."""
+
+
+class MonitorError(StriplayError):
+    """A yield monitor's file that can't be read, or can't be of this field."""
 
 
 class RecordError(StriplayError):

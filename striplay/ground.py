@@ -157,6 +157,7 @@ class Ground:
         beside_labels: where each stands in its file.
         named: the obstacles of files as they lie there, points and lines too, each with its name,
             else with where it stands in its file; those out of the field are left out.
+        holes: what the boundary itself leaves out inside the outline.
     """
 
     plane: Plane
@@ -169,6 +170,7 @@ class Ground:
     beside: tuple[shapely.Geometry, ...] = field(default=(), repr=False)
     beside_labels: tuple[str, ...] = field(default=(), repr=False)
     named: tuple[tuple[str, shapely.Geometry], ...] = field(default=(), repr=False)
+    holes: shapely.Geometry = field(default=shapely.MultiPolygon(), repr=False)
 
     @cached_property
     def driven_on(self) -> shapely.Geometry:
@@ -214,7 +216,7 @@ def locate(
     )
     notices = [*of_whole, *notices]
     outline = _filled(land)
-    barred = overlay.difference(outline, land)
+    barred = holes = _polygons_only(overlay.difference(outline, land))
     passed = clear = shapely.MultiPolygon()
     small: list[shapely.Geometry] = []
     labels: list[str] = []
@@ -245,7 +247,7 @@ def locate(
     every = tuple(dict.fromkeys([*read, *notices]))
     return Ground(
         plane, outline, land, barred, every, passed, clear, tuple(small), tuple(labels),
-        tuple(named),
+        tuple(named), holes,
     )  # fmt: skip
 
 

@@ -114,6 +114,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_REPLICATES = 20
+"""Replicates of a trial: more are no trial of strips."""
+
 MAX_ROWS_BETWEEN = 20
 """Rows sown between two rows of another crop."""
 
@@ -160,6 +163,9 @@ MAX_JOB_DAYS = 366.0
 
 MAX_TRIAL_BYTES = 2_000_000
 """A line for each crop of ten thousand trials is smaller."""
+
+MAX_MONITOR_BYTES = 200_000_000
+"""A point a second for two hundred hours of harvest, in lines of 250 characters."""
 
 MOST_STATIONS = 2_000_000
 """Places across and along where it is looked at what stands beside rows: of a section of 30-in rows

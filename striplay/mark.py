@@ -14,7 +14,7 @@ LETTERS = 8
 """Letters of a mark: two versions share one by chance once in four billion."""
 DECIMALS = 8
 """Places of degrees of the boundary that count: about a millimeter."""
-LEFT_OUT = ("path", "printed", "paper", "ink", "files", "field")
+LEFT_OUT = ("path", "printed", "paper", "ink", "files", "field", "monitor")
 """Keys that change how a plan is shown, not what it is, and where its boundary comes from."""
 
 

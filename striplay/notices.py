@@ -1,13 +1,13 @@
 """Say what the user should know: what it is about, how grave it is, and where."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "operations", "season", "weather", "crop", "money", "sheets",
+    "operations", "season", "weather", "crop", "money", "sheets", "records",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -34,6 +34,7 @@ KINDS: Mapping[Kind, str] = {
     "crop": "what is known of a crop",
     "money": "yields and prices",
     "sheets": "what the sheets can't print",
+    "records": "what was measured or written down",
 }
 """What each kind is about."""
 
@@ -78,3 +79,24 @@ def gravest_first(notices: Iterable[Notice]) -> list[Notice]:
     """Order notices by severity; those of one severity stay in the order they came."""
     order = list(SEVERITIES)
     return sorted(notices, key=lambda notice: order.index(notice.severity))
+
+
+def few(words: Sequence[object], most: int = 4) -> str:
+    """Write the first of several, and how many more there are; at least one.
+
+    >>> few([3]), few([3, 7, 12]), few([1, 2, 3, 4, 5, 6])
+    ('3', '3, 7 and 12', '1, 2, 3, 4 and 2 more')
+    """
+    said = [str(word) for word in words[:most]]
+    if len(words) > most:
+        said.append(f"{len(words) - most} more")
+    return said[0] if len(said) == 1 else ", ".join(said[:-1]) + " and " + said[-1]
+
+
+def of_passes(numbers: Sequence[int]) -> str:
+    """Name passes by number, the first few.
+
+    >>> of_passes([3]), of_passes([3, 7])
+    ('pass 3', 'passes 3 and 7')
+    """
+    return f"{'pass' if len(numbers) == 1 else 'passes'} {few(numbers)}"

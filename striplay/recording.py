@@ -2,18 +2,20 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 from operator import itemgetter
 from pathlib import Path
+from types import MappingProxyType
 from typing import Self
 
 import numpy as np
 import shapely
 
 from striplay.columns import STANDS_CSV, STORE_FILE, YIELDS_CSV
+from striplay.errors import OutputError
 from striplay.files.folder import replace_file
 from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
@@ -22,10 +24,12 @@ from striplay.files.write_csv import csv_of
 from striplay.flow import Layout, lay_on_ground, read_ground
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.operations.amounts import base_moisture, bushel_kg
+from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import Entry, Recorded
+from striplay.records.proposals import Proposal, proposals
 from striplay.records.standing import faults_of_new, standing
 from striplay.records.yields import stands_of, yields_of
 
@@ -86,19 +90,21 @@ class Records:
     def _of(self, marks: Sequence[str]) -> list[Recorded]:
         return [] if self.store is None else self.store.recorded(marks)
 
-    def read_table(self, path: Path, today: date, *, operation: str = "") -> RecordTable:
+    def read_table(
+        self, path: Path, today: date, *, for_all: Mapping[str, str] = MappingProxyType({})
+    ) -> RecordTable:
         """Read a table of entries; what is there already, or twice, is a fault of its line.
 
         Args:
             path: the CSV file.
             today: the last day that its entries may be of.
-            operation: of lines that name none.
+            for_all: words that stand once on a sheet, for lines that do not state their own.
 
         Raises:
             RecordError: the file can't be read, or has no such columns.
         """
         edition, folder = self.edition, self.folder
-        read = read_record_table(path, edition, today, folder, operation=operation)
+        read = read_record_table(path, edition, today, folder, for_all=for_all)
         new = [entry for line in read.lines for entry in line.entries]
         faults = iter(faults_of_new(new, self.recorded()))
         lines, told = [], list(read.faults)
@@ -116,9 +122,11 @@ class Records:
             table: entries, as `read_table` reads them; yields or stands, worked out of them.
 
         Raises:
-            OutputError: something else than a file is there.
+            OutputError: another ending, or something else than a file is there.
             WriteError: it can't be written.
         """
+        if path.suffix.lower() != ".csv":
+            raise OutputError(f"{path.name}: must end in .csv")
         recorded, edition = self.recorded(), self.edition
         if table == "entries":
             folder, to = self.folder, path.absolute().parent
@@ -157,7 +165,7 @@ class Records:
                 if same
                 else "other strips, and is kept apart: list --all tells it"
             )
-            found.append(f"{entries} of edition {one.mark} of this plan, which has {how}")
+            found.append(plain(f"{entries} of edition {one.mark} of this plan, which has {how}"))
         return found
 
     @property
@@ -168,8 +176,7 @@ class Records:
 
     @property
     def _others(self) -> list[Known]:
-        editions = [] if self.store is None else self.store.editions(self.edition.field)
-        return [one for one in editions if one.mark != self.edition.mark]
+        return [] if self.store is None else self.store.beside(self.edition)
 
 
 def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = True) -> Records:
@@ -202,6 +209,19 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
             store.close()
         raise
     return Records(path, edition, store)
+
+
+def proposals_for(plan: Plan) -> tuple[Proposal, ...]:
+    """Give what the records beside a plan propose for next season; none where there are none.
+
+    Raises:
+        StoreError: the store can't be used.
+    """
+    if not (plan.path.parent / STORE_FILE).exists():
+        return ()
+    with open_records(plan, make=False) as records:
+        recorded = records.recorded()
+        return proposals(plan, stands_of(recorded), yields_of(recorded, records.edition))
 
 
 def edition_of(layout: Layout) -> Edition:
@@ -248,7 +268,8 @@ def _sown(layout: Layout) -> tuple[Sown, ...]:
                 of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
                 row_m = sum(row.spacing_m for row in of) / len(of)
                 rows = len(of) if section.strips[kind].counted else None
-                found[strip, crop] = Sown(strip, crop, rows, row_m)
+                drilled = any(layout.plan.planter_of(row.planter).rows is None for row in of)
+                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled)
     return tuple(found[key] for key in sorted(found, key=lambda key: key[0]))
 
 

@@ -17,6 +17,7 @@ from striplay.laid import Laid, LaidBlock
 from striplay.operations.judged import Judged
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
+from striplay.replicates import replicates_of
 from striplay.section.section import Section
 
 Geometries = npt.NDArray[np.object_]
@@ -74,6 +75,10 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDat
         "seed_kg": figures.seed_kg,
         "whole": _each(laid, lambda block: block.pieces.strips.whole),
     }
+    if section.usual is not None:
+        columns["replicate"] = _each(laid, lambda block: replicates_of(block, section))
+        treatments = np.array([strip.treatment for strip in section.strips], dtype=object)
+        columns["treatment"] = treatments[kind]
     if len(laid.blocks) > 1:
         columns["block"] = _block_numbers(laid)
     polygons = _each(laid, lambda block: block.path.back(block.pieces.strips.polygon))
@@ -234,6 +239,7 @@ def pass_table(
         shapes.append(lines)
         if turns:
             parts[-1]["turn"] = np.full(len(lines), "", dtype=object)
+            parts[-1]["beyond_m"] = np.zeros(len(lines))
             parts.append(_of_links(ground, route, columns))
             shapes.append(route.links.line)
     joined = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
@@ -254,4 +260,5 @@ def _of_links(ground: Ground, route: Route, passes: Mapping[str, Values]) -> dic
         **ends_of(ground, route.links.line),
         "working": np.zeros(len(leads_to), dtype=bool),
         "turn": route.links.kind,
+        "beyond_m": route.links.beyond_m.sum(axis=1),
     }

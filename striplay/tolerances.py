@@ -182,3 +182,37 @@ STATION_M = 2.0
 SENT_STEP_M, SENT_OFF_M = 0.01, 0.05
 """The field page has shapes to the centimeter, their lines simplified by a hand's breadth at most:
 a phone is meters off."""
+
+GAP_S, GAP_STEPS = 5.0, 3.0
+"""A yield monitor's record has a gap where its next point is this late, and so many usual steps."""
+
+DRIVEN_S = 2.0
+"""Which way and how fast a combine drives is told from so long before to so long after a point: a
+receiver's noise of a foot is then a twentieth of the way (our choice)."""
+
+STEADY_S = 7.0
+"""A combine's line is the median of its places across from so long before to so long after."""
+
+ACROSS_SHARE = 0.5
+"""What goes across by over half of its way is turning, not harvesting along the rows: 30 degrees
+(our choice)."""
+
+ON_PASS_SHARE = 0.3
+"""A run within so much of the header's width of a planned pass is that pass (our choice): a whole
+pass beside it would be off by a width."""
+
+OVER_SHARE, OVER_M = 0.15, 0.75
+"""A header that reaches over the next strip by more than this share of its width, and this far, is
+over two strips: receivers without a local correction are off by less (from memory)."""
+
+CUT_ALONG_M, CUT_ACROSS_M = 5.0, 0.25
+"""What was cut before is looked up in cells of this length and width: a fortieth of a header."""
+
+AROUND_S = 10.0
+"""A yield is held against the median of those from so long before to so long after it."""
+
+WRONG_FIELD = 0.5
+"""A file with over half its points outside the field is of another (our choice)."""
+
+DELAY_OFF_S = 4.0
+"""Grain that comes so much sooner or later than the delay says is told (our choice)."""

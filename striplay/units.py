@@ -64,7 +64,7 @@ _FLUIDS = {
     "gallons": GALLON_M3, "liter": 0.001, "liters": 0.001, "litre": 0.001, "litres": 0.001,
 }  # fmt: skip
 _BUSHELS = {"bu": 1.0, "bushel": 1.0, "bushels": 1.0}
-
+_TIMES = {"s": 1.0, "min": 60.0, "h": HOUR_S}
 _QUANTITY = re.compile(
     r"\s*(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<unit>[A-Za-z][A-Za-z0-9/. ]*?)\s*"
 )
@@ -166,7 +166,12 @@ MONEY_PER_TIME = replace(
 SPEED = _kind(
     "a speed", "5 mph", mps={"m/s": 1.0, "km/h": 1 / 3.6, "mph": MPH_MPS}
 )  # fmt: skip
-DURATION = _kind("a time", "40 s", s={"s": 1.0, "min": 60.0, "h": 3600.0})
+GRAIN_FLOW = replace(
+    _kind("a flow", "20 lb/s", kg_per_s=_per(_LOADS, _TIMES), bu_per_s=_per(_BUSHELS, _TIMES)),
+    shown=("lb/s", "kg/s", "t/h", "bu/h"),
+)
+DURATION = _kind("a time", "40 s", s=_TIMES)
+WAIT = replace(DURATION, example="12 s", nought=True)
 
 
 def parse(text: object, kind: Kind) -> Quantity:

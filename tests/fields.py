@@ -78,11 +78,12 @@ def write_plan_for(
     shed: str = SHED,
     strips: str = STRIPS,
     field: str = "",
+    gate: str = "",
 ) -> Path:
     """Write a field and a plan for it."""
     write_field(folder, shape)
     text = (
-        f'title = "Test"\n[field]\nboundary = "field.geojson"\n{field}\n{headland}\n'
+        f'title = "Test"\n{gate}[field]\nboundary = "field.geojson"\n{field}\n{headland}\n'
         f"[direction]\n{direction}\n{shed}\n{strips}"
     )
     path = folder / "plan.toml"

@@ -43,7 +43,7 @@ def edition(mark=MARK, *, units="us", strips_mark="11112222", name="North"):
         sown=(
             Sown(1, "corn", 16, ROW_M),
             Sown(2, "soybean", 16, ROW_M),
-            Sown(2, "wheat", None, ROW_M / 2),
+            Sown(2, "wheat", None, ROW_M / 2, drilled=True),
             Sown(3, "corn", 16, ROW_M),
         ),
         crops={

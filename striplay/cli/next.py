@@ -28,14 +28,19 @@ def next_(plan_file: Path, output: Path) -> None:
     from striplay.files.plan import read_plan
     from striplay.flow import lay
     from striplay.following import next_plan
+    from striplay.recording import proposals_for
 
     check_new(output)
     show_progress()
-    found = next_plan(lay(read_plan(plan_file)), output)
+    plan = read_plan(plan_file)
+    found = next_plan(lay(plan), output)
+    proposed = proposals_for(plan)
     write_new(output, found.text)
     for notice in found.notices:
         say(f"{'stop' if notice.severity == 'stop' else 'note'}: {notice}", err=True)
     for line in found.lines:
         say(line)
+    for proposal in proposed:
+        say(f"proposed from the records, not put in: {proposal}")
     say(f"written {output}; look it through, its days first, then:")
     say(f"  striplay lay {output} -o {output.stem}")

@@ -51,6 +51,8 @@ def record(context: click.Context, plan_file: Path) -> None:
       striplay record north.toml remark --remark "rain for a week"
       striplay record north.toml load sheet.csv --operation "plant corn"
       striplay record north.toml list
+      striplay record north.toml monitor corn.csv -o corn_map.pdf
+      striplay record north.toml compare plots.csv
     """
     context.obj = plan_file
 
@@ -203,6 +205,12 @@ def undo(plan_file: Path, number: int | None, store: Path | None) -> None:
     help="The operation of the sheet that the table is typed from, for lines that name none.",
 )  # fmt: skip
 @click.option(
+    "--date", "day", metavar="DATE", default="",
+    help="The day that stands once on the sheet, year-month-day, for lines that state none.",
+)  # fmt: skip
+@click.option("--operator", default="", help="Who did it, likewise.")
+@click.option("--lot", default="", help="Lot of the seed or product, likewise.")
+@click.option(
     "--keep-good",
     is_flag=True,
     help="Record the lines that can be, and refuse the others; the exit status is 1 then.",
@@ -211,15 +219,15 @@ def undo(plan_file: Path, number: int | None, store: Path | None) -> None:
 @click.pass_obj
 @click.pass_context
 def load(
-    context: click.Context, plan_file: Path, table: Path, operation: str, store: Path | None,
-    *, keep_good: bool,
+    context: click.Context, plan_file: Path, table: Path, operation: str, day: str, operator: str,
+    lot: str, store: Path | None, *, keep_good: bool,
 ) -> None:  # fmt: skip
     """Record every line of a table: one typed from a printed record sheet, or an export.
 
     Columns, in any order, those of no use left out: kind, date, operation, pass, strip, piece, row,
-    crop, start, stop, lot, stand_count, length, grain, moisture, what, longitude, latitude, photo,
-    operator, remark. Lines that say nothing but their strip are passed over. Where a line can't be,
-    nothing is recorded.
+    crop, start, stop, lot, stand_count, length, frame, grain, moisture, test_weight, what,
+    longitude, latitude, photo, operator, remark; and done, the box ticked. Lines that say nothing
+    but their strip are passed over. Where a line can't be, nothing is recorded.
 
     \b
     Example:
@@ -228,7 +236,9 @@ def load(
     from striplay.errors import RecordError
 
     with opened(plan_file, store) as records:
-        read = records.read_table(table, _today(), operation=operation)
+        stated = {"operation": operation, "date": day, "operator": operator, "lot": lot}
+        for_all = {name: text for name, text in stated.items() if text}
+        read = records.read_table(table, _today(), for_all=for_all)
         if read.faults and not keep_good:
             raise RecordError(read.told, table.name)
         entries = [entry for line in read.lines for entry in line.entries]

@@ -3,7 +3,12 @@
 Shares of weight, such as 0.155, stand for moisture; weights are in kilograms.
 """
 
+import numpy as np
+import numpy.typing as npt
+
 from striplay.errors import YieldError
+
+Floats = npt.NDArray[np.float64]
 
 
 def _check(moisture: float, what: str) -> None:
@@ -27,6 +32,15 @@ def dry_share(moisture: float, base: float) -> float:
     0.1124
     """
     _check(moisture, "moisture")
+    return float(dry_shares(np.array([moisture]), base)[0])
+
+
+def dry_shares(moisture: Floats, base: float) -> Floats:
+    """Give `dry_share` of many moistures at once, each a share of weight, (n,).
+
+    Raises:
+        YieldError: a base moisture that is no share of weight.
+    """
     _check(base, "base moisture")
     return (1.0 - moisture) / (1.0 - base)
 

@@ -3,9 +3,11 @@
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 
 from striplay.errors import RecordError
 from striplay.files.regular import text_of
@@ -15,7 +17,7 @@ from striplay.plain import plain, shortened
 from striplay.records.edition import Edition
 from striplay.records.entry import Entry, Recorded
 from striplay.records.names import NOT_READ, OF_ALL, OF_KIND, WORDS
-from striplay.records.words import read_entry, words_of
+from striplay.records.words import operation_named, read_entry, words_of
 from striplay.units import UnitSystem
 
 SAYS_NOTHING = {"kind", "operation", "strip", "piece"}
@@ -56,7 +58,12 @@ class RecordTable:
 
 
 def read_record_table(
-    path: Path, edition: Edition, today: date, folder: Path, *, operation: str = ""
+    path: Path,
+    edition: Edition,
+    today: date,
+    folder: Path,
+    *,
+    for_all: Mapping[str, str] = MappingProxyType({}),
 ) -> RecordTable:
     """Read entries from a CSV file, its columns in any order.
 
@@ -67,7 +74,8 @@ def read_record_table(
         edition: the edition of the plan that they are of.
         today: the last day that they may be of.
         folder: of the store.
-        operation: of lines that do not name theirs, as on the sheet of one operation.
+        for_all: words that stand once on a sheet, such as its operation and date, for the lines
+            that do not state their own.
 
     Raises:
         RecordError: the file can't be read, or has no such columns.
@@ -86,7 +94,7 @@ def read_record_table(
             try:
                 entries = [
                     read_entry(kind, own, edition, today, folder, photos_from=path.parent)
-                    for kind, own in _kinds(words, operation)
+                    for kind, own in _kinds(_with_crop(words, for_all, edition), for_all)
                 ]
             except RecordError as error:
                 faults += [(number, fault) for fault in error.faults]
@@ -117,18 +125,22 @@ def _words_of_lines(text: str) -> Iterator[tuple[int, dict[str, str]]]:
             for name, cell in zip(names, cells, strict=False)
             if name not in NOT_READ and (text := plain(unguarded(cell)).strip())
         }
+        if words.get(TICKED, "").lower() in UNTICKED:
+            words.pop(TICKED, None)
         if any(cell.strip() for cell in cells[len(names) :]):
             words[_TOO_MANY] = str(len(names))
         if cells:
             yield number, words
 
 
+TICKED, UNTICKED = "done", {"", "no", "n", "0", "false"}
+"""The column of the box on each line of a sheet, and what stands there where it is not ticked."""
 _TOO_MANY = ""
 """What stands for cells behind the last column."""
 
 
 def _check_head(names: list[str]) -> None:
-    known = {*WORDS, *NOT_READ}
+    known = {*WORDS, *NOT_READ, TICKED}
     unknown = [name for name in names if name not in known]
     if not names or len(unknown) == len(names):
         raise _HeadError(f"names no columns of entries; known are {', '.join(WORDS)}")
@@ -141,7 +153,9 @@ def _check_head(names: list[str]) -> None:
         raise _HeadError(f'has the column "{twice[0]}" twice; keep one of them')
 
 
-def _kinds(words: Mapping[str, str], operation: str) -> Iterable[tuple[str, dict[str, str]]]:
+def _kinds(
+    words: Mapping[str, str], for_all: Mapping[str, str]
+) -> list[tuple[str, dict[str, str]]]:
     """Give the kinds of entries that a line says, each with its words.
 
     Raises:
@@ -150,23 +164,45 @@ def _kinds(words: Mapping[str, str], operation: str) -> Iterable[tuple[str, dict
     if _TOO_MANY in words:
         told = f"has more cells than the {words[_TOO_MANY]} columns; see its commas"
         raise RecordError([told])
-    if stated := words.get("kind"):
-        with_operation = {"operation": operation} if stated == "done" and operation else {}
-        return [(stated.lower(), {**with_operation, **words})]
+    said = {name: text for name, text in words.items() if name != TICKED}
+    if "kind" in words:
+        return [_with(words["kind"].lower(), said, for_all)]
     for kind, sign in (("yield", "grain"), ("event", "what")):
         if sign in words:
-            return [(kind, dict(words))]
-    named = {**({"operation": operation} if operation else {}), **words}
-    if "stand_count" not in words:
-        if "operation" in named or set(words) - {*OF_ALL, "kind"}:
-            return [("done", named)]
-        return [("remark", dict(words))]
-    counted = {name: named[name] for name in (*OF_ALL, *OF_KIND["stand"]) if name in named}
-    rest = {name: text for name, text in named.items() if name not in OF_KIND["stand"]}
-    if not set(rest) - {*OF_ALL, "kind"}:
-        return [("stand", counted)]
+            return [_with(kind, said, for_all)]
+    of_stand = {*OF_KIND["stand"]} if "stand_count" in words else set()
+    rest = {name: text for name, text in said.items() if name not in of_stand}
+    done = TICKED in words or "operation" in for_all or set(rest) - {*OF_ALL}
+    if not of_stand:
+        return [_with("done" if done else "remark", rest, for_all)]
+    counted = {name: said[name] for name in (*OF_ALL, *OF_KIND["stand"]) if name in said}
+    if not done:
+        return [_with("stand", counted, for_all)]
     counted.pop("remark", None)  # it is of the line, and stands once
-    return [("done", rest), ("stand", counted)]
+    return [_with("done", rest, for_all), _with("stand", counted, for_all)]
+
+
+def _with_crop(
+    words: Mapping[str, str], for_all: Mapping[str, str], edition: Edition
+) -> dict[str, str]:
+    """Add to a count on a planting sheet the crop that is planted, where its strip has several."""
+    operation = words.get("operation", for_all.get("operation", ""))
+    if "stand_count" not in words or "crop" in words or not operation:
+        return dict(words)
+    with suppress(ValueError):
+        operation = operation_named(operation, edition)
+    planted = operation.removeprefix("plant ").split(" + ")
+    strip = int(words["strip"]) if words.get("strip", "").isdecimal() else 0
+    crops = [one.crop for one in edition.sown_in(strip) if one.crop in planted]
+    return {**words, **({"crop": crops[0]} if len(crops) == 1 else {})}
+
+
+def _with(
+    kind: str, words: Mapping[str, str], for_all: Mapping[str, str]
+) -> tuple[str, dict[str, str]]:
+    """Give a kind of entry with its words, those of all lines that it takes among them."""
+    takes = {*OF_ALL, *OF_KIND.get(kind, ())}
+    return kind, {**{name: text for name, text in for_all.items() if name in takes}, **words}
 
 
 def record_table(

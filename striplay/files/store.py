@@ -4,10 +4,11 @@ What `append` has given back is on the disk: whatever ends the run after that, a
 there. Two runs at once wait for each other. An entry is never changed nor deleted.
 """
 
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -52,6 +53,8 @@ class Known(NamedTuple):
 def open_store(path: Path, *, make: bool = True) -> "Store":
     """Open a store of records, made where there is none.
 
+    One that may not be written, as on a disk that takes no more, is opened to be read.
+
     Args:
         path: its file.
         make: whether to make one where there is none.
@@ -61,8 +64,17 @@ def open_store(path: Path, *, make: bool = True) -> "Store":
         WriteError: it can't be written.
     """
     _check_file(path, make=make)
-    base = sqlite3.connect(path.absolute(), timeout=WAIT_S, isolation_level=None)
-    store = Store(path, base)
+    written = _is_writable(path)
+    left = path.with_name(f"{path.name}-wal")
+    if not written and left.exists() and left.stat().st_size:
+        raise StoreError(
+            f"{path}: can't be read: {left.name}, left beside it by a run that was ended, is to be "
+            "taken in, and nothing may be written there; copy both into another folder"
+        )
+    # what is never written can't change meanwhile, and needs no files beside it
+    file = path.absolute().as_uri() + ("" if written else "?immutable=1")
+    base = sqlite3.connect(file, timeout=WAIT_S, isolation_level=None, uri=True)
+    store = Store(path, base, read_only=not written)
     try:
         store.check()
     except BaseException:
@@ -96,6 +108,11 @@ def _check_file(path: Path, *, make: bool) -> None:
 _CURE = "put back the last copy of it, or move it away to begin a new one"
 
 
+def _is_writable(path: Path) -> bool:
+    """Tell whether a store, and files beside it, may be written."""
+    return os.access(path, os.W_OK) and os.access(path.absolute().parent, os.W_OK)
+
+
 def _write(path: Path) -> None:
     path.write_bytes(schema.empty_store())
 
@@ -105,10 +122,11 @@ class Store:
 
     Attributes:
         path: its file.
+        read_only: whether it may not be written.
     """
 
-    def __init__(self, path: Path, base: sqlite3.Connection) -> None:
-        self.path = path
+    def __init__(self, path: Path, base: sqlite3.Connection, *, read_only: bool = False) -> None:
+        self.path, self.read_only = path, read_only
         self._base = base
 
     def __repr__(self) -> str:
@@ -145,6 +163,8 @@ class Store:
             self._check_tables()
             if (found := self._first("PRAGMA quick_check(1)")) != "ok":
                 raise StoreError(f"{self.path}: is damaged ({plain(str(found))}); {_CURE}")
+            if self.read_only:
+                return
             self._base.execute("PRAGMA journal_mode = WAL")
             # each commit waits for the disk, so that a loss of power loses nothing told as kept
             self._base.execute("PRAGMA synchronous = FULL")
@@ -227,6 +247,17 @@ class Store:
             lines = self._base.execute(asked, () if field is None else (field,)).fetchall()
         return [Known(*map(str, line)) for line in lines]
 
+    def beside(self, edition: Edition) -> list[Known]:
+        """Give the other editions of a field: of the same name, outline or strips."""
+        asked = (
+            f"SELECT mark, field, strips_mark FROM {schema.EDITIONS} WHERE mark <> ? "  # noqa: S608
+            "AND (field = ? OR strips_mark = ? OR outline = ?) ORDER BY id"
+        )
+        own = edition.mark, edition.field, edition.strips_mark, _blob(_several(edition.outline))
+        with self._told():
+            lines = self._base.execute(asked, own).fetchall()
+        return [Known(*map(str, line)) for line in lines]
+
     def add_edition(self, edition: Edition) -> None:
         """Keep an edition, if it is not kept yet.
 
@@ -238,12 +269,9 @@ class Store:
             there = f"SELECT 1 FROM {schema.EDITIONS} WHERE mark = ?"  # noqa: S608 - ours
             if self._first(there, edition.mark) is not None:
                 return
-            outline = edition.outline
-            if isinstance(outline, shapely.Polygon):
-                outline = shapely.MultiPolygon([outline])
             self._insert(schema.EDITIONS, [{
-                "outline": _blob(outline), "mark": edition.mark, "field": edition.field,
-                "units": edition.units, "strips_mark": edition.strips_mark,
+                "outline": _blob(_several(edition.outline)), "mark": edition.mark,
+                "field": edition.field, "units": edition.units, "strips_mark": edition.strips_mark,
                 "headland": edition.headland,
             }])  # fmt: skip
             mark = {"mark": edition.mark}
@@ -275,7 +303,9 @@ class Store:
                 strips_mark=str(first["strips_mark"]),
                 headland=bool(first["headland"]),
                 pieces=tuple(Piece(**_taken(Piece, one)) for one in pieces),
-                sown=tuple(Sown(**_taken(Sown, one)) for one in sown),
+                sown=tuple(
+                    replace(Sown(**_taken(Sown, one)), drilled=bool(one["drilled"])) for one in sown
+                ),
                 crops={str(one["crop"]): CropFacts(**_taken(CropFacts, one)) for one in crops},
                 operations=tuple(dict.fromkeys(str(one["operation"]) for one in passes)),
                 passes=tuple(Pass(**_taken(Pass, one)) for one in passes),
@@ -296,6 +326,7 @@ class Store:
 
         Raises:
             RecordError: one is there already, or withdraws what is not there or withdrawn.
+            LookupError: no such edition is kept.
             StoreError: another run is writing, or the store is damaged.
             WriteError: it can't be written.
         """
@@ -316,8 +347,10 @@ class Store:
     def _marks_alike(self, mark: str) -> list[str]:
         """Give the marks of the editions of a field that have the same strips as one of them."""
         editions = self.editions()
-        own = next(one for one in editions if one.mark == mark)
-        return [one.mark for one in editions if one[1:] == own[1:]]
+        own = next((one for one in editions if one.mark == mark), None)
+        if own is None:
+            raise LookupError(f"{self.path} does not keep edition {mark}; add it first")
+        return [one.mark for one in editions if one.strips_mark == own.strips_mark]
 
     def recorded(self, marks: Sequence[str] | None = None) -> list[Recorded]:
         """Give every entry in the order written, withdrawn ones too.
@@ -430,6 +463,11 @@ def _recorded(line: dict[str, Any]) -> Recorded:
         said["lonlat"] = None if place is None else (place.x, place.y)
     at = datetime.strptime(line["at"][:19], "%Y-%m-%dT%H:%M:%S").replace(tzinfo=UTC)
     return Recorded(number, str(line["mark"]), at, kind(**said))
+
+
+def _several(outline: shapely.Geometry) -> shapely.Geometry:
+    """Give an outline as several polygons, as its table has them."""
+    return shapely.MultiPolygon([outline]) if isinstance(outline, shapely.Polygon) else outline
 
 
 def _blob(shape: shapely.Geometry) -> bytes:

@@ -103,6 +103,8 @@ CREATE TRIGGER entries_are_not_deleted BEFORE DELETE ON entries
 
 _SECOND = """
 ALTER TABLE entries ADD COLUMN test_weight_kg_per_m3 DOUBLE;
+ALTER TABLE entries ADD COLUMN frame_m2 DOUBLE;
+ALTER TABLE edition_sown ADD COLUMN drilled BOOLEAN NOT NULL DEFAULT 0;
 """
 
 STEPS: tuple[str, ...] = ("", _FIRST, _SECOND)

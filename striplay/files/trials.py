@@ -1,6 +1,5 @@
 """Read measured trials from a CSV file: a line for each crop of each."""
 
-import csv
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -9,8 +8,7 @@ from pathlib import Path
 from striplay.economics.indices import Grown
 from striplay.economics.trials import Trial, check_trial
 from striplay.errors import YieldError
-from striplay.files.regular import text_of
-from striplay.limits import MAX_TRIAL_BYTES
+from striplay.files.rows import read_rows
 from striplay.plain import plain
 from striplay.plan.defaults import BUSHEL_KG, kind_named
 from striplay.plan.prices import GRAIN_PRICE
@@ -34,36 +32,12 @@ def read_trials(path: str | Path) -> list[Trial]:
         YieldError: a file that can't be read, or a line that can't be; the message says which.
     """
     path = Path(path)
-    reader = csv.DictReader(_text(path).splitlines(), restval="")
     lines: dict[str, list[_Line]] = {}
-    try:
-        reader.fieldnames = [name.strip() for name in reader.fieldnames or []]
-        _check_columns(list(reader.fieldnames))
-        for row in reader:
-            line = _line(row, reader.line_num)
-            lines.setdefault(line.trial, []).append(line)
-    except (ValueError, YieldError, csv.Error) as error:
-        raise YieldError(f"{path.name}: line {max(reader.line_num, 1)}: {error}") from error
+    for line in read_rows(path, COLUMNS, NEEDED, _line):
+        lines.setdefault(line.trial, []).append(line)
     if not lines:
         raise YieldError(f"{path.name}: holds no trials; write a line for each crop of each")
     return [_trial(path, name, each) for name, each in lines.items()]
-
-
-def _text(path: Path) -> str:
-    try:
-        return text_of(path, MAX_TRIAL_BYTES)
-    except ValueError as error:
-        raise YieldError(f"{path}: {error}") from error
-
-
-def _check_columns(found: list[str]) -> None:
-    missing = [name for name in NEEDED if name not in found]
-    if missing:
-        has = ", ".join(map(plain, found)) or "none"
-        raise ValueError(f"has no column {', '.join(missing)}; it has {has[:200]}")
-    unknown = [name for name in found if name not in COLUMNS]
-    if unknown:
-        raise ValueError(f'unknown column "{plain(unknown[0])}"; known are {", ".join(COLUMNS)}')
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +55,12 @@ class _Line:
     held_days: float | None
 
 
-def _line(row: Mapping[str | None, str], number: int) -> _Line:
+def _line(texts: Mapping[str, str], number: int) -> _Line:
     """Read a line.
 
     Raises:
         ValueError: a value that can't be; the message begins with the column.
     """
-    if None in row:
-        raise ValueError(f"has more values than the {len(row) - 1} columns; see its commas")
-    texts = {str(name): (text or "").strip() for name, text in row.items()}
     for name in ("trial", "crop"):
         if not texts[name]:
             raise ValueError(f"{name}: is missing")

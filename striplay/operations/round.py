@@ -1,5 +1,6 @@
 """Drive machines round a planted headland."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
@@ -7,6 +8,7 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.ops import substring
 
 from striplay.geometry import overlay
 from striplay.geometry.inset import inset_all_round
@@ -15,6 +17,7 @@ from striplay.ground import Ground
 from striplay.operations.clear import without_stops
 from striplay.operations.inside import Runs
 from striplay.operations.passes import Passes, parts_under, stops_at
+from striplay.operations.route import gate_of
 from striplay.plan.models import Plan
 from striplay.section.passes import Work, shares, works_on
 from striplay.tolerances import INSIDE_M, SHORTEST_PASS_M, WIDTH_M
@@ -78,7 +81,11 @@ def headland_passes(
     works = works_on(plan, crop)
     middles = [middles_m(work, width_m) for work in works]
     # machines that run equally far from the boundary run on the same line
-    lines_at = {at_m: _round(ground, headland, at_m) for at_m in {*chain(*middles)}}
+    ahead, gate_m = _ahead_by_depth(plan, works), gate_of(plan, ground)
+    lines_at = {
+        at_m: _begun(_round(ground, headland, at_m), ground, gate_m, at_m, ahead, width_m)
+        for at_m in {*chain(*middles)}
+    }
     for work, own_m in zip(works, middles, strict=True):
         rounds = [lines_at[at_m] for at_m in own_m]
         along = np.array([verge.line(work.width_m, width_m) for verge in verges], dtype=object)
@@ -136,6 +143,82 @@ def _round(ground: Ground, headland: Geometries, at_m: float) -> Geometries:
     inner = inset_all_round(ground.rowed, at_m)
     own = shapely.boundary(inner)
     return _joined_lines(overlay.intersection(own, headland))
+
+
+def _ahead_by_depth(plan: Plan, works: Sequence[Work]) -> float:
+    """Give how much farther on a round must begin, by how much deeper it lies, to be shifted to.
+
+    A machine of radius r shifts w aside, to go on as before, over the root of w (4 r - w) ahead, by
+    two arcs; over 2 r where w is more. The most of any machine, so that all keep the same lines.
+    """
+    most = 0.0
+    for work in works:
+        radius_m, aside_m = plan.machines[work.machine].turn_radius_m, work.width_m
+        within_m = min(aside_m, 2 * radius_m)
+        most = max(most, math.sqrt(within_m * (4 * radius_m - within_m)) / aside_m)
+    return EASILY * most
+
+
+EASILY = 1.2
+"""A shift from round to round is given so much more than it must have (our choice)."""
+
+
+def _begun(
+    lines: Geometries,
+    ground: Ground,
+    gate_m: Floats | None,
+    at_m: float,
+    ahead: float,
+    deep_m: float,
+) -> Geometries:
+    """Let closed rounds begin where a machine shifts to each from the round outside it.
+
+    All go counterclockwise. The outermost begins where a straight edge does that is long enough for
+    all, each deeper one farther on along it.
+
+    Args:
+        lines: of one round.
+        ground: the field.
+        gate_m: where machines come from, (2,).
+        at_m: how far from the edge the round lies.
+        ahead: how much farther on rounds begin, by how much deeper they lie.
+        deep_m: how far from the edge the deepest may lie.
+    """
+    parts = shapely.get_parts(shapely.get_parts(ground.rowed))
+    edges = np.asarray(shapely.get_rings(parts), dtype=object)
+    gate = None if gate_m is None else shapely.Point(gate_m)
+    near_gate = -1 if gate is None else int(np.argmin(shapely.distance(edges, gate)))
+    found = lines.copy()
+    for index in np.flatnonzero(shapely.is_closed(lines)):
+        line = lines[index]
+        if not shapely.is_ccw(line):
+            line = shapely.reverse(line)
+        of = int(np.argmin(shapely.distance(edges, line)))
+        edge = edges[of] if shapely.is_ccw(edges[of]) else shapely.reverse(edges[of])
+        beside = gate if of == near_gate else None
+        from_m = _first_m(edge, beside, (1.0 + ahead) * deep_m) + (1.0 + ahead) * at_m
+        begin_m = line.project(edge.interpolate(from_m % edge.length))
+        first = shapely.get_coordinates(substring(line, begin_m, line.length))
+        rest = shapely.get_coordinates(substring(line, 0.0, begin_m))
+        found[index] = shapely.LineString(np.concatenate([first, rest[1:-1], first[:1]]))
+    return found
+
+
+def _first_m(edge: shapely.LinearRing, gate: shapely.Point | None, needed_m: float) -> float:
+    """Give how far along a ring the first straight edge begins, on from the gate, that is so long.
+
+    Where none is, or no gate lies there, that is the longest.
+    """
+    side_m = np.hypot(*np.diff(shapely.get_coordinates(edge), axis=0).T)
+    begin_m = np.cumsum(side_m) - side_m
+    if gate is not None and (side_m >= needed_m).any():
+        gate_at_m = edge.project(gate)
+        here = (begin_m <= gate_at_m) & (begin_m + side_m >= gate_at_m + needed_m)
+        if here.any():
+            return float(gate_at_m)
+        on_m = np.mod(begin_m - gate_at_m, edge.length)
+        return float(begin_m[np.argmin(np.where(side_m >= needed_m, on_m, np.inf))])
+    return float(begin_m[np.argmax(side_m)])
 
 
 def _joined_lines(geometries: Geometries) -> Geometries:

@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from striplay.ground import Ground
 from striplay.notices import Notice
 from striplay.operations.jobs import Job
 from striplay.operations.passes import Passes
+from striplay.plan.models import Plan
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -24,12 +26,15 @@ class Links:
         length_m: how long, in reverse included, (n + 1,).
         reverse_m: how much of it in reverse, (n + 1,).
         kind: flat, bulb, loop, fishtail, along headland or across; first and last gate, (n + 1,).
+        beyond_m: how much of each lies out of the field, over what is gone around, and over crop
+            that stands, (n + 1, 3).
     """
 
     line: Geometries
     length_m: Floats
     reverse_m: Floats
     kind: Geometries
+    beyond_m: Floats
 
 
 @dataclass(frozen=True)
@@ -77,3 +82,8 @@ class Route:
 
     def __len__(self) -> int:
         return len(self.line)
+
+
+def gate_of(plan: Plan, ground: Ground) -> Floats | None:
+    """Give a plan's gate on the local plane, (2,); None where it states none."""
+    return None if plan.gate is None else ground.plane.to_plane(np.array([plan.gate]))[0]

@@ -16,10 +16,11 @@ from striplay.layout.pieces import RowPieces
 from striplay.operations.jobs import Job, crops_of
 from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
-from striplay.operations.route import Route
+from striplay.operations.route import Route, gate_of
 from striplay.operations.stands import standing_at
-from striplay.operations.turning import Room, Turner, links_of, turned
-from striplay.operations.turns_told import across_notices, turn_notices
+from striplay.operations.turn_room import Room
+from striplay.operations.turning import Turner, links_of, turned
+from striplay.operations.turns_told import Told, across_notices, turn_notices, way_notices
 from striplay.operations.under import area_under_m2, on_words
 from striplay.operations.ways import Rings, Ways, ways_of
 from striplay.plan.models import Plan
@@ -112,12 +113,13 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
     """Order a job's passes group by group, and find the way between them."""
     machine = plan.machines[job.machine]
     lines = np.concatenate([one.line for one in groups])
-    gate_m = None if plan.gate is None else land.ground.plane.to_plane(np.array([plan.gate]))[0]
-    ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_m)
+    ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_of(plan, land.ground))
     ordered, entered, beside_m = _ordered(groups, ways, _edges(land.ground))
     each = [_figures(plan, one, land) for one in ordered]
     turner = Turner(job.machine, machine.length_m or 0.0, machine.reversing)
     turning = turned(ways, entered, turner, room)
+    links = links_of(turning, ways, entered, room)
+    told = Told(job.name, turner, land.ground, plan.headland_width_m, plan.units)
     counts = [len(one) for one in ordered]
 
     def repeated(name: str) -> Geometries:
@@ -138,13 +140,14 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
         sown_m2=np.concatenate([one.sown_m2 for one in each]),
         rows_on=np.concatenate([one.rows_on for one in each]),
         stops_at=np.concatenate([one.stops_at for one in ordered]),
-        links=links_of(turning, ways, entered),
+        links=links,
         beside_m=beside_m,
         gate_m=ways.gate_m,
         groups=tuple(ordered),
         notices=(
-            *across_notices(ways, entered, turner, job.name, land.ground.plane),
-            *turn_notices(turning, turner, job.name, land.ground.plane, plan.units),
+            *across_notices(ways, entered, links, told),
+            *way_notices(ways, entered, links, turning, room, told),
+            *turn_notices(turning, told),
         ),
     )
 

@@ -1,17 +1,17 @@
 """Turn from pass to pass: each turn as it is driven, the room it needs and the room there is."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.geometry import overlay
 from striplay.geometry.turns import STRAIGHT, Turns, fishtail
-from striplay.ground import Ground
+from striplay.operations.detours import OFF_WORTH, OVER_WORTH, Detour, Detours
 from striplay.operations.route import Links
+from striplay.operations.turn_room import OVER_M, SHORT_M, Room, unit_ahead
 from striplay.operations.ways import Ways
-from striplay.tolerances import INSIDE_M, LENGTH_M
+from striplay.tolerances import LENGTH_M
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -22,12 +22,6 @@ FLAT, BULB, LOOP = "flat", "bulb", "loop"
 FISHTAIL, ALONG, GATE = "fishtail", "along headland", "gate"
 WAY, ACROSS = "way", "across"
 """Kinds of turns and ways, as a table and sheets call them."""
-FARTHEST_M = 400.0
-"""Room ahead of a pass is measured so far: no turn needs more (our choice)."""
-OVER_M = 1.0
-"""A turn may run so far over what it should keep off, as over a corner (our choice)."""
-SHORT_M = 0.3
-"""A headland a foot too narrow is not worth a word: steering takes as much (our choice)."""
 LEVEL_M = 1.0
 """Ends that differ by less are level, and either may be the narrower (our choice)."""
 
@@ -45,48 +39,6 @@ class Turner:
     name: str
     length_m: float
     reversing: bool
-
-
-@dataclass(frozen=True)
-class Room:
-    """Ground that machines may turn on.
-
-    Attributes:
-        free: it, on the local plane, wider by what steering errs by.
-        wider: it, wider by what is not worth a word.
-    """
-
-    free: shapely.Geometry = field(repr=False)
-    wider: shapely.Geometry = field(repr=False)
-
-    @staticmethod
-    def of(ground: Ground, standing: shapely.Geometry) -> "Room":
-        """Take a field less what is gone around and the crops that stand on it.
-
-        Poles and the like stay in: a driver steers round them.
-        """
-        left = overlay.difference(ground.rowed, standing)
-        both = shapely.buffer(left, [INSIDE_M, SHORT_M])
-        shapely.prepare(both)
-        return Room(both[0], both[1])
-
-    def ahead_m(self, poses: Floats) -> Floats:
-        """Give how far one can drive straight on from poses, at most `FARTHEST_M`, (k,)."""
-        way = _ahead(poses[:, 2])
-        begin = poses[:, :2] + 2 * INSIDE_M * way  # off the end of the crop driven out of
-        rays = shapely.linestrings(np.stack([begin, poses[:, :2] + FARTHEST_M * way], axis=1))
-        met, ray = shapely.get_parts(shapely.intersection(rays, self.free), return_index=True)
-        first = shapely.distance(met, shapely.points(begin[ray])) < INSIDE_M
-        ahead_m = np.zeros(len(poses))
-        np.maximum.at(ahead_m, ray[first], shapely.length(met[first]) + 2 * INSIDE_M)
-        return ahead_m
-
-    def over_m(self, lines: Geometries) -> Floats:
-        """Give how much of lines lies beyond this ground, (k,)."""
-        out = ~np.asarray(shapely.covers(self.wider, lines), dtype=bool)
-        over_m = np.zeros(len(lines))
-        over_m[out] = shapely.length(shapely.difference(lines[out], self.wider))
-        return over_m
 
 
 @dataclass(frozen=True)
@@ -168,7 +120,7 @@ def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning
         those = np.flatnonzero(~forward.inside & direct)
         backed = fishtail(turns.begin[those], turns.end[those], ways.radius_m)
         forward = _backed_up(forward, those, backed, turner, room)
-    return _by_ring(forward, ways, left, entered, turner, room)
+    return _led_round(forward, Detours(ways, room), left, entered, turner)
 
 
 def _rooms(
@@ -177,7 +129,7 @@ def _rooms(
     """Give the room at the farther end of each turn, or at the narrower, and where that is."""
     out = ways.out
     left_m, entered_m = room.ahead_m(out[left]), room.ahead_m(out[entered])
-    farther_m = ((out[entered, :2] - out[left, :2]) * _ahead(out[left, 2])).sum(axis=1)
+    farther_m = ((out[entered, :2] - out[left, :2]) * unit_ahead(out[left, 2])).sum(axis=1)
     level = ~direct | (np.abs(farther_m) < LEVEL_M)
     at_entered = np.where(level, entered_m < left_m, farther_m > 0.0)
     place_m = out[np.where(at_entered, entered, left), :2]
@@ -187,14 +139,8 @@ def _rooms(
 def _shifted(lines: Geometries, poses: Floats, by_m: Floats) -> Geometries:
     """Move lines so far along the headings of poses: the turning point is ahead of the tools."""
     points, line = shapely.get_coordinates(lines, return_index=True)
-    moved = points + (by_m[:, None] * _ahead(poses[:, 2]))[line]
+    moved = points + (by_m[:, None] * unit_ahead(poses[:, 2]))[line]
     return np.asarray(shapely.linestrings(moved, indices=line), dtype=object)
-
-
-def _ahead(heading_deg: Floats) -> Floats:
-    """Give unit vectors along headings, (k, 2)."""
-    heading_rad = np.radians(heading_deg)
-    return np.column_stack([np.sin(heading_rad), np.cos(heading_rad)])
 
 
 def _backed_up(
@@ -219,38 +165,43 @@ def _backed_up(
     return replace(forward, **found)
 
 
-def _by_ring(
-    found: Turning, ways: Ways, left: Integers, entered: Integers, turner: Turner, room: Room
+def _led_round(
+    found: Turning, detours: Detours, left: Integers, entered: Integers, turner: Turner
 ) -> Turning:
-    """Follow the ring in the place of some turns, where that leads round what they run over.
+    """Lead ways round what they run over, where that costs less than to run over it.
 
-    As about the corner of a pond, or of a notch in the field.
+    As about the corner of a pond, or of a notch in the field. A turn that a driver knows is given
+    up only for a way that is clear and not much longer.
     """
-    those = np.flatnonzero(
-        (found.over_m > OVER_M) & found.judged & np.isin(found.kind.astype(str), TURN_KINDS)
-    )
+    ways, room = detours.ways, detours.room
+    those = np.flatnonzero((found.over_m > OVER_M) & (found.kind != ACROSS))
     names = ("kind", "line", "length_m", "reverse_m", "depth_m", "room_m", "place_m", "over_m")
     changed = {name: getattr(found, name).copy() for name in names}
-    for at in those.tolist():
+    is_turn = np.isin(found.kind.astype(str), TURN_KINDS)
+    ahead_m = np.where(is_turn, turner.length_m, 0.0)
+    off_m = room.off_m(_shifted(found.line[those], ways.out[left[those]], ahead_m[those]))
+    lacking_m = np.where(found.judged, found.lacking_m, 0.0)
+    for at, off in zip(those.tolist(), off_m.tolist(), strict=True):
         ends = np.array([left[at], entered[at]])
-        there, back = ways.rounded(int(ends[0]), int(ends[1]))
-        length_m = there.length_m + back.length_m
-        pairs = zip(there.lines(), back.lines(), strict=True)
-        lines = np.array([
-            shapely.LineString([*one.coords, *other.coords[-2::-1]]) for one, other in pairs
-        ])  # fmt: skip
-        over_m = room.over_m(lines)
-        length_m[(over_m > OVER_M) | (length_m > LONGER * found.length_m[at])] = np.inf
-        best = int(np.argmin(length_m))
         rooms_m = room.ahead_m(ways.out[ends])
         narrower = int(np.argmin(rooms_m))
-        depth_m = ways.radius_m + turner.length_m
-        worse_m = over_m[best] + max(depth_m - rooms_m[narrower], 0.0)
-        if not length_m[best] < np.inf or worse_m > (found.over_m + found.lacking_m)[at] - LENGTH_M:
+        if is_turn[at] and rooms_m[narrower] < ways.radius_m / 2:  # no way there stays clear
+            continue
+        most_m = LONGER * float(found.length_m[at]) if is_turn[at] else np.inf
+        way = detours.ahead(float(ahead_m[at])).between(int(ends[0]), int(ends[1]), most_m)
+        if way is None:
+            continue
+        depth_m = ways.radius_m + turner.length_m if found.depth_m[at] else 0.0
+        lacks_m = max(depth_m - float(rooms_m[narrower]), 0.0) if found.judged[at] else 0.0
+        was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at] + OFF_WORTH * off
+        now_m, over_m = way.cost_m + OVER_WORTH * lacks_m, room.over_m(np.array([way.line]))[0]
+        clear = over_m <= OVER_M and lacks_m <= SHORT_M
+        longer = way.length_m - 2 * ahead_m[at] > LONGER * found.length_m[at]
+        if now_m > was_m - LENGTH_M or (is_turn[at] and (longer or not clear)):
             continue
         values = (
-            ALONG, lines[best], length_m[best], 0.0, depth_m, rooms_m[narrower],
-            ways.out[ends[narrower], :2], over_m[best],
+            ALONG, way.line, way.length_m, 0.0, depth_m, rooms_m[narrower],
+            ways.out[ends[narrower], :2], over_m,
         )  # fmt: skip
         for name, value in zip(names, values, strict=True):
             changed[name][at] = value
@@ -283,8 +234,8 @@ def _depths_m(turns: Turns) -> Floats:
 
     Nothing where the machine goes on rather than turn back.
     """
-    begin, out = turns.begin[:, :2], _ahead(turns.begin[:, 2])
-    back = (out * _ahead(turns.end[:, 2])).sum(axis=1) < 0.0
+    begin, out = turns.begin[:, :2], unit_ahead(turns.begin[:, 2])
+    back = (out * unit_ahead(turns.end[:, 2])).sum(axis=1) < 0.0
     farther_m = ((turns.end[:, :2] - begin) * out).sum(axis=1)
     beyond_m = turns.reach_m(begin, turns.begin[:, 2]) - np.maximum(farther_m, 0.0)
     return np.where(back, beyond_m, 0.0)
@@ -302,14 +253,30 @@ def _leg_depths_m(ways: Ways, left: Integers, entered: Integers) -> Floats:
     return np.minimum(np.maximum(first_m, last_m), ways.radius_m)
 
 
-def links_of(turning: Turning, ways: Ways, entered: Integers) -> Links:
+def links_of(turning: Turning, ways: Ways, entered: Integers, room: Room) -> Links:
     """Put the ways from and to the gate before and after the turns; arguments as in `turned`."""
     first, last = int(entered[0]), int(entered[-1]) ^ 1
-    gates = np.array([ways.way_from_gate(first), ways.way_to_gate(last)], dtype=object)
-    to_gate_m = np.array([ways.from_m[first], ways.to_m[last]])
+    detours = Detours(ways, room)
+    from_gate, to_gate = (_gate_way(detours, node) for node in (first, last))
+    line = np.array([shapely.reverse(from_gate.line), *turning.line, to_gate.line], dtype=object)
+    beyond_m = room.beyond_m(line)
+    # what lies between the field and a gate beside it is no one's crop
+    beyond_m[[0, -1]] = np.maximum(beyond_m[[0, -1]] - room.beyond_m(detours.off_ring()), 0.0)
     return Links(
-        line=np.concatenate([gates[:1], turning.line, gates[1:]]),
-        length_m=np.concatenate([to_gate_m[:1], turning.length_m, to_gate_m[1:]]),
+        line=line,
+        length_m=np.array([from_gate.length_m, *turning.length_m, to_gate.length_m]),
         reverse_m=np.concatenate([[0.0], turning.reverse_m, [0.0]]),
         kind=np.concatenate([[GATE], turning.kind, [GATE]]).astype(object),
+        beyond_m=beyond_m,
     )
+
+
+def _gate_way(detours: Detours, node: int) -> Detour:
+    """Give the way from a node left to the gate, led round what it would run over."""
+    ways, room = detours.ways, detours.room
+    line = np.array([ways.way_to_gate(node)])
+    length_m = ways.to_m[[node]]
+    if ways.gate_across(np.array([node]))[0] or room.over_m(line)[0] <= OVER_M:
+        return Detour(line[0], float(length_m[0]), 0.0)
+    usual = Detour(line[0], float(length_m[0]), float(detours.cost_m(line, length_m)[0]))
+    return min(usual, detours.to_gate(node), key=lambda way: way.cost_m)

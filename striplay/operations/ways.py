@@ -41,6 +41,9 @@ MEETING = np.arange(0.1, 0.95, 0.1)
 """Where on the ring between near ends a machine may turn onto it, as shares of the way."""
 MEETING_DEG = np.arange(-67.5, 75.0, 22.5)
 """How it may face there, from the ring's direction: at a corner it faces between two."""
+ASIDE = np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
+"""How far beside the ring it may be there, in radii."""
+QUARTER_TURN_DEG = 90.0
 SENSES = (1, -1)
 """On along a ring, and back along it."""
 HALF_TURN = np.array([0.0, 0.0, 180.0])
@@ -196,7 +199,7 @@ class Ways:
     @cached_property
     def from_m(self) -> Floats:
         """How far it is from the gate to the pass begun at each node, (m,)."""
-        off_m, gate_at_m, ring = self._gate
+        off_m, gate_at_m, ring = self.gate_place
         every = np.arange(len(self))
         gate = np.broadcast_to(self.gate_m, (len(self), 2))
         from_m = self._reach_m(every, np.full(len(self), gate_at_m), gate, off_m)
@@ -237,7 +240,7 @@ class Ways:
 
     def gate_across(self, nodes: Integers) -> Bools:
         """Say from which nodes no headland leads to the gate."""
-        return np.asarray(~np.isfinite(self.rings.gap_m[self.ring[nodes], self._gate[2]]))
+        return np.asarray(~np.isfinite(self.rings.gap_m[self.ring[nodes], self.gate_place[2]]))
 
     def turns(self, left: Integers, entered: Integers) -> Turns:
         """Turn directly, and forward, from nodes left to as many entered."""
@@ -275,7 +278,7 @@ class Ways:
 
         Returns:
             From the node left, and back from the node entered: as many of either, which meet at
-            places between them, faced along the ring or nearly so.
+            places between them, on the ring or beside it, faced along it or nearly so.
         """
         whole_m = float(self._whole_m[left])
         on_m = float(np.mod(self.at_m[entered] - self.at_m[left], whole_m))
@@ -283,7 +286,11 @@ class Ways:
         at_m = self.at_m[left] + sense * min(on_m, whole_m - on_m) * MEETING
         ring = np.full(len(at_m), self.ring[left])
         there = np.repeat(self.rings.poses(ring, at_m, sense), len(MEETING_DEG), axis=0)
+        aside = np.radians(there[:, 2] + QUARTER_TURN_DEG)
+        aside = self.radius_m * np.column_stack([np.sin(aside), np.cos(aside)])
         there[:, 2] += np.tile(MEETING_DEG, len(at_m))
+        there = np.tile(there, (len(ASIDE), 1))
+        there[:, :2] += np.repeat(ASIDE, len(aside))[:, None] * np.tile(aside, (len(ASIDE), 1))
         return (
             shortest_forward(np.tile(self.out[left], (len(there), 1)), there, self.radius_m),
             shortest_forward(
@@ -293,7 +300,7 @@ class Ways:
 
     def way_to_gate(self, left: int) -> shapely.LineString:
         """Draw the way from a node left to the gate."""
-        off_m, gate_at_m, ring = self._gate
+        off_m, gate_at_m, ring = self.gate_place
         own, node = int(self.ring[left]), np.array([left])
         if self.gate_across(node)[0]:
             line: shapely.LineString = self._straight_to(node, self.gate_m[None]).lines()[0]
@@ -307,6 +314,18 @@ class Ways:
         stretch = self.rings.stretch(ring, begin_m, along_m)
         there = self._points_to_ring(left, ring)
         return shapely.LineString(np.concatenate([there, stretch, self.gate_m[None, :]]))
+
+    def turns_to(self, begin: Integers, place: Floats) -> Turns:
+        """Turn from nodes left to a place each, facing there each way that a machine may.
+
+        Returns:
+            Those of the first node, then those of the second, and so on.
+        """
+        count = len(GATE_HEADINGS_DEG)
+        out = np.repeat(self.out[begin], count, axis=0)
+        facing_deg = out[:, 2] + np.tile(GATE_HEADINGS_DEG, len(begin))
+        there = np.column_stack([np.repeat(place, count, axis=0), facing_deg])
+        return shortest_forward(out, there, self.radius_m)
 
     def way_from_gate(self, entered: int) -> shapely.LineString:
         """Draw the way from the gate to a node entered."""
@@ -335,7 +354,7 @@ class Ways:
         return on, back
 
     @cached_property
-    def _gate(self) -> tuple[float, float, int]:
+    def gate_place(self) -> tuple[float, float, int]:
         """How far off its nearest ring the gate lies, how far along that, and which it is."""
         point = shapely.Point(self.gate_m)
         ring = int(self.rings.tree.nearest(point))
@@ -416,10 +435,7 @@ class Ways:
     def _straight_to(self, begin: Integers, place: Floats) -> Turns:
         """Turn from nodes left to places, to face there whichever way is nearest."""
         count = len(GATE_HEADINGS_DEG)
-        out = np.repeat(self.out[begin], count, axis=0)
-        facing_deg = out[:, 2] + np.tile(GATE_HEADINGS_DEG, len(begin))
-        there = np.column_stack([np.repeat(place, count, axis=0), facing_deg])
-        turns = shortest_forward(out, there, self.radius_m)
+        turns = self.turns_to(begin, place)
         best = turns.length_m.reshape(-1, count).argmin(axis=1)
         return turns.chosen(np.arange(len(begin)) * count + best)
 

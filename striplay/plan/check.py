@@ -8,6 +8,7 @@ from striplay.errors import PlanError
 from striplay.plain import plain, shortened
 from striplay.plan.check_ground import read_blocks, read_ground_tables
 from striplay.plan.check_money import check_grain, read_economics, read_edges
+from striplay.plan.check_monitor import read_monitor
 from striplay.plan.check_operations import check_carts, read_operations
 from striplay.plan.check_sizes import check_set, check_sizes
 from striplay.plan.check_systems import (
@@ -32,13 +33,15 @@ from striplay.plan.models import (
     Plan,
 )
 from striplay.plan.season import NextSeason, WeatherSource
+from striplay.plan.trial import read_trial
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season", "operations", "farm", "files", "economics", "edges",
+    "weather", "season", "trial", "operations", "farm", "files", "economics", "edges",
+    "monitor",
 )  # fmt: skip
 
 
@@ -83,11 +86,13 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     relays, quick_crops = (
         read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
+    trial = read_trial(faults, raw, grown)
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     operations = read_operations(faults, raw.get("operations", []), crops, machines, raw)
     check_carts(faults, machines, raw)
     economics = read_economics(faults, raw.get("economics", {}), named)
+    monitor = read_monitor(faults, raw["monitor"]) if "monitor" in raw else None
     edges = read_edges(faults, raw.get("edges", []), grown)
     check_grain(faults, crops)
 
@@ -131,6 +136,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         relays=relays,
         weather=weather,
         season=season,
+        trial=trial,
         quick_crops=quick_crops,
         operations=operations,
         gate=above.gate,
@@ -138,6 +144,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         economics=economics,
         edges=edges,
         files=files,
+        monitor=monitor,
         ink=above.ink,
     )
 

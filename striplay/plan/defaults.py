@@ -83,6 +83,17 @@ def kind_named(name: str, like: str | None) -> str:
     return ALSO_CALLED.get(known, known)
 
 
+MONITOR_DELAY_S = 12.0
+"""From the header to a flow sensor at the top of the elevator, 10 to 15 s; from memory."""
+MONITOR_START_S, MONITOR_END_S = 12.0, 6.0
+"""Flow builds up for so long at the start of a run, and fades at its end; our choice."""
+MONITOR_SLOWEST_MPS, MONITOR_FASTEST_MPS = MPH_MPS, 10 * MPH_MPS
+"""Below a walk flow and ground do not go together, and no combine harvests faster; our choice."""
+MONITOR_FULL = 0.8
+"""A header less than four fifths in standing grain is not counted; our choice."""
+MONITOR_OUTLIERS = 3.0
+"""Three scaled median absolute deviations, as is usual of the Hampel identifier; from memory."""
+
 LAND_PER_M2 = 300 / ACRE_M2
 """What cropped land leaves a year; from memory."""
 HEADLAND_LOSS = 0.2

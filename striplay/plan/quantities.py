@@ -20,6 +20,8 @@ from striplay.units import (
     CROP_YIELD,
     DURATION,
     FUEL_BY_AREA,
+    GRAIN_FLOW,
+    LENGTH,
     MONEY_PER_AREA,
     MONEY_PER_TIME,
     OFFSET,
@@ -30,6 +32,7 @@ from striplay.units import (
     SEED_SIZE,
     SPEED,
     TANK_LOAD,
+    WAIT,
     Kind,
     Quantity,
     parse,
@@ -63,6 +66,16 @@ def _size(text: object) -> float:
 
 def _quantity(kind: Kind) -> BeforeValidator:
     return BeforeValidator(lambda text: parse(text, kind), json_schema_input_type=str)
+
+
+def _unit(kind: Kind) -> BeforeValidator:
+    def read(text: object) -> Quantity:
+        try:
+            return parse(f"1 {text}", kind)
+        except ValueError:
+            raise ValueError(f"is no unit of {kind.name}; known are {kind.units}") from None
+
+    return BeforeValidator(read, json_schema_input_type=str)
 
 
 def _moisture(value: object) -> object:
@@ -162,6 +175,15 @@ def _sequenced(value: object) -> object:
     return tuple(names)
 
 
+def _check_crops(value: object) -> object:
+    names = value if isinstance(value, list) else []
+    if not names or not all(isinstance(name, str) for name in names):
+        raise ValueError('must be a list of names, such as ["corn", "soybean"]')
+    if len(set(names)) < len(names):
+        raise ValueError("names a crop twice; one check strip of it stands in each replicate")
+    return tuple(names)
+
+
 def _file_kinds(value: object) -> object:
     if value == []:
         raise ValueError("names no kind of file; name one, or leave the key out for the usual ones")
@@ -250,6 +272,21 @@ Speed = Annotated[float, _reader(SPEED)]
 Duration = Annotated[float, _reader(DURATION)]
 """Seconds, from text such as "40 s"."""
 
+Wait = Annotated[float, _reader(WAIT)]
+"""Seconds, from text such as "12 s"; may be nought."""
+
+FlowUnit = Annotated[Quantity, _unit(GRAIN_FLOW)]
+"""One of a unit of flow in kilograms or bushels to the second, from text such as "lb/s"."""
+
+YieldUnit = Annotated[Quantity, _unit(CROP_YIELD)]
+"""One of a unit of yield in kilograms or bushels to the square meter, from "bu/acre"."""
+
+LengthUnit = Annotated[Quantity, _unit(LENGTH)]
+"""One of a unit of length in meters, from text such as "ft"."""
+
+SpeedUnit = Annotated[Quantity, _unit(SPEED)]
+"""One of a unit of speed in meters to the second, from text such as "mph"."""
+
 ProductRate = Annotated[Quantity, BeforeValidator(_product, json_schema_input_type=str)]
 """Cubic meters or kilograms to the square meter, from text such as "15 gal/acre"."""
 
@@ -273,6 +310,9 @@ CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_na
 
 Sequenced = Annotated[tuple[str, ...], BeforeValidator(_sequenced)]
 """Names of crops and mixtures, each followed by the next."""
+
+CheckCrops = Annotated[tuple[str, ...], BeforeValidator(_check_crops)]
+"""Names of crops and mixtures that stand alone."""
 
 Price = Annotated[Quantity, _quantity(GRAIN_PRICE)]
 """Money to the bushel or kilogram, from text such as "4.50 per bu"."""

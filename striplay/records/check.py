@@ -16,19 +16,22 @@ from striplay.limits import (
     MOST_TEST_WEIGHT_KG_PER_M3,
     MOST_YIELD_KG_PER_M2,
 )
-from striplay.operations.under import ranges
+from striplay.operations.under import MOST_APART, ranges
 from striplay.plain import shortened, unseen_in
 from striplay.plan.when import check_year
 from striplay.records.edition import Edition, Piece
 from striplay.records.entry import Done, Entry, Event, Remark, Stand, Undo, Yield
 from striplay.units import (
     ACRE_M2,
+    FOOT_M,
     HECTARE_M2,
+    UnitSystem,
     format_about,
     format_area,
     format_length,
     format_weight,
     said,
+    trim,
 )
 
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
@@ -114,8 +117,8 @@ def _word_faults(entry: Entry) -> Iterator[str]:
 def _done_faults(entry: Done, edition: Edition) -> Iterator[str]:
     if entry.operation not in edition.operations:
         yield f'operation: "{shortened(entry.operation)}" {no_operation(edition)}'
-    elif entry.pass_number is not None:
-        yield from _pass_faults(entry, edition)
+    elif not place_faults(entry, edition):
+        yield from _worked_faults(entry, edition)
     for name, clock in (("start", entry.start), ("stop", entry.stop)):
         if clock and not CLOCK.fullmatch(clock):
             yield f'{name}: "{shortened(clock)}" is no time of day; write it as 07:30 or 16:45'
@@ -128,21 +131,31 @@ def no_operation(edition: Edition) -> str:
     return f"is no operation; {what}"
 
 
-def _pass_faults(entry: Done, edition: Edition) -> Iterator[str]:
+def _worked_faults(entry: Done, edition: Edition) -> Iterator[str]:
     """Say whether a pass is none of its operation's, or does not work the strip."""
-    number = entry.pass_number
-    mine = [one for one in edition.passes if one.operation == entry.operation]
-    worked = [one for one in mine if one.number == number]
+    name, number = entry.operation, entry.pass_number
+    mine = [one for one in edition.passes if one.operation == name]
+    worked = [one for one in mine if number in {None, one.number}]
     if not worked:
         numbers = ranges(sorted({one.number for one in mine}))
-        yield f"pass: {number} is no pass of {entry.operation}; its passes are {numbers}"
+        yield f"pass: {number} is no pass of {name}; its passes are {numbers}"
         return
     strips = sorted({one.strip for one in worked if one.strip is not None})
-    where = f"works strip {ranges(strips)}" if strips else "runs on the headland"
+    what = name if number is None else f"{number} of {name}"
+    key = "strip" if number is None else "pass"
+    where = f"works {_strips_named(strips)}" if strips else "runs on the headland"
     if entry.strip is not None and entry.strip not in strips:
-        yield f"pass: {number} of {entry.operation} {where}, not strip {entry.strip}"
+        yield f"{key}: {what} {where}, not strip {entry.strip}"
     if entry.headland and all(one.strip is not None for one in worked):
-        yield f"pass: {number} of {entry.operation} {where}, not the headland"
+        yield f"{key}: {what} {where}, not the headland"
+
+
+def _strips_named(strips: list[int]) -> str:
+    """Name strips; of many apart how many, and between which."""
+    said = ranges(strips)
+    if len(said.split(", ")) > MOST_APART:
+        return f"{len(strips)} of the strips {strips[0]} to {strips[-1]}"
+    return f"strip {said}" if len(strips) == 1 else f"strips {said}"
 
 
 def _event_faults(entry: Event, edition: Edition) -> Iterator[str]:
@@ -207,16 +220,24 @@ def crop_faults(entry: Stand | Yield, edition: Edition) -> list[str]:
 def _stand_faults(entry: Stand, edition: Edition) -> Iterator[str]:
     if entry.plants < 0:
         yield f"stand_count: {entry.plants} is no number of plants"
-    elif entry.length_m <= 0.0 or entry.row_m <= 0.0:
-        yield "length: must be above zero"
+    elif entry.area_m2 <= 0.0:
+        yield "length: must be above zero, or a frame be given"
     elif entry.plants_per_m2 > MOST_PLANTS_PER_M2:
-        long = format_length(entry.length_m, edition.units)
+        where = counted_on(entry, edition.units)
         area_m2, area = (ACRE_M2, "acre") if edition.units == "us" else (HECTARE_M2, "hectare")
         many = said(entry.plants_per_m2 * area_m2)
         yield (
-            f"stand_count: {entry.plants:,} plants on {long} of a row are {many} to the {area}, "
-            f"more than ever stand; give the count of that length, not plants to the {area}"
+            f"stand_count: {entry.plants:,} plants {where} are {many} to the {area}, more than "
+            f"ever stand; give the count, not plants to the {area}"
         )
+
+
+def counted_on(entry: Stand, units: UnitSystem) -> str:
+    """Say what plants were counted on."""
+    if entry.length_m is not None:
+        return f"on {format_length(entry.length_m, units)} of a row"
+    unit, one_m2 = ("ft2", FOOT_M**2) if units == "us" else ("m2", 1.0)
+    return f"in {trim((entry.frame_m2 or 0.0) / one_m2, 2)} {unit}"
 
 
 def _yield_faults(entry: Yield, edition: Edition) -> Iterator[str]:

@@ -45,12 +45,14 @@ class Sown:
         crop: its name in the plan.
         rows: rows that carry it; None where the openers are not given.
         row_m: ground that one of them stands for, across.
+        drilled: whether a drill sows it, whose stand is counted in a frame or a short length.
     """
 
     strip: int
     crop: str
     rows: int | None
     row_m: float
+    drilled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

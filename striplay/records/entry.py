@@ -53,26 +53,34 @@ class Done(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand(Entry):
-    """Plants counted along one row.
+    """Plants counted along one row, or in a frame.
 
     Attributes:
         crop: its name in the plan.
         row: number of the row within the strip; None where it is any of its rows.
         plants: how many.
-        length_m: of row that they were counted on.
+        length_m: of row that they were counted on; None where in a frame.
         row_m: ground that a row stands for, across.
+        frame_m2: ground in the frame; None where along a row.
     """
 
     crop: str
     row: int | None = None
     plants: int
-    length_m: float
+    length_m: float | None = None
     row_m: float
+    frame_m2: float | None = None
+
+    @property
+    def area_m2(self) -> float:
+        """Ground that they were counted on."""
+        along_m2 = 0.0 if self.length_m is None else self.length_m * self.row_m
+        return along_m2 if self.frame_m2 is None else self.frame_m2
 
     @property
     def plants_per_m2(self) -> float:
         """Plants by area."""
-        return self.plants / (self.length_m * self.row_m)
+        return self.plants / self.area_m2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

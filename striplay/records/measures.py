@@ -6,6 +6,7 @@ from types import MappingProxyType
 from striplay.units import (
     ACRE_M2,
     BUSHEL_M3,
+    FOOT_M,
     HECTARE_M2,
     POUND_KG,
     TANK_LOAD,
@@ -34,6 +35,12 @@ TEST_WEIGHT = Kind(
     ),
     "56 lb/bu",
 )  # fmt: skip
+
+FRAME = Kind(
+    "ground in a frame",
+    MappingProxyType({"ft2": (FOOT_M**2, "m2"), "m2": (1.0, "m2")}),
+    "1 ft2",
+)
 
 
 def format_yield(kg_per_m2: float, bushel_kg: float | None, units: UnitSystem) -> str:

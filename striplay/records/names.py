@@ -18,9 +18,10 @@ WORDS: Mapping[str, str] = {
     "start": "when it began, such as 07:30",
     "stop": "when it ended",
     "lot": "lot of the seed or product",
-    "stand_count": "plants counted on a length of one row",
+    "stand_count": "plants counted on a length of one row, or in a frame",
     "length": "of row that was counted or harvested, with its unit; of a stand left out: 1/1000 "
     "acre, or hectare, of row; of a yield left out: the whole length",
+    "frame": "ground in a frame that plants were counted in, such as 1 ft2",
     "grain": "weight of grain as harvested, with its unit, such as 4210 lb",
     "moisture": "of that grain in per cent, such as 18.5 %",
     "test_weight": "of that grain, with its unit, such as 56 lb/bu",
@@ -36,12 +37,12 @@ WORDS: Mapping[str, str] = {
 OF_ALL = ("date", "strip", "piece", "operator", "remark")
 OF_KIND: Mapping[str, tuple[str, ...]] = {
     "done": ("operation", "pass", "start", "stop", "lot"),
-    "stand": ("row", "crop", "stand_count", "length"),
+    "stand": ("row", "crop", "stand_count", "length", "frame"),
     "event": ("what", "longitude", "latitude", "photo"),
     "yield": ("row", "crop", "grain", "moisture", "test_weight", "length"),
     "remark": (),
 }
 """The words that a kind of entry takes besides those of all."""
 
-NOT_READ = ("number", "mark", "done")
-"""Columns of tables that are for people: what an export tells, and boxes ticked on sheets."""
+NOT_READ = ("number", "mark")
+"""Columns of tables that are for people: what an export tells."""

@@ -6,7 +6,7 @@ A value has its unit beside it, as in a plan: "4210 lb", "18.5 %". Inside all is
 import os.path
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,7 @@ from striplay.records.entry import (
     Yield,
     kind_of,
 )
-from striplay.records.measures import GRAIN_MASS, TEST_WEIGHT
+from striplay.records.measures import FRAME, GRAIN_MASS, TEST_WEIGHT
 from striplay.records.names import HEADLAND, OF_ALL, OF_KIND
 from striplay.units import (
     FOOT_M,
@@ -86,7 +86,7 @@ def read_entry(
     elif kind == "remark":
         entry = None if reader.faults else Remark(**shared)
     else:
-        entry = _measured(kind, reader, shared, edition)
+        entry = (_stand if kind == "stand" else _yield)(reader, shared, edition)
     if entry is None or reader.faults:
         faults = reader.faults
         if shared["day"] is not None:
@@ -255,29 +255,60 @@ def _path_from(path: Path, folder: Path) -> str:
         return path.absolute().as_posix()
 
 
-def _measured(
-    kind: str, reader: _Reader, shared: Mapping[str, Any], edition: Edition
-) -> Stand | Yield | None:
-    """Read plants counted, or grain weighed, in a strip."""
+def _stand(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Stand | None:
+    """Read plants counted: along 1/1000 acre or hectare of a row, where nothing else is stated."""
+    plants = reader.read("stand_count", _count, "plants counted on a length of one row")
     rows = reader.read("row", _rows)
     length_m = reader.read("length", _quantity(LENGTH))
-    value: dict[str, Any]
-    if kind == "stand":
-        said = "plants counted on a length of one row"
-        value = {"plants": reader.read("stand_count", _count, said)}
-        if rows is not None and rows[0] != rows[1]:
-            reader.faults.append(f'row: "{rows[0]}-{rows[1]}" is several; a stand is of one row')
-    else:
-        said = "weight as harvested, such as 4210 lb"
-        value = {
-            "grain_kg": reader.read("grain", _quantity(GRAIN_MASS), said),
-            "moisture": reader.read("moisture", _moisture),
-            "test_weight_kg_per_m3": reader.read("test_weight", _quantity(TEST_WEIGHT)),
-        }
+    frame_m2 = reader.read("frame", _quantity(FRAME))
+    if rows is not None and rows[0] != rows[1]:
+        reader.faults.append(f'row: "{rows[0]}-{rows[1]}" is several; a stand is of one row')
+    if length_m is not None and frame_m2 is not None:
+        reader.faults.append("frame: is given beside length; a stand is counted in one of them")
+    sown = _sown_asked(reader, shared, edition)
+    if sown is None:
+        return None
+    if length_m is None and frame_m2 is None:
+        if sown.drilled:
+            reader.faults.append(f"length: is missing: strip {sown.strip} is {DRILLED}")
+            return None
+        length_m = edition.thousandth_m(sown.row_m)
+    return Stand(
+        **shared,
+        crop=sown.crop,
+        row=None if rows is None else rows[0],
+        plants=plants,
+        length_m=length_m,
+        row_m=sown.row_m,
+        frame_m2=frame_m2,
+    )
+
+
+def _yield(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Yield | None:
+    """Read grain weighed, and take from the plan the ground that it came from."""
+    given = {
+        "rows": reader.read("row", _rows),
+        "grain_kg": reader.read("grain", _quantity(GRAIN_MASS), "weight as harvested, as 4210 lb"),
+        "moisture": reader.read("moisture", _moisture),
+        "test_weight_kg_per_m3": reader.read("test_weight", _quantity(TEST_WEIGHT)),
+        "length_m": reader.read("length", _quantity(LENGTH)),
+    }
+    sown = _sown_asked(reader, shared, edition)
+    if sown is None:
+        return None
+    entry = Yield(**shared, **given, crop=sown.crop, area_m2=np.nan)
+    reader.faults += crop_faults(entry, edition)
+    return None if reader.faults else replace(entry, area_m2=harvested_m2(entry, sown, edition))
+
+
+def _sown_asked(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Sown | None:
+    """Give what is sown in the strip, of the crop asked for; None, and a fault, where nothing is.
+
+    Nothing more is said where there are faults already.
+    """
     if reader.faults:
         return None
-    unplaced = Remark(**shared)
-    faults = place_faults(unplaced, edition)
+    faults = place_faults(Remark(**shared), edition)
     if shared["strip"] is None and not faults:
         faults = ["strip: is missing: the number of the strip"]
     reader.faults += faults
@@ -287,18 +318,11 @@ def _measured(
     if isinstance(sown, str):
         reader.faults.append(sown)
         return None
-    if kind == "stand":
-        long_m = edition.thousandth_m(sown.row_m) if length_m is None else length_m
-        row = None if rows is None else rows[0]
-        return Stand(**shared, **value, crop=sown.crop, row=row, length_m=long_m, row_m=sown.row_m)
-    entry = Yield(**shared, **value, crop=sown.crop, rows=rows, length_m=length_m, area_m2=np.nan)
-    reader.faults += crop_faults(entry, edition)
-    if reader.faults:
-        return None
-    return Yield(
-        **{**shared, **value}, crop=sown.crop, rows=rows, length_m=length_m,
-        area_m2=harvested_m2(entry, sown, edition),
-    )  # fmt: skip
+    return sown
+
+
+DRILLED = "drilled; say the length of row that was counted, such as 3 ft, or the frame"
+"""What to say of a count that a record sheet asks for otherwise than of rows."""
 
 
 def _sown(crop: str, strip: int, edition: Edition) -> Sown | str:
@@ -359,23 +383,34 @@ def words_of(entry: Entry, units: UnitSystem, folder: Path, to: Path) -> dict[st
             longitude, latitude = map(exact, entry.lonlat)
             found |= {"longitude": longitude, "latitude": latitude}
     elif isinstance(entry, Stand):
-        found |= {"crop": entry.crop, "row": _number(entry.row),
-                  "stand_count": str(entry.plants),
-                  "length": _length(entry.length_m, units)}  # fmt: skip
+        found |= _words_of_stand(entry, units)
     elif isinstance(entry, Yield):
-        unit, one_kg = measured_in("kg", units)
-        found |= {"crop": entry.crop, "row": _row_words(entry.rows),
-                  "grain": f"{exact(entry.grain_kg / one_kg)} {unit}"}  # fmt: skip
-        if entry.moisture is not None:
-            found["moisture"] = f"{exact(100 * entry.moisture)} %"
-        if entry.test_weight_kg_per_m3 is not None:
-            unit = "lb/bu" if units == "us" else "kg/hL"
-            found["test_weight"] = (
-                f"{exact(entry.test_weight_kg_per_m3 / TEST_WEIGHT.factors[unit][0])} {unit}"
-            )
-        if entry.length_m is not None:
-            found["length"] = _length(entry.length_m, units)
+        found |= _words_of_yield(entry, units)
     return {name: text for name, text in found.items() if text}
+
+
+def _words_of_stand(entry: Stand, units: UnitSystem) -> dict[str, str]:
+    found = {"crop": entry.crop, "row": _number(entry.row), "stand_count": str(entry.plants)}
+    if entry.frame_m2 is not None:
+        unit = "ft2" if units == "us" else "m2"
+        return {**found, "frame": f"{exact(entry.frame_m2 / FRAME.factors[unit][0])} {unit}"}
+    return {**found, "length": _length(entry.length_m, units)}
+
+
+def _words_of_yield(entry: Yield, units: UnitSystem) -> dict[str, str]:
+    unit, one_kg = measured_in("kg", units)
+    found = {
+        "crop": entry.crop,
+        "row": _row_words(entry.rows),
+        "grain": f"{exact(entry.grain_kg / one_kg)} {unit}",
+        "length": _length(entry.length_m, units),
+    }
+    if entry.moisture is not None:
+        found["moisture"] = f"{exact(100 * entry.moisture)} %"
+    if entry.test_weight_kg_per_m3 is not None:
+        unit, one = measured_in("kg_per_m3", units)
+        found["test_weight"] = f"{exact(entry.test_weight_kg_per_m3 / one)} {unit}"
+    return found
 
 
 def _number(value: int | None) -> str:
@@ -388,7 +423,9 @@ def _row_words(rows: tuple[int, int] | None) -> str:
     return str(rows[0]) if rows[0] == rows[1] else f"{rows[0]}-{rows[1]}"
 
 
-def _length(length_m: float, units: UnitSystem) -> str:
+def _length(length_m: float | None, units: UnitSystem) -> str:
+    if length_m is None:
+        return ""
     unit, one_m = ("ft", FOOT_M) if units == "us" else ("m", 1.0)
     return f"{exact(length_m / one_m)} {unit}"
 

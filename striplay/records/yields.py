@@ -136,7 +136,7 @@ def stands_of(recorded: Sequence[Recorded]) -> list[StandOf]:
             strip=strip,
             crop=crop,
             plants=sum(one.plants for one in counts),
-            area_m2=sum(one.length_m * one.row_m for one in counts),
+            area_m2=sum(one.area_m2 for one in counts),
             counts=len(counts),
             day=max(one.day for one in counts),
         )

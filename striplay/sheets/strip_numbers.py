@@ -11,10 +11,12 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.geometry.path import Straight
 from striplay.laid import LaidBlock
 from striplay.looks import Fill
+from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import LEADERS_PT, Ends, Page, Placed, joined, place
+from striplay.sheets.label_room import Ends, Page, Placed, gaps, joined
+from striplay.sheets.labels import LEADERS_PT, place
 from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
 from striplay.sheets.style import INK, SMALLEST_PT
 
@@ -57,11 +59,16 @@ class Numbers:
 
 
 def texts_of(layout: "Layout", book: Book) -> list[str]:
-    """Write the number of each piece of a strip, with its crop's letter."""
+    """Write the number of each piece of a strip, its crop's letter, and whether it is a check."""
     strips = layout.strips
     strip, piece = strips["strip"].to_numpy(), strips["piece"].to_numpy()
     several = np.isin(strip, strip[piece > 1])
     letters = [book.looks[crop].letter for crop in strips["crop"]]
+    if "treatment" in strips:
+        letters = [
+            letter if treatment == STRIPS else f"{letter} check"
+            for letter, treatment in zip(letters, strips["treatment"], strict=True)
+        ]
     return [
         f"{number}.{part} {letter}" if more else f"{number} {letter}"
         for number, part, letter, more in zip(strip, piece, letters, several, strict=True)
@@ -273,7 +280,9 @@ def draw_numbers(
     """
     box, leader = placed.box, placed.leader
     if ground and len(box):
-        white = shapely.box(*(box + np.array([-0.5, -0.4, 0.5, 0.4])).T)
+        # a line that shows between two numbers would read as a dash
+        grounds = np.concatenate([box, gaps(box)]) + np.array([-0.5, -0.4, 0.5, 0.4])
+        white = shapely.box(*grounds.T)
         fill_shape(canvas, white, WHITE, 0.0)
     long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
     if long.any():

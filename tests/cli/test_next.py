@@ -185,3 +185,22 @@ def test_a_file_of_weather_is_told_to_be_this_seasons(tmp_path):
     plan.write_text(text.replace('heading = "best"', "heading = 0"), encoding="utf-8")
     found = run(plan, "-o", tmp_path / "next.toml")
     assert "note: [weather] file is still weather.csv, of this season's days\n" in found.stderr
+
+
+def test_what_records_speak_for_is_told_and_not_put_in(tmp_path):
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    plan = write_plan_for(tmp_path, square(500), strips=strips)
+    for strip, count in ((1, 26), (3, 27), (5, 26)):
+        given = ["record", plan, "stand", "--strip", strip, "--stand-count", count]
+        done = CliRunner().invoke(main, [*map(str, given), "--date", "2026-06-01"])
+        assert done.exit_code == 0, done.output
+    found = run(plan, "-o", tmp_path / "next.toml")
+    assert found.exit_code == 0, found.output
+    (line,) = [one for one in found.stdout.splitlines() if one.startswith("proposed")]
+    assert line.startswith(
+        'proposed from the records, not put in: [crops.corn] emergence = 0.77, rate = "41700 '
+        'seeds/acre": 77.5 % of the seeds stood, where the plan has 95 %'
+    )
+    held = tomllib.loads((tmp_path / "next.toml").read_text(encoding="utf-8"))
+    assert held["crops"]["corn"]["rate"] == "34000 seeds/acre"
+    assert held["crops"]["corn"]["emergence"] == 0.95

@@ -2,9 +2,13 @@
 
 import csv
 import json
+import re
+import shlex
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -12,6 +16,8 @@ from fields import SHED, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.store import open_store
+from striplay.records.entry import Remark
+from striplay.records.names import WORDS
 
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
 DAY = ("--date", "2026-05-04")
@@ -25,7 +31,9 @@ def run(*arguments):
 def folder(tmp_path_factory):
     """A plan whose edition a store knows already, so that no test lays it again."""
     folder = tmp_path_factory.mktemp("plan")
-    plan = write_plan_for(folder, square(660), shed=SHED, strips=STRIPS)
+    shed = SHED.replace("[crops.corn]", '[crops.corn]\nsown = "2026-05-01"')
+    shed = shed.replace("[crops.soybean]", '[crops.soybean]\nsown = "2026-05-10"')
+    plan = write_plan_for(folder, square(660), shed=shed, strips=STRIPS)
     done = run(plan, "remark", "--remark", "first", *DAY)
     assert done.exit_code == 0, done.output
     return folder
@@ -55,10 +63,10 @@ def test_each_kind_is_recorded_and_told(plan):
     given = [
         (("done", "--for", "plant corn", "--pass", around, "--lot", "A12", "--start", "7:30"),
          f"headland: plant corn, pass {around}, 07:30, lot A12"),
-        (("done", "--operation", "1", "--strip", "2", "--operator", "R. Example"),
+        (("done", "--operation", "4", "--strip", "2", "--operator", "R. Example"),
          "strip 2: plant soybean, by R. Example"),
         (("stand", "--strip", "3", "--stand-count", "31"),
-         "strip 3: corn stand, 31 plants on 17.4 ft, 31,000 to the acre"),
+         "strip 3: corn stand, 31 plants on 17.4 ft of a row, 31,000 to the acre"),
         (("yield", "--strip", "3", "--grain", "4210 lb", "--moisture", "18.5%"),
          "strip 3: corn yield, 4,210 lb at 18.5 % on 0.46 ac, 157.9 bu/acre at 15.5 %"),
         (("event", "--what", "hail", "--longitude", "-93.5", "--latitude", "42", "--strip", "3"),
@@ -161,6 +169,61 @@ def test_a_sheet_is_loaded_whole_or_its_good_lines(plan):
     assert again.stderr.count("is there already, word for word") == 3
 
 
+def test_an_export_overwrites_no_store_and_no_plan(plan):
+    for name in ("plan.toml", "records.gpkg"):
+        before = plan.with_name(name).read_bytes()
+        found = run(plan, "export", "-o", plan.with_name(name))
+        assert (found.exit_code, found.stdout) == (2, "")
+        assert found.stderr == f"striplay: {name}: must end in .csv\n"
+        assert plan.with_name(name).read_bytes() == before
+
+
+def test_words_of_a_store_from_someone_else_move_no_cursor(plan):
+    with open_store(plan.with_name("records.gpkg")) as store:
+        mark = store.editions()[0].mark
+        said = "\x1b[2Jgone\nentry 99: forged\u202e"
+        store.append([Remark(day=date(2026, 5, 4), remark=said, operator=said)], mark)
+    told = run(plan, "list").stdout
+    assert not {"\x1b", "\u202e"} & set(told)
+    assert [line.split(":")[0] for line in told.splitlines()[1:]] == ["entry 3"]
+    data = run(plan, "list", "--json").stdout
+    assert not {"\x1b", "\u202e"} & set(data)
+    assert json.loads(data)["entries"][0]["remark"] == said
+
+
+def test_what_stands_once_on_a_sheet(plan):
+    sheet = plan.with_name("sheet.csv")
+    sheet.write_text("done,strip,piece\nx,1,1\n,3,1\nx,headland,\n")
+    once = ("--for", "plant corn", "--date", "2026-05-04", "--operator", "R. E.", "--lot", "A12")
+    found = run(plan, "load", sheet, *once)
+    assert (found.exit_code, found.stdout) == (0, "2 entries recorded: 3 to 4\n")
+    assert lines_of(plan)[1:] == [
+        "entry 3: 2026-05-04  strip 1/1: plant corn, lot A12, by R. E.",
+        "entry 4: 2026-05-04  headland: plant corn, lot A12, by R. E.",
+    ]
+
+
+def test_a_store_that_cannot_be_written(plan, tmp_path):
+    store = tmp_path / "none" / "a.gpkg"
+    found = run(plan, "remark", "--remark", "rain", *DAY, "--store", store)
+    assert (found.exit_code, found.stdout) == (1, "")
+    assert found.stderr == f"striplay: {store}: can't be written: No such file or directory\n"
+
+
+def test_commands_of_the_page_work(plan, monkeypatch):
+    page = (Path(__file__).parents[2] / "docs" / "howto_record.md").read_text(encoding="utf-8")
+    commands = re.findall(r"^striplay record north.toml (.+)$", page, flags=re.MULTILINE)
+    assert len(commands) == 7
+    plan.rename(plan.with_name("north.toml"))
+    sheet = "strip,piece,date,start,stop,lot,stand count,remark\n1,1,2026-05-04,,,A12,31,\n"
+    plan.with_name("sheet.csv").write_text(sheet)
+    monkeypatch.chdir(plan.parent)
+    for command in commands:
+        found = run("north.toml", *shlex.split(command))
+        assert (found.exit_code, found.stderr) == (0, ""), command
+    assert plan.with_name("yields.csv").exists()
+
+
 def test_yields_and_stands_by_strip_as_csv(plan):
     for strip, grain in (("3", "4210 lb"), ("2", "1500 lb")):
         run(plan, "yield", "--strip", strip, "--grain", grain, "--moisture", "13%", *DAY)
@@ -187,10 +250,12 @@ REFUSED = [
     (("stand", "--strip", "3", "--crop", "oats", "--stand-count", "3"),
      'crop: "oats" is not sown in strip 3; it has corn\n'),
     (("done", "--operation", "plant oats"),
-     ('operation: "plant oats" is no operation; the plan\'s are 1 "plant soybean", 2 "plant corn", '
-     '3 "spray corn", 4 "spray soybean", 5 "harvest corn", 6 "harvest soybean"\n')),
+     ('operation: "plant oats" is no operation; the plan\'s are 1 "plant corn", 2 "spray corn", 3 '
+     '"harvest corn", 4 "plant soybean", 5 "spray soybean", 6 "harvest soybean"\n')),
+    (("done", "--operation", "plant corn", "--strip", "2"),
+     "strip: plant corn works 7 of the strips 1 to 13, not strip 2\n"),
     (("done", "--operation", "plant corn", "--pass", "99"),
-     "pass: 99 is no pass of plant corn; its passes are 7-15\n"),
+     "pass: 99 is no pass of plant corn; its passes are 1-9\n"),
     (("event", "--what", "hail", "--photo", "none.jpg"),
      'photo: "none.jpg" is no file; give the path of a picture that is there\n'),
 ]  # fmt: skip
@@ -228,6 +293,11 @@ def test_the_plan_comes_first():
     assert run("none.toml", "stand", "--help").exit_code == 0  # no plan is read for it
 
 
+def test_the_help_of_load_names_every_column():
+    shown = " ".join(run("north.toml", "load", "--help").stdout.split())
+    assert f"left out: {', '.join(WORDS)}; and done, the box ticked. Lines" in shown
+
+
 def test_help_loads_nothing_heavy():
     heavy = ("numpy", "shapely", "pydantic", "pandas", "pyogrio")
     code = f"import sys, striplay.cli; print([m for m in {heavy} if m in sys.modules])"
@@ -240,7 +310,7 @@ def test_records_of_another_edition_are_told(plan):
     plan.write_text(plan.read_text().replace('title = "Test"', 'title = "Test"\nunits = "metric"'))
     found = run(plan, "stand", "--strip", "3", "--stand-count", "77", *DAY)
     assert found.exit_code == 0
-    assert "77 plants on 13.12 m, 77,000 to the hectare" in found.stdout
+    assert "77 plants on 13.12 m of a row, 77,000 to the hectare" in found.stdout
     assert found.stderr.startswith("note: 3 entries are of edition ")
     assert "which has the same strips, and counts with this one" in found.stderr
     plan.write_text(plan.read_text().replace("rows = 16", "rows = 32", 1))

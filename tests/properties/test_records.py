@@ -43,12 +43,16 @@ def measured(entry):
 ROWS = st.none() | st.tuples(st.integers(1, 8), st.integers(8, 16))
 DONE = st.builds(
     Done, **SHARED, operation=st.sampled_from(EDITION.operations), start=CLOCKS, stop=CLOCKS,
-    lot=WORDS, strip=st.none() | st.sampled_from([1, 2, 3]),
+    lot=WORDS, strip=st.sampled_from([None, 1]),  # both work it
 )  # fmt: skip
 STAND = st.builds(
     Stand, **SHARED, crop=st.just("corn"), strip=st.sampled_from([1, 3]),
     row=st.none() | st.integers(1, 16), plants=st.integers(0, 900),
     length_m=st.floats(1.0, 100.0), row_m=st.just(ROW_M),
+)  # fmt: skip
+FRAME = st.builds(
+    Stand, **SHARED, crop=st.just("wheat"), strip=st.just(2), plants=st.integers(0, 20),
+    frame_m2=st.floats(0.05, 1.0), row_m=st.just(ROW_M / 2),
 )  # fmt: skip
 EVENT = st.builds(
     Event, **SHARED, what=SAID,
@@ -62,7 +66,7 @@ YIELD = st.fixed_dictionaries(
      "test_weight_kg_per_m3": st.none() | st.floats(100.0, 900.0)},
 ).map(measured)  # fmt: skip
 REMARK = st.builds(Remark, **{**SHARED, "remark": SAID}, headland=st.booleans())
-ENTRIES = st.lists(DONE | STAND | EVENT | YIELD | REMARK, max_size=6)
+ENTRIES = st.lists(DONE | STAND | FRAME | EVENT | YIELD | REMARK, min_size=1, max_size=6)
 
 
 def same(one, other):

@@ -33,6 +33,7 @@ ORDER = [
     "operations",
     "room",
     "laid",
+    "replicates",
     "drive",
     "doubts",
     "plausible",
@@ -63,6 +64,7 @@ ORDER = [
     "sheets",
     "page",
     "handover",
+    "monitoring",
     "cli",
     "__main__",
 ]

@@ -66,8 +66,12 @@ def test_a_stand_is_of_a_thousandth_of_an_acre_unless_its_length_is_stated():
     assert metric.plants_per_m2 * 10_000 == pytest.approx(31_000)
     own = read("stand", strip="1", row="3", stand_count="9", length="5 ft")
     assert (own.row, own.length_m, own.crop) == (3, pytest.approx(5 * FOOT_M), "corn")
-    relay = read("stand", strip="2", crop="wheat", stand_count="400", length="1 m")
+    relay = read("stand", strip="2", crop="wheat", stand_count="40", length="3 ft")
     assert relay.row_m == ROW_M / 2
+    # 43,560 square feet to the acre
+    frame = read("stand", strip="2", crop="wheat", stand_count="26", frame="1 ft2")
+    assert frame.plants_per_m2 * ACRE_M2 == pytest.approx(26 * 43_560)
+    assert (frame.length_m, frame.frame_m2) == (None, pytest.approx(0.09290304))
 
 
 def test_grain_is_of_the_ground_that_is_stated():
@@ -162,12 +166,20 @@ REFUSED = [
      ["piece: 2 is no piece of strip 1; it has one piece, 1"]),
     ("stand", {"strip": "1", "stand_count": "34000"},
      [("stand_count: 34,000 plants on 17.4 ft of a row are 34 million to the acre, more than ever "
-      "stand; give the count of that length, not plants to the acre")]),
+      "stand; give the count, not plants to the acre")]),
     ("stand", {"strip": "1", "stand_count": "31.5"}, ['stand_count: "31.5" is no whole number']),
     ("stand", {"strip": "1"}, ["stand_count: is missing: plants counted on a length of one row"]),
     ("stand", {"strip": "1", "row": "1-8", "stand_count": "31"},
      ['row: "1-8" is several; a stand is of one row']),
-    ("stand", {"strip": "2", "crop": "wheat", "row": "1", "stand_count": "31"},
+    ("stand", {"strip": "2", "crop": "wheat", "stand_count": "26"},
+     [("length: is missing: strip 2 is drilled; say the length of row that was counted, such as 3 "
+      "ft, or the frame")]),
+    ("stand", {"strip": "1", "stand_count": "26", "frame": "1 ft2", "length": "3 ft"},
+     ["frame: is given beside length; a stand is counted in one of them"]),
+    ("stand", {"strip": "2", "crop": "wheat", "stand_count": "31000", "frame": "1 ft2"},
+     [("stand_count: 31,000 plants in 1 ft2 are 1,350 million to the acre, more than ever stand; "
+      "give the count, not plants to the acre")]),
+    ("stand", {"strip": "2", "crop": "wheat", "row": "1", "stand_count": "31", "length": "3 ft"},
      ["row: 1 is not known: strip 2 is drilled; leave row out"]),
     ("stand", {"strip": "1", "stand_count": "31", "lot": "A12"},
      ["lot: is nothing that a stand has; leave it out"]),
@@ -185,6 +197,10 @@ REFUSED = [
      ["pass: 1 of plant corn runs on the headland, not strip 1"]),
     ("done", {"operation": "1", "number": "3", "strip": "headland"},
      ["pass: 3 of plant corn works strip 3, not the headland"]),
+    ("done", {"operation": "1", "strip": "2"},
+     ["strip: plant corn works strips 1, 3, not strip 2"]),
+    ("done", {"operation": "2", "strip": "headland"},
+     ["strip: spray corn + soybean works strips 1-2, not the headland"]),
     ("done", {"operation": "1", "start": "half past"},
      ['start: "half past" is no time of day; write it as 07:30 or 16:45']),
     ("event", {}, ["what: is missing: what happened, in a few words, such as hail"]),
@@ -203,6 +219,8 @@ REFUSED = [
       "and south")]),
     ("event", {"what": "hail", "photo": "none.jpg"},
      ['photo: "none.jpg" is no file; give the path of a picture that is there']),
+    ("event", {"what": "hail", "photo": "x" * 1000},
+     [f'photo: "{"x" * 57}..." is no file; give the path of a picture that is there']),
     ("event", {"what": "x" * 101}, ["what: has 101 characters; at most 100 are kept"]),
     ("remark", {}, ["remark: is missing: what is there to say?"]),
     ("remark", {"remark": "rain", "date": "5/4/2027"},
@@ -223,6 +241,7 @@ def test_entries_made_in_python_are_checked_likewise():
     bad = [
         (Stand(day=DAY, strip=1, crop="corn", plants=-1, length_m=1.0, row_m=1.0), "stand_count"),
         (Stand(day=DAY, strip=1, crop="corn", plants=1, length_m=0.0, row_m=1.0), "length"),
+        (Stand(day=DAY, strip=1, crop="corn", plants=1, row_m=1.0), "length"),
         (Yield(day=DAY, strip=1, crop="corn", grain_kg=-1, moisture=0.2, area_m2=1), "grain"),
         (Yield(day=DAY, strip=1, crop="corn", grain_kg=1, moisture=1.2, area_m2=1), "moisture"),
         (Yield(day=DAY, strip=1, crop="corn", grain_kg=1, moisture=0.2, area_m2=0), "length"),
@@ -341,7 +360,7 @@ TOLD = [
      "strip 3: plant corn, pass 3, 07:30, lot A12, by R. E."),
     (read("done", operation="1", number="1"), "headland: plant corn, pass 1"),
     (read("stand", strip="1", row="3", stand_count="31"),
-     "strip 1: corn stand of row 3, 31 plants on 17.4 ft, 31,000 to the acre"),
+     "strip 1: corn stand of row 3, 31 plants on 17.4 ft of a row, 31,000 to the acre"),
     (read("event", what="hail", longitude="-93.4985", latitude="42.0002", remark="all down"),
      "strip 2/1: hail at 42.000200, -93.498500, all down"),
     (grain(10_000, "25 %", strip="1", test_weight="54 lb/bu"),

@@ -5,7 +5,6 @@ import os
 import sqlite3
 import subprocess
 import sys
-import threading
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -34,6 +33,7 @@ ENTRIES = [
     Done(day=DAY, headland=True, operation="plant corn", pass_number=1, start="07:30", lot="A12"),
     Stand(day=DAY, strip=1, piece=1, crop="corn", row=3, plants=31, length_m=5.3, row_m=0.762),
     Stand(day=DAY, strip=1, crop="corn", plants=0, length_m=5.3, row_m=0.762, remark="'; DROP --"),
+    Stand(day=DAY, strip=2, crop="wheat", plants=26, row_m=0.19, frame_m2=0.0929),
     Event(day=DAY, strip=2, what="雹 وابل", lonlat=(-93.4985, 42.0002), photo="../हिम.jpg"),
     Event(day=DAY, what="deer"),
     Yield(day=DAY, strip=1, crop="corn", grain_kg=1.5, moisture=0.2, area_m2=4.0, rows=(1, 8),
@@ -99,6 +99,8 @@ def test_an_edition_is_read_as_it_was_written(path):
 def test_all_entries_are_written_or_none(path):
     filled(path, ENTRIES[:1])
     with open_store(path) as store:
+        with pytest.raises(LookupError, match="does not keep edition ffffffff; add it first"):
+            store.append(ENTRIES[1:], "ffffffff")
         with pytest.raises(RecordError, match="is there already, word for word, as entry 1"):
             store.append([Remark(day=DAY, remark="new"), ENTRIES[0]], MARK)
         assert len(store.recorded()) == 1
@@ -129,16 +131,16 @@ def test_events_are_points_of_a_geopackage(path):
     filled(path)
     read = gpd.read_file(path, layer="entries")
     assert read.crs == 4326
-    assert list(read["kind"].iloc[3:5]) == ["event", "event"]
-    assert read.geometry.iloc[3] == shapely.Point(-93.4985, 42.0002)
-    assert read.geometry.iloc[4] is None
+    assert list(read["kind"].iloc[4:6]) == ["event", "event"]
+    assert read.geometry.iloc[4] == shapely.Point(-93.4985, 42.0002)
+    assert read.geometry.iloc[5] is None
     with fiona.open(path, layer="edition_pieces") as pieces:
         assert [(one.properties["strip"], one.properties["piece"]) for one in pieces] == [
             (1, 1), (2, 1), (3, 1), (3, 2),
         ]  # fmt: skip
     package = GeoPackage(path)  # fudgeo, which reads SQLite by itself
     with closing(package.connection):
-        (event,) = package["entries"].select(fields=["what"], where_clause="number = 4")
+        (event,) = package["entries"].select(fields=["what"], where_clause="number = 5")
         assert (event[0].x, event[0].y, event[1]) == (-93.4985, 42.0002, "雹 وابل")
 
 
@@ -262,7 +264,7 @@ def test_a_line_that_says_what_no_entry_does_is_damage(path, change):
         base.execute("PRAGMA ignore_check_constraints = ON")
         if "NULL" in change:
             change = "day = 7"
-        base.execute(f"UPDATE entries SET {change} WHERE number = 4")  # noqa: S608
+        base.execute(f"UPDATE entries SET {change} WHERE number = 5")  # noqa: S608
     with open_store(path) as store, pytest.raises(StoreError, match="is damaged"):
         store.recorded()
 
@@ -285,6 +287,28 @@ def test_bytes_turned_round_anywhere_are_told_or_harmless(path):
             told.append(str(error))
     assert len(told) > 5
     assert all(one.startswith(f"{path}: is damaged (") and "\n" not in one for one in told)
+
+
+def test_what_may_not_be_written_is_read_and_stays_as_it_is(path, monkeypatch):
+    filled(path)
+    before = path.read_bytes()
+    monkeypatch.setattr(store_module.os, "access", lambda *_: False)
+    with open_store(path) as store:
+        assert [one.entry for one in store.recorded()] == ENTRIES
+        with pytest.raises(WriteError, match="can't be written: attempt to write a readonly"):
+            store.append([Remark(day=DAY, remark="new")], MARK)
+    assert [one.name for one in path.parent.iterdir()] == [path.name]
+    assert path.read_bytes() == before
+    path.with_name("records.gpkg-wal").write_bytes(b"x")
+    assert refusal(path) == (
+        "can't be read: records.gpkg-wal, left beside it by a run that was ended, is to be taken "
+        "in, and nothing may be written there; copy both into another folder"
+    )
+
+
+def test_no_folder_to_write_into(tmp_path):
+    with pytest.raises(WriteError, match=r"none/a.gpkg: can't be written: No such file"):
+        open_store(tmp_path / "none" / "a.gpkg")
 
 
 def test_a_full_disk_is_told_and_nothing_is_written(path):
@@ -425,25 +449,36 @@ def test_killed_at_any_moment_all_that_was_told_as_kept_is_there(tmp_path):
     assert [one.name for one in tmp_path.iterdir() if "partial" in one.name] == []
 
 
-def test_two_runs_at_once_wait_for_each_other(path):
-    """Threads with connections of their own, which SQLite keeps apart as it does runs."""
-    failed = []
+AT_ONCE = """
+import os, sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[1])
+from recorded import DAY, MARK, edition
+from striplay.files.store import open_store
+from striplay.records.entry import Remark
 
-    def write(run):
-        try:
-            with open_store(path) as store:
-                store.add_edition(edition())
-                for count in range(15):
-                    store.append([Remark(day=DAY, remark=f"{run} {count}")], MARK)
-        except Exception as error:  # noqa: BLE001 - told below
-            failed.append(error)
+children = []
+for run in range(4):
+    child = os.fork()
+    if not child:
+        with open_store(Path(sys.argv[2])) as store:
+            store.add_edition(edition())
+            for count in range(15):
+                store.append([Remark(day=DAY, remark=f"{run} {count}")], MARK)
+        os._exit(0)
+    children.append(child)
+print([os.waitpid(child, 0)[1] for child in children])
+"""
 
-    runs = [threading.Thread(target=write, args=(run,)) for run in range(4)]
-    for run in runs:
-        run.start()
-    for run in runs:
-        run.join()
-    assert failed == []
+
+@pytest.mark.skipif(sys.platform == "win32", reason="it has no fork")
+def test_runs_at_once_wait_for_each_other(path):
+    """Four processes make the store, its edition and fifteen entries each, all at once."""
+    done = subprocess.run(
+        [sys.executable, "-c", AT_ONCE, str(Path(__file__).parents[1]), str(path)],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert done.stdout == "[0, 0, 0, 0]\n", done.stderr
     with open_store(path) as store:
         read = store.recorded()
     assert [one.number for one in read] == list(range(1, 61))
@@ -524,8 +559,12 @@ def test_editions_with_the_same_strips_count_together_and_others_stay_apart(laid
         with pytest.raises(RecordError, match="is there already, word for word, as entry 1"):
             records.add([Remark(day=DAY, remark="first")], today=TODAY)
         records.add([Undo(day=DAY, withdraws=1)], today=TODAY)
+    named = plan.model_copy(update={"title": "South"})
+    with open_records(named) as records:  # the same strips by another name
+        assert [one.entry.remark for one in records.recorded()] == ["first", ""]
+        assert len(records.apart) == 2
     turned = plan.model_copy(
-        update={"direction": plan.direction.model_copy(update={"start": "right"})}
+        update={"title": "South", "direction": plan.direction.model_copy(update={"start": "right"})}
     )
     with open_records(turned) as records:
         assert records.recorded() == []

@@ -10,14 +10,11 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from striplay.ground import Ground
-from striplay.operations.turning import (
-    Room,
-    Turner,
-    links_of,
-    turned,
-)
-from striplay.operations.turns_told import across_notices, turn_notices
+from striplay.operations.turn_room import Room
+from striplay.operations.turning import Turner, links_of, turned
+from striplay.operations.turns_told import Told, across_notices, turn_notices
 from striplay.operations.ways import rings_of, ways_of
+from striplay.units import format_length
 
 SOME = settings(max_examples=15, deadline=None, phases=[Phase.explicit, Phase.generate])
 EMPTY = shapely.MultiPolygon()
@@ -48,8 +45,9 @@ def turns_on(passes, turner=TOWED, *, shape=SQUARE, headland_m=HEADLAND_M, stand
     return turned(ways, as_drawn(ways), turner, Room.of(ground, standing)), ways
 
 
-def told(turning, turner=TOWED):
-    return list(turn_notices(turning, turner, "plant corn", PLANE, "us"))
+def told(turning, turner=TOWED, headland_m=HEADLAND_M):
+    ground = Ground(PLANE, SQUARE, SQUARE, EMPTY)
+    return list(turn_notices(turning, Told("plant corn", turner, ground, headland_m, "us")))
 
 
 def test_a_flat_turn_goes_a_radius_and_the_machines_length_beyond():
@@ -91,16 +89,16 @@ def test_where_a_bulb_does_not_fit_a_machine_that_can_backs_up():
 def test_what_is_told_where_a_turn_lacks_room():
     narrow = passes_at(100, 106.096, 118.096, low_m=15, high_m=SIDE_M - 15)
     turning, _ = turns_on(narrow, headland_m=15)
-    (notice,) = told(turning)
+    (notice,) = told(turning, headland_m=15)
     assert notice.kind == "operations"
     assert notice.severity == "mind"
     end = turning.place_m[0]
     assert notice.place == PLANE.spot(end)
     assert str(notice) == (
-        f"plant corn: 1 of 2 turns of planter lack room: at {PLANE.place(end)} it needs 62 ft to "
-        "turn, 16.4 ft of it for its length, and has 49.2 ft (most need 62 ft); a headland of 62 "
-        "ft, a smaller turning_radius, wider strips or a machine that can back up (reversing = "
-        "true) would help; its outer end swings farther: mind fences and power lines"
+        f"plant corn: 1 of 2 turns (after pass 1) of planter lack room: at {PLANE.place(end)} it "
+        "needs 62 ft to turn, 16.4 ft of it for its length, and has 49.2 ft (most need 62 ft); a "
+        "headland of 62 ft, a smaller turning_radius, wider strips or a machine that can back up "
+        "(reversing = true) would help; its outer end swings farther: mind fences and power lines"
     )
 
 
@@ -121,7 +119,9 @@ def test_the_worst_place_is_told_and_how_many():
     bumpy[1] = shapely.LineString([(112, SIDE_M - 6), (112, HEADLAND_M)])
     turning, _ = turns_on(bumpy)
     (notice,) = told(turning)
-    assert str(notice).startswith("plant corn: 1 of 3 turns of planter lack room: at ")
+    assert str(notice).startswith(
+        "plant corn: 1 of 3 turns (after pass 1) of planter lack room: at "
+    )
     assert turning.place_m[0].tolist() == [112, SIDE_M - 6]
     assert "has 19.7 ft (most need" in str(notice)
 
@@ -223,8 +223,9 @@ def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner
     gate_m = shapely.get_coordinates(ground.outline)[0]
     for passes in layout.driven[::2]:
         ways = ways_of(passes.line, RADIUS_M, rings, gate_m)
-        turning = turned(ways, as_drawn(ways), turner, Room.of(ground, EMPTY))
-        links = links_of(turning, ways, as_drawn(ways))
+        room = Room.of(ground, EMPTY)
+        turning = turned(ways, as_drawn(ways), turner, room)
+        links = links_of(turning, ways, as_drawn(ways), room)
         assert len(links.line) == len(passes) + 1
         place = gate_m
         for index, line in enumerate(links.line):
@@ -252,7 +253,8 @@ def test_passes_and_turns_of_samples_are_one_path_from_gate_to_gate(name, turner
 def test_one_pass_has_no_turn_and_two_ways_to_the_gate():
     turning, ways = turns_on(passes_at(100))
     assert (len(turning), told(turning)) == (0, [])
-    links = links_of(turning, ways, as_drawn(ways))
+    room = Room.of(Ground(PLANE, SQUARE, SQUARE, EMPTY), EMPTY)
+    links = links_of(turning, ways, as_drawn(ways), room)
     assert list(links.kind) == ["gate", "gate"]
     assert links.length_m[0] == 0.0
     assert links.length_m[1] > SIDE_M - 2 * HEADLAND_M
@@ -264,15 +266,16 @@ def test_passes_are_turned_between_in_the_order_and_sense_driven():
     headland = np.array([SQUARE.difference(shapely.buffer(SQUARE, -HEADLAND_M))], dtype=object)
     ways = ways_of(passes, RADIUS_M, rings_of(ground, headland, HEADLAND_M))
     # the third pass up, the second down, the first up
-    turning = turned(ways, np.array([4, 2, 0]), TOWED, Room.of(ground, EMPTY))
+    room = Room.of(ground, EMPTY)
+    turning = turned(ways, np.array([4, 2, 0]), TOWED, room)
     assert list(turning.kind) == ["flat", "flat"]
     assert [line.coords[0] for line in turning.line] == [(124, 380), (112, 20)]
     assert [line.coords[-1] for line in turning.line] == [(112, 380), (100, 20)]
-    links = links_of(turning, ways, np.array([4, 2, 0]))
+    links = links_of(turning, ways, np.array([4, 2, 0]), room)
     assert links.line[0].coords[-1] == (124, 20)
     assert links.line[-1].coords[0] == (100, 380)
     # the third up, then the second up too: back along the headland
-    turning = turned(ways, np.array([4, 3]), TOWED, Room.of(ground, EMPTY))
+    turning = turned(ways, np.array([4, 3]), TOWED, room)
     assert list(turning.kind) == ["along headland"]
 
 
@@ -287,14 +290,23 @@ def test_where_no_headland_leads_the_way_is_across_and_told_with_the_passes():
         assert (turning.reverse_m == 0.0).all()
         # of turns, only turns are judged
         assert told(turning, turner) == []
-        (notice,) = across_notices(ways, as_drawn(ways), turner, "spray corn", PLANE)
+        (notice,) = across_told(turning, ways, as_drawn(ways), turner)
         assert (notice.kind, notice.severity) == ("operations", "mind")
         assert notice.place == PLANE.spot(ways.out[3, :2])
+        straight = format_length(turning.length_m[1], "us")
         assert str(notice) == (
             f"spray corn: no headland leads {turner.name} from pass 2 to 3; cross by the gate or "
-            "road, or round a pond along a strip's edge; way not planned"
+            "road, or round a pond along a strip's edge; way not planned: lengths and hours count "
+            f"a straight line of {straight}, and what is driven is longer"
         )
-        assert list(across_notices(ways, np.array([0, 3]), turner, "spray corn", PLANE)) == []
+        assert across_told(turning, ways, np.array([0, 3]), turner) == []
+
+
+def across_told(turning, ways, entered, turner):
+    ground = Ground(PLANE, PARTS, PARTS, EMPTY)
+    links = links_of(turning, ways, entered, Room.of(ground, EMPTY))
+    job = Told("spray corn", turner, ground, HEADLAND_M, "us")
+    return list(across_notices(ways, entered, links, job))
 
 
 def test_no_way_of_the_pond_field_leaves_the_field_or_runs_over_crop():
@@ -307,3 +319,17 @@ def test_no_way_of_the_pond_field_leaves_the_field_or_runs_over_crop():
         assert shapely.length(shapely.intersection(ways, crop)).max() < 0.1
         assert not np.isin(route.links.kind.astype(str), ["across", "way"]).any()
         assert route.notices == ()
+
+
+def test_a_turn_that_lacks_room_beside_an_obstacle_names_it_and_asks_for_headland_there():
+    shed = shapely.box(97, SIDE_M - 12, 103, SIDE_M - 5)
+    land = SQUARE.difference(shed)
+    ground = Ground(PLANE, SQUARE, land, shed, named=(("shed", shed),))
+    inner = shapely.buffer(SQUARE, -HEADLAND_M, join_style="mitre")
+    rings = rings_of(ground, np.array([land.difference(inner)]), HEADLAND_M)
+    ways = ways_of(passes_at(100, 112), RADIUS_M, rings)
+    turning = turned(ways, as_drawn(ways), TOWED, Room.of(ground, EMPTY))
+    (notice,) = turn_notices(turning, Told("plant corn", TOWED, ground, HEADLAND_M, "us"))
+    at = PLANE.place(turning.place_m[0])
+    assert f"lack room: at {at}, beside shed, it needs 36.1 ft to turn" in str(notice)
+    assert "; more headland just there or a smaller turning_radius would" in str(notice)

@@ -1,0 +1,112 @@
+"""Run `striplay record PLAN.toml monitor` and `compare`: what strips were measured to yield."""
+
+import json
+from datetime import date
+from pathlib import Path
+
+import click
+
+from striplay.cli.record import opened, store_option
+from striplay.cli.shared import Day, json_option, say, say_data, show_progress
+
+
+@click.command()
+@click.argument("points", metavar="FILE.csv", type=click.Path(path_type=Path))
+@click.option("--crop", help="The crop harvested; what most points lie in when left out.")
+@click.option(
+    "-o", "--output", "pages", metavar="FILE.pdf", type=click.Path(path_type=Path),
+    help="Write the map of yields too.",
+)  # fmt: skip
+@click.option(
+    "--keep", "day", metavar="YYYY-MM-DD", type=Day(),
+    help="Record each strip's yield, as harvested on that day.",
+)  # fmt: skip
+@store_option
+@json_option
+@click.pass_obj
+def monitor(
+    plan_file: Path, points: Path, crop: str | None, pages: Path | None, day: date | None,
+    store: Path | None, *, as_json: bool,
+) -> None:  # fmt: skip
+    """Tell by strip what a combine's yield monitor wrote, and what of it does not count and why.
+
+    A line a point; the plan names its columns and their units under [monitor]. Nothing is recorded
+    without --keep.
+
+    \b
+    Examples:
+      striplay record north.toml monitor corn_2027.csv -o corn_map.pdf
+      striplay record north.toml monitor corn_2027.csv --keep 2027-10-04
+    """
+    from striplay.files.plan import read_plan
+    from striplay.flow import lay
+    from striplay.handover import check_pages
+    from striplay.monitoring import keep_yields, read_yields, rules_of, write_yield_map
+    from striplay.records.monitor_report import monitor_data, monitor_report
+
+    show_progress()
+    plan = read_plan(plan_file)
+    rules_of(plan)
+    if pages is not None:
+        check_pages(pages)
+    layout = lay(plan)
+    found = read_yields(layout, points, crop)
+    if day is not None:
+        with opened(plan_file, store) as records:
+            kept, told = keep_yields(records, found, day, date.today())  # noqa: DTZ011 - the farm's
+        for line in told:
+            say(f"note: {line}", err=True)
+    if pages is not None:
+        for notice in write_yield_map(layout, found, pages):
+            say(f"note: {notice}", err=True)
+    if as_json:
+        say_data(json.dumps(monitor_data(found), indent=2))
+        return
+    for line in monitor_report(found, plan):
+        say(line)
+    if day is not None:
+        say(f"{kept} {'entry' if kept == 1 else 'entries'} recorded")
+    if pages is not None:
+        say(f"written to {pages}")
+
+
+@click.command(name="compare")
+@click.argument("table", metavar="[FILE.csv]", required=False, type=click.Path(path_type=Path))
+@store_option
+@json_option
+@click.pass_obj
+def compare_plots(
+    plan_file: Path, table: Path | None, store: Path | None, *, as_json: bool
+) -> None:
+    """Compare treatments that stood in blocks: differences with intervals, and what can't be told.
+
+    A line for each plot and crop, columns block, treatment, crop, yield, and as far as known strip,
+    row (from the edge, or inside), side, land_share. The yield is by the ground of that crop
+    itself, with its unit. Against the treatment alone the ratio of land is told too. Without a
+    file, rows that are recorded by themselves are told against those inside their strips.
+
+    \b
+    Examples:
+      striplay record north.toml compare plots_2027.csv
+      striplay record north.toml compare
+    """
+    from striplay.files.plan import read_plan
+    from striplay.files.plots import read_plots
+    from striplay.records.analysis_report import findings_data, findings_report
+    from striplay.records.findings import findings_of
+    from striplay.records.plots_recorded import plots_of_rows
+    from striplay.records.yields import yields_of
+
+    plan = read_plan(plan_file)
+    if table is None:
+        with opened(plan_file, store, make=False) as records:
+            rows = plots_of_rows(yields_of(records.recorded(), records.edition))
+        found = findings_of("records", rows, {})
+    else:
+        read = read_plots(table, plan)
+        found = findings_of(table.name, read.plots, read.shares)
+    if as_json:
+        say_data(json.dumps(findings_data(found), indent=2))
+        return
+    for line in findings_report(found, plan):
+        say(line)

@@ -1,0 +1,146 @@
+"""Take a yield monitor's file to what strips yielded: told, drawn, and given as entries."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from striplay.errors import PlanError
+from striplay.files.folder import replace_file
+from striplay.files.monitor import read_monitor
+from striplay.flow import Layout
+from striplay.handover import check_pages
+from striplay.notices import Notice
+from striplay.operations.under import ranges
+from striplay.plan.models import Plan
+from striplay.plan.monitor import MonitorSource
+from striplay.recording import Records
+from striplay.records.entry import Yield
+from striplay.records.monitor import by_strip
+from striplay.records.monitored import Monitored
+from striplay.records.yields import yields_of
+
+NO_TABLE = (
+    "monitor: is missing; name the file's columns under [monitor]: time, longitude, latitude, and "
+    "flow with flow_unit, or yield with yield_unit"
+)
+
+
+def rules_of(plan: Plan) -> MonitorSource:
+    """Give how a plan has a yield monitor's file read.
+
+    Raises:
+        PlanError: it does not say.
+    """
+    if plan.monitor is None:
+        raise PlanError(plan.path.name, [NO_TABLE])
+    return plan.monitor
+
+
+def read_yields(layout: Layout, path: str | Path, crop: str | None = None) -> Monitored:
+    """Read a yield monitor's file by the plan's [monitor], and tell it by strip.
+
+    Args:
+        layout: the plan, laid.
+        path: the file.
+        crop: what was harvested; what most points lie in when left out.
+
+    Raises:
+        PlanError: the plan has no [monitor].
+        MonitorError: a file that can't be read, or is not of this field.
+    """
+    rules = rules_of(layout.plan)
+    log = read_monitor(path, rules)
+    return by_strip(layout.plan, rules, layout.ground, layout.laid, layout.routes, log, crop)
+
+
+def write_yield_map(
+    layout: Layout, found: Monitored, path: str | Path, *, printed: date | None = None
+) -> list[Notice]:
+    """Write the map of a yield monitor's file, and its words, as pages.
+
+    Args:
+        layout: the plan, laid.
+        found: what the file comes to.
+        path: the PDF to write.
+        printed: date on the pages; the plan's when left out.
+
+    Returns:
+        What the user should know of the pages: characters that they can't print.
+
+    Raises:
+        OutputError: another ending, or no file to be replaced.
+        WriteError: it can't be written.
+    """
+    from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
+    from striplay.sheets.yield_sheets import yield_story  # noqa: PLC0415
+
+    path = Path(path)
+    check_pages(path)
+    book = book_of(layout, printed=printed)
+    told: list[Notice] = []
+    story = yield_story(book, layout, found)
+    replace_file(path, lambda fresh: told.extend(write_pages(book, fresh, [story], found.source)))
+    return told
+
+
+def entries_of(found: Monitored, day: date) -> Sequence[Yield]:
+    """Give an entry for each strip: its yield over the ground that counts, taken for all of it.
+
+    Args:
+        found: what the file comes to.
+        day: when it was harvested.
+    """
+    return [
+        Yield(
+            day=day,
+            strip=one.strip,
+            crop=found.crop,
+            grain_kg=one.grain_kg / one.share,
+            moisture=found.base_moisture if one.moisture is None else one.moisture,
+            area_m2=one.area_m2 / one.share,
+            remark=(
+                f"yield monitor, {found.source}: {one.points:,} points, "
+                f"{100 * one.share:.0f} % of it"
+            ),
+        )
+        for one in found.strips
+    ]
+
+
+def keep_yields(
+    records: Records, found: Monitored, day: date, today: date
+) -> tuple[int, list[str]]:
+    """Record the yields of strips that have none of that crop yet.
+
+    Args:
+        records: the season's, open.
+        found: what the file comes to.
+        day: when it was harvested.
+        today: the last day that it may be.
+
+    Returns:
+        How many entries are recorded, and what is told of strips left out.
+
+    Raises:
+        RecordError: a day that can't be.
+        StoreError: another run is writing the store, or it is damaged.
+        WriteError: the store can't be written.
+    """
+    has = {
+        one.strip
+        for one in yields_of(records.recorded(), records.edition)
+        if one.crop == found.crop and one.rows is None
+    }
+    entries = entries_of(found, day)
+    new = [one for one in entries if one.strip not in has]
+    left = sorted(has & {one.strip for one in entries if one.strip is not None})
+    told = []
+    if left:
+        strips = f"strip{'s' if len(left) > 1 else ''} {ranges(left)}"
+        told.append(
+            f"{strips}: a yield of {found.crop} is recorded already and would count twice; undo it "
+            "first if the monitor's is to stand"
+        )
+    if new:
+        records.add(new, today=today)
+    return len(new), told

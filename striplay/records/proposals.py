@@ -1,0 +1,133 @@
+"""Propose what to change next season, from what was counted and weighed; nothing is changed."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from striplay.operations.amounts import bushel_kg
+from striplay.plan.models import Plan
+from striplay.records.yields import StandOf, YieldOf
+from striplay.section.mixture import is_mixture
+from striplay.units import said, said_rate, trim
+
+FEWEST = 3
+"""Strips that something is proposed from at least: of two the interval says next to nothing."""
+SURE = 0.95
+"""How sure an interval is to hold the mean (common practice, no source)."""
+DRAWS, SEED = 2000, 1
+"""Samples drawn anew for the interval of a ratio, and where their chances begin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A change that next season's plan might have.
+
+    Attributes:
+        change: what to change, in words with the plan's keys.
+        reason: why.
+        evidence: what was measured, on how many strips, with its interval.
+    """
+
+    change: str
+    reason: str
+    evidence: str
+
+    def __str__(self) -> str:
+        return f"{self.change}: {self.reason} ({self.evidence})"
+
+
+def proposals(
+    plan: Plan, stands: Sequence[StandOf], yields: Sequence[YieldOf]
+) -> tuple[Proposal, ...]:
+    """Give what records speak for; none where they are few, or agree with the plan.
+
+    Args:
+        plan: this season's.
+        stands: how crops stood, strip by strip.
+        yields: what strips yielded.
+    """
+    return (*_rates(plan, stands), *_pair(plan, yields))
+
+
+def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
+    """Propose another emergence, and the rate for the same stand, where counts are off it."""
+    from scipy import stats  # noqa: PLC0415 - slow to load, and only for records
+
+    counted: dict[str, list[float]] = {}
+    for one in stands:
+        counted.setdefault(one.crop, []).append(one.plants_per_m2)
+    for name, each in counted.items():
+        crop = plan.crops.get(name)
+        rate = None if crop is None else crop.rate_per_m2
+        if crop is None or rate is None or crop.emergence is None or len(each) < FEWEST:
+            continue
+        if np.ptp(each) == 0.0:
+            continue  # counted all alike, they have no spread to tell by
+        wished = rate * crop.emergence * crop.germination
+        found = stats.ttest_1samp(each, wished).confidence_interval(SURE)
+        if found.low <= wished <= found.high:
+            continue
+        mean = float(np.mean(each))
+        emergence = mean / (rate * crop.germination)
+        plants = [said_rate(one, "seeds_per_m2", plan.units).split() for one in (wished, mean)]
+        low, high = (said_rate(one, "seeds_per_m2", plan.units).split()[0] for one in found)
+        area = plants[0][1].removeprefix("seeds/")
+        need = said_rate(rate * crop.germination * crop.emergence / emergence, "seeds_per_m2",
+                         plan.units)  # fmt: skip
+        yield Proposal(
+            f'[crops.{name}] emergence = {min(emergence, 1.0):.2f}, rate = "{need}"',
+            f"{said(100 * emergence)} % of the seeds stood, where the plan has "
+            f"{said(100 * crop.emergence)} %; the rate is that for the stand planned",
+            f"{len(each)} strips counted: {plants[1][0]} plants/{area} where {plants[0][0]} were "
+            f"expected, {SURE:.0%} interval {low} to {high}",
+        )
+
+
+def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
+    """Propose to grow crops apart where strips are sure to yield less than the same land alone."""
+    from scipy import stats  # noqa: PLC0415 - slow to load, and only for records
+
+    ratios: dict[str, list[float]] = {}
+    ground_m2: dict[str, float] = {}
+    for one in yields:
+        alone = _alone_kg_per_m2(plan, one.crop)
+        if one.rows is None and alone is not None:
+            ratios.setdefault(one.crop, []).append(one.kg_per_m2 / alone)
+            ground_m2[one.crop] = ground_m2.get(one.crop, 0.0) + one.area_m2
+    grown = {wish.crop for wish in plan.strips}
+    if len(grown) < 2 or set(ratios) != grown:  # noqa: PLR2004 - a pair
+        return
+    if any(len(each) < FEWEST or is_mixture(plan, crop) for crop, each in ratios.items()):
+        return
+    shares = np.array([ground_m2[crop] for crop in ratios]) / sum(ground_m2.values())
+
+    def ratio(*samples: np.ndarray, axis: int = -1) -> np.ndarray:
+        means = [np.mean(sample, axis=axis) for sample in samples]
+        return np.tensordot(shares, np.array(means), axes=1)
+
+    found = stats.bootstrap(
+        tuple(np.array(each) for each in ratios.values()), ratio, vectorized=True,
+        confidence_level=SURE, n_resamples=DRAWS, method="percentile", rng=SEED,
+    ).confidence_interval  # fmt: skip
+    mean = float(ratio(*(np.array(each) for each in ratios.values())))
+    if found.high >= 1.0:
+        return
+    each = ", ".join(f"{crop} {np.mean(one):.2f} on {len(one)}" for crop, one in ratios.items())
+    names = " and ".join(ratios)
+    yield Proposal(
+        f"grow {names} apart, or other strips: striplay compare and pay say which",
+        f"the strips yielded {trim(mean, 2)} of what the same land yields with each crop alone",
+        f"of the yields that the plan states alone, by strips: {each}; {SURE:.0%} interval "
+        f"{found.low:.2f} to {found.high:.2f}, drawn anew from the strips; check strips of each "
+        "crop alone, in the same field and year, would tell it better",
+    )
+
+
+def _alone_kg_per_m2(plan: Plan, crop: str) -> float | None:
+    """Give a crop's yield alone that the plan states; None where it states none by weight."""
+    told = plan.crops[crop].yield_rate if crop in plan.crops else None
+    if told is None or told.si_unit == "kg_per_m2":
+        return None if told is None else told.value
+    bushel = bushel_kg(plan, crop)
+    return None if bushel is None else told.value * bushel

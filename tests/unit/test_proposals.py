@@ -1,0 +1,93 @@
+"""What records speak for next season, and what they are too few for."""
+
+import tomllib
+from datetime import date
+from pathlib import Path
+
+import pytest
+from fields import SHED
+from scipy import stats
+
+from striplay.files.plan import checked
+from striplay.records.proposals import proposals
+from striplay.records.yields import StandOf, YieldOf
+from striplay.units import ACRE_M2, POUND_KG
+
+STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+YIELDS = {"corn": "200 bu/acre", "soybean": "60 bu/acre"}
+DAY = date(2026, 6, 1)
+
+
+def planned():
+    shed = SHED
+    for crop, told in YIELDS.items():
+        shed = shed.replace(f"[crops.{crop}]\n", f'[crops.{crop}]\nyield = "{told}"\n')
+    return checked(tomllib.loads(shed + STRIPS), Path("plan.toml"))
+
+
+def stands(*per_acre, crop="corn"):
+    return [
+        StandOf(number, crop, round(one), ACRE_M2, 3, DAY)
+        for number, one in enumerate(per_acre, start=1)
+    ]
+
+
+def yields(crop, bushel_lb, *bu_per_acre):
+    return [
+        YieldOf(number, crop, None, 16, 0.0, bu * bushel_lb * POUND_KG, ACRE_M2, 1, DAY)
+        for number, bu in enumerate(bu_per_acre, start=1)
+    ]
+
+
+def test_a_stand_below_the_planned_one_proposes_emergence_and_rate():
+    """34,000 seeds an acre, 0.95 planned to stand: 32,300; the interval as scipy gives it."""
+    each = (28_800, 29_000, 29_300, 28_900)
+    (found,) = proposals(planned(), stands(*each), ())
+    low, high = stats.t.interval(0.95, 3, loc=29_000, scale=stats.sem(each))
+    assert (round(low, -2), round(high, -2)) == (28_700, 29_300)
+    assert str(found) == (
+        '[crops.corn] emergence = 0.85, rate = "37900 seeds/acre": 85.3 % of the seeds stood, '
+        "where the plan has 95 %; the rate is that for the stand planned (4 strips counted: 29000 "
+        "plants/acre where 32300 were expected, 95% interval 28700 to 29300)"
+    )
+
+
+@pytest.mark.parametrize(
+    "each",
+    [
+        (29_000, 29_100),  # too few
+        (29_000, 36_000, 31_000),  # as planned, as far as they tell
+        (29_000, 29_000, 29_000),  # counted all alike: no spread to tell by
+        (),
+    ],
+)
+def test_counts_that_tell_too_little_propose_nothing(each):
+    assert proposals(planned(), stands(*each), ()) == ()
+
+
+def test_a_crop_that_the_plan_says_nothing_of_proposes_nothing():
+    assert proposals(planned(), stands(1e5, 1.1e5, 1.2e5, crop="soybean"), ()) == ()
+    assert proposals(planned(), stands(1e5, 1.1e5, 1.2e5, crop="oats"), ()) == ()
+
+
+def test_strips_sure_to_yield_less_than_the_crops_alone_propose_to_part_them():
+    poor = [*yields("corn", 56, 180, 176, 184), *yields("soybean", 60, 48, 45, 51)]
+    (found,) = proposals(planned(), (), poor)
+    assert found.change == (
+        "grow corn and soybean apart, or other strips: striplay compare and pay say which"
+    )
+    # half the land each: (0.9 + 0.8) / 2
+    assert found.reason.startswith("the strips yielded 0.85 of what the same land yields")
+    assert "by strips: corn 0.90 on 3, soybean 0.80 on 3" in found.evidence
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        [*yields("corn", 56, 180, 176, 184), *yields("soybean", 60, 70, 68, 72)],  # as much in all
+        [*yields("corn", 56, 180, 176, 184)],  # of one crop alone
+        [*yields("corn", 56, 180, 176), *yields("soybean", 60, 48, 45)],  # too few
+    ],
+)
+def test_yields_that_tell_too_little_propose_nothing(told):
+    assert proposals(planned(), (), told) == ()
