@@ -192,6 +192,9 @@ BAD = {
     'monitor.csv: line 8: Flow kg/s: "full" is no number': lambda rows: [
         *rows[:7], rows[7].replace(rows[7].split(",")[3], "full"), *rows[8:]
     ],
+    "monitor.csv: line 3: has more values than the 6 columns; see its commas": lambda rows: [
+        *rows[:2], rows[2].replace(".", ",", 1), *rows[3:]
+    ],
     (
         'monitor.csv: line 2: Lat: "4200.0" is beyond 90 degrees; longitude and latitude of '
         "WGS 84 are read"
