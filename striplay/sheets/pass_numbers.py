@@ -234,6 +234,10 @@ def number_passes(
     if not thinned:
         passes, strips = _placed(starts, numbers, at_end, page, axis)
         thinned = bool((~passes.found).mean() > FEW)
+        if not thinned and not passes.found.all():
+            again = _placed(starts, numbers, at_end, page, axis, together=False)
+            if again[0].found.sum() > passes.found.sum():
+                passes, strips = again
     shown = np.ones(len(starts), dtype=bool)
     if thinned:
         shown = kept_numbers(sheet.judged.route, sheet.number)
@@ -255,17 +259,22 @@ FEW = 0.1
 
 
 def _placed(
-    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int
+    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int, *, together: bool = True
 ) -> tuple[Placed, Placed]:
     """Place numbers of passes and strips in lanes together; then those of passes left, and strips.
 
-    A strip's number that has no room at its end is tried at the other.
+    A strip's number that has no room at its end is tried at the other. Not together, all passes
+    have theirs before the first strip, whose numbers then find less room.
     """
-    every = joined(starts, picked(numbers, at_end))
+    own = picked(numbers, at_end)
+    every = joined(starts, own if together else own.chosen(np.empty(0, dtype=np.int64)))
     placed = place(replace(every, aside=beside(every)), page, axis, far_pt=0.0)
     count = len(starts)
     passes = Placed(placed.box[:count], placed.leader[:count], placed.angle_deg)
     strips = Placed(placed.box[count:], placed.leader[count:], placed.angle_deg)
+    if not together:
+        leader = np.full((len(own), *placed.leader.shape[1:]), np.nan)
+        strips = Placed(np.full((len(own), 4), np.nan), leader, placed.angle_deg)
     for ends, kept, far_pt in (
         (starts, passes, FAR_PT),
         (picked(numbers, at_end), strips, STRIP_FAR_PT),

@@ -11,12 +11,15 @@ from paths import drawn_on
 from pdfs import MM, check_page, pages
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.accounts.words import adding_up
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.report import layout_report
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, cover_story, draw_cover
-from striplay.sheets.legend import adding_up, land_rows, whole_rows
-from striplay.sheets.strip_numbers import texts_of
+from striplay.sheets.land import headland_lines, obstacles_named
+from striplay.sheets.legend import land_rows, whole_rows
+from striplay.sheets.strip_numbers import BOTH_ENDS_PT, numbers_of, texts_of
 from striplay.sheets.style import GRAY
 from striplay.sheets.tile_sheets import tiles_of
 from striplay.units import ACRE_M2
@@ -52,6 +55,33 @@ def test_every_piece_has_its_number_and_the_page_is_sound(tmp_path, name, ink):
     # at both ends, but for pieces too short for two
     twice = sum(told[text] >= 2 for text in texts)
     assert twice >= 0.85 * len(texts)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_piece_that_holds_two_numbers_has_one_at_both_ends(name):
+    layout = sample(name)
+    book = book_of(layout)
+    shown = cover_of(book, layout)
+    numbered = draw_cover(Canvas("unwritten.pdf"), book, layout, shown)
+    begin = numbers_of(layout, book, shown.view).begin
+    holds = begin.inward >= 2 * begin.wide + BOTH_ENDS_PT
+    count = np.bincount(numbered.piece, minlength=len(holds))
+    assert (count[holds] == 2).all()
+    assert (count[~holds] == 1).all()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_cover_says_where_it_lies(tmp_path, name):
+    """Degrees each way, north, scale, gate, first start, rounds, and what is not farmed."""
+    layout = sample(name)
+    texts = cover(layout, tmp_path)[0].texts
+    assert any(text.endswith("° N") for text in texts)
+    assert any(text.endswith(("° W", "° E")) for text in texts)
+    assert {"true N", "first planting pass starts"} <= set(texts)
+    assert any(text.startswith("1:") for text in texts)
+    assert ("gate" in texts) is (layout.plan.gate is not None)
+    assert ("pass round the headland" in texts) is bool(len(headland_lines(layout)))
+    assert {name for name, _ in obstacles_named(layout)} <= set(texts)
 
 
 def test_both_ends_of_every_strip_of_a_quarter_section_are_numbered(tmp_path):
@@ -156,6 +186,21 @@ def test_the_legend_names_a_crop_between_rows(tmp_path):
 def test_parts_add_up_as_they_are_rounded():
     assert adding_up([1.004, 2.003, 0.005], 3.012, 0.01) == [100, 200, 1]
     assert sum(adding_up([0.333] * 3, 0.999, 0.01)) == 100
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_areas_are_the_same_on_the_cover_and_in_the_report(tmp_path, name):
+    """Obstacles are not 1.97 ac here and 1.96 ac there: all are rounded once, to add up."""
+    layout = sample(name)
+    lines = layout_report(layout.plan, layout.accounts)
+    shown = {row.text: row.right for row in land_rows(layout, book_of(layout))}
+    told = {line.split("  ")[0]: line for line in lines}
+    for what, area in shown.items():
+        if what in told:
+            assert f" {area}" in told[what], what
+    assert {"field", *layout.accounts["crops"]} & set(told) <= set(shown)
+    parts = [float(area.split()[0]) for what, area in shown.items() if area and what != "field"]
+    assert round(100 * sum(parts)) == round(100 * float(shown["field"].split()[0]))
 
 
 def test_the_title_block_holds_what_a_conservation_plan_map_does(tmp_path):
