@@ -4,6 +4,7 @@ Yields and prices are invented where no source stands beside them.
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -79,8 +80,8 @@ def test_purdue_rows_make_eight_row_strips_neutral(tmp_path):
     assert (ratio.gains, ratio.loses) == ("corn", "soybean")
     assert ratio.ratio == pytest.approx(0.0645 * 190 / (0.0665 * 55), rel=0.02)
     assert ratio.ratio > ratio.now == pytest.approx(11 / 4.5)
-    dear = priced(EIGHT_SHED).replace("11.00 per bu", "16.00 per bu")
-    _, lost = pay_on(tmp_path, square(640), shed=dear, strips=EIGHT, headland=BARE, tables=PURDUE)
+    dear = replace(pay.worths["soybean"], price=16.0)
+    lost = replace(pay, worths=pay.worths | {"soybean": dear})  # what is laid knows no price
     gain, loss = (each.against[0].budget for each in (pay, lost))
     assert gain.added_returns > gain.lost_returns
     assert loss.added_returns < loss.lost_returns
