@@ -25,6 +25,7 @@ from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
 from striplay.files.plan import read_plan
 from striplay.flow import lay_on_ground
+from striplay.pay_report import unsure_words
 from striplay.paying import pay_if_told
 from striplay.plan.check import check_plan
 from striplay.plan.cost import Cost
@@ -146,6 +147,16 @@ def test_a_relay_of_wheat_and_soybean(tmp_path):
     assert grown["wheat"].land_equivalent == pytest.approx(0.62)
     assert grown["soybean"].land_equivalent == pytest.approx(0.71)
     assert pay.land_equivalent == Estimate(*[pytest.approx(1.33)] * 3)
+    # what both must yield less for blocks to leave as much, put in: nothing is left
+    times = 1 + pay.needed_together
+    less = {crop: replace(part, inner_m2=part.inner_m2 * times)
+            for crop, part in pay.system.crops.items()}  # fmt: skip
+    assert times < 1
+    even = net(replace(pay.system, crops=less), pay.blocks, pay.worths)
+    assert float(even) == pytest.approx(0.0, abs=1e-6)
+    (said,) = [one for one in unsure_words(pay) if "the plan's word" in one]
+    assert said.startswith("what wheat and soybean yield on one ground")
+    assert said.endswith(f"where each yields {100 * (1 - times):.0f} % less")
 
 
 # --- rows of other trials ----------------------------------------------------------------------
