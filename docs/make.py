@@ -1,6 +1,7 @@
 """Write the generated pages anew, or check with --check that they and all links are true."""
 
 import io
+import json
 import re
 import sys
 import tempfile
@@ -29,6 +30,7 @@ from striplay.plan import (
     operations,
     season,
     systems,
+    trial,
 )
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
@@ -58,6 +60,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
+    ("[trial]", trial.Trial),
     ("[cost]", cost.Cost),
     ("[economics]", money.Economics),
     ("[[edges]]", money.EdgeWish),
@@ -96,6 +99,8 @@ def shown(value: object) -> str:
     """Write an example as the pages do."""
     if isinstance(value, bool):
         return str(value).lower()
+    if isinstance(value, list) or (isinstance(value, str) and value.replace(".", "").isdigit()):
+        return json.dumps(value)  # a number in quotes stays in them
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {one}" for key, one in value.items()) + "}"
     return str(value)
