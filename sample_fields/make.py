@@ -140,6 +140,20 @@ def two_parts() -> None:
     (HERE / "two_parts" / "field.geojson").write_text(text)
 
 
+SEASON = HERE / "seasons" / "alder_bend"
+
+
+def season_field() -> None:
+    """A field of a trial, its northeast corner cut off by a creek."""
+    wide_m, long_m = 925 * FOOT_M, 1100 * FOOT_M
+    whole = shapely.Polygon(
+        [(0, 0), (wide_m, 0), (wide_m, 0.85 * long_m), (0.9 * wide_m, long_m), (0, long_m)]
+    )
+    placed = shapely.affinity.translate(whole, -wide_m / 2, -long_m / 2)
+    field = in_degrees(placed, Plane(-93.401, 42.0362))
+    (SEASON / "field.geojson").write_text(collection([field], "Alder Bend, creek twenty"))
+
+
 def weather() -> None:
     """Write a season of invented weather for the field with a pond."""
     random = np.random.default_rng(SEED)
@@ -157,6 +171,7 @@ def weather() -> None:
 
 if __name__ == "__main__":
     weather()
+    season_field()
     for make in (quarter_section, pond_ell, creek_side, pivot_circle, two_parts):
         (HERE / make.__name__).mkdir(exist_ok=True)
         make()
