@@ -223,8 +223,7 @@ def _at_ends(plan: Plan, laid: Laid, judged: Judged) -> list[tuple[str, str]]:
     if not slant_m or not max(slant_m):
         return []
     far = format_about(max(slant_m), plan.units)
-    said = f"rows end on a slant: {parts_named(machine)} shut off one by one, over up to {far}"
-    return [("at the ends", said)]
+    return [("slanting ends", f"{parts_named(machine)} off one by one, over up to {far}")]
 
 
 def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:

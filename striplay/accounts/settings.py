@@ -8,6 +8,7 @@ from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged
 from striplay.operations.standing import HEADLAND
 from striplay.operations.under import parts_of
+from striplay.operations.verdicts import reckoned_s
 from striplay.plan.machines import Boom, Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.section.seeding import RowRate
@@ -192,10 +193,14 @@ def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
     """Say what an operation takes: ground, passes, time and diesel."""
     hours, fuel, units = judged.hours, judged.fuel, plan.units
     turns = int(hours.turn.sum())
+    time = f"about {format_hours(hours.total_s)}, gate to gate"
+    likely_s = reckoned_s(plan.machines[judged.job.machine], hours)
+    if likely_s is not None:
+        time += f"; reckon with {format_hours(likely_s)} or more"
     found = [
         ("ground worked", format_area(hours.area_m2, units, 1)),
         ("passes", f"{len(judged.route)}, {turns} turn{'s' * (turns != 1)}"),
-        ("time", f"about {format_hours(hours.total_s)}, gate to gate"),
+        ("time", time),
         ("ground an hour", format_capacity(hours.capacity_m2_per_s, units)),
     ]
     if fuel is not None:

@@ -68,7 +68,7 @@ def test_a_grain_tank_that_is_full_before_the_end(tmp_path):
     assert notice.severity == "mind"
     assert notice.text == (
         "harvest corn: head holds 300 bu and a pass brings in up to 400 bu, so it is full on the "
-        "way of 1 pass, first 995.78 m along pass 1; unload on the go into a cart, or on a lane "
+        "way of 1 pass, first 996 m along pass 1; unload on the go into a cart, or on a lane "
         "across the field"
     )
     # judged with the lane of its cart
