@@ -12,7 +12,6 @@ from striplay.operations.capacity import Span
 from striplay.operations.fills import Fills
 from striplay.operations.hours import Hours
 from striplay.operations.jobs import Job, crops_of
-from striplay.operations.published import efficiency_of
 from striplay.operations.route import Route
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
@@ -112,15 +111,14 @@ LOSSES = {
 """What takes a machine's time besides work at full width, and what spares it."""
 
 
-def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notice]:
+def efficiency_notices(route: Route, hours: Hours) -> Iterator[Notice]:
     """Say where a machine's field efficiency lies outside what is published for its kind of work.
 
     Args:
-        plan: the machines.
         route: the passes.
         hours: what they take.
     """
-    usual = efficiency_of(plan.machines[route.job.machine])
+    usual = hours.usual
     if usual is None or not hours.total_s or usual.holds(round(hours.efficiency, 2)):
         return
     said = (
@@ -129,10 +127,9 @@ def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notic
         f"{_percent(usual.low)} to {_percent(usual.high)} ({usual.source})"
     )
     if hours.efficiency > usual.high:
-        likely = format_hours(hours.full_width_s / usual.high)
         said += (
             "; only ways between passes are counted, and fills where it is stated what it holds, "
-            f"so reckon with {likely} or more"
+            f"so reckon with {hours.words}"
         )
         yield Notice("operations", "know", None, said)
         return
