@@ -22,12 +22,13 @@ SEED = 20260401
 ZIP_TIME = (2026, 4, 1, 0, 0, 0)
 
 
-def collection(polygons: list[shapely.Polygon], **extra: object) -> str:
-    """Write polygons as the text of a GeoJSON feature collection."""
+def collection(polygons: list[shapely.Polygon], name: str = "", **extra: object) -> str:
+    """Write polygons, called by a name where there is one, as a GeoJSON feature collection."""
+    named = {"name": name} if name else {}
     features = [
         {
             "type": "Feature",
-            "properties": {"id": number},
+            "properties": {"id": number, **named},
             "geometry": json.loads(shapely.to_geojson(polygon)),
         }
         for number, polygon in enumerate(shapely.orient_polygons(polygons), start=1)
@@ -91,7 +92,9 @@ def creek_side() -> None:
         return in_degrees(shapely.affinity.translate(turned, -450, -300), plane)
 
     folder = HERE / "creek_side"
-    (folder / "waterway.geojson").write_text(collection([place(middle.buffer(6, quad_segs=3))]))
+    (folder / "waterway.geojson").write_text(
+        collection([place(middle.buffer(6, quad_segs=3))], "waterway")
+    )
     with TemporaryDirectory() as made:
         write_with_fiona(Path(made) / "field.shp", "ESRI Shapefile", place(field))
         with zipfile.ZipFile(folder / "field.zip", "w", zipfile.ZIP_DEFLATED) as archive:

@@ -249,11 +249,12 @@ def print_operation(
     """
     from striplay.sheets.bind import stories_for  # noqa: PLC0415 - likewise
     from striplay.sheets.book import book_of, write_pages  # noqa: PLC0415 - heavy to load
+    from striplay.sheets.turned import turned_alike  # noqa: PLC0415
 
     path = Path(path)
     check_pages(path)
     sheet = _operation(layout, name)
-    book = book_of(layout, printed=printed)
+    book = turned_alike(book_of(layout, printed=printed), layout)
     told: list[Notice] = []
 
     def write(fresh: Path) -> None:

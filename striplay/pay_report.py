@@ -81,8 +81,9 @@ def pay_report(pay: Pay) -> list[str]:
         f"{plan.title}: strips leave {leave}, before land and overheads",
         *_crop_lines(plan, pay.crops),
         f"{equal}; {beside}",
-        f"what strips leave more, per {area} (least to most by their edges):",
+        f"what strips leave more, per {area} (least to most by their edges{_varied(pay)}):",
         *(_against_line(one, per) for one in pay.against),
+        *(f"  {words}" for words in free_words(pay)),
     ]
     if pay.two_seasons is not None:
         lines.append(f"two seasons, crops swapped: {money_range(pay.two_seasons, per)} per {area}")
@@ -127,10 +128,59 @@ def alone_words(plan: Plan, one: CropPay) -> str:
 
 def _against_line(one: Against, per: float) -> str:
     """Say what strips leave more than another way, and how likely that is below nothing."""
-    chance = (
-        "" if one.chance_of_loss is None else f"; chance of less {100 * one.chance_of_loss:.0f} %"
-    )
+    words = chance_words(one.chance_of_loss)
+    chance = f"; chance of less {words}" if words else ""
     return f"  than {one.other:<16} {money_range(one.net, per)}{chance}"
+
+
+def chance_words(chance: float | None) -> str:
+    """Say a chance in whole percent, and never that a season can't turn out otherwise.
+
+    >>> chance_words(0.744), chance_words(1.0), chance_words(0.001), chance_words(None)
+    ('74 %', 'over 99 %', 'under 1 %', '')
+    """
+    if chance is None:
+        return ""
+    if chance > 1.0 - HUNDREDTH:
+        return "over 99 %"
+    return "under 1 %" if chance < HUNDREDTH else f"{100 * chance:.0f} %"
+
+
+HUNDREDTH = 0.01
+
+
+def _varied(pay: Pay) -> str:
+    """Say that chances are of edges alone, where prices, yields and costs have no range."""
+    drawn = any(one.chance_of_loss is not None for one in pay.against)
+    return "; chances by these alone" if drawn and len(_unranged(pay)) == RANGES else ""
+
+
+RANGES = 3
+"""Ranges that a plan may state: of prices, of yields, of costs."""
+
+
+def _unranged(pay: Pay) -> list[str]:
+    """Name the ranges that the plan does not state."""
+    economics = pay.plan.economics
+    ranges = {
+        "price_range": economics.price_range,
+        "yield_range": economics.yield_range,
+        "cost_range": economics.cost_range,
+    }
+    return [name for name, value in ranges.items() if value is None]
+
+
+def free_words(pay: Pay) -> list[str]:
+    """Say which costs of crops are not in the sum; crops alone are then held against too little."""
+    left_out = []
+    for key, what in (("seed_price", "seed"), ("other_costs_per_m2", "other costs")):
+        free = [crop for crop in pay.worths if getattr(pay.plan.crops[crop], key) is None]
+        if free:
+            left_out.append(f"{what} of {', '.join(free)}")
+    if not left_out:
+        return []
+    told = f"not counted, for the plan does not say: {'; '.join(left_out)}"
+    return [f"{told}. Against a crop alone that may turn the answer round"]
 
 
 def _ratio_line(pay: Pay) -> str:
@@ -225,22 +275,12 @@ def assumed_words(pay: Pay) -> list[str]:
     if plan.headland_crop is not None and not headland_loss(plan):
         found.append("the headland loses no yield: state [cost] headland_loss, which packs it")
     mixed = list(mixtures_of(plan).values())
-    left_out = [
-        name
-        for name, value in (
-            ("price_range", economics.price_range),
-            ("yield_range", economics.yield_range),
-            ("cost_range", economics.cost_range),
-        )
-        if value is None
-    ]
+    left_out = _unranged(pay)
     if left_out:
         found.append(f"as stated, without a range: give [economics] {', '.join(left_out)}")
-    for key, what in (("seed_price", "seed"), ("other_costs_per_m2", "other costs"),
-                      ("drying", "drying")):  # fmt: skip
-        free = [crop for crop in pay.worths if getattr(plan.crops[crop], key) is None]
-        if free:
-            found.append(f"no {what} of {', '.join(free)}")
+    undried = [crop for crop in pay.worths if plan.crops[crop].drying is None]
+    if undried:
+        found.append(f"no drying of {', '.join(undried)}")
     reaped = [crop for crop in pay.worths if plan.crops[crop].harvester is None]
     unnamed = [crop for crop in reaped if all(crop not in parts for parts in mixed)]
     if unnamed:
@@ -286,6 +326,7 @@ def pay_data(pay: Pay) -> dict[str, Any]:
         "edges": [_edge_data(crop, pair, land) for crop, part in pay.system.crops.items()
                   for pair, land in part.edges.items()],
         "studies": [asdict(one) for one in pay.studies],
+        "not_counted": free_words(pay),
         "notices": [one.data for one in pay.notices],
         "measured": measured_words(pay),
         "unsure": unsure_words(pay),

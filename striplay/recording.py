@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from striplay.columns import STANDS_CSV, STORE_FILE, YIELDS_CSV
+from striplay.errors import OutputError
 from striplay.files.folder import replace_file
 from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
@@ -23,6 +24,7 @@ from striplay.files.write_csv import csv_of
 from striplay.flow import Layout, lay_on_ground, read_ground
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.operations.amounts import base_moisture, bushel_kg
+from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
@@ -120,9 +122,11 @@ class Records:
             table: entries, as `read_table` reads them; yields or stands, worked out of them.
 
         Raises:
-            OutputError: something else than a file is there.
+            OutputError: another ending, or something else than a file is there.
             WriteError: it can't be written.
         """
+        if path.suffix.lower() != ".csv":
+            raise OutputError(f"{path.name}: must end in .csv")
         recorded, edition = self.recorded(), self.edition
         if table == "entries":
             folder, to = self.folder, path.absolute().parent
@@ -161,7 +165,7 @@ class Records:
                 if same
                 else "other strips, and is kept apart: list --all tells it"
             )
-            found.append(f"{entries} of edition {one.mark} of this plan, which has {how}")
+            found.append(plain(f"{entries} of edition {one.mark} of this plan, which has {how}"))
         return found
 
     @property

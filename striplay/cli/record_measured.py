@@ -71,28 +71,40 @@ def monitor(
 
 
 @click.command(name="compare")
-@click.argument("table", metavar="FILE.csv", type=click.Path(path_type=Path))
+@click.argument("table", metavar="[FILE.csv]", required=False, type=click.Path(path_type=Path))
+@store_option
 @json_option
 @click.pass_obj
-def compare_plots(plan_file: Path, table: Path, *, as_json: bool) -> None:
+def compare_plots(
+    plan_file: Path, table: Path | None, store: Path | None, *, as_json: bool
+) -> None:
     """Compare treatments that stood in blocks: differences with intervals, and what can't be told.
 
     A line for each plot and crop, columns block, treatment, crop, yield, and as far as known strip,
     row (from the edge, or inside), side, land_share. The yield is by the ground of that crop
-    itself, with its unit. Against the treatment alone the ratio of land is told too.
+    itself, with its unit. Against the treatment alone the ratio of land is told too. Without a
+    file, rows that are recorded by themselves are told against those inside their strips.
 
     \b
-    Example:
+    Examples:
       striplay record north.toml compare plots_2027.csv
+      striplay record north.toml compare
     """
     from striplay.files.plan import read_plan
     from striplay.files.plots import read_plots
     from striplay.records.analysis_report import findings_data, findings_report
     from striplay.records.findings import findings_of
+    from striplay.records.plots_recorded import plots_of_rows
+    from striplay.records.yields import yields_of
 
     plan = read_plan(plan_file)
-    read = read_plots(table, plan)
-    found = findings_of(table.name, read.plots, read.shares)
+    if table is None:
+        with opened(plan_file, store, make=False) as records:
+            rows = plots_of_rows(yields_of(records.recorded(), records.edition))
+        found = findings_of("records", rows, {})
+    else:
+        read = read_plots(table, plan)
+        found = findings_of(table.name, read.plots, read.shares)
     if as_json:
         say_data(json.dumps(findings_data(found), indent=2))
         return

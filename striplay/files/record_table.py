@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -16,7 +17,7 @@ from striplay.plain import plain, shortened
 from striplay.records.edition import Edition
 from striplay.records.entry import Entry, Recorded
 from striplay.records.names import NOT_READ, OF_ALL, OF_KIND, WORDS
-from striplay.records.words import read_entry, words_of
+from striplay.records.words import operation_named, read_entry, words_of
 from striplay.units import UnitSystem
 
 SAYS_NOTHING = {"kind", "operation", "strip", "piece"}
@@ -93,7 +94,7 @@ def read_record_table(
             try:
                 entries = [
                     read_entry(kind, own, edition, today, folder, photos_from=path.parent)
-                    for kind, own in _kinds(words, for_all)
+                    for kind, own in _kinds(_with_crop(words, for_all, edition), for_all)
                 ]
             except RecordError as error:
                 faults += [(number, fault) for fault in error.faults]
@@ -179,6 +180,21 @@ def _kinds(
         return [_with("stand", counted, for_all)]
     counted.pop("remark", None)  # it is of the line, and stands once
     return [_with("done", rest, for_all), _with("stand", counted, for_all)]
+
+
+def _with_crop(
+    words: Mapping[str, str], for_all: Mapping[str, str], edition: Edition
+) -> dict[str, str]:
+    """Add to a count on a planting sheet the crop that is planted, where its strip has several."""
+    operation = words.get("operation", for_all.get("operation", ""))
+    if "stand_count" not in words or "crop" in words or not operation:
+        return dict(words)
+    with suppress(ValueError):
+        operation = operation_named(operation, edition)
+    planted = operation.removeprefix("plant ").split(" + ")
+    strip = int(words["strip"]) if words.get("strip", "").isdecimal() else 0
+    crops = [one.crop for one in edition.sown_in(strip) if one.crop in planted]
+    return {**words, **({"crop": crops[0]} if len(crops) == 1 else {})}
 
 
 def _with(

@@ -326,6 +326,7 @@ class Store:
 
         Raises:
             RecordError: one is there already, or withdraws what is not there or withdrawn.
+            LookupError: no such edition is kept.
             StoreError: another run is writing, or the store is damaged.
             WriteError: it can't be written.
         """
@@ -346,7 +347,9 @@ class Store:
     def _marks_alike(self, mark: str) -> list[str]:
         """Give the marks of the editions of a field that have the same strips as one of them."""
         editions = self.editions()
-        own = next(one for one in editions if one.mark == mark)
+        own = next((one for one in editions if one.mark == mark), None)
+        if own is None:
+            raise LookupError(f"{self.path} does not keep edition {mark}; add it first")
         return [one.mark for one in editions if one.strips_mark == own.strips_mark]
 
     def recorded(self, marks: Sequence[str] | None = None) -> list[Recorded]:

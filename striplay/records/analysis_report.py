@@ -111,7 +111,8 @@ def cannot_tell(found: Findings) -> list[str]:
         told.append(f"{blocks} blocks are few, so a difference that is not seen may well be there")
     if any(not pair.seen for one in found.crops for pair in one.differences):
         told.append("a difference that may be none is not shown to be none")
-    told.append("treatments that were not drawn by lot may differ by their ground")
+    if found.crops:
+        told.append("treatments that were not drawn by lot may differ by their ground")
     return [*told, *found.untold]
 
 

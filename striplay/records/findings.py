@@ -44,5 +44,7 @@ def findings_of(
         elif grown:
             untold.append(f"the ratio of land of {name}, for want of land_share")
     if not compared and not edges:
-        raise YieldError(f"{source}: holds no plots; write a line for each")
+        raise YieldError(
+            f"{source}: nothing to compare: no plots in blocks, and no rows weighed by themselves"
+        )
     return Findings(source, compared, tuple(ratios), edges, tuple(untold))

@@ -1,7 +1,7 @@
 """Turn a yield monitor's points into yields by strip and by run, and say what is not counted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -98,8 +98,12 @@ def _reckon(
 ) -> Monitored:
     """Reckon each point's yield, drop what doesn't count, and add up the rest."""
     header_m = _header_m(plan, crop, log)
-    run_strip, run_across_m = _of_runs(placed)
-    lane = lanes.of_runs(run_strip, run_across_m, header_m)
+    run_strip, run_across_m, halfway_m = _of_runs(placed)
+    lane = lanes.of_runs(run_strip, run_across_m, halfway_m, header_m)
+    if len(lanes.number):
+        run_strip = np.where(lane == NONE, run_strip, lanes.strip[lane])
+        of_run = np.append(run_strip, NONE)[placed.run]
+        placed = replace(placed, strip=np.where(placed.run == NONE, placed.strip, of_run))
     width_m = _width_m(log, placed, lanes, lane, header_m)
     raw_kg_per_s = _flow_kg_per_s(plan, crop, log, placed.speed_mps * width_m)
     at_s = log.time_s + rules.wait_s
@@ -191,8 +195,8 @@ def _header_m(plan: Plan, crop: str, log: MonitorLog) -> float:
     return float(np.median(log.width_m))
 
 
-def _of_runs(placed: Placed) -> tuple[Integers, Floats]:
-    """Give each run's strip, and the middle of its places across."""
+def _of_runs(placed: Placed) -> tuple[Integers, Floats, Floats]:
+    """Give each run's strip, the middle of its places across, and a place half-way along it."""
     on = np.flatnonzero(placed.run != NONE)
     run = placed.run[on]
     strip = np.full(placed.runs, NONE, dtype=np.int64)
@@ -200,7 +204,9 @@ def _of_runs(placed: Placed) -> tuple[Integers, Floats]:
     order = np.lexsort((placed.across_m[on], run))
     count = np.bincount(run, minlength=placed.runs)
     middle = np.cumsum(count) - count + count // 2
-    return strip, np.asarray(placed.across_m[on][order][middle], dtype=np.float64)
+    across_m = np.asarray(placed.across_m[on][order][middle], dtype=np.float64)
+    halfway = on[np.argsort(run, kind="stable")][middle]
+    return strip, across_m, placed.point_m[halfway]
 
 
 def _width_m(

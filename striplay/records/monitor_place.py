@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,7 @@ from striplay.tolerances import ACROSS_SHARE, DRIVEN_S, LENGTH_M, ON_PASS_SHARE,
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Geometries = npt.NDArray[np.object_]
 
 NONE = -1
 """Number of no strip, block, run or pass."""
@@ -209,6 +211,7 @@ class Lanes:
         across_m: where the middle of the combine runs, (k,).
         low_m: lower edge of what it works, (k,).
         high_m: upper edge, (k,).
+        line: each as driven, (k,).
     """
 
     number: Integers
@@ -216,19 +219,30 @@ class Lanes:
     across_m: Floats
     low_m: Floats
     high_m: Floats
+    line: Geometries
 
-    def of_runs(self, strip: Integers, across_m: Floats, width_m: float) -> Integers:
+    def of_runs(
+        self, strip: Integers, across_m: Floats, halfway_m: Floats, width_m: float
+    ) -> Integers:
         """Give the index of the planned pass that each run is; NONE where it is none.
+
+        At a field's side a machine shifts inward, and its middle may lie in the next strip: the
+        pass tells the strip then. Of two that would do the one in the run's strip goes before.
 
         Args:
             strip: index of the strip of each run, (r,).
-            across_m: where its middle lies, (r,).
+            across_m: where its middle lies across, (r,).
+            halfway_m: a place half-way along it, (r, 2).
             width_m: of the header.
         """
         if not len(self.number):
             return np.full(len(strip), NONE, dtype=np.int64)
         off_m = np.abs(across_m[:, None] - self.across_m[None, :])
-        off_m[strip[:, None] != self.strip[None, :]] = np.inf
+        off_m += np.where(strip[:, None] != self.strip[None, :], ON_PASS_SHARE * width_m / 2, 0.0)
+        # passes at one distance across may lie one behind the other, in pieces of a strip
+        run, lane = np.nonzero(off_m <= ON_PASS_SHARE * width_m)
+        beside_m = shapely.distance(shapely.points(halfway_m)[run], self.line[lane])
+        off_m[run, lane] = np.where(beside_m <= width_m, off_m[run, lane], np.inf)
         nearest = np.argmin(off_m, axis=1)
         near = off_m[np.arange(len(strip)), nearest] <= ON_PASS_SHARE * width_m
         return np.where(near, nearest, NONE)
@@ -236,7 +250,7 @@ class Lanes:
 
 def lanes_of(laid: Laid, routes: Sequence[Route], strips: Strips, crop: str) -> Lanes:
     """List the passes that are planned to harvest a crop, numbered as they are driven."""
-    parts: list[tuple[Integers, Integers, Floats, Floats, Floats]] = []
+    parts: list[tuple[npt.NDArray[Any], ...]] = []
     before: dict[str, int] = {}
     for route in routes:
         if route.job.does != "harvest":
@@ -251,8 +265,9 @@ def lanes_of(laid: Laid, routes: Sequence[Route], strips: Strips, crop: str) -> 
             block = laid.blocks[group.block]
             number = block.strip_number[runs.owner]
             strip = np.searchsorted(strips.number, number)
-            parts.append((numbers, strip, runs.across_m, runs.low_m, runs.high_m))
+            parts.append((numbers, strip, runs.across_m, runs.low_m, runs.high_m, group.line))
     if not parts:
         none = np.empty(0, dtype=np.int64)
-        return Lanes(none, none, *np.empty((3, 0)))
+        bare = np.empty(0)
+        return Lanes(none, none, bare, bare, bare, np.empty(0, dtype=object))
     return Lanes(*(np.concatenate(values) for values in zip(*parts, strict=True)))

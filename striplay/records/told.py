@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from striplay.economics.grain import dry_share
+from striplay.plain import plain
 from striplay.records.check import counted_on
 from striplay.records.edition import Edition
 from striplay.records.entry import (
@@ -45,12 +46,12 @@ def entry_lines(
     gone = withdrawn_by(recorded)
     told = recorded if every else standing(recorded)
     count = "1 entry" if len(told) == 1 else f"{len(told):,} entries"
-    yield f"{edition.field}, edition {edition.mark}: {count}"
+    yield plain(f"{edition.field}, edition {edition.mark}: {count}")
     for one in told:
         line = entry_line(one, edition)
         if one.number in gone:
             line += f" (withdrawn by entry {gone[one.number]})"
-        yield line if one.mark == edition.mark else f"{line} (edition {one.mark})"
+        yield line if one.mark == edition.mark else plain(f"{line} (edition {one.mark})")
 
 
 def entries_data(
@@ -107,7 +108,7 @@ def entry_line(one: Recorded, edition: Edition) -> str:
     told = f"entry {one.number}: {entry.day}  {_where(entry)}{said}"
     if entry.withdraws is not None and not isinstance(entry, Undo):
         told += f" (instead of entry {entry.withdraws})"
-    return told
+    return plain(told)  # a store may come from someone else
 
 
 def _where(entry: Entry) -> str:

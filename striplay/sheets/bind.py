@@ -19,6 +19,7 @@ from striplay.sheets.pay_sheets import pay_story
 from striplay.sheets.record_sheets import record_story
 from striplay.sheets.seed_sheets import seed_story
 from striplay.sheets.tile_sheets import tile_story
+from striplay.sheets.turned import turned_alike
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def write_map_book(
     Raises:
         OSError: a file that can't be written.
     """
-    book = book_of(layout, printed=printed, ink=ink)
+    book = turned_alike(book_of(layout, printed=printed, ink=ink), layout)
     return write_pages(book, path, stories(book, layout), "Map book")
 
 

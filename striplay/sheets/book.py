@@ -57,6 +57,7 @@ class Book:
         units: how it speaks.
         ink: color or gray.
         looks: how each crop or mixture is shown.
+        turn_deg: how far the ground is turned on its maps; None where each chooses by itself.
         say: says a text in an operator's words, as `spoken`.
     """
 
@@ -69,6 +70,7 @@ class Book:
     units: UnitSystem
     ink: Ink
     looks: Mapping[str, Look]
+    turn_deg: float | None = None
     say: Callable[[str], str] = str
 
     @property

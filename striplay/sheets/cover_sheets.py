@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.cautions import cautions_for
@@ -21,13 +22,15 @@ from striplay.sheets.ground import (
     draw_north,
     draw_ticks,
 )
-from striplay.sheets.labels import Page
+from striplay.sheets.label_room import Page
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
+    obstacles_named,
     put_flag,
     put_gate,
     put_names,
+    shown_land,
     strips_on,
 )
 from striplay.sheets.legend import (
@@ -215,8 +218,25 @@ class Cover:
 def cover_of(book: Book, layout: "Layout") -> Cover:
     """Choose how the field stands on the cover: the finest scale, and room for numbers."""
     listed = panels(layout, book)
-    view, axis, order = fitted_view(layout, [panel.frame_pt for panel in listed])
+    view, axis, order = fitted_view(layout, [panel.frame_pt for panel in listed], book.turn_deg)
+    if numbered_every(layout, view) > 1:
+        view = raised(view, layout, NOTE_PT)
     return Cover(listed[order], view, axis)
+
+
+NOTE_PT = SMALL_ROW_PT + 4.0
+"""Room for a line at the frame's foot, where not all strips are numbered."""
+
+
+def raised(view: View, layout: "Layout", room_pt: float) -> View:
+    """Move ground up in its frame, so far as there is room, to leave some under it."""
+    low, high = shapely.bounds(view.on_page(shown_land(layout)))[[1, 3]]
+    _, bottom, _, top = view.frame_pt
+    up_pt = min(bottom + room_pt - low, top - 3.0 - high)
+    if up_pt <= 0.0:
+        return view
+    (center,) = view.on_ground(view.middle_pt - np.array([0.0, up_pt]))
+    return replace(view, center_m=(float(center[0]), float(center[1])))
 
 
 def cover_story(book: Book, layout: "Layout") -> Story:
@@ -232,12 +252,15 @@ def cover_story(book: Book, layout: "Layout") -> Story:
 def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Numbered:
     """Draw the cover; give how its strips are numbered."""
     view, panel = cover.view, cover.panel
-    draw_land(canvas, view, layout, book)
+    strips = strips_on(layout, view)
+    draw_land(canvas, view, layout, book, strips)
     draw_headland_lines(canvas, view, layout)
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
-    taken = put_names(canvas, view, layout, taken)
-    numbered = number_all(canvas, view, layout, book, taken, cover.axis)
+    taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
+    page = Page(inside(view), NUMBER_PT, taken, land=strips)
+    numbered = number_all(canvas, view, layout, book, page, cover.axis)
+    put_names(canvas, view, named, np.concatenate([taken, numbered.placed.box]))
     draw_ticks(canvas, view, layout.ground)
     for x, top, wide, rows in panel.columns:
         write_rows(canvas, x, top, wide, rows)
@@ -251,20 +274,18 @@ def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Nu
 
 
 def number_all(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, taken: Floats, axis: int
+    canvas: Canvas, view: View, layout: "Layout", book: Book, page: Page, axis: int
 ) -> Numbered:
     """Number every piece of every strip, and say which have no room."""
     numbers = numbers_of(layout, book, view)
     every = numbered_every(layout, view)
     shown = chosen_strips(layout, every)
-    page = Page(inside(view), NUMBER_PT, taken, land=strips_on(layout, view))
     numbered = place_numbers(numbers, page, axis, shown)
     if len(numbered.lacking) or every > 1:
         left, bottom, right, _ = page.frame
         foot = np.array([[left, bottom, right, bottom + SMALL_ROW_PT + 1]])
-        numbered = place_numbers(
-            numbers, replace(page, taken=np.concatenate([taken, foot])), axis, shown
-        )
+        page = replace(page, taken=np.concatenate([page.taken, foot]))
+        numbered = place_numbers(numbers, page, axis, shown)
         parts = bool(tiles_of(book, layout, view.scale))
         said = lacking_words(numbers.strip, numbered, every, parts=parts)
         canvas.setFillColor("#ffffff")

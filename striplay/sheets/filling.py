@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from striplay.sheets.fonts import write
@@ -24,17 +25,20 @@ class Ruled(Flowable):
 
     def draw(self) -> None:
         """Rule the lines under a heading."""
-        if not self.height:
-            return
-        canvas = self.canv
-        y_pt = self.height - HEADING_PT - 3 * MM
-        write(canvas, 0, y_pt, "Notes", HEADING_PT, bold=True)
-        canvas.setStrokeColor(RULE)
-        canvas.setLineWidth(HAIR_PT)
+        if self.height:
+            draw_ruled(self.canv, self.width, self.height)
+
+
+def draw_ruled(canvas: Canvas, wide_pt: float, high_pt: float) -> None:
+    """Rule lines to write notes on, from a height down to the foot, under a heading."""
+    y_pt = high_pt - HEADING_PT - 3 * MM
+    write(canvas, 0, y_pt, "Notes", HEADING_PT, bold=True)
+    canvas.setStrokeColor(RULE)
+    canvas.setLineWidth(HAIR_PT)
+    y_pt -= LINE_MM * MM
+    while y_pt >= 0:
+        canvas.line(0, y_pt, wide_pt, y_pt)
         y_pt -= LINE_MM * MM
-        while y_pt >= 0:
-            canvas.line(0, y_pt, self.width, y_pt)
-            y_pt -= LINE_MM * MM
 
 
 def height_pt(parts: Sequence[Flowable], wide_pt: float) -> float:

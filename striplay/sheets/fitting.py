@@ -1,6 +1,7 @@
 """Choose how a field stands on a page: its turn, and the finest scale with room for numbers."""
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +15,8 @@ from striplay.sheets.ground import (
     turns_of,
     view_at,
 )
-from striplay.sheets.labels import BETWEEN_PT, FAN_PT, LEADERS_PT
+from striplay.sheets.label_room import BETWEEN_PT
+from striplay.sheets.labels import FAN_PT, LEADERS_PT
 from striplay.sheets.land import shown_land
 from striplay.sheets.strip_numbers import NUMBER_PT, numbered_at
 from striplay.sheets.style import MM, SMALLEST_PT
@@ -30,26 +32,59 @@ COARSER = 1.25
 """A scale coarser by no more is taken where numbers then stand outside the strips."""
 
 
-def fitted_view(layout: "Layout", frames: list[Frame]) -> tuple[View, int, int]:
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A way that a field may stand on a page.
+
+    Attributes:
+        scale: the finest it then has, one to so many.
+        order: which of several frames it is in.
+        turn_deg: how far the ground is turned.
+        axis: of its rows, as `turns_of` gives it.
+    """
+
+    scale: int
+    order: int
+    turn_deg: float
+    axis: int
+
+    @property
+    def rank(self) -> tuple[int, int, float, float]:
+        """The lowest is liked best: scale, then frame, then north rather up."""
+        return self.scale, self.order, abs(self.turn_deg), self.turn_deg
+
+
+def stands(layout: "Layout", frames: list[Frame]) -> list[Stand]:
+    """List how a field may stand: in each frame by each turn."""
+    land, found = shown_land(layout), []
+    for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
+        bounds = extent(land, turn_deg)
+        size_m = float(bounds[2] - bounds[0]), float(bounds[3] - bounds[1])
+        for order, (left, bottom, right, top) in enumerate(frames):
+            scale = scale_with_numbers(layout, size_m, (right - left, top - bottom), axis)
+            found.append(Stand(scale, order, turn_deg, axis))
+    return found
+
+
+def fitted_view(
+    layout: "Layout", frames: list[Frame], turn_deg: float | None = None
+) -> tuple[View, int, int]:
     """Choose turn and scale for a field in one of several frames.
 
     Args:
         layout: what is shown.
         frames: the frames it may stand in, the one liked best first.
+        turn_deg: the turn, where that is settled.
 
     Returns:
         The view, the axis its rows run along, as `turns_of` gives it, and which frame it is in.
     """
+    tried = stands(layout, frames)
+    settled = [one for one in tried if one.turn_deg == turn_deg]
+    best = min(settled or tried, key=lambda one: one.rank)
     land = shown_land(layout)
-    tried = []
-    for order, (left, bottom, right, top) in enumerate(frames):
-        for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
-            bounds = extent(land, turn_deg)
-            size_m = float(bounds[2] - bounds[0]), float(bounds[3] - bounds[1])
-            scale = scale_with_numbers(layout, size_m, (right - left, top - bottom), axis)
-            tried.append((scale, order, abs(turn_deg), turn_deg, axis))
-    scale, order, _, turn_deg, axis = min(tried)
-    return view_at(land, turn_deg, frames[order], scale=scale), axis, order
+    view = view_at(land, best.turn_deg, frames[best.order], scale=best.scale)
+    return view, best.axis, best.order
 
 
 def scale_with_numbers(

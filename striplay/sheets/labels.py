@@ -6,30 +6,35 @@ number: in it they stand one behind the other, and the leaders of those farther 
 nearer ones, in what the lane is wider than they are high. So no lane meets another.
 """
 
-from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-Floats = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
-Geometries = npt.NDArray[np.object_]
+from striplay.sheets.label_room import (
+    BETWEEN_PT,
+    CORNERS,
+    INSIDE_PT,
+    Ends,
+    Floats,
+    Integers,
+    Page,
+    Placed,
+    around,
+    free_places,
+    lines_of,
+    off_land,
+    overlaps,
+    placed_with,
+)
+from striplay.sheets.label_tries import anywhere
 
-AREA = 2
-"""The dimension of polygons."""
-CORNERS = 5
-"""Points of a leader; of a straight one some are the same."""
-APART_PT = 1.0
-"""How far words keep from each other, and from leaders that pass them."""
-INSIDE_PT = 1.2
-"""A leader begins so far inside what it tells of."""
-OUT_PT, FAN_PT, BETWEEN_PT = 2.0, 4.0, 4.5
-"""How far outside an end its number stands, the same where leaders fan out, and between numbers
-one behind the other."""
+OUT_PT, FAN_PT = 2.0, 4.0
+"""How far outside an end its number stands, and the same where leaders fan out."""
+BEND_PT = 1.1
+"""A leader past other numbers turns in so far before its own, square: a stroke from one number to
+the next would read as a dash between them."""
 LEADERS_PT = 0.8
 """A lane is wider by so much for each of its leaders, so that they run side by side."""
 ALONE_PT = 0.55
@@ -38,106 +43,6 @@ JUMP_PT = 40.0
 """Ends farther apart along than this share no lane."""
 SIDE_PT = 1.5
 """Ends whose ground lies farther apart across are no neighbors."""
-
-
-@dataclass(frozen=True)
-class Ends:
-    """Ends to be numbered.
-
-    Attributes:
-        at: where each is, (n, 2).
-        out: unit vectors away from what they end, (n, 2).
-        aside: half as wide across as what each ends, (n,).
-        inward: how far what each ends goes on inward, (n,).
-        wide: width of each number, (n,).
-        beyond: how far a slanting end reaches out beyond the middle, which `at` is, (n,).
-        edge: how far out of each the field's boundary runs, infinite where far off, (n,).
-    """
-
-    at: Floats
-    out: Floats
-    aside: Floats
-    inward: Floats
-    wide: Floats
-    beyond: Floats
-    edge: Floats
-
-    def __len__(self) -> int:
-        return len(self.at)
-
-    def chosen(self, those: Bools | Integers) -> "Ends":
-        """Give some of them."""
-        return Ends(
-            self.at[those], self.out[those], self.aside[those], self.inward[those],
-            self.wide[those], self.beyond[those], self.edge[those],
-        )  # fmt: skip
-
-
-def joined(one: Ends, other: Ends) -> Ends:
-    """Give the ends of two lists in one."""
-    names = (one.name for one in fields(Ends))
-    return Ends(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in names))
-
-
-@dataclass(frozen=True)
-class Page:
-    """What numbers must keep to and off.
-
-    Attributes:
-        frame: left, bottom, right and top that they stay in.
-        high: height of a number.
-        taken: boxes of other words and signs, (m, 4).
-        lines: lines that no number may cover, such as arrows.
-        land: polygons that numbers outside their end keep off, such as other strips.
-    """
-
-    frame: tuple[float, float, float, float]
-    high: float
-    taken: Floats = field(default_factory=lambda: np.empty((0, 4)))
-    lines: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
-    land: Geometries = field(default_factory=lambda: np.empty(0, dtype=object))
-
-    @cached_property
-    def ground(self) -> shapely.MultiPolygon:
-        """The land as one shape, made quick to ask, with no more vertices than that needs.
-
-        Rings about a pivot each reach over all others, so that a tree of them would not help.
-        """
-        fewer = shapely.get_parts(shapely.simplify(self.land, 0.3, preserve_topology=False))
-        areas = fewer[(shapely.get_dimensions(fewer) == AREA) & ~shapely.is_empty(fewer)]
-        whole = shapely.multipolygons(areas)
-        shapely.prepare(whole)
-        return whole
-
-    @cached_property
-    def line_tree(self) -> shapely.STRtree:
-        """The lines, likewise."""
-        return shapely.STRtree(self.lines)
-
-
-@dataclass(frozen=True)
-class Placed:
-    """Where numbers stand.
-
-    Attributes:
-        box: left, bottom, right and top of each; NaN where there is no room, (n, 4).
-        leader: from inside what it tells of to its number; all one point for none, (n, 5, 2).
-        angle_deg: all are turned so far counter-clockwise.
-    """
-
-    box: Floats
-    leader: Floats
-    angle_deg: float = 0.0
-
-    @property
-    def found(self) -> Bools:
-        """Which have a place."""
-        return ~np.isnan(self.box[:, 0])
-
-    @property
-    def middle(self) -> Floats:
-        """Middle of each, (n, 2)."""
-        return (self.box[:, :2] + self.box[:, 2:]) / 2
 
 
 def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
@@ -167,9 +72,7 @@ def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
                     which = np.flatnonzero(left & (tier == one))
                     tried, lane = _in_lanes(ends.chosen(which), page.high, side, where)
                     placed = _kept(placed, tried, lane, which, page, where)
-    for index in np.flatnonzero(~placed.found) if far_pt > 0 else ():
-        placed = _anywhere(placed, ends.chosen(np.array([index])), int(index), page, far_pt)
-    return placed
+    return anywhere(placed, ends, page, far_pt) if far_pt > 0 else placed
 
 
 Where = Literal["clear of the edge", "outside", "inside"]
@@ -296,8 +199,9 @@ def _stand_in(
         points = [(anchor, y), (max(start, anchor), y), (start + fan - 0.6, passing)]
         if rank == 0:
             points[2] = (at, middle)
-        before = at - BETWEEN_PT + 0.5
-        points += [(before, passing), (at, middle)] if rank else [(at, middle)] * 2
+        before = at - BEND_PT
+        bend = [(before, passing), (before, middle), (at, middle)]
+        points += bend if rank else [(at, middle)] * 3
         leader[index] = np.array(points) * (way, 1.0)
         if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
             ends_x = np.sort(np.array([at, at + wide]) * way)
@@ -312,14 +216,14 @@ def _kept(
     some = np.flatnonzero(tried.found)
     whole = ~np.isin(lane, lane[~tried.found])[some]
     tried, which, lane = Placed(tried.box[some], tried.leader[some]), which[some], lane[some]
-    free = whole & _free(tried, placed, page)
+    free = whole & free_places(tried, placed, page)
     if where != "inside":
-        free &= _off_land(tried, page)
+        free &= off_land(tried, page)
     free &= ~np.isin(lane, lane[~free])
-    around = _around(tried.box)
-    clash = overlaps(around, tried.box)
-    of, on = shapely.STRtree(shapely.box(*around.T)).query(
-        _lines(tried.leader), predicate="intersects"
+    wider = around(tried.box)
+    clash = overlaps(wider, tried.box)
+    of, on = shapely.STRtree(shapely.box(*wider.T)).query(
+        lines_of(tried.leader), predicate="intersects"
     )
     clash[of, on] = True
     clash |= clash.T
@@ -327,117 +231,4 @@ def _kept(
     for index in np.flatnonzero(free & clash.any(axis=1)).tolist():
         if (free[:index] & clash[index, :index]).any():
             free &= lane != lane[index]
-    return _with(placed, which[free], tried.box[free], tried.leader[free])
-
-
-def _with(placed: Placed, which: Integers, box: Floats, leader: Floats) -> Placed:
-    """Put some numbers at places."""
-    boxes, leaders = placed.box.copy(), placed.leader.copy()
-    boxes[which], leaders[which] = box, leader
-    return replace(placed, box=boxes, leader=leaders)
-
-
-def _around(boxes: Floats) -> Floats:
-    """Widen boxes by half of what words keep from each other."""
-    return boxes + np.array([-0.5, -0.5, 0.5, 0.5]) * APART_PT
-
-
-def _free(tried: Placed, placed: Placed, page: Page) -> Bools:
-    """Tell which places lie in the frame, and neither they nor their leaders on what is there."""
-    if not len(tried.box):
-        return np.empty(0, dtype=bool)
-    left, bottom, right, top = page.frame
-    boxes, found = tried.box, placed.found
-    around = _around(boxes)
-    free = (boxes[:, 0] >= left) & (boxes[:, 1] >= bottom)
-    free &= (boxes[:, 2] <= right) & (boxes[:, 3] <= top)
-    reach = np.concatenate([boxes.reshape(-1, 2, 2), tried.leader], axis=1)
-    low, high = reach.min(axis=(0, 1)) - 1.0, reach.max(axis=(0, 1)) + 1.0
-    box, leader = placed.box[found], placed.leader[found]
-    others = np.concatenate([page.taken, box])
-    others = others[(others[:, 2:] >= low).all(axis=1) & (others[:, :2] <= high).all(axis=1)]
-    near = (leader.max(axis=1) >= low).all(axis=1) & (leader.min(axis=1) <= high).all(axis=1)
-    free &= ~overlaps(around, others).any(axis=1)
-    left_over = np.flatnonzero(free)
-    areas = shapely.box(*around[left_over].T)
-    meets = _met(areas, shapely.STRtree(_lines(leader[near]))) | _met(areas, page.line_tree)
-    free[left_over] &= ~meets
-    left_over = np.flatnonzero(free)
-    bounds = shapely.STRtree(shapely.box(*others.T))
-    free[left_over] &= ~_met(_lines(tried.leader[left_over]), bounds)
-    return np.asarray(free)
-
-
-def _off_land(tried: Placed, page: Page) -> Bools:
-    """Tell which places, and their leaders beyond the ends they begin at, are clear of land."""
-    thin = tried.box + np.array([0.3, 0.3, -0.3, -0.3])
-    beyond = tried.leader[:, 1:].copy()
-    away = beyond[:, -1] - beyond[:, 0]
-    long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
-    beyond[:, 0] += away / long * np.minimum(0.8, 0.5 * long)
-    boxes, leaders = shapely.box(*thin.T), _lines(beyond)
-    on = shapely.intersects(page.ground, boxes) | shapely.intersects(page.ground, leaders)
-    return np.asarray(~on)
-
-
-def _lines(leaders: Floats) -> Geometries:
-    """Give leaders as lines."""
-    return np.asarray(shapely.linestrings(leaders), dtype=object).reshape(-1)
-
-
-def _met(shapes: Geometries, others: shapely.STRtree) -> Bools:
-    """Tell which shapes meet one of some others."""
-    met = np.zeros(len(shapes), dtype=bool)
-    if len(others) and len(shapes):
-        met[others.query(shapes, predicate="intersects")[0]] = True
-    return met
-
-
-def overlaps(boxes: Floats, others: Floats) -> Bools:
-    """Tell of each box, (n, 4), which of some others, (m, 4), it lies over, (n, m)."""
-    return np.asarray(
-        ((boxes[:, None, :2] < others[:, 2:]) & (others[:, :2] < boxes[:, None, 2:])).all(axis=2)
-    )
-
-
-AWAY_PT = np.array([1.0, 5.0, 10.0, 16.0, 24.0, 34.0, 46.0, 60.0, 80.0])
-ASIDE_PT = np.array([0.0, 4.0, -4.0, 9.0, -9.0, 15.0, -15.0, 22.0, -22.0, 32.0, -32.0])
-"""How far out and aside of an end places for its number are tried, the nearest first."""
-INWARD_COST, ASIDE_COST = 30.0, 1.5
-"""A place inside is taken rather than one so much farther out; one aside costs more than one out.
-"""
-
-
-def _anywhere(placed: Placed, one: Ends, index: int, page: Page, far_pt: float) -> Placed:
-    """Place one number wherever near its end there is room, off the land where that can be."""
-    out, at = one.out[0], one.at[0]
-    across = np.array([-out[1], out[0]])
-    half = np.array([float(one.wide[0]) / 2, page.high / 2])
-    clear = float(np.abs(out) @ half)  # a level box at this direction reaches so far back
-    most = float(one.inward[0])
-    inner = AWAY_PT[AWAY_PT + 2 * clear <= most + 1.0]
-    tries = np.concatenate([AWAY_PT + clear + one.beyond[0], -inner - clear])
-    far, aside = (values.ravel() for values in np.meshgrid(tries, ASIDE_PT, indexing="ij"))
-    cost = np.abs(far) + ASIDE_COST * np.abs(aside) + INWARD_COST * (far < 0)
-    order = np.argsort(cost, kind="stable")
-    order = order[np.hypot(np.abs(far[order]) - clear, aside[order]) <= far_pt]
-    far, aside, cost = far[order], aside[order], cost[order]
-    middle = at + far[:, None] * out + aside[:, None] * across
-    box = np.column_stack([middle - half, middle + half])
-    anchor = at - min(INSIDE_PT, 0.4 * most) * out
-    leader = np.repeat(np.clip(anchor, box[:, :2], box[:, 2:])[:, None, :], CORNERS, axis=1)
-    leader[:, 0] = anchor
-    leader[:, 1] = np.where((far > 0)[:, None], at, anchor)
-    tried = Placed(box, leader)
-    free = np.flatnonzero(_free(tried, placed, page))
-    if not len(free):
-        return placed
-    cost = cost[free] + LAND_COST * ~(
-        _off_land(Placed(box[free], leader[free]), page) | (far[free] < 0)
-    )
-    chosen = free[int(np.argmin(cost))]
-    return _with(placed, np.array([index]), box[[chosen]], leader[[chosen]])
-
-
-LAND_COST = 60.0
-"""A place over land that is not its own is taken only where all others are so much farther."""
+    return placed_with(placed, which[free], tried.box[free], tried.leader[free])

@@ -11,7 +11,7 @@ from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import fitted, width_pt
 from striplay.sheets.ground import View, draw_flag, draw_gate, draw_outline
-from striplay.sheets.labels import overlaps
+from striplay.sheets.label_room import overlaps
 from striplay.sheets.paint import HIGH, draw_lines, fill_shape, on_white
 from striplay.sheets.style import GRAY, HAIR_PT, PALE, SMALLEST_PT
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 Floats = npt.NDArray[np.float64]
+Geometries = npt.NDArray[np.object_]
 
 PALE_SHARE = 0.3
 """How much of a crop's color is left of it where it stands back."""
@@ -26,9 +27,9 @@ NAME_PT = 90.0
 """Longest name of an obstacle on a map."""
 
 
-def strips_on(layout: "Layout", view: View) -> Any:  # noqa: ANN401 - an array of polygons
+def strips_on(layout: "Layout", view: View) -> Geometries:
     """Give the pieces of strips on a view, (n,)."""
-    return view.on_page(layout.strips.geometry.to_numpy())
+    return np.asarray(view.on_page(layout.strips.geometry.to_numpy()), dtype=object)
 
 
 def paled(fill: Fill) -> Fill:
@@ -43,8 +44,9 @@ def paled(fill: Fill) -> Fill:
 
 
 def draw_land(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, *, pale: bool = False
-) -> None:
+    canvas: Canvas, view: View, layout: "Layout", book: Book, strips: Geometries,
+    which: npt.NDArray[np.int64] | None = None,
+) -> None:  # fmt: skip
     """Draw headland, crops, what is left over, obstacles and boundary.
 
     Args:
@@ -52,16 +54,17 @@ def draw_land(
         view: the ground on it.
         layout: what is drawn.
         book: how its crops look.
-        pale: whether strips stand back.
+        strips: pieces of strips on the view, (k,).
+        which: which pieces these are; all when left out.
     """
     fill_shape(canvas, view.on_page(layout.laid.headland), HEADLAND, 0.0)
     leftover = layout.laid.leftover
     if len(leftover):
         fill_shape(canvas, view.on_page(leftover), LEFTOVER, HAIR_PT)
-    strips, crops = strips_on(layout, view), layout.strips["crop"].to_numpy()
+    crops = layout.strips["crop"].to_numpy()
+    crops = crops if which is None else crops[which]
     for name, look in book.looks.items():
-        fill = paled(look.fill) if pale else look.fill
-        fill_shape(canvas, strips[crops == name], fill, HAIR_PT, PALE if pale else None)
+        fill_shape(canvas, strips[crops == name], look.fill, HAIR_PT)
     obstacles = shapely.get_parts(layout.ground.obstacles)
     if len(obstacles):
         fill_shape(canvas, view.on_page(obstacles), OBSTACLE, HAIR_PT)
@@ -163,37 +166,74 @@ def put_flag(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Flo
     return np.concatenate([taken, box_of(x, y, wide[1], -wide[0], 1.5, FLAG_PT + 0.5)])
 
 
-def put_names(canvas: Canvas, view: View, layout: "Layout", taken: Floats) -> Floats:
-    """Write the names of obstacles, on them or close by; give the boxes taken."""
-    half_high = HIGH * SMALLEST_PT / 2
-    frame = np.array(view.frame_pt)
-    for name, shape in obstacles_named(layout):
+Named = list[tuple[str, shapely.Geometry]]
+"""Obstacles with their names, on the local plane."""
+
+
+def put_names(
+    canvas: Canvas, view: View, named: Named, taken: Floats, *, inside: bool = False
+) -> tuple[Floats, Named]:
+    """Write the names of obstacles, on them or close by.
+
+    Args:
+        canvas: the page.
+        view: the ground on it.
+        named: the obstacles.
+        taken: boxes of what is there.
+        inside: whether only names that their obstacle holds whole are written.
+
+    Returns:
+        The boxes taken, and the obstacles whose name is not written.
+    """
+    left: Named = []
+    for name, shape in named:
         on_page = view.on_page(shape)
-        point = shapely.get_coordinates(shapely.point_on_surface(on_page))[0]
         if not shapely.intersects(view.box, on_page):
             continue
+        point = shapely.get_coordinates(shapely.point_on_surface(on_page))[0]
         said = fitted(name, NAME_PT, SMALLEST_PT, bold=True)
-        half = width_pt(said, SMALLEST_PT, bold=True) / 2
-        if shapely.get_dimensions(on_page) == 0 or on_page.area < DOT_AREA:
+        box = _free_box(said, on_page, point, view, taken)
+        small = shapely.get_dimensions(on_page) == 0 or on_page.area < DOT_AREA
+        if small and not inside:
             canvas.setFillColor(OBSTACLE.color)
             canvas.circle(point[0], point[1], 1.6, stroke=0, fill=1)
-        bounds = shapely.bounds(on_page)
-        places = np.array([
-            point, *along_of(on_page), (point[0], bounds[3] + 6), (point[0], bounds[1] - 6),
-            (bounds[2] + half + 3, point[1]), (bounds[0] - half - 3, point[1]),
-            (point[0], bounds[3] + 15), (point[0], bounds[1] - 15),
-        ])  # fmt: skip
-        size = np.array([half + 1.2, half_high + 1.2])
-        boxes = np.column_stack([places - size, places + size])
-        free = ~overlaps(boxes, taken).any(axis=1)
-        free &= (boxes[:, :2] >= frame[:2]).all(axis=1) & (boxes[:, 2:] <= frame[2:]).all(axis=1)
-        if free.any():
-            at = int(np.argmax(free))
-            on_white(canvas, places[at][0], places[at][1], said, SMALLEST_PT, bold=True)
-            taken = np.concatenate([taken, boxes[[at]]])
-    return taken
+        if box is None or (inside and not shapely.covers(on_page, shapely.box(*box))):
+            left.append((name, shape))
+            continue
+        middle = (box[:2] + box[2:]) / 2
+        on_white(canvas, float(middle[0]), float(middle[1]), said, SMALLEST_PT, bold=True)
+        taken = np.concatenate([taken, box[None]])
+    return taken, left
 
 
+def _free_box(
+    said: str, on_page: shapely.Geometry, point: Floats, view: View, taken: Floats
+) -> Floats | None:
+    """Give the first free box for a name on an obstacle or close by, (4,)."""
+    size = np.array([width_pt(said, SMALLEST_PT, bold=True), HIGH * SMALLEST_PT]) / 2 + 1.2
+    bounds, frame = shapely.bounds(on_page), np.array(view.frame_pt)
+    aside = size[0] + 1.8
+    near = [
+        (x, y)
+        for off in (6.0, 15.0)
+        for x, y in ((point[0], bounds[3] + off), (point[0], bounds[1] - off),
+                     (bounds[2] + aside, point[1]), (bounds[0] - aside, point[1]))
+    ]  # fmt: skip
+    far = [
+        (x, y)
+        for off in FAR_PT
+        for y in (bounds[3] + off, bounds[1] - off, point[1])
+        for x in (point[0], bounds[2] + aside + off, bounds[0] - aside - off)
+    ]
+    places = np.array([point, *along_of(on_page), *near, *far])
+    boxes = np.column_stack([places - size, places + size])
+    free = ~overlaps(boxes, taken).any(axis=1)
+    free &= (boxes[:, :2] >= frame[:2]).all(axis=1) & (boxes[:, 2:] <= frame[2:]).all(axis=1)
+    return boxes[int(np.argmax(free))] if free.any() else None
+
+
+FAR_PT = (0.0, 8.0, 16.0, 24.0, 32.0)
+"""So far beside an obstacle its name is tried where there is no room closer by."""
 SLICES = 9
 """Places along a long obstacle where its name is tried."""
 
@@ -220,14 +260,18 @@ DOT_AREA = 9.0
 """An obstacle smaller on paper, in square points, is marked with a dot."""
 
 
-def obstacles_named(layout: "Layout") -> list[tuple[str, shapely.Geometry]]:
-    """List obstacles with their names; holes of the boundary are called that."""
+NOT_FARMED = "not farmed"
+"""What a hole of the boundary is called: it may be a pond, a building, a pivot's pad."""
+
+
+def obstacles_named(layout: "Layout") -> Named:
+    """List obstacles with their names, and holes of the boundary, of which no file tells more."""
     ground = layout.ground
     listed = list(ground.named)
     shapes = np.array([shape for _, shape in listed], dtype=object)
     holes = shapely.get_parts(ground.obstacles)
     own = [
-        ("hole", hole)
+        (NOT_FARMED, hole)
         for hole in holes[~shapely.is_empty(holes)]
         if not shapely.intersects(shapes, hole).any()
     ]

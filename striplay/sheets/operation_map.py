@@ -1,5 +1,6 @@
 """Draw one operation as it is driven: its passes numbered, with arrows, on a map of its own."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from reportlab.platypus import Flowable
 from striplay.looks import OBSTACLE, Fill
 from striplay.operations.under import ranges
 from striplay.sheets.book import Book
+from striplay.sheets.filling import LEAST_MM, draw_ruled
 from striplay.sheets.fitting import fitted_view
 from striplay.sheets.flow import Drawn
 from striplay.sheets.ground import (
@@ -21,9 +23,18 @@ from striplay.sheets.ground import (
     draw_north,
     draw_outline,
     draw_ticks,
+    extent,
 )
-from striplay.sheets.labels import Placed
-from striplay.sheets.land import gate_m, paled, put_gate, put_names, strips_on
+from striplay.sheets.label_room import Placed
+from striplay.sheets.land import (
+    gate_m,
+    obstacles_named,
+    paled,
+    put_gate,
+    put_names,
+    shown_land,
+    strips_on,
+)
 from striplay.sheets.legend import SAMPLE_PT, Row, high_of, whole_rows, words, write_rows
 from striplay.sheets.paint import arrow_heads, draw_lines, fill_shape
 from striplay.sheets.pass_numbers import (
@@ -86,34 +97,39 @@ def draw_operation(
     canvas: Canvas, book: Book, layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
 ) -> PassNumbers:
     """Draw the map of an operation with what is written under it; give its numbers."""
-    wide, high = size_pt
-    told, kept = look_out(book, sheet, wide), counted(sheet, wide, [], thinned=True)
-    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
-    under = high_of([*kept, *told]) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
-    frame = (TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high)
-    view, axis, _ = fitted_view(layout, [frame])
+    wide = size_pt[0]
+    view, axis, _ = fitted_view(layout, [frame_of(book, layout, sheet, size_pt)], book.turn_deg)
+    view = lowered(view, layout)
+    frame = view.frame_pt
     driven = driven_on(sheet, view)
     canvas.saveState()
     clip = canvas.beginPath()
     clip.rect(frame[0], frame[1], frame[2] - frame[0], frame[3] - frame[1])
     canvas.clipPath(clip, stroke=0, fill=0)
-    _draw_ground(canvas, view, layout, book, sheet)
+    strips = strips_on(layout, view)
+    _draw_ground(canvas, view, layout, book, sheet, strips)
     _draw_driven(canvas, driven, view, sheet)
     canvas.restoreState()
     taken = _draw_signs(canvas, driven)
     taken = put_gate(canvas, view, layout, taken)
-    numbers = number_passes(layout, book, view, sheet, driven, taken, axis)
+    taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
+    numbers = number_passes(layout, book, view, sheet, driven, taken, strips, axis)
+    boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
+    put_names(canvas, view, named, boxes[~np.isnan(boxes[:, 0])])
     shown = numbers.passes.found if numbers.thinned else np.ones(len(sheet), dtype=bool)
     _draw_arrows(canvas, driven, view, sheet, shown)
-    boxes = np.concatenate([taken, numbers.passes.box, numbers.strips.box])
-    put_names(canvas, view, layout, boxes[~np.isnan(boxes[:, 0])])
     _write_numbers(canvas, sheet, numbers)
     draw_ticks(canvas, view, layout.ground)
     lacking = [int(sheet.number[at]) for at in np.flatnonzero(~numbers.passes.found)]
-    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *told]
-    write_rows(canvas, 0.0, high_of(told), wide, told)
+    signs = sign_columns(layout, sheet, numbers.every)
+    under = frame[1] - TICK_ROOM_PT - GAP_PT
+    top = under - GAP_PT - max(SIGNS_PT, *(high_of(rows) for rows in signs))
+    told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *look_out(book, sheet, wide)]
+    foot = write_rows(canvas, 0.0, top, wide, told)
+    if foot >= LEAST_MM * MM:
+        draw_ruled(canvas, wide, foot)
     column = (wide - BAR_COLUMN_PT) / len(signs)
-    for number, rows in enumerate(sign_columns(layout, sheet, numbers.every)):
+    for number, rows in enumerate(signs):
         write_rows(canvas, number * column, under, column - GAP_PT, rows)
     draw_bar(
         canvas,
@@ -127,12 +143,45 @@ def draw_operation(
     return numbers
 
 
+def frame_of(
+    book: Book, layout: "Layout", sheet: Worksheet, size_pt: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    """Give the frame of an operation's map, over what is written under it, as high as it may be.
+
+    Args:
+        book: what all pages share.
+        layout: the layout.
+        sheet: the operation.
+        size_pt: width and height of the page's inner part.
+
+    Returns:
+        Left, bottom, right and top.
+    """
+    wide, high = size_pt
+    told = [*counted(sheet, wide, [], thinned=True), *look_out(book, sheet, wide)]
+    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
+    under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
+    return TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high
+
+
+def lowered(view: View, layout: "Layout") -> View:
+    """Give a view in a frame no higher than the field needs, where that leaves room for notes."""
+    left, bottom, right, top = view.frame_pt
+    low, high = extent(shown_land(layout), view.turn_deg)[[1, 3]] * view.pt_per_m
+    spare = top - bottom - (high - low) - 2 * OVER_PT
+    if spare < LEAST_MM * MM:
+        return view
+    return replace(view, frame_pt=(left, bottom + spare, right, top))
+
+
+OVER_PT = 60.0
+"""Room for numbers over and under a field in a frame lower than the page."""
 SIGNS_PT, BAR_COLUMN_PT = 42.0, 224.0
 """Height of what stands between map and words, and width of the bar's column."""
 
 
 def _draw_ground(
-    canvas: Canvas, view: View, layout: "Layout", book: Book, sheet: Worksheet
+    canvas: Canvas, view: View, layout: "Layout", book: Book, sheet: Worksheet, strips: Geometries
 ) -> None:
     """Draw the land: what this operation works pale, what it does not bare."""
     route = sheet.judged.route
@@ -142,7 +191,7 @@ def _draw_ground(
     if on_headland and crop is not None:
         fill = WORKED_GRAY if book.ink == "gray" else paled(book.looks[crop].fill)
     fill_shape(canvas, view.on_page(layout.laid.headland), fill, 0.0)
-    strips, crops = strips_on(layout, view), layout.strips["crop"].to_numpy()
+    crops = layout.strips["crop"].to_numpy()
     table = layout.strips
     own = {(int(strip), int(piece)) for strip, piece in sheet.worked[1:].T}
     each = zip(table["strip"], table["piece"], strict=True)

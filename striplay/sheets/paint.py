@@ -107,13 +107,13 @@ def fill_shape(
         for lines in hatch:
             hatch_in(canvas, bounds, *lines)
         canvas.restoreState()
-    elif fill.color:
-        canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
     if edge_pt:
         canvas.setStrokeColor(edge or fill.line)
         canvas.setLineWidth(edge_pt)
         canvas.setLineJoin(1)
-        canvas.drawPath(path, stroke=1, fill=0)
+    within = int(bool(fill.color and not hatch))
+    if within or edge_pt:  # at once: long paths make a page slow
+        canvas.drawPath(path, stroke=int(bool(edge_pt)), fill=within, fillMode=FILL_NON_ZERO)
     canvas.restoreState()
 
 

@@ -11,8 +11,8 @@ from striplay.operations.route import Route
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import View
-from striplay.sheets.labels import INSIDE_PT, Ends, Page, Placed, joined, place
-from striplay.sheets.land import strips_on
+from striplay.sheets.label_room import INSIDE_PT, Ends, Page, Placed, joined
+from striplay.sheets.labels import place
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbers,
@@ -142,7 +142,8 @@ ALIGNED = 0.9999
 def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[Numbers, Bools]:
     """Give the numbers of strips, and whether each stands at its end: where no pass starts.
 
-    They stand outside their strips alone, not on passes.
+    They stand outside their strips alone, not on passes; at the field's edge rather than at a pond,
+    where passes' numbers need all the room there is.
     """
     numbers = numbers_of(layout, book, view)
     tree = shapely.STRtree(shapely.points(starts.at))
@@ -157,7 +158,15 @@ def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[N
         begin=replace(numbers.begin, inward=none),
         end=replace(numbers.end, inward=none),
     )
-    return outside, started(numbers.begin) & ~started(numbers.end)
+    free = started(numbers.begin) & ~started(numbers.end)
+    if shapely.is_empty(layout.ground.obstacles).all():
+        return outside, free
+    parts = shapely.get_parts(layout.ground.outline)
+    rim = shapely.multilinestrings(shapely.get_exterior_ring(view.on_page(parts)))
+    begins, ends = (
+        np.isfinite(edges_pt(one.at, one.out, rim)) for one in (numbers.begin, numbers.end)
+    )
+    return outside, np.where(begins == ends, free, ends)
 
 
 CLOSE_BY_PT = 6.0
@@ -194,9 +203,20 @@ class PassNumbers:
 
 def number_passes(
     layout: "Layout", book: Book, view: View, sheet: Worksheet, driven: Driven,
-    taken: Floats, axis: int,
+    taken: Floats, strips_pt: Geometries, axis: int,
 ) -> PassNumbers:  # fmt: skip
-    """Place the numbers of passes at their starts, and of strips where no pass starts."""
+    """Place the numbers of passes at their starts, and of strips where no pass starts.
+
+    Args:
+        layout: the layout.
+        book: how its crops look.
+        view: the ground on the page.
+        sheet: the operation.
+        driven: its passes on the view.
+        taken: boxes of what is there.
+        strips_pt: pieces of strips on the view.
+        axis: of rows, as `turns_of` gives it.
+    """
     edge = shapely.boundary(view.on_page(layout.ground.outline))
     starts = starts_of(sheet, driven, edge)
     numbers, at_end = free_ends(layout, book, view, starts)
@@ -207,12 +227,17 @@ def number_passes(
     left, bottom, right, top = view.frame_pt
     page = Page(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
-        land=strips_on(layout, view),
+        lines=np.array([shapely.Point(starts.at[0]).buffer(RING_PT)], dtype=object),
+        land=strips_pt,
     )  # fmt: skip
     thinned = bool(2 * np.median(beside(starts)) < CROWDED_PT)
     if not thinned:
         passes, strips = _placed(starts, numbers, at_end, page, axis)
         thinned = bool((~passes.found).mean() > FEW)
+        if not thinned and not passes.found.all():
+            again = _placed(starts, numbers, at_end, page, axis, together=False)
+            if again[0].found.sum() > passes.found.sum():
+                passes, strips = again
     shown = np.ones(len(starts), dtype=bool)
     if thinned:
         shown = kept_numbers(sheet.judged.route, sheet.number)
@@ -234,17 +259,22 @@ FEW = 0.1
 
 
 def _placed(
-    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int
+    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int, *, together: bool = True
 ) -> tuple[Placed, Placed]:
     """Place numbers of passes and strips in lanes together; then those of passes left, and strips.
 
-    A strip's number that has no room at its end is tried at the other.
+    A strip's number that has no room at its end is tried at the other. Not together, all passes
+    have theirs before the first strip, whose numbers then find less room.
     """
-    every = joined(starts, picked(numbers, at_end))
+    own = picked(numbers, at_end)
+    every = joined(starts, own if together else own.chosen(np.empty(0, dtype=np.int64)))
     placed = place(replace(every, aside=beside(every)), page, axis, far_pt=0.0)
     count = len(starts)
     passes = Placed(placed.box[:count], placed.leader[:count], placed.angle_deg)
     strips = Placed(placed.box[count:], placed.leader[count:], placed.angle_deg)
+    if not together:
+        leader = np.full((len(own), *placed.leader.shape[1:]), np.nan)
+        strips = Placed(np.full((len(own), 4), np.nan), leader, placed.angle_deg)
     for ends, kept, far_pt in (
         (starts, passes, FAR_PT),
         (picked(numbers, at_end), strips, STRIP_FAR_PT),
@@ -252,11 +282,12 @@ def _placed(
     ):
         left = np.flatnonzero(~kept.found)
         there = np.concatenate([passes.box[passes.found], strips.box[strips.found]])
-        lines = np.concatenate([passes.leader[passes.found], strips.leader[strips.found]])
+        leaders = np.concatenate([passes.leader[passes.found], strips.leader[strips.found]])
+        lines = np.asarray(shapely.linestrings(leaders), dtype=object).reshape(-1)
         busy = replace(
             page,
             taken=np.concatenate([page.taken, there]),
-            lines=np.asarray(shapely.linestrings(lines), dtype=object).reshape(-1),
+            lines=np.concatenate([page.lines, lines]),
         )
         again = place(ends.chosen(left), busy, axis, far_pt)
         kept.box[left], kept.leader[left] = again.box, again.leader

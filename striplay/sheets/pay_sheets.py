@@ -14,6 +14,8 @@ from striplay.pay_report import (
     alone_words,
     area_of,
     assumed_words,
+    chance_words,
+    free_words,
     measured_words,
     money,
     money_range,
@@ -43,8 +45,9 @@ from striplay.units import percent, said
 if TYPE_CHECKING:
     from striplay.flow import Layout
 
-BARS = 9
-"""Bars of the tornado at most; the rest move the answer less."""
+BARS, LEAST_BARS = 9, 4
+"""Bars of the tornado of two crops, and at least of more; the rest move the answer less."""
+PAIR = 2
 STUDIES = 16
 """Lines of studies at most; the rest stand in `striplay pay --json`."""
 CROPS = 8
@@ -139,12 +142,14 @@ def _answer(book: Book, pay: Pay) -> Story:
             "cost and gain. Rotation: whole fields by turns. Chance of less: of seasons drawn at "
             "random from the ranges stated, those in which strips leave less."
         ),
+        *(paragraph(f"{words[:1].upper()}{words[1:]}.", above_mm=0.8) for words in free_words(pay)),
         heading("The same as partial budgets, money of the whole field"),
         _budget_table(book, pay),
         heading("Rows at edges"),
         _edges_table(book, pay),
     ]
-    bars = pay.bars[:BARS]
+    more = max(len(pay.crops) - PAIR, 0)  # crops, which take lines of every table
+    bars = pay.bars[: max(BARS - 2 * more, LEAST_BARS)]
     if bars:
         blocks = pay.against[0].net.central
         story += [
@@ -217,7 +222,7 @@ def _against_table(book: Book, pay: Pay, per: float) -> Flowable:
 
     def row(one: Against) -> list[str]:
         net = (one.net.low, one.net.central, one.net.high)
-        chance = "-" if one.chance_of_loss is None else f"{100 * one.chance_of_loss:.0f} %"
+        chance = chance_words(one.chance_of_loss) or "-"
         tenths = "-"
         if one.tenths:
             tenths = f"{money(one.tenths[0] * per)} to {money(one.tenths[-1] * per)}"

@@ -14,7 +14,8 @@ from striplay.looks import Fill
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
-from striplay.sheets.labels import LEADERS_PT, Ends, Page, Placed, joined, place
+from striplay.sheets.label_room import Ends, Page, Placed, gaps, joined
+from striplay.sheets.labels import LEADERS_PT, place
 from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
 from striplay.sheets.style import INK, SMALLEST_PT
 
@@ -273,7 +274,9 @@ def draw_numbers(
     """
     box, leader = placed.box, placed.leader
     if ground and len(box):
-        white = shapely.box(*(box + np.array([-0.5, -0.4, 0.5, 0.4])).T)
+        # a line that shows between two numbers would read as a dash
+        grounds = np.concatenate([box, gaps(box)]) + np.array([-0.5, -0.4, 0.5, 0.4])
+        white = shapely.box(*grounds.T)
         fill_shape(canvas, white, WHITE, 0.0)
     long = np.linalg.norm(leader[:, 1:] - leader[:, :-1], axis=2).sum(axis=1) > 1.0
     if long.any():

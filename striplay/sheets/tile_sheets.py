@@ -1,7 +1,7 @@
 """Make sheets of parts of a field, where that shows narrow strips larger: each a run of strips."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,28 +23,20 @@ from striplay.sheets.ground import (
     heading_of,
     turns_of,
 )
-from striplay.sheets.labels import (
-    ALONE_PT,
-    BETWEEN_PT,
-    FAN_PT,
-    LEADERS_PT,
-    Ends,
-    Page,
-    joined,
-    place,
-)
+from striplay.sheets.label_room import BETWEEN_PT, Ends, Page, joined
+from striplay.sheets.labels import ALONE_PT, FAN_PT, LEADERS_PT, place
 from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
+    obstacles_named,
     put_flag,
     put_gate,
     put_names,
     shown_land,
-    strips_on,
 )
-from striplay.sheets.legend import Row, write_rows
+from striplay.sheets.legend import Row, words, write_rows
 from striplay.sheets.paint import draw_lines, fill_shape
-from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, texts_of
+from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, edges_pt, texts_of
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT
 
 if TYPE_CHECKING:
@@ -53,6 +45,7 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Geometries = npt.NDArray[np.object_]
 
 GAIN = 1.5
 """Sheets of parts are made only where their scale is so much finer than the cover's."""
@@ -126,12 +119,18 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     scales = tile_scales(layout, cover_scale)
     widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
     width_m = float(np.median(layout.strips["width_m"]))
+    turns = turns_of(layout.ground.outline, heading_of(layout))
+    turns = [one for one in turns if one[0] == book.turn_deg] or turns
+    if not scales:
+        return []
+    hulls = shapely.convex_hull(layout.strips.geometry.to_numpy())
+    bounds_m = [_bounds(hulls, turn_deg) for turn_deg, _ in turns]
     tried = []
     for scale in scales:
         deep = 1 if width_m * 1000 * MM / scale >= NUMBER_PT + ALONE_PT else 2
         pad = FAN_PT + deep * (widest + BETWEEN_PT)
-        for turn_deg, axis in turns_of(layout.ground.outline, heading_of(layout)):
-            tiles = _cut(layout, turn_deg, axis, scale, frame_of(book), pad)
+        for (turn_deg, axis), bounds in zip(turns, bounds_m, strict=True):
+            tiles = _cut(layout, bounds, turn_deg, axis, scale, frame_of(book), pad)
             tried.append((len(tiles), scale, abs(turn_deg), tiles))
     if not tried:
         return []
@@ -139,8 +138,15 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     return tiles if len(tiles) <= MOST_SHEETS else []
 
 
+def _bounds(shapes: Geometries, turn_deg: float) -> Floats:
+    """Give the bounds of shapes turned about the plane's origin, (n, 4)."""
+    turned = View((0.0, 0.0), turn_deg, 1, (0.0, 0.0, 0.0, 0.0))
+    return np.asarray(shapely.bounds(shapely.transform(shapes, turned.directions))).reshape(-1, 4)
+
+
 def _cut(
     layout: "Layout",
+    bounds_m: Floats,
     turn_deg: float,
     axis: int,
     scale: int,
@@ -149,7 +155,7 @@ def _cut(
 ) -> list[Tile]:
     """Cut a field at a turn: across the rows between strips, along them in even stretches."""
     origin = View((0.0, 0.0), turn_deg, scale, (0.0, 0.0, 0.0, 0.0))
-    pieces = shapely.bounds(strips_on(layout, origin)).reshape(-1, 4)
+    pieces = bounds_m * origin.pt_per_m
     rim = np.array([-RIM_PT, -RIM_PT, RIM_PT, RIM_PT])
     field = np.array(shapely.bounds(origin.on_page(shown_land(layout)))) + rim
     strip = layout.strips["strip"].to_numpy()
@@ -276,18 +282,32 @@ def draw_tile(
     left, bottom, right, top = tile.window
     clip.rect(left, bottom, right - left, top - bottom)
     canvas.clipPath(clip, stroke=0, fill=0)
-    draw_land(canvas, view, layout, book)
+    around_m = shapely.bounds(shapely.Polygon(view.on_ground(_corners(tile.window, BEYOND_PT))))
+    pieces = layout.strips.geometry.to_numpy()[tile.pieces]
+    strips = view.on_page(shapely.clip_by_rect(pieces, *around_m))
+    draw_land(canvas, view, layout, book, strips, tile.pieces)
     draw_headland_lines(canvas, view, layout)
     canvas.restoreState()
     _draw_cuts(canvas, view, layout, window)
     shown = View(view.center_m, view.turn_deg, view.scale, tile.window)
     taken = put_gate(canvas, shown, layout, np.empty((0, 4)), only_near=True)
     taken = put_flag(canvas, shown, layout, taken)
-    taken = put_names(canvas, shown, layout, taken)
-    lacking = number_tile(canvas, book, layout, tile, taken)
+    taken, named = put_names(canvas, shown, obstacles_named(layout), taken, inside=True)
+    lacking, boxes = number_tile(canvas, book, layout, tile, strips, taken)
+    put_names(canvas, shown, named, np.concatenate([taken, boxes]))
     draw_ticks(canvas, view, layout.ground)
-    _write_under(canvas, book, layout, tile, tiles, wide)
+    _write_under(canvas, book, layout, tile, tiles, wide, lacking)
     return lacking
+
+
+BEYOND_PT = 20.0
+"""Strips are drawn so far beyond a window: what is cut off can't be seen, but takes time."""
+
+
+def _corners(window: tuple[float, float, float, float], beyond_pt: float = 0.0) -> Floats:
+    """Give the corners of a window, or so far beyond it, (4, 2)."""
+    left, bottom, right, top = np.array(window) + np.array([-1, -1, 1, 1]) * beyond_pt
+    return np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
 
 
 def _draw_cuts(canvas: Canvas, view: View, layout: "Layout", window: shapely.Polygon) -> None:
@@ -300,22 +320,37 @@ def _draw_cuts(canvas: Canvas, view: View, layout: "Layout", window: shapely.Pol
 
 
 def number_tile(
-    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, taken: Floats
-) -> list[str]:
-    """Number what is shown of each piece, at both ends; give the numbers without room."""
+    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, strips: Geometries, taken: Floats
+) -> tuple[list[str], Floats]:
+    """Number what is shown of each piece, at both ends.
+
+    Args:
+        canvas: the page.
+        book: how crops look.
+        layout: the layout.
+        tile: the part.
+        strips: its pieces on the page, cut off somewhat beyond its window.
+        taken: boxes of what is there.
+
+    Returns:
+        The numbers without room, and the boxes of the others, (k, 4).
+    """
     window = shapely.box(*tile.window)
-    strips = strips_on(layout, tile.view)
-    seen = shapely.intersection(strips[tile.pieces], window)
+    seen = shapely.intersection(strips, window)
     kept = shapely.area(seen) > SEEN_PT
     # what only the overlap shows of a piece is numbered on the other sheet
     size = shapely.bounds(seen).reshape(-1, 4)
-    whole = shapely.area(seen) > 0.99 * shapely.area(strips[tile.pieces])
+    whole = shapely.area(seen) > 0.99 * shapely.area(strips)
     long = np.maximum(size[:, 2] - size[:, 0], size[:, 3] - size[:, 1])
     kept &= whole | (long > 2 * OVERLAP_PT)
     which, seen = tile.pieces[kept], seen[kept]
     texts = texts_of(layout, book)
     text = [texts[index] for index in which]
-    begin_at, end_at = ends_seen(seen, text, tile.axis)
+    edge = shapely.boundary(tile.view.on_page(layout.ground.outline))
+    begin_at, end_at = (
+        replace(ends, edge=edges_pt(ends.at, ends.out, edge))
+        for ends in ends_seen(seen, text, tile.axis)
+    )
     both = begin_at.inward >= begin_at.wide * 2 + 6.0
     left, bottom, right, top = tile.view.frame_pt
     frame = (left + 2, bottom + 2, right - 2, top - 2)
@@ -328,7 +363,7 @@ def number_tile(
     numbers = [one for one, is_there in zip(text, found, strict=True) if is_there]
     kept_placed = type(placed)(placed.box[found], placed.leader[found], placed.angle_deg)
     draw_numbers(canvas, numbers, kept_placed)
-    return sorted(set(text) - set(numbers))
+    return sorted(set(text) - set(numbers)), kept_placed.box
 
 
 def ends_seen(seen: npt.NDArray[np.object_], text: list[str], axis: int) -> tuple[Ends, Ends]:
@@ -370,8 +405,9 @@ LOCATOR_PT = 84.0
 
 
 def _write_under(
-    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, tiles: list[Tile], wide: float
-) -> None:
+    canvas: Canvas, book: Book, layout: "Layout", tile: Tile, tiles: list[Tile], wide: float,
+    lacking: list[str],
+) -> None:  # fmt: skip
     """Write the key, the scale and north, and draw where in the field the part lies."""
     crops = set(layout.strips["crop"])
     key = [
@@ -384,16 +420,21 @@ def _write_under(
         write_rows(canvas, column * (number // KEY_ROWS), UNDER_PT - 4, column - 8,
                    key[number : number + KEY_ROWS])  # fmt: skip
     draw_bar(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 22.0, tile.view.scale, book.units, 190.0)
-    write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, 170.0, [
-        Row("Dotted edge: the field goes on, on another part."),
-        Row("Numbers stand at both ends of what is shown." if tile.axis >= 0
-            else "Each number stands beside a dot on its strip."),
-    ])  # fmt: skip
+    told = [
+        "Dotted edge: the field goes on, on another part.",
+        "Numbers stand at both ends of what is shown." if tile.axis >= 0
+        else "Each number stands beside a dot on its strip.",
+    ]  # fmt: skip
+    rows = [Row(one) for one in told]
+    if lacking:
+        rows += words(f"Without room for a number: {', '.join(lacking)}.", TOLD_PT, most=2)
+    write_rows(canvas, wide - LOCATOR_PT - 240.0, UNDER_PT - 36.0, TOLD_PT, rows)
     draw_north(canvas, wide - LOCATOR_PT - 32.0, UNDER_PT - 26.0, tile.view)
     draw_locator(canvas, layout, tile, tiles, (wide - LOCATOR_PT, 2.0))
 
 
-KEY_ROWS = 8
+KEY_ROWS, TOLD_PT = 8, 190.0
+"""Rows of a column of the key, and width of what is told beside it."""
 
 
 def draw_locator(
@@ -412,9 +453,7 @@ def draw_locator(
 
     fill_shape(canvas, shapely.transform(outline, small), Fill("#ffffff"), 0.0)
     for one in tiles:
-        left, bottom, right, top = one.window
-        corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
-        turned = view.directions(one.view.on_ground(corners))
+        turned = view.directions(one.view.on_ground(_corners(one.window)))
         part = shapely.intersection(shapely.Polygon(turned), outline)
         own = one is tile
         fill = Fill("#8a8a8a" if own else "#ffffff", "", INK)

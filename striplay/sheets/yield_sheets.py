@@ -14,7 +14,7 @@ from striplay.records.measures import format_yield
 from striplay.records.monitor_report import monitor_report
 from striplay.records.monitored import Monitored
 from striplay.sheets.book import Book
-from striplay.sheets.cover_sheets import number_all
+from striplay.sheets.cover_sheets import inside, number_all
 from striplay.sheets.fitting import fitted_view
 from striplay.sheets.flow import Drawn, Story, begin, paragraph
 from striplay.sheets.ground import (
@@ -25,9 +25,11 @@ from striplay.sheets.ground import (
     draw_outline,
     draw_ticks,
 )
+from striplay.sheets.label_room import Page
 from striplay.sheets.land import strips_on
 from striplay.sheets.legend import Row, heading_row, high_of, write_rows
 from striplay.sheets.paint import draw_dots, fill_shape
+from striplay.sheets.strip_numbers import NUMBER_PT
 from striplay.sheets.style import HAIR_PT, MM, PALE
 
 if TYPE_CHECKING:
@@ -68,15 +70,17 @@ def _draw(
     rows = _legend(layout, found)
     foot = max(high_of(rows), 2 * NORTH_PT) + GAP_PT
     frame = (TICK_ROOM_PT, foot + TICK_ROOM_PT + GAP_PT, wide, high)
-    view, axis, _ = fitted_view(layout, [frame])
+    view, axis, _ = fitted_view(layout, [frame], book.turn_deg)
     fill_shape(canvas, view.on_page(layout.laid.headland), HEADLAND, 0.0)
-    fill_shape(canvas, strips_on(layout, view), Fill("#ffffff"), HAIR_PT, PALE)
+    strips = strips_on(layout, view)
+    fill_shape(canvas, strips, Fill("#ffffff"), HAIR_PT, PALE)
     _draw_points(canvas, view, found)
     obstacles = shapely.get_parts(layout.ground.obstacles)
     if len(obstacles):
         fill_shape(canvas, view.on_page(obstacles), OBSTACLE, HAIR_PT)
     draw_outline(canvas, view, layout.ground)
-    number_all(canvas, view, layout, book, np.empty((0, 4)), axis)
+    page = Page(inside(view), NUMBER_PT, land=strips)
+    number_all(canvas, view, layout, book, page, axis)
     draw_ticks(canvas, view, layout.ground)
     write_rows(canvas, 0.0, foot - GAP_PT, wide - BAR_PT - GAP_PT, rows)
     draw_bar(canvas, wide - BAR_PT, foot - 24.0, view.scale, layout.plan.units, BAR_PT - 40.0)

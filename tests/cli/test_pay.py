@@ -58,9 +58,23 @@ def test_what_is_assumed_is_told_however_many_crops(tmp_path):
     assert any(line.startswith("no trial at hand fits") for line in lines)
 
 
+def test_costs_that_are_not_counted_are_told_beside_the_answer(tmp_path):
+    keys = 'seed_price = "280 per unit"\nother_costs = "90 per acre"\n'
+    path = plan_in(tmp_path, priced(corn=keys), tables='[economics]\nedges = "published"\n')
+    lines = run(path).stdout.splitlines()
+    told = next(line for line in lines if "not counted" in line)
+    assert "seed of soybean; other costs of soybean. Against a crop alone" in told
+    assert lines.index(told) < next(at for at, line in enumerate(lines) if "break-even" in line)
+    # no price, yield or cost has a range: chances are of edges alone, and none is certain
+    assert any("chances by these alone" in line for line in lines)
+    assert any("less over 99 %" in line or "less under 1 %" in line for line in lines)
+
+
 def test_data_for_scripts(tmp_path):
     found = run(plan_in(tmp_path), "--json")
     data = json.loads(found.stdout)
+    assert data["not_counted"][0].startswith("not counted, for the plan does not say: seed of corn")
+    assert data["notices"] == []
     assert data["margin"]["low"] <= data["margin"]["central"] <= data["margin"]["high"]
     assert [one["other"] for one in data["against"]] == [
         "blocks", "rotation", "corn alone", "soybean alone",
@@ -141,6 +155,7 @@ def test_ranges_of_yields_are_told(tmp_path):
     """Yields may lie 10 % off: 190 from 171 to 209, 55 from 49.5 to 60.5 (arithmetic)."""
     path = plan_in(tmp_path, tables="[economics]\nyield_range = 0.1\n")
     text = run(path).stdout
+    assert "chances by these alone" not in text
     assert "190 (171 to 209) alone" in text
     assert "55 (49.5 to 60.5) alone" in text
     assert "by its edges) bu/ac in strips" in text

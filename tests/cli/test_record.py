@@ -7,6 +7,7 @@ import shlex
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from fields import SHED, square, write_plan_for
 
 from striplay.cli import main
 from striplay.files.store import open_store
+from striplay.records.entry import Remark
 from striplay.records.names import WORDS
 
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
@@ -165,6 +167,28 @@ def test_a_sheet_is_loaded_whole_or_its_good_lines(plan):
     again = run(plan, "load", exported)
     assert again.exit_code == 2
     assert again.stderr.count("is there already, word for word") == 3
+
+
+def test_an_export_overwrites_no_store_and_no_plan(plan):
+    for name in ("plan.toml", "records.gpkg"):
+        before = plan.with_name(name).read_bytes()
+        found = run(plan, "export", "-o", plan.with_name(name))
+        assert (found.exit_code, found.stdout) == (2, "")
+        assert found.stderr == f"striplay: {name}: must end in .csv\n"
+        assert plan.with_name(name).read_bytes() == before
+
+
+def test_words_of_a_store_from_someone_else_move_no_cursor(plan):
+    with open_store(plan.with_name("records.gpkg")) as store:
+        mark = store.editions()[0].mark
+        said = "\x1b[2Jgone\nentry 99: forged\u202e"
+        store.append([Remark(day=date(2026, 5, 4), remark=said, operator=said)], mark)
+    told = run(plan, "list").stdout
+    assert not {"\x1b", "\u202e"} & set(told)
+    assert [line.split(":")[0] for line in told.splitlines()[1:]] == ["entry 3"]
+    data = run(plan, "list", "--json").stdout
+    assert not {"\x1b", "\u202e"} & set(data)
+    assert json.loads(data)["entries"][0]["remark"] == said
 
 
 def test_what_stands_once_on_a_sheet(plan):

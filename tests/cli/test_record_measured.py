@@ -119,6 +119,29 @@ def test_a_plan_without_the_columns_says_what_to_write(plan):
     )
 
 
+def test_rows_that_are_recorded_are_told_against_those_inside(plan):
+    def keep(strip, row, pounds):
+        given = {"--strip": strip, "--row": row, "--grain": f"{pounds} lb", "--moisture": "15.5 %",
+                 "--length": "100 ft", "--date": "2026-10-01"}  # fmt: skip
+        done = run(plan, "yield", *(part for pair in given.items() for part in pair))
+        assert done.exit_code == 0, done.output
+
+    bare = run(plan, "compare")
+    assert (bare.exit_code, bare.stdout) == (2, "")
+    assert "is not there; nothing is recorded yet" in bare.stderr
+    for strip, level in ((1, 60), (3, 50), (5, 64)):
+        for row, gain in ((1, 1.25), (16, 1.15), (2, 1.0), (8, 1.0), (9, 1.0)):
+            keep(strip, row, round(level * gain, 2))
+    done = run(plan, "compare")
+    assert done.exit_code == 0, done.output
+    # rows 1 and 16 are both outermost: the mean of 1.25 and 1.15 as ratios
+    assert "corn, rows at the edge against those inside: row 1 +20 % (" in done.stdout
+    assert "row 2 0 % (" in done.stdout
+    gains = json.loads(run(plan, "compare", "--json").stdout)["edges"]["corn"]
+    assert gains[0]["gain"]["value"] == pytest.approx((1.25 * 1.15) ** 0.5 - 1, abs=1e-4)
+    assert [one["strips"] for one in gains] == [3, 3]
+
+
 def test_plots_are_compared(plan):
     done = run(plan, "compare", plan.with_name("plots.csv"))
     assert done.exit_code == 0, done.output

@@ -6,7 +6,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from striplay.sheets.labels import Ends, Page, joined, overlaps, place
+from striplay.sheets.label_room import Ends, Page, joined, overlaps
+from striplay.sheets.labels import place
 from striplay.sheets.strip_numbers import NUMBER_PT
 
 FRAME = (0.0, 0.0, 540.0, 480.0)

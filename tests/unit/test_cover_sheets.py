@@ -15,8 +15,9 @@ from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, cover_story, draw_cover
+from striplay.sheets.land import headland_lines, obstacles_named
 from striplay.sheets.legend import adding_up, land_rows, whole_rows
-from striplay.sheets.strip_numbers import texts_of
+from striplay.sheets.strip_numbers import BOTH_ENDS_PT, numbers_of, texts_of
 from striplay.sheets.style import GRAY
 from striplay.sheets.tile_sheets import tiles_of
 from striplay.units import ACRE_M2
@@ -52,6 +53,33 @@ def test_every_piece_has_its_number_and_the_page_is_sound(tmp_path, name, ink):
     # at both ends, but for pieces too short for two
     twice = sum(told[text] >= 2 for text in texts)
     assert twice >= 0.85 * len(texts)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_piece_that_holds_two_numbers_has_one_at_both_ends(name):
+    layout = sample(name)
+    book = book_of(layout)
+    shown = cover_of(book, layout)
+    numbered = draw_cover(Canvas("unwritten.pdf"), book, layout, shown)
+    begin = numbers_of(layout, book, shown.view).begin
+    holds = begin.inward >= 2 * begin.wide + BOTH_ENDS_PT
+    count = np.bincount(numbered.piece, minlength=len(holds))
+    assert (count[holds] == 2).all()
+    assert (count[~holds] == 1).all()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_cover_says_where_it_lies(tmp_path, name):
+    """Degrees each way, north, scale, gate, first start, rounds, and what is not farmed."""
+    layout = sample(name)
+    texts = cover(layout, tmp_path)[0].texts
+    assert any(text.endswith("° N") for text in texts)
+    assert any(text.endswith(("° W", "° E")) for text in texts)
+    assert {"true N", "first planting pass starts"} <= set(texts)
+    assert any(text.startswith("1:") for text in texts)
+    assert ("gate" in texts) is (layout.plan.gate is not None)
+    assert ("pass round the headland" in texts) is bool(len(headland_lines(layout)))
+    assert {name for name, _ in obstacles_named(layout)} <= set(texts)
 
 
 def test_both_ends_of_every_strip_of_a_quarter_section_are_numbered(tmp_path):
@@ -178,7 +206,7 @@ def test_the_gravest_notices_and_the_cautions_stand_in_a_box(tmp_path):
     told = " ".join(page.texts)
     worst = [one for one in layout.notices if one.severity != "know"]
     for notice in worst[:3]:
-        assert notice.text in told
+        assert book_of(layout).say(notice.text) in told
     assert f"{len(worst) - 3} more in the appendix" in told
     assert "…" not in told
     for words in ("Not a legal survey", "10 ft (3.05 m)", "The label is the law"):
@@ -190,9 +218,10 @@ def test_a_notice_stands_whole_on_the_cover_or_is_counted(tmp_path, name):
     layout = sample(name)
     told = " ".join(cover(layout, tmp_path)[0].texts)
     grave = [one for one in layout.notices if one.severity != "know"]
-    whole = sum(one.text in told for one in grave)
+    say = book_of(layout).say
+    whole = sum(say(one.text) in told for one in grave)
     where = [one for one in grave if one.kind == "passes"]
-    assert not where or any(one.text in told for one in where)
+    assert not where or any(say(one.text) in told for one in where)
     assert whole or not grave
     left = len(grave) - whole
     assert (f"({left} more in the appendix)" in told) is bool(left)
@@ -222,7 +251,7 @@ def test_obstacles_are_called_by_the_names_their_file_gives(tmp_path):
 
 def test_a_hole_in_the_boundary_is_told(tmp_path):
     layout = lay_on(tmp_path, square(1320).difference(shapely.box(50, 50, 100, 100)))
-    assert "hole" in cover(layout, tmp_path)[0].texts
+    assert "not farmed" in cover(layout, tmp_path)[0].texts
 
 
 @pytest.mark.parametrize(("headland", "words"), [
@@ -280,6 +309,16 @@ def test_numbers_of_narrow_strips_do_not_fill_the_crop(tmp_path):
     inside = shapely.area(shapely.intersection(shapely.box(*numbered.placed.box.T), strips))
     assert (inside > 5.0).mean() < 0.05
     assert len(numbered.text) > 60
+
+
+def test_the_line_on_numbers_left_out_covers_nothing_of_the_field(tmp_path):
+    layout = lay(read_plan(SAMPLES / "quarter_section" / "row_set.toml"))
+    page, _, book = cover(layout, tmp_path)
+    view = cover_of(book, layout).view
+    field = shapely.bounds(view.on_page(layout.ground.outline))
+    (said,) = [word for word in page.words if word.text == "narrow"]
+    assert said.box[3] - FOOT_PT < field[1]
+    assert field[3] < view.frame_pt[3]
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])

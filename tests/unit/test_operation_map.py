@@ -11,10 +11,13 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.sheets.book import book_of, write_pages
+from striplay.sheets.cover_sheets import cover_of, draw_cover
 from striplay.sheets.flow import begin
 from striplay.sheets.ground import View
+from striplay.sheets.land import NOT_FARMED
 from striplay.sheets.operation_map import draw_operation, heads, operation_map
-from striplay.sheets.pass_numbers import driven_on, fill_places, kept_numbers
+from striplay.sheets.pass_numbers import RING_PT, driven_on, fill_places, kept_numbers
+from striplay.sheets.turned import turned_alike
 
 MARGIN_PT, FOOT_PT = 12 * MM, 18 * MM
 FRAME = (20.0, 100.0, 540.0, 640.0)
@@ -150,7 +153,7 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
     (sheet,), (page,), _ = maps(layout, tmp_path, {"harvest corn"})
     told = " ".join(page.texts)
     (first, *_) = [one for one in sheet.judged.notices if one.severity == "mind"]
-    assert first.text.removeprefix("harvest corn: ") in told
+    assert book_of(layout).say(first.text.removeprefix("harvest corn: ")) in told
     route = sheet.judged.route
     driven_mi = (shapely.length(route.line).sum() + route.links.length_m.sum()) / 1609.344
     assert f"{driven_mi:.1f} mi driven" in told
@@ -159,10 +162,10 @@ def test_what_to_look_out_for_stands_under_the_map(tmp_path):
 def test_what_to_look_out_for_is_never_cut(tmp_path):
     layout = sample("creek_side")
     sheets, made, _ = maps(layout, tmp_path)
-    seen = 0
+    say, seen = book_of(layout).say, 0
     for sheet, page in zip(sheets, made, strict=True):
         told = " ".join(page.texts)
-        texts = [one.text.removeprefix(f"{sheet.name}: ") for one in sheet.judged.notices
+        texts = [say(one.text.removeprefix(f"{sheet.name}: ")) for one in sheet.judged.notices
                  if one.severity != "know"]  # fmt: skip
         whole = sum(text in told for text in texts)
         left = len(texts) - whole
@@ -228,6 +231,124 @@ crops = ["corn"]
     assert "numbered here: every 5th, and the first and last of each run" in " ".join(page.texts)
     found = {int(text) for text in page.texts if text.isdigit()}
     assert {1, len(sheet)} <= found
+
+
+@pytest.fixture(scope="module")
+def quick_crop():
+    """Lay 170 passes 2.6 points apart, about a pond in the boundary."""
+    return lay(read_plan(SAMPLES / "pond_ell" / "quick_crop.toml"))
+
+
+def size_of(book):
+    return book.inner_mm * MM, book.room_mm * MM
+
+
+def drawn(layout, sheet, book=None):
+    """Draw an operation's map; give its numbers."""
+    book = turned_alike(book_of(layout), layout) if book is None else book
+    return draw_operation(Canvas("unwritten.pdf"), book, layout, sheet, size_of(book))
+
+
+def test_all_maps_of_a_book_are_turned_alike(quick_crop):
+    """The cover alone would have north up, and operations, at a finer scale, north left."""
+    alone = book_of(quick_crop)
+    book = turned_alike(alone, quick_crop)
+    sheet = quick_crop.worksheets[0]
+    free, own = cover_of(alone, quick_crop).view, drawn(quick_crop, sheet, alone).view
+    assert free.turn_deg != own.turn_deg
+    cover, view = cover_of(book, quick_crop).view, drawn(quick_crop, sheet, book).view
+    assert cover.turn_deg == view.turn_deg == book.turn_deg
+    assert (cover.scale, view.scale) == (free.scale, own.scale)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_where_maps_are_turned_alike_the_cover_loses_no_scale(name):
+    layout = sample(name)
+    alone = book_of(layout)
+    book = turned_alike(alone, layout)
+    assert cover_of(book, layout).view.scale == cover_of(alone, layout).view.scale
+    assert drawn(layout, layout.worksheets[0], book).view.turn_deg == book.turn_deg
+
+
+def test_no_line_shows_between_numbers_one_behind_the_other(quick_crop, tmp_path):
+    """What shows there reads as a dash: "165-163" would be a range."""
+    sheet = quick_crop.worksheets[1]
+    _, (page,), path = maps(quick_crop, tmp_path, {sheet.name})
+    check_page(page)
+    grounds = [one for one in drawn_on(path) if one.filled == "#ffffff" and len(one.parts) > 100]
+    rings = [part - (MARGIN_PT, FOOT_PT) for one in grounds for part in one.parts if len(part) > 3]
+    white = shapely.union_all(shapely.polygons(rings))
+    passes = drawn(quick_crop, sheet, book_of(quick_crop)).passes
+    box, leader = passes.box[passes.found], passes.leader[passes.found]
+    apart = box[None, :, 1] - box[:, None, 3]
+    same = np.abs(box[None, :, 0] - box[:, None, 0]) < 0.01
+    pairs = np.argwhere(same & (apart > 0) & (apart < 4.6))
+    assert len(pairs) > 20
+    for one, other in pairs:
+        left, _, right, low = box[one]
+        high = box[other, 1]
+        assert white.covers(shapely.box(left, low, right, high).buffer(-0.2))
+        middle = (left + right) / 2
+        lines = shapely.linestrings(leader[[one, other]])
+        between = shapely.box(middle - 0.8, low + 1.3, middle + 0.8, high - 1.3)
+        assert not shapely.intersects(lines, between).any()
+
+
+def test_no_number_stands_in_the_ring_of_the_first_start(quick_crop):
+    for sheet in quick_crop.worksheets:
+        numbers = drawn(quick_crop, sheet)
+        start = numbers.view.on_page(shapely.get_point(sheet.judged.route.line[0], 0))
+        placed = (numbers.passes, numbers.strips)
+        boxes = np.concatenate([one.box[one.found] for one in placed])
+        assert shapely.distance(shapely.box(*boxes.T), start).min() >= RING_PT
+
+
+def test_strips_that_end_at_a_pond_are_numbered_at_the_fields_edge(quick_crop):
+    """Where passes' numbers leave room there; seven once stood about the pond."""
+    sheet = quick_crop.worksheets[0]
+    numbers = drawn(quick_crop, sheet)
+    pond = numbers.view.on_page(quick_crop.ground.obstacles)
+    boxes = shapely.box(*numbers.strips.box[numbers.strips.found].T)
+    assert (shapely.distance(boxes, pond) < 20.0).sum() <= 2
+
+
+def test_a_pond_in_the_boundary_is_called_not_farmed_on_each_map(quick_crop, tmp_path):
+    _, made, _ = maps(quick_crop, tmp_path)
+    for page in made:
+        assert NOT_FARMED in page.texts
+        assert "hole" not in page.texts
+
+
+def test_a_pass_has_its_number_before_a_strip_has():
+    """At the pivot's pad strips' numbers once took the room of pass 35's."""
+    layout = sample("pivot_circle")
+    for sheet in layout.worksheets:
+        assert drawn(layout, sheet).passes.found.all(), sheet.name
+
+
+def test_a_wide_fields_map_leaves_lines_for_notes(tmp_path):
+    layout = sample("two_parts")
+    sheet = layout.worksheets[0]
+    _, (page,), _ = maps(layout, tmp_path, {sheet.name})
+    check_page(page)
+    assert "Notes" in page.texts
+    view = drawn(layout, sheet).view
+    field = shapely.bounds(view.on_page(layout.ground.outline))
+    high = view.frame_pt[3] - view.frame_pt[1]
+    assert (field[3] - field[1]) / high > 0.55  # of a frame as high as the page it was 0.42
+    # one that fills its frame has none
+    quarter = sample("pond_ell")
+    _, (page,), _ = maps(quarter, tmp_path, {quarter.worksheets[0].name})
+    assert "Notes" not in page.texts
+
+
+def test_a_name_takes_no_strips_number_its_room():
+    layout = sample("creek_side")
+    book = book_of(layout)
+    numbered = draw_cover(Canvas("unwritten.pdf"), book, layout, cover_of(book, layout))
+    # 31 and 32 end at the waterway, where its name once stood over their ends
+    for text in ("31.1 O", "31.2 O"):
+        assert numbered.text.count(text) == 2
 
 
 def test_an_empty_view_keeps_its_scale():

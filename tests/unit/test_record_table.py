@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from recorded import DAY, MARK, TODAY, edition
 
 from striplay.errors import RecordError
 from striplay.files.record_table import read_record_table, record_table
+from striplay.records.edition import Pass
 from striplay.records.entry import Done, Event, Recorded, Remark, Stand, Yield
 from striplay.records.names import OF_ALL, OF_KIND, WORDS
 from striplay.sheets.record_sheets import RECORD
@@ -62,6 +64,23 @@ def test_a_printed_sheet_typed_in(tmp_path):
         Done(**{**done, "day": DAY.replace(day=5)}, headland=True, remark="two lines"),
     ]  # fmt: skip
     assert [line.number for line in table.lines] == [2, 4, 5]
+
+
+def test_a_count_on_a_sheet_is_of_the_crop_that_is_planted(tmp_path):
+    relay = replace(
+        EDITION,
+        operations=("plant corn", "plant wheat"),
+        passes=(Pass("plant corn", 1, 1, 1), Pass("plant wheat", 2, 2, 1)),
+    )
+    path = tmp_path / "sheet.csv"
+    path.write_text("strip,date,stand count,length\n2,2027-05-04,40,3 ft\n")
+    for operation in ("plant wheat", "2"):
+        for_all = {"operation": operation}
+        table = read_record_table(path, relay, TODAY, tmp_path, for_all=for_all)
+        assert table.told == []
+        assert entries(table)[1].crop == "wheat"
+    table = read_record_table(path, relay, TODAY, tmp_path)
+    assert table.told == ["line 2: crop: is missing: strip 2 has soybean, wheat; say which"]
 
 
 def test_what_stands_once_on_a_sheet_is_of_the_lines_ticked(tmp_path):

@@ -219,6 +219,8 @@ REFUSED = [
       "and south")]),
     ("event", {"what": "hail", "photo": "none.jpg"},
      ['photo: "none.jpg" is no file; give the path of a picture that is there']),
+    ("event", {"what": "hail", "photo": "x" * 1000},
+     [f'photo: "{"x" * 57}..." is no file; give the path of a picture that is there']),
     ("event", {"what": "x" * 101}, ["what: has 101 characters; at most 100 are kept"]),
     ("remark", {}, ["remark: is missing: what is there to say?"]),
     ("remark", {"remark": "rain", "date": "5/4/2027"},

@@ -99,6 +99,8 @@ def test_an_edition_is_read_as_it_was_written(path):
 def test_all_entries_are_written_or_none(path):
     filled(path, ENTRIES[:1])
     with open_store(path) as store:
+        with pytest.raises(LookupError, match="does not keep edition ffffffff; add it first"):
+            store.append(ENTRIES[1:], "ffffffff")
         with pytest.raises(RecordError, match="is there already, word for word, as entry 1"):
             store.append([Remark(day=DAY, remark="new"), ENTRIES[0]], MARK)
         assert len(store.recorded()) == 1
