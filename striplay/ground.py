@@ -177,11 +177,6 @@ class Ground:
         """The land, and the obstacles that machines lift through."""
         return _polygons_only(overlay.union(self.land, self.through))
 
-    @property
-    def holed(self) -> bool:
-        """Whether the boundary has holes."""
-        return not self.holes.is_empty
-
     @cached_property
     def rowed(self) -> shapely.Geometry:
         """The same with small obstacles: what headland is set round, and rows begin from."""

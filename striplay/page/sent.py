@@ -47,7 +47,9 @@ def sent(content: "Content") -> dict[str, Any]:
     Args:
         content: what is handed over.
     """
-    occasions = occasions_of(content.plan, content.laid.section, holed=content.ground.holed)
+    occasions = occasions_of(
+        content.plan, content.laid.section, holed=not content.ground.holes.is_empty
+    )
     plan, plane, strips = content.plan, content.ground.plane, content.layers["strips"]
     laid = Rows.of(content)
     rows, missing = rows_by_piece(content, laid)

@@ -31,7 +31,7 @@ def appendix_story(book: Book, layout: "Layout") -> Story:
         cautions_part(
             book,
             cautions_for(
-                occasions_of(layout.plan, layout.section, holed=layout.ground.holed),
+                occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
                 layout.plan.units,
             ),
         ),

@@ -84,7 +84,8 @@ def test_every_page_of_every_sample_is_in_order(tmp_path, name):
     ]
     appendix = " ".join(page.text for page in made[first - 1 :])
     for one in cautions_for(
-        occasions_of(layout.plan, layout.section, holed=layout.ground.holed), layout.plan.units
+        occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+        layout.plan.units,
     ):
         assert one.short in cover, one.about
         assert one.text in appendix, one.about

@@ -26,7 +26,7 @@ def told(layout):
     return {
         one.about
         for one in cautions_for(
-            occasions_of(layout.plan, layout.section, holed=layout.ground.holed)
+            occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty)
         )
     }
 
@@ -67,7 +67,7 @@ def test_obstacles_of_a_file_have_a_caution():
 def test_holes_of_the_boundary_have_cautions_on_every_operation_s_page():
     about = {"Obstacles", "Ponds and holes in the boundary"}
     layout = sample("pond_ell")
-    assert layout.ground.holed
+    assert not layout.ground.holes.is_empty
     assert about <= told(layout)
     assert not about & told(sample("quarter_section"))
     for sheet in layout.worksheets:
@@ -91,7 +91,8 @@ def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     found = [page.text for page in pages(path)]
     appendix = " ".join(text for text in found if MARKED.capitalize() in text)
     for one in cautions_for(
-        occasions_of(layout.plan, layout.section, holed=layout.ground.holed), layout.plan.units
+        occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+        layout.plan.units,
     ):
         assert one.text in appendix, one.about
         assert one.short in found[0], one.about

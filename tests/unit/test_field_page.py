@@ -178,7 +178,7 @@ def test_it_bears_the_plans_mark_farm_and_date():
     assert told == [
         one.about
         for one in cautions_for(
-            occasions_of(layout.plan, layout.section, holed=layout.ground.holed)
+            occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty)
         )
     ]
 
