@@ -29,6 +29,7 @@ from striplay.plan import (
     operations,
     season,
     systems,
+    trial,
 )
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_story
@@ -58,6 +59,7 @@ TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[[blocks]]", models.Block),
     ("[weather]", season.WeatherSource),
     ("[season]", season.NextSeason),
+    ("[trial]", trial.Trial),
     ("[cost]", cost.Cost),
     ("[economics]", money.Economics),
     ("[[edges]]", money.EdgeWish),

@@ -1,10 +1,11 @@
-"""Say what of a layout is hardly meant: few strips, much headland, crops without a place."""
+"""Say what of a layout is hardly meant: few strips, much headland, lost crops, small trials."""
 
 from collections.abc import Iterator, Mapping
 
 from striplay.laid import Laid
 from striplay.notices import Notice
 from striplay.plan.models import Plan
+from striplay.replicates import replicate_notices
 from striplay.section.mixture import crops_named, mixtures_of
 from striplay.tolerances import HEADLAND_SHARE, STRIPS_SHARE
 from striplay.units import format_area, format_length
@@ -39,6 +40,7 @@ def doubts(
         )
         yield Notice("fit", "mind", None, said)
     yield from _lost(plan, laid)
+    yield from replicate_notices(plan, laid)
 
 
 def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:

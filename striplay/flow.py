@@ -231,7 +231,7 @@ def weigh(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Searched:
     """
     if plan.curved:
         raise PlanError(plan.path.name, ["direction: rows along a curve have no heading to weigh"])
-    sections, ground = sections_of(plan), read_ground(plan, boundary)
+    sections, ground = sections_of(plan.without_trial), read_ground(plan, boundary)
     plan, first = settled(plan, ground, sections)
     sections = [first, *(one for one in sections if one is not first)]
     check_size(plan, sections, ground)

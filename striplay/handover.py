@@ -177,7 +177,7 @@ def draw_section(plan: Plan, path: str | Path, *, day: date | None = None) -> li
 
     path = Path(path)
     check_ending(path)
-    section = sections_of(plan)[0]
+    section = sections_of(plan.without_trial)[0]
     scene = scene_of(plan, section, day, south=None if day is None else _south(plan))
     rates = row_rates(plan, scene.section, headland=False)
     told: list[Notice] = [*scene.section.notices, *set_notices(plan, section.strips)]

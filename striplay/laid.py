@@ -28,6 +28,7 @@ from striplay.search.cost import PARTS
 from striplay.search.headings import (
     Choice,
     Searched,
+    from_side,
     search,
     stated,
     to_draw,
@@ -150,7 +151,8 @@ def lay_straight(
     swept = [_lay_block(plan, section, ground, block) for block in blocks]
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
-    return _together(section, swept, usual(plan, section, whole), notices)
+    beside = None if section.usual is not None else usual(plan, section, whole)
+    return _together(section, swept, beside, notices)
 
 
 def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
@@ -195,12 +197,21 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
 
     Nearly always that is the first of all: the search knows of most ground that no strip fits on.
     """
-    searched = search(plan, section, block) if block.heading == "best" else None
-    choices: Iterable[Choice] = (
-        [stated(plan, section, block, float(block.heading))]
-        if searched is None
-        else to_draw(plan, section, block, searched)
-    )
+    searched = search(plan, section.plain, block) if block.heading == "best" else None
+    choices: Iterable[Choice]
+    if searched is not None and section.usual is None:
+        choices = to_draw(plan, section, block, searched)
+    elif searched is not None:
+        # a trial's first plot begins at the side: an offset of its set alone would cut it
+        found_deg = dict.fromkeys(
+            one.heading_deg for one in to_draw(plan, section.plain, block, searched)
+        )
+        choices = (from_side(plan, section, block, one_deg) for one_deg in found_deg)
+        searched = None
+    elif section.usual is not None:
+        choices = [from_side(plan, section, block, float(block.heading))]
+    else:
+        choices = [stated(plan, section, block, float(block.heading))]
     found = _first_drawn(plan, ground, block, choices)
     if found is not None:
         return replace(found, block=replace(found.block, searched=searched))

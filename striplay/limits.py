@@ -114,6 +114,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_REPLICATES = 20
+"""Replicates of a trial: more are no trial of strips."""
+
 MAX_ROWS_BETWEEN = 20
 """Rows sown between two rows of another crop."""
 

@@ -37,6 +37,9 @@ def strip_list(
         seed_kg=("seed_kg", lambda weight: weight.sum(min_count=1)),
         whole=("whole", "all"),
     )
+    for name in ("replicate", "treatment"):
+        if name in strips:
+            table[name] = by_strip[name].first()
     for operation in ("plant", "spray", "harvest"):
         counts = passes.get(operation, {})
         table[f"{operation}_passes"] = [counts.get(strip, 0) for strip in table.index]

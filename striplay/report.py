@@ -7,7 +7,7 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
-from striplay.accounts.words import buy_words, cost_words, seed_words, units_words
+from striplay.accounts.words import adding_up, buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.between import layers_between
@@ -21,6 +21,7 @@ from striplay.units import (
     POUND_KG,
     degrees,
     format_area,
+    format_length,
     format_typed,
     said,
 )
@@ -171,9 +172,10 @@ def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     field, units = accounts["field"], plan.units
     grave = Counter(notice["severity"] for notice in accounts["notices"])
     each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
-    areas = (
-        f"{name} {format_area(area_m2, units)}" for name, area_m2 in accounts["areas_m2"].items()
-    )
+    told_m2 = told_areas_m2(plan, accounts)
+    others_m2 = {name: told_m2.pop(name) for name in ("headland", "obstacles", "leftover")}
+    land_m2 = {"strips": sum(told_m2.values()), **others_m2}
+    areas = (f"{name} {format_area(area_m2, units)}" for name, area_m2 in land_m2.items())
     crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
     lines = [
         f"Layout of {field['title']}: {format_area(field['area_m2'], units)}",
@@ -191,9 +193,30 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     planted = accounts["headland_crop"]
     lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    areas = {name: format_area(accounts["areas_m2"][name], plan.units) for name in bare}
+    told_m2 = told_areas_m2(plan, accounts)
+    areas = {name: format_area(told_m2[name], plan.units) for name in bare}
     lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
+
+
+def told_areas_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
+    """Give where the field's ground goes as it is written: hundredths that add up to the field's.
+
+    Each crop or mixture that has strips of its own by its name, then headland, obstacles and
+    leftover; `accounts` are the layout's.
+    """
+    areas_m2 = {
+        name: crop["area_m2"]
+        for name, crop in accounts["crops"].items()
+        if _has_land(accounts, name)
+    }
+    land_m2, step_m2 = accounts["areas_m2"], (ACRE_M2 if plan.units == "us" else HECTARE_M2) / 100
+    steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
+    told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}
+    # what strips have is parted among the crops in its turn
+    steps = adding_up(list(areas_m2.values()), told_m2.pop("strips"), step_m2)
+    crops_m2 = {name: count * step_m2 for name, count in zip(areas_m2, steps, strict=True)}
+    return {**crops_m2, **told_m2}
 
 
 def _share_line(shares: dict[str, dict[str, Any]]) -> str:
@@ -240,25 +263,38 @@ def _blend_line(plan: Plan, name: str) -> str:
     return f"{line}; to a batch of {mixed_kg / kg:,.0f} {weight}: {fills}"
 
 
-def rows_run(plan: Plan, field: dict[str, Any]) -> str:
-    """Say which way the rows run and from where, block by block; `field` is the accounts'."""
+def rows_run(plan: Plan, field: dict[str, Any], *, typed: bool = True) -> str:
+    """Say which way the rows run and from where, block by block.
+
+    Args:
+        plan: units and direction.
+        field: the accounts'.
+        typed: as exactly as it is typed in a plan; else as a person says it.
+    """
+    told_deg = degrees if typed else _about_deg
+    told_m = format_typed if typed else format_length
     if plan.direction.along is not None:
         return f"along {plan.direction.along}"
     if plan.direction.pivot is not None:
         return "in rings about the pivot"
     if "block_headings_deg" not in field:
-        offset = format_typed(field["offset_m"], plan.units)
-        return f"heading {degrees(field['heading_deg'])} degrees from true north, offset {offset}"
+        offset = told_m(field["offset_m"], plan.units)
+        return f"heading {told_deg(field['heading_deg'])} degrees from true north, offset {offset}"
     blocks = zip(
         field["block_headings_deg"], field["block_offsets_m"], field["block_strips"], strict=True
     )
     listed = "; ".join(
-        f"strips {ends[0]}-{ends[1]} {degrees(heading)}, offset {format_typed(off_m, plan.units)}"
+        f"strips {ends[0]}-{ends[1]} {told_deg(heading)}, offset {told_m(off_m, plan.units)}"
         if ends
         else "a block without a strip"
         for heading, off_m, ends in blocks
     )
     return f"headings by block, degrees from true north: {listed}"
+
+
+def _about_deg(heading_deg: float) -> str:
+    """Write a heading to a tenth of a degree."""
+    return f"{round(heading_deg, 1) % 180:.1f}"
 
 
 def _headline(plan: Plan, field: dict[str, Any]) -> str:
@@ -378,7 +414,8 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
     if _has_land(accounts, name):
-        return _line(plan, name, crop, rates, buy)
+        told = {**crop, "area_m2": told_areas_m2(plan, accounts).get(name, crop["area_m2"])}
+        return _line(plan, name, told, rates, buy)
     return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
 
 
@@ -393,7 +430,8 @@ def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     buy = _buy_words(plan, accounts, name) if name in accounts["seed_to_buy"] else "a blend"
     if name in accounts["crops"] and name in accounts["seed_to_buy"]:
         buy = f"with {name}'s"
-    return _line(plan, f"headland, {name}", crop, rates, buy)
+    told = {**crop, "area_m2": told_areas_m2(plan, accounts)["headland"]}
+    return _line(plan, f"headland, {name}", told, rates, buy)
 
 
 def _line(plan: Plan, name: str, crop: dict[str, Any], per_m: list[float | None], buy: str) -> str:

@@ -17,6 +17,7 @@ from striplay.laid import Laid, LaidBlock
 from striplay.operations.judged import Judged
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
+from striplay.replicates import replicates_of
 from striplay.section.section import Section
 
 Geometries = npt.NDArray[np.object_]
@@ -74,6 +75,10 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDat
         "seed_kg": figures.seed_kg,
         "whole": _each(laid, lambda block: block.pieces.strips.whole),
     }
+    if section.usual is not None:
+        columns["replicate"] = _each(laid, lambda block: replicates_of(block, section))
+        treatments = np.array([strip.treatment for strip in section.strips], dtype=object)
+        columns["treatment"] = treatments[kind]
     if len(laid.blocks) > 1:
         columns["block"] = _block_numbers(laid)
     polygons = _each(laid, lambda block: block.path.back(block.pieces.strips.polygon))

@@ -19,7 +19,7 @@ from striplay.laid import Laid
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged, Operations
 from striplay.operations.standing import HEADLAND
-from striplay.operations.under import parts_of, ranges, slanting_m
+from striplay.operations.under import MOST_APART, parts_of, ranges, slanting_m
 from striplay.plan.machines import Boom, Planter
 from striplay.plan.models import Plan
 from striplay.section.occasions import occasions_of
@@ -223,8 +223,7 @@ def _at_ends(plan: Plan, laid: Laid, judged: Judged) -> list[tuple[str, str]]:
     if not slant_m or not max(slant_m):
         return []
     far = format_about(max(slant_m), plan.units)
-    said = f"rows end on a slant: {parts_named(machine)} shut off one by one, over up to {far}"
-    return [("at the ends", said)]
+    return [("slanting ends", f"{parts_named(machine)} off one by one, over up to {far}")]
 
 
 def _lonlat(columns: Mapping[str, Values], end: str) -> Floats:
@@ -276,10 +275,6 @@ def _runs(each: Mapping[int, Sequence[int]], many: Mapping[int, int]) -> Iterato
         end = f"/{piece}" if piece else ""
         for run in ranges(strip for strip, of in found if of == piece).split(", "):
             yield "-".join(f"{strip}{end}" for strip in run.split("-"))
-
-
-MOST_APART = 4
-"""More strips apart from each other are only counted (our choice)."""
 
 
 AT_START = "at the start"

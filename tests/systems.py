@@ -35,5 +35,7 @@ SYSTEMS = {
     "a quick crop in a row set": ROW_SET + QUICK.split("rows = 16\n")[1],
     "empty units at the sides": '[[row_set]]\nplanter = "planter"\n'
     'units = "1 empty, 6 corn, 2 empty, 6 soybean, 1 empty"\n',
+    "a trial": '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    '[trial]\nreplicates = 2\nwidth = "40 ft"\n',
     "two crops between": RELAY + RELAY[RELAY.index("[[relay]]") :].replace("soybean", "corn"),
 }

@@ -39,6 +39,11 @@ class Measure:
     sold: float = 0.0
     holds: str = ""
 
+    @property
+    def short(self) -> str:
+        """Its name over a column of figures."""
+        return "1,000s" if self.name == THOUSAND else self.name
+
 
 @dataclass(frozen=True)
 class Load:
@@ -96,8 +101,14 @@ class Load:
 
     def words(self, amount: float) -> str:
         """Say an amount in a sentence, such as "29.4 units of corn seed"."""
+        return f"{self.amount_words(amount)} of {self.what}"
+
+    def amount_words(self, amount: float) -> str:
+        """Say an amount with what it is counted in, such as "29.4 units"."""
+        if self.measure.name == THOUSAND:
+            return f"{said(amount * self.measure.one)} seeds"
         figures = decimals(self.total + self.twice, IN_ALL, 1)
-        return f"{trim(amount, figures)} {self.measure.name} of {self.what}"
+        return f"{trim(amount, figures)} {self.measure.name}"
 
     @cached_property
     def told_at_fills(self) -> Floats:
@@ -117,7 +128,7 @@ class Load:
             unit = "unit" if self.units == 1 else "units"
             return f"{self.units:,} {unit} of {self.measure.holds}"
         if self.measure.name == THOUSAND:
-            return f"{said(self.to_load * self.measure.one)} seeds"
+            return self.amount_words(self.to_load)
         figures = decimals(self.to_load, IN_ALL, 1)
         amount = self.to_load
         if self.crop and not self.brought_in:  # fills of a product add up to it as written

@@ -1,5 +1,7 @@
 """Say the accounts as a person would: seed by number or weight, what to buy, and the cost."""
 
+import math
+from collections.abc import Sequence
 from typing import Any
 
 from striplay.accounts.sowings import Seed
@@ -162,3 +164,19 @@ def thousandth_of_row(row_m: float, units: UnitSystem) -> str:
         return f"{trim(HECTARE_M2 / 1000 / row_m, 2)} m"
     feet, inches = divmod(round(ACRE_M2 / 1000 / row_m / INCH_M), 12)
     return f"{feet} ft {inches} in"
+
+
+def adding_up(parts: Sequence[float], whole: float, step: float) -> list[int]:
+    """Round parts to whole steps so that they add up to the whole as it is rounded.
+
+    Those that lose the most by being cut are rounded up.
+
+    >>> adding_up([0.333, 0.333, 0.333], 1.0, 0.01)
+    [34, 33, 33]
+    """
+    cut = [math.floor(part / step + 1e-9) for part in parts]
+    left = round(whole / step) - sum(cut)
+    loss = sorted(range(len(parts)), key=lambda at: -(parts[at] / step - cut[at]))
+    for at in loss[: max(left, 0)]:
+        cut[at] += 1
+    return cut

@@ -28,6 +28,7 @@ def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
     return plan.model_copy(
         update={
             "strips": (_wish(plan, crop, whole_field_passes(plan, crop)),),
+            "trial": None,
             "row_set": None,
             "relays": (),
             "quick_crops": (),
@@ -143,4 +144,4 @@ def as_wide(plan: Plan, found: SetFit) -> Plan:
         _wish(plan, crop, round(fit.width_m / plan.planter(crop).width_m))
         for crop, fit in zip(found.crops, found.strips, strict=True)
     )
-    return plan.model_copy(update={"strips": wishes})
+    return plan.model_copy(update={"strips": wishes, "trial": None})

@@ -72,6 +72,12 @@ def _move_crops(held: Tables, plan: Plan, changed: Plan) -> None:
             listed = isinstance(table["units"], list)
             _put(table, "units", list(moved) if listed else written(moved))
         return
+    if changed.trial is not None and changed.trial != plan.trial:
+        trial, wide_m = changed.trial, changed.trial.width_m or 0.0
+        stated: dict[str, Any] = {"width": exact_length(wide_m, plan.units)}
+        if trial.checks is not None:
+            stated["checks"] = list(trial.checks)
+        _put_all(held["trial"], stated, stated)
     tables = list(held.get("strips", []))
     patterns: dict[str, Mapping[str, Any]] = {}
     for table, wish in zip(tables, plan.strips, strict=True):

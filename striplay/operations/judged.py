@@ -149,7 +149,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         *_left_out(plan, jobs),
         *_out_of_season(jobs, setting.standing),
         *of_conflicts(jobs, setting.conflicts),
-        *wheel_verdicts(plan, section, jobs, setting.days),
+        *wheel_verdicts(plan.without_trial, section.plain, jobs, setting.days),
         *not_judged(plan, jobs),
         *window_notices(plan, spans_of(plan, section, timed)),
     ]

@@ -190,6 +190,10 @@ def parts_of(machine: Machine) -> tuple[str, int]:
     return ("rows", machine.rows) if isinstance(machine, Cultivator) else ("width", 1)
 
 
+MOST_APART = 4
+"""More strips apart from each other are only counted (our choice)."""
+
+
 def ranges(numbers: Iterable[int]) -> str:
     """Write numbers as ranges.
 

@@ -33,13 +33,14 @@ from striplay.plan.models import (
     Plan,
 )
 from striplay.plan.season import NextSeason, WeatherSource
+from striplay.plan.trial import read_trial
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
     "slope", "row_set", "mixtures", "relay", "quick_crop",
-    "weather", "season", "operations", "farm", "files", "economics", "edges",
+    "weather", "season", "trial", "operations", "farm", "files", "economics", "edges",
     "monitor",
 )  # fmt: skip
 
@@ -85,6 +86,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     relays, quick_crops = (
         read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
+    trial = read_trial(faults, raw, grown)
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
     operations = read_operations(faults, raw.get("operations", []), crops, machines, raw)
@@ -134,6 +136,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         relays=relays,
         weather=weather,
         season=season,
+        trial=trial,
         quick_crops=quick_crops,
         operations=operations,
         gate=above.gate,

@@ -32,6 +32,7 @@ from striplay.plan.quantities import (
 from striplay.plan.season import NextSeason, WeatherSource
 from striplay.plan.systems import Between, Mixture, RowSet
 from striplay.plan.table import Table
+from striplay.plan.trial import Trial
 from striplay.tolerances import SHARE_STEP, WHOLE_NUMBER
 from striplay.units import UnitSystem
 
@@ -247,6 +248,7 @@ class Plan(BaseModel):
     mixtures: dict[str, Mixture] = {}
     weather: WeatherSource | None = None
     season: NextSeason = NextSeason()
+    trial: Trial | None = None
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
     operations: tuple[OperationWish, ...] = ()
@@ -274,6 +276,11 @@ class Plan(BaseModel):
         machine = None if name is None else self.machines[name]
         assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
         return machine
+
+    @property
+    def without_trial(self) -> "Plan":
+        """The same plan with its set alone, no check strips."""
+        return self if self.trial is None else self.model_copy(update={"trial": None})
 
     @property
     def wished_shares(self) -> dict[str, float]:

@@ -175,6 +175,15 @@ def _sequenced(value: object) -> object:
     return tuple(names)
 
 
+def _check_crops(value: object) -> object:
+    names = value if isinstance(value, list) else []
+    if not names or not all(isinstance(name, str) for name in names):
+        raise ValueError('must be a list of names, such as ["corn", "soybean"]')
+    if len(set(names)) < len(names):
+        raise ValueError("names a crop twice; one check strip of it stands in each replicate")
+    return tuple(names)
+
+
 def _file_kinds(value: object) -> object:
     if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
         return tuple(value)
@@ -299,6 +308,9 @@ CropNames = Annotated[Literal["all"] | tuple[str, ...], BeforeValidator(_crop_na
 
 Sequenced = Annotated[tuple[str, ...], BeforeValidator(_sequenced)]
 """Names of crops and mixtures, each followed by the next."""
+
+CheckCrops = Annotated[tuple[str, ...], BeforeValidator(_check_crops)]
+"""Names of crops and mixtures that stand alone."""
 
 Price = Annotated[Quantity, _quantity(GRAIN_PRICE)]
 """Money to the bushel or kilogram, from text such as "4.50 per bu"."""

@@ -16,7 +16,7 @@ from striplay.limits import (
     MOST_TEST_WEIGHT_KG_PER_M3,
     MOST_YIELD_KG_PER_M2,
 )
-from striplay.operations.under import ranges
+from striplay.operations.under import MOST_APART, ranges
 from striplay.plain import shortened, unseen_in
 from striplay.plan.when import check_year
 from striplay.records.edition import Edition, Piece
@@ -143,11 +143,19 @@ def _worked_faults(entry: Done, edition: Edition) -> Iterator[str]:
     strips = sorted({one.strip for one in worked if one.strip is not None})
     what = name if number is None else f"{number} of {name}"
     key = "strip" if number is None else "pass"
-    where = f"works strip {ranges(strips)}" if strips else "runs on the headland"
+    where = f"works {_strips_named(strips)}" if strips else "runs on the headland"
     if entry.strip is not None and entry.strip not in strips:
         yield f"{key}: {what} {where}, not strip {entry.strip}"
     if entry.headland and all(one.strip is not None for one in worked):
         yield f"{key}: {what} {where}, not the headland"
+
+
+def _strips_named(strips: list[int]) -> str:
+    """Name strips; of many apart how many, and between which."""
+    said = ranges(strips)
+    if len(said.split(", ")) > MOST_APART:
+        return f"{len(strips)} of the strips {strips[0]} to {strips[-1]}"
+    return f"strip {said}" if len(strips) == 1 else f"strips {said}"
 
 
 def _event_faults(entry: Event, edition: Edition) -> Iterator[str]:

@@ -370,11 +370,18 @@ def _decimals(heading_deg: float) -> int:
 
 def stated(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
     """Weigh a stated heading, at the plan's offset, the best, or from the side."""
-    weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
     if offset == "best":
+        weigher = Weigher(plan, section, prepare(plan, block)[1])
         return weigher.settled(weigher.at_offset(heading_deg, None))
-    first_m = 0.0 if offset is None else float(offset)
+    return from_side(plan, section, block, heading_deg)
+
+
+def from_side(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
+    """Weigh a heading at the offset that the plan states, else from the side of the land."""
+    weigher = Weigher(plan, section, prepare(plan, block)[1])
+    offset = plan.direction.offset_m
+    first_m = offset if isinstance(offset, float) else 0.0
     return weigher.measured(weigher.at_offset(heading_deg, first_m), first_m)
 
 

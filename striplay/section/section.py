@@ -144,6 +144,8 @@ class Strip:
         counted: False where the openers are not known, so that rows are nominal lines.
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
         empty: how many more rows would stand between its own, were no units empty.
+        replicate: of a trial that it belongs to, from 1; 0 where there is no trial.
+        treatment: what it stands for in a trial: strips, or check and the crop that is alone.
     """
 
     crop: str
@@ -154,6 +156,8 @@ class Strip:
     counted: bool
     lead_m: float = 0.0
     empty: int = 0
+    replicate: int = 0
+    treatment: str = ""
 
     @property
     def right_m(self) -> float:
@@ -218,6 +222,7 @@ class Section:
         tramlines: of machines whose boom passes over several strips.
         notices: what the user should know about its fit.
         tramlines_m: where rows between others are left out for wheels, from its first edge.
+        usual: the set without check strips; None where it is no trial.
     """
 
     width_m: float
@@ -227,6 +232,12 @@ class Section:
     tramlines: tuple[Tramlines, ...] = ()
     notices: tuple[Notice, ...] = ()
     tramlines_m: tuple[float, ...] = ()
+    usual: "Section | None" = None
+
+    @property
+    def plain(self) -> "Section":
+        """The set without check strips of a trial."""
+        return self.usual or self
 
     @property
     def left_m(self) -> float:

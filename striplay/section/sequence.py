@@ -1,6 +1,6 @@
 """Give next season's set: each strip stays where it is, and the next crop stands in it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from striplay.errors import PlanError
 from striplay.notices import Notice
@@ -9,6 +9,7 @@ from striplay.plan.models import Plan
 from striplay.plan.systems import EMPTY
 from striplay.section.section import Section, Strip
 from striplay.section.sets import are_equal, settle_widths, wished_strips, written
+from striplay.section.trial import STRIPS
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length, trim
 
@@ -33,7 +34,19 @@ def rotated(plan: Plan, section: Section) -> Plan:
         after = followers(plan, [crop for crop in units if crop != EMPTY])
         moved = tuple(after.get(crop, crop) for crop in units)
         return plan.model_copy(update={"row_set": plan.row_set.model_copy(update={"units": moved})})
-    return _rotated(plan, [(strip.crop, strip.width_m) for strip in section.strips])
+    laid = [(strip.crop, strip.width_m) for strip in section.plain.strips]
+    return _moved_checks(_rotated(plan, laid), section, followers(plan, section.plain.labels))
+
+
+def _moved_checks(plan: Plan, section: Section, after: Mapping[str, str]) -> Plan:
+    """Give the plan with next season's crops in a trial's check strips, each as wide as it is."""
+    if plan.trial is None:
+        return plan
+    checks = plan.trial.checks
+    moved = checks and tuple(after.get(crop, crop) for crop in checks)
+    wide_m = next(strip.width_m for strip in section.strips if strip.treatment != STRIPS)
+    trial = plan.trial.model_copy(update={"checks": moved, "width_m": wide_m})
+    return plan.model_copy(update={"trial": trial})
 
 
 def followers(plan: Plan, crops: Sequence[str]) -> dict[str, str]:

@@ -89,7 +89,7 @@ def fit_crops(plan: Plan, limit_m: float | None = None) -> dict[str, list[StripF
     limit_m = limit_m or plan.widest_m
     return {
         crop: sorted(
-            judge_widths(plan, crop, limit_m, _near_any_m(plan, crop, limit_m)),
+            judge_widths(plan, crop, limit_m, near_any_m(plan, crop, limit_m)),
             key=lambda fit: fit.rank,
         )
         for crop in plan.crops
@@ -220,7 +220,7 @@ def _outer_m(plan: Plan, wishes: Sequence[StripWish], limit_m: float) -> list[Si
     return [outer_rows_m(plan, wish, widths_to_judge(plan, wish.crop, limit_m)) for wish in wishes]
 
 
-def _near_any_m(plan: Plan, crop: str, limit_m: float) -> Sides:
+def near_any_m(plan: Plan, crop: str, limit_m: float) -> Sides:
     """Give the nearest rows beside any strip of a crop, on either side."""
     outer_m = _outer_m(plan, plan.strips, limit_m)
     found = [_near_m(outer_m, i) for i, wish in enumerate(plan.strips) if wish.crop == crop]

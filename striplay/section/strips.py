@@ -12,6 +12,7 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import divided, with_passes, works_on
 from striplay.section.section import Pass, Row, Section, Strip
 from striplay.section.sets import SetFit, settle_widths
+from striplay.section.trial import as_trial, plots_of, spread_out
 from striplay.section.uneven import pattern_places_m
 from striplay.section.wheels import opener_notices, shift_m
 from striplay.tolerances import WHOLE_NUMBER
@@ -21,12 +22,18 @@ from striplay.units import format_length
 def strip_sections(plan: Plan) -> list[Section]:
     """Build the sections of a plan's [[strips]], that of the best set first.
 
-    Several where a width is "fit", else one.
+    Several where a width is "fit", else one; of a trial one, with its check strips.
 
     Raises:
         PlanError: no strips, or no width that fits.
     """
-    return [_section(plan, chosen) for chosen in settle_widths(plan)]
+    sets = settle_widths(plan)
+    if plan.trial is None:
+        return [_section(plan, chosen) for chosen in sets]
+    plots = plots_of(plan, plan.trial, sets[0])
+    wishes, every = spread_out(plots)
+    section = _section(plan.model_copy(update={"strips": wishes}), every)
+    return [as_trial(section, plots, _section(plan, sets[0]), plan.trial)]
 
 
 def _section(plan: Plan, chosen: SetFit) -> Section:

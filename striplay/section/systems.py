@@ -21,7 +21,13 @@ def sections_of(plan: Plan) -> list[Section]:
         base = [row_set_section(plan, plan.row_set)]
     else:
         base = strip_sections(plan)
-    return [_told(plan, with_between(plan, section)) for section in base]
+    return [_told(plan, _sown(plan, section)) for section in base]
+
+
+def _sown(plan: Plan, section: Section) -> Section:
+    """Sow crops between the rows of a section, and of the set without checks of a trial."""
+    usual = None if section.usual is None else with_between(plan, section.usual)
+    return replace(with_between(plan, section), usual=usual)
 
 
 def _told(plan: Plan, section: Section) -> Section:

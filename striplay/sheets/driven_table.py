@@ -7,24 +7,40 @@ from functools import cached_property, partial
 from itertools import chain
 
 import numpy as np
-import numpy.typing as npt
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Table
 
 from striplay.accounts.loads import Load
 from striplay.operations.under import PART_WAY
 from striplay.sheets.book import Book
+from striplay.sheets.driven_columns import (
+    BESIDE_PT,
+    BOX_PT,
+    FILL,
+    HEADS,
+    ON,
+    SO_FAR,
+    STRIPS,
+    Cells,
+    cells_of,
+    columns_of,
+    fill_before,
+    head_cut,
+    on_mm,
+    so_far_cells,
+    totals_of,
+    widest,
+)
 from striplay.sheets.flow import CELL_PT, Column, Drawn, Story, heading, lines_of, room, table
-from striplay.sheets.fonts import BOLD, fitted, width_pt, write
+from striplay.sheets.fonts import BOLD, width_pt, write
 from striplay.sheets.style import GRAY, HAIR_PT, INK, LEADING, MM, RULE, SMALLEST_PT, THIN_PT
 from striplay.tolerances import WHOLE_NUMBER
-from striplay.units import FOOT_M, facing
-from striplay.worksheet import SO_LITTLE, Entry, FillAt, Worksheet, collapsed
+from striplay.worksheet import Entry, FillAt, Worksheet, collapsed
 
 USUAL_MM, HIGHEST_MM = 4.2, 6.5
 """Heights of a row: usual, and the highest, as handwriting is."""
-BOX_PT, APART_PT = 9.0, 2.5
-"""A box to tick, and the room to the next."""
+APART_PT = 2.5
+"""Room from one box to tick to the next."""
 LEAST_ON_MM = 15.0
 """Loads have columns beside the passes as long as so much is left for what is on."""
 FIRST_MM = 30.0
@@ -35,8 +51,6 @@ SLACK_PT = 1.0
 
 MOST_ROWS = 20
 """More rows of a run may stand on two pages: one page has room for about fifty."""
-
-Cells = list[str | Flowable]
 
 
 @dataclass(frozen=True)
@@ -109,139 +123,14 @@ def _untied(title: Flowable) -> Flowable:
 def _beside(book: Book, sheet: Worksheet, size_pt: float) -> "Driven":
     """Set the table with as many loads beside the passes as there is room for."""
     loads = sheet.carried
-    columns = _columns(book, sheet, loads, size_pt)
-    needed_mm = (_widest([_on(sheet, at) for at in range(len(sheet))], size_pt) + BESIDE_PT) / MM
-    while loads and columns[ON].width_mm < min(LEAST_ON_MM, needed_mm + CELL_PT / MM):
+    columns = columns_of(book, sheet, loads, size_pt)
+    head_mm = (widest([sheet.parts]) + BESIDE_PT + CELL_PT) / MM
+    least_mm = max(head_mm, min(LEAST_ON_MM, on_mm(sheet, size_pt)))
+    while loads and columns[ON].width_mm < least_mm:
         loads = loads[:-1]
-        columns = _columns(book, sheet, loads, size_pt)
+        columns = columns_of(book, sheet, loads, size_pt)
     groups = list(_groups(sheet, loads, columns, size_pt))
     return Driven(sheet, loads, columns, groups, size_pt=size_pt)
-
-
-STRIPS, ON, FILL, FIRST_LOAD = 1, 4, 5, 10
-"""Places of columns."""
-
-
-def _columns(book: Book, sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> list[Column]:
-    """Give the columns, each as wide as its texts; what is on has the room that is left."""
-    foot = "ft" if sheet.units == "us" else "m"
-    fill = "\nunload" if sheet.judged.job.does == "harvest" else "fill\nbefore"
-    counted = sheet.fills or _on_the_go(sheet).any()
-    fill = fill if counted else ""  # no column where fills are not counted
-    heads = [
-        ("\npass", True), ("strip\n/piece", False), ("\nheading", True),
-        (f"length\n{foot}", True), (f"{sheet.parts}\non", False), (fill, True),
-        ("A\nlatitude", True), ("\nlongitude", True), ("B\nlatitude", True),
-        ("\nlongitude", True),
-    ]  # fmt: skip
-    for load in loads:
-        of = (load.crop or load.what) if len(loads) > 1 else "used"
-        of = "grain" if load.brought_in and len(loads) == 1 else of
-        heads += [(f"{of}\n{load.measure.name}", True), ("\nso far", True)]
-    last = len(sheet) - 1
-    rows = [*(_cells(sheet, index, loads) for index in range(len(sheet))), _totals(sheet, loads)]
-    rows.append(_so_far(loads, last))
-    widths = [
-        (_widest([str(row[at]) for row in rows], size_pt) + 2 * CELL_PT) / MM + 0.1
-        for at in range(len(heads))
-    ]
-    for at, (head, _) in enumerate(heads):
-        if at < FIRST_LOAD:  # a load's name is cut to its figures
-            head_pt = _widest(head.split("\n"), size_pt) + 2 * CELL_PT
-            widths[at] = max(widths[at], head_pt / MM + 0.1)
-    strip_mm = STRIP_MM * size_pt / SMALLEST_PT
-    widths[STRIPS] = min(widths[STRIPS] + (BESIDE_PT - CELL_PT) / MM, strip_mm)
-    widths[FIRST_LOAD:] = [max(wide_mm, LOAD_MM) for wide_mm in widths[FIRST_LOAD:]]
-    box_mm = (BOX_PT + 2 * CELL_PT) / MM
-    widths[ON] = max(book.inner_mm - sum(widths) - box_mm + widths[ON], 1.0)
-    columns = [
-        Column(_head(head, wide_mm, size_pt), wide_mm, right)
-        for (head, right), wide_mm in zip(heads, widths, strict=True)
-    ]
-    return [*columns, Column("", box_mm, right=True)]
-
-
-BESIDE_PT = 6.0
-"""Room before texts that stand beside a column of numbers."""
-STRIP_MM, LOAD_MM = 18.0, 11.0
-"""The most that strips have in the smallest type, and the least that a load has."""
-
-
-def _widest(texts: Sequence[str], size_pt: float) -> float:
-    """Give how wide the widest of some texts is."""
-    return max(width_pt(one, size_pt, bold=True) for one in dict.fromkeys(texts))
-
-
-def _head(head: str, wide_mm: float, size_pt: float) -> str:
-    """Cut the lines of a heading that have no room: a crop's name may be of any length."""
-    room_pt = wide_mm * MM - 2 * CELL_PT
-    return "\n".join(fitted(line, room_pt, size_pt, bold=True) for line in head.split("\n"))
-
-
-def _cells(sheet: Worksheet, index: int, loads: Sequence[Load]) -> Cells:
-    """Write a pass."""
-    long = sheet.length_m[index] / (FOOT_M if sheet.units == "us" else 1.0)
-    (a_lon, a_lat), (b_lon, b_lat) = sheet.a_lonlat[index], sheet.b_lonlat[index]
-    cells: Cells = [
-        f"{sheet.number[index]}", sheet.strips[index], facing(sheet.heading_deg[index]),
-        f"{long:,.0f}", _on(sheet, index), _filled(sheet, index),
-        f"{a_lat:.7f}", f"{a_lon:.7f}", f"{b_lat:.7f}", f"{b_lon:.7f}",
-    ]  # fmt: skip
-    for load in loads:
-        cells += [load.used_words(load.used[index]), load.total_words(load.running[index])]
-    return cells
-
-
-def _on_the_go(sheet: Worksheet) -> npt.NDArray[np.bool_]:
-    """Tell on which passes grain goes into a cart as it comes in, (n,)."""
-    fills = sheet.judged.fills
-    return np.zeros(len(sheet), dtype=bool) if fills is None else fills.on_the_go
-
-
-def _filled(sheet: Worksheet, index: int) -> str:
-    """Say in a cell what is filled or unloaded before a pass, or that it is on the go."""
-    before = _fill_before(sheet, index)
-    harvest = sheet.judged.job.does == "harvest"
-    said = [f"{before} before" if before and harvest else before]
-    said += ["on the go"] if _on_the_go(sheet)[index] else []
-    return ", ".join(filter(None, said))
-
-
-def _fill_before(sheet: Worksheet, index: int) -> str:
-    """Say what is filled or unloaded before a pass, where that is one thing."""
-    due = [fill for fill in sheet.fills if fill.of == index and not fill.on_pass]
-    amounts = [amount for fill in due for amount in fill.amounts]
-    alone = len(amounts) == 1 and SO_LITTLE not in amounts[0]
-    return amounts[0].partition(" of ")[0] if alone else ""
-
-
-def _on(sheet: Worksheet, index: int) -> str:
-    """Say what is on, without the word for it that all passes have."""
-    name = str(sheet.rows_on[index]).replace(" on", "", 1).removesuffix(", over the headland")
-    for part in PARTS:
-        name = name.replace(f"{part}s ", "").replace(f"{part} ", "").removesuffix(f" {part}s")
-        name = name.replace(f" {part}s,", ",")
-    return name
-
-
-PARTS = ("unit", "row", "section", "opener")
-
-
-def _totals(sheet: Worksheet, loads: Sequence[Load]) -> Cells:
-    """Write what all passes come to."""
-    long = float(sheet.length_m.sum()) / (FOOT_M if sheet.units == "us" else 1.0)
-    cells: Cells = ["", "total", "", f"{long:,.0f}", *[""] * (FIRST_LOAD - 4)]
-    for load in loads:
-        cells += [load.total_words(load.total), ""]
-    return cells
-
-
-def _so_far(loads: Sequence[Load], index: int) -> Cells:
-    """Write what all passes up to one come to, to be carried over to the next page."""
-    cells: Cells = [""] * FIRST_LOAD
-    for load in loads:
-        cells += ["", load.total_words(float(load.running[index]))]
-    return cells
 
 
 class Driven(Flowable):
@@ -327,7 +216,7 @@ class Driven(Flowable):
         for group in self.groups:
             bold += [len(rows) + row for row in group.bold]
             rows += group.rows
-        ends = [*_totals(self.sheet, self.loads), ""]
+        ends = [*totals_of(self.sheet, self.loads), ""]
         if not self.last:
             said = "carried over" if self.loads else "more passes on the next page"
             ends = self._carried(self.groups[-1].after, said)
@@ -338,14 +227,14 @@ class Driven(Flowable):
         return table(
             self.columns, filled, size_pt=self.size_pt, ruled=0, foot=1, row_mm=self.row_mm,
             style=[*(("SPAN", (0, at + 1), (-1, at + 1)) for at in whole),
-                   ("LINEBELOW", (0, 1), (-1, -2), HAIR_PT, RULE),
+                   *HEADS, ("LINEBELOW", (0, 1), (-1, -2), HAIR_PT, RULE),
                    ("FONT", (FILL, 1), (FILL, -1), BOLD, self.size_pt),
                    ("LEFTPADDING", (STRIPS, 0), (STRIPS, -1), BESIDE_PT),
                    ("LEFTPADDING", (ON, 0), (ON, -1), BESIDE_PT)],
         )  # fmt: skip
 
     def _carried(self, index: int, said: str) -> Cells:
-        row = _so_far(self.loads, index)
+        row = so_far_cells(self.loads, index)
         wide_pt = sum(column.width_mm for column in self.columns[STRIPS:ON]) * MM
         row[STRIPS] = Drawn(wide_pt, BOX_PT, partial(_line, said, self.size_pt, bold=True))
         return [*row, ""]
@@ -371,11 +260,11 @@ def _groups(
         ends = dict.fromkeys([entry.first, entry.last])
         for index in ends:
             due = [fill for fill in sheet.fills if fill.of == index]
-            told = bool(_fill_before(sheet, index))
+            told = bool(fill_before(sheet, index))
             before = [_fill(sheet, fill) for fill in due if not fill.on_pass and not told]
             before += [_fill(sheet, fill) for fill in due if fill.on_pass]
             _add_bold(rows, bold, _lines(before, wide_pt, size_pt, bold=True))
-            cells = _cells(sheet, index, loads)
+            cells = cells_of(sheet, index, loads)
             notes = list(_notes(sheet, index, cells, columns, size_pt))
             rows.append([*cells, box])
             rows += _lines(notes, wide_pt, size_pt)
@@ -486,9 +375,9 @@ def _taken(sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> Table:
     columns = [Column("\npasses", 24.0)]
     for load in loads:
         name = load.crop or load.what
-        columns += [Column(f"{name}\n{load.measure.name} each", 18.0, right=True),
-                    Column("\nso far", 18.0, right=True)]  # fmt: skip
-    columns = [replace(one, head=_head(one.head, one.width_mm, size_pt)) for one in columns]
+        columns += [Column(f"{name}\n{load.measure.short} each", 18.0, right=True),
+                    Column(SO_FAR, 18.0, right=True)]  # fmt: skip
+    columns = [replace(one, head=head_cut(one.head, one.width_mm)) for one in columns]
     rows = []
     for entry in collapsed(sheet):
         first, last = sheet.number[entry.first], sheet.number[entry.last]
@@ -497,4 +386,4 @@ def _taken(sheet: Worksheet, loads: Sequence[Load], size_pt: float) -> Table:
             rows[-1] += [load.used_words(load.used[entry.first]),
                          load.total_words(load.running[entry.last])]  # fmt: skip
     totals = chain.from_iterable(("", load.total_words(load.total)) for load in loads)
-    return table(columns, [*rows, ["total", *totals]], size_pt=size_pt, foot=1)
+    return table(columns, [*rows, ["total", *totals]], size_pt=size_pt, foot=1, style=HEADS)

@@ -16,6 +16,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+from reportlab.lib.colors import Color, toColor
 from reportlab.lib.fonts import addMapping
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont, shapeStr
@@ -200,6 +201,12 @@ def plainly(text: str) -> bool:
     return text.isascii() or (alone and _in_order_read(text) == text)
 
 
+@cache
+def _color(color: str) -> Color:
+    """Read a color once: there are hundreds of words on a page."""
+    return toColor(color)
+
+
 def write(
     canvas: Canvas,
     x_pt: float,
@@ -228,7 +235,7 @@ def write(
     assert size_pt >= SMALLEST_PT - 1e-9, text  # noqa: S101 - a fault of ours
     parts = runs(text, bold=bold)
     whole_pt = size_pt * sum(run.width for run in parts)
-    canvas.setFillColor(color)
+    canvas.setFillColor(_color(color))
     if len(parts) == 1 and parts[0].font in {REGULAR, BOLD} and not angle_deg:
         canvas.setFont(parts[0].font, size_pt)
         canvas.drawString(x_pt - align * whole_pt, y_pt, parts[0].text)

@@ -12,7 +12,9 @@ from striplay.accounts.strip_lines import SownLine, StripLine, piece_lines, stri
 from striplay.accounts.words import amount_words
 from striplay.operations.under import ranges
 from striplay.plan.models import Plan
+from striplay.report import told_areas_m2
 from striplay.section.mixture import is_mixture
+from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
     CELL_PT,
@@ -27,7 +29,6 @@ from striplay.sheets.flow import (
     table,
 )
 from striplay.sheets.fonts import width_pt
-from striplay.sheets.legend import adding_up
 from striplay.sheets.style import HAIR_PT, LEADING, MM, RULE, SMALLEST_PT, TEXT_PT
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem, format_area, trim
 
@@ -118,7 +119,19 @@ def _intro(layout: "Layout", strips: Sequence[StripLine]) -> list[str]:
         )
     if not all(one.whole for one in strips):
         said.append("* a piece is cut along its length by the boundary and planted with rows off.")
-    return [begins, " ".join(said)]
+    return [begins, " ".join(said), *_trial(layout)]
+
+
+def _trial(layout: "Layout") -> list[str]:
+    """Say which strips are checks, and which make each replicate of a trial; none without one."""
+    strips = layout.strips
+    if "treatment" not in strips:
+        return []
+    checks = strips[strips["treatment"] != STRIPS].groupby("treatment", sort=False)["strip"]
+    listed = "; ".join(f"{name}: {ranges(sorted(set(mine)))}" for name, mine in checks)
+    each = strips.groupby("replicate")["strip"]
+    parts = "; ".join(f"{number}: strips {ranges(sorted(set(mine)))}" for number, mine in each)
+    return [f"Trial. {listed[0].upper()}{listed[1:]}. Replicate {parts}."]
 
 
 def _groups(
@@ -307,14 +320,12 @@ def _taken(groups: Sequence[Group], most: int) -> tuple[list[Group], list[Group]
 def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
     """Add the strips up crop by crop; the same as the accounts."""
     plan, units = layout.plan, layout.plan.units
-    rows, whole_m2 = [], sum(one.area_m2 for one in strips)
+    rows: list[list[str]] = []
     labels = list(dict.fromkeys(one.label for one in strips))
-    each_m2 = [sum(one.area_m2 for one in strips if one.label == label) for label in labels]
-    step_m2 = (ACRE_M2 if units == "us" else HECTARE_M2) / 100
-    shown = adding_up(each_m2, whole_m2, step_m2)
-    for label, steps in zip(labels, shown, strict=True):
+    told_m2 = told_areas_m2(plan, layout.accounts)
+    for label in labels:
         mine = [one for one in strips if one.label == label]
-        area = format_area(steps * step_m2, units)
+        area = format_area(told_m2[label], units)
         counted = f"{len(mine)}"
         crops = [one.layer.crop for one in mine[0].own]
         seeds = [_seed_of(mine, crop, between=False) for crop in crops]
@@ -335,7 +346,7 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
         rows.append(
             [f"+ {book.looks[label].letter} {crop} between {host}", f"{len(mine)}", area, seed]
         )
-    area = format_area(whole_m2, units)
+    area = format_area(sum(told_m2[label] for label in labels), units)
     rows.append(["all strips", f"{len(strips)}", area, ""])
     columns = [Column("crop", 62.0), Column("strips", 16.0, right=True),
                Column("area", 24.0, right=True),

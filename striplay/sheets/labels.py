@@ -202,10 +202,10 @@ def _stand_in(
         before = at - BEND_PT
         bend = [(before, passing), (before, middle), (at, middle)]
         points += bend if rank else [(at, middle)] * 3
-        leader[index] = np.array(points) * (way, 1.0)
+        leader[index] = [(along * way, across) for along, across in points]
         if outward or at + wide <= ends.at[index, 0] * way + ends.inward[index]:
-            ends_x = np.sort(np.array([at, at + wide]) * way)
-            box[index] = ends_x[0], foot, ends_x[1], foot + high
+            left, right = sorted((at * way, (at + wide) * way))
+            box[index] = left, foot, right, foot + high
         at += wide + BETWEEN_PT
 
 

@@ -1,6 +1,5 @@
 """Set lists of words and signs beside a map: what its fills and signs mean, how much there is."""
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -9,7 +8,7 @@ import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
-from striplay.report import rows_run
+from striplay.report import rows_run, told_areas_m2
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
 from striplay.sheets.fonts import fitted, write
@@ -17,29 +16,13 @@ from striplay.sheets.ground import draw_flag, draw_gate
 from striplay.sheets.land import gate_m, headland_lines
 from striplay.sheets.paint import draw_lines, swatch
 from striplay.sheets.style import GRAY, HEADING_PT, INK, SMALLEST_PT, TEXT_PT
-from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem
+from striplay.units import format_area
 
 if TYPE_CHECKING:
     from striplay.flow import Layout
 
 ROW_PT, SMALL_ROW_PT = 9.6, 8.5
 """From line to line of the legend, and of what is only words."""
-
-
-def adding_up(parts: Sequence[float], whole: float, step: float) -> list[int]:
-    """Round parts to whole steps so that they add up to the whole as it is rounded.
-
-    Those that lose the most by being cut are rounded up.
-
-    >>> adding_up([0.333, 0.333, 0.333], 1.0, 0.01)
-    [34, 33, 33]
-    """
-    cut = [math.floor(part / step + 1e-9) for part in parts]
-    left = round(whole / step) - sum(cut)
-    loss = sorted(range(len(parts)), key=lambda at: -(parts[at] / step - cut[at]))
-    for at in loss[: max(left, 0)]:
-        cut[at] += 1
-    return cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,12 +121,11 @@ def write_rows(
 
 def land_rows(layout: "Layout", book: Book) -> list[Row]:
     """List where the field's ground goes, in acres or hectares that add up to the field."""
-    areas, strips = layout.areas_m2, layout.strips
-    by_crop = strips.groupby("crop")["area_m2"].sum()
+    areas = told_areas_m2(layout.plan, layout.accounts)
     listed = [
-        (look.fill, look.letter, name, float(by_crop[name]))
+        (look.fill, look.letter, name, areas[name])
         for name, look in book.looks.items()
-        if name in by_crop.index
+        if name in areas
     ]
     crop = layout.plan.headland_crop
     planted = crop is not None and len(headland_lines(layout))
@@ -154,14 +136,9 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
         (LEFTOVER, "", "left over", areas["leftover"]),
     ]
     shown = [one for one in listed if one[3] > 0.0]
-    unit_m2, unit = _unit(layout.plan.units)
-    whole = layout.ground.outline.area / unit_m2
-    parts = adding_up([area_m2 / unit_m2 for *_, area_m2 in shown], whole, 0.01)
-    rows = [
-        Row(name, f"{part / 100:,.2f} {unit}", fill, letter)
-        for (fill, letter, name, _), part in zip(shown, parts, strict=True)
-        if part
-    ]
+    units = layout.plan.units
+    rows = [Row(name, format_area(area_m2, units), fill, letter)
+            for fill, letter, name, area_m2 in shown]  # fmt: skip
     between = [
         Row(f"{layer.label}, between rows of {layer.host}", "", book.looks[layer.label].fill,
             book.looks[layer.label].letter)
@@ -169,11 +146,10 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
         if layer.number and layer.label in book.looks
     ]  # fmt: skip
     rows += list(dict.fromkeys(between))
-    return [*rows, Row("field", f"{round(whole, 2):,.2f} {unit}", sign=_edge, bold=True)]
-
-
-def _unit(units: UnitSystem) -> tuple[float, str]:
-    return (ACRE_M2, "ac") if units == "us" else (HECTARE_M2, "ha")
+    return [
+        *rows,
+        Row("field", format_area(layout.ground.outline.area, units), sign=_edge, bold=True),
+    ]
 
 
 def _edge(canvas: Canvas, x: float, y: float) -> None:
@@ -200,7 +176,9 @@ def sign_rows(layout: "Layout", book: Book, wide_pt: float) -> list[Row]:
     side = (
         "" if plan.direction.pivot else f"; strip 1 on the {plan.direction.start}, looking that way"
     )
-    rows += words(f"Rows: {rows_run(plan, layout.accounts['field'])}{side}.", wide_pt, most=4)
+    rows += words(
+        f"Rows: {rows_run(plan, layout.accounts['field'], typed=False)}{side}.", wide_pt, most=4
+    )
     strip = int(layout.strips["strip"].iloc[0])
     crop = str(layout.strips["crop"].iloc[0])
     told = f"{strip} {book.looks[crop].letter}: strip {strip}, {crop}"

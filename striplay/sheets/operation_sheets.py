@@ -205,9 +205,9 @@ def _in_all(load: Load) -> str:
     if load.brought_in:
         trips = f", {load.trips} cartloads" if load.trips else ""
         return f"{said} in all by the yield that the plan states{trips}"
-    if load.to_load_words != f"{load.total_words(load.total)} {load.measure.name}":
-        parts = f"passes take {load.words(load.total).removesuffix(f' of {load.what}')}"
+    if load.to_load_words != load.amount_words(load.total):
+        parts = f"passes take {load.amount_words(load.total)}"
         if load.total_words(load.twice).strip("0.,"):
-            parts += f", ground planted twice {load.total_words(load.twice)}"
+            parts += f", ground planted twice {load.amount_words(load.twice)}"
         said += f" ({parts})"
     return said

@@ -1,15 +1,16 @@
 """Tell the seed of the field on one page: to buy, to set the planter, blends, and every load."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from striplay.accounts.loads import THOUSAND, Load, is_for_tank
+from striplay.accounts.loads import Load, is_for_tank
 from striplay.accounts.settings import LEFT_OUT
 from striplay.accounts.strip_lines import StripLine, strip_lines
 from striplay.accounts.words import rate_words, seed_words, units_words
+from striplay.report import told_areas_m2
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of, sown_of
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
@@ -73,12 +74,18 @@ APART_PT = 5.0
 def seed_story(book: Book, layout: "Layout") -> Story:
     """Tell each crop's seed, each mixture's blend, and what every machine loads."""
     tables = [_to_buy(layout), _planters(layout), _sown(layout), *_blends(layout), _loads(layout)]
-    shown = [one for one in tables if one.rows]
+    shown = [_spoken(book, one) for one in tables if one.rows]
     sizes = (size_pt for size_pt in SIZES_PT if _fits(book, shown, size_pt, 0.0))
     size_pt = next(sizes, SMALLEST_PT)
     roomy = (more_mm for more_mm in MORE_MM if _fits(book, shown, size_pt, more_mm))
     story = _tables(book, shown, size_pt, next(roomy, 0.0))
     return [*begin("Seed and loads"), *story]
+
+
+def _spoken(book: Book, told: "Told") -> "Told":
+    """Say a table's words as an operator does."""
+    rows = [[book.say(cell) for cell in row] for row in told.rows]
+    return replace(told, title=book.say(told.title), rows=rows)
 
 
 def _tables(book: Book, shown: Sequence["Told"], size_pt: float, more_mm: float) -> Story:
@@ -214,6 +221,7 @@ def _planters(layout: "Layout") -> Told:
 def _sown(layout: "Layout") -> Told:
     """Tell what is sown of each crop on strips, and on the headland."""
     units, accounts, rows = layout.plan.units, layout.accounts, []
+    told_m2 = told_areas_m2(layout.plan, accounts)
     around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
     for name, crop in [*accounts["crops"].items(), *around]:
         seed = ["blend below", "", ""]
@@ -221,7 +229,8 @@ def _sown(layout: "Layout") -> Told:
             weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
             seeds = UNKNOWN if crop["seeds"] is None and weight != "-" else _said(crop["seeds"])
             seed = [seeds, weight, _said(crop.get("expected_stand"))]
-        land = [format_area(crop["area_m2"], units), _long(crop["row_length_m"], units)]
+        own_m2 = told_m2.get(name.partition(", ")[0], crop["area_m2"])
+        land = [format_area(own_m2, units), _long(crop["row_length_m"], units)]
         rows.append([name, *land, *seed])
     heads = ["crop", "area", "row length", "seeds", "weight", "expected stand"]
     return Told("What is sown", heads, 1, rows)
@@ -309,9 +318,7 @@ def _loads(layout: "Layout") -> Told:
 
 def _in_all(load: Load) -> str:
     """Say what all passes take or bring in."""
-    if load.measure.name == THOUSAND:
-        return f"{said(load.total * load.measure.one)} seeds"
-    return f"{load.total_words(load.total)} {load.measure.name}"
+    return load.amount_words(load.total)
 
 
 def _holds(layout: "Layout", sheet: Worksheet, load: Load) -> str:

@@ -19,6 +19,8 @@ ASIDE = re.compile(r" \(\w+(?:\.\w+)? = [^)]*\)| \([a-z]+\.[a-z_]+\)")
 """How a key is set, or which it is, as an aside: of no use on a machine."""
 OF_CROP = re.compile(r"\bcrops\.([^\s.,;]+)\.(\w+)")
 """What a crop's table states."""
+PLACE = re.compile(r"(?<![\d.])(-?\d{1,3}\.\d{5}), (-?\d{1,2}\.\d{5})(?!\d)")
+"""A place as files hold it, longitude first; tables of passes have latitude first."""
 
 
 def spoken(plan: Plan) -> Callable[[str], str]:
@@ -35,7 +37,8 @@ def spoken(plan: Plan) -> Callable[[str], str]:
     def say(text: str) -> str:
         if "_" not in text and "." not in text and "`" not in text and "=" not in text:
             return text
-        said = OF_CROP.sub(r"the \2 of \1", ASIDE.sub("", text))
+        said = PLACE.sub(r"latitude \2, longitude \1", ASIDE.sub("", text))
+        said = OF_CROP.sub(r"the \2 of \1", said)
         said = told.sub(lambda found: _said(found[0]), said)
         return said.replace("`", "")
 

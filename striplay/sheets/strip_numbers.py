@@ -11,6 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.geometry.path import Straight
 from striplay.laid import LaidBlock
 from striplay.looks import Fill
+from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
 from striplay.sheets.ground import View
@@ -58,11 +59,16 @@ class Numbers:
 
 
 def texts_of(layout: "Layout", book: Book) -> list[str]:
-    """Write the number of each piece of a strip, with its crop's letter."""
+    """Write the number of each piece of a strip, its crop's letter, and whether it is a check."""
     strips = layout.strips
     strip, piece = strips["strip"].to_numpy(), strips["piece"].to_numpy()
     several = np.isin(strip, strip[piece > 1])
     letters = [book.looks[crop].letter for crop in strips["crop"]]
+    if "treatment" in strips:
+        letters = [
+            letter if treatment == STRIPS else f"{letter} check"
+            for letter, treatment in zip(letters, strips["treatment"], strict=True)
+        ]
     return [
         f"{number}.{part} {letter}" if more else f"{number} {letter}"
         for number, part, letter, more in zip(strip, piece, letters, several, strict=True)

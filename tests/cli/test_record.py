@@ -252,6 +252,8 @@ REFUSED = [
     (("done", "--operation", "plant oats"),
      ('operation: "plant oats" is no operation; the plan\'s are 1 "plant corn", 2 "spray corn", 3 '
      '"harvest corn", 4 "plant soybean", 5 "spray soybean", 6 "harvest soybean"\n')),
+    (("done", "--operation", "plant corn", "--strip", "2"),
+     "strip: plant corn works 7 of the strips 1 to 13, not strip 2\n"),
     (("done", "--operation", "plant corn", "--pass", "99"),
      "pass: 99 is no pass of plant corn; its passes are 1-9\n"),
     (("event", "--what", "hail", "--photo", "none.jpg"),

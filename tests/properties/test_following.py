@@ -83,7 +83,7 @@ def test_strips_coincide_and_each_has_the_crop_that_follows(system, field, headi
     assert both
     for strip in both:
         assert np.abs(np.subtract(own[strip], other[strip])).max() < 0.001
-    moved = followers(before.plan, before.section.labels)
+    moved = followers(before.plan, before.section.plain.labels)
     if before.laid.blocks[0].pieces.strips.strip.tolist() == (
         after.laid.blocks[0].pieces.strips.strip.tolist()
     ):

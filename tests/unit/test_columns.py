@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
-from fields import AROUND, SHED, lay_on, square, write_shapes
+from fields import AROUND, SHED, STRIPS, lay_on, square, write_shapes
 
 import striplay
 from striplay import each_pass, tables
@@ -86,9 +86,17 @@ def test_a_field_in_blocks_has_one_column_more(layout, tmp_path):
     write_shapes(tmp_path, shapely.box(-x_m, -x_m, 0, x_m), name="half.geojson")
     blocks = '[[blocks]]\nfile = "half.geojson"\nheading = 45\n'
     split = lay_on(tmp_path, square(1320), headland=f"{AROUND}{blocks}")
-    names = [column.name for column in columns_of("strips")]
+    names = [one.name for one in columns_of("strips") if one.only != "with [trial]"]
     assert list(split.strips.columns) == [*names, "geometry"]
     assert set(split.strips["block"]) == {1, 2}
+
+
+def test_a_trial_has_two_columns_more(layout, tmp_path):
+    assert {"replicate", "treatment"}.isdisjoint(layout.strips)
+    trial = f'{STRIPS}[trial]\nreplicates = 2\nchecks = ["soybean"]\nwidth = "40 ft"\n'
+    with_checks = lay_on(tmp_path, square(660), strips=trial)
+    names = [one.name for one in columns_of("strips") if one.name != "block"]
+    assert list(with_checks.strips.columns) == [*names, "geometry"]
 
 
 def test_a_new_column_of_passes_is_empty_where_it_is_not_given(layout, monkeypatch):

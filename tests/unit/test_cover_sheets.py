@@ -11,12 +11,14 @@ from paths import drawn_on
 from pdfs import MM, check_page, pages
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.accounts.words import adding_up
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.report import layout_report
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, cover_story, draw_cover
 from striplay.sheets.land import headland_lines, obstacles_named
-from striplay.sheets.legend import adding_up, land_rows, whole_rows
+from striplay.sheets.legend import land_rows, whole_rows
 from striplay.sheets.strip_numbers import BOTH_ENDS_PT, numbers_of, texts_of
 from striplay.sheets.style import GRAY
 from striplay.sheets.tile_sheets import tiles_of
@@ -184,6 +186,21 @@ def test_the_legend_names_a_crop_between_rows(tmp_path):
 def test_parts_add_up_as_they_are_rounded():
     assert adding_up([1.004, 2.003, 0.005], 3.012, 0.01) == [100, 200, 1]
     assert sum(adding_up([0.333] * 3, 0.999, 0.01)) == 100
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_areas_are_the_same_on_the_cover_and_in_the_report(tmp_path, name):
+    """Obstacles are not 1.97 ac here and 1.96 ac there: all are rounded once, to add up."""
+    layout = sample(name)
+    lines = layout_report(layout.plan, layout.accounts)
+    shown = {row.text: row.right for row in land_rows(layout, book_of(layout))}
+    told = {line.split("  ")[0]: line for line in lines}
+    for what, area in shown.items():
+        if what in told:
+            assert f" {area}" in told[what], what
+    assert {"field", *layout.accounts["crops"]} & set(told) <= set(shown)
+    parts = [float(area.split()[0]) for what, area in shown.items() if area and what != "field"]
+    assert round(100 * sum(parts)) == round(100 * float(shown["field"].split()[0]))
 
 
 def test_the_title_block_holds_what_a_conservation_plan_map_does(tmp_path):

@@ -10,8 +10,10 @@ from fields import FOOT_M, NAMES, SHED, lay_on, sample, square
 
 from striplay.accounts.sowings import NO_SEED
 from striplay.accounts.strip_lines import piece_lines, strip_lines
+from striplay.sheets.book import book_of
 from striplay.sheets.index_sheets import index_story
-from striplay.units import ACRE_M2, HECTARE_M2, format_area
+from striplay.sheets.legend import land_rows
+from striplay.units import ACRE_M2, HECTARE_M2
 
 NONE = '[headland]\nwhere = "none"\n'
 MIXED = """
@@ -85,8 +87,15 @@ def test_totals_are_the_accounts_and_add_up_as_printed(tmp_path, name):
         units = layout.accounts["seed_to_buy"][crop]["for_strips"]["seed_units"]
         assert float(seed.removesuffix(" units")) == pytest.approx(units, abs=0.05001)
     at = totals.index("all strips")
-    assert totals[at + 2] == format_area(layout.areas_m2["strips"], layout.plan.units)
-    assert round(sum(printed), 2) == float(totals[at + 2].split()[0])
+    whole = float(totals[at + 2].split()[0])
+    # in whole hundredths, since the field's ground adds up to the field as printed
+    assert abs(whole - layout.areas_m2["strips"] / unit_m2) < 0.01
+    assert round(sum(printed), 2) == whole
+    # the cover has the same
+    cover = {row.text: row.right for row in land_rows(layout, book_of(layout))}
+    assert [cover[crop] for crop in layout.accounts["crops"]] == [
+        totals[totals.index(f"{crop[0].upper()} {crop}") + 2] for crop in layout.accounts["crops"]
+    ]
 
 
 @pytest.mark.parametrize("strips", [DUO + QUICK, DUO])

@@ -33,6 +33,7 @@ ORDER = [
     "operations",
     "room",
     "laid",
+    "replicates",
     "drive",
     "doubts",
     "plausible",

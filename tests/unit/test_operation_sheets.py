@@ -16,7 +16,8 @@ from pypdfium2 import raw
 
 from striplay.handover import print_operation
 from striplay.sheets.book import book_of, write_pages
-from striplay.sheets.driven_table import BOX_PT, driven_table
+from striplay.sheets.driven_columns import BOX_PT
+from striplay.sheets.driven_table import driven_table
 from striplay.sheets.flow import begin
 from striplay.sheets.operation_sheets import operation_story
 from striplay.sheets.record_sheets import RECORD, record_story

@@ -29,6 +29,7 @@ from striplay.section.seeding import row_rates
 from striplay.section.systems import sections_of
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.seed_sheets import seed_story
+from striplay.sheets.spoken import spoken
 from striplay.units import ACRE_M2, FOOT_M, INCH_M, POUND_KG
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -151,14 +152,15 @@ def test_each_operation_s_loads_stand_on_the_page(tmp_path, name):
     layout = sample(name)
     page = seed_texts(tmp_path, layout)
     loads = page[page.index("Loads of planters, sprayers and carts") :]
-    count = 0
+    count, say = 0, spoken(layout.plan)
     for sheet in layout.worksheets:
         for load in sheet.loads:
-            at = [i for i in range(len(loads) - 1) if loads[i : i + 2] == [sheet.name, load.what]]
+            named = [say(sheet.name), say(load.what)]
+            at = [i for i in range(len(loads) - 1) if loads[i : i + 2] == named]
             assert len(at) == 1
             row = loads[at[0] + 2 : at[0] + 7]
             assert row[0] == load.rate
-            assert row[1] == f"{load.total_words(load.total)} {load.measure.name}"
+            assert row[1] == load.amount_words(load.total)
             assert row[2] == ("-" if load.brought_in else load.to_load_words.partition(" of ")[0])
             fills = len([one for one in load.at_fills if one > 0])
             if load.trips is not None:
@@ -169,7 +171,7 @@ def test_each_operation_s_loads_stand_on_the_page(tmp_path, name):
     assert count >= len(layout.section.crops)
     text = " ".join(page)
     for crop, seed in layout.accounts["seed_to_buy"].items():
-        assert crop in page
+        assert say(crop) in page
         assert f"{seed['seed_units']:,} units of " in text
 
 

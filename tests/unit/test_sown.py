@@ -222,9 +222,9 @@ def test_the_seed_sheet_holds_each_blend(tmp_path):
     layout = laid(tmp_path, "mixed")
     oats, pea = 1_200_000 * 0.625 / (14_000 * 0.98 * 0.9), 300_000 * 0.75 / 2_000
     last = seed_texts(tmp_path, layout)
-    assert last[last.index("oat_pea") :][3] == "blend below"
+    assert last[last.index("oat pea") :][3] == "blend below"
     title = last.index(
-        "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included"
+        "Blend of oat pea: additive, 137.5 % of full rates, sown 25 % closer included"
     )
     cells = last[title + 1 :]
     assert "to a batch of 1,000 lb" in cells[:6]
@@ -271,10 +271,10 @@ def test_a_mixture_on_the_headland_and_between_rows_has_its_blend(tmp_path):
     acres = layout.accounts["headland_crop"]["oat_pea"]["area_m2"] / ACRE_M2
     last = seed_texts(tmp_path, layout)
     rates = "additive, 137.5 % of full rates, sown 25 % closer included"
-    cells = last[last.index(f"Blend of oat_pea on the headland: {rates}") :]
+    cells = last[last.index(f"Blend of oat pea on the headland: {rates}") :]
     pea = 300_000 * 0.75 / 2_000 * acres
     assert cells[cells.index("pea") + 5] == f"{pea:,.0f}"
-    assert "Blend of oat_pea: additive, 137.5 % of full rates, sown 25 % closer included" in last
+    assert "Blend of oat pea: additive, 137.5 % of full rates, sown 25 % closer included" in last
     lines = layout_report(layout.plan, layout.accounts)
     assert sum(line.startswith("blend oat_pea: ") for line in lines) == 1
 

@@ -23,6 +23,8 @@ def say():
         ("state crops.corn.yield, or `holds`", "state the yield of corn, or what it holds"),
         ("a machine that can back up (reversing = true)", "a machine that can back up"),
         ("too narrow (direction.narrowest)", "too narrow"),
+        ("9 ft (at -91.87476, 43.20401); turn",
+         "9 ft (at latitude 43.20401, longitude -91.87476); turn"),
         ("herbicide my_mix 2.5", "herbicide my_mix 2.5"),
         ("unload_by_hand turning_radius_m", "unload_by_hand turning_radius_m"),
     ],

@@ -459,10 +459,20 @@ def test_rows_that_end_on_a_slant_are_told_in_the_settings(tmp_path):
     shed = SHED.replace("rows = 16", 'rows = 16\nshut_off = "row"')
     layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 45")
     found = {one.name: dict(one.settings) for one in layout.worksheets}
-    assert found["plant corn"]["at the ends"] == (
-        "rows end on a slant: row units shut off one by one, over up to 38 ft"
-    )
-    assert found["spray corn"]["at the ends"].startswith("rows end on a slant: sections shut off")
-    assert "at the ends" not in found["harvest corn"]
+    assert found["plant corn"]["slanting ends"] == "row units off one by one, over up to 38 ft"
+    assert found["spray corn"]["slanting ends"].startswith("sections off one by one, over up to")
+    assert "slanting ends" not in found["harvest corn"]
     layout = lay_on(tmp_path, square(660), headland=NONE, shed=shed, direction="heading = 0")
-    assert not any("at the ends" in dict(one.settings) for one in layout.worksheets)
+    assert not any("slanting ends" in dict(one.settings) for one in layout.worksheets)
+
+
+def test_time_to_reckon_with_is_told_to_the_operator():
+    """Where less than all is counted, the notice's longer time stands on the page too."""
+    seen = 0
+    for sheet in sample("creek_side").worksheets:
+        told = [one.text for one in sheet.judged.notices if "reckon with" in one.text]
+        for text in told:
+            seen += 1
+            assert re.search(r"[\d.]+ h or more", text)[0] in dict(sheet.takes)["time"]
+        assert ("h or more" in dict(sheet.takes)["time"]) is bool(told)
+    assert seen

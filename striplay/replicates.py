@@ -1,0 +1,114 @@
+"""Tell a trial's replicates on the ground, and how surely they show a difference."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.laid import Laid, LaidBlock
+from striplay.notices import Notice
+from striplay.plan.models import Plan
+from striplay.section.section import Section
+
+Integers = npt.NDArray[np.int64]
+SURE, CHANCE = 0.05, 0.8
+"""Level of the test, and the power that trials are laid out for: Cohen, Statistical Power Analysis
+for the Behavioral Sciences, 1988 (from memory)."""
+WHOLE_PERCENT = 0.1
+"""Shares above are told to the whole per cent."""
+MOST = 60
+"""Replicates looked at to find how many would do."""
+
+
+def replicates_of(block: LaidBlock, section: Section) -> Integers:
+    """Number the replicate of each piece of strip of a block, (n,); 0 where there is no trial.
+
+    Where the field is wider than the trial, the trial begins anew and the count goes on.
+    """
+    kinds = block.pieces.strips.kind
+    own = np.array([strip.replicate for strip in section.strips])
+    again = block.across.set_number[block.pieces.strips.strip] - 1
+    return np.asarray(np.where(own[kinds] > 0, own[kinds] + again * own.max(), 0), dtype=np.int64)
+
+
+def whole_replicates(laid: Laid) -> int:
+    """Count the replicates that lie whole on the field: every strip of them with a whole piece."""
+    section = laid.section
+    wanted = {
+        number: sum(strip.replicate == number for strip in section.strips)
+        for number in {strip.replicate for strip in section.strips}
+    }
+    count = 0
+    for block in laid.blocks:
+        strips, numbers = block.pieces.strips, replicates_of(block, section)
+        for number in np.unique(numbers[numbers > 0]):
+            mine = (numbers == number) & strips.whole
+            own = (int(number) - 1) % max(wanted) + 1
+            count += len(np.unique(strips.strip[mine])) == wanted[own]
+    return count
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.3g} %" if share < WHOLE_PERCENT else f"{100 * share:.0f} %"
+
+
+def chance_to_see(difference: float, spread: float, replicates: int, treatments: int) -> float:
+    """Give how surely a trial shows a difference between two of its treatments, from 0 to 1.
+
+    It is the power of the two-sided t-test at the level of 5 % between two means of as many
+    replicates, with the error of randomized complete blocks: (replicates - 1) x (treatments - 1)
+    degrees of freedom; as the F-test of one degree, whose distribution scipy knows for effects of
+    any size.
+
+    Args:
+        difference: true difference of the means, as a share of the yield.
+        spread: standard deviation of plots treated alike in a replicate, likewise.
+        replicates: two or more.
+        treatments: two or more.
+
+    >>> round(chance_to_see(0.1, 0.08, 4, 3), 2)
+    0.32
+    """
+    from scipy import stats  # noqa: PLC0415 - slow to load, and only for trials
+
+    df = (replicates - 1) * (treatments - 1)
+    off_center = difference**2 * replicates / (2.0 * spread**2)
+    return float(stats.ncf.sf(stats.f.isf(SURE, 1, df), 1, df, off_center))
+
+
+def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
+    """Say how many replicates of a trial lie whole, and how surely they show what is wished."""
+    trial = plan.trial
+    if trial is None:
+        return
+    whole = whole_replicates(laid)
+    treatments = len({strip.treatment for strip in laid.section.strips})
+    told = f"trial: {whole} replicates lie whole on the field, of {trial.replicates} asked for"
+    if whole < trial.replicates:
+        cure = "fewer sets, narrower checks or fewer replicates would do; compare whole ones alone"
+        yield Notice("fit", "mind", None, f"{told}: {cure}")
+    elif whole > trial.replicates:
+        told += ": the field is wider than the trial, which begins anew beside itself"
+        yield Notice("fit", "know", None, told)
+    if trial.difference is None or trial.spread is None:
+        return
+    if whole < 2:  # noqa: PLR2004 - one replicate has no spread
+        return
+    chance = chance_to_see(trial.difference, trial.spread, whole, treatments)
+    said = (
+        f"trial: {whole} whole replicates would show a true difference of "
+        f"{_percent(trial.difference)} between two treatments in {_percent(chance)} of such "
+        f"trials, where plots treated alike differ by {_percent(trial.spread)} (5 % level)"
+    )
+    enough = next(
+        (
+            count
+            for count in range(2, MOST + 1)
+            if chance_to_see(trial.difference, trial.spread, count, treatments) >= CHANCE
+        ),
+        None,
+    )
+    if chance < CHANCE:
+        need = f"more than {MOST}" if enough is None else f"{enough}"
+        said += f"; {need} replicates would in {_percent(CHANCE)}"
+    yield Notice("fit", "know" if chance >= CHANCE else "mind", None, said)

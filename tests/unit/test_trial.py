@@ -1,0 +1,183 @@
+"""Check strips in replicates: their order, widths, names on the ground, and refusals."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from fields import SHED, assert_whole, lay_on, square, texts
+from systems import MORE
+
+from striplay.errors import PlanError
+from striplay.files.plan import checked
+from striplay.lists import strip_list
+from striplay.replicates import whole_replicates
+from striplay.section.systems import sections_of
+
+STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+TREATMENTS = {"strips", "check corn", "check soybean"}
+BARE = '[headland]\nwhere = "none"\n'
+FOOT_M = 0.3048
+
+
+def planned(trial, strips=STRIPS, shed=SHED + MORE):
+    return checked(tomllib.loads(f"{shed}{strips}[trial]\n{trial}\n"), Path("plan.toml"))
+
+
+def refused(trial, strips=STRIPS):
+    with pytest.raises(PlanError) as error:
+        sections_of(planned(trial, strips))
+    return str(error.value)
+
+
+def order(section):
+    """Give the treatments of each replicate in their order across."""
+    found = {}
+    for strip in section.strips:
+        found.setdefault(strip.replicate, {})[strip.treatment] = None
+    return [tuple(mine) for mine in found.values()]
+
+
+def test_every_replicate_has_every_treatment_once_in_an_order_of_its_own():
+    (section,) = sections_of(planned("sets = 2"))
+    orders = order(section)
+    assert len(orders) == 4
+    assert all(set(one) == TREATMENTS and len(one) == 3 for one in orders)
+    assert len(set(orders)) > 1
+    for number in (1, 2, 3, 4):
+        mine = [one for one in section.strips if one.replicate == number]
+        assert [one.crop for one in mine if one.treatment == "strips"] == ["corn", "soybean"] * 2
+        assert {(one.crop, one.treatment) for one in mine if one.treatment != "strips"} == {
+            ("corn", "check corn"), ("soybean", "check soybean"),
+        }  # fmt: skip
+    lefts = [strip.left_m for strip in section.strips]
+    assert lefts == pytest.approx([0.0, *[strip.right_m for strip in section.strips[:-1]]])
+
+
+def test_the_same_seed_gives_the_same_order_and_others_others():
+    drawn = [order(sections_of(planned(f"seed = {seed}"))[0]) for seed in (1, 1, 2, 3, 4)]
+    assert drawn[0] == drawn[1]
+    assert len({tuple(one) for one in drawn}) > 2
+
+
+def test_every_order_is_drawn_about_as_often():
+    """Six orders of three, 10 replicates of 60 seeds: each comes some hundred times in 600."""
+    counts = {}
+    shed = SHED.replace("rows = 8", "rows = 16").replace('"30 ft"', '"40 ft"')
+    for seed in range(60):
+        plan = planned(f'width = "40 ft"\nreplicates = 10\nseed = {seed}', shed=shed)
+        for one in order(sections_of(plan)[0]):
+            counts[one] = counts.get(one, 0) + 1
+    assert len(counts) == 6
+    # five standard deviations of a sixth of 600
+    assert all(abs(count - 100) < 5 * (600 * 5 / 36) ** 0.5 for count in counts.values())
+
+
+def test_a_check_is_as_wide_as_its_machines_ask_and_one_pass_has_no_neighbor():
+    """Planter 40 ft, header 20 ft, platform 30 ft: 80 ft is two, four and three passes."""
+    (section,) = sections_of(planned(""))
+    wide = {one.width_m / FOOT_M for one in section.strips if one.treatment != "strips"}
+    assert sorted(wide) == pytest.approx([80.0])
+    (section,) = sections_of(planned('width = "80 ft"\nchecks = ["corn"]'))
+    checks = [one for one in section.strips if one.treatment != "strips"]
+    assert [(one.crop, one.rows) for one in checks] == [("corn", 32)] * 4
+
+
+def test_the_set_without_checks_is_kept_beside():
+    (section,) = sections_of(planned(""))
+    assert [(one.crop, one.rows) for one in section.plain.strips] == [("corn", 16), ("soybean", 16)]
+    (plain,) = sections_of(planned("").without_trial)
+    assert plain.plain is plain
+    assert plain.strips == section.plain.strips
+
+
+@pytest.mark.parametrize(
+    ("trial", "said"),
+    [
+        (
+            'width = "50 ft"',
+            ("plan.toml: 2 faults\n"
+            "  trial.width: 50 ft is 1.25 passes of planter, 40 ft wide, for the check of corn; "
+            "whole passes would do\n"
+            "  trial.width: 50 ft is 1.25 passes of planter, 40 ft wide, for the check of soybean; "
+            "whole passes would do"),
+        ),
+        (
+            'checks = ["oats"]',
+            'plan.toml: trial.checks: no crop "oats"; known are corn, soybean, wheat, duo',
+        ),
+        (
+            'checks = ["corn", "corn"]',
+            ('plan.toml: trial.checks: ["corn", "corn"] names a crop twice; one check strip of it '
+            'stands in each replicate; for example checks = ["corn", "soybean"]'),
+        ),
+        ("replicates = 1", ("plan.toml: trial.replicates: 1 must be 2 or more; for example "
+         "replicates = 4")),
+        ("sets = 9", ("plan.toml: trial: makes 80 strips; at most 60 are laid out, so fewer "
+         "replicates, sets or checks would do")),
+        ("spread = 0.1", ("plan.toml: trial: needs both difference and spread to say how surely it "
+         "shows one")),
+    ],
+)  # fmt: skip
+def test_what_can_not_be_is_refused(trial, said):
+    assert refused(trial) == said
+
+
+def test_other_systems_and_rows_between():
+    row_set = '[[row_set]]\nplanter = "planter"\nunits = "8 corn, 8 soybean"\n'
+    assert refused("", row_set) == (
+        "plan.toml: trial: needs [[strips]]; beside a row set no strip can stand alone"
+    )
+    between = STRIPS + '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
+    assert refused("", between) == (
+        "plan.toml: trial.checks: corn would be sown between by [[quick_crop]] in its check strips "
+        'too; give them a crop of their own, such as [crops.corn_alone], with like = "corn"'
+    )
+
+
+def test_no_width_that_all_checks_fit():
+    shed = SHED.replace('width = "30 ft"', 'width = "70 ft"')
+    with pytest.raises(PlanError) as error:
+        sections_of(planned("", shed=shed))
+    assert str(error.value) == (
+        "plan.toml: trial.width: no width up to 120 ft is whole passes of all machines of corn and "
+        "soybean, 3 of each harvester at least; state the width"
+    )
+
+
+def test_it_is_laid_whole_and_every_strip_names_its_plot(tmp_path):
+    strips = STRIPS + '[trial]\nreplicates = 2\nwidth = "80 ft"\ndifference = 0.1\nspread = 0.05\n'
+    layout = lay_on(tmp_path, square(720), strips=strips, headland=BARE)
+    assert_whole(layout)
+    table = layout.strips
+    assert table["replicate"].tolist() == sorted(table["replicate"])
+    assert set(table["replicate"]) == {1, 2, 3}
+    for number in (1, 2, 3):
+        mine = table[table["replicate"] == number]
+        assert set(mine["treatment"]) == TREATMENTS
+        assert list(mine["treatment"]).count("strips") == 2
+        assert mine["whole"].all()
+    alone = table[table["treatment"] != "strips"]
+    assert (alone["treatment"] == "check " + alone["crop"]).all()
+    assert whole_replicates(layout.laid) == 3  # of 240 ft each
+    listed = strip_list(table, {}, "us")
+    assert listed["treatment"].tolist() == table["treatment"].tolist()
+    told = [one for one in texts(layout.notices) if one.startswith("trial: ")]
+    assert told[0].startswith("trial: 3 whole replicates would show a true difference of 10 %")
+    assert told[1].startswith("trial: 3 replicates lie whole on the field, of 2 asked for: the ")
+    assert told[2].startswith("trial: 2 replicates, each in an order drawn at random (seed 1): 1: ")
+
+
+def test_a_field_with_too_little_room_for_it_says_so(tmp_path):
+    strips = STRIPS + '[trial]\nwidth = "80 ft"\n'
+    layout = lay_on(tmp_path, square(500), strips=strips, headland=BARE)
+    assert whole_replicates(layout.laid) == 2
+    assert (
+        "trial: 2 replicates lie whole on the field, of 4 asked for: fewer sets, narrower checks "
+        "or fewer replicates would do; compare whole ones alone"
+    ) in texts(layout.notices)
+
+
+def test_without_a_trial_nothing_of_it_is_told(tmp_path):
+    layout = lay_on(tmp_path, square(500), strips=STRIPS, headland=BARE)
+    assert "treatment" not in layout.strips
+    assert not any("trial" in one for one in texts(layout.notices))
