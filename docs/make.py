@@ -1,6 +1,7 @@
 """Write the generated pages anew, or check with --check that they and all links are true."""
 
 import io
+import json
 import re
 import sys
 import tempfile
@@ -98,6 +99,8 @@ def shown(value: object) -> str:
     """Write an example as the pages do."""
     if isinstance(value, bool):
         return str(value).lower()
+    if isinstance(value, list) or (isinstance(value, str) and value.replace(".", "").isdigit()):
+        return json.dumps(value)  # a number in quotes stays in them
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {one}" for key, one in value.items()) + "}"
     return str(value)

@@ -78,16 +78,17 @@ def read_monitor(path: str | Path, columns: MonitorSource) -> MonitorLog:
 
 def _text(path: Path) -> str:
     try:
-        return text_of(path, MAX_MONITOR_BYTES)
+        text = text_of(path, MAX_MONITOR_BYTES)
     except ValueError as error:
         raise MonitorError(f"{path}: {error}") from error
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _table(path: Path, text: str, columns: MonitorSource) -> "pd.DataFrame":
     """Read the columns that are named, as text; the index is the line."""
     import pandas as pd  # noqa: PLC0415 - slow to load
 
-    first = text.split("\n", 1)[0].rstrip("\r")
+    first = text.split("\n", 1)[0]
     if not first.strip():
         raise MonitorError(f"{path.name}: is empty, or has no column heads in its first line")
     parted = max(PARTED_BY, key=first.count)
@@ -112,19 +113,25 @@ def _table(path: Path, text: str, columns: MonitorSource) -> "pd.DataFrame":
     twice = [name for name in asked.values() if heads.count(name) > 1]
     if twice:
         raise MonitorError(f'{path.name}: has "{plain(twice[0])}" twice; keep one of them')
-    names = list(dict.fromkeys(asked.values()))
+    places = {heads.index(name): name for name in asked.values()}
+    beyond = len(heads)  # a value that no column stands over
+    lines = text.replace(first, first + parted, 1)  # so that there is such a column
     try:
         found = pd.read_csv(
-            io.StringIO(text), sep=parted, header=None, skiprows=1, names=heads, dtype=str,
-            usecols=[heads.index(name) for name in names], keep_default_na=False,
-            na_values=list(BLANK), skipinitialspace=True, skip_blank_lines=False, index_col=False,
+            io.StringIO(lines), sep=parted, header=None, names=range(beyond + 1), dtype=str,
+            usecols=[*sorted(places), beyond], keep_default_na=False, na_values=list(BLANK),
+            skipinitialspace=True, skip_blank_lines=False, index_col=False,
         )  # fmt: skip
-    except pd.errors.EmptyDataError:
-        found = pd.DataFrame({name: pd.Series([], dtype=str) for name in names})
     except pd.errors.ParserError as error:
         told = " ".join(str(error).replace("Error tokenizing data. C error: ", "").split())
         raise MonitorError(f"{path.name}: is no CSV: {told}; see its commas and quotes") from error
-    found.index = found.index + 2
+    found.index = found.index + 1
+    found = found.iloc[1:]
+    more = found.index[found[beyond].notna()]
+    if len(more):
+        has = f"has more values than the {beyond} columns; see its commas"
+        raise MonitorError(f"{path.name}: line {more[0]}: {has}")
+    found = found[list(places)].rename(columns=places)
     found = found[found.notna().any(axis=1)]  # lines without anything
     if parted == ";":
         found = found.apply(lambda column: column.str.replace(",", ".", regex=False))

@@ -17,7 +17,8 @@ const HALF_HIGH_PIXELS = 9;
 const FREE_PIXELS = 3;
 /** Where else a name is tried, as shares of what is between it and the next. */
 const ELSEWHERE = [0, 0.12, -0.12, 0.24, -0.24, 0.36, -0.36];
-const ALONG = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9, 0.04, 0.96];
+/** Where the name of the strip that is chosen is tried, from its middle out. */
+const ALONG = Array.from({ length: 49 }, (_, k) => 0.5 + (k % 2 ? 0.01 : -0.01) * (k + (k % 2)));
 
 /** A box about a point. @param {number} x @param {number} y @param {number} wide half @param {number} high half @returns {Box} */
 export const boxAbout = (x, y, wide, high) => ({
@@ -78,25 +79,33 @@ export function placeLabels(view, strips, wideOf, kept) {
 }
 
 /**
- * Place the name of the strip that is chosen: beside the others, where it has none yet.
+ * Place the name of the strip that is chosen, where it has none yet: beside the others, or instead of some.
  * @param {View} view
  * @param {Strip} strip
  * @param {(text: string) => number} wideOf
  * @param {Label[]} labels of all
  * @param {Box[]} kept
- * @returns {Label[]} with it; without any where it has no room
+ * @returns {Label[]} with it; without it where it has no room at all
  */
 export function withChosen(view, strip, wideOf, labels, kept) {
   const line = longestIn(strip.guide, seenIn(view));
   if (!line.length || labels.some((label) => label.strip === strip)) {
     return labels;
   }
-  const taken = [...kept, ...labels.map((label) => label.box)];
-  for (const share of ALONG) {
-    const label = labelAt(view, strip, line, share, wideOf(strip.label), taken);
-    if (label) {
-      return [...labels, label];
+  /** @param {Box[]} taken */
+  const placed = (taken) => {
+    for (const share of ALONG) {
+      const label = labelAt(view, strip, line, share, wideOf(strip.label), taken);
+      if (label) {
+        return label;
+      }
     }
+    return null;
+  };
+  const beside = placed([...kept, ...labels.map((label) => label.box)]);
+  if (beside) {
+    return [...labels, beside];
   }
-  return labels;
+  const instead = placed(kept);
+  return instead ? [...labels.filter(({ box }) => !meet(box, instead.box)), instead] : labels;
 }

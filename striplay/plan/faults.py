@@ -89,9 +89,12 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
     >>> nearest("plantr", ["planter", "platform"])
     ', did you mean "planter"?'
+    >>> nearest("KML", ["csv", "kml"])
+    ', did you mean "kml"?'
     """
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
-    return f', did you mean "{close[0]}"?' if close else ""
+    plainly = {one.casefold(): one for one in known}
+    close = difflib.get_close_matches(name.casefold(), list(plainly), n=1, cutoff=0.6)
+    return f', did you mean "{plainly[close[0]]}"?' if close else ""
 
 
 def offered(name: str, known: Iterable[str]) -> str:
@@ -133,6 +136,8 @@ def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN4
         "literal_error": "must be {expected}",
     }
     rule = rules.get(fault["type"])
+    if fault["type"] == "literal_error" and type(value[name]) in {int, float}:
+        rule = f"{rule}, in quotes"
     return f"{shown} {rule.format(**context) if rule else 'is not accepted'}"
 
 

@@ -185,7 +185,9 @@ def _check_crops(value: object) -> object:
 
 
 def _file_kinds(value: object) -> object:
-    if isinstance(value, list) and value and all(isinstance(name, str) for name in value):
+    if value == []:
+        raise ValueError("names no kind of file; name one, or leave the key out for the usual ones")
+    if isinstance(value, list) and all(isinstance(name, str) for name in value):
         return tuple(value)
     raise ValueError("must be a list of names")
 

@@ -11,10 +11,12 @@ from striplay.economics.grain import dry_shares
 from striplay.errors import MonitorError
 from striplay.ground import Ground
 from striplay.laid import Laid
+from striplay.limits import MOST_YIELD_KG_PER_M2
 from striplay.operations.amounts import base_moisture, bushel_kg
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.plan.monitor import MonitorSource
+from striplay.records.measures import format_yield
 from striplay.records.monitor_cut import cut_anew
 from striplay.records.monitor_log import MonitorLog
 from striplay.records.monitor_place import (
@@ -35,6 +37,8 @@ Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
+WIDER = 1.2
+"""A width that is written may be so many times the header's, as files round it (our choice)."""
 MOST_MOISTURE = 0.6
 """Grain is not harvested wetter (from memory: high-moisture corn has up to 0.4)."""
 
@@ -131,6 +135,7 @@ def _reckon(
     drops = {
         "outside": ~placed.inside,
         "no strip": (placed.block == NONE) | (placed.strip == NONE) & placed.along,
+        "width": (width_m <= 0.0) | (width_m > WIDER * header_m),
         "two strips": over,
         "other crop": (placed.strip != NONE) & ~ours,
         "across": ~placed.along,
@@ -147,6 +152,11 @@ def _reckon(
     for name, dropped in drops.items():
         reason[(reason == "") & dropped] = name
     left = reason == ""
+    if left.any() and np.median(dry[left]) > MOST_YIELD_KG_PER_M2:
+        raise MonitorError(
+            f"{log.source}: half the points have more than {_said(plan, crop, dry[left])}, more "
+            "than any crop yields; see flow_unit, or yield_unit, under [monitor]"
+        )
     reason[np.flatnonzero(left)[_outliers(dry[left], placed.run[left], log, rules)]] = "outlier"
     counts = reason == ""
     tally = {"missing": points - len(log)}
@@ -180,6 +190,10 @@ def _reckon(
         kg_per_m2=np.where(counts, dry, np.nan),
         reason=reason,
     )
+
+
+def _said(plan: Plan, crop: str, dry: Floats) -> str:
+    return format_yield(float(np.median(dry)), bushel_kg(plan, crop), plan.units)
 
 
 def _header_m(plan: Plan, crop: str, log: MonitorLog) -> float:

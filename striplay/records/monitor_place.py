@@ -11,6 +11,7 @@ import shapely
 
 from striplay.ground import Ground
 from striplay.laid import Laid
+from striplay.limits import MAX_LENGTH_M
 from striplay.operations.route import Route
 from striplay.records.monitor_log import MonitorLog
 from striplay.section.section import Section
@@ -127,6 +128,8 @@ def place(
         fit_mps: slowest and fastest speed of a run.
     """
     point_m = ground.plane.to_plane(log.lonlat_deg)
+    # what the plane does not reach, as near the poles, lies off the field
+    point_m[~np.isfinite(point_m).all(axis=1)] = MAX_LENGTH_M
     shapely.prepare(ground.outline)
     inside = shapely.contains_xy(ground.outline, *point_m.T)
     before, after = log.about(DRIVEN_S)

@@ -15,6 +15,7 @@ REASONS: Mapping[str, str] = {
     "missing": "a value is missing",
     "outside": "outside the field",
     "no strip": "on the headland, or other ground without a strip",
+    "width": "no width cut, or more than the header has",
     "two strips": "header over two strips",
     "other crop": "in strips of another crop",
     "across": "driven across the rows, as in turns",

@@ -187,8 +187,8 @@ def put_names(
     """
     left: Named = []
     for name, shape in named:
-        on_page = view.on_page(shape)
-        if not shapely.intersects(view.box, on_page):
+        on_page = shapely.intersection(view.on_page(shape), view.box)
+        if shapely.is_empty(on_page):
             continue
         point = shapely.get_coordinates(shapely.point_on_surface(on_page))[0]
         said = fitted(name, NAME_PT, SMALLEST_PT, bold=True)
@@ -209,7 +209,7 @@ def put_names(
 def _free_box(
     said: str, on_page: shapely.Geometry, point: Floats, view: View, taken: Floats
 ) -> Floats | None:
-    """Give the first free box for a name on an obstacle or close by, (4,)."""
+    """Give the nearest free box for a name on an obstacle or close by, (4,)."""
     size = np.array([width_pt(said, SMALLEST_PT, bold=True), HIGH * SMALLEST_PT]) / 2 + 1.2
     bounds, frame = shapely.bounds(on_page), np.array(view.frame_pt)
     aside = size[0] + 1.8
@@ -227,6 +227,9 @@ def _free_box(
     ]
     places = np.array([point, *along_of(on_page), *near, *far])
     boxes = np.column_stack([places - size, places + size])
+    away = shapely.distance(shapely.box(*boxes.T), on_page)  # beside one that slants is far off
+    order = np.argsort(away, kind="stable")
+    boxes = boxes[order[away[order] <= FAR_PT[-1]]]
     free = ~overlaps(boxes, taken).any(axis=1)
     free &= (boxes[:, :2] >= frame[:2]).all(axis=1) & (boxes[:, 2:] <= frame[2:]).all(axis=1)
     return boxes[int(np.argmax(free))] if free.any() else None

@@ -35,6 +35,14 @@ CONTRASTS = """() => {
       return [one.textContent.slice(0, 30), (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05)];
     });
 }"""
+PRINTED = """() => [
+  [...document.querySelectorAll("#print .key p")].map((one) => one.textContent),
+  [...document.querySelectorAll("#print table")].map((table) =>
+    [...table.tHead.rows[0].cells].map((head, column) =>
+      [head.textContent, [...table.tBodies[0].rows].map((row) => row.cells[column].textContent)
+        .join("")])),
+]"""
+"""The key, and each table's columns: head and all words below it."""
 """Contrast of texts with what is behind them: Web Content Accessibility Guidelines 2.2, W3C."""
 
 
@@ -201,3 +209,31 @@ def test_it_prints_every_strip_and_every_pass_of_the_operation(open_page):
         assert f"{latitude:.7f}, {longitude:.7f}" in text
     assert opened.page.locator("body").get_attribute("data-mode") == "dark"
     assert opened.page.locator("#print").inner_text() == ""
+
+
+def test_it_prints_a_key_no_empty_column_and_no_place_of_the_phone(open_page):
+    opened = open_page(permissions=["geolocation"])
+    page = opened.page
+    page.click("#tab-where")
+
+    def printed():
+        page.evaluate("dispatchEvent(new Event('beforeprint'))")
+        found = page.evaluate("document.querySelector('#print canvas').toDataURL()")
+        told = page.evaluate(PRINTED)
+        page.evaluate("dispatchEvent(new Event('afterprint'))")
+        return found, told
+
+    before, (key, columns) = printed()
+    assert key == page.locator("#legend p").all_text_contents()
+    assert key[:2] == ["C  corn", "S  soybean"]
+    assert all(any(cells) for table in columns for cells in table)
+    heads = [head for table in columns for head, *_ in table]
+    assert "Also sown" not in heads
+    assert {"Rows", "Heading"} <= set(heads)
+    middle = opened.layout.strips.geometry.iloc[20].centroid
+    opened.stand_at(middle.x, middle.y)
+    page.click("#locate")
+    page.wait_for_function(
+        "() => document.getElementById('where-title').textContent.includes('trip')"
+    )
+    assert printed()[0] == before

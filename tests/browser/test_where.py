@@ -49,7 +49,7 @@ def test_a_walk_across_strips_tells_each_strip_pass_and_edge(open_page):
     across = np.array([np.cos(heading), -np.sin(heading)])
     started = False
     for step in range(6):
-        east, north = across * (13.1 * step - 30) + [3.0, 41.0]
+        east, north = across * (13.3 * step - 30) + [3.0, 41.0]
         opened.stand_at(east, north)
         if not started:
             page.click("#locate")
@@ -74,6 +74,24 @@ def test_a_walk_across_strips_tells_each_strip_pass_and_edge(open_page):
         else:
             assert facts["Pass"] == f"none of {sheet.name} here"
         assert "within 10 ft of the dot" in opened.text("where-note")
+
+
+def test_a_place_on_an_edge_is_told_as_such(open_page):
+    layout = sample("quarter_section")
+    opened = open_page(layout, **ALLOWED)
+    strips = layout.strips
+    one, other = (strips[strips["strip"] == number] for number in (3, 4))
+    edge = shapely.intersection(one.geometry.iloc[0], other.geometry.iloc[0])
+    place = shapely.line_interpolate_point(shapely.line_merge(edge), 0.5, normalized=True)
+    opened.page.click("#tab-where")
+    opened.stand_at(place.x, place.y)
+    opened.page.click("#locate")
+    opened.page.wait_for_function(
+        "() => document.getElementById('where-title').textContent.includes('edge')"
+    )
+    assert opened.text("where-title") == "Likely on the edge between strip 3 and 4"
+    facts = opened.facts("where-facts")
+    assert (facts["Strip 3"], facts["Strip 4"]) == (one["crop"].iloc[0], other["crop"].iloc[0])
 
 
 def test_the_phones_accuracy_is_drawn_and_told(open_page):

@@ -16,7 +16,7 @@ from fields import SAMPLES, STRIPS, assert_whole, sample, square, texts, write_p
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
-from striplay.files.writers import WRITERS
+from striplay.files.writers import WRITERS, Writer
 from striplay.flow import lay
 from striplay.handover import save
 from striplay.plan import machines
@@ -82,8 +82,15 @@ def test_a_kind_of_file_added_as_documented_is_written_and_known(tmp_path, monke
     names = {}
     with monkeypatch.context() as added:
         added.setitem(WRITERS, "gpx", None)  # taken out again at the end
-        for block in blocks("docs/howto_add_format.md", "   python"):
-            exec(compile(dedent(block), "howto_add_format", "exec"), names)  # noqa: S102 - our own
+        (encoder,) = blocks("docs/howto_add_format.md", "   python")
+        exec(compile(dedent(encoder), "howto_add_format", "exec"), names)  # noqa: S102 - our own
+        (line,) = blocks("docs/howto_add_format.md", "   text")
+        first, *_ = dedent(line).splitlines()
+        registry = (ROOT / "striplay" / "files" / "writers.py").read_text(encoding="utf-8")
+        assert f"\n        {first}\n" in registry  # as the other lines stand there
+        known = {"Writer": Writer, "_by": {"striplay.files.write_gpx": names["encode"]}.get}
+        (writer,) = eval(f"[{dedent(line)}]", known)  # noqa: S307 - our own
+        added.setitem(WRITERS, writer.name, writer)
         path = write_plan_for(tmp_path, square(1320), strips=STRIPS)
         path.write_text(path.read_text() + '[files]\nwrite = ["gpx"]\n')
         layout = lay(read_plan(path))

@@ -216,12 +216,24 @@ def test_65_ha_are_under_a_megabyte(tmp_path, shed, rows, direction, all_rows):
 def test_rows_beyond_a_limit_leave_the_outer_ones(monkeypatch, limit):
     monkeypatch.setattr(f"striplay.page.shapes.{limit}", 1000)
     data = sent(content_of(sample("pond_ell")))
-    assert data["missing"].startswith("Only the outer rows")
+    assert data["missing"].startswith("Only the outer rows of each strip's own crop")
     assert all(len(strip["rows"]) <= 2 for strip in data["strips"])
     monkeypatch.undo()
     full = sent(content_of(sample("pond_ell")))
     for few, all_of_it in zip(data["strips"], full["strips"], strict=True):
         assert few["rows"] == [all_of_it["rows"][0], all_of_it["rows"][-1]]
+
+
+def test_outer_rows_are_those_of_a_strips_own_crop(tmp_path, monkeypatch):
+    shed, strips = SYSTEMS["relay"]
+    content = content_of(lay_on(tmp_path, square(600), shed=shed, strips=strips))
+    full = sent(content)
+    monkeypatch.setattr("striplay.page.shapes.MAX_ROWS_SENT_BYTES", 100)
+    few = sent(content)
+    assert all(one["rows_between"] for one in full["strips"])
+    for one, other in zip(few["strips"], full["strips"], strict=True):
+        assert (one["rows"], one["rows_between"]) == ([other["rows"][0], other["rows"][-1]], [])
+        assert one["guide"] in other["rows"]  # its middle is a row of its own, too
 
 
 def test_a_strip_without_openers_has_a_middle_all_the_same(tmp_path):

@@ -89,16 +89,32 @@ def test_a_kind_that_is_not_there_is_refused_in_the_plan(tmp_path):
     )
 
 
-@pytest.mark.parametrize("value", ['"csv"', "[]", "[1]"])
-def test_kinds_are_a_list_of_names(tmp_path, value):
+LEFT_OUT = "name one, or leave the key out for the usual ones"
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('write = "csv"', 'write: "csv" must be a list of names'),
+        ("write = [1]", "write: [1] must be a list of names"),
+        ("write = []", f"write: [] names no kind of file; {LEFT_OUT}"),
+        ('write = ["KML"]', f'write: no kind of file "KML", did you mean "kml"?; {KNOWN}'),
+        ("task_data = 4.3", "task_data: 4.3 must be '4' or '3.3', in quotes"),
+        ("task_data = 3.3", "task_data: 3.3 must be '4' or '3.3', in quotes"),
+        ('task_data = "4.3"', "task_data: \"4.3\" must be '4' or '3.3'"),
+    ],
+)  # fmt: skip
+def test_files_that_can_not_be_wished_are_told_with_what_would_do(tmp_path, line, told):
     path = write_plan_for(tmp_path, square(1320))
-    path.write_text(path.read_text() + f"[files]\nwrite = {value}\n")
+    path.write_text(path.read_text() + f"[files]\n{line}\n")
     with pytest.raises(PlanError) as refusal:
         read_plan(path)
-    assert str(refusal.value) == (
-        f"plan.toml: files.write: {value} must be a list of names; for example "
-        'write = ["geojson", "geopackage", "kml"]'
-    )
+    examples = {
+        "write": 'write = ["geojson", "geopackage", "kml"]',
+        "task_data": 'task_data = "3.3"',
+    }
+    example = "" if "known are" in told else f"; for example {examples[line.split()[0]]}"
+    assert str(refusal.value) == f"plan.toml: files.{told}{example}"
 
 
 def test_a_kind_that_is_not_there_is_refused_by_the_command_and_nothing_written(tmp_path):

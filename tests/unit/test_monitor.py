@@ -10,6 +10,7 @@ from fields import SHED, lay_on, square
 from striplay.errors import MonitorError
 from striplay.files.monitor import read_monitor
 from striplay.records.monitor import by_strip
+from striplay.records.monitor_log import MonitorLog
 from striplay.records.monitored import REASONS
 
 
@@ -192,6 +193,9 @@ BAD = {
     'monitor.csv: line 8: Flow kg/s: "full" is no number': lambda rows: [
         *rows[:7], rows[7].replace(rows[7].split(",")[3], "full"), *rows[8:]
     ],
+    "monitor.csv: line 3: has more values than the 6 columns; see its commas": lambda rows: [
+        *rows[:2], rows[2].replace(".", ",", 1), *rows[3:]
+    ],
     (
         'monitor.csv: line 2: Lat: "4200.0" is beyond 90 degrees; longitude and latitude of '
         "WGS 84 are read"
@@ -256,3 +260,47 @@ def test_lines_without_a_value_are_counted_as_missing(layout, corn, tmp_path):
 def test_an_unknown_crop_names_those_that_strips_carry(layout, corn_log):
     with pytest.raises(MonitorError, match=r'^no strip carries "rye"; strips carry corn, soybean$'):
         told(layout, corn_log, "rye")
+
+
+def straight(layout, **changes):
+    """Give 100 points on a corn strip, one a second."""
+    strip = layout.strips[layout.strips["crop"] == "corn"].geometry.iloc[0].centroid
+    point_m = np.column_stack([np.full(100, strip.x), strip.y - 75 + 1.5 * np.arange(100)])
+    given = {
+        "lonlat_deg": layout.ground.plane.to_lonlat(point_m),
+        "time_s": np.arange(100.0),
+        "grain": np.full(100, 5.0),
+        **changes,
+    }
+    return MonitorLog(source="x.csv", line=np.arange(100) + 2, grain_unit="kg_per_s", **given)
+
+
+BAD_POINTS = {
+    "100 too slow or too fast": {"time_s": np.zeros(100)},
+    "100 no width cut, or more than the header has": {"width_m": np.zeros(100)},
+    (
+        "12 the record ends before their grain reached the sensor; 12 start of a run, while flow "
+        "builds up; 76 no grain"
+    ): {"grain": np.zeros(100)},
+}
+
+
+@pytest.mark.parametrize(("said", "changes"), BAD_POINTS.items())
+def test_a_file_without_a_point_that_counts_says_why(layout, said, changes):
+    with pytest.raises(MonitorError) as refused:
+        told(layout, straight(layout, **changes))
+    assert str(refused.value) == f"x.csv: none of its 100 points counts: {said}"
+
+
+def test_a_unit_that_makes_yields_beyond_all_crops_is_refused(layout):
+    with pytest.raises(MonitorError, match="bu/acre, more than any crop yields; see flow_unit"):
+        told(layout, straight(layout, grain=np.full(100, 5e3)))
+
+
+def test_places_without_a_fix_lie_outside_and_spoil_nothing(layout):
+    log = straight(layout)
+    lonlat = log.lonlat_deg.copy()
+    lonlat[:3] = [[0.0, 90.0], [179.0, -89.0], [0.0, 0.0]]
+    found, all_there = told(layout, replace(log, lonlat_deg=lonlat)), told(layout, log)
+    assert found.dropped["outside"] == 3
+    assert found.strips[0].kg_per_m2 == pytest.approx(all_there.strips[0].kg_per_m2, rel=1e-6)

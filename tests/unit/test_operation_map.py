@@ -1,5 +1,7 @@
 """An operation's map, measured on its paper: passes where they are driven, each numbered."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -14,7 +16,7 @@ from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.cover_sheets import cover_of, draw_cover
 from striplay.sheets.flow import begin
 from striplay.sheets.ground import View
-from striplay.sheets.land import NOT_FARMED
+from striplay.sheets.land import NOT_FARMED, obstacles_named, put_names
 from striplay.sheets.operation_map import draw_operation, heads, operation_map
 from striplay.sheets.pass_numbers import RING_PT, driven_on, fill_places, kept_numbers
 from striplay.sheets.turned import turned_alike
@@ -340,6 +342,23 @@ def test_a_wide_fields_map_leaves_lines_for_notes(tmp_path):
     quarter = sample("pond_ell")
     _, (page,), _ = maps(quarter, tmp_path, {quarter.worksheets[0].name})
     assert "Notes" not in page.texts
+
+
+def test_a_name_stands_by_what_is_seen_of_its_obstacle(tmp_path):
+    """Beside the box round a slanting waterway its name once stood 80 points off, in the crop."""
+    layout = sample("creek_side")
+    named = obstacles_named(layout)
+    ((_, shape),) = named
+    whole = cover_of(book_of(layout), layout).view
+    left, low, right, high = shapely.bounds(whole.on_page(shape))
+    part = (*whole.frame_pt[:2], (left + right) / 2, (low + high) / 2 + 60.0)
+    for frame in (whole.frame_pt, part):
+        view = View(whole.center_m, whole.turn_deg, whole.scale, frame)
+        view = replace(view, center_m=tuple(whole.on_ground(view.middle_pt)[0]))
+        on_page = shapely.intersection(view.on_page(shape), view.box)
+        boxes, lacking = put_names(Canvas("unwritten.pdf"), view, named, np.empty((0, 4)))
+        assert lacking == []
+        assert shapely.distance(shapely.box(*boxes[0]), on_page) < 6.0
 
 
 def test_a_name_takes_no_strips_number_its_room():
