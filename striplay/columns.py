@@ -292,7 +292,11 @@ COLUMNS: tuple[Column, ...] = (
            "The same, were passes driven side by side, in km."),
     Column("turns", "whole number", (JOBS_CSV,), "Turns from pass to pass; longer ways are none."),
     Column("area_worked_m2", "number", (JOBS_CSV,), "Ground that its rows or sections on work."),
-    Column("hours", "number", (JOBS_CSV,), "Time from gate to gate, fills included, in hours."),
+    Column("hours", "number", (JOBS_CSV,),
+           "Time of passes, turns, ways and fills from gate to gate, in hours: what is counted."),
+    Column("hours_likely", "number", (JOBS_CSV,),
+           "Hours to reckon with, as sheets tell them: the same, or what the best field efficiency "
+           "published for that work leaves, where that is more."),
     Column("hours_at_work", "number", (JOBS_CSV,), "Of these at work."),
     Column("hours_turning", "number", (JOBS_CSV,), "Of these in turns."),
     Column("hours_driving", "number", (JOBS_CSV,),
