@@ -1,13 +1,13 @@
 """Take a yield monitor's file to what strips yielded: told, drawn, and given as entries."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
 from striplay.errors import PlanError
 from striplay.files.folder import replace_file
 from striplay.files.monitor import read_monitor
-from striplay.flow import Layout
+from striplay.flow import Layout, lay
 from striplay.handover import check_pages
 from striplay.notices import Notice
 from striplay.operations.under import ranges
@@ -17,7 +17,9 @@ from striplay.recording import Records
 from striplay.records.entry import Yield
 from striplay.records.monitor import by_strip
 from striplay.records.monitored import Monitored
-from striplay.records.yields import yields_of
+from striplay.records.plots import Plot
+from striplay.records.plots_recorded import plots_of_rows, plots_of_trial, shares_of_trial
+from striplay.records.yields import YieldOf, yields_of
 
 NO_TABLE = (
     "monitor: is missing; name the file's columns under [monitor]: time, longitude, latitude, and "
@@ -144,3 +146,23 @@ def keep_yields(
     if new:
         records.add(new, today=today)
     return len(new), told
+
+
+def plots_recorded(
+    plan: Plan, yields: Sequence[YieldOf]
+) -> tuple[list[Plot], Mapping[str, Mapping[str, float]]]:
+    """Give the plots that the season's records hold, and each crop's share of the land in strips.
+
+    Args:
+        plan: laid where it has a trial.
+        yields: what is recorded.
+
+    Raises:
+        PlanError: a trial that can't be laid.
+        BoundaryError: its boundary can't be used.
+    """
+    rows = plots_of_rows(yields)
+    if plan.trial is None:
+        return rows, {}
+    laid = lay(plan).laid
+    return [*plots_of_trial(yields, laid), *rows], shares_of_trial(laid.section)

@@ -256,6 +256,14 @@ def unsure_words(pay: Pay) -> list[str]:
             f"no trial at hand fits the edges of {', '.join(unknown)}: no gain is taken; measure "
             "yours and give it under [[edges]]"
         )
+    change = pay.needed_together
+    if change is not None:
+        word = "less" if change < 0 else "more"
+        found.append(
+            f"what {' and '.join(pay.together)} yield on one ground is the plan's word, without a "
+            f"range: strips leave as much as blocks where each yields {100 * abs(change):.0f} % "
+            f"{word}"
+        )
     told = dict.fromkeys(
         source for land in lands.values() if not land.measured for source in land.sources
     )
@@ -326,6 +334,7 @@ def pay_data(pay: Pay) -> dict[str, Any]:
         "edges": [_edge_data(crop, pair, land) for crop, part in pay.system.crops.items()
                   for pair, land in part.edges.items()],
         "studies": [asdict(one) for one in pay.studies],
+        "needed_together": pay.needed_together,
         "not_counted": free_words(pay),
         "notices": [one.data for one in pay.notices],
         "measured": measured_words(pay),

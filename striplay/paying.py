@@ -17,6 +17,7 @@ from striplay.flow import Layout, lay_on_ground
 from striplay.layout.blocks import one_block
 from striplay.plan.models import Plan
 from striplay.section.systems import sections_of
+from striplay.section.yield_shares import yield_shares
 
 _log = logging.getLogger(__name__)
 
@@ -51,6 +52,7 @@ def pay(layout: Layout) -> Pay:
         strips=tuple(by_strip(field, edges, system, worths)),
         widths=_widths(layout, field, worths),
         swapped=second,
+        together=_together(layout, worths),
         notices=tuple(doubtful(plan, worths)),
     )
 
@@ -102,6 +104,13 @@ def _variant(plan: Plan, layout: Layout, name: str) -> Variant:
     _log.info("laying %s, to hold the strips against", name)
     other = lay_on_ground(plan, layout.ground)
     return system_of(field_of(other), edge_table(plan, published_edges()), name)
+
+
+def _together(layout: Layout, worths: dict[str, Worth]) -> tuple[str, ...]:
+    """Name the crops that share ground with another and are harvested."""
+    shares = yield_shares(layout.plan, layout.section)
+    return tuple(dict.fromkeys(layer.crop for layer, share in shares.items()
+                               if share != 1.0 and layer.crop in worths))  # fmt: skip
 
 
 def _widths(layout: Layout, field: Field, worths: dict[str, Worth]) -> Widths | None:

@@ -83,7 +83,8 @@ def compare_plots(
     A line for each plot and crop, columns block, treatment, crop, yield, and as far as known strip,
     row (from the edge, or inside), side, land_share. The yield is by the ground of that crop
     itself, with its unit. Against the treatment alone the ratio of land is told too. Without a
-    file, rows that are recorded by themselves are told against those inside their strips.
+    file, what is recorded is compared: strips of a trial with its checks, and rows at the edge with
+    those inside their strips.
 
     \b
     Examples:
@@ -92,16 +93,16 @@ def compare_plots(
     """
     from striplay.files.plan import read_plan
     from striplay.files.plots import read_plots
+    from striplay.monitoring import plots_recorded
     from striplay.records.analysis_report import findings_data, findings_report
     from striplay.records.findings import findings_of
-    from striplay.records.plots_recorded import plots_of_rows
     from striplay.records.yields import yields_of
 
     plan = read_plan(plan_file)
     if table is None:
         with opened(plan_file, store, make=False) as records:
-            rows = plots_of_rows(yields_of(records.recorded(), records.edition))
-        found = findings_of("records", rows, {})
+            yields = yields_of(records.recorded(), records.edition)
+        found = findings_of("records", *plots_recorded(plan, yields))
     else:
         read = read_plots(table, plan)
         found = findings_of(table.name, read.plots, read.shares)

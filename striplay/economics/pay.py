@@ -12,6 +12,7 @@ from striplay.economics.chances import (
     compare,
     draw,
     needed_gains,
+    net,
     price_ratio,
     tornado,
 )
@@ -77,6 +78,7 @@ class Pay:
         alone: each crop on the whole field, by name.
         strips: what each strip leaves.
         widths: strip widths that fit beside each other; None where there is one, or along curves.
+        together: crops that share ground with another, and yield there what the plan says.
         notices: yields and prices that are hardly meant.
         swapped: the season after, the crops in each other's strips; None where they can't.
     """
@@ -89,6 +91,7 @@ class Pay:
     strips: tuple[StripMargin, ...]
     widths: Widths | None
     swapped: Variant | None
+    together: tuple[str, ...] = ()
     notices: tuple[Notice, ...] = ()
 
     @property
@@ -166,6 +169,20 @@ class Pay:
     def needed(self) -> list[Needed]:
         """The gains of outer rows at which strips leave as much as blocks."""
         return needed_gains(self.system, self.blocks, self.worths)
+
+    @property
+    def needed_together(self) -> float | None:
+        """The change in yields of crops that share ground at which strips leave as much as blocks.
+
+        As a share of what the plan says they yield, below 0 where they may yield less; None where
+        no crops share ground.
+        """
+        value = sum(
+            float(units_of(self.system.crops[crop], self.worths[crop]))
+            * self.worths[crop].net_price
+            for crop in self.together
+        )
+        return -float(net(self.system, self.blocks, self.worths)) / value if value else None
 
     @property
     def price_ratio(self) -> PriceRatio | None:

@@ -7,7 +7,8 @@ from striplay.records.analysis import compare
 from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import edge_gains
 from striplay.records.land_ratio import land_ratio
-from striplay.records.plots import ALONE, Plot, treatments_of, whole_strips
+from striplay.records.plots import Plot, treatments_of, whole_strips
+from striplay.section.trial import ALONE
 
 
 def findings_of(
@@ -25,24 +26,33 @@ def findings_of(
     """
     crops = list(dict.fromkeys(one.crop for one in plots))
     whole = {crop: whole_strips(plots, crop) for crop in crops}
-    compared = tuple(compare(whole[crop], crop) for crop in crops if whole[crop])
+    several = [crop for crop in crops if len(treatments_of(whole[crop])) > 1]
+    named = several or [crop for crop in crops if whole[crop]]
+    compared = tuple(compare(whole[crop], crop) for crop in named)
     edges, untold = {}, []
+    untold += [
+        f"{crop}, for want of a second treatment"
+        for crop in crops
+        if whole[crop] and crop not in named
+    ]
     for crop in crops:
         if any(one.row is not None for one in plots if one.crop == crop):
             edges[crop] = edge_gains(plots, crop)
-    together = [
-        name
-        for name in treatments_of(plots)
-        if name != ALONE and any(one.treatment == ALONE for one in plots)
-    ]
+    measured = [one for own in whole.values() for one in own]
+    alone = {one.crop for one in measured if one.treatment == ALONE}
     ratios = []
-    for name in together:
+    for name in treatments_of(measured):
+        if name == ALONE or not alone:
+            continue
         grown = [crop for crop in crops if any(one.treatment == name for one in whole[crop])]
         known = shares.get(name, {})
-        if set(grown) <= set(known):
-            ratios.append(land_ratio(plots, name, {crop: known[crop] for crop in grown}))
-        elif grown:
+        wanted = set(known) | set(grown)
+        if not wanted <= alone & set(grown):
+            untold.append(f"the ratio of land of {name}, for want of every crop both so and alone")
+        elif not wanted <= set(known):
             untold.append(f"the ratio of land of {name}, for want of land_share")
+        else:
+            ratios.append(land_ratio(plots, name, {crop: known[crop] for crop in grown}))
     if not compared and not edges:
         raise YieldError(
             f"{source}: nothing to compare: no plots in blocks, and no rows weighed by themselves"

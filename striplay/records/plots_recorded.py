@@ -1,10 +1,14 @@
-"""Make plots of what the season's records hold: rows weighed by themselves."""
+"""Make plots of what the season's records hold: a trial's strips, rows weighed by themselves."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
 from striplay.records.plots import Plot
 from striplay.records.yields import YieldOf
+from striplay.replicates import replicates_of
+from striplay.section.section import Section
+from striplay.section.trial import STRIPS
 
 RECORDED = "recorded"
 """The treatment and block of plots that no trial tells apart."""
@@ -31,3 +35,40 @@ def plots_of_rows(yields: Iterable[YieldOf]) -> list[Plot]:
         )
         found.append(plot)
     return found
+
+
+def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
+    """Give the plots of a trial's strips: a replicate is a block, a check strip its crop alone.
+
+    Strips of one crop and treatment in one replicate are one plot, their grain and ground added up;
+    what is recorded of some of them alone stands for that plot.
+    """
+    places: dict[int, tuple[int, str]] = {}
+    for block in laid.blocks:
+        of = [laid.section.strips[kind].treatment for kind in block.pieces.strips.kind]
+        numbers = replicates_of(block, laid.section).tolist()
+        places |= dict(zip(block.strip_number.tolist(), zip(numbers, of, strict=True), strict=True))
+    sums: dict[tuple[int, str, str], tuple[float, float]] = {}
+    for one in yields:
+        replicate, treatment = places.get(one.strip, (0, ""))
+        if one.rows is not None or not replicate:
+            continue
+        key = (replicate, treatment, one.crop)
+        grain_kg, area_m2 = sums.get(key, (0.0, 0.0))
+        sums[key] = (grain_kg + one.grain_kg, area_m2 + one.area_m2)
+    return [
+        Plot(f"replicate {replicate}", treatment, crop, grain_kg / area_m2)
+        for (replicate, treatment, crop), (grain_kg, area_m2) in sorted(
+            sums.items(), key=lambda one: (one[0][2], one[0][1], one[0][0])
+        )
+    ]
+
+
+def shares_of_trial(section: Section) -> Mapping[str, Mapping[str, float]]:
+    """Give each crop's share of the land of the strips of a trial, by treatment."""
+    widths_m: dict[str, float] = {}
+    for strip in section.strips:
+        if strip.treatment == STRIPS:
+            widths_m[strip.crop] = widths_m.get(strip.crop, 0.0) + strip.width_m
+    whole_m = sum(widths_m.values())
+    return {STRIPS: {crop: width_m / whole_m for crop, width_m in widths_m.items()}}

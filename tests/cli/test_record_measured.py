@@ -151,3 +151,37 @@ def test_plots_are_compared(plan):
     pair = data["crops"][0]["differences"][0]
     assert (pair["one"], pair["other"], pair["seen"]) == ("b", "a", True)
     assert pair["kg_per_m2"]["value"] == pytest.approx(0.0775)
+
+
+def test_a_trial_that_is_recorded_needs_no_table(tmp_path):
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    trial = '[trial]\nreplicates = 2\nwidth = "120 ft"\n'
+    layout = lay_on(tmp_path, square(1320), shed=SHED + trial, strips=strips)
+    plan = tmp_path / "plan.toml"
+    level = {"corn": 9000.0, "soybean": 3000.0}
+    table = layout.strips.groupby(["strip", "crop", "treatment", "replicate"])["area_m2"].sum()
+    own = table.reset_index()
+    lines = ["kind,date,strip,grain,moisture"]
+    for one in own.itertuples():
+        if one.replicate > 2:
+            continue
+        gain = 1.1 if one.treatment == "strips" else 1.0 + 0.01 * one.replicate
+        dry = level[one.crop] * gain * one.area_m2 / 10_000
+        moist = {"corn": 15.5, "soybean": 13.0}[one.crop]
+        lines.append(f"yield,2026-10-01,{one.strip},{dry:.3f} kg,{moist} %")
+    (tmp_path / "yields.csv").write_text("\n".join(lines))
+    loaded = run(plan, "load", tmp_path / "yields.csv")
+    assert loaded.exit_code == 0, loaded.output
+    done = run(plan, "compare", "--json")
+    assert done.exit_code == 0, done.output
+    data = json.loads(done.stdout)
+    told = {one["crop"]: one for one in data["crops"]}
+    assert {crop: (one["plots"], one["blocks"]) for crop, one in told.items()} == {
+        "corn": (4, 2), "soybean": (4, 2)
+    }  # fmt: skip
+    for crop, one in told.items():
+        assert one["means"]["strips"]["value"] == pytest.approx(1.1e-4 * level[crop], rel=1e-5)
+        assert one["means"]["alone"]["value"] == pytest.approx(1.015e-4 * level[crop], rel=1e-5)
+    (ratio,) = data["land_equivalent_ratios"]
+    assert ratio["ratio"]["value"] == pytest.approx(1.1 / 1.015, rel=1e-5)
+    assert "2 blocks are few" in run(plan, "compare").stdout

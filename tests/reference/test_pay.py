@@ -4,6 +4,7 @@ Yields and prices are invented where no source stands beside them.
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -24,6 +25,7 @@ from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
 from striplay.files.plan import read_plan
 from striplay.flow import lay_on_ground
+from striplay.pay_report import unsure_words
 from striplay.paying import pay_if_told
 from striplay.plan.check import check_plan
 from striplay.plan.cost import Cost
@@ -79,8 +81,8 @@ def test_purdue_rows_make_eight_row_strips_neutral(tmp_path):
     assert (ratio.gains, ratio.loses) == ("corn", "soybean")
     assert ratio.ratio == pytest.approx(0.0645 * 190 / (0.0665 * 55), rel=0.02)
     assert ratio.ratio > ratio.now == pytest.approx(11 / 4.5)
-    dear = priced(EIGHT_SHED).replace("11.00 per bu", "16.00 per bu")
-    _, lost = pay_on(tmp_path, square(640), shed=dear, strips=EIGHT, headland=BARE, tables=PURDUE)
+    dear = replace(pay.worths["soybean"], price=16.0)
+    lost = replace(pay, worths=pay.worths | {"soybean": dear})  # what is laid knows no price
     gain, loss = (each.against[0].budget for each in (pay, lost))
     assert gain.added_returns > gain.lost_returns
     assert loss.added_returns < loss.lost_returns
@@ -145,6 +147,16 @@ def test_a_relay_of_wheat_and_soybean(tmp_path):
     assert grown["wheat"].land_equivalent == pytest.approx(0.62)
     assert grown["soybean"].land_equivalent == pytest.approx(0.71)
     assert pay.land_equivalent == Estimate(*[pytest.approx(1.33)] * 3)
+    # what both must yield less for blocks to leave as much, put in: nothing is left
+    times = 1 + pay.needed_together
+    less = {crop: replace(part, inner_m2=part.inner_m2 * times)
+            for crop, part in pay.system.crops.items()}  # fmt: skip
+    assert times < 1
+    even = net(replace(pay.system, crops=less), pay.blocks, pay.worths)
+    assert float(even) == pytest.approx(0.0, abs=1e-6)
+    (said,) = [one for one in unsure_words(pay) if "the plan's word" in one]
+    assert said.startswith("what wheat and soybean yield on one ground")
+    assert said.endswith(f"where each yields {100 * (1 - times):.0f} % less")
 
 
 # --- rows of other trials ----------------------------------------------------------------------
