@@ -13,7 +13,7 @@ LAST_DAY = date(2026, 12, 31)
 """The last day of the season that was invented, whatever today's is."""
 LIES = {
     PLAN: "the plan; field.geojson is its boundary",
-    LAYOUT: "what lay writes: mapbook.pdf to print, field.html for a phone, files, accounts",
+    LAYOUT: "what lay writes: {book}field.html for a phone, files, accounts",
     RECORDS: "what was planted, counted, seen and weighed, as typed in; all of it is invented",
     STORE: "the same, recorded",
     JOURNAL: "planned and done, yields by strip and by row, what they tell",
@@ -42,8 +42,9 @@ def show_season(sample: Path, folder: Path, *, map_book: bool) -> None:
     for line in said:
         say(line)
     say(f"what lies in {folder}:")
+    book = "mapbook.pdf to print, " if map_book else ""
     for name, what in LIES.items():
-        say(f"  {name:<13} {what}")
+        say(f"  {name:<13} {what.format(book=book)}")
     say(f"go on, such as: striplay record {folder / PLAN} list")
 
 

@@ -18,11 +18,15 @@ YIELDS = {"corn": "200 bu/acre", "soybean": "60 bu/acre"}
 DAY = date(2026, 6, 1)
 
 
-def planned():
+def planned_text():
     shed = SHED
     for crop, told in YIELDS.items():
         shed = shed.replace(f"[crops.{crop}]\n", f'[crops.{crop}]\nyield = "{told}"\n')
-    return checked(tomllib.loads(shed + STRIPS), Path("plan.toml"))
+    return shed + STRIPS
+
+
+def planned():
+    return checked(tomllib.loads(planned_text()), Path("plan.toml"))
 
 
 def stands(*per_acre, crop="corn"):
@@ -91,3 +95,10 @@ def test_strips_sure_to_yield_less_than_the_crops_alone_propose_to_part_them():
 )
 def test_yields_that_tell_too_little_propose_nothing(told):
     assert proposals(planned(), (), told) == ()
+
+
+def test_a_trial_is_told_by_its_checks_and_not_by_what_the_plan_states():
+    """Checks of a trial are no strips: their yields say nothing for or against growing apart."""
+    poor = [*yields("corn", 56, 180, 176, 184), *yields("soybean", 60, 48, 45, 51)]
+    trial = checked(tomllib.loads("[trial]\nreplicates = 2\n" + planned_text()), Path("plan.toml"))
+    assert proposals(trial, (), poor) == ()
