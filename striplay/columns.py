@@ -215,7 +215,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("replicate", "whole number", STRIP_TABLES, "Number of the replicate of the trial.",
            only="with [trial]"),
     Column("treatment", "text", STRIP_TABLES,
-           "What it stands for in the trial: strips, or check and the crop that is alone.",
+           "What it stands for in the trial: strips, or alone, a check of its crop.",
            only="with [trial]"),
     Column("row", "whole number", ("rows",), "Number of the row within its strip and layer."),
     Column("layer", "whole number", ("rows",),
