@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
-from striplay.records.plots import ALONE, Plot
+from striplay.records.plots import Plot
 from striplay.records.yields import YieldOf
 from striplay.replicates import replicates_of
 from striplay.section.section import Section
@@ -53,7 +53,7 @@ def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
         replicate, treatment = places.get(one.strip, (0, ""))
         if one.rows is not None or not replicate:
             continue
-        key = (replicate, STRIPS if treatment == STRIPS else ALONE, one.crop)
+        key = (replicate, treatment, one.crop)
         grain_kg, area_m2 = sums.get(key, (0.0, 0.0))
         sums[key] = (grain_kg + one.grain_kg, area_m2 + one.area_m2)
     return [
