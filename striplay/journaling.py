@@ -41,7 +41,8 @@ def season_told(layout: Layout, records: Records) -> Season:
             found = findings_of("records", plots, shares)
         except YieldError as error:
             untold = f"Yields are not compared: {error}."
-    proposed = proposals(plan, stands_of(recorded), journal.yields)
+    ratio = None if found is None else next(iter(found.ratios), None)
+    proposed = proposals(plan, stands_of(recorded), journal.yields, ratio)
     return Season(edition, journal, found, untold, proposed)
 
 
