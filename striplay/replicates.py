@@ -16,6 +16,8 @@ SURE, CHANCE = 0.05, 0.8
 for the Behavioral Sciences, 1988 (from memory)."""
 WHOLE_PERCENT = 0.1
 """Shares above are told to the whole per cent."""
+TWO = 2
+"""Treatments that a crop has, in strips and alone; and the fewest replicates that tell a spread."""
 MOST = 60
 """Replicates looked at to find how many would do."""
 
@@ -49,10 +51,12 @@ def whole_replicates(laid: Laid) -> int:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.3g} %" if share < WHOLE_PERCENT else f"{100 * share:.0f} %"
+    return f"{100 * share:.2g} %" if share < WHOLE_PERCENT else f"{100 * share:.0f} %"
 
 
-def chance_to_see(difference: float, spread: float, replicates: int, treatments: int) -> float:
+def chance_to_see(
+    difference: float, spread: float, replicates: int, treatments: int = TWO
+) -> float:
     """Give how surely a trial shows a difference between two of its treatments, from 0 to 1.
 
     It is the power of the two-sided t-test at the level of 5 % between two means of as many
@@ -64,10 +68,10 @@ def chance_to_see(difference: float, spread: float, replicates: int, treatments:
         difference: true difference of the means, as a share of the yield.
         spread: standard deviation of plots treated alike in a replicate, likewise.
         replicates: two or more.
-        treatments: two or more.
+        treatments: of one crop; two where it stands in strips and alone.
 
-    >>> round(chance_to_see(0.1, 0.08, 4, 3), 2)
-    0.32
+    >>> round(chance_to_see(0.1, 0.08, 4), 2)
+    0.24
     """
     from scipy import stats  # noqa: PLC0415 - slow to load, and only for trials
 
@@ -82,7 +86,6 @@ def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
     if trial is None:
         return
     whole = whole_replicates(laid)
-    treatments = len({strip.treatment for strip in laid.section.strips})
     told = f"trial: {whole} replicates lie whole on the field, of {trial.replicates} asked for"
     if whole < trial.replicates:
         cure = "fewer sets, narrower checks or fewer replicates would do; compare whole ones alone"
@@ -92,19 +95,19 @@ def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
         yield Notice("fit", "know", None, told)
     if trial.difference is None or trial.spread is None:
         return
-    if whole < 2:  # noqa: PLR2004 - one replicate has no spread
+    if whole < TWO:  # one replicate has no spread
         return
-    chance = chance_to_see(trial.difference, trial.spread, whole, treatments)
+    chance = chance_to_see(trial.difference, trial.spread, whole)
     said = (
         f"trial: {whole} whole replicates would show a true difference of "
-        f"{_percent(trial.difference)} between two treatments in {_percent(chance)} of such "
-        f"trials, where plots treated alike differ by {_percent(trial.spread)} (5 % level)"
+        f"{_percent(trial.difference)} between a crop in strips and alone in {_percent(chance)} of "
+        f"such trials, where plots treated alike differ by {_percent(trial.spread)} (5 % level)"
     )
     enough = next(
         (
             count
-            for count in range(2, MOST + 1)
-            if chance_to_see(trial.difference, trial.spread, count, treatments) >= CHANCE
+            for count in range(TWO, MOST + 1)
+            if chance_to_see(trial.difference, trial.spread, count) >= CHANCE
         ),
         None,
     )

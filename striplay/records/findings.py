@@ -7,7 +7,8 @@ from striplay.records.analysis import compare
 from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import edge_gains
 from striplay.records.land_ratio import land_ratio
-from striplay.records.plots import ALONE, Plot, treatments_of, whole_strips
+from striplay.records.plots import Plot, treatments_of, whole_strips
+from striplay.section.trial import ALONE
 
 
 def findings_of(

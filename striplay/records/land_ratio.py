@@ -7,7 +7,8 @@ import numpy as np
 
 from striplay.errors import YieldError
 from striplay.records.analysis import LEVEL, TWO, Interval
-from striplay.records.plots import ALONE, Plot, blocks_of, whole_strips
+from striplay.records.plots import Plot, blocks_of, whole_strips
+from striplay.section.trial import ALONE
 
 
 @dataclass(frozen=True, slots=True)

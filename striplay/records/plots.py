@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from striplay.errors import YieldError
 
-ALONE = "alone"
-"""The treatment of a crop grown by itself, which land equivalents are held against."""
 TWO = 2
 
 

@@ -1,10 +1,10 @@
 """Make plots of what the season's records hold: a trial's strips, rows weighed by themselves."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
-from striplay.records.plots import ALONE, Plot
+from striplay.records.plots import Plot
 from striplay.records.yields import YieldOf
 from striplay.replicates import replicates_of
 from striplay.section.section import Section
@@ -12,6 +12,18 @@ from striplay.section.trial import STRIPS
 
 RECORDED = "recorded"
 """The treatment and block of plots that no trial tells apart."""
+
+
+def plots_of(
+    yields: Sequence[YieldOf], laid: Laid
+) -> tuple[list[Plot], Mapping[str, Mapping[str, float]]]:
+    """Give the plots that records hold, a trial's strips first, and crops' shares of strips' land.
+
+    Args:
+        yields: what is recorded.
+        laid: the plan's strips; those of no trial make no plots.
+    """
+    return [*plots_of_trial(yields, laid), *plots_of_rows(yields)], shares_of_trial(laid.section)
 
 
 def plots_of_rows(yields: Iterable[YieldOf]) -> list[Plot]:
@@ -53,7 +65,7 @@ def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
         replicate, treatment = places.get(one.strip, (0, ""))
         if one.rows is not None or not replicate:
             continue
-        key = (replicate, STRIPS if treatment == STRIPS else ALONE, one.crop)
+        key = (replicate, treatment, one.crop)
         grain_kg, area_m2 = sums.get(key, (0.0, 0.0))
         sums[key] = (grain_kg + one.grain_kg, area_m2 + one.area_m2)
     return [

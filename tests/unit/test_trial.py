@@ -14,7 +14,7 @@ from striplay.replicates import whole_replicates
 from striplay.section.systems import sections_of
 
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
-TREATMENTS = {"strips", "check corn", "check soybean"}
+TREATMENTS = {"strips", "corn alone", "soybean alone"}
 BARE = '[headland]\nwhere = "none"\n'
 FOOT_M = 0.3048
 
@@ -33,7 +33,8 @@ def order(section):
     """Give the treatments of each replicate in their order across."""
     found = {}
     for strip in section.strips:
-        found.setdefault(strip.replicate, {})[strip.treatment] = None
+        named = strip.treatment if strip.treatment == "strips" else f"{strip.crop} alone"
+        found.setdefault(strip.replicate, {})[named] = None
     return [tuple(mine) for mine in found.values()]
 
 
@@ -46,9 +47,7 @@ def test_every_replicate_has_every_treatment_once_in_an_order_of_its_own():
     for number in (1, 2, 3, 4):
         mine = [one for one in section.strips if one.replicate == number]
         assert [one.crop for one in mine if one.treatment == "strips"] == ["corn", "soybean"] * 2
-        assert {(one.crop, one.treatment) for one in mine if one.treatment != "strips"} == {
-            ("corn", "check corn"), ("soybean", "check soybean"),
-        }  # fmt: skip
+        assert sorted(one.crop for one in mine if one.treatment == "alone") == ["corn", "soybean"]
     lefts = [strip.left_m for strip in section.strips]
     assert lefts == pytest.approx([0.0, *[strip.right_m for strip in section.strips[:-1]]])
 
@@ -153,16 +152,18 @@ def test_it_is_laid_whole_and_every_strip_names_its_plot(tmp_path):
     assert set(table["replicate"]) == {1, 2, 3}
     for number in (1, 2, 3):
         mine = table[table["replicate"] == number]
-        assert set(mine["treatment"]) == TREATMENTS
-        assert list(mine["treatment"]).count("strips") == 2
+        assert sorted(zip(mine["treatment"], mine["crop"], strict=True)) == [
+            ("alone", "corn"), ("alone", "soybean"), ("strips", "corn"), ("strips", "soybean"),
+        ]  # fmt: skip
         assert mine["whole"].all()
-    alone = table[table["treatment"] != "strips"]
-    assert (alone["treatment"] == "check " + alone["crop"]).all()
     assert whole_replicates(layout.laid) == 3  # of 240 ft each
     listed = strip_list(table, {}, "us")
     assert listed["treatment"].tolist() == table["treatment"].tolist()
     told = [one for one in texts(layout.notices) if one.startswith("trial: ")]
-    assert told[0].startswith("trial: 3 whole replicates would show a true difference of 10 %")
+    assert told[0].startswith(
+        "trial: 3 whole replicates would show a true difference of 10 % between a crop in strips "
+        "and alone in 29 % of such trials"
+    )
     assert told[1].startswith("trial: 3 replicates lie whole on the field, of 2 asked for: the ")
     assert told[2].startswith("trial: 2 replicates, each in an order drawn at random (seed 1): 1: ")
 
