@@ -1,6 +1,6 @@
 """Tell what each pass works: its ground, and which units, rows or sections are on."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 import numpy as np
