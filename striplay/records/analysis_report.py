@@ -38,6 +38,7 @@ class Findings:
         ratios: of land, treatment by treatment.
         edges: gains of rows at edges, by crop.
         untold: what could not be reckoned, and why.
+        drawn: whether it is known that treatments were drawn by lot, as those of a plan's trial.
     """
 
     source: str
@@ -45,6 +46,7 @@ class Findings:
     ratios: tuple[LandRatio, ...]
     edges: Mapping[str, tuple[EdgeGain, ...]]
     untold: tuple[str, ...]
+    drawn: bool = False
 
 
 def findings_report(found: Findings, plan: Plan) -> Iterator[str]:
@@ -119,7 +121,7 @@ def cannot_tell(found: Findings) -> list[str]:
         told.append(f"{blocks} blocks are few, so a difference that is not seen may well be there")
     if any(not pair.seen for one in found.crops for pair in one.differences):
         told.append("a difference that may be none is not shown to be none")
-    if found.crops:
+    if found.crops and not found.drawn:
         told.append("treatments that were not drawn by lot may differ by their ground")
     return [*told, *found.untold]
 
