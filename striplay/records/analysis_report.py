@@ -6,7 +6,7 @@ from typing import Any
 
 from striplay.operations.amounts import bushel_kg
 from striplay.plan.models import Plan
-from striplay.records.analysis import Compared, Difference, Interval, Line
+from striplay.records.analysis import Compared, Difference, How, Interval, Line
 from striplay.records.edge_gains import EdgeGain
 from striplay.records.land_ratio import LandRatio
 from striplay.records.measures import format_yield
@@ -19,6 +19,13 @@ ONE_SEASON = (
 )
 MOST_PAIRS = 6
 """So many differences of a crop are told, the surest first; all are in the JSON."""
+
+
+HOW: Mapping[How, str] = {
+    "blocks": "",
+    "random blocks": ", blocks not all whole and taken as drawn at random",
+    "uneven blocks": ", blocks not all whole, compared within each",
+}
 
 
 @dataclass(frozen=True)
@@ -66,7 +73,7 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
     def said(kg_per_m2: float) -> str:
         return format_yield(kg_per_m2, bushel, plan.units)
 
-    how = "" if one.how == "blocks" else ", blocks not all whole and taken as drawn at random"
+    how = HOW[one.how]
     if len(one.differences) > 1:
         how += "; p of all differences together (Holm)"
     yield f"{one.crop}: {one.plots} plots in {one.blocks} blocks{how}"
