@@ -183,15 +183,22 @@ class Records:
         return [] if self.store is None else self.store.beside(self.edition)
 
 
-def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = True) -> Records:
+def open_records(
+    plan: Plan,
+    path: str | Path | None = None,
+    *,
+    make: bool = True,
+    layout: Layout | None = None,
+) -> Records:
     """Open the records of a plan.
 
-    The plan is laid only where the store does not know this edition of it.
+    The plan is laid only where the store does not know this edition of it, and no layout is given.
 
     Args:
         plan: whose records.
         path: the store; records.gpkg beside the plan when left out.
         make: whether a store may be made, with its first entry, where there is none.
+        layout: the plan as it is laid, where it is.
 
     Raises:
         StoreError: the store can't be used, or is not there.
@@ -207,7 +214,7 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
     try:
         edition = None if store is None else store.edition(mark)
         if edition is None:
-            edition = edition_of(lay_on_ground(plan, ground))
+            edition = edition_of(lay_on_ground(plan, ground) if layout is None else layout)
     except BaseException:
         if store is not None:
             store.close()

@@ -53,6 +53,7 @@ def record(context: click.Context, plan_file: Path) -> None:
       striplay record north.toml list
       striplay record north.toml monitor corn.csv -o corn_map.pdf
       striplay record north.toml compare plots.csv
+      striplay record north.toml journal -o journal.pdf
     """
     context.obj = plan_file
 

@@ -70,7 +70,7 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
     yield f"{one.crop}: {one.plots} plots in {one.blocks} blocks{how}"
     means = "; ".join(f"{name} {said(mean.value)}" for name, mean in one.means.items())
     yield f"  means: {means}"
-    for pair in _surest(one.differences):
+    for pair in surest(one.differences):
         low, high = said(pair.kg_per_m2.low), said(pair.kg_per_m2.high)
         seen = "" if pair.seen else ", so it may be none"
         yield (
@@ -89,7 +89,8 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
     )
 
 
-def _surest(pairs: Sequence[Difference]) -> list[Difference]:
+def surest(pairs: Sequence[Difference]) -> list[Difference]:
+    """Give the differences that are told, of several the surest first."""
     return sorted(pairs, key=lambda pair: pair.p)[:MOST_PAIRS] if len(pairs) > 1 else list(pairs)
 
 

@@ -1,6 +1,6 @@
 """Make plots of what the season's records hold: a trial's strips, rows weighed by themselves."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
@@ -12,6 +12,18 @@ from striplay.section.trial import STRIPS
 
 RECORDED = "recorded"
 """The treatment and block of plots that no trial tells apart."""
+
+
+def plots_of(
+    yields: Sequence[YieldOf], laid: Laid
+) -> tuple[list[Plot], Mapping[str, Mapping[str, float]]]:
+    """Give the plots that records hold, a trial's strips first, and crops' shares of strips' land.
+
+    Args:
+        yields: what is recorded.
+        laid: the plan's strips; those of no trial make no plots.
+    """
+    return [*plots_of_trial(yields, laid), *plots_of_rows(yields)], shares_of_trial(laid.section)
 
 
 def plots_of_rows(yields: Iterable[YieldOf]) -> list[Plot]:

@@ -7,6 +7,7 @@ import numpy as np
 
 from striplay.errors import YieldError
 from striplay.operations.amounts import bushel_kg
+from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
 from striplay.records.edge_gains import edge_gains
 from striplay.records.land_ratio import LandRatio
@@ -108,22 +109,20 @@ def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
         counted.setdefault(one.crop, []).append(one.plants_per_m2)
     for name, each in counted.items():
         crop = plan.crops.get(name)
-        rate = None if crop is None else crop.rate_per_m2
-        if crop is None or rate is None or crop.emergence is None or len(each) < FEWEST:
+        wished = None if crop is None else stand_planned_per_m2(crop)
+        if crop is None or crop.emergence is None or wished is None or len(each) < FEWEST:
             continue
         if np.ptp(each) == 0.0:
             continue  # counted all alike, they have no spread to tell by
-        wished = rate * crop.emergence * crop.germination
         found = stats.ttest_1samp(each, wished).confidence_interval(SURE)
         if found.low <= wished <= found.high:
             continue
         mean = float(np.mean(each))
-        emergence = mean / (rate * crop.germination)
+        emergence = crop.emergence * mean / wished
         plants = [said_rate(one, "seeds_per_m2", plan.units).split() for one in (wished, mean)]
         low, high = (said_rate(one, "seeds_per_m2", plan.units).split()[0] for one in found)
         area = plants[0][1].removeprefix("seeds/")
-        need = said_rate(rate * crop.germination * crop.emergence / emergence, "seeds_per_m2",
-                         plan.units)  # fmt: skip
+        need = said_rate(wished / emergence, "seeds_per_m2", plan.units)
         yield Proposal(
             f'[crops.{name}] emergence = {min(emergence, 1.0):.2f}, rate = "{need}"',
             f"{said(100 * emergence)} % of the seeds stood, where the plan has "
@@ -133,6 +132,14 @@ def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
         )
 
 
+def stand_planned_per_m2(crop: Crop) -> float | None:
+    """Give the plants that are to stand, by area; None where rate or emergence is not stated."""
+    rate = crop.rate_per_m2
+    if rate is None or crop.emergence is None:
+        return None
+    return rate * crop.emergence * crop.germination
+
+
 def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     """Propose to grow crops apart where strips are sure to yield less than the same land alone."""
     from scipy import stats  # noqa: PLC0415 - slow to load, and only for records
@@ -140,7 +147,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     ratios: dict[str, list[float]] = {}
     ground_m2: dict[str, float] = {}
     for one in yields:
-        alone = _alone_kg_per_m2(plan, one.crop)
+        alone = stated_kg_per_m2(plan, one.crop)
         if one.rows is None and alone is not None:
             ratios.setdefault(one.crop, []).append(one.kg_per_m2 / alone)
             ground_m2[one.crop] = ground_m2.get(one.crop, 0.0) + one.area_m2
@@ -173,7 +180,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     )
 
 
-def _alone_kg_per_m2(plan: Plan, crop: str) -> float | None:
+def stated_kg_per_m2(plan: Plan, crop: str) -> float | None:
     """Give a crop's yield alone that the plan states; None where it states none by weight."""
     told = plan.crops[crop].yield_rate if crop in plan.crops else None
     if told is None or told.si_unit == "kg_per_m2":
