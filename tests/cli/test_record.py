@@ -213,7 +213,7 @@ def test_a_store_that_cannot_be_written(plan, tmp_path):
 def test_commands_of_the_page_work(plan, monkeypatch):
     page = (Path(__file__).parents[2] / "docs" / "howto_record.md").read_text(encoding="utf-8")
     commands = re.findall(r"^striplay record north.toml (.+)$", page, flags=re.MULTILINE)
-    assert len(commands) == 7
+    assert len(commands) == 8
     plan.rename(plan.with_name("north.toml"))
     sheet = "strip,piece,date,start,stop,lot,stand count,remark\n1,1,2026-05-04,,,A12,31,\n"
     plan.with_name("sheet.csv").write_text(sheet)
@@ -222,6 +222,7 @@ def test_commands_of_the_page_work(plan, monkeypatch):
         found = run("north.toml", *shlex.split(command))
         assert (found.exit_code, found.stderr) == (0, ""), command
     assert plan.with_name("yields.csv").exists()
+    assert plan.with_name("journal.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_yields_and_stands_by_strip_as_csv(plan):
