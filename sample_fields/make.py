@@ -3,6 +3,7 @@
 Run it from a checkout with striplay installed: `python sample_fields/make.py`.
 """
 
+import csv
 import json
 import zipfile
 from datetime import date, timedelta
@@ -14,7 +15,9 @@ import numpy as np
 import pyproj
 import shapely
 
+from striplay import lay, read_plan
 from striplay.ground import Plane
+from striplay.units import ACRE_M2
 
 HERE = Path(__file__).resolve().parent
 FOOT_M = 0.3048
@@ -140,6 +143,86 @@ def two_parts() -> None:
     (HERE / "two_parts" / "field.geojson").write_text(text)
 
 
+SEASON = HERE / "seasons" / "alder_bend"
+
+
+def season_field() -> None:
+    """A field of a trial, its northeast corner cut off by a creek."""
+    wide_m, long_m = 925 * FOOT_M, 1100 * FOOT_M
+    whole = shapely.Polygon(
+        [(0, 0), (wide_m, 0), (wide_m, 0.85 * long_m), (0.9 * wide_m, long_m), (0, long_m)]
+    )
+    placed = shapely.affinity.translate(whole, -wide_m / 2, -long_m / 2)
+    field = in_degrees(placed, Plane(-93.401, 42.0362))
+    (SEASON / "field.geojson").write_text(collection([field], "Alder Bend, creek twenty"))
+
+
+def season_records() -> None:
+    """Write a season of invented records for the field of a trial: planted, counted, seen, weighed.
+
+    Corn yields more in strips and soybean less, as rows at edges do; ground and chance add to it.
+    """
+    layout = lay(read_plan(SEASON / "plan.toml"))
+    strips = layout.strips[layout.strips["piece"] == 1]
+    random = np.random.default_rng(SEED + 1)
+    better = random.normal(0.0, 0.02, 9)  # ground of a replicate
+    lines: list[dict[str, object]] = []
+
+    def line(kind: str, day: str, **said: object) -> None:
+        lines.append({"kind": kind, "date": day, "operator": "R. Alder (invented)", **said})
+
+    for number in (1, 2):
+        line("done", PLANTED["soybean"], operation="plant soybean", strip="headland", lot="S7",
+             remark=f"round {number}")  # fmt: skip
+    places = ("strip", "crop", "area_m2", "replicate", "treatment")
+    each = list(zip(*(strips[name].tolist() for name in places), strict=True))
+    for strip, crop, area_m2, replicate, treatment in each:
+        line("done", PLANTED[crop], operation=f"plant {crop}", strip=strip,
+             lot={"corn": "C41", "soybean": "S7"}[crop])  # fmt: skip
+        line("stand", COUNTED[crop], strip=strip, stand_count=random.binomial(*STOOD[crop]))
+        gain = GAINS[crop] if treatment == "strips" else 1.0
+        level = gain * (1.0 + better[replicate]) * random.normal(1.0, 0.025)
+        grain = ALONE_LB[crop] * level * area_m2 / ACRE_M2
+        if strip == HAILED:
+            grain *= 0.9
+        line("yield", WEIGHED[crop], strip=strip, grain=f"{grain:.0f} lb",
+             moisture=f"{random.normal(WET[crop], 0.4):.1f} %")  # fmt: skip
+    inside = [one for one in each if one[1] == "corn" and one[4] == "strips"]
+    for strip, *_ in inside[1::2]:
+        for row in (1, 2, 4, 5, 8):
+            weight = 10.4 * EDGES.get(row, 1.0) * random.normal(1.0, 0.03)
+            line("yield", "2026-10-12", strip=strip, row=row, length="17.4 ft",
+                 grain=f"{weight:.2f} lb", moisture="19.0 %")  # fmt: skip
+    line("done", "2026-05-26", operation="spray corn + soybean", start="8:10", stop="10:40",
+         lot="H3", remark="wind 5 mph from the south (invented)")  # fmt: skip
+    for crop, name in (("soybean", "harvest soybean"), ("corn", "harvest corn")):
+        line("done", WEIGHED[crop], operation=name)
+    hit = strips[strips["strip"] == HAILED]
+    ((x, y),) = layout.ground.plane.geometries_to_lonlat(hit.centroid.to_numpy())[0].coords
+    line("event", "2026-07-18", what="hail, leaves torn", strip=HAILED,
+         longitude=f"{x:.6f}", latitude=f"{y:.6f}")  # fmt: skip
+    line("event", "2026-09-02", what="deer along the creek", strip=int(strips["strip"].max()))
+    line("remark", "2026-06-20", remark="dry since the end of May")
+    columns = list(dict.fromkeys(name for one in lines for name in one))
+    with (SEASON / "records.csv").open("w", encoding="utf-8", newline="") as file:
+        sink = csv.DictWriter(file, columns, lineterminator="\n")
+        sink.writeheader()
+        sink.writerows(sorted(lines, key=lambda one: str(one["date"])))
+
+
+HAILED = 9
+PLANTED = {"corn": "2026-05-04", "soybean": "2026-05-13"}
+COUNTED = {"corn": "2026-05-29", "soybean": "2026-06-09"}
+WEIGHED = {"corn": "2026-10-16", "soybean": "2026-09-29"}
+STOOD = {"corn": (34, 0.9), "soybean": (140, 0.82)}
+ALONE_LB = {"corn": 182 * 56 / 0.96, "soybean": 53 * 60}
+WET = {"corn": 18.5, "soybean": 12.6}
+EDGES = {1: 1.17, 8: 1.14, 2: 1.03}
+GAINS = {"corn": 1.05, "soybean": 0.96}
+"""The invented season: days, plants that stand of those sown, pounds to the acre as weighed, and
+what rows at edges and strips make of it."""
+
+
 def weather() -> None:
     """Write a season of invented weather for the field with a pond."""
     random = np.random.default_rng(SEED)
@@ -157,6 +240,8 @@ def weather() -> None:
 
 if __name__ == "__main__":
     weather()
+    season_field()
+    season_records()
     for make in (quarter_section, pond_ell, creek_side, pivot_circle, two_parts):
         (HERE / make.__name__).mkdir(exist_ok=True)
         make()

@@ -18,7 +18,7 @@ from striplay.records.entry import Yield
 from striplay.records.monitor import by_strip
 from striplay.records.monitored import Monitored
 from striplay.records.plots import Plot
-from striplay.records.plots_recorded import plots_of_rows, plots_of_trial, shares_of_trial
+from striplay.records.plots_recorded import plots_of, plots_of_rows
 from striplay.records.yields import YieldOf, yields_of
 
 NO_TABLE = (
@@ -161,8 +161,4 @@ def plots_recorded(
         PlanError: a trial that can't be laid.
         BoundaryError: its boundary can't be used.
     """
-    rows = plots_of_rows(yields)
-    if plan.trial is None:
-        return rows, {}
-    laid = lay(plan).laid
-    return [*plots_of_trial(yields, laid), *rows], shares_of_trial(laid.section)
+    return (plots_of_rows(yields), {}) if plan.trial is None else plots_of(yields, lay(plan).laid)

@@ -3,6 +3,7 @@
 import hashlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from itertools import islice
@@ -15,7 +16,7 @@ import numpy as np
 import shapely
 
 from striplay.columns import STANDS_CSV, STORE_FILE, YIELDS_CSV
-from striplay.errors import OutputError
+from striplay.errors import OutputError, YieldError
 from striplay.files.folder import replace_file
 from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
@@ -23,15 +24,20 @@ from striplay.files.store import Known, Store, open_store
 from striplay.files.write_csv import csv_of
 from striplay.flow import Layout, lay_on_ground, read_ground
 from striplay.mark import DECIMALS, LETTERS, mark_of
+from striplay.notices import Notice
 from striplay.operations.amounts import base_moisture, bushel_kg
 from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import Entry, Recorded
+from striplay.records.land_ratio import land_ratio
+from striplay.records.plots_recorded import plots_of_trial, shares_of_trial
 from striplay.records.proposals import Proposal, proposals
 from striplay.records.standing import faults_of_new, standing
+from striplay.records.unusual import unusual_entries
 from striplay.records.yields import stands_of, yields_of
+from striplay.section.trial import STRIPS
 
 
 @dataclass
@@ -39,11 +45,13 @@ class Records:
     """The store beside a plan, open, and the edition of the plan; use it in a `with` statement.
 
     Attributes:
+        plan: whose records.
         path: of the store.
         edition: the edition of the plan as it is now.
         store: what is recorded, of this plan and of others; None before anything is.
     """
 
+    plan: Plan
     path: Path
     edition: Edition
     store: Store | None
@@ -78,6 +86,10 @@ class Records:
             self.store = open_store(self.path)
         self.store.add_edition(self.edition)
         return self.store.append(entries, self.edition.mark)
+
+    def unusual(self, new: Sequence[Recorded]) -> list[Notice]:
+        """Tell of entries just written that come to far more than a field can have."""
+        return list(unusual_entries(self.plan, self.edition, new, self.recorded()))
 
     def recorded(self) -> list[Recorded]:
         """Give what is recorded of editions with the same strips as this one, withdrawn too."""
@@ -179,15 +191,22 @@ class Records:
         return [] if self.store is None else self.store.beside(self.edition)
 
 
-def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = True) -> Records:
+def open_records(
+    plan: Plan,
+    path: str | Path | None = None,
+    *,
+    make: bool = True,
+    layout: Layout | None = None,
+) -> Records:
     """Open the records of a plan.
 
-    The plan is laid only where the store does not know this edition of it.
+    The plan is laid only where the store does not know this edition of it, and no layout is given.
 
     Args:
         plan: whose records.
         path: the store; records.gpkg beside the plan when left out.
         make: whether a store may be made, with its first entry, where there is none.
+        layout: the plan as it is laid, where it is.
 
     Raises:
         StoreError: the store can't be used, or is not there.
@@ -203,25 +222,32 @@ def open_records(plan: Plan, path: str | Path | None = None, *, make: bool = Tru
     try:
         edition = None if store is None else store.edition(mark)
         if edition is None:
-            edition = edition_of(lay_on_ground(plan, ground))
+            edition = edition_of(lay_on_ground(plan, ground) if layout is None else layout)
     except BaseException:
         if store is not None:
             store.close()
         raise
-    return Records(path, edition, store)
+    return Records(plan, path, edition, store)
 
 
-def proposals_for(plan: Plan) -> tuple[Proposal, ...]:
-    """Give what the records beside a plan propose for next season; none where there are none.
+def proposals_for(layout: Layout) -> tuple[Proposal, ...]:
+    """Give what the records beside a layout's plan propose for next season; none without any.
 
     Raises:
         StoreError: the store can't be used.
     """
+    plan = layout.plan
     if not (plan.path.parent / STORE_FILE).exists():
         return ()
     with open_records(plan, make=False) as records:
         recorded = records.recorded()
-        return proposals(plan, stands_of(recorded), yields_of(recorded, records.edition))
+        yields = yields_of(recorded, records.edition)
+    ratio = None
+    if plan.trial is not None:
+        with suppress(YieldError):  # too little is recorded for a ratio
+            plots = plots_of_trial(yields, layout.laid)
+            ratio = land_ratio(plots, STRIPS, shares_of_trial(layout.section)[STRIPS])
+    return proposals(plan, stands_of(recorded), yields, ratio)
 
 
 def edition_of(layout: Layout) -> Edition:

@@ -151,7 +151,7 @@ def worksheets(
         row_rates: what each crop's rate comes to in its rows.
         twice_m2: ground planted twice, by layer of the section, (layers,).
     """
-    occasions = occasions_of(plan, laid.section)
+    occasions = occasions_of(plan, laid.section, holed=not ground.holes.is_empty)
     found = []
     each = pass_columns(ground, laid, operations.each)
     many = _pieces_of(laid)

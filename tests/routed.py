@@ -126,6 +126,7 @@ def route_of(
         np.broadcast_to(np.asarray(link_m, float), count + 1).copy(),
         np.broadcast_to(np.asarray(reverse_m, float), count + 1).copy(),
         np.array(kinds, dtype=object),
+        np.zeros((count + 1, 3)),
     )
     crops = np.array(list(crop or [job.crops[0]] * count), dtype=object)
     places = np.array(list(place or ["strips"] * count), dtype=object)

@@ -31,6 +31,7 @@ def _account(judged: Judged) -> dict[str, Any]:
         "turns": int(hours.turn.sum()),
         "area_worked_m2": float(route.area_m2.sum()),
         "hours": hours.total_s / HOUR_S,
+        "hours_likely": hours.likely_s / HOUR_S,
         "hours_at_work": float(hours.worked_s.sum()) / HOUR_S,
         "hours_turning": hours.turning_s / HOUR_S,
         "hours_driving": hours.driving_s / HOUR_S,

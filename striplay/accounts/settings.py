@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 from striplay.accounts.loads import Load
 from striplay.accounts.words import rate_words, thousandth_of_row, unit_words
+from striplay.operations.hours import Hours
 from striplay.operations.jobs import crops_of
 from striplay.operations.judged import Judged
 from striplay.operations.standing import HEADLAND
 from striplay.operations.under import parts_of
-from striplay.operations.verdicts import reckoned_s
 from striplay.plan.machines import Boom, Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.section.seeding import RowRate
@@ -193,14 +193,10 @@ def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
     """Say what an operation takes: ground, passes, time and diesel."""
     hours, fuel, units = judged.hours, judged.fuel, plan.units
     turns = int(hours.turn.sum())
-    time = f"about {format_hours(hours.total_s)}, gate to gate"
-    likely_s = reckoned_s(plan.machines[judged.job.machine], hours)
-    if likely_s is not None:
-        time += f"; reckon with {format_hours(likely_s)} or more"
     found = [
         ("ground worked", format_area(hours.area_m2, units, 1)),
         ("passes", f"{len(judged.route)}, {turns} turn{'s' * (turns != 1)}"),
-        ("time", time),
+        ("time", f"{hours.words}, gate to gate{_counted(hours)}"),
         ("ground an hour", format_capacity(hours.capacity_m2_per_s, units)),
     ]
     if fuel is not None:
@@ -209,6 +205,15 @@ def taken(plan: Plan, judged: Judged) -> list[tuple[str, str]]:
         likely = "" if low == high else f", likely {low} to {high} {name}"
         found.append(("diesel", f"about {about} {name}{likely}"))
     return found
+
+
+def _counted(hours: Hours) -> str:
+    """Say what of the time was counted, where published field efficiency leaves more."""
+    usual = hours.usual
+    if usual is None or round(hours.efficiency, 2) <= usual.high:
+        return ""
+    best, driven = f"{100 * usual.high:.0f} %", format_hours(hours.total_s)
+    return f": {driven} of passes, turns and fills, and field efficiency is {best} at best"
 
 
 def _of_machine(

@@ -14,7 +14,7 @@ from striplay.cli.pair import pair
 from striplay.cli.pay import pay
 from striplay.cli.print import print_
 from striplay.cli.record import record
-from striplay.cli.record_measured import compare_plots, monitor
+from striplay.cli.record_measured import compare_plots, journal, monitor
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.systems import systems
@@ -55,5 +55,5 @@ for _command in (
     record,
 ):  # fmt: skip
     main.add_command(_command)
-for _command in (monitor, compare_plots):
+for _command in (monitor, compare_plots, journal):
     record.add_command(_command)

@@ -32,9 +32,9 @@ def next_(plan_file: Path, output: Path) -> None:
 
     check_new(output)
     show_progress()
-    plan = read_plan(plan_file)
-    found = next_plan(lay(plan), output)
-    proposed = proposals_for(plan)
+    layout = lay(read_plan(plan_file))
+    found = next_plan(layout, output)
+    proposed = proposals_for(layout)
     write_new(output, found.text)
     for notice in found.notices:
         say(f"{'stop' if notice.severity == 'stop' else 'note'}: {notice}", err=True)

@@ -1,4 +1,4 @@
-"""Run `striplay record PLAN.toml monitor` and `compare`: what strips were measured to yield."""
+"""Run `striplay record PLAN.toml monitor`, `compare` and `journal`: what a season comes to."""
 
 import json
 from datetime import date
@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from striplay.cli.record import opened, store_option
-from striplay.cli.shared import Day, json_option, say, say_data, show_progress
+from striplay.cli.shared import Day, Needed, json_option, say, say_data, show_progress
 
 
 @click.command()
@@ -102,7 +102,8 @@ def compare_plots(
     if table is None:
         with opened(plan_file, store, make=False) as records:
             yields = yields_of(records.recorded(), records.edition)
-        found = findings_of("records", *plots_recorded(plan, yields))
+        drawn = plan.trial is not None
+        found = findings_of("records", *plots_recorded(plan, yields), drawn=drawn)
     else:
         read = read_plots(table, plan)
         found = findings_of(table.name, read.plots, read.shares)
@@ -111,3 +112,37 @@ def compare_plots(
         return
     for line in findings_report(found, plan):
         say(line)
+
+
+@click.command()
+@click.option(
+    "-o", "--output", "path", metavar="FILE.pdf", required=True, type=click.Path(path_type=Path),
+    cls=Needed, example="striplay record north.toml journal -o journal.pdf",
+    help="Pages to write.",
+)  # fmt: skip
+@click.option(
+    "--date", "printed", metavar="YYYY-MM-DD", type=Day(),
+    help="Date printed on the pages; the last day recorded when left out.",
+)  # fmt: skip
+@store_option
+@click.pass_obj
+def journal(plan_file: Path, path: Path, printed: date | None, store: Path | None) -> None:
+    """Write the season as pages: planned and done, seen, yields, what they tell, each strip.
+
+    \b
+    Example:
+      striplay record north.toml journal -o journal.pdf
+    """
+    from striplay.files.plan import read_plan
+    from striplay.flow import lay
+    from striplay.handover import check_pages
+    from striplay.journaling import season_told, write_journal
+
+    show_progress()
+    check_pages(path)
+    with opened(plan_file, store, make=False) as records:
+        layout = lay(read_plan(plan_file))
+        season = season_told(layout, records)
+    for notice in write_journal(layout, season, path, printed=printed):
+        say(f"note: {notice}", err=True)
+    say(f"written to {path}")

@@ -108,6 +108,39 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
             shutil.rmtree(fresh, ignore_errors=True)
 
 
+def make_folder(folder: Path, write: Callable[[Path], None]) -> None:
+    """Fill a new or empty folder, whole or not at all; no later run replaces it.
+
+    Args:
+        folder: the folder to make.
+        write: writes all into the folder it is given, other folders too.
+
+    Raises:
+        OutputError: something is there, or another run is writing it.
+        WriteError: it can't be written.
+    """
+    _check_name(folder)
+    with _writing(folder):
+        empty = folder.is_dir() and not folder.is_symlink() and not any(folder.iterdir())
+        there = folder.is_symlink() or folder.exists()
+    if there and not empty:
+        raise _taken(folder)
+    folder = folder.absolute()
+    with _writing(folder):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+    with _alone(folder):
+        fresh = _beside(folder, _FRESH)
+        try:
+            with _writing(folder):
+                fresh.mkdir()
+                write(fresh)
+                if folder.exists():
+                    folder.rmdir()
+                fresh.rename(folder)
+        finally:
+            shutil.rmtree(fresh, ignore_errors=True)
+
+
 def replace_file(path: Path, write: Callable[[Path], None]) -> None:
     """Write a file whole or not at all; one that is there is replaced.
 

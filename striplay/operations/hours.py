@@ -8,12 +8,13 @@ import shapely
 
 from striplay.operations.amounts import kind_of
 from striplay.operations.fills import Fills
-from striplay.operations.published import FUEL_OFF, Range, fuel_per_m2
+from striplay.operations.published import FUEL_OFF, Range, efficiency_of, fuel_per_m2
 from striplay.operations.route import Route
 from striplay.operations.turning import ACROSS, ALONG, GATE, WAY
 from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.tolerances import LENGTH_M
+from striplay.units import format_hours
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -37,6 +38,7 @@ class Hours:
         fill_s: of all fills, or unloadings that it stops for.
         full_width_s: what the same ground takes at full width and speed, without a stop.
         area_m2: ground worked, overlap counted.
+        usual: published field efficiency of its kind of work; None where there is none.
     """
 
     worked_s: Floats
@@ -47,6 +49,7 @@ class Hours:
     fill_s: float
     full_width_s: float
     area_m2: float
+    usual: Range | None = None
 
     @property
     def turning_s(self) -> float:
@@ -74,6 +77,29 @@ class Hours:
         """All of it."""
         passes_s = self.worked_s.sum() + self.lifted_s.sum()
         return float(passes_s + self.link_s.sum() + self.fill_s)
+
+    @property
+    def likely_s(self) -> float:
+        """Time to reckon with: all of it, or what the best field efficiency published leaves.
+
+        Waiting, adjusting and what is plugged are not in what is counted.
+        """
+        least_s = 0.0 if self.usual is None else self.full_width_s / self.usual.high
+        return max(self.total_s, least_s)
+
+    @property
+    def words(self) -> str:
+        """The time to reckon with, as a person says it; the same wherever it is told.
+
+        >>> at = {"worked_s": np.array([3600.0]), "lifted_s": np.zeros(1), "link_s": np.zeros(2),
+        ...       "turn": np.zeros(2, dtype=bool), "headland": np.zeros(1, dtype=bool),
+        ...       "fill_s": 0.0, "full_width_s": 3600.0, "area_m2": 1e4}
+        >>> Hours(**at).words, Hours(**at, usual=Range(0.5, 0.75)).words
+        ('about 1 h', '1.3 h or more')
+        """
+        if round(self.efficiency, 2) > (1.0 if self.usual is None else self.usual.high):
+            return f"{format_hours(self.likely_s)} or more"
+        return f"about {format_hours(self.total_s)}"
 
     @property
     def capacity_m2_per_s(self) -> float:
@@ -122,6 +148,7 @@ def hours_of(plan: Plan, route: Route, fills: Fills | None = None) -> Hours:
         fill_s=stops * machine.refill_s,
         full_width_s=area_m2 / capacity_at(route.width_m, machine.speed_mps),
         area_m2=area_m2,
+        usual=efficiency_of(machine),
     )
 
 

@@ -163,7 +163,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
             *_unloading(plan, route, used, setting, up),
             *route.notices,
             *(one for one in tank if one.severity != "know"),
-            *efficiency_notices(plan, route, hours),
+            *efficiency_notices(route, hours),
         ]
         reaching = (one for one in setting.reaches if route.job.machine in one.machines)
         mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]

@@ -12,9 +12,8 @@ from striplay.operations.capacity import Span
 from striplay.operations.fills import Fills
 from striplay.operations.hours import Hours
 from striplay.operations.jobs import Job, crops_of
-from striplay.operations.published import efficiency_of
 from striplay.operations.route import Route
-from striplay.plan.machines import Harvester, Machine
+from striplay.plan.machines import Harvester
 from striplay.plan.models import Plan
 from striplay.section.mixture import crops_named, is_mixture
 from striplay.units import format_about, format_hours, format_load, trim
@@ -112,30 +111,14 @@ LOSSES = {
 """What takes a machine's time besides work at full width, and what spares it."""
 
 
-def reckoned_s(machine: Machine, hours: Hours) -> float | None:
-    """Give the least time to reckon with, in s, where less is found than machines take.
-
-    None where what is found is no less: it has all that takes time.
-
-    Args:
-        machine: that works.
-        hours: what its passes take.
-    """
-    usual = efficiency_of(machine)
-    if usual is None or not hours.total_s or round(hours.efficiency, 2) <= usual.high:
-        return None
-    return hours.full_width_s / usual.high
-
-
-def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notice]:
+def efficiency_notices(route: Route, hours: Hours) -> Iterator[Notice]:
     """Say where a machine's field efficiency lies outside what is published for its kind of work.
 
     Args:
-        plan: the machines.
         route: the passes.
         hours: what they take.
     """
-    usual = efficiency_of(plan.machines[route.job.machine])
+    usual = hours.usual
     if usual is None or not hours.total_s or usual.holds(round(hours.efficiency, 2)):
         return
     said = (
@@ -143,12 +126,10 @@ def efficiency_notices(plan: Plan, route: Route, hours: Hours) -> Iterator[Notic
         f"{_percent(hours.efficiency)} of its {format_hours(hours.total_s)}; published are "
         f"{_percent(usual.low)} to {_percent(usual.high)} ({usual.source})"
     )
-    likely_s = reckoned_s(plan.machines[route.job.machine], hours)
-    if likely_s is not None:
-        likely = format_hours(likely_s)
+    if hours.efficiency > usual.high:
         said += (
             "; only ways between passes are counted, and fills where it is stated what it holds, "
-            f"so reckon with {likely} or more"
+            f"so reckon with {hours.words}"
         )
         yield Notice("operations", "know", None, said)
         return

@@ -269,6 +269,7 @@ function stepShown(steps) {
 function setMode(mode) {
   document.body.dataset.mode = mode;
   part("mode").textContent = mode === "dark" ? "Sunlight" : "Dark";
+  part("mode").setAttribute("aria-label", `${part("mode").textContent} look`);
   fillKey(part("legend"), sent);
   map.recolor();
 }

@@ -47,6 +47,9 @@ def sent(content: "Content") -> dict[str, Any]:
     Args:
         content: what is handed over.
     """
+    occasions = occasions_of(
+        content.plan, content.laid.section, holed=not content.ground.holes.is_empty
+    )
     plan, plane, strips = content.plan, content.ground.plane, content.layers["strips"]
     laid = Rows.of(content)
     rows, missing = rows_by_piece(content, laid)
@@ -65,7 +68,7 @@ def sent(content: "Content") -> dict[str, Any]:
         "facts": _field_facts(content),
         "cautions": [
             [one.about, (one.short or one.text).removeprefix(f"{one.about}: ")]
-            for one in cautions_for(occasions_of(plan, content.laid.section), plan.units)
+            for one in cautions_for(occasions, plan.units)
         ],
         "missing": missing,
         "headland": plain(

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+from striplay.economics.worth import TONNE_KG
 from striplay.units import (
     ACRE_M2,
     BUSHEL_M3,
@@ -43,6 +44,21 @@ FRAME = Kind(
 )
 
 
+def yield_shown(
+    kg_per_m2: float, bushel_kg: float | None, units: UnitSystem
+) -> tuple[float, str, int]:
+    """Give what a crop yields as it is said: the number, its unit, and how many decimals it has.
+
+    >>> yield_shown(1.0, None, "metric")
+    (10.0, 't/ha', 2)
+    """
+    if units == "metric":
+        return kg_per_m2 * HECTARE_M2 / TONNE_KG, "t/ha", 2
+    if bushel_kg is None:
+        return kg_per_m2 * ACRE_M2 / POUND_KG, "lb/acre", 0
+    return kg_per_m2 * ACRE_M2 / bushel_kg, "bu/acre", 1
+
+
 def format_yield(kg_per_m2: float, bushel_kg: float | None, units: UnitSystem) -> str:
     """Write what a crop yields: bushels or pounds to the acre, or tonnes to the hectare.
 
@@ -51,8 +67,5 @@ def format_yield(kg_per_m2: float, bushel_kg: float | None, units: UnitSystem) -
     >>> format_yield(1.0, None, "metric")
     '10.00 t/ha'
     """
-    if units == "metric":
-        return f"{kg_per_m2 * HECTARE_M2 / 1000:,.2f} t/ha"
-    if bushel_kg is None:
-        return f"{kg_per_m2 * ACRE_M2 / POUND_KG:,.0f} lb/acre"
-    return f"{kg_per_m2 * ACRE_M2 / bushel_kg:,.1f} bu/acre"
+    number, unit, decimals = yield_shown(kg_per_m2, bushel_kg, units)
+    return f"{number:,.{decimals}f} {unit}"

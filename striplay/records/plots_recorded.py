@@ -1,17 +1,29 @@
 """Make plots of what the season's records hold: a trial's strips, rows weighed by themselves."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
-from striplay.records.plots import ALONE, Plot
+from striplay.records.plots import Plot
 from striplay.records.yields import YieldOf
-from striplay.replicates import replicates_of
+from striplay.replicates import replicates_of, whole_replicates
 from striplay.section.section import Section
 from striplay.section.trial import STRIPS
 
 RECORDED = "recorded"
 """The treatment and block of plots that no trial tells apart."""
+
+
+def plots_of(
+    yields: Sequence[YieldOf], laid: Laid
+) -> tuple[list[Plot], Mapping[str, Mapping[str, float]]]:
+    """Give the plots that records hold, a trial's strips first, and crops' shares of strips' land.
+
+    Args:
+        yields: what is recorded.
+        laid: the plan's strips; those of no trial make no plots.
+    """
+    return [*plots_of_trial(yields, laid), *plots_of_rows(yields)], shares_of_trial(laid.section)
 
 
 def plots_of_rows(yields: Iterable[YieldOf]) -> list[Plot]:
@@ -41,19 +53,21 @@ def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
     """Give the plots of a trial's strips: a replicate is a block, a check strip its crop alone.
 
     Strips of one crop and treatment in one replicate are one plot, their grain and ground added up;
-    what is recorded of some of them alone stands for that plot.
+    what is recorded of some of them alone stands for that plot. Replicates that do not lie whole on
+    the field are left out.
     """
     places: dict[int, tuple[int, str]] = {}
-    for block in laid.blocks:
+    whole = set(whole_replicates(laid))
+    for block, replicate_of in zip(laid.blocks, replicates_of(laid), strict=True):
         of = [laid.section.strips[kind].treatment for kind in block.pieces.strips.kind]
-        numbers = replicates_of(block, laid.section).tolist()
+        numbers = replicate_of.tolist()
         places |= dict(zip(block.strip_number.tolist(), zip(numbers, of, strict=True), strict=True))
     sums: dict[tuple[int, str, str], tuple[float, float]] = {}
     for one in yields:
         replicate, treatment = places.get(one.strip, (0, ""))
-        if one.rows is not None or not replicate:
+        if one.rows is not None or replicate not in whole:
             continue
-        key = (replicate, STRIPS if treatment == STRIPS else ALONE, one.crop)
+        key = (replicate, treatment, one.crop)
         grain_kg, area_m2 = sums.get(key, (0.0, 0.0))
         sums[key] = (grain_kg + one.grain_kg, area_m2 + one.area_m2)
     return [

@@ -5,16 +5,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from striplay.errors import YieldError
 from striplay.operations.amounts import bushel_kg
+from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
+from striplay.records.analysis import LEVEL
+from striplay.records.edge_gains import edge_gains
+from striplay.records.land_ratio import LandRatio
+from striplay.records.plots_recorded import plots_of_rows
 from striplay.records.yields import StandOf, YieldOf
 from striplay.section.mixture import is_mixture
 from striplay.units import said, said_rate, trim
 
 FEWEST = 3
 """Strips that something is proposed from at least: of two the interval says next to nothing."""
-SURE = 0.95
-"""How sure an interval is to hold the mean (common practice, no source)."""
 DRAWS, SEED = 2000, 1
 """Samples drawn anew for the interval of a ratio, and where their chances begin."""
 
@@ -38,16 +42,61 @@ class Proposal:
 
 
 def proposals(
-    plan: Plan, stands: Sequence[StandOf], yields: Sequence[YieldOf]
+    plan: Plan,
+    stands: Sequence[StandOf],
+    yields: Sequence[YieldOf],
+    ratio: LandRatio | None = None,
 ) -> tuple[Proposal, ...]:
     """Give what records speak for; none where they are few, or agree with the plan.
 
     Args:
         plan: this season's.
         stands: how crops stood, strip by strip.
-        yields: what strips yielded.
+        yields: what strips yielded, those of some rows too.
+        ratio: the land equivalent ratio of the plan's trial; None where it tells none.
     """
-    return (*_rates(plan, stands), *_pair(plan, yields))
+    apart = _trial(ratio) if plan.trial is not None else _pair(plan, yields)
+    return (*_rates(plan, stands), *_edges(plan, yields), *apart)
+
+
+def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
+    """Propose the gains at edges that were measured, by which `pay` finds the best width."""
+    crops = list(dict.fromkeys(wish.crop for wish in plan.strips))
+    if len(crops) != 2:  # noqa: PLR2004 - what stands beside a crop is then not told
+        return
+    plots = plots_of_rows(yields)
+    for crop, beside in (crops, crops[::-1]):
+        try:
+            found = [one for one in edge_gains(plots, crop) if one.strips >= FEWEST]
+        except YieldError:
+            continue
+        rows = [one for place, one in enumerate(found, start=1) if one.row == place]
+        if not any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows):
+            continue
+        told = ", ".join(
+            f"{name} = [{', '.join(f'{getattr(one.gain, at):.2f}' for one in rows)}]"
+            for name, at in (("gain", "value"), ("low", "low"), ("high", "high"))
+        )
+        yield Proposal(
+            f'[[edges]] crop = "{crop}", beside = "{beside}", {told}; striplay pay then says which '
+            "width of strip pays best",
+            "rows at the edge yielded otherwise than those inside their strips by more than chance",
+            f"rows weighed in {rows[0].strips} strips; low and high are the {LEVEL:.0%} interval",
+        )
+
+
+def _trial(ratio: LandRatio | None) -> Iterator[Proposal]:
+    """Propose to grow crops apart where a trial is sure that they need more land together."""
+    if ratio is None or ratio.ratio.high >= 1.0 or ratio.blocks < FEWEST:
+        return
+    found = ratio.ratio
+    yield Proposal(
+        f"grow {' and '.join(ratio.parts)} apart, or other strips: striplay compare and pay say "
+        "which",
+        f"the land equivalent ratio of the trial is {trim(found.value, 2)}",
+        f"{ratio.blocks} replicates with check strips, {LEVEL:.0%} interval {found.low:.2f} to "
+        f"{found.high:.2f}; of one field in one year",
+    )
 
 
 def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
@@ -59,29 +108,34 @@ def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
         counted.setdefault(one.crop, []).append(one.plants_per_m2)
     for name, each in counted.items():
         crop = plan.crops.get(name)
-        rate = None if crop is None else crop.rate_per_m2
-        if crop is None or rate is None or crop.emergence is None or len(each) < FEWEST:
+        wished = None if crop is None else stand_planned_per_m2(crop)
+        if crop is None or crop.emergence is None or wished is None or len(each) < FEWEST:
             continue
         if np.ptp(each) == 0.0:
             continue  # counted all alike, they have no spread to tell by
-        wished = rate * crop.emergence * crop.germination
-        found = stats.ttest_1samp(each, wished).confidence_interval(SURE)
+        found = stats.ttest_1samp(each, wished).confidence_interval(LEVEL)
         if found.low <= wished <= found.high:
             continue
         mean = float(np.mean(each))
-        emergence = mean / (rate * crop.germination)
+        stood = crop.emergence * mean / wished
+        emergence = min(stood, 1.0)
         plants = [said_rate(one, "seeds_per_m2", plan.units).split() for one in (wished, mean)]
         low, high = (said_rate(one, "seeds_per_m2", plan.units).split()[0] for one in found)
         area = plants[0][1].removeprefix("seeds/")
-        need = said_rate(rate * crop.germination * crop.emergence / emergence, "seeds_per_m2",
-                         plan.units)  # fmt: skip
+        need = said_rate(wished / emergence, "seeds_per_m2", plan.units)
         yield Proposal(
-            f'[crops.{name}] emergence = {min(emergence, 1.0):.2f}, rate = "{need}"',
-            f"{said(100 * emergence)} % of the seeds stood, where the plan has "
+            f'[crops.{name}] emergence = {emergence:.2f}, rate = "{need}"',
+            f"{said(100 * stood)} % of the seeds stood, where the plan has "
             f"{said(100 * crop.emergence)} %; the rate is that for the stand planned",
             f"{len(each)} strips counted: {plants[1][0]} plants/{area} where {plants[0][0]} were "
-            f"expected, {SURE:.0%} interval {low} to {high}",
+            f"expected, {LEVEL:.0%} interval {low} to {high}",
         )
+
+
+def stand_planned_per_m2(crop: Crop) -> float | None:
+    """Give the plants that are to stand, by area; None where rate or emergence is not stated."""
+    rate = crop.rate_per_m2
+    return None if rate is None or crop.standing is None else rate * crop.standing
 
 
 def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
@@ -91,7 +145,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     ratios: dict[str, list[float]] = {}
     ground_m2: dict[str, float] = {}
     for one in yields:
-        alone = _alone_kg_per_m2(plan, one.crop)
+        alone = stated_kg_per_m2(plan, one.crop)
         if one.rows is None and alone is not None:
             ratios.setdefault(one.crop, []).append(one.kg_per_m2 / alone)
             ground_m2[one.crop] = ground_m2.get(one.crop, 0.0) + one.area_m2
@@ -108,7 +162,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
 
     found = stats.bootstrap(
         tuple(np.array(each) for each in ratios.values()), ratio, vectorized=True,
-        confidence_level=SURE, n_resamples=DRAWS, method="percentile", rng=SEED,
+        confidence_level=LEVEL, n_resamples=DRAWS, method="percentile", rng=SEED,
     ).confidence_interval  # fmt: skip
     mean = float(ratio(*(np.array(each) for each in ratios.values())))
     if found.high >= 1.0:
@@ -118,13 +172,13 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     yield Proposal(
         f"grow {names} apart, or other strips: striplay compare and pay say which",
         f"the strips yielded {trim(mean, 2)} of what the same land yields with each crop alone",
-        f"of the yields that the plan states alone, by strips: {each}; {SURE:.0%} interval "
+        f"of the yields that the plan states alone, by strips: {each}; {LEVEL:.0%} interval "
         f"{found.low:.2f} to {found.high:.2f}, drawn anew from the strips; check strips of each "
         "crop alone, in the same field and year, would tell it better",
     )
 
 
-def _alone_kg_per_m2(plan: Plan, crop: str) -> float | None:
+def stated_kg_per_m2(plan: Plan, crop: str) -> float | None:
     """Give a crop's yield alone that the plan states; None where it states none by weight."""
     told = plan.crops[crop].yield_rate if crop in plan.crops else None
     if told is None or told.si_unit == "kg_per_m2":

@@ -5,12 +5,13 @@ from striplay.plan.models import Plan
 from striplay.section.section import Section
 
 
-def occasions_of(plan: Plan, section: Section) -> frozenset[Occasion]:
+def occasions_of(plan: Plan, section: Section, *, holed: bool = False) -> frozenset[Occasion]:
     """Tell what calls for a caution.
 
     Args:
         plan: its harvesters, obstacles and headland.
         section: what stands in each row of the set.
+        holed: whether the boundary has holes, which are obstacles too.
     """
     edge = set() if plan.headland_crop is None else {plan.headland_crop}
     names = {layer.label for layer in section.layers} | edge
@@ -22,6 +23,7 @@ def occasions_of(plan: Plan, section: Section) -> frozenset[Occasion]:
         "no harvester": any(
             plan.harvester(name) is None and plan.crops[name].reaped for name in names
         ),
-        "obstacles": plan.field is not None and plan.field.obstacles is not None,
+        "obstacles": holed or (plan.field is not None and plan.field.obstacles is not None),
+        "holes": holed,
     }
     return frozenset(name for name, holds in found.items() if holds)

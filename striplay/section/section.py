@@ -145,7 +145,7 @@ class Strip:
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
         empty: how many more rows would stand between its own, were no units empty.
         replicate: of a trial that it belongs to, from 1; 0 where there is no trial.
-        treatment: what it stands for in a trial: strips, or check and the crop that is alone.
+        treatment: what it stands for in a trial: strips, or alone.
     """
 
     crop: str

@@ -15,8 +15,8 @@ from striplay.section.sets import SetFit, near_any_m
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
-STRIPS = "strips"
-"""The treatment of the set itself."""
+STRIPS, ALONE = "strips", "alone"
+"""The treatments: of the set itself, and of a crop in a check strip; its crop stands beside."""
 FEWEST_PASSES = 3
 """Passes of a harvester over a check strip: the outer two run beside a neighbor, whose edge they
 share (our choice)."""
@@ -30,13 +30,18 @@ class Plot:
 
     Attributes:
         replicate: its number, from 1.
-        treatment: strips, or check and the crop that stands alone.
+        treatment: strips or alone.
         wishes: its strips, each with its verdict.
     """
 
     replicate: int
     treatment: str
     wishes: tuple[Wish, ...]
+
+    @property
+    def named(self) -> str:
+        """What it holds, in words."""
+        return self.treatment if self.treatment == STRIPS else f"{self.wishes[0][0].crop} alone"
 
 
 def checks_of(plan: Plan, trial: Trial) -> tuple[str, ...]:
@@ -67,7 +72,7 @@ def plots_of(plan: Plan, trial: Trial, chosen: SetFit) -> list[Plot]:
             update={"passes": None, "width_m": width_m, **pattern}
         )
         fit = judge_strip(plan, crop, width_m, near_any_m(plan, crop, plan.widest_m))
-        treatments.append((f"check {crop}", ((wish, fit),)))
+        treatments.append((ALONE, ((wish, fit),)))
     # the order hangs on the draws alone, which every version of Python makes alike
     draws = Random(trial.seed)  # noqa: S311 - no secret
     return [
@@ -102,7 +107,7 @@ def as_trial(section: Section, plots: Sequence[Plot], usual: Section, trial: Tri
         for strip, (replicate, treatment) in zip(section.strips, named, strict=True)
     )
     orders = "; ".join(
-        f"{number}: {', '.join(plot.treatment for plot in plots if plot.replicate == number)}"
+        f"{number}: {', '.join(plot.named for plot in plots if plot.replicate == number)}"
         for number in range(1, trial.replicates + 1)
     )
     told = (

@@ -29,7 +29,11 @@ def appendix_story(book: Book, layout: "Layout") -> Story:
         pairs_part(book, layout.pairs),
         notices_part(book, told_of(layout)),
         cautions_part(
-            book, cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units)
+            book,
+            cautions_for(
+                occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+                layout.plan.units,
+            ),
         ),
     ]
     return [*begin(MARKED.capitalize()), *(one for each in parts for one in each)]

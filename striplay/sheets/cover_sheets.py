@@ -113,7 +113,10 @@ def caution_rows(layout: "Layout", wide_pt: float, most: int) -> list[Row]:
         head = "Settle or mind first" + (f" ({more} more in the appendix)" if more else "")
         rows += [Row(head, bold=True, high_pt=SMALL_ROW_PT + 1), *told]
     rows.append(Row("Cautions", bold=True, high_pt=SMALL_ROW_PT + 1))
-    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
+    for one in cautions_for(
+        occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+        layout.plan.units,
+    ):
         if one.short:
             rows += words(one.short, wide_pt)
     return rows

@@ -127,11 +127,11 @@ def _trial(layout: "Layout") -> list[str]:
     strips = layout.strips
     if "treatment" not in strips:
         return []
-    checks = strips[strips["treatment"] != STRIPS].groupby("treatment", sort=False)["strip"]
-    listed = "; ".join(f"{name}: {ranges(sorted(set(mine)))}" for name, mine in checks)
+    checks = strips[strips["treatment"] != STRIPS].groupby("crop", sort=False)["strip"]
+    listed = "; ".join(f"{crop} {ranges(sorted(set(mine)))}" for crop, mine in checks)
     each = strips.groupby("replicate")["strip"]
     parts = "; ".join(f"{number}: strips {ranges(sorted(set(mine)))}" for number, mine in each)
-    return [f"Trial. {listed[0].upper()}{listed[1:]}. Replicate {parts}."]
+    return [f"Trial. Checks: {listed}. Replicate {parts}."]
 
 
 def _groups(

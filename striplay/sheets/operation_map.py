@@ -51,7 +51,7 @@ from striplay.sheets.strip_numbers import (
     draw_numbers,
 )
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE
-from striplay.units import MILE_M, format_hours, said
+from striplay.units import MILE_M, said
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -297,7 +297,7 @@ def counted(sheet: Worksheet, wide_pt: float, lacking: list[int], *, thinned: bo
     parts = [
         numbers,
         f"{said(all_m / unit_m)} {unit} driven, {said(at_work_m / unit_m)} {unit} at work",
-        f"about {format_hours(sheet.judged.hours.total_s)} gate to gate",
+        f"{sheet.judged.hours.words} gate to gate",
     ]
     if thinned:
         parts.append(f"numbered here: every {EVERY}th, and the first and last of each run")

@@ -23,7 +23,10 @@ LEVELS = 4
 NAME_MM, BOX_MM, WHEEL_MM, APART_MM = 3.4, 1.8, 1.4, 0.9
 BEYOND_MM = 1.5
 """How far past the set a pass is drawn that runs on."""
-SAYS = {"plant": "plants", "harvest": "harvests", "spray": "sprays"}
+SAYS = {
+    "plant": "plants", "harvest": "harvests", "spray": "sprays", "spread": "spreads on",
+    "cultivate": "cultivates", "mow": "mows", "till": "tills", "haul": "hauls from",
+}  # fmt: skip
 """What machines do, those drawn lowest first."""
 FACES = {"on": "#b9b9b9", "off": "#ffffff", "edge": "#ffffff"}
 

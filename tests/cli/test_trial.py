@@ -38,28 +38,25 @@ def test_files_and_sheets_mark_checks_and_replicates(plan, tmp_path):
         for number in "12"
         for treatment, crop in (
             ("strips", "corn"), ("strips", "soybean"),
-            ("check corn", "corn"), ("check soybean", "soybean"),
+            ("alone", "corn"), ("alone", "soybean"),
         )
     )  # fmt: skip
     held = json.loads((out / "strips.geojson").read_text(encoding="utf-8"))["features"]
     assert [(str(one["properties"]["replicate"]), one["properties"]["treatment"], one["properties"]
              ["crop"]) for one in held] == named  # fmt: skip
     told = json.loads((out / "accounts.json").read_text(encoding="utf-8"))["notices"]
-    assert [one["text"] for one in told if one["text"].startswith("trial: 2 whole")] == [
-        (
-            "trial: 2 whole replicates would show a true difference of 10 % between "
-            "two treatments in "
-            "12 % of such trials, where plots treated alike differ by 8 % (5 % "
-            "level); 12 replicates "
-            "would in 80 %"
-        )
-    ]
+    (said,) = [one["text"] for one in told if one["text"].startswith("trial: 2 whole")]
+    assert said == (
+        "trial: 2 whole replicates would show a true difference of 10 % between a crop in strips "
+        "and alone in 8.4 % of such trials, where plots treated alike differ by 8 % (5 % level); "
+        "13 replicates would in 80 %"
+    )
     book = [page.text for page in pages(out / "mapbook.pdf")]
     checks = [at for at, (_, treatment, _) in enumerate(named, start=1) if treatment != "strips"]
     letters = {"corn": "C", "soybean": "S"}
     for at in checks:
         assert f"{at} {letters[named[at - 1][2]]} check" in book[0]
-    (index,) = [text for text in book if "Trial. Check " in text]
+    (index,) = [text for text in book if "Trial. Checks: " in text]
     assert "Replicate 1: strips 1-4; 2: strips 5-8." in " ".join(index.split())
 
 

@@ -42,7 +42,10 @@ def test_every_page_of_every_sample_is_marked_and_full(tmp_path, name):
     said = text_of(made)
     for notice in told_of(layout):
         assert " ".join(notice.text.split()) in said
-    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
+    for one in cautions_for(
+        occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+        layout.plan.units,
+    ):
         assert f"{one.about} {one.text}" in said
     assert "corn and " in said or "maize and " in said
     # what is written goes down to the foot of every page but the last

@@ -23,7 +23,12 @@ DUO = '[mixtures.duo]\nplanter = "planter"\nparts = {corn = 0.5, soybean = 0.5}\
 
 
 def told(layout):
-    return {one.about for one in cautions_for(occasions_of(layout.plan, layout.section))}
+    return {
+        one.about
+        for one in cautions_for(
+            occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty)
+        )
+    }
 
 
 def shed_without_harvesters():
@@ -59,6 +64,18 @@ def test_obstacles_of_a_file_have_a_caution():
     assert "Obstacles" not in told(sample("quarter_section"))
 
 
+def test_holes_of_the_boundary_have_cautions_on_every_operation_s_page():
+    about = {"Obstacles", "Ponds and holes in the boundary"}
+    layout = sample("pond_ell")
+    assert not layout.ground.holes.is_empty
+    assert about <= told(layout)
+    assert not about & told(sample("quarter_section"))
+    for sheet in layout.worksheets:
+        mine = {one.about for one in sheet.cautions}
+        assert "Obstacles" in mine
+        assert (sheet.judged.job.does in {"plant", "spray"}) == (about <= mine)
+
+
 def test_ten_feet_are_never_rounded_down():
     """10 ft are 3.048 m (the international foot), so 3.05 m, wherever they are told."""
     pages = [ROOT / "README.md", *(ROOT / "docs").glob("*.md")]
@@ -73,7 +90,10 @@ def test_the_book_has_them_in_full_and_the_map_in_short(tmp_path):
     write_map_book(layout, path)
     found = [page.text for page in pages(path)]
     appendix = " ".join(text for text in found if MARKED.capitalize() in text)
-    for one in cautions_for(occasions_of(layout.plan, layout.section), layout.plan.units):
+    for one in cautions_for(
+        occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty),
+        layout.plan.units,
+    ):
         assert one.text in appendix, one.about
         assert one.short in found[0], one.about
     for words in ("stay in the cab", "if fire forces you out", "feet together", "shuffle away"):

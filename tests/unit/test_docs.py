@@ -71,6 +71,8 @@ def test_python_examples_run(page, capsys):
 @pytest.mark.usefixtures("beside_samples", "samples_laid_once")
 def test_tutorial_commands_run():
     commands = [block.strip() for block in blocks("docs/tutorial.md", "sh")]
+    *commands, season = commands
+    assert season == "striplay demo --season -o a_season"  # which test_demo_season.py runs
     assert len(commands) == 4
     for command in commands:
         result = CliRunner().invoke(main, shlex.split(command)[1:])

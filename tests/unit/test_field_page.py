@@ -175,7 +175,12 @@ def test_it_bears_the_plans_mark_farm_and_date():
     assert (data["title"], data["mark"], data["date"]) == (plan.title, layout.mark, "2027-03-04")
     assert data["farm"] == ", ".join(filter(None, (plan.farm.name, plan.farm.operator)))
     told = [about for about, _ in data["cautions"]]
-    assert told == [one.about for one in cautions_for(occasions_of(plan, layout.section))]
+    assert told == [
+        one.about
+        for one in cautions_for(
+            occasions_of(layout.plan, layout.section, holed=not layout.ground.holes.is_empty)
+        )
+    ]
 
 
 @pytest.mark.parametrize("name", NAMES)

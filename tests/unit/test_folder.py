@@ -2,6 +2,7 @@
 
 import errno
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 from striplay.errors import OutputError, WriteError
 from striplay.files import folder as folder_module
 from striplay.files import lock
-from striplay.files.folder import MARK, replace_file, replace_folder, write_new
+from striplay.files.folder import MARK, make_folder, replace_file, replace_folder, write_new
 
 KILLED = """
 import errno, os, shutil, signal, sys
@@ -531,3 +532,29 @@ def test_a_name_that_can_not_be_written_is_told(tmp_path, act, name, said):
     with pytest.raises(OutputError, match=said):
         act(tmp_path / name, "1" if act is write_new else one_file("1"))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_new_folder_is_made_whole_or_not_at_all_and_never_replaced(tmp_path):
+    def fill(fresh):
+        (fresh / "inner").mkdir()
+        (fresh / "inner" / "a").write_text("a")
+
+    def fail(fresh):
+        fill(fresh)
+        raise OutputError("no")
+
+    target = tmp_path / "deep" / "out"
+    with pytest.raises(OutputError, match=r"^no$"):
+        make_folder(target, fail)
+    assert list(target.parent.iterdir()) == []
+    make_folder(target, fill)
+    assert (target / "inner" / "a").read_text() == "a"
+    (tmp_path / "empty").mkdir()
+    make_folder(tmp_path / "empty", fill)
+    assert (tmp_path / "empty" / "inner" / "a").exists()
+    (tmp_path / "file").write_text("mine")
+    for taken in (target, tmp_path / "file"):
+        with pytest.raises(OutputError, match=re.escape(f"{taken}: exists already")):
+            make_folder(taken, fill)
+    assert (tmp_path / "file").read_text() == "mine"
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["deep", "empty", "file"]

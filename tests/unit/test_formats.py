@@ -501,7 +501,12 @@ def test_ends_of_passes_have_seven_decimals(layout, files, name):
 # --- the page of files and columns --------------------------------------------------------------
 
 PAGE = Path(__file__).parents[2] / "docs" / "tables_reference.md"
-SOMETIMES = ("with --turns", "where the field has several blocks", "with metric units")
+SOMETIMES = (
+    "with --turns",
+    "where the field has several blocks",
+    "with metric units",
+    "with [trial]",
+)
 """What the page says of columns that this layout does not have."""
 
 

@@ -4,6 +4,7 @@ import time
 
 import numpy as np
 import pytest
+from fields import sample
 from routed import job_of, plan_with, route_of
 
 from striplay.operations.fills import fills_of
@@ -128,3 +129,22 @@ def test_a_thousand_passes_take_milliseconds(tmp_path):
     hours_of(plan, route)
     fuel_of(plan, route)
     assert time.process_time() - begin < 0.1  # some 5 ms
+
+
+def test_time_to_reckon_with_is_the_same_on_every_page_and_in_the_table():
+    """Where a job is quicker than any published, the best efficiency is reckoned with."""
+    layout = sample("quarter_section")
+    above = 0
+    for sheet, told in zip(layout.worksheets, layout.accounts["operations"], strict=True):
+        hours = sheet.judged.hours
+        likely_h = max(hours.total_s, hours.full_width_s / hours.usual.high) / 3600
+        assert told["hours_likely"] == pytest.approx(likely_h)
+        assert told["hours_likely"] >= told["hours"]
+        (time_said,) = [words for label, words in sheet.takes if label == "time"]
+        assert time_said.startswith(f"{hours.words}, gate to gate")
+        for notice in sheet.judged.notices:
+            if "reckon with" in notice.text:
+                above += 1
+                assert notice.text.endswith(f"reckon with {hours.words}")
+                assert f"efficiency is {100 * hours.usual.high:.0f} % at best" in time_said
+    assert above

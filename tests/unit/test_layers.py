@@ -65,6 +65,7 @@ ORDER = [
     "page",
     "handover",
     "monitoring",
+    "journaling",
     "cli",
     "__main__",
 ]

@@ -49,17 +49,17 @@ def driven(layout, crop):
 
 
 def rings(folder):
-    disk = shapely.Point(0, 0).buffer(180, 64)
+    disk = shapely.Point(0, 0).buffer(130, 48)
     return lay_on(folder, disk, headland=BARE, direction="pivot = [-93.5, 42.0]"), "corn"
 
 
 def key_line(folder):
-    write_line(folder, shapely.LineString([(-300, -20), (-60, 10), (80, -10), (300, 30)]))
-    return lay_on(folder, square(1000), headland=BARE, direction='along = "key.geojson"'), "soybean"
+    write_line(folder, shapely.LineString([(-200, -20), (-60, 10), (80, -10), (200, 30)]))
+    return lay_on(folder, square(600), headland=BARE, direction='along = "key.geojson"'), "soybean"
 
 
 def slanting(folder):
-    field = square(1000).difference(shapely.Point(20, 30).buffer(25))
+    field = square(700).difference(shapely.Point(20, 30).buffer(25))
     return lay_on(folder, field, headland=BARE, direction="heading = 37"), "corn"
 
 

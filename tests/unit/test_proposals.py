@@ -9,6 +9,9 @@ from fields import SHED
 from scipy import stats
 
 from striplay.files.plan import checked
+from striplay.plan.trial import Trial
+from striplay.records.analysis import Interval
+from striplay.records.land_ratio import LandRatio
 from striplay.records.proposals import proposals
 from striplay.records.yields import StandOf, YieldOf
 from striplay.units import ACRE_M2, POUND_KG
@@ -52,6 +55,17 @@ def test_a_stand_below_the_planned_one_proposes_emergence_and_rate():
     )
 
 
+def test_rate_and_emergence_proposed_make_the_stand_planned_of_live_seed():
+    """34,000 live seeds an acre of which 0.95 are to stand; of more, all of them stood."""
+    plan = planned()
+    live = plan.crops["corn"].model_copy(update={"germination": 0.9})
+    plan = plan.model_copy(update={"crops": plan.crops | {"corn": live}})
+    (found,) = proposals(plan, stands(28_800, 29_000, 29_300, 28_900), ())
+    assert found.change == '[crops.corn] emergence = 0.85, rate = "37900 seeds/acre"'
+    (found,) = proposals(plan, stands(36_000, 36_100, 36_200), ())
+    assert found.change == '[crops.corn] emergence = 1.00, rate = "32300 seeds/acre"'
+
+
 @pytest.mark.parametrize(
     "each",
     [
@@ -91,3 +105,42 @@ def test_strips_sure_to_yield_less_than_the_crops_alone_propose_to_part_them():
 )
 def test_yields_that_tell_too_little_propose_nothing(told):
     assert proposals(planned(), (), told) == ()
+
+
+def rows_of(outer, inner=200.0):
+    """Give the first row and one inside of strips of corn, in bushels an acre."""
+    return [
+        YieldOf(strip, "corn", (row, row), 16, 0.0, bu * 56 * POUND_KG, ACRE_M2, 1, DAY)
+        for strip, bu_out in enumerate(outer, start=1)
+        for row, bu in ((1, bu_out), (8, inner))
+    ]
+
+
+def test_rows_at_edges_that_yield_more_propose_the_gains_that_pay_takes():
+    """Outer rows of 240, 250 and 260 bu beside 200 inside: a quarter more."""
+    (found,) = proposals(planned(), (), rows_of((240, 250, 260)))
+    assert found.change.startswith(
+        '[[edges]] crop = "corn", beside = "soybean", gain = [0.25], low = ['
+    )
+    assert found.change.endswith("striplay pay then says which width of strip pays best")
+    table = tomllib.loads(found.change.split("; ")[0].replace(", ", "\n").replace("[[edges]] ", ""))
+    assert table["low"][0] < 0.25 < table["high"][0]
+    assert found.evidence.startswith("rows weighed in 3 strips; ")
+    assert proposals(planned(), (), rows_of((190, 200, 212))) == ()
+    assert proposals(planned(), (), rows_of((240, 260))) == ()
+
+
+def test_a_trial_tells_by_its_checks_and_not_by_the_yields_of_the_plan():
+    poor = [*yields("corn", 56, 180, 176, 184), *yields("soybean", 60, 48, 45, 51)]
+    plan = planned()
+    tried = plan.model_copy(update={"trial": Trial()})
+    assert proposals(tried, (), poor) == ()
+    parts = {"corn": 0.45, "soybean": 0.4}
+    (found,) = proposals(tried, (), poor, LandRatio("strips", Interval(0.85, 0.75, 0.95), parts, 4))
+    assert str(found) == (
+        "grow corn and soybean apart, or other strips: striplay compare and pay say which: the "
+        "land equivalent ratio of the trial is 0.85 (4 replicates with check strips, 95% interval "
+        "0.75 to 0.95; of one field in one year)"
+    )
+    unsure = LandRatio("strips", Interval(0.85, 0.65, 1.05), parts, 4)
+    assert proposals(tried, (), poor, unsure) == ()

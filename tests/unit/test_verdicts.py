@@ -26,7 +26,7 @@ def of_tank(plan, job, *lengths):
 
 def of_time(plan, job, **route):
     route = route_of(plan, job, 400.0, 10, **route)
-    return list(efficiency_notices(plan, route, hours_of(plan, route)))
+    return list(efficiency_notices(route, hours_of(plan, route)))
 
 
 def of_windows(plan, *timed):
@@ -159,7 +159,7 @@ def test_fills_that_take_most_of_the_time(tmp_path):
     plan = plan_with(tmp_path, sprayer=TIMES + keys)
     route = route_of(plan, job_of("spray", "corn", **UREA), 400.0, 10)
     fills = fills_on(plan, route, amounts_of(plan, section_with(plan), route))
-    (notice,) = efficiency_notices(plan, route, hours_of(plan, route, fills))
+    (notice,) = efficiency_notices(route, hours_of(plan, route, fills))
     assert "goes to filling: a larger tank" in notice.text
 
 

@@ -473,6 +473,6 @@ def test_time_to_reckon_with_is_told_to_the_operator():
         told = [one.text for one in sheet.judged.notices if "reckon with" in one.text]
         for text in told:
             seen += 1
-            assert re.search(r"reckon with [\d.]+ h or more", text)[0] in dict(sheet.takes)["time"]
-        assert ("reckon with" in dict(sheet.takes)["time"]) is bool(told)
+            assert re.search(r"[\d.]+ h or more", text)[0] in dict(sheet.takes)["time"]
+        assert ("h or more" in dict(sheet.takes)["time"]) is bool(told)
     assert seen
