@@ -15,7 +15,7 @@ from striplay.sheets.paint import draw_dots, draw_lines, fill_shape
 from striplay.sheets.pay_charts import nice_ticks
 from striplay.sheets.style import HAIR_PT, INK, LINE_PT, MM, RULE, SMALLEST_PT, THIN_PT
 
-HIGH_MM = 40.0
+HIGH_MM = 36.0
 LEFT_PT, FOOT_PT, TOP_PT = 30.0, 20.0, 12.0
 """Room for the numbers of the axis, for what stands under bars, and for words over them."""
 BAR_SHARE, WIDEST_PT = 0.72, 26.0

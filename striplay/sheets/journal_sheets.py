@@ -24,11 +24,13 @@ from striplay.sheets.flow import (
     gap,
     heading,
     paragraph,
+    part,
     side_by_side,
     table,
     together,
 )
 from striplay.sheets.journal_charts import Bar, bar_chart
+from striplay.sheets.journal_map import season_map
 from striplay.sheets.style import TEXT_PT
 from striplay.units import ACRE_M2, HECTARE_M2, trim
 
@@ -61,8 +63,9 @@ def journal_story(book: Book, layout: "Layout", season: Season) -> Story:
         *_yields(book, plan, season, checks),
         *_rows(book, season),
         *_tells(plan, season),
-        *begin("Season journal: strip by strip", level=1),
+        *part("Strip by strip"),
         _strip_table(book, plan, season.journal.strips, checks),
+        *_map(book, layout, season),
     ]
 
 
@@ -72,6 +75,14 @@ def _checks(layout: "Layout") -> frozenset[int]:
     if "treatment" not in strips:
         return frozenset()
     return frozenset(strips["strip"][strips["treatment"] != STRIPS].tolist())
+
+
+def _map(book: Book, layout: "Layout", season: Season) -> Story:
+    """Draw where strips yielded more or less; nothing where none was weighed."""
+    if not season.journal.weighed:
+        return []
+    named = "Season journal: where strips yielded more or less"
+    return [*begin(named, level=1), season_map(book, layout, season.journal)]
 
 
 def _intro(season: Season) -> str:
@@ -150,7 +161,7 @@ FEW = 16
 def _paired(charts: Sequence[list[Flowable]], width_mm: float) -> Story:
     """Set charts two by two."""
     pairs = [charts[at : at + 2] for at in range(0, len(charts), 2)]
-    return [part for pair in pairs for part in (gap(3.0), side_by_side(pair, width_mm, GAP_MM))]
+    return [one for pair in pairs for one in (gap(2.0), side_by_side(pair, width_mm, GAP_MM))]
 
 
 def _yield_chart(
@@ -245,7 +256,7 @@ def _strip_table(
         Column(f"plants\nplanned\n{thousand}", widths[4], right=True),
         Column(f"plants\ncounted\n{thousand}", widths[5], right=True),
         Column("yield", widths[6], right=True),
-        Column("of that\nstated", widths[7], right=True),
+        Column("of alone,\nstated", widths[7], right=True),
         Column("", widths[8]),
         Column("seen", book.inner_mm - sum(widths)),
     ]

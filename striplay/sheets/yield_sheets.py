@@ -1,6 +1,7 @@
 """Make the map of what strips yielded, point by point, as a yield monitor has it."""
 
 import itertools
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +27,7 @@ from striplay.sheets.ground import (
     draw_ticks,
 )
 from striplay.sheets.label_room import Page
-from striplay.sheets.land import strips_on
+from striplay.sheets.land import planted_on, strips_on
 from striplay.sheets.legend import Row, heading_row, high_of, write_rows
 from striplay.sheets.paint import draw_dots, fill_shape
 from striplay.sheets.strip_numbers import NUMBER_PT
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from striplay.flow import Layout
 
 Floats = npt.NDArray[np.float64]
+Geometries = npt.NDArray[np.object_]
 RAMP = ("#dde1ec", "#b4c0d8", "#8097bd", "#476a94", "#173a5e")
 """From the least fifth of points to the most: one color from pale to dark, told apart in gray."""
 DOT_PT = 0.45
@@ -53,7 +55,11 @@ def yield_story(book: Book, layout: "Layout", found: Monitored) -> Story:
     """
 
     def draw(canvas: Canvas, wide: float, high: float) -> None:
-        _draw(canvas, book, layout, found, (wide, high))
+        def paint(view: View, _strips: Geometries) -> Floats:
+            _draw_points(canvas, view, found)
+            return np.empty((0, 4))
+
+        draw_yields(canvas, book, layout, _legend(layout, found), (wide, high), paint)
 
     named = f"Yield of {found.crop}, from {found.source}"
     story = begin(named)
@@ -62,24 +68,41 @@ def yield_story(book: Book, layout: "Layout", found: Monitored) -> Story:
     return story + [paragraph(line.strip()) for line in monitor_report(found, layout.plan)]
 
 
-def _draw(
-    canvas: Canvas, book: Book, layout: "Layout", found: Monitored, size_pt: tuple[float, float]
+Paint = Callable[[View, Geometries], Floats]
+"""Draws yields over the strips on a view, and gives the boxes that are then taken, (n, 4)."""
+
+
+def draw_yields(
+    canvas: Canvas,
+    book: Book,
+    layout: "Layout",
+    rows: Sequence[Row],
+    size_pt: tuple[float, float],
+    paint: Paint,
 ) -> None:
-    """Draw the map with its legend under it."""
+    """Draw a map of yields with its legend under it, each strip numbered.
+
+    Args:
+        canvas: the page.
+        book: how strips are named.
+        layout: the field.
+        rows: of the legend.
+        size_pt: room for all.
+        paint: what yields are drawn by.
+    """
     wide, high = size_pt
-    rows = _legend(layout, found)
     foot = max(high_of(rows), 2 * NORTH_PT) + GAP_PT
     frame = (TICK_ROOM_PT, foot + TICK_ROOM_PT + GAP_PT, wide, high)
     view, axis, _ = fitted_view(layout, [frame], book.turn_deg)
     fill_shape(canvas, view.on_page(layout.laid.headland), HEADLAND, 0.0)
-    strips = strips_on(layout, view)
+    strips = strips_on(layout, book, view)
     fill_shape(canvas, strips, Fill("#ffffff"), HAIR_PT, PALE)
-    _draw_points(canvas, view, found)
+    taken = paint(view, strips)
     obstacles = shapely.get_parts(layout.ground.obstacles)
     if len(obstacles):
         fill_shape(canvas, view.on_page(obstacles), OBSTACLE, HAIR_PT)
     draw_outline(canvas, view, layout.ground)
-    page = Page(inside(view), NUMBER_PT, land=strips)
+    page = Page(inside(view), NUMBER_PT, taken, land=planted_on(layout, book, view))
     number_all(canvas, view, layout, book, page, axis)
     draw_ticks(canvas, view, layout.ground)
     write_rows(canvas, 0.0, foot - GAP_PT, wide - BAR_PT - GAP_PT, rows)
@@ -124,7 +147,7 @@ def _draw_points(canvas: Canvas, view: View, found: Monitored) -> None:
         fill_shape(canvas, swaths[fifth == number], Fill(color), 0.0)
 
 
-def _swaths(found: Monitored) -> npt.NDArray[np.object_]:
+def _swaths(found: Monitored) -> Geometries:
     """Give the ground that each point stands for: as wide as cut, as long as to the next, (n,)."""
     steps_m = np.hypot(*np.diff(found.point_m, axis=0).T)
     long_m = float(np.median(steps_m)) if len(steps_m) else 1.0

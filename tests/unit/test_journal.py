@@ -1,5 +1,6 @@
 """A season's journal: what is recorded beside what was planned, its pictures and its sentences."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -8,19 +9,24 @@ from books import book, texts_of, told, written
 from fields import SHED, lay_on, square
 from pdfs import shapes
 
-from striplay.errors import OutputError
+from striplay.errors import OutputError, YieldError
 from striplay.journaling import NO_PLOTS, season_told, write_journal
 from striplay.looks import looks_of
 from striplay.recording import edition_of
 from striplay.records.analysis import Compared, Difference, Interval
 from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import EdgeGain
+from striplay.records.edition import Sown
 from striplay.records.entry import Done, Event, Recorded, Remark, Stand, Undo, Yield
+from striplay.records.findings import findings_of
 from striplay.records.journal import PlannedWork, journal_of
 from striplay.records.land_ratio import LandRatio
+from striplay.records.plots import Plot
 from striplay.records.sentences import sentences
 from striplay.sheets.journal_charts import Bar, bar_chart
+from striplay.sheets.journal_map import shares_of_mean
 from striplay.sheets.journal_sheets import journal_story
+from striplay.sheets.yield_sheets import RAMP
 from striplay.units import ACRE_M2, POUND_KG
 
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
@@ -117,8 +123,37 @@ def test_pages_are_legible_and_say_what_is_recorded(layout, edition, tmp_path, i
         assert each in said
     # each strip stands in the table, those without an entry with dashes
     assert f"{len(corn) - 1} weighed" in said
-    table = [text for page in found[-1:] for text in page.texts]
-    assert {str(one.strip) for one in edition.sown} <= set(table)
+    assert {str(one.strip) for one in edition.sown} <= set(texts_of(found))
+
+
+def test_the_map_shades_strips_by_their_share_of_their_crops_mean(layout, edition, tmp_path):
+    corn = [one.strip for one in edition.sown if one.crop == "corn"]
+    levels = dict(zip(corn, (0.8, 1.2, 1.0), strict=False))
+    entries = [weighed(edition, strip, 200 * level) for strip, level in levels.items()]
+    hail = Event(day=DAY, strip=corn[1], what="hail")
+    season = season_told(layout, Kept(edition, *entries, hail))
+    assert shares_of_mean(season.journal) == pytest.approx(levels)
+    found = told(tmp_path, layout, lambda one, laid: journal_story(one, laid, season))
+    number = f"{len(entries) + 1}"
+    assert f"{number}: 2026-05-04, hail" in found[-1].texts
+    drawn = shapes(tmp_path / "told.pdf", len(found))
+    land = {one.fill: one.box for one in drawn if np.ptp(one.points[:, 1]) > 100}
+    assert {*land} & {*RAMP} == {RAMP[0], RAMP[2], RAMP[4]}
+    # what was seen stands on its strip
+    (mark,) = [one for one in found[-1].words if one.text == number and "Bold" in one.font]
+    left, bottom, right, top = land[RAMP[4]]
+    middle_x, middle_y = ((mark.box[at] + mark.box[at + 2]) / 2 for at in (0, 1))
+    assert left < middle_x < right
+    assert bottom < middle_y < top
+
+
+def test_what_is_to_stand_is_told_of_strips_of_one_crop_alone(layout, edition):
+    beside = Sown(1, "soybean", 8, 0.762)
+    both = replace(edition, sown=(*edition.sown, beside))
+    found = journal_of(layout.plan, both, (), ())
+    told = {(one.strip, one.crop): one.planned_per_m2 for one in found.strips}
+    assert told[3, "corn"] == pytest.approx(34_000 * 0.95 / ACRE_M2)
+    assert (told[1, "corn"], told[1, "soybean"]) == (None, None)
 
 
 def test_what_cant_be_compared_is_told(layout, edition, tmp_path):
@@ -213,3 +248,30 @@ def test_land_and_edges_are_told_with_their_intervals(layout):
         "Corn: row 1 from the edge on the west side yielded 17 % more than rows inside (+12 to "
         "+22 %, 19 times out of 20), on 4 strips."
     )
+
+
+def test_that_ground_may_differ_is_not_said_of_treatments_drawn_by_lot(layout):
+    by_ground = "treatments that were not drawn by lot may differ by their ground"
+    said = [
+        list(sentences(Findings("records", (compared(10.0, 4.0, 16.0),), (), {}, (), drawn),
+                       layout.plan))[-1]
+        for drawn in (False, True)
+    ]  # fmt: skip
+    assert [by_ground in one for one in said] == [True, False]
+
+
+def test_rows_that_tell_nothing_leave_what_strips_tell():
+    random = np.random.default_rng(1)
+    plots = [
+        Plot(f"{block}", treatment, "corn", 1.0 + 0.02 * random.normal())
+        for block in range(4)
+        for treatment in ("strips", "alone")
+    ]
+    lone = Plot("0", "strips", "corn", 1.2, strip=1, row=1)
+    found = findings_of("records", [*plots, lone], {})
+    assert [one.plots for one in found.crops] == [8]
+    assert "rows at edges of corn: has no rows inside, that rows at edges are held against" in (
+        found.untold
+    )
+    with pytest.raises(YieldError, match="has no rows inside"):
+        findings_of("records", [lone], {})
