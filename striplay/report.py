@@ -159,7 +159,7 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     return lines
 
 
-def _has_land(accounts: Mapping[str, Any], name: str) -> bool:
+def _has_land(accounts: dict[str, Any], name: str) -> bool:
     """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
     return name in accounts.get("shares", accounts["crops"])
 
@@ -173,7 +173,7 @@ def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     field, units = accounts["field"], plan.units
     grave = Counter(notice["severity"] for notice in accounts["notices"])
     each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
-    told_m2 = told_areas_m2(accounts, plan.units)
+    told_m2 = told_areas_m2(plan, accounts)
     others_m2 = {name: told_m2.pop(name) for name in ("headland", "obstacles", "leftover")}
     land_m2 = {"strips": sum(told_m2.values()), **others_m2}
     areas = (f"{name} {format_area(area_m2, units)}" for name, area_m2 in land_m2.items())
@@ -194,24 +194,36 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     planted = accounts["headland_crop"]
     lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    told_m2 = told_areas_m2(accounts, plan.units)
+    told_m2 = told_areas_m2(plan, accounts)
     areas = {name: format_area(told_m2[name], plan.units) for name in bare}
     lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
 
-def told_areas_m2(accounts: Mapping[str, Any], units: UnitSystem) -> dict[str, float]:
+def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
+    """Give the land of each crop's or mixture's own strips."""
+    land_m2 = accounts["areas_m2"]
+    if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
+        return {next(iter(accounts["crops"])): land_m2["strips"]}
+    around_m2 = {plan.headland_crop: land_m2["headland"]}
+    return {
+        name: share["area_m2"] - around_m2.get(name, 0.0)
+        for name, share in accounts["shares"].items()
+        if name in accounts["crops"]
+    }
+
+
+def told_areas_m2(
+    plan: Plan, accounts: Mapping[str, Any], units: UnitSystem | None = None
+) -> dict[str, float]:
     """Give where the field's ground goes as it is written: hundredths that add up to the field's.
 
     Each crop or mixture that has strips of its own by its name, then headland, obstacles and
-    leftover; `accounts` are the layout's.
+    leftover; `accounts` are the layout's, `units` those that are written, the plan's when left out.
     """
-    areas_m2 = {
-        name: crop["area_m2"]
-        for name, crop in accounts["crops"].items()
-        if _has_land(accounts, name)
-    }
-    land_m2, step_m2 = accounts["areas_m2"], (ACRE_M2 if units == "us" else HECTARE_M2) / 100
+    areas_m2 = _land_m2(plan, accounts)
+    step_m2 = (ACRE_M2 if (units or plan.units) == "us" else HECTARE_M2) / 100
+    land_m2 = accounts["areas_m2"]
     steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
     told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}
     # what strips have is parted among the crops in its turn
@@ -415,7 +427,7 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
     if _has_land(accounts, name):
-        told = {**crop, "area_m2": told_areas_m2(accounts, plan.units).get(name, crop["area_m2"])}
+        told = {**crop, "area_m2": told_areas_m2(plan, accounts).get(name, crop["area_m2"])}
         return _line(plan, name, told, rates, buy)
     return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
 
@@ -431,7 +443,7 @@ def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     buy = _buy_words(plan, accounts, name) if name in accounts["seed_to_buy"] else "a blend"
     if name in accounts["crops"] and name in accounts["seed_to_buy"]:
         buy = f"with {name}'s"
-    told = {**crop, "area_m2": told_areas_m2(accounts, plan.units)["headland"]}
+    told = {**crop, "area_m2": told_areas_m2(plan, accounts)["headland"]}
     return _line(plan, f"headland, {name}", told, rates, buy)
 
 

@@ -84,9 +84,10 @@ def _set_words(side: Side) -> str:
     return " + ".join(widths) if len(widths) < BESIDE else f"{len(widths)} strips"
 
 
-def _field_words(side: Side, units: UnitSystem) -> str:
-    """Say how large the field is."""
-    return format_area(side.accounts["field"]["area_m2"], units)
+def _told_m2(side: Side, units: UnitSystem) -> dict[str, float]:
+    """Say where the ground goes as it is written, so that it adds up to the field."""
+    assert side.layout is not None  # noqa: S101 - asked only of what is laid
+    return told_areas_m2(side.layout.plan, side.accounts, units)
 
 
 def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
@@ -94,13 +95,13 @@ def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
     counted = side.accounts["crops"].get(crop)
     if counted is None:
         return "-"
-    told_m2 = told_areas_m2(side.accounts, units).get(crop, counted["area_m2"])
+    told_m2 = _told_m2(side, units).get(crop, counted["area_m2"])
     return format_area(told_m2, units)
 
 
 def _headland_words(side: Side, units: UnitSystem) -> str:
     """Say how much land the headland takes, and what it is planted to."""
-    area_m2 = told_areas_m2(side.accounts, units)["headland"]
+    area_m2 = _told_m2(side, units)["headland"]
     if not area_m2:
         return "-"
     planted = " ".join(side.accounts["headland_crop"])
@@ -109,7 +110,7 @@ def _headland_words(side: Side, units: UnitSystem) -> str:
 
 def _bare_words(side: Side, units: UnitSystem) -> str:
     """Say how much of the field is neither strips nor headland."""
-    told_m2 = told_areas_m2(side.accounts, units)
+    told_m2 = _told_m2(side, units)
     return format_area(told_m2["obstacles"] + told_m2["leftover"], units)
 
 

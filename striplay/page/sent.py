@@ -92,7 +92,7 @@ def sent(content: "Content") -> dict[str, Any]:
 
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
-    told_m2 = told_areas_m2(content.accounts, units)
+    told_m2 = told_areas_m2(content.plan, content.accounts)
     bare = [name for name in ("obstacles", "leftover") if told_m2[name] > 0.0]
     sown = content.lists[SOWN_CSV]
     besides = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)

@@ -322,7 +322,7 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
     plan, units = layout.plan, layout.plan.units
     rows: list[list[str]] = []
     labels = list(dict.fromkeys(one.label for one in strips))
-    told_m2 = told_areas_m2(layout.accounts, plan.units)
+    told_m2 = told_areas_m2(plan, layout.accounts)
     for label in labels:
         mine = [one for one in strips if one.label == label]
         area = format_area(told_m2[label], units)

@@ -121,7 +121,7 @@ def write_rows(
 
 def land_rows(layout: "Layout", book: Book) -> list[Row]:
     """List where the field's ground goes, in acres or hectares that add up to the field."""
-    areas = told_areas_m2(layout.accounts, layout.plan.units)
+    areas = told_areas_m2(layout.plan, layout.accounts)
     listed = [
         (look.fill, look.letter, name, areas[name])
         for name, look in book.looks.items()

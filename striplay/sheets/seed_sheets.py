@@ -221,7 +221,7 @@ def _planters(layout: "Layout") -> Told:
 def _sown(layout: "Layout") -> Told:
     """Tell what is sown of each crop on strips, and on the headland."""
     units, accounts, rows = layout.plan.units, layout.accounts, []
-    told_m2 = told_areas_m2(accounts, layout.plan.units)
+    told_m2 = told_areas_m2(layout.plan, accounts)
     around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
     for name, crop in [*accounts["crops"].items(), *around]:
         seed = ["blend below", "", ""]

@@ -173,7 +173,7 @@ def test_land_adds_up_to_the_field_as_on_the_cover_map():
     layout = sample("pond_ell")
     facts = dict(sent(content_of(layout))["facts"])
     del facts["Strips"]
-    cover = told_areas_m2(layout.accounts, "us")
+    cover = told_areas_m2(layout.plan, layout.accounts)
     assert {name.lower(): words for name, words in facts.items() if name != "Field"} == {
         name: f"{area_m2 / 4046.8564224:.2f} ac" for name, area_m2 in cover.items() if area_m2
     }
