@@ -38,7 +38,7 @@ def season_told(layout: Layout, records: Records) -> Season:
     found, untold = None, NO_PLOTS
     if plots:
         try:
-            found = findings_of("records", plots, shares)
+            found = findings_of("records", plots, shares, drawn=plan.trial is not None)
         except YieldError as error:
             untold = f"Yields are not compared: {error}."
     ratio = None if found is None else next(iter(found.ratios), None)

@@ -24,6 +24,7 @@ from striplay.files.store import Known, Store, open_store
 from striplay.files.write_csv import csv_of
 from striplay.flow import Layout, lay_on_ground, read_ground
 from striplay.mark import DECIMALS, LETTERS, mark_of
+from striplay.notices import Notice
 from striplay.operations.amounts import base_moisture, bushel_kg
 from striplay.plain import plain
 from striplay.plan.models import Plan
@@ -34,6 +35,7 @@ from striplay.records.land_ratio import land_ratio
 from striplay.records.plots_recorded import plots_of_trial, shares_of_trial
 from striplay.records.proposals import Proposal, proposals
 from striplay.records.standing import faults_of_new, standing
+from striplay.records.unusual import unusual_entries
 from striplay.records.yields import stands_of, yields_of
 from striplay.section.trial import STRIPS
 
@@ -43,11 +45,13 @@ class Records:
     """The store beside a plan, open, and the edition of the plan; use it in a `with` statement.
 
     Attributes:
+        plan: whose records.
         path: of the store.
         edition: the edition of the plan as it is now.
         store: what is recorded, of this plan and of others; None before anything is.
     """
 
+    plan: Plan
     path: Path
     edition: Edition
     store: Store | None
@@ -82,6 +86,10 @@ class Records:
             self.store = open_store(self.path)
         self.store.add_edition(self.edition)
         return self.store.append(entries, self.edition.mark)
+
+    def unusual(self, new: Sequence[Recorded]) -> list[Notice]:
+        """Tell of entries just written that come to far more than a field can have."""
+        return list(unusual_entries(self.plan, self.edition, new, self.recorded()))
 
     def recorded(self) -> list[Recorded]:
         """Give what is recorded of editions with the same strips as this one, withdrawn too."""
@@ -219,7 +227,7 @@ def open_records(
         if store is not None:
             store.close()
         raise
-    return Records(path, edition, store)
+    return Records(plan, path, edition, store)
 
 
 def proposals_for(layout: Layout) -> tuple[Proposal, ...]:

@@ -5,10 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from striplay.laid import Laid, LaidBlock
+from striplay.laid import Laid
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.section.section import Section
 
 Integers = npt.NDArray[np.int64]
 SURE, CHANCE = 0.05, 0.8
@@ -22,32 +21,35 @@ MOST = 60
 """Replicates looked at to find how many would do."""
 
 
-def replicates_of(block: LaidBlock, section: Section) -> Integers:
-    """Number the replicate of each piece of strip of a block, (n,); 0 where there is no trial.
+def replicates_of(laid: Laid) -> list[Integers]:
+    """Number the replicate of each piece of strip, block by block; 0 where there is no trial.
 
-    Where the field is wider than the trial, the trial begins anew and the count goes on.
+    Where the field is wider than the trial, the trial begins anew and the count goes on, as it does
+    from block to block.
     """
-    kinds = block.pieces.strips.kind
-    own = np.array([strip.replicate for strip in section.strips])
-    again = block.across.set_number[block.pieces.strips.strip] - 1
-    return np.asarray(np.where(own[kinds] > 0, own[kinds] + again * own.max(), 0), dtype=np.int64)
-
-
-def whole_replicates(laid: Laid) -> int:
-    """Count the replicates that lie whole on the field: every strip of them with a whole piece."""
-    section = laid.section
-    wanted = {
-        number: sum(strip.replicate == number for strip in section.strips)
-        for number in {strip.replicate for strip in section.strips}
-    }
-    count = 0
+    own = np.array([strip.replicate for strip in laid.section.strips])
+    found: list[Integers] = []
+    before = 0
     for block in laid.blocks:
-        strips, numbers = block.pieces.strips, replicates_of(block, section)
+        mine = own[block.pieces.strips.kind]
+        again = block.across.set_number[block.pieces.strips.strip] - 1
+        found.append(np.where(mine > 0, before + mine + again * own.max(), 0))
+        before = max(before, int(found[-1].max(initial=0)))
+    return found
+
+
+def whole_replicates(laid: Laid) -> list[int]:
+    """List the replicates that lie whole on the field: every strip of them with a whole piece."""
+    own = np.array([strip.replicate for strip in laid.section.strips])
+    found = []
+    for block, numbers in zip(laid.blocks, replicates_of(laid), strict=True):
+        strips = block.pieces.strips
         for number in np.unique(numbers[numbers > 0]):
-            mine = (numbers == number) & strips.whole
-            own = (int(number) - 1) % max(wanted) + 1
-            count += len(np.unique(strips.strip[mine])) == wanted[own]
-    return count
+            mine = numbers == number
+            wanted = np.count_nonzero(own == own[strips.kind[mine][0]])
+            if len(np.unique(strips.strip[mine & strips.whole])) == wanted:
+                found.append(int(number))
+    return found
 
 
 def _percent(share: float) -> str:
@@ -61,8 +63,7 @@ def chance_to_see(
 
     It is the power of the two-sided t-test at the level of 5 % between two means of as many
     replicates, with the error of randomized complete blocks: (replicates - 1) x (treatments - 1)
-    degrees of freedom; as the F-test of one degree, whose distribution scipy knows for effects of
-    any size.
+    degrees of freedom.
 
     Args:
         difference: true difference of the means, as a share of the yield.
@@ -73,11 +74,22 @@ def chance_to_see(
     >>> round(chance_to_see(0.1, 0.08, 4), 2)
     0.24
     """
+    error = spread * (2.0 / replicates) ** 0.5
+    return power(difference / error, (replicates - 1) * (treatments - 1))
+
+
+def power(times: float, df: float) -> float:
+    """Give how surely the two-sided t-test at the level of 5 % shows a difference, from 0 to 1.
+
+    As the F-test of one degree, whose distribution scipy knows for effects of any size.
+
+    Args:
+        times: the true difference, in standard errors of the one found.
+        df: degrees of freedom that those are known by.
+    """
     from scipy import stats  # noqa: PLC0415 - slow to load, and only for trials
 
-    df = (replicates - 1) * (treatments - 1)
-    off_center = difference**2 * replicates / (2.0 * spread**2)
-    return float(stats.ncf.sf(stats.f.isf(SURE, 1, df), 1, df, off_center))
+    return float(stats.ncf.sf(stats.f.isf(SURE, 1, df), 1, df, times**2))
 
 
 def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
@@ -85,7 +97,7 @@ def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
     trial = plan.trial
     if trial is None:
         return
-    whole = whole_replicates(laid)
+    whole = len(whole_replicates(laid))
     told = f"trial: {whole} replicates lie whole on the field, of {trial.replicates} asked for"
     if whole < trial.replicates:
         cure = "fewer sets, narrower checks or fewer replicates would do; compare whole ones alone"

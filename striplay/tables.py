@@ -76,7 +76,7 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDat
         "whole": _each(laid, lambda block: block.pieces.strips.whole),
     }
     if section.usual is not None:
-        columns["replicate"] = _each(laid, lambda block: replicates_of(block, section))
+        columns["replicate"] = np.concatenate(replicates_of(laid))
         treatments = np.array([strip.treatment for strip in section.strips], dtype=object)
         columns["treatment"] = treatments[kind]
     if len(laid.blocks) > 1:

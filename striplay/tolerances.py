@@ -216,3 +216,6 @@ WRONG_FIELD = 0.5
 
 DELAY_OFF_S = 4.0
 """Grain that comes so much sooner or later than the delay says is told (our choice)."""
+
+NO_SPREAD = 1e-9
+"""Plots that stray by less than this share of their mean stray by the digits of numbers alone."""

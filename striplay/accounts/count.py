@@ -129,8 +129,8 @@ def crop_account(
         "seeds": known["seeds"],
         "seed_units": known["seed_units"],
     }
-    if known["seeds"] is not None and crop.emergence is not None:
-        account["expected_stand"] = round(float(seed.seeds) * crop.emergence)
+    if known["seeds"] is not None and crop.standing is not None:
+        account["expected_stand"] = round(float(seed.seeds) * crop.standing)
     if known["seed_kg"] is not None:
         account["seed_kg"] = known["seed_kg"]
     return account

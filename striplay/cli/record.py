@@ -113,7 +113,9 @@ def _kind_command(kind: str, about: str, example: str) -> click.Command:
                 kind, given, records.edition, _today(), records.folder,
                 photos_from=Path.cwd(), withdraws=instead_of,
             )  # fmt: skip
-            _say_entries(records, records.add([entry], today=_today()))
+            written = records.add([entry], today=_today())
+            _say_entries(records, written)
+            _say_unusual(records, written)
 
     named = sorted({*OF_ALL, *OF_KIND[kind]}, key=list(WORDS).index)
     return click.Command(
@@ -162,6 +164,16 @@ def _say_entries(records: "Records", recorded: "Sequence[Recorded]") -> None:
 
     for one in recorded:
         say(entry_line(one, records.edition))
+
+
+def _say_unusual(records: "Records", written: "Sequence[Recorded]") -> None:
+    from striplay.limits import MAX_OFFERED
+
+    told = records.unusual(written)
+    for notice in told[:MAX_OFFERED]:
+        say(f"note: {notice}", err=True)
+    if len(told) > MAX_OFFERED:
+        say(f"note: {len(told) - MAX_OFFERED} more entries come to as much", err=True)
 
 
 for _kind, (_about, _example) in ABOUT.items():
@@ -251,6 +263,7 @@ def load(
             say(f"note: {read.blank} {lines} nothing but a strip, and {are} left out", err=True)
         numbers = f": {written[0].number} to {written[-1].number}" if len(written) > 1 else ""
         say(f"{len(written)} {'entry' if len(written) == 1 else 'entries'} recorded{numbers}")
+        _say_unusual(records, written)
     if read.faults:
         context.exit(STOPPED)
 

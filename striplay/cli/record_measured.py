@@ -102,7 +102,8 @@ def compare_plots(
     if table is None:
         with opened(plan_file, store, make=False) as records:
             yields = yields_of(records.recorded(), records.edition)
-        found = findings_of("records", *plots_recorded(plan, yields))
+        drawn = plan.trial is not None
+        found = findings_of("records", *plots_recorded(plan, yields), drawn=drawn)
     else:
         read = read_plots(table, plan)
         found = findings_of(table.name, read.plots, read.shares)

@@ -1,6 +1,6 @@
 """Tell what each pass works: its ground, and which units, rows or sections are on."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -270,8 +270,8 @@ def part_way_words(
 ) -> Geometries:
     """Say which parts of a machine are on for a part of a pass alone, and from where to where.
 
-    Where a part has no row to work for less than the machine is wide, as at slanting ends, that
-    is not told, nor where no part has one, as over a waterway.
+    Where a part has no row to work at an end for less than the machine is wide, as at slanting
+    ends, that is not told, nor where no part has one, as over a waterway.
 
     Args:
         passes: of one job on one crop, in one block.
@@ -297,7 +297,7 @@ def part_way_words(
         np.maximum.at(worked_m, (one[within], (low + step)[within]), long_m[within])
     # passes that may have some: where the longest row of some part is shorter than the pass
     on = worked_m > 0
-    short = on & (worked_m < passes.worked_m[:, None] - passes.width_m)
+    short = on & (worked_m < passes.worked_m[:, None] - min(AT_END_M, passes.width_m))
     found = np.full(len(passes), "", dtype=object)
     for index in np.flatnonzero(short.any(axis=1)).tolist():
         mine = one == index
@@ -314,7 +314,9 @@ def part_way_words(
         if passes.back[index]:
             parts = count - 1 - parts[:, ::-1]
         told = _part_way(on_m, parts, count, whole_m, passes.width_m, units)
-        found[index] = _said_part_way(told, name)
+        found[index] = "".join(
+            f"{PART_WAY}{_named(those, name)} {words}" for words, those in told.items()
+        )
     return found
 
 
@@ -346,12 +348,15 @@ def _part_way(
 ) -> dict[str, list[int]]:
     """Say from where to where parts are on that are so for a part of the way, (words, parts).
 
+    Where more parts than can be told one by one are off elsewhere, as beside a round pond, it is
+    said between where they are off.
+
     Args:
         on_m: from where to where along the pass rows run, (k, 2).
         parts: the first and the last part over each, (k, 2).
         count: parts of the machine.
         whole_m: length of the pass.
-        least_m: what is shorter is not told.
+        least_m: what is shorter at an end of the pass is not told.
         units: how lengths are written.
     """
     edges_m, edge = np.unique(on_m, return_inverse=True)
@@ -364,19 +369,31 @@ def _part_way(
         np.add.at(counted, (at, edge[within, 0]), 1)
         np.add.at(counted, (at, edge[within, 1]), -1)
     on = counted.cumsum(axis=1)[:, :-1] > 0
-    # at a slanting end rows begin one after the other: no stretch between two of them is long
-    some = on.any(axis=0) & (np.diff(edges_m) > least_m)
+    some = on.any(axis=0)
     told: dict[str, list[int]] = {}
+    off_m: list[tuple[float, float]] = []
     for part in np.flatnonzero(on.any(axis=1)).tolist():
         off = some & ~on[part]
-        if not off.any():
+        runs_m = edges_m[np.flatnonzero(np.diff(off, prepend=False, append=False))].reshape(-1, 2)
+        # at a slanting end rows begin one after the other; between rows on both sides none does
+        at_end = (runs_m[:, 0] <= AT_END_M) | (runs_m[:, 1] >= whole_m - AT_END_M)
+        runs_m = runs_m[np.ptp(runs_m, axis=1) > np.where(at_end, least_m, AT_END_M)]
+        if not len(runs_m):
             continue
-        off_m = edges_m[np.flatnonzero(np.diff(off, prepend=False, append=False))]
-        on_at_m = np.concatenate([[0.0], off_m, [whole_m]]).reshape(-1, 2)
+        off_m += runs_m.tolist()
+        on_at_m = np.concatenate([[0.0], runs_m.ravel(), [whole_m]]).reshape(-1, 2)
         stretches = [(a, b) for a, b in on_at_m.tolist() if b - a > AT_END_M]
         words = " and ".join(_from_to(a, b, whole_m, units) for a, b in stretches)
-        told.setdefault(words, []).append(part + 1)
-    return told
+        told.setdefault(f"only {words}", []).append(part + 1)
+    if len(told) <= MOST_STRETCHES:
+        return told
+    parts_off = sorted(part for those in told.values() for part in those)
+    together = shapely.get_parts(shapely.union_all([shapely.box(a, 0, b, 1) for a, b in off_m]))
+    spans_m = sorted(zip(*shapely.bounds(together)[:, [0, 2]].T.tolist(), strict=True))
+    if len(spans_m) > MOST_STRETCHES:
+        return {"part of the way only, as far as their rows go": parts_off}
+    spans = " and ".join(_from_to(a, b, whole_m, units) for a, b in spans_m)
+    return {f"off one by one {spans}": parts_off}
 
 
 def _from_to(begin_m: float, end_m: float, whole_m: float, units: UnitSystem) -> str:
@@ -393,15 +410,6 @@ PART_WAY = "; "
 """Stands before what is on for a part of a pass alone."""
 MOST_STRETCHES = 3
 """More stretches on which different parts are on are not told one by one (our choice)."""
-
-
-def _said_part_way(told: Mapping[str, Sequence[int]], name: str) -> str:
-    if not told:
-        return ""
-    if len(told) > MOST_STRETCHES:
-        parts = sorted(part for those in told.values() for part in those)
-        return f"{PART_WAY}{_named(parts, name)} part of the way only, as far as their rows go"
-    return "".join(f"{PART_WAY}{_named(those, name)} only {words}" for words, those in told.items())
 
 
 def _named(parts: Sequence[int], name: str) -> str:

@@ -46,7 +46,9 @@ class Crop(Table):
         examples=["34000 seeds/acre"],
     )
     emergence: Annotated[float, Field(gt=0, le=1)] | None = Field(
-        None, description="Share of seeds that stand.", examples=[0.95]
+        None,
+        description="Share of seeds that stand; of live seed where germination is stated.",
+        examples=[0.95],
     )
     unit: SeedAmount | None = Field(
         None, description="What one unit (bag) of seed holds, by number or by weight.",
@@ -188,6 +190,11 @@ class Crop(Table):
         if self.seed_size_per_kg is None:
             return None
         return self.rate.value * self.seed_size_per_kg / self.germination
+
+    @property
+    def standing(self) -> float | None:
+        """Share of all seeds dropped that is to stand; None where emergence is not stated."""
+        return None if self.emergence is None else self.emergence * self.germination
 
     @property
     def rate_kg_per_m2(self) -> float | None:

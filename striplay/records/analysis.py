@@ -11,13 +11,24 @@ from typing import Any, Literal
 
 import numpy as np
 
-from striplay.records.plots import Plot, blocks_of, check_plots, is_complete, treatments_of
+from striplay.errors import YieldError
+from striplay.records.plots import (
+    TWO,
+    Plot,
+    blocks_of,
+    check_plots,
+    is_complete,
+    spare_of,
+    treatments_of,
+)
+from striplay.replicates import CHANCE, SURE, power
+from striplay.tolerances import NO_SPREAD
 
-LEVEL = 0.95
+LEVEL = 1.0 - SURE
 """Intervals hold what is true 19 times out of 20."""
-POWER = 0.8
-"""A difference is counted as one to be seen where it would be 4 times out of 5."""
-TWO = 2
+
+
+How = Literal["blocks", "random blocks", "uneven blocks"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +98,8 @@ class Compared:
         crop: whose yields they are.
         plots: how many.
         blocks: in how many blocks.
-        how: blocks as they are where every treatment stands in each, else blocks at random.
+        how: blocks as they are where every treatment stands in each, else blocks at random, or
+            where that finds no errors, uneven blocks, treatments held against each other in each.
         means: of each treatment, its own plots' spread alone.
         lines: of the analysis of variance; none where blocks are taken at random.
         differences: of each pair of treatments.
@@ -98,7 +110,7 @@ class Compared:
     crop: str
     plots: int
     blocks: int
-    how: Literal["blocks", "random blocks"]
+    how: How
     means: Mapping[str, Interval]
     lines: tuple[Line, ...]
     differences: tuple[Difference, ...]
@@ -110,14 +122,15 @@ def compare(plots: Sequence[Plot], crop: str) -> Compared:
 
     Where every treatment stands in every block it is the analysis of variance of randomized
     complete blocks; of two treatments, that is the paired t-test. Else blocks are taken as drawn at
-    random, by restricted maximum likelihood.
+    random, by restricted maximum likelihood; where that fails, least squares again. Intervals are
+    Student's in all.
 
     Args:
         plots: of one crop, whole strips.
         crop: its name, for messages.
 
     Raises:
-        YieldError: plots that can't be compared.
+        YieldError: plots that can't be compared, or that chance did nothing to.
     """
     check_plots(plots, crop)
     means = {
@@ -126,18 +139,29 @@ def compare(plots: Sequence[Plot], crop: str) -> Compared:
     }
     whole = is_complete(plots)
     average = float(np.mean([one.kg_per_m2 for one in plots]))
-    unit = 1.0 if whole else average or 1.0
-    fit = _least_squares(plots) if whole else _random_blocks(plots, unit)
-    variance = fit.mse_resid if whole else fit.scale
+    squares = _least_squares(plots)
+    if np.sqrt(squares.mse_resid) <= NO_SPREAD * average:
+        raise YieldError(
+            f"{crop}: differs by treatment and block alone, to the last digit, so nothing tells "
+            "what chance does; give yields as they were weighed"
+        )
+    random = None if whole else _random_blocks(plots, average)
+    how: How = "blocks" if whole else "random blocks" if random else "uneven blocks"
+    if how == "uneven blocks" and squares.model.rank < squares.model.exog.shape[1]:
+        raise YieldError(
+            f"{crop}: some treatments stand in no block with the others; compare them by themselves"
+        )
+    fit, unit = (random, average) if random else (squares, 1.0)
+    variance = random.scale if random else squares.mse_resid
     return Compared(
         crop=crop,
         plots=len(plots),
         blocks=len(blocks_of(plots)),
-        how="blocks" if whole else "random blocks",
+        how=how,
         means=means,
         lines=variance_lines(plots) if whole else (),
         differences=_differences(plots, fit, unit),
-        spread=float(np.sqrt(variance)) * unit / average if average else np.nan,
+        spread=float(np.sqrt(variance)) * unit / average,
     )
 
 
@@ -190,7 +214,10 @@ def _least_squares(plots: Sequence[Plot]) -> Any:  # noqa: ANN401 - the library'
 
 
 def _random_blocks(plots: Sequence[Plot], unit: float) -> Any:  # noqa: ANN401 - as above
-    """Fit treatments with blocks drawn at random, by restricted maximum likelihood."""
+    """Fit treatments with blocks drawn at random, by restricted maximum likelihood.
+
+    None where the search ends without errors, as it may where blocks hardly differ.
+    """
     from statsmodels.formula.api import mixedlm  # noqa: PLC0415 - slow to load
 
     frame = _frame(plots)
@@ -198,7 +225,11 @@ def _random_blocks(plots: Sequence[Plot], unit: float) -> Any:  # noqa: ANN401 -
     model = mixedlm("amount ~ C(treatment)", frame, groups=frame["block"])
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # told where blocks hardly differ, which is no fault
-        return model.fit(reml=True)
+        try:
+            fit = model.fit(reml=True)
+        except np.linalg.LinAlgError:
+            return None
+        return fit if np.isfinite(fit.bse_fe).all() else None
 
 
 def _differences(plots: Sequence[Plot], fit: Any, unit: float) -> tuple[Difference, ...]:  # noqa: ANN401 - as above
@@ -209,11 +240,12 @@ def _differences(plots: Sequence[Plot], fit: Any, unit: float) -> tuple[Differen
         fit: what a model makes of them.
         unit: what one of its figures is in kg/m2.
     """
-    from statsmodels.stats.multitest import multipletests  # noqa: PLC0415 - slow to load
+    from statsmodels.stats.contrast import ContrastResults  # noqa: PLC0415 - slow to load
+    from statsmodels.stats.multitest import multipletests  # noqa: PLC0415 - likewise
 
     names = treatments_of(plots)
     pairs = list(combinations(range(len(names)), 2))
-    fixed = list(fit.params.index if hasattr(fit, "mse_resid") else fit.fe_params.index)
+    fixed = list(getattr(fit, "fe_params", fit.params).index)
     column = [
         fixed.index(f"C(treatment)[T.{name}]") if at else None for at, name in enumerate(names)
     ]
@@ -224,48 +256,40 @@ def _differences(plots: Sequence[Plot], fit: Any, unit: float) -> tuple[Differen
             if at is not None:  # the first treatment stands at nought
                 contrast[row, at] = sign
     test = fit.t_test(contrast)
-    reach = np.asarray(test.conf_int(1 - LEVEL)) * unit
-    together = multipletests(np.atleast_1d(test.pvalue), method="holm")[1]
-    df = float(fit.df_resid) if hasattr(fit, "mse_resid") else None
+    value, error = np.ravel(test.effect) * unit, np.ravel(test.sd) * unit
+    # where blocks are random the library takes errors as known without end; they are not
+    df = spare_of(plots)
+    test = ContrastResults(effect=value, t=value / error, sd=error, df_denom=df)
+    reach = test.conf_int(1 - LEVEL)
+    together = multipletests(test.pvalue, method="holm")[1]
     mean = {
         name: float(np.mean([one.kg_per_m2 for one in plots if one.treatment == name]))
         for name in names
     }
-    found = []
-    for row, (other, one) in enumerate(pairs):
-        value = float(np.atleast_1d(test.effect)[row]) * unit
-        beside = mean[names[other]]
-        found.append(
-            Difference(
-                one=names[one],
-                other=names[other],
-                kg_per_m2=Interval(value, float(reach[row, 0]), float(reach[row, 1])),
-                share=value / beside if beside else np.nan,
-                p=float(together[row]),
-                least_kg_per_m2=least_seen(float(np.atleast_1d(test.sd.ravel())[row]) * unit, df),
-            )
+    return tuple(
+        Difference(
+            one=names[one],
+            other=names[other],
+            kg_per_m2=Interval(float(value[row]), float(reach[row, 0]), float(reach[row, 1])),
+            share=float(value[row]) / mean[names[other]],
+            p=float(together[row]),
+            least_kg_per_m2=least_seen(float(error[row]), df),
         )
-    return tuple(found)
+        for row, (other, one) in enumerate(pairs)
+    )
 
 
-def least_seen(error: float, df: float | None) -> float:
+def least_seen(error: float, df: float) -> float:
     """Give the smallest true difference that would be seen 4 times out of 5, at 1 in 20.
 
     Args:
         error: standard error of the difference.
-        df: degrees of freedom it is known by; None for very many.
+        df: degrees of freedom it is known by.
     """
     from scipy.optimize import brentq  # noqa: PLC0415 - slow to load
-    from statsmodels.stats.power import TTestPower  # noqa: PLC0415 - likewise
-
-    freedom = 1e6 if df is None else df
-    test = TTestPower()
 
     def short(times: float) -> float:
-        # one difference of so many standard errors, seen on its own side: the library's power of
-        # both sides has no number where the other side's is next to nought
-        side = (1 - LEVEL) / 2
-        return float(test.power(times, 1, side, df=freedom, alternative="larger")) - POWER
+        return power(times, df) - CHANCE
 
     enough = 1.0
     while short(enough) < 0.0:

@@ -6,7 +6,7 @@ from typing import Any
 
 from striplay.operations.amounts import bushel_kg
 from striplay.plan.models import Plan
-from striplay.records.analysis import Compared, Difference, Interval, Line
+from striplay.records.analysis import Compared, Difference, How, Interval, Line
 from striplay.records.edge_gains import EdgeGain
 from striplay.records.land_ratio import LandRatio
 from striplay.records.measures import format_yield
@@ -21,6 +21,13 @@ MOST_PAIRS = 6
 """So many differences of a crop are told, the surest first; all are in the JSON."""
 
 
+HOW: Mapping[How, str] = {
+    "blocks": "",
+    "random blocks": ", blocks not all whole and taken as drawn at random",
+    "uneven blocks": ", blocks not all whole, compared within each",
+}
+
+
 @dataclass(frozen=True)
 class Findings:
     """All that a table of plots comes to.
@@ -31,6 +38,7 @@ class Findings:
         ratios: of land, treatment by treatment.
         edges: gains of rows at edges, by crop.
         untold: what could not be reckoned, and why.
+        drawn: whether it is known that treatments were drawn by lot, as those of a plan's trial.
     """
 
     source: str
@@ -38,6 +46,7 @@ class Findings:
     ratios: tuple[LandRatio, ...]
     edges: Mapping[str, tuple[EdgeGain, ...]]
     untold: tuple[str, ...]
+    drawn: bool = False
 
 
 def findings_report(found: Findings, plan: Plan) -> Iterator[str]:
@@ -64,7 +73,7 @@ def _crop_lines(one: Compared, plan: Plan) -> Iterator[str]:
     def said(kg_per_m2: float) -> str:
         return format_yield(kg_per_m2, bushel, plan.units)
 
-    how = "" if one.how == "blocks" else ", blocks not all whole and taken as drawn at random"
+    how = HOW[one.how]
     if len(one.differences) > 1:
         how += "; p of all differences together (Holm)"
     yield f"{one.crop}: {one.plots} plots in {one.blocks} blocks{how}"
@@ -112,7 +121,7 @@ def cannot_tell(found: Findings) -> list[str]:
         told.append(f"{blocks} blocks are few, so a difference that is not seen may well be there")
     if any(not pair.seen for one in found.crops for pair in one.differences):
         told.append("a difference that may be none is not shown to be none")
-    if found.crops:
+    if found.crops and not found.drawn:
         told.append("treatments that were not drawn by lot may differ by their ground")
     return [*told, *found.untold]
 

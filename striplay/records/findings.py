@@ -5,14 +5,18 @@ from collections.abc import Mapping, Sequence
 from striplay.errors import YieldError
 from striplay.records.analysis import compare
 from striplay.records.analysis_report import Findings
-from striplay.records.edge_gains import edge_gains
+from striplay.records.edge_gains import EdgeGain, edge_gains
 from striplay.records.land_ratio import land_ratio
 from striplay.records.plots import Plot, treatments_of, whole_strips
 from striplay.section.trial import ALONE
 
 
 def findings_of(
-    source: str, plots: Sequence[Plot], shares: Mapping[str, Mapping[str, float]]
+    source: str,
+    plots: Sequence[Plot],
+    shares: Mapping[str, Mapping[str, float]],
+    *,
+    drawn: bool = False,
 ) -> Findings:
     """Compare all that plots allow.
 
@@ -20,6 +24,7 @@ def findings_of(
         source: name of the file.
         plots: of all crops.
         shares: by treatment, each crop's share of the land there, as far as known.
+        drawn: whether it is known that treatments were drawn by lot.
 
     Raises:
         YieldError: plots of a crop that can't be compared, or nothing to compare at all.
@@ -29,7 +34,8 @@ def findings_of(
     several = [crop for crop in crops if len(treatments_of(whole[crop])) > 1]
     named = several or [crop for crop in crops if whole[crop]]
     compared = tuple(compare(whole[crop], crop) for crop in named)
-    edges, untold = {}, []
+    edges: dict[str, tuple[EdgeGain, ...]] = {}
+    untold: list[str] = []
     untold += [
         f"{crop}, for want of a second treatment"
         for crop in crops
@@ -37,7 +43,12 @@ def findings_of(
     ]
     for crop in crops:
         if any(one.row is not None for one in plots if one.crop == crop):
-            edges[crop] = edge_gains(plots, crop)
+            try:
+                edges[crop] = edge_gains(plots, crop)
+            except YieldError as error:
+                if not compared:
+                    raise
+                untold.append(f"rows at edges of {error}")  # what strips tell stands
     measured = [one for own in whole.values() for one in own]
     alone = {one.crop for one in measured if one.treatment == ALONE}
     ratios = []
@@ -57,4 +68,4 @@ def findings_of(
         raise YieldError(
             f"{source}: nothing to compare: no plots in blocks, and no rows weighed by themselves"
         )
-    return Findings(source, compared, tuple(ratios), edges, tuple(untold))
+    return Findings(source, compared, tuple(ratios), edges, tuple(untold), drawn)

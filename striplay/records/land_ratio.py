@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from striplay.errors import YieldError
-from striplay.records.analysis import LEVEL, TWO, Interval
-from striplay.records.plots import Plot, blocks_of, whole_strips
+from striplay.records.analysis import LEVEL, Interval
+from striplay.records.plots import TWO, Plot, blocks_of, whole_strips
 from striplay.section.trial import ALONE
 
 

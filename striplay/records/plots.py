@@ -55,11 +55,21 @@ def is_complete(plots: Sequence[Plot]) -> bool:
     return len(pairs) == len(plots) == wanted
 
 
+def spare_of(plots: Sequence[Plot]) -> int:
+    """Count the plots that treatments and blocks leave to tell chance by: degrees of freedom.
+
+    Where plots are missing these are those of the spread within blocks, as Pinheiro and Bates,
+    Mixed-Effects Models in S and S-PLUS, 2000, section 2.4.2 count them (from memory).
+    """
+    return len(plots) - len(treatments_of(plots)) - len(blocks_of(plots)) + 1
+
+
 def check_plots(plots: Sequence[Plot], crop: str) -> None:
     """Check that plots of a crop can be compared.
 
     Raises:
-        YieldError: one treatment, one block, a plot twice, or a yield that is below nought.
+        YieldError: one treatment, one block, a plot twice, or a yield that is not above
+            nought.
     """
     treatments, blocks = treatments_of(plots), blocks_of(plots)
     if len(treatments) < TWO:
@@ -77,10 +87,9 @@ def check_plots(plots: Sequence[Plot], crop: str) -> None:
                 "blocks apart"
             )
         seen.add((one.block, one.treatment))
-        if one.kg_per_m2 < 0.0:
-            raise YieldError(f"{crop}: a yield of {one.treatment} is below 0")
-    spare = len(plots) - len(treatments) - len(blocks) + 1
-    if spare < 1:
+        if not one.kg_per_m2 > 0.0:
+            raise YieldError(f"{crop}: a yield of {one.treatment} is not above 0")
+    if spare_of(plots) < 1:
         raise YieldError(
             f"{crop}: has too few plots to tell treatments from blocks; each treatment is needed "
             "in two blocks or more, beside the others"

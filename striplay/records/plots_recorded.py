@@ -6,7 +6,7 @@ from striplay.laid import Laid
 from striplay.limits import EDGE_ROWS
 from striplay.records.plots import Plot
 from striplay.records.yields import YieldOf
-from striplay.replicates import replicates_of
+from striplay.replicates import replicates_of, whole_replicates
 from striplay.section.section import Section
 from striplay.section.trial import STRIPS
 
@@ -53,17 +53,19 @@ def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
     """Give the plots of a trial's strips: a replicate is a block, a check strip its crop alone.
 
     Strips of one crop and treatment in one replicate are one plot, their grain and ground added up;
-    what is recorded of some of them alone stands for that plot.
+    what is recorded of some of them alone stands for that plot. Replicates that do not lie whole on
+    the field are left out.
     """
     places: dict[int, tuple[int, str]] = {}
-    for block in laid.blocks:
+    whole = set(whole_replicates(laid))
+    for block, replicate_of in zip(laid.blocks, replicates_of(laid), strict=True):
         of = [laid.section.strips[kind].treatment for kind in block.pieces.strips.kind]
-        numbers = replicates_of(block, laid.section).tolist()
+        numbers = replicate_of.tolist()
         places |= dict(zip(block.strip_number.tolist(), zip(numbers, of, strict=True), strict=True))
     sums: dict[tuple[int, str, str], tuple[float, float]] = {}
     for one in yields:
         replicate, treatment = places.get(one.strip, (0, ""))
-        if one.rows is not None or not replicate:
+        if one.rows is not None or replicate not in whole:
             continue
         key = (replicate, treatment, one.crop)
         grain_kg, area_m2 = sums.get(key, (0.0, 0.0))

@@ -9,6 +9,7 @@ from striplay.errors import YieldError
 from striplay.operations.amounts import bushel_kg
 from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
+from striplay.records.analysis import LEVEL
 from striplay.records.edge_gains import edge_gains
 from striplay.records.land_ratio import LandRatio
 from striplay.records.plots_recorded import plots_of_rows
@@ -18,8 +19,6 @@ from striplay.units import said, said_rate, trim
 
 FEWEST = 3
 """Strips that something is proposed from at least: of two the interval says next to nothing."""
-SURE = 0.95
-"""How sure an interval is to hold the mean (common practice, no source)."""
 DRAWS, SEED = 2000, 1
 """Samples drawn anew for the interval of a ratio, and where their chances begin."""
 
@@ -82,7 +81,7 @@ def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
             f'[[edges]] crop = "{crop}", beside = "{beside}", {told}; striplay pay then says which '
             "width of strip pays best",
             "rows at the edge yielded otherwise than those inside their strips by more than chance",
-            f"rows weighed in {rows[0].strips} strips; low and high are the {SURE:.0%} interval",
+            f"rows weighed in {rows[0].strips} strips; low and high are the {LEVEL:.0%} interval",
         )
 
 
@@ -95,7 +94,7 @@ def _trial(ratio: LandRatio | None) -> Iterator[Proposal]:
         f"grow {' and '.join(ratio.parts)} apart, or other strips: striplay compare and pay say "
         "which",
         f"the land equivalent ratio of the trial is {trim(found.value, 2)}",
-        f"{ratio.blocks} replicates with check strips, {SURE:.0%} interval {found.low:.2f} to "
+        f"{ratio.blocks} replicates with check strips, {LEVEL:.0%} interval {found.low:.2f} to "
         f"{found.high:.2f}; of one field in one year",
     )
 
@@ -114,30 +113,29 @@ def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
             continue
         if np.ptp(each) == 0.0:
             continue  # counted all alike, they have no spread to tell by
-        found = stats.ttest_1samp(each, wished).confidence_interval(SURE)
+        found = stats.ttest_1samp(each, wished).confidence_interval(LEVEL)
         if found.low <= wished <= found.high:
             continue
         mean = float(np.mean(each))
-        emergence = crop.emergence * mean / wished
+        stood = crop.emergence * mean / wished
+        emergence = min(stood, 1.0)
         plants = [said_rate(one, "seeds_per_m2", plan.units).split() for one in (wished, mean)]
         low, high = (said_rate(one, "seeds_per_m2", plan.units).split()[0] for one in found)
         area = plants[0][1].removeprefix("seeds/")
         need = said_rate(wished / emergence, "seeds_per_m2", plan.units)
         yield Proposal(
-            f'[crops.{name}] emergence = {min(emergence, 1.0):.2f}, rate = "{need}"',
-            f"{said(100 * emergence)} % of the seeds stood, where the plan has "
+            f'[crops.{name}] emergence = {emergence:.2f}, rate = "{need}"',
+            f"{said(100 * stood)} % of the seeds stood, where the plan has "
             f"{said(100 * crop.emergence)} %; the rate is that for the stand planned",
             f"{len(each)} strips counted: {plants[1][0]} plants/{area} where {plants[0][0]} were "
-            f"expected, {SURE:.0%} interval {low} to {high}",
+            f"expected, {LEVEL:.0%} interval {low} to {high}",
         )
 
 
 def stand_planned_per_m2(crop: Crop) -> float | None:
     """Give the plants that are to stand, by area; None where rate or emergence is not stated."""
     rate = crop.rate_per_m2
-    if rate is None or crop.emergence is None:
-        return None
-    return rate * crop.emergence * crop.germination
+    return None if rate is None or crop.standing is None else rate * crop.standing
 
 
 def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
@@ -164,7 +162,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
 
     found = stats.bootstrap(
         tuple(np.array(each) for each in ratios.values()), ratio, vectorized=True,
-        confidence_level=SURE, n_resamples=DRAWS, method="percentile", rng=SEED,
+        confidence_level=LEVEL, n_resamples=DRAWS, method="percentile", rng=SEED,
     ).confidence_interval  # fmt: skip
     mean = float(ratio(*(np.array(each) for each in ratios.values())))
     if found.high >= 1.0:
@@ -174,7 +172,7 @@ def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:
     yield Proposal(
         f"grow {names} apart, or other strips: striplay compare and pay say which",
         f"the strips yielded {trim(mean, 2)} of what the same land yields with each crop alone",
-        f"of the yields that the plan states alone, by strips: {each}; {SURE:.0%} interval "
+        f"of the yields that the plan states alone, by strips: {each}; {LEVEL:.0%} interval "
         f"{found.low:.2f} to {found.high:.2f}, drawn anew from the strips; check strips of each "
         "crop alone, in the same field and year, would tell it better",
     )

@@ -1,6 +1,7 @@
 """Commands as a user runs them: what they print, what they write, how they refuse."""
 
 import json
+import re
 import subprocess
 import sys
 import time
@@ -186,7 +187,7 @@ def test_notices_go_to_stderr(tmp_path):
 @pytest.mark.parametrize("command", ["demo", "fit", "lay", "start"])
 def test_help_shows_a_true_example(command, tmp_path, monkeypatch):
     text = run(command, "--help").stdout
-    example = text.split("Example:\n")[1].splitlines()[0].strip()
+    example = re.split(r"Examples?:\n", text)[1].splitlines()[0].strip()
     assert example.startswith(f"striplay {command} ")
     monkeypatch.chdir(tmp_path)
     (tmp_path / "sample_fields").symlink_to(SAMPLES)

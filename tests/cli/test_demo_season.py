@@ -41,6 +41,7 @@ def test_each_step_is_told_by_its_command_and_the_end_says_what_lies_where(shown
     assert {*told, "field.geojson"} == {one.name for one in folder.iterdir()}
     assert lines[-1] == f"go on, such as: striplay record {folder / 'plan.toml'} list"
     assert "invented" in done.stdout
+    assert "drawn by lot" not in done.stdout  # as a trial's checks are
 
 
 def test_what_it_wrote_can_be_gone_on_with(shown):

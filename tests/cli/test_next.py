@@ -5,7 +5,6 @@ import tomllib
 import numpy as np
 import pytest
 import shapely
-import shapely.affinity
 from click.testing import CliRunner
 from fields import SAMPLES, SHED, lay_on, square, write_field, write_plan_for, write_shapes
 from systems import MORE
@@ -246,11 +245,3 @@ def test_strips_that_get_another_number_are_told(crops, offset, told, tmp_path):
         "the headland or are left over"
     )
     assert found == ([] if told is None else [told + why])
-
-
-def test_a_best_heading_that_rounds_to_180_degrees_is_written_as_0(tmp_path):
-    turned = shapely.affinity.rotate(shapely.box(-60, -200, 60, 200), 0.0003, origin=(0, 0))
-    direction = 'heading = "best"\noffset = "best"'
-    before = lay_on(tmp_path, turned, headland='[headland]\nwhere = "none"\n', direction=direction)
-    text = next_plan(before, tmp_path / "next.toml").text
-    assert tomllib.loads(text)["direction"]["heading"] == 0

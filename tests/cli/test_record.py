@@ -213,7 +213,7 @@ def test_a_store_that_cannot_be_written(plan, tmp_path):
 def test_commands_of_the_page_work(plan, monkeypatch):
     page = (Path(__file__).parents[2] / "docs" / "howto_record.md").read_text(encoding="utf-8")
     commands = re.findall(r"^striplay record north.toml (.+)$", page, flags=re.MULTILINE)
-    assert len(commands) == 7
+    assert len(commands) == 8
     plan.rename(plan.with_name("north.toml"))
     sheet = "strip,piece,date,start,stop,lot,stand count,remark\n1,1,2026-05-04,,,A12,31,\n"
     plan.with_name("sheet.csv").write_text(sheet)
@@ -222,6 +222,7 @@ def test_commands_of_the_page_work(plan, monkeypatch):
         found = run("north.toml", *shlex.split(command))
         assert (found.exit_code, found.stderr) == (0, ""), command
     assert plan.with_name("yields.csv").exists()
+    assert plan.with_name("journal.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_yields_and_stands_by_strip_as_csv(plan):
@@ -318,3 +319,36 @@ def test_records_of_another_edition_are_told(plan):
     assert found.stdout.endswith(": 0 entries\n")
     assert found.stderr.count("other strips, and is kept apart: list --all tells it") == 2
     assert len(lines_of(plan, "--all")) == 5
+
+
+def test_what_comes_to_more_than_a_field_has_is_noted_and_recorded(plan):
+    told = run(plan, "stand", "--strip", "1", "--stand-count", "310", *DAY)
+    assert (told.exit_code, told.stdout.count("entry 3: ")) == (0, 1)
+    assert told.stderr == (
+        "note: entry 3: 310 plants come to 310,000 to the acre, and 34,000 seeds are dropped: are "
+        "count, row and length right? undo withdraws it\n"
+    )
+    assert run(plan, "stand", "--strip", "1", "--stand-count", "38", *DAY).stderr == ""
+    text = plan.read_text().replace("[crops.soybean]", '[crops.soybean]\nyield = "55 bu/acre"')
+    plan.write_text(text)
+    weighed = ("yield", "--strip", "2", "--moisture", "13 %", *DAY, "--grain")
+    most = 110 * 60 * strip_acres(plan, 2)  # twice what the plan states; a bushel weighs 60 lb
+    fine = run(plan, *weighed, f"{most - 10:.0f} lb")
+    assert "comes to" not in fine.stderr
+    # a second load of the same strip is what makes it too much
+    found = run(plan, *weighed, "20 lb")
+    assert re.search(
+        r"note: entry \d+: soybean of strip 2 comes to 110\.\d bu/acre with 2 loads, and the plan "
+        r"states 55\.0 bu/acre: are weight and strip right\? undo withdraws it\n",
+        found.stderr,
+    ), found.stderr
+    # where the plan states none, what is the most that is had: 40 t/ha of corn, 637 bu/acre
+    corn = ("yield", "--strip", "1", "--moisture", "15.5 %", *DAY, "--grain")
+    assert "comes to" not in run(plan, *corn, f"{630 * 56 * strip_acres(plan, 1):.0f} lb").stderr
+    assert "and 637.3 bu/acre is the most had" in run(plan, *corn, "2000 lb").stderr
+
+
+def strip_acres(plan, strip):
+    with open_store(plan.with_name("records.gpkg")) as store:
+        pieces = store.edition(store.editions()[0].mark).of_strip(strip)
+    return sum(one.area_m2 for one in pieces) / 4046.8564224

@@ -9,7 +9,7 @@ from books import book, texts_of, told, written
 from fields import SHED, lay_on, square
 from pdfs import shapes
 
-from striplay.errors import OutputError
+from striplay.errors import OutputError, YieldError
 from striplay.journaling import NO_PLOTS, season_told, write_journal
 from striplay.looks import looks_of
 from striplay.recording import edition_of
@@ -18,8 +18,10 @@ from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import EdgeGain
 from striplay.records.edition import Sown
 from striplay.records.entry import Done, Event, Recorded, Remark, Stand, Undo, Yield
+from striplay.records.findings import findings_of
 from striplay.records.journal import PlannedWork, journal_of
 from striplay.records.land_ratio import LandRatio
+from striplay.records.plots import Plot
 from striplay.records.sentences import sentences
 from striplay.sheets.journal_charts import Bar, bar_chart
 from striplay.sheets.journal_map import shares_of_mean
@@ -246,3 +248,30 @@ def test_land_and_edges_are_told_with_their_intervals(layout):
         "Corn: row 1 from the edge on the west side yielded 17 % more than rows inside (+12 to "
         "+22 %, 19 times out of 20), on 4 strips."
     )
+
+
+def test_that_ground_may_differ_is_not_said_of_treatments_drawn_by_lot(layout):
+    by_ground = "treatments that were not drawn by lot may differ by their ground"
+    said = [
+        list(sentences(Findings("records", (compared(10.0, 4.0, 16.0),), (), {}, (), drawn),
+                       layout.plan))[-1]
+        for drawn in (False, True)
+    ]  # fmt: skip
+    assert [by_ground in one for one in said] == [True, False]
+
+
+def test_rows_that_tell_nothing_leave_what_strips_tell():
+    random = np.random.default_rng(1)
+    plots = [
+        Plot(f"{block}", treatment, "corn", 1.0 + 0.02 * random.normal())
+        for block in range(4)
+        for treatment in ("strips", "alone")
+    ]
+    lone = Plot("0", "strips", "corn", 1.2, strip=1, row=1)
+    found = findings_of("records", [*plots, lone], {})
+    assert [one.plots for one in found.crops] == [8]
+    assert "rows at edges of corn: has no rows inside, that rows at edges are held against" in (
+        found.untold
+    )
+    with pytest.raises(YieldError, match="has no rows inside"):
+        findings_of("records", [lone], {})

@@ -195,6 +195,10 @@ REFUSALS = [
      "crops.corn.share: 1 must be below 1; for example share = 0.5"),
     ([("emergence = 0.95", "share = 0")],
      "crops.corn.share: 0 must be above 0; for example share = 0.5"),
+    # what follows from a key that can't be is no fault of its own
+    ([('width = "120 ft"', 'width = "120 ft"\nholds = "800 galons"')],
+     ('machines.sprayer.holds: "800 galons" is not a load: unknown unit "galons"; known are gal, '
+      'L, lb, kg, bu; for example holds = "1000 gal"')),
     # strips
     *[([("rows = 48", f"rows = {value}")], f"strips[2].rows: {value} {COUNT}")
       for value in ('"fits"', "0", "3.0", "true")],

@@ -55,6 +55,17 @@ def test_a_stand_below_the_planned_one_proposes_emergence_and_rate():
     )
 
 
+def test_rate_and_emergence_proposed_make_the_stand_planned_of_live_seed():
+    """34,000 live seeds an acre of which 0.95 are to stand; of more, all of them stood."""
+    plan = planned()
+    live = plan.crops["corn"].model_copy(update={"germination": 0.9})
+    plan = plan.model_copy(update={"crops": plan.crops | {"corn": live}})
+    (found,) = proposals(plan, stands(28_800, 29_000, 29_300, 28_900), ())
+    assert found.change == '[crops.corn] emergence = 0.85, rate = "37900 seeds/acre"'
+    (found,) = proposals(plan, stands(36_000, 36_100, 36_200), ())
+    assert found.change == '[crops.corn] emergence = 1.00, rate = "32300 seeds/acre"'
+
+
 @pytest.mark.parametrize(
     "each",
     [

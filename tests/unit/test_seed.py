@@ -20,10 +20,12 @@ from fields import (
     write_plan_for,
 )
 
+from striplay.accounts.count import Seed, crop_account
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.handover import save
+from striplay.plan.crops import Crop
 from striplay.report import layout_report
 from striplay.section.seeding import row_rates
 from striplay.section.systems import sections_of
@@ -372,3 +374,11 @@ def test_one_row_to_a_strip_is_told_once_for_each_crop(tmp_path):
         "soybean into corn: its rate counts all ground, and a row takes the seed of 40 ft of it"
     )
     assert told.endswith("state a rate of 8750 seeds/acre")  # 140,000 x 30 in / 40 ft
+
+
+def test_of_live_seed_no_more_is_expected_to_stand_than_is_alive():
+    """100,000 seeds, nine in ten alive, of which 95 in 100 stand."""
+    crop = Crop(planter="planter", emergence=0.95, germination=0.9)
+    seed = Seed(100_000.0, math.nan, math.nan)
+    account = crop_account(crop, strips=1, area_m2=1.0, row_length_m=1.0, seed=seed)
+    assert account["expected_stand"] == 85_500

@@ -1,15 +1,19 @@
 """Check strips in replicates: their order, widths, names on the ground, and refusals."""
 
 import tomllib
+from datetime import date
 from pathlib import Path
 
 import pytest
-from fields import SHED, assert_whole, lay_on, square, texts
+import shapely
+from fields import SHED, assert_whole, lay_on, square, texts, write_shapes
 from systems import MORE
 
 from striplay.errors import PlanError
 from striplay.files.plan import checked
 from striplay.lists import strip_list
+from striplay.records.plots_recorded import plots_of_trial
+from striplay.records.yields import YieldOf
 from striplay.replicates import whole_replicates
 from striplay.section.systems import sections_of
 
@@ -156,7 +160,7 @@ def test_it_is_laid_whole_and_every_strip_names_its_plot(tmp_path):
             ("alone", "corn"), ("alone", "soybean"), ("strips", "corn"), ("strips", "soybean"),
         ]  # fmt: skip
         assert mine["whole"].all()
-    assert whole_replicates(layout.laid) == 3  # of 240 ft each
+    assert whole_replicates(layout.laid) == [1, 2, 3]  # of 240 ft each
     listed = strip_list(table, {}, "us")
     assert listed["treatment"].tolist() == table["treatment"].tolist()
     told = [one for one in texts(layout.notices) if one.startswith("trial: ")]
@@ -171,11 +175,35 @@ def test_it_is_laid_whole_and_every_strip_names_its_plot(tmp_path):
 def test_a_field_with_too_little_room_for_it_says_so(tmp_path):
     strips = STRIPS + '[trial]\nwidth = "80 ft"\n'
     layout = lay_on(tmp_path, square(500), strips=strips, headland=BARE)
-    assert whole_replicates(layout.laid) == 2
+    assert whole_replicates(layout.laid) == [1, 2]
     assert (
         "trial: 2 replicates lie whole on the field, of 4 asked for: fewer sets, narrower checks "
         "or fewer replicates would do; compare whole ones alone"
     ) in texts(layout.notices)
+
+
+def test_replicates_count_on_from_block_to_block_and_whole_ones_alone_are_compared(tmp_path):
+    write_shapes(tmp_path, shapely.LineString([(0, -200), (0, 200)]))
+    trial = '[trial]\nreplicates = 2\nwidth = "80 ft"\n'
+    layout = lay_on(
+        tmp_path, square(720), headland=BARE,
+        strips=f'{STRIPS}[[blocks]]\nfile = "cut.geojson"\n{trial}',
+    )  # fmt: skip
+    table = layout.strips
+    assert table.groupby("block")["replicate"].agg(["min", "max"]).to_numpy().tolist() == [
+        [1, 2], [3, 4]
+    ]  # fmt: skip
+    assert whole_replicates(layout.laid) == [1, 3]  # each half has room for one and a half
+    day = date(2026, 10, 1)
+    yields = [
+        YieldOf(one.strip, one.crop, None, None, 9.0, 9.0, one.area_m2, 1, day)
+        for one in table.itertuples()
+    ]
+    plots = plots_of_trial(yields, layout.laid)
+    assert sorted((one.block, one.crop, one.treatment) for one in plots) == [
+        (f"replicate {number}", crop, treatment)
+        for number in (1, 3) for crop in ("corn", "soybean") for treatment in ("alone", "strips")
+    ]  # fmt: skip
 
 
 def test_without_a_trial_nothing_of_it_is_told(tmp_path):

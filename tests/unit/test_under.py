@@ -145,6 +145,51 @@ def test_a_stretch_off_shorter_than_the_machine_is_wide_is_not_told(tmp_path):
         assert not [words for words in sheet.rows_on if ";" in words], sheet.name
 
 
+def gaps_drawn_m(line, rows, width_m, count):
+    """Give where some section has no row under it, between rows before and behind, (k, 2)."""
+    gaps = []
+    for part in range(count):
+        middle = shapely.offset_curve(line, width_m * (0.5 - (part + 0.5) / count))
+        swath = shapely.buffer(middle, width_m / count / 2 - 0.1, cap_style="flat")
+        met = shapely.get_parts(shapely.intersection(rows, swath))
+        met = met[~shapely.is_empty(met)]
+        ends = shapely.points(shapely.get_coordinates(met)).reshape(-1, 2)
+        at_m = np.sort(shapely.line_locate_point(line, ends), axis=1)
+        covered = shapely.union_all(shapely.box(at_m[:, 0], 0, at_m[:, 1], 1))
+        edges_m = shapely.bounds(shapely.get_parts(covered))[:, [0, 2]]
+        edges_m = edges_m[np.argsort(edges_m[:, 0])]
+        between_m = np.stack([edges_m[:-1, 1], edges_m[1:, 0]], axis=1)
+        gaps.append(between_m[np.diff(between_m)[:, 0] > 4])
+    return np.concatenate(gaps)
+
+
+def test_sections_off_beside_a_round_pond_are_told_from_where_to_where(tmp_path):
+    """A boom grazes a pond whose edge bends: rows end one after the other, none far from the next.
+
+    From where to where is held to the drawing: ground under each section without a row.
+    """
+    pond = shapely.Point(230, 170).buffer(45)
+    field = shapely.difference(shapely.box(0, 0, 460, 300), pond)
+    layout = lay_on(tmp_path, field, direction="heading = 90")
+    sprayed = layout.passes[layout.passes["operation"] == "spray"]
+    by_turns = 0
+    for one in sprayed[sprayed["length_m"] > 300].itertuples():
+        if one.place != "strips":
+            continue
+        rows = layout.rows[layout.rows["crop"].isin(one.crop.split(" + "))].geometry.to_numpy()
+        drawn_m = gaps_drawn_m(one.geometry, rows, one.width_m, 12)
+        words = one.rows_on.partition(";")[2]
+        told_m = [0.3048 * float(each.replace(",", ""))
+                  for each in re.findall(r"(?:from|to) ([\d,]+) ft", words)]  # fmt: skip
+        assert bool(told_m) == bool(len(drawn_m)), one.rows_on
+        if told_m:
+            assert [min(told_m), max(told_m)] == pytest.approx(
+                [drawn_m.min(), drawn_m.max()], abs=3.5
+            ), one.rows_on
+        by_turns += "off one by one from" in words
+    assert by_turns
+
+
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_sections_over_the_headland_are_named(tmp_path, mirrored):
     """Two passes of 40 ft: of a boom of 120 ft in 12 sections the outer 8, by its side."""
