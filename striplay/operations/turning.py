@@ -56,6 +56,7 @@ class Turning:
         place_m: that end, (k, 2).
         over_m: how much of the way of the turning point leaves the field or runs over what stands,
             (k,).
+        off_m: how much of that leaves the field or runs over what is gone around, (k,).
         judged: False between rounds that close, as about a pivot: there a driver shifts to the next
             wherever there is room; and where no headland leads, for no one plans that way, (k,).
     """
@@ -68,6 +69,7 @@ class Turning:
     room_m: Floats
     place_m: Floats
     over_m: Floats
+    off_m: Floats
     judged: Bools
 
     def __len__(self) -> int:
@@ -102,9 +104,11 @@ def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning
     line = turns.lines()
     for index in np.flatnonzero(~direct):
         line[index] = ways.way(int(left[index]), int(entered[index]))
-    room_m, place_m = _rooms(ways, left, entered, direct, room)
+    ahead_m = np.stack([room.ahead_m(ways.out[nodes]) for nodes in (left, entered)])
+    room_m, place_m = _rooms(ways, left, entered, direct, ahead_m)
     depth_m = np.where(direct, _depths_m(turns), _leg_depths_m(ways, left, entered))
     depth_m[across] = 0.0
+    driven = _shifted(line, ways.out[left], np.where(direct, turner.length_m, 0.0))
     forward = Turning(
         kind=kind,
         line=line,
@@ -113,22 +117,22 @@ def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning
         depth_m=depth_m + turner.length_m * (depth_m > 0.0),
         room_m=room_m,
         place_m=place_m,
-        over_m=room.over_m(_shifted(line, ways.out[left], np.where(direct, turner.length_m, 0.0))),
+        over_m=room.over_m(driven),
+        off_m=room.off_m(driven),
         judged=~(ways.closed[left // 2] & ways.closed[entered // 2] | across),
     )
     if turner.reversing:
         those = np.flatnonzero(~forward.inside & direct)
         backed = fishtail(turns.begin[those], turns.end[those], ways.radius_m)
         forward = _backed_up(forward, those, backed, turner, room)
-    return _led_round(forward, Detours(ways, room), left, entered, turner)
+    return _led_round(forward, Detours(ways, room), np.stack([left, entered]), ahead_m, turner)
 
 
 def _rooms(
-    ways: Ways, left: Integers, entered: Integers, direct: Bools, room: Room
+    ways: Ways, left: Integers, entered: Integers, direct: Bools, ahead_m: Floats
 ) -> tuple[Floats, Floats]:
     """Give the room at the farther end of each turn, or at the narrower, and where that is."""
-    out = ways.out
-    left_m, entered_m = room.ahead_m(out[left]), room.ahead_m(out[entered])
+    out, (left_m, entered_m) = ways.out, ahead_m
     farther_m = ((out[entered, :2] - out[left, :2]) * unit_ahead(out[left, 2])).sum(axis=1)
     level = ~direct | (np.abs(farther_m) < LEVEL_M)
     at_entered = np.where(level, entered_m < left_m, farther_m > 0.0)
@@ -149,7 +153,8 @@ def _backed_up(
     """Put fishtails in the place of some turns, where they run over less or lack less room."""
     line, depth_m = turns.lines(), _depths_m(turns)
     depth_m += turner.length_m * (depth_m > 0.0)
-    over_m = room.over_m(_shifted(line, turns.begin, np.full(len(line), turner.length_m)))
+    driven = _shifted(line, turns.begin, np.full(len(line), turner.length_m))
+    over_m, off_m = room.over_m(driven), room.off_m(driven)
     lacking_m = np.maximum(depth_m - forward.room_m[those], 0.0)
     worse_m = over_m + lacking_m
     better = worse_m < (forward.over_m + forward.lacking_m)[those] - LENGTH_M
@@ -158,6 +163,7 @@ def _backed_up(
         "kind": np.full(len(at), FISHTAIL, dtype=object), "line": line[better],
         "length_m": taken.length_m, "reverse_m": taken.reverse_m,
         "depth_m": depth_m[better], "over_m": over_m[better],
+        "off_m": off_m[better],
     }  # fmt: skip
     found = {name: getattr(forward, name).copy() for name in changed}
     for name, values in changed.items():
@@ -166,42 +172,53 @@ def _backed_up(
 
 
 def _led_round(
-    found: Turning, detours: Detours, left: Integers, entered: Integers, turner: Turner
+    found: Turning, detours: Detours, ends: Integers, ahead_m: Floats, turner: Turner
 ) -> Turning:
     """Lead ways round what they run over, where that costs less than to run over it.
 
     As about the corner of a pond, or of a notch in the field. A turn that a driver knows is given
-    up only for a way that is clear and not much longer.
+    up only for a way that is not much longer, and clear or far less costly: rather over some crop
+    than through a pond.
+
+    Args:
+        found: the turns.
+        detours: the ways round.
+        ends: the nodes left and entered, (2, k).
+        ahead_m: the room ahead of them, (2, k).
+        turner: the machine.
     """
     ways, room = detours.ways, detours.room
     those = np.flatnonzero((found.over_m > OVER_M) & (found.kind != ACROSS))
-    names = ("kind", "line", "length_m", "reverse_m", "depth_m", "room_m", "place_m", "over_m")
+    names = (
+        "kind", "line", "length_m", "reverse_m", "depth_m", "room_m", "place_m", "over_m", "off_m",
+    )  # fmt: skip
     changed = {name: getattr(found, name).copy() for name in names}
     is_turn = np.isin(found.kind.astype(str), TURN_KINDS)
-    ahead_m = np.where(is_turn, turner.length_m, 0.0)
-    off_m = room.off_m(_shifted(found.line[those], ways.out[left[those]], ahead_m[those]))
+    tools_m = np.where(is_turn, turner.length_m, 0.0)
     lacking_m = np.where(found.judged, found.lacking_m, 0.0)
-    for at, off in zip(those.tolist(), off_m.tolist(), strict=True):
-        ends = np.array([left[at], entered[at]])
-        rooms_m = room.ahead_m(ways.out[ends])
-        narrower = int(np.argmin(rooms_m))
-        if is_turn[at] and rooms_m[narrower] < ways.radius_m / 2:  # no way there stays clear
-            continue
-        most_m = LONGER * float(found.length_m[at]) if is_turn[at] else np.inf
-        way = detours.ahead(float(ahead_m[at])).between(int(ends[0]), int(ends[1]), most_m)
+    narrower = np.argmin(ahead_m, axis=0)
+    for at in those.tolist():
+        node, has_m = ends[narrower[at], at], float(ahead_m[narrower[at], at])
+        if is_turn[at] and has_m < ways.radius_m / 2 and found.off_m[at] <= OVER_M:
+            continue  # no way there stays clear
+        was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at]
+        was_m += OFF_WORTH * found.off_m[at]
+        most_m = min(was_m, LONGER * found.length_m[at]) if is_turn[at] else was_m
+        way = detours.ahead(float(tools_m[at])).between(int(ends[0, at]), int(ends[1, at]), most_m)
         if way is None:
             continue
         depth_m = ways.radius_m + turner.length_m if found.depth_m[at] else 0.0
-        lacks_m = max(depth_m - float(rooms_m[narrower]), 0.0) if found.judged[at] else 0.0
-        was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at] + OFF_WORTH * off
-        now_m, over_m = way.cost_m + OVER_WORTH * lacks_m, room.over_m(np.array([way.line]))[0]
+        lacks_m = max(depth_m - has_m, 0.0) if found.judged[at] else 0.0
+        line = np.array([way.line])
+        now_m, over_m = way.cost_m + OVER_WORTH * lacks_m, room.over_m(line)[0]
         clear = over_m <= OVER_M and lacks_m <= SHORT_M
-        longer = way.length_m - 2 * ahead_m[at] > LONGER * found.length_m[at]
-        if now_m > was_m - LENGTH_M or (is_turn[at] and (longer or not clear)):
+        longer = way.length_m - 2 * tools_m[at] > LONGER * found.length_m[at]
+        worth = clear or now_m < FAR_LESS * was_m
+        if now_m > was_m - LENGTH_M or (is_turn[at] and (longer or not worth)):
             continue
         values = (
-            ALONG, way.line, way.length_m, 0.0, depth_m, rooms_m[narrower],
-            ways.out[ends[narrower], :2], over_m,
+            ALONG, way.line, way.length_m, 0.0, depth_m, has_m, ways.out[node, :2], over_m,
+            room.off_m(line)[0],
         )  # fmt: skip
         for name, value in zip(names, values, strict=True):
             changed[name][at] = value
@@ -210,6 +227,8 @@ def _led_round(
 
 LONGER = 2.0
 """Round a corner by the ring a way may be so many times as long as the turn (our choice)."""
+FAR_LESS = 0.5
+"""A turn is given up for a way that is not clear if that costs less than so much (our choice)."""
 TURN_KINDS = (FLAT, BULB, LOOP, FISHTAIL)
 """Ways between passes that are turns, from one pass into the next."""
 

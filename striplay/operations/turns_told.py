@@ -196,7 +196,9 @@ def turn_notices(turning: Turning, told: Told) -> Iterator[Notice]:
         f"{_counted(bad, is_turn)} of {turner.name} lack room: at {place} it {said}; {cure} would "
         "help; its outer end swings farther: mind fences and power lines"
     )
-    severity: Severity = "mind" if bad.sum() > FEW * (is_turn | bad).sum() else "know"
+    # a fence, a ditch or a pond is worse than a turn that is tight
+    off = bool((turning.off_m[bad] > OVER_M).any())
+    severity: Severity = "mind" if off or bad.sum() > FEW * (is_turn | bad).sum() else "know"
     yield told.notice(severity, turning.place_m[worst], text)
 
 

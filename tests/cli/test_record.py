@@ -222,6 +222,7 @@ def test_commands_of_the_page_work(plan, monkeypatch):
         found = run("north.toml", *shlex.split(command))
         assert (found.exit_code, found.stderr) == (0, ""), command
     assert plan.with_name("yields.csv").exists()
+    assert plan.with_name("journal.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_yields_and_stands_by_strip_as_csv(plan):

@@ -15,6 +15,8 @@ from striplay.operations.stands import standing_at
 
 OVER_M, BESIDE_M = 1.05, 0.31
 """Allowed: a meter over a corner, and a foot beside what is kept off."""
+TOLD_M = 0.25
+"""A slanting way crosses a centimeter more of that foot in so much."""
 TURNING = SHED.replace('does = "', 'turning_radius = "20 ft"\ndoes = "')
 NARROW = AROUND.replace("passes = 2", "passes = 1")
 ENDS = AROUND.replace('where = "around"', 'where = "ends"')
@@ -27,6 +29,8 @@ def box(west, south, east, north):
 
 SQUARE = box(-0.5, -0.5, 0.5, 0.5)
 NOTCH = SQUARE.difference(shapely.Polygon(np.array([(0.1, 0.5), (0.25, 0), (0.5, 0.5)]) * SIDE_M))
+YARD = SQUARE.difference(box(-0.06, 0.4, 0.06, 0.5))
+VEE = SQUARE.difference(shapely.Polygon(np.array([(-0.2, 0.5), (0, 0.1), (0.2, 0.5)]) * SIDE_M))
 POND = SQUARE.difference(shapely.Point(0.1 * SIDE_M, 0).buffer(0.16 * SIDE_M, quad_segs=8))
 LEAN = shapely.Polygon(np.array([(-0.5, -0.5), (0.5, -0.3), (0.5, 0.5), (-0.5, 0.3)]) * SIDE_M)
 PARTS = shapely.union(box(-0.5, -0.5, -0.1, 0.5), box(0, -0.4, 0.4, 0.4))
@@ -79,16 +83,16 @@ def beyond_m(layout, route, stands):
 
 
 def named(route):
-    """Give the ways that notices name, and whether they count some they do not name."""
-    ways, more = set(), False
+    """Give the ways that notices name, and how many more they count."""
+    ways, more = set(), 0
     for notice in route.notices:
         text = str(notice)
         if "lack room" in text:
             for listed in re.findall(r"\(after pass(?:es)? ([^)]*)\)", text):
-                more |= " more" in listed
+                more += sum(int(n) for n in re.findall(r"(\d+) more\b", listed))
                 ways |= {int(n) for n in re.findall(r"\d+(?! more)\b", listed)}
         else:
-            more |= bool(re.search(r"\d+ more\b", text))
+            more += sum(int(n) for n in re.findall(r"(\d+) more\b", text))
             ways |= {int(n) for n in re.findall(r"from pass (\d+) to", text)}
             ways |= {0} if "from the gate" in text else set()
     return ways, more
@@ -97,6 +101,8 @@ def named(route):
 CASES = {
     "square": (SQUARE, AROUND, gate_at(CORNER)),
     "notch": (NOTCH, AROUND, gate_at(CORNER)),
+    "yard at the edge": (YARD, AROUND, gate_at(CORNER)),
+    "vee": (VEE, AROUND, gate_at(CORNER)),
     "pond": (POND, AROUND, gate_at(CORNER)),
     "pond with ends only": (POND, ENDS, gate_at(CORNER)),
     "slanting, narrow headland": (LEAN, NARROW, gate_at(CORNER)),
@@ -114,14 +120,19 @@ def test_no_way_leaves_its_ground_untold(laid, name):
         if layout.plan.gate is None:  # told once: each goes back to where it came from
             bad -= {0, len(route)}
         ways, more = named(route)
-        assert bad <= ways or more, (route.job.name, sorted(bad - ways))
+        assert len(bad - ways) <= more, (route.job.name, sorted(bad - ways))
         told_m = route.links.beyond_m.sum(axis=1)
-        assert (told_m[sorted(bad)] > OVER_M - 0.1).all()
+        kept = np.setdiff1d(np.arange(len(route) + 1), [] if layout.plan.gate else [0, len(route)])
+        # each way is measured as it lies, named or counted
+        assert told_m[kept] == pytest.approx(over_m[kept], abs=TOLD_M)
 
 
-@pytest.mark.parametrize("name", ["square", "notch"])
+@pytest.mark.parametrize("name", ["square", "notch", "yard at the edge", "vee"])
 def test_on_plain_fields_with_room_every_way_is_clear(laid, name):
-    """Rounds of a headland are shifted between on it, and gates reached without leaving it."""
+    """Rounds of a headland are shifted between on it, and gates reached without leaving it.
+
+    Between ends at a yard, or either side of a vee, the usual way would run over 5 and 12 m.
+    """
     layout = laid(*CASES[name])
     stands = standing_at([route.job for route in layout.routes], layout.season.days)
     for route, up in zip(layout.routes, stands, strict=True):

@@ -1,6 +1,7 @@
 """Check turns between passes: their kind, the room they need, and what is told of it."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -333,3 +334,28 @@ def test_a_turn_that_lacks_room_beside_an_obstacle_names_it_and_asks_for_headlan
     at = PLANE.place(turning.place_m[0])
     assert f"lack room: at {at}, beside shed, it needs 36.1 ft to turn" in str(notice)
     assert "; more headland just there or a smaller turning_radius would" in str(notice)
+
+
+def test_few_turns_over_crop_are_the_drivers_to_see_to_but_none_out_of_the_field():
+    passes = passes_at(*range(100, 280, 12))
+    crop = shapely.box(90, HEADLAND_M, 290, SIDE_M - HEADLAND_M)
+    crop = crop.union(shapely.box(126, SIDE_M - 20, 134, SIDE_M))
+    turning, _ = turns_on(passes, standing=crop)
+    assert np.flatnonzero(~turning.inside).tolist() == [2]
+    assert not turning.off_m.any()
+    (notice,) = told(turning)
+    assert notice.severity == "know"
+    (notice,) = told(replace(turning, off_m=turning.over_m))
+    assert notice.severity == "mind"
+
+
+def test_rather_over_some_crop_than_out_of_the_field():
+    """At a slanting edge a headland of a radius and a half is too narrow to turn along it."""
+    field = shapely.Polygon([(0, 0), (SIDE_M, 0), (SIDE_M, 340), (0, 600)])
+    crop = shapely.buffer(field, -9, join_style="mitre")
+    up = shapely.intersection(shapely.LineString([(200, -1), (200, 999)]), crop)
+    down = shapely.intersection(shapely.LineString([(224, 999), (224, -1)]), crop)
+    turning, ways = turns_on(np.array([up, down]), shape=field, standing=crop, headland_m=9)
+    usual = ways.turns(np.array([1]), np.array([2])).lines()
+    assert shapely.length(shapely.difference(usual, field)) > 3.0
+    assert turning.off_m[0] == 0.0
