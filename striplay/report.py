@@ -199,17 +199,26 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
 
+def _land_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
+    """Give the land of each crop's or mixture's own strips."""
+    land_m2 = accounts["areas_m2"]
+    if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
+        return {next(iter(accounts["crops"])): land_m2["strips"]}
+    around_m2 = {plan.headland_crop: land_m2["headland"]}
+    return {
+        name: share["area_m2"] - around_m2.get(name, 0.0)
+        for name, share in accounts["shares"].items()
+        if name in accounts["crops"]
+    }
+
+
 def told_areas_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
     """Give where the field's ground goes as it is written: hundredths that add up to the field's.
 
     Each crop or mixture that has strips of its own by its name, then headland, obstacles and
     leftover; `accounts` are the layout's.
     """
-    areas_m2 = {
-        name: crop["area_m2"]
-        for name, crop in accounts["crops"].items()
-        if _has_land(accounts, name)
-    }
+    areas_m2 = _land_m2(plan, accounts)
     land_m2, step_m2 = accounts["areas_m2"], (ACRE_M2 if plan.units == "us" else HECTARE_M2) / 100
     steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
     told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}

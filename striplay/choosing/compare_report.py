@@ -83,11 +83,6 @@ def _set_words(side: Side) -> str:
     return " + ".join(widths) if len(widths) < BESIDE else f"{len(widths)} strips"
 
 
-def _field_words(side: Side, units: UnitSystem) -> str:
-    """Say how large the field is."""
-    return format_area(side.accounts["field"]["area_m2"], units)
-
-
 def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
     """Say how much land a crop's strips take."""
     counted = side.accounts["crops"].get(crop)

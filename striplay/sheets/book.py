@@ -3,7 +3,7 @@
 import io
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,7 @@ from striplay.notices import Notice
 from striplay.plan.models import Farm
 from striplay.sheets.flow import Story, lines_of, shrunk
 from striplay.sheets.fonts import unprinted, watched, width_pt, write
+from striplay.sheets.kept import Kept
 from striplay.sheets.spoken import spoken
 from striplay.sheets.style import (
     FOOT_MM,
@@ -59,6 +60,7 @@ class Book:
         looks: how each crop or mixture is shown.
         turn_deg: how far the ground is turned on its maps; None where each chooses by itself.
         say: says a text in an operator's words, as `spoken`.
+        kept: what its pages draw alike.
     """
 
     width_mm: float
@@ -72,6 +74,7 @@ class Book:
     looks: Mapping[str, Look]
     turn_deg: float | None = None
     say: Callable[[str], str] = str
+    kept: Kept = field(default_factory=Kept, compare=False, repr=False)
 
     @property
     def inner_mm(self) -> float:

@@ -27,6 +27,7 @@ from striplay.sheets.land import (
     draw_headland_lines,
     draw_land,
     obstacles_named,
+    planted_on,
     put_flag,
     put_gate,
     put_names,
@@ -253,13 +254,13 @@ def cover_story(book: Book, layout: "Layout") -> Story:
 def draw_cover(canvas: Canvas, book: Book, layout: "Layout", cover: Cover) -> Numbered:
     """Draw the cover; give how its strips are numbered."""
     view, panel = cover.view, cover.panel
-    strips = strips_on(layout, view)
+    strips = strips_on(layout, book, view)
     draw_land(canvas, view, layout, book, strips)
     draw_headland_lines(canvas, view, layout)
     taken = put_gate(canvas, view, layout, np.empty((0, 4)))
     taken = put_flag(canvas, view, layout, taken)
     taken, named = put_names(canvas, view, obstacles_named(layout), taken, inside=True)
-    page = Page(inside(view), NUMBER_PT, taken, land=strips)
+    page = Page(inside(view), NUMBER_PT, taken, land=planted_on(layout, book, view))
     numbered = number_all(canvas, view, layout, book, page, cover.axis)
     put_names(canvas, view, named, np.concatenate([taken, numbered.placed.box]))
     draw_ticks(canvas, view, layout.ground)
@@ -281,12 +282,13 @@ def number_all(
     numbers = numbers_of(layout, book, view)
     every = numbered_every(layout, view)
     shown = chosen_strips(layout, every)
-    numbered = place_numbers(numbers, page, axis, shown)
+    left, bottom, right, _ = page.frame
+    foot = np.array([[left, bottom, right, bottom + SMALL_ROW_PT + 1]])
+    over = replace(page, taken=np.concatenate([page.taken, foot]))
+    numbered = place_numbers(numbers, over if every > 1 else page, axis, shown)
     if len(numbered.lacking) or every > 1:
-        left, bottom, right, _ = page.frame
-        foot = np.array([[left, bottom, right, bottom + SMALL_ROW_PT + 1]])
-        page = replace(page, taken=np.concatenate([page.taken, foot]))
-        numbered = place_numbers(numbers, page, axis, shown)
+        if every == 1:
+            numbered = place_numbers(numbers, over, axis, shown)
         parts = bool(tiles_of(book, layout, view.scale))
         said = lacking_words(numbers.strip, numbered, every, parts=parts)
         canvas.setFillColor("#ffffff")

@@ -85,12 +85,16 @@ class View:
 
         What has very many vertices, as curves do, loses those that no printer shows.
         """
-        placed = shapely.transform(geometries, self.points)
-        if np.sum(shapely.get_num_coordinates(placed)) < MANY:
-            return placed
-        fewer = np.asarray(shapely.simplify(placed, UNSEEN_PT, preserve_topology=False))
+        return shapely.transform(self.thinned(geometries), self.points)
+
+    def thinned(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
+        """Give a geometry on the local plane, or an array of them, without what isn't seen."""
+        if np.sum(shapely.get_num_coordinates(geometries)) < MANY:
+            return geometries
+        unseen_m = UNSEEN_PT / self.pt_per_m
+        fewer = np.asarray(shapely.simplify(geometries, unseen_m, preserve_topology=False))
         spoiled = ~shapely.is_valid(fewer) | shapely.is_empty(fewer)
-        return np.where(spoiled, placed, fewer)[()]
+        return np.where(spoiled, geometries, fewer)[()]
 
     def on_ground(self, points_pt: Floats) -> Floats:
         """Turn points on the page, (n, 2), into places on the local plane."""

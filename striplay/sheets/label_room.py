@@ -5,6 +5,7 @@ Pure geometry, in points.
 
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -96,11 +97,6 @@ class Page:
         shapely.prepare(whole)
         return whole
 
-    @cached_property
-    def line_tree(self) -> shapely.STRtree:
-        """The lines, likewise."""
-        return shapely.STRtree(self.lines)
-
 
 @dataclass(frozen=True)
 class Placed:
@@ -120,6 +116,10 @@ class Placed:
     def found(self) -> Bools:
         """Which have a place."""
         return ~np.isnan(self.box[:, 0])
+
+    def chosen(self, those: Bools | Integers) -> "Placed":
+        """Give some of them."""
+        return Placed(self.box[those], self.leader[those], self.angle_deg)
 
     @property
     def middle(self) -> Floats:
@@ -156,14 +156,21 @@ def free_places(tried: Placed, placed: Placed, page: Page) -> Bools:
     near = (leader.max(axis=1) >= low).all(axis=1) & (leader.min(axis=1) <= high).all(axis=1)
     left_over = np.flatnonzero(free)
     free[left_over] &= ~_over_any(wider[left_over], others)
-    left_over = np.flatnonzero(free)
-    areas = shapely.box(*wider[left_over].T)
-    meets = met(areas, shapely.STRtree(lines_of(leader[near]))) | met(areas, page.line_tree)
-    free[left_over] &= ~meets
-    left_over = np.flatnonzero(free)
+    lines = np.concatenate([lines_of(leader[near]), page.lines])
+    left_over = _near_any(wider, shapely.bounds(lines), free)
+    free[left_over] &= ~met(shapely.box(*wider[left_over].T), shapely.STRtree(lines))
+    reach = np.concatenate([tried.leader.min(axis=1), tried.leader.max(axis=1)], axis=1)
+    left_over = _near_any(reach, others, free)
     bounds = shapely.STRtree(shapely.box(*others.T))
     free[left_over] &= ~met(lines_of(tried.leader[left_over]), bounds)
     return np.asarray(free)
+
+
+def _near_any(boxes: Floats, others: Floats, which: Bools) -> Integers:
+    """List those of some boxes that touch one of some others: only they can meet what is in it."""
+    own = np.flatnonzero(which)
+    touch = np.array([-1, -1, 1, 1]) * TOUCH_PT
+    return own[_over_any(boxes[own] + touch, others.reshape(-1, 4))]
 
 
 def off_land(tried: Placed, page: Page) -> Bools:
@@ -210,22 +217,51 @@ def gaps(boxes: Floats) -> Floats:
 
 def overlaps(boxes: Floats, others: Floats) -> Bools:
     """Tell of each box, (n, 4), which of some others, (m, 4), it lies over, (n, m)."""
-    return np.asarray(
-        ((boxes[:, None, :2] < others[:, 2:]) & (others[:, :2] < boxes[:, None, 2:])).all(axis=2)
-    )
+    left, bottom, right, top = boxes[:, :, None].swapaxes(0, 1)
+    over = (left < others[:, 2]) & (others[:, 0] < right)
+    over &= (bottom < others[:, 3]) & (others[:, 1] < top)
+    return np.asarray(over)
 
 
-MANY = 200_000
-"""So many pairs of boxes are compared at once; of more a tree chooses those close by."""
+def crossed(leaders: Floats, boxes: Floats) -> Bools:
+    """Tell of each leader, (n, k, 2), which boxes, (m, 4), it meets, (n, m).
+
+    A stretch meets a box where the parts of it between the box's sides, level and upright, share
+    something: no tree is needed for so few.
+    """
+    reach = np.concatenate([leaders.min(axis=1), leaders.max(axis=1)], axis=1)
+    found = overlaps(reach + np.array([-1, -1, 1, 1]) * TOUCH_PT, boxes)
+    of, on = np.nonzero(found)
+    if not len(of):
+        return found
+    met = np.zeros(len(of), dtype=bool)
+    low, high = boxes[on, :2], boxes[on, 2:]
+    for begin, end in pairwise(leaders[of].swapaxes(0, 1)):
+        way = end - begin
+        still = way == 0.0
+        outside = still & ((begin < low) | (high < begin))
+        over = np.where(still, 1.0, way)
+        one, other = (low - begin) / over, (high - begin) / over
+        enter = np.where(still, np.where(outside, np.inf, 0.0), np.minimum(one, other))
+        leave = np.where(still, 1.0, np.maximum(one, other))
+        first = np.maximum(np.maximum(enter[:, 0], enter[:, 1]), 0.0)
+        met |= first <= np.minimum(np.minimum(leave[:, 0], leave[:, 1]), 1.0)
+    found[of, on] = met
+    return found
+
+
+TOUCH_PT = 1e-6
+"""What touches a box lies so far over one that is widened."""
+BLOCK = 256
+"""So many boxes are compared at once with those near: of one end the places lie close together."""
 
 
 def _over_any(boxes: Floats, others: Floats) -> Bools:
     """Tell which boxes lie over one of some others."""
-    if len(boxes) * len(others) <= MANY:
-        return np.asarray(overlaps(boxes, others).any(axis=1))
-    inner = boxes + np.array([1, 1, -1, -1]) * TOUCH_PT
-    return met(shapely.box(*inner.T), shapely.STRtree(shapely.box(*others.T)))
-
-
-TOUCH_PT = 1e-6
-"""Boxes that touch lie over each other by no more."""
+    over = np.zeros(len(boxes), dtype=bool)
+    for begin in range(0, len(boxes), BLOCK):
+        own = boxes[begin : begin + BLOCK]
+        reach = np.concatenate([own[:, :2].min(axis=0), own[:, 2:].max(axis=0)])
+        near = others[overlaps(reach[None], others)[0]]
+        over[begin : begin + BLOCK] = overlaps(own, near).any(axis=1)
+    return over

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from striplay.sheets.label_room import (
     CORNERS,
@@ -15,9 +14,8 @@ from striplay.sheets.label_room import (
     Page,
     Placed,
     around,
+    crossed,
     free_places,
-    lines_of,
-    met,
     off_land,
     overlaps,
     placed_with,
@@ -31,18 +29,27 @@ INWARD_COST, ASIDE_COST = 30.0, 1.5
 """
 
 
-def anywhere(placed: Placed, ends: Ends, page: Page, far_pt: float) -> Placed:
-    """Place numbers left wherever near their ends there is room, off the land where that can be."""
+def anywhere(placed: Placed, ends: Ends, page: Page, far_pt: float, most: float) -> Placed:
+    """Place numbers left wherever near their ends there is room, off the land where that can be.
+
+    Where more than `most` have none, it ends there.
+    """
     left = np.flatnonzero(~placed.found)
     tries = _tries(ends.chosen(left), page.high, far_pt)
     free = free_places(tries.places, placed, page)
     tries = tries.chosen(free)
     begin = np.searchsorted(tries.of, np.arange(len(left) + 1))
-    new = np.empty(0, dtype=np.int64)
+    first = np.arange(len(tries.of)) - begin[tries.of] < FIRST_TRIES
+    land = np.zeros(len(tries.of), dtype=bool)
+    asked = np.flatnonzero(first & ~tries.within)
+    land[asked] = ~off_land(tries.places.chosen(asked), page)
+    new: list[int] = []
     for number in range(len(left)):
-        best = _best(tries, np.arange(begin[number], begin[number + 1]), new, page)
+        best = _best(tries, np.arange(begin[number], begin[number + 1]), new, land, page)
         if best is not None:
-            new = np.append(new, best)
+            new.append(best)
+        elif number + 1 - len(new) > most:
+            break
     box, leader = tries.places.box[new], tries.places.leader[new]
     same = np.repeat(leader[:, -1:], CORNERS - leader.shape[1], axis=1)
     return placed_with(placed, left[tries.of[new]], box, np.concatenate([leader, same], axis=1))
@@ -66,8 +73,9 @@ class Tries:
 
     def chosen(self, those: Bools) -> "Tries":
         """Give some of them."""
-        places = Placed(self.places.box[those], self.places.leader[those])
-        return Tries(self.of[those], self.cost[those], self.within[those], places)
+        return Tries(
+            self.of[those], self.cost[those], self.within[those], self.places.chosen(those)
+        )
 
 
 def _tries(ends: Ends, high: float, far_pt: float) -> Tries:
@@ -95,45 +103,49 @@ def _tries(ends: Ends, high: float, far_pt: float) -> Tries:
     return Tries(of, cost, far < 0, Placed(box, leader))
 
 
-def _best(tries: Tries, own: Integers, new: Integers, page: Page) -> int | None:
+def _best(tries: Tries, own: Integers, new: list[int], land: Bools, page: Page) -> int | None:
     """Give the place that costs least and meets none of those taken since; None of none.
 
     Args:
         tries: all places.
         own: those to choose from, the nearest first.
         new: those taken since.
+        land: which of the first places of each end lie on land, (t,).
         page: what numbers keep to.
     """
-    box, leader = tries.places.box, tries.places.leader
     best, best_cost = None, np.inf
-    for chosen in (own[:FIRST_TRIES], own[FIRST_TRIES:]):
-        if not len(chosen) or tries.cost[chosen[0]] >= best_cost:
-            continue
-        some = chosen[~overlaps(around(box[chosen]), box[new]).any(axis=1)]
+    for begin, end in BLOCKS:
+        some = own[begin:end]
+        if not len(some) or tries.cost[some[0]] >= best_cost:
+            break
+        some = some[tries.cost[some] < best_cost]
+        some = some[~overlaps(around(tries.places.box[some]), tries.places.box[new]).any(axis=1)]
         some = some[_leaders_apart(tries.places, some, new)] if len(some) else some
-        clear = tries.within[some] | off_land(Placed(box[some], leader[some]), page)
-        dear = tries.cost[some] + LAND_COST * ~clear
-        if len(some) and dear.min() < best_cost:
+        if not len(some):
+            continue
+        on = land[some] if end == FIRST_TRIES else _on_land(tries, some, page)
+        dear = tries.cost[some] + LAND_COST * on
+        if dear.min() < best_cost:
             best, best_cost = int(some[np.argmin(dear)]), float(dear.min())
     return best
 
 
-def _leaders_apart(places: Placed, some: Integers, new: Integers) -> Bools:
+def _on_land(tries: Tries, some: Integers, page: Page) -> Bools:
+    """Tell which places lie on land that is not their own."""
+    on = ~tries.within[some]
+    on[on] = ~off_land(tries.places.chosen(some[on]), page)
+    return on
+
+
+def _leaders_apart(places: Placed, some: Integers, new: list[int]) -> Bools:
     """Tell which places' leaders meet no others' numbers, nor their numbers others' leaders."""
-    apart = np.ones(len(some), dtype=bool)
-    reach = np.concatenate([places.box[some].reshape(-1, 2, 2), places.leader[some]], axis=1)
-    low, high = reach.min(axis=(0, 1)) - 1.0, reach.max(axis=(0, 1)) + 1.0
-    others = np.concatenate([places.box[new].reshape(-1, 2, 2), places.leader[new]], axis=1)
-    near = new[((others.max(axis=1) >= low) & (others.min(axis=1) <= high)).all(axis=1)]
-    if len(near):
-        wider = shapely.box(*around(places.box[some]).T)
-        apart &= ~met(wider, shapely.STRtree(lines_of(places.leader[near])))
-        boxes = shapely.STRtree(shapely.box(*places.box[near].T))
-        apart &= ~met(lines_of(places.leader[some]), boxes)
-    return apart
+    met = crossed(places.leader[new], around(places.box[some])).any(axis=0)
+    return np.asarray(~(met | crossed(places.leader[some], places.box[new]).any(axis=1)))
 
 
 FIRST_TRIES = 6
 """Of so many places first it is asked whether they lie on land; of the others where all do."""
+BLOCKS = ((0, FIRST_TRIES), (FIRST_TRIES, 42), (42, 1000))
+"""From which place to which they are looked at together: all that follow cost more."""
 LAND_COST = 60.0
 """A place over land that is not its own is taken only where all others are so much farther."""

@@ -45,7 +45,7 @@ SIDE_PT = 1.5
 """Ends whose ground lies farther apart across are no neighbors."""
 
 
-def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
+def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0, most: float = np.inf) -> Placed:
     """Place numbers.
 
     Args:
@@ -54,9 +54,10 @@ def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
         axis: 0 where what is numbered runs across the page and 1 where up it: numbers then run
             along it; -1 where neither, and all numbers are level.
         far_pt: how far off its end a number may stand where no lane has room for it.
+        most: where more have no room, places off the lanes are not looked for to the end.
     """
     if axis == 1:
-        placed = place(_turned(ends), _turned_page(page), 0, far_pt)
+        placed = place(_turned(ends), _turned_page(page), 0, far_pt, most)
         return replace(_turned_back(placed), angle_deg=90.0)
     count = len(ends)
     placed = Placed(np.full((count, 4), np.nan), np.full((count, CORNERS, 2), np.nan))
@@ -72,7 +73,7 @@ def place(ends: Ends, page: Page, axis: int, far_pt: float = 110.0) -> Placed:
                     which = np.flatnonzero(left & (tier == one))
                     tried, lane = _in_lanes(ends.chosen(which), page.high, side, where)
                     placed = _kept(placed, tried, lane, which, page, where)
-    return anywhere(placed, ends, page, far_pt) if far_pt > 0 else placed
+    return anywhere(placed, ends, page, far_pt, most) if far_pt > 0 else placed
 
 
 Where = Literal["clear of the edge", "outside", "inside"]

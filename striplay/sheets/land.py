@@ -27,9 +27,28 @@ NAME_PT = 90.0
 """Longest name of an obstacle on a map."""
 
 
-def strips_on(layout: "Layout", view: View) -> Geometries:
+def strips_on(layout: "Layout", book: Book, view: View) -> Geometries:
     """Give the pieces of strips on a view, (n,)."""
-    return np.asarray(view.on_page(layout.strips.geometry.to_numpy()), dtype=object)
+    pieces = layout.strips.geometry.to_numpy()
+    seen = book.kept.of(layout, ("strips", view.scale), lambda: view.thinned(pieces))
+    return np.asarray(shapely.transform(seen, view.points), dtype=object)
+
+
+def planted_on(layout: "Layout", book: Book, view: View) -> Geometries:
+    """Give the ground of all strips on a view: straight ones each, curved ones in one, (k,).
+
+    Rings have very many vertices, and each reaches over all others.
+    """
+    if not layout.plan.curved:
+        return strips_on(layout, book, view)
+
+    def planted() -> shapely.Geometry:
+        laid, ground = layout.laid, layout.ground
+        off = shapely.union_all([*laid.headland, ground.obstacles, *laid.leftover])
+        return shapely.difference(ground.outline, off)
+
+    whole = book.kept.of(layout, ("planted",), planted)
+    return np.asarray(shapely.get_parts(view.on_page(whole)), dtype=object)
 
 
 def paled(fill: Fill) -> Fill:

@@ -13,6 +13,7 @@ from striplay.sheets.fonts import width_pt
 from striplay.sheets.ground import View
 from striplay.sheets.label_room import INSIDE_PT, Ends, Page, Placed, joined
 from striplay.sheets.labels import place
+from striplay.sheets.land import planted_on
 from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbers,
@@ -66,12 +67,14 @@ def driven_on(sheet: Worksheet, view: View) -> Driven:
     stretch = np.concatenate([group.stretch for group in route.groups])
     working = np.concatenate([group.working for group in route.groups])
     line = view.on_page(route.line)
+    worked, lifted = stretch[working], stretch[~working]
+    alike = len(worked) == len(line) and bool(shapely.equals_exact(worked, route.line, 0.0).all())
     fills, dry = fill_places(sheet, (FILL_PT + 1.5) / view.pt_per_m)
     at = view.points(fills) if len(fills) else np.empty((0, 2))
     return Driven(
         line=line,
-        worked=view.on_page(stretch[working]),
-        lifted=view.on_page(stretch[~working]),
+        worked=line if alike else view.on_page(worked),
+        lifted=view.on_page(lifted),
         links=view.on_page(route.links.line),
         fills=at,
         dry=dry,
@@ -203,7 +206,7 @@ class PassNumbers:
 
 def number_passes(
     layout: "Layout", book: Book, view: View, sheet: Worksheet, driven: Driven,
-    taken: Floats, strips_pt: Geometries, axis: int,
+    taken: Floats, axis: int,
 ) -> PassNumbers:  # fmt: skip
     """Place the numbers of passes at their starts, and of strips where no pass starts.
 
@@ -214,7 +217,6 @@ def number_passes(
         sheet: the operation.
         driven: its passes on the view.
         taken: boxes of what is there.
-        strips_pt: pieces of strips on the view.
         axis: of rows, as `turns_of` gives it.
     """
     edge = shapely.boundary(view.on_page(layout.ground.outline))
@@ -228,11 +230,11 @@ def number_passes(
     page = Page(
         (left + 2.0, bottom + 2.0, right - 2.0, top - 2.0), NUMBER_PT, taken,
         lines=np.array([shapely.Point(starts.at[0]).buffer(RING_PT)], dtype=object),
-        land=strips_pt,
+        land=planted_on(layout, book, view),
     )  # fmt: skip
     thinned = bool(2 * np.median(beside(starts)) < CROWDED_PT)
     if not thinned:
-        passes, strips = _placed(starts, numbers, at_end, page, axis)
+        passes, strips = _placed(starts, numbers, at_end, page, axis, few=FEW)
         thinned = bool((~passes.found).mean() > FEW)
         if not thinned and not passes.found.all():
             again = _placed(starts, numbers, at_end, page, axis, together=False)
@@ -259,12 +261,14 @@ FEW = 0.1
 
 
 def _placed(
-    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int, *, together: bool = True
-) -> tuple[Placed, Placed]:
+    starts: Ends, numbers: Numbers, at_end: Bools, page: Page, axis: int, *,
+    together: bool = True, few: float = 1.0,
+) -> tuple[Placed, Placed]:  # fmt: skip
     """Place numbers of passes and strips in lanes together; then those of passes left, and strips.
 
     A strip's number that has no room at its end is tried at the other. Not together, all passes
-    have theirs before the first strip, whose numbers then find less room.
+    have theirs before the first strip, whose numbers then find less room. Where more passes than a
+    share `few` have no room, strips' numbers are not looked for.
     """
     own = picked(numbers, at_end)
     every = joined(starts, own if together else own.chosen(np.empty(0, dtype=np.int64)))
@@ -289,8 +293,11 @@ def _placed(
             taken=np.concatenate([page.taken, there]),
             lines=np.concatenate([page.lines, lines]),
         )
-        again = place(ends.chosen(left), busy, axis, far_pt)
+        most = few * count if kept is passes else np.inf
+        again = place(ends.chosen(left), busy, axis, far_pt, most)
         kept.box[left], kept.leader[left] = again.box, again.leader
+        if (~passes.found).mean() > few:
+            break
     return passes, strips
 
 

@@ -79,7 +79,9 @@ def numbers_of(layout: "Layout", book: Book, view: View) -> Numbers:
     """Give the numbers of a layout's pieces and the ends on a view that they stand at."""
     text = texts_of(layout, book)
     wide = np.array([width_pt(one, SMALLEST_PT) for one in text])
-    each = [_block_ends(block) for block in layout.laid.blocks]
+    each = book.kept.of(
+        layout, ("ends",), lambda: [_block_ends(block) for block in layout.laid.blocks]
+    )
     begin_m, begin_out, end_m, end_out, aside_m, long_m, begin_more, end_more = (
         np.concatenate(values) for values in zip(*each, strict=True)
     )

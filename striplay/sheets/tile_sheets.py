@@ -116,6 +116,11 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
         layout: the layout.
         cover_scale: of the cover.
     """
+    own = ("tiles", cover_scale, book.turn_deg, frame_of(book))
+    return book.kept.of(layout, own, lambda: _tiles(book, layout, cover_scale))
+
+
+def _tiles(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     scales = tile_scales(layout, cover_scale)
     widest = max(width_pt(text, SMALLEST_PT) for text in texts_of(layout, book))
     width_m = float(np.median(layout.strips["width_m"]))
@@ -123,7 +128,8 @@ def tiles_of(book: Book, layout: "Layout", cover_scale: int) -> list[Tile]:
     turns = [one for one in turns if one[0] == book.turn_deg] or turns
     if not scales:
         return []
-    hulls = shapely.convex_hull(layout.strips.geometry.to_numpy())
+    finest = View((0.0, 0.0), 0.0, min(scales), frame_of(book))
+    hulls = shapely.convex_hull(finest.thinned(layout.strips.geometry.to_numpy()))
     bounds_m = [_bounds(hulls, turn_deg) for turn_deg, _ in turns]
     tried = []
     for scale in scales:

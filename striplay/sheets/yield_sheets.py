@@ -27,7 +27,7 @@ from striplay.sheets.ground import (
     draw_ticks,
 )
 from striplay.sheets.label_room import Page
-from striplay.sheets.land import strips_on
+from striplay.sheets.land import planted_on, strips_on
 from striplay.sheets.legend import Row, heading_row, high_of, write_rows
 from striplay.sheets.paint import draw_dots, fill_shape
 from striplay.sheets.strip_numbers import NUMBER_PT
@@ -95,14 +95,14 @@ def draw_yields(
     frame = (TICK_ROOM_PT, foot + TICK_ROOM_PT + GAP_PT, wide, high)
     view, axis, _ = fitted_view(layout, [frame], book.turn_deg)
     fill_shape(canvas, view.on_page(layout.laid.headland), HEADLAND, 0.0)
-    strips = strips_on(layout, view)
+    strips = strips_on(layout, book, view)
     fill_shape(canvas, strips, Fill("#ffffff"), HAIR_PT, PALE)
     taken = paint(view, strips)
     obstacles = shapely.get_parts(layout.ground.obstacles)
     if len(obstacles):
         fill_shape(canvas, view.on_page(obstacles), OBSTACLE, HAIR_PT)
     draw_outline(canvas, view, layout.ground)
-    page = Page(inside(view), NUMBER_PT, taken, land=strips)
+    page = Page(inside(view), NUMBER_PT, taken, land=planted_on(layout, book, view))
     number_all(canvas, view, layout, book, page, axis)
     draw_ticks(canvas, view, layout.ground)
     write_rows(canvas, 0.0, foot - GAP_PT, wide - BAR_PT - GAP_PT, rows)
