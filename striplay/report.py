@@ -320,7 +320,7 @@ def weigh_data(found: "Searched") -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
         "best": [_choice_data(choice) for choice in found.best],
-        "usual": _choice_data(found.usual) if found.usual.laid else None,
+        "usual": _choice_data(found.usual) if found.usual and found.usual.laid else None,
         "asked": _choice_data(found.asked) if found.asked and found.asked.laid else None,
         "sets": [_choice_data(choice) for choice in found.sets],
     }
@@ -367,7 +367,7 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
         )
     lines += [
         "passes: planters' on the strips, without the headland's",
-        "usual: along the longest edge, at its best offset",
+        *(["usual: along the longest edge, at its best offset"] if found.usual else []),
         f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side",
     ]
     lines += _point_row_lines(plan, found.best[0])
