@@ -9,7 +9,7 @@ from striplay.units import UnitSystem
 
 Occasion = Literal[
     "always", "several crops", "crop between rows", "crops in one row", "harvest", "no harvester",
-    "obstacles", "holes",
+    "obstacles",
 ]  # fmt: skip
 """What a plan may hold that calls for a caution."""
 
@@ -163,11 +163,11 @@ CAUTIONS = (
         grave=3,
     ),
     Caution(
-        "Ponds and holes in the boundary",
+        "Ponds and other ground left out",
         "No clearance is kept round holes of the boundary or areas given as obstacles: what is "
         "sown and sprayed may come up to their edge. Round water the label says how far off to "
         "stop: shut off there, keep wheels off the bank, or draw the hole that much larger.",
-        "holes",
+        "obstacles",
         work=("plant", "spread", "spray"),
     ),
     Caution(

@@ -146,15 +146,37 @@ def _notices(before: Layout, after: Layout) -> Iterator[Notice]:
     if plan.weather is not None:
         text = f"[weather] file is still {plan.weather.file}, of this season's days"
         yield Notice("weather", "know", None, text)
-    planted = [_planted(one) for one in (before, after)]
-    if planted[0] != planted[1]:
-        text = (
-            "strips at the field's sides are numbered otherwise: of one crop some are too narrow "
-            "there, or have rows too short, and join the headland or are left over"
+    yield from _numbered_otherwise(before, after)
+
+
+def _numbered_otherwise(before: Layout, after: Layout) -> Iterator[Notice]:
+    """Say from which strip on the same ground has another number, or how many strips there are."""
+    own, other = _numbers(before), _numbers(after)
+    if own.keys() == other.keys():
+        return
+    moved = [(own[place], other[place]) for place in sorted(own.keys() & other.keys())]
+    first = next((pair for pair in moved if pair[0] != pair[1]), None)
+    why = (
+        "of one crop some at the field's sides are too narrow, or have rows too short, and join "
+        "the headland or are left over"
+    )
+    if first is None:
+        text = f"{len(other)} strips next season, {len(own)} this season, the same numbers: {why}"
+        yield Notice("passes", "know", None, text)
+        return
+    text = (
+        f"strips are numbered otherwise: strip {first[0]} of this season is strip {first[1]} next "
+        f"season, and so on from there: {why}"
+    )
+    yield Notice("passes", "mind", None, text)
+
+
+def _numbers(layout: Layout) -> dict[tuple[int, int], int]:
+    """Give the number of each strip that is planted, by its block and its place across it."""
+    return {
+        (index, place): number
+        for index, block in enumerate(layout.laid.blocks)
+        for place, number in zip(
+            block.pieces.strips.strip.tolist(), block.strip_number.tolist(), strict=True
         )
-        yield Notice("passes", "mind", None, text)
-
-
-def _planted(layout: Layout) -> list[list[int]]:
-    """Tell which strips across each block have ground that is planted."""
-    return [np.unique(block.pieces.strips.strip).tolist() for block in layout.laid.blocks]
+    }

@@ -38,3 +38,8 @@ def star_fields(draw: st.DrawFn, *, holes: bool = True, ragged: float = 0.8) -> 
 def headings() -> st.SearchStrategy[float]:
     """Draw degrees clockwise from north, 0 up to 180."""
     return st.floats(0.0, 180.0, exclude_max=True, allow_subnormal=False)
+
+
+def typed_headings() -> st.SearchStrategy[float]:
+    """Draw degrees likewise, to four digits, as a plan states them: none rounds to 180."""
+    return st.integers(0, 1_799_999).map(lambda each: each / 10_000)

@@ -51,14 +51,14 @@ def monitor(
         check_pages(pages)
     layout = lay(plan)
     found = read_yields(layout, points, crop)
+    if pages is not None:
+        for notice in write_yield_map(layout, found, pages):
+            say(f"note: {notice}", err=True)
     if day is not None:
         with opened(plan_file, store) as records:
             kept, told = keep_yields(records, found, day, date.today())  # noqa: DTZ011 - the farm's
         for line in told:
             say(f"note: {line}", err=True)
-    if pages is not None:
-        for notice in write_yield_map(layout, found, pages):
-            say(f"note: {notice}", err=True)
     if as_json:
         say_data(json.dumps(monitor_data(found), indent=2))
         return

@@ -52,25 +52,3 @@ def wet_kg(dry_kg: float, moisture: float, base: float) -> float:
         YieldError: a moisture that is no share of weight.
     """
     return dry_kg / dry_share(moisture, base)
-
-
-def plot_yield_kg_per_m2(
-    grain_kg: float, moisture: float, base: float, *, length_m: float, row_m: float, rows: int
-) -> float:
-    """Give the yield of a harvested plot at base moisture.
-
-    Args:
-        grain_kg: as weighed.
-        moisture: as weighed.
-        base: that it is sold at.
-        length_m: of its rows.
-        row_m: ground that a row stands for, across.
-        rows: harvested.
-
-    Raises:
-        YieldError: a moisture that is no share of weight, or no ground.
-    """
-    area_m2 = length_m * row_m * rows
-    if area_m2 <= 0.0:
-        raise YieldError("a plot needs length, row spacing and rows, each above 0")
-    return grain_kg * dry_share(moisture, base) / area_m2

@@ -94,7 +94,8 @@ def _reach(
         long = length_m > RUNS_OUT_M
         beyond, source, length_m = beyond[long], source[long], length_m[long]
         corners, of = shapely.get_coordinates(beyond, return_index=True)
-        deep_m = np.zeros(len(beyond))
+        # the corners of a lane between two parts all lie on its edges, and its middle does not
+        deep_m = shapely.distance(shapely.point_on_surface(beyond), edge)
         np.maximum.at(deep_m, of, shapely.distance(shapely.points(corners), edge))
         deep = deep_m > DEEP_M
         if not deep.any():

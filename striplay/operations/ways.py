@@ -327,10 +327,6 @@ class Ways:
         there = np.column_stack([np.repeat(place, count, axis=0), facing_deg])
         return shortest_forward(out, there, self.radius_m)
 
-    def way_from_gate(self, entered: int) -> shapely.LineString:
-        """Draw the way from the gate to a node entered."""
-        return shapely.reverse(self.way_to_gate(entered))
-
     @property
     def _leg_m(self) -> float:
         return LEG_RADII * self.radius_m

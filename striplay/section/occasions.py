@@ -24,6 +24,5 @@ def occasions_of(plan: Plan, section: Section, *, holed: bool = False) -> frozen
             plan.harvester(name) is None and plan.crops[name].reaped for name in names
         ),
         "obstacles": holed or (plan.field is not None and plan.field.obstacles is not None),
-        "holes": holed,
     }
     return frozenset(name for name, holds in found.items() if holds)

@@ -253,24 +253,3 @@ def arrow_heads(
     canvas.setFillColor(color)
     path = path_of(shapely.polygons(corners))
     canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
-
-
-def arrow(
-    canvas: Canvas,
-    x1_pt: float,
-    y1_pt: float,
-    x2_pt: float,
-    y2_pt: float,
-    size_pt: float = 5.0,
-    *,
-    wide_pt: float = 0.8,
-    color: str = INK,
-) -> None:
-    """Draw an arrow from a place to another, with a head `size_pt` long."""
-    begin, end = np.array([x1_pt, y1_pt]), np.array([x2_pt, y2_pt])
-    length = float(np.hypot(*(end - begin)))
-    if length > size_pt:
-        neck = end - (end - begin) * 0.8 * size_pt / length
-        draw_lines(canvas, np.array([[begin, neck]]), wide_pt, color)
-    if length:
-        arrow_heads(canvas, end[None], (end - begin)[None], size_pt, color)

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
-from fields import SAMPLES, SHED, square, write_field, write_plan_for, write_shapes
+from fields import SAMPLES, SHED, lay_on, square, write_field, write_plan_for, write_shapes
 from systems import MORE
 
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.following import next_plan
 
 PLAN = f"""\
 # Why 40 ft: one pass.
@@ -204,3 +205,43 @@ def test_what_records_speak_for_is_told_and_not_put_in(tmp_path):
     held = tomllib.loads((tmp_path / "next.toml").read_text(encoding="utf-8"))
     assert held["crops"]["corn"]["rate"] == "34000 seeds/acre"
     assert held["crops"]["corn"]["emergence"] == 0.95
+
+
+OTHERWISE = (
+    "strips are numbered otherwise: strip {} of this season is strip {} next season, and so on "
+    "from there: "
+)
+
+
+@pytest.mark.parametrize(
+    ("crops", "offset", "told"),
+    [
+        # 18 ft at the side hold half a drill pass of 30 ft, and no half of a planter's 40 ft
+        (
+            ("wheat", "corn"), "102 ft",
+            OTHERWISE.format(2, 1),
+        ),
+        (
+            ("corn", "wheat"), "102 ft",
+            OTHERWISE.format(1, 2),
+        ),
+        (
+            ("corn", "wheat"), "0 ft",
+            "7 strips next season, 6 this season, the same numbers: ",
+        ),
+        (("corn", "wheat"), "60 ft", None),
+    ],
+)  # fmt: skip
+def test_strips_that_get_another_number_are_told(crops, offset, told, tmp_path):
+    strips = "".join(f'[[strips]]\ncrop = "{crop}"\nwidth = "120 ft"\n' for crop in crops)
+    before = lay_on(
+        tmp_path, square(738), headland='[headland]\nwhere = "none"\n', shed=SHED + MORE,
+        direction=f'heading = 0\noffset = "{offset}"\nstart = "right"', strips=strips,
+    )  # fmt: skip
+    notices = next_plan(before, tmp_path / "next.toml").notices
+    found = [str(one) for one in notices if one.kind == "passes" and "this season" in one.text]
+    why = (
+        "of one crop some at the field's sides are too narrow, or have rows too short, and join "
+        "the headland or are left over"
+    )
+    assert found == ([] if told is None else [told + why])

@@ -83,6 +83,14 @@ def test_the_map_is_written_and_json_is_alone_on_stdout(plan, tmp_path):
     assert pages.read_bytes().startswith(b"%PDF")
 
 
+def test_a_map_that_cant_be_written_leaves_nothing_recorded(plan, tmp_path):
+    pages = tmp_path / "none" / "map.pdf"
+    done = run(plan, "monitor", plan.with_name("corn.csv"), "-o", pages, *KEEP)
+    assert done.exit_code != 0
+    assert "map.pdf" in done.stderr
+    assert not plan.with_name("records.gpkg").exists()
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

@@ -1,13 +1,15 @@
 """Indices to each other, grain and budgets against published figures and worked examples."""
 
 import math
+from datetime import UTC, datetime
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from recorded import DAY, MARK, TODAY, edition
 
 from striplay.economics.budget import PartialBudget, break_even_price_ratio
-from striplay.economics.grain import dry_share, plot_yield_kg_per_m2, wet_kg
+from striplay.economics.grain import dry_share, wet_kg
 from striplay.economics.indices import (
     Grown,
     aggressivity,
@@ -20,7 +22,10 @@ from striplay.economics.indices import (
     value_together,
 )
 from striplay.errors import YieldError
-from striplay.units import ACRE_M2, FOOT_M, INCH_M, POUND_KG
+from striplay.records.entry import Recorded
+from striplay.records.words import read_entry
+from striplay.records.yields import yields_of
+from striplay.units import ACRE_M2, POUND_KG
 
 shares = st.floats(0.05, 0.95)
 yields = st.floats(0.1, 50.0)
@@ -65,8 +70,6 @@ def test_nothing_harvested():
          "corn: holds its land 120 days of 100 in all"),
         (lambda: dry_share(15.5, 0.155),
          "moisture: 15.5 is no share of weight; it must be 0 to 1"),
-        (lambda: plot_yield_kg_per_m2(1, 0.2, 0.155, length_m=0, row_m=1, rows=1),
-         "a plot needs length, row spacing and rows, each above 0"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused(wrong, told):
@@ -87,17 +90,21 @@ def test_shrink_and_wet_bushels():
 
 
 @pytest.mark.parametrize(
-    ("constant", "base", "bushel_lb"), [(110.465, 0.155, 56), (100.138, 0.13, 60)]
+    ("constant", "crop", "strip", "bushel_lb"),
+    [(110.465, "corn", 1, 56), (100.138, "soybean", 2, 60)],
 )
-def test_plot_yield(constant, base, bushel_lb):
+def test_grain_weighed_of_a_plot(tmp_path, constant, crop, strip, bushel_lb):
     """Published: bu/ac = (100 - M) lb k / (L ft x w in x rows), k 110.465 corn, 100.138 soybean."""
     pounds, moisture, length_ft, width_in, rows = 412.0, 0.19, 350.0, 30.0, 8
     published = (100 - 19) * pounds * constant / (length_ft * width_in * rows)
-    per_m2 = plot_yield_kg_per_m2(
-        pounds * POUND_KG, moisture, base,
-        length_m=length_ft * FOOT_M, row_m=width_in * INCH_M, rows=rows,
-    )  # fmt: skip
-    assert per_m2 * ACRE_M2 / POUND_KG / bushel_lb == pytest.approx(published, rel=1e-5)
+    words = {
+        "date": DAY.isoformat(), "strip": str(strip), "crop": crop, "row": "3-10",
+        "grain": f"{pounds} lb", "moisture": f"{moisture:.0%}", "length": f"{length_ft} ft",
+    }  # fmt: skip
+    entry = read_entry("yield", words, edition(), TODAY, tmp_path, photos_from=tmp_path)
+    recorded = Recorded(1, MARK, datetime(2027, 10, 1, tzinfo=UTC), entry)
+    (found,) = yields_of([recorded], edition())
+    assert found.kg_per_m2 * ACRE_M2 / POUND_KG / bushel_lb == pytest.approx(published, rel=1e-5)
 
 
 def test_a_partial_budget_to_the_dollar():

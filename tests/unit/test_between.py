@@ -174,7 +174,7 @@ def test_wheels_on_the_standing_crop_are_named(tmp_path):
     # track 120 in about the middle of a 360-in strip: wheels at 120 and 240 in, rows at 124 and 244
     (told,) = texts(section_of(tmp_path, TWIN + relay).notices)[-1:]
     said = "seeder: its wheels run on 2 rows of wheat of a strip of 30 ft; leave tramlines, or set"
-    assert told == f"{said} its tread between the rows"
+    assert told == f"{said} its wheel spacing (tread) so that they run between the rows"
     # 4 in off: half a tire of 7 in leaves 0.5 in, and a row needs 1 in unless said otherwise
     for tire, clear in (
         ("7 in", False),

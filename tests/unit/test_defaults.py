@@ -14,6 +14,7 @@ from striplay.units import DURATION, LENGTH, MONEY_PER_AREA, MONEY_PER_TIME, SPE
 
 FOOT_M, INCH_M, ACRE_M2, MPH_MPS = 0.3048, 0.0254, 4046.8564224, 0.44704
 WORKS = tuple(MACHINES)
+KINDS = {"per acre": MONEY_PER_AREA, "s": DURATION, "mph": SPEED}
 NUMBER = r"(\d[\d.]*)"
 
 
@@ -39,7 +40,7 @@ def test_descriptions_say_what_is_taken_where_a_key_is_left_out(field):
     if said[2] is None:
         assert float(said[1].rstrip(".")) == field.default
         return
-    kind = MONEY_PER_AREA if said[2].startswith(" per") else LENGTH
+    kind = KINDS.get(said[2].strip(), LENGTH)
     assert parse(said[1] + said[2], kind).value == pytest.approx(field.default, rel=1e-12)
 
 

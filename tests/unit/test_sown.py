@@ -9,7 +9,7 @@ from fields import SHED, lay_on, square
 
 from striplay.handover import save
 from striplay.plan.systems import Mixture
-from striplay.report import layout_report
+from striplay.report import layout_report, layout_summary
 from striplay.section.mixture import shares_words
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.seed_sheets import seed_story
@@ -215,6 +215,12 @@ def test_a_crop_that_is_also_a_part_has_its_own_land(tmp_path):
     assert own_m2 < layout.accounts["crops"]["oats"]["area_m2"] / 2
     (at,) = [i for i, text in enumerate(totals) if text.endswith(" oats")]
     assert totals[at + 2] == f"{own_m2 / ACRE_M2:.2f} ac"
+
+
+def test_the_land_of_a_mixture_is_told_once(tmp_path):
+    layout = lay_on(tmp_path, square(1320), shed=SHED + MORE, strips=MIXED)
+    (land,) = (line for line in layout_summary(layout.plan, layout.accounts) if "land: " in line)
+    assert f"strips {layout.areas_m2['strips'] / ACRE_M2:.2f} ac" in land
 
 
 def test_the_seed_sheet_holds_each_blend(tmp_path):

@@ -158,7 +158,7 @@ def test_passes_and_ways_from_gate_to_gate_are_one_connected_path(name, gate, se
     order = random.permutation(len(passes))[:6]
     back = random.random(len(order)) < 0.5
     begins, ends = 2 * order + back, 2 * order + ~back
-    lines = [ways.way_from_gate(begins[0])]
+    lines = [shapely.reverse(ways.way_to_gate(begins[0]))]
     told_m = [ways.from_m[begins[0]]]
     for index, (number, turned) in enumerate(zip(order, back, strict=True)):
         lines.append(shapely.reverse(passes[number]) if turned else passes[number])
