@@ -193,6 +193,7 @@ def test_replicates_count_on_from_block_to_block_and_whole_ones_alone_are_compar
     assert table.groupby("block")["replicate"].agg(["min", "max"]).to_numpy().tolist() == [
         [1, 2], [3, 4]
     ]  # fmt: skip
+    assert any("trial: 2 replicates lie whole" in one for one in texts(layout.notices))
     assert whole_replicates(layout.laid) == [1, 3]  # each half has room for one and a half
     day = date(2026, 10, 1)
     yields = [
@@ -204,6 +205,15 @@ def test_replicates_count_on_from_block_to_block_and_whole_ones_alone_are_compar
         (f"replicate {number}", crop, treatment)
         for number in (1, 3) for crop in ("corn", "soybean") for treatment in ("alone", "strips")
     ]  # fmt: skip
+
+
+def test_one_replicate_is_told_as_one(tmp_path):
+    strips = STRIPS + '[trial]\nreplicates = 2\nwidth = "80 ft"\n'
+    layout = lay_on(tmp_path, square(260), strips=strips, headland=BARE)
+    assert any(
+        one.startswith("trial: 1 replicate lies whole on the field, of 2 asked for: ")
+        for one in texts(layout.notices)
+    )
 
 
 def test_without_a_trial_nothing_of_it_is_told(tmp_path):
