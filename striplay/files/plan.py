@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from striplay.errors import OutputError, PlanError
-from striplay.files.regular import lies_outside, whole
+from striplay.files.regular import NOT_THERE, lies_outside, whole
 from striplay.files.writers import WRITERS
 from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
@@ -57,6 +57,8 @@ def read_text(path: Path) -> str:
     """Read a plan's text, not yet taken for TOML; errors as `read_plan`."""
     try:
         text = whole(path, MAX_PLAN_BYTES).decode("utf-8-sig")
+    except FileNotFoundError:
+        raise PlanError(str(path), [NOT_THERE]) from None
     except OSError as error:
         raise PlanError(str(path), [f"can't be read: {error.strerror or error}"]) from error
     except UnicodeDecodeError as error:

@@ -7,6 +7,9 @@ import numpy as np
 
 from striplay.limits import MAX_COLUMNS, MAX_FEATURES, MAX_TEXT_VERTICES, MAX_VALUES
 
+NOT_THERE = "is not there; are name and folder right?"
+"""What is said of a file that is named on the command line; it goes behind the name."""
+
 
 def whole(path: Path, most_bytes: int) -> bytes:
     """Read a file whole.
@@ -30,6 +33,8 @@ def text_of(path: Path, most_bytes: int) -> str:
     """
     try:
         return whole(path, most_bytes).decode("utf-8-sig")
+    except FileNotFoundError:
+        raise ValueError(NOT_THERE) from None
     except OSError as error:
         raise ValueError(f"can't be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:

@@ -270,7 +270,7 @@ def _path_from(path: Path, folder: Path) -> str:
 
 def _stand(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Stand | None:
     """Read plants counted: along 1/1000 acre or hectare of a row, where nothing else is stated."""
-    plants = reader.read("stand_count", _count, "plants counted on a length of one row")
+    plants = reader.read("stand_count", _count, "plants counted on a length of one row, such as 31")
     rows = reader.read("row", _rows)
     length_m = reader.read("length", _quantity(LENGTH))
     frame_m2 = reader.read("frame", _quantity(FRAME))

@@ -130,8 +130,8 @@ def test_none_that_can_be_laid_is_refused_with_every_reason(tmp_path):
     assert found.stdout == ""
     assert found.stderr == (
         "striplay: compare: none of 2 plans can be laid\n"
-        f"  {tmp_path}/a.toml: can't be read: No such file or directory\n"
-        f"  {tmp_path}/b.toml: can't be read: No such file or directory\n"
+        f"  {tmp_path}/a.toml: is not there; are name and folder right?\n"
+        f"  {tmp_path}/b.toml: is not there; are name and folder right?\n"
     )
 
 

@@ -156,7 +156,7 @@ def test_what_can_not_be_is_said_in_a_line_and_nothing_written(misfit, tmp_path)
     )
     missing = run(tmp_path / "no.toml", "-o", target)
     assert (missing.exit_code, missing.stderr) == (
-        2, f"striplay: {tmp_path / 'no.toml'}: can't be read: No such file or directory\n",
+        2, f"striplay: {tmp_path / 'no.toml'}: is not there; are name and folder right?\n",
     )  # fmt: skip
     assert list(tmp_path.iterdir()) == []
     said = "-o is missing: where to write; for example striplay next north.toml -o north_next.toml"

@@ -348,7 +348,7 @@ def test_a_file_that_holds_no_trials(tmp_path, text, told):
 def test_no_such_file(tmp_path):
     found = run("--trial", tmp_path / "none.csv")
     assert found.exit_code == 2
-    assert "can't be read: No such file or directory" in found.stderr
+    assert "is not there; are name and folder right?" in found.stderr
 
 
 @pytest.mark.parametrize("arguments", [(), ("plan.toml", "--trial", "a.csv")])

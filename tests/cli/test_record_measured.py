@@ -94,7 +94,10 @@ def test_a_map_that_cant_be_written_leaves_nothing_recorded(plan, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("monitor", "none.csv"), "striplay: none.csv: can't be read: No such file or directory\n"),
+        (
+            ("monitor", "none.csv"),
+            "striplay: none.csv: is not there; are name and folder right?\n",
+        ),
         (
             ("monitor", "corn.csv", "--crop", "rye"),
             'striplay: no strip carries "rye"; strips carry corn, soybean\n',

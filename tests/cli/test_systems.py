@@ -64,7 +64,7 @@ def test_the_option_names_all_systems():
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        (None, "{path}: can't be read: No such file or directory\n"),
+        (None, "{path}: is not there; are name and folder right?\n"),
         ("title = \n", ("plan.toml: is not TOML: Invalid value (at line 1, column 9); text stands "
          'in quotes, such as "30 in"\n')),
         ('title = "Bare"\n', ("plan.toml: crops: none are given; add a [crops.NAME] table for "

@@ -302,7 +302,7 @@ def test_a_fault_in_one_key_does_not_hide_another_in_the_same_table(write_plan, 
 
 def test_missing_file(tmp_path):
     path = tmp_path / "none.toml"
-    assert refusal(path) == f"{path}: can't be read: No such file or directory"
+    assert refusal(path) == f"{path}: is not there; are name and folder right?"
 
 
 def test_a_folder_is_no_plan(tmp_path):

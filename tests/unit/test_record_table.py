@@ -163,7 +163,7 @@ def test_a_file_that_is_no_table_of_entries(tmp_path, text, told):
 
 
 def test_no_file(tmp_path):
-    with pytest.raises(RecordError, match=r"none\.csv: can't be read: No such file"):
+    with pytest.raises(RecordError, match=r"none\.csv: is not there; are name and"):
         read_record_table(tmp_path / "none.csv", EDITION, TODAY, tmp_path)
 
 

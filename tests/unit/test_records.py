@@ -169,7 +169,8 @@ REFUSED = [
      [("stand_count: 34,000 plants on 17.4 ft of a row are 34 million to the acre, more than ever "
       "stand; give the count, not plants to the acre")]),
     ("stand", {"strip": "1", "stand_count": "31.5"}, ['stand_count: "31.5" is no whole number']),
-    ("stand", {"strip": "1"}, ["stand_count: is missing: plants counted on a length of one row"]),
+    ("stand", {"strip": "1"},
+     ["stand_count: is missing: plants counted on a length of one row, such as 31"]),
     ("stand", {"strip": "1", "row": "1-8", "stand_count": "31"},
      ['row: "1-8" is several; a stand is of one row']),
     ("stand", {"strip": "2", "crop": "wheat", "stand_count": "26"},
