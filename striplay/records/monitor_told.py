@@ -51,11 +51,11 @@ def check_field(log: MonitorLog, ground: Ground) -> None:
             )
     middle_m = np.median(point_m[outside], axis=0)
     center_m = shapely.get_coordinates(ground.outline.centroid)[0]
-    far_m = float(shapely.distance(ground.outline, shapely.Point(middle_m)))
     place = np.median(log.lonlat_deg[outside], axis=0)
     at = f"{place[0]:.5f}, {place[1]:.5f}"
-    if not np.isfinite(far_m):
+    if not np.isfinite(middle_m).all():  # half a world away, where the plane ends
         raise MonitorError(f"{log.source}: {count}, at {at}; is it of this field?")
+    far_m = float(shapely.distance(ground.outline, shapely.Point(middle_m)))
     way = compass(ground.plane.bearings_deg(center_m[None], middle_m[None]))[0]
     distance = f"{far_m / NEAR_M:,.1f} km" if far_m >= NEAR_M else f"{far_m:.0f} m"
     raise MonitorError(
