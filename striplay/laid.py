@@ -35,6 +35,7 @@ from striplay.search.headings import (
     usual,
     weigh_sets,
 )
+from striplay.search.land import has_long_edge
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
 from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
@@ -100,7 +101,8 @@ class Laid:
         blocks: the blocks, in order.
         headland: polygons of the headland, on the local plane.
         verges: pieces of strips too narrow to be planted as such, which joined the headland.
-        usual: along the field's longest edge, from its side; None along a curve.
+        usual: along the field's longest edge, from its side; None along a
+            curve, or where none is long.
         notices: what the user should know.
     """
 
@@ -151,7 +153,8 @@ def lay_straight(
     swept = [_lay_block(plan, section, ground, block) for block in blocks]
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
-    beside = None if section.usual is not None else usual(plan, section, whole)
+    compared = section.usual is None and has_long_edge(whole.part)
+    beside = usual(plan, section, whole) if compared else None
     return _together(section, swept, beside, notices)
 
 

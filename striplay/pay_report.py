@@ -71,7 +71,7 @@ def pay_report(pay: Pay) -> list[str]:
     plan = pay.plan
     area_m2, area = area_of(plan.units)
     per = area_m2 / pay.system.area_m2
-    leave = f"{money_range(pay.margin, per)} per {area}, {money_range(pay.margin)} in all"
+    leave = f"{money_range(pay.margin, per)} per {area} cropped, {money_range(pay.margin)} in all"
     equal = f"land equivalent ratio {ratio_range(pay.land_equivalent)}"
     beside = (
         f"monetary equivalent ratio {ratio_range(pay.monetary_equivalent)}: sales against "
@@ -81,7 +81,7 @@ def pay_report(pay: Pay) -> list[str]:
         f"{plan.title}: strips leave {leave}, before land and overheads",
         *_crop_lines(plan, pay.crops),
         f"{equal}; {beside}",
-        f"what strips leave more, per {area} (least to most by their edges{_varied(pay)}):",
+        f"what strips leave more, per {area} cropped (least to most by their edges{_varied(pay)}):",
         *(_against_line(one, per) for one in pay.against),
         *(f"  {words}" for words in free_words(pay)),
     ]
@@ -130,7 +130,8 @@ def _against_line(one: Against, per: float) -> str:
     """Say what strips leave more than another way, and how likely that is below nothing."""
     words = chance_words(one.chance_of_loss)
     chance = f"; chance of less {words}" if words else ""
-    return f"  than {one.other:<16} {money_range(one.net, per)}{chance}"
+    whole = f", {money(one.net.central)} on the whole field"
+    return f"  than {one.other:<16} {money_range(one.net, per)}{whole}{chance}"
 
 
 def chance_words(chance: float | None) -> str:
@@ -281,7 +282,9 @@ def assumed_words(pay: Pay) -> list[str]:
         "crops yield alone as stated, whatever grew there before",
     ]
     if plan.headland_crop is not None and not headland_loss(plan):
-        found.append("the headland loses no yield: state [cost] headland_loss, which packs it")
+        found.append(
+            "the headland, packed by turning, loses no yield: [cost] headland_loss states a loss"
+        )
     mixed = list(mixtures_of(plan).values())
     left_out = _unranged(pay)
     if left_out:

@@ -98,7 +98,8 @@ def replicate_notices(plan: Plan, laid: Laid) -> Iterator[Notice]:
     if trial is None:
         return
     whole = len(whole_replicates(laid))
-    told = f"trial: {whole} replicates lie whole on the field, of {trial.replicates} asked for"
+    lie = "replicate lies" if whole == 1 else "replicates lie"
+    told = f"trial: {whole} {lie} whole on the field, of {trial.replicates} asked for"
     if whole < trial.replicates:
         cure = "fewer sets, narrower checks or fewer replicates would do; compare whole ones alone"
         yield Notice("fit", "mind", None, f"{told}: {cure}")

@@ -19,6 +19,7 @@ from striplay.units import (
     FOOT_M,
     HECTARE_M2,
     POUND_KG,
+    UnitSystem,
     degrees,
     format_area,
     format_length,
@@ -199,7 +200,7 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
 
-def _land_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
+def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
     """Give the land of each crop's or mixture's own strips."""
     land_m2 = accounts["areas_m2"]
     if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
@@ -212,14 +213,17 @@ def _land_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
     }
 
 
-def told_areas_m2(plan: Plan, accounts: dict[str, Any]) -> dict[str, float]:
+def told_areas_m2(
+    plan: Plan, accounts: Mapping[str, Any], units: UnitSystem | None = None
+) -> dict[str, float]:
     """Give where the field's ground goes as it is written: hundredths that add up to the field's.
 
     Each crop or mixture that has strips of its own by its name, then headland, obstacles and
-    leftover; `accounts` are the layout's.
+    leftover; `accounts` are the layout's, `units` those that are written, the plan's when left out.
     """
     areas_m2 = _land_m2(plan, accounts)
-    land_m2, step_m2 = accounts["areas_m2"], (ACRE_M2 if plan.units == "us" else HECTARE_M2) / 100
+    step_m2 = (ACRE_M2 if (units or plan.units) == "us" else HECTARE_M2) / 100
+    land_m2 = accounts["areas_m2"]
     steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
     told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}
     # what strips have is parted among the crops in its turn
@@ -316,7 +320,7 @@ def weigh_data(found: "Searched") -> dict[str, Any]:
     """Give weighed layouts as data, best first."""
     return {
         "best": [_choice_data(choice) for choice in found.best],
-        "usual": _choice_data(found.usual) if found.usual.laid else None,
+        "usual": _choice_data(found.usual) if found.usual and found.usual.laid else None,
         "asked": _choice_data(found.asked) if found.asked and found.asked.laid else None,
         "sets": [_choice_data(choice) for choice in found.sets],
     }
@@ -363,7 +367,7 @@ def weigh_report(plan: Plan, found: "Searched") -> list[str]:
         )
     lines += [
         "passes: planters' on the strips, without the headland's",
-        "usual: along the longest edge, at its best offset",
+        *(["usual: along the longest edge, at its best offset"] if found.usual else []),
         f"{OFF_DEG:g} off: what so many degrees off the heading cost more, on either side",
     ]
     lines += _point_row_lines(plan, found.best[0])

@@ -113,10 +113,10 @@ def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
 def _cost(plan: Plan, laid: Laid) -> dict[str, Any]:
     """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
     parts, usual = laid.parts, laid.usual
-    if parts is None or usual is None:
+    if parts is None or laid.section.usual is not None:
         return {}
     beside = None
-    if usual.laid:
+    if usual is not None and usual.laid:
         beside = {
             "total": usual.total, "heading_deg": usual.heading_deg, "offset_m": usual.offset_m,
         }  # fmt: skip

@@ -70,7 +70,7 @@ def across_notices(ways: Ways, entered: Integers, links: Links, told: Told) -> I
         return
     at = np.flatnonzero(across)
     named = [_from_to(index, len(entered)) for index in at.tolist()]
-    straight = format_length(float(links.length_m[at].sum()), told.units)
+    straight = format_about(float(links.length_m[at].sum()), told.units)
     each = "a straight line" if len(at) == 1 else "straight lines"
     said = (
         f"no headland leads {told.turner.name} {few(named, MOST)}; cross by the gate or road, or "

@@ -24,6 +24,7 @@ from striplay.page.shapes import (
     rows_by_piece,
 )
 from striplay.plain import plain
+from striplay.report import told_areas_m2
 from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
 from striplay.units import facing, format_about, format_area, format_length
@@ -91,18 +92,23 @@ def sent(content: "Content") -> dict[str, Any]:
 
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
-    by_crop = strips.groupby("crop", sort=False)["area_m2"].sum()
+    told_m2 = told_areas_m2(content.plan, content.accounts)
+    bare = [name for name in ("obstacles", "leftover") if told_m2[name] > 0.0]
     sown = content.lists[SOWN_CSV]
     besides = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)
     also = besides["area_m2"].sum().reset_index()
     return [
         ("Field", format_area(content.ground.outline.area, units)),
-        *((plain(str(crop)), format_area(area, units)) for crop, area in by_crop.items()),
+        *(
+            (plain(str(crop)), format_area(told_m2[str(crop)], units))
+            for crop in strips["crop"].unique()
+        ),
         *(
             (plain(f"{crop} ({how})"), format_area(area_m2, units))
             for crop, how, area_m2 in zip(also["crop"], also["how"], also["area_m2"], strict=True)
         ),
-        ("Headland", format_area(float(shapely.area(content.laid.headland).sum()), units)),
+        ("Headland", format_area(told_m2["headland"], units)),
+        *((name.capitalize(), format_area(told_m2[name], units)) for name in bare),
         ("Strips", f"{strips['strip'].nunique():,}"),
     ]
 

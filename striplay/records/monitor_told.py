@@ -10,7 +10,7 @@ from striplay.errors import MonitorError
 from striplay.geometry.directions import compass
 from striplay.ground import Ground
 from striplay.notices import Notice
-from striplay.operations.under import ranges
+from striplay.operations.under import named
 from striplay.plan.monitor import MonitorSource
 from striplay.records.monitor_log import MonitorLog
 from striplay.records.monitor_place import Placed, Strips
@@ -51,11 +51,11 @@ def check_field(log: MonitorLog, ground: Ground) -> None:
             )
     middle_m = np.median(point_m[outside], axis=0)
     center_m = shapely.get_coordinates(ground.outline.centroid)[0]
-    far_m = float(shapely.distance(ground.outline, shapely.Point(middle_m)))
     place = np.median(log.lonlat_deg[outside], axis=0)
     at = f"{place[0]:.5f}, {place[1]:.5f}"
-    if not np.isfinite(far_m):
+    if not np.isfinite(middle_m).all():  # half a world away, where the plane ends
         raise MonitorError(f"{log.source}: {count}, at {at}; is it of this field?")
+    far_m = float(shapely.distance(ground.outline, shapely.Point(middle_m)))
     way = compass(ground.plane.bearings_deg(center_m[None], middle_m[None]))[0]
     distance = f"{far_m / NEAR_M:,.1f} km" if far_m >= NEAR_M else f"{far_m:.0f} m"
     raise MonitorError(
@@ -131,19 +131,15 @@ def run_notices(
     if astray:
         yield Notice(
             "records", "know", None,
-            f"in {_strips(astray)} the combine did not follow the planned passes; "
+            f"in {named(astray, 'strips')} the combine did not follow the planned passes; "
             "points there are counted with the header's own width",
         )  # fmt: skip
     few = sorted(one.strip for one in found if one.share < SPARSE)
     if few:
         yield Notice(
             "records", "mind", None,
-            f"less than half the ground of {_strips(few)} is counted",
+            f"less than half the ground of {named(few, 'strips')} is counted",
         )  # fmt: skip
     none = sorted(numbers - {one.strip for one in found})
     if none:
-        yield Notice("records", "mind", None, f"no point counts in {_strips(none)}")
-
-
-def _strips(numbers: Sequence[int]) -> str:
-    return f"strip{'s' if len(numbers) > 1 else ''} {ranges(list(numbers))}"
+        yield Notice("records", "mind", None, f"no point counts in {named(none, 'strips')}")

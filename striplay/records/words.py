@@ -125,7 +125,10 @@ def _day(text: str) -> date:
     try:
         return datetime.strptime(text, "%Y-%m-%d").date()  # noqa: DTZ007 - no hour
     except ValueError:
-        raise ValueError("is no day; write year-month-day, such as 2027-05-04") from None
+        told = "is no day; write year-month-day, such as 2027-05-04"
+        if re.fullmatch(r"\d+([./])\d+\1\d+", text, re.ASCII):
+            told += "; where a spreadsheet wrote it so, set its column to text"
+        raise ValueError(told) from None
 
 
 def _count(text: str) -> int:
@@ -156,6 +159,16 @@ def _moisture(text: str) -> float:
     if share >= 1.0:
         raise ValueError(NO_MOISTURE)
     return share
+
+
+def _grain(text: str) -> float:
+    """Read a weight of grain; bushels are none, for a ticket's are mostly of dried grain."""
+    if re.search(r"\d\s*(bu|bushels?)\.?$", text, re.ASCII | re.IGNORECASE):
+        raise ValueError(
+            "is no weight: bushels may be by volume, or of grain as if dried; give what the scale "
+            f'showed, such as "{GRAIN_MASS.example}"'
+        )
+    return float(parse(text, GRAIN_MASS).value)
 
 
 def _quantity(kind: Kind) -> Callable[[str], float]:
@@ -288,7 +301,7 @@ def _yield(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Yiel
     """Read grain weighed, and take from the plan the ground that it came from."""
     given = {
         "rows": reader.read("row", _rows),
-        "grain_kg": reader.read("grain", _quantity(GRAIN_MASS), "weight as harvested, as 4210 lb"),
+        "grain_kg": reader.read("grain", _grain, "weight as harvested, as 4210 lb"),
         "moisture": reader.read("moisture", _moisture),
         "test_weight_kg_per_m3": reader.read("test_weight", _quantity(TEST_WEIGHT)),
         "length_m": reader.read("length", _quantity(LENGTH)),

@@ -12,7 +12,7 @@ from striplay.geometry.directions import HALF_TURN_DEG, angle_deg, direction_deg
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
 from striplay.search.cost import Weighed, weigh_headings
-from striplay.search.land import GroundAt, longest_edge_deg, prepare
+from striplay.search.land import GroundAt, has_long_edge, longest_edge_deg, prepare
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
@@ -137,7 +137,7 @@ class Searched:
         best: the best really different layouts, best first; at most `SHOWN`, none without a strip.
         headings_deg: every heading weighed, ascending, (n,).
         parts: the best offset's cost at each, by part, (n, parts); NaN where no strip is planted.
-        usual: along the field's longest edge, at the best offset there.
+        usual: along the field's longest edge, at the best offset there; None where none is long.
         asked: what the plan's own heading costs, where it states one.
         every: all that was weighed with strips, best first.
         sets: the best and other good sets, each at its best of the same headings; where asked for.
@@ -146,7 +146,7 @@ class Searched:
     best: tuple[Choice, ...]
     headings_deg: Floats = field(repr=False)
     parts: Floats = field(repr=False)
-    usual: Choice
+    usual: Choice | None
     asked: Choice | None
     every: tuple[Choice, ...] = field(default=(), repr=False)
     sets: tuple[Choice, ...] = ()
@@ -282,7 +282,7 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
         best=tuple(best),
         headings_deg=np.array([choice.heading_deg for choice in curve]),
         parts=np.array([c.parts if c.laid else np.full(len(c.parts), np.nan) for c in curve]),
-        usual=beside,
+        usual=beside if has_long_edge(block.part) else None,
         asked=None if asked == "best" else stated(plan, section, block, asked),
         every=tuple(ordered),
     )

@@ -122,6 +122,21 @@ def _sides_join(plan: Plan) -> bool:
     return plan.headland.where == "around"
 
 
+def has_long_edge(outline: shapely.Geometry) -> bool:
+    """Tell whether a field has an edge long enough to plant along; a circle has none."""
+    edges = edges_of(shapely.simplify(outline, STRAIGHT_M))
+    length_m = np.hypot(*(edges.end - edges.start).T)
+    around_m = np.bincount(edges.ring, length_m)
+    return bool((length_m >= LONG_EDGE * around_m[edges.ring]).any())
+
+
+STRAIGHT_M = 1.0
+"""An edge that leaves a line by less is straight, when it is asked whether it is long."""
+LONG_EDGE = 0.1
+"""An edge of this share of the way round, or more, is long (our choice): a square's are a quarter,
+chords within a meter of a circle of half a kilometer a fiftieth."""
+
+
 def longest_edge_deg(outline: shapely.Geometry, facing: tuple[float, float] | None = None) -> float:
     """Give the direction of a field's longest edge: what farms usually plant along.
 

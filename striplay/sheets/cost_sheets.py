@@ -167,8 +167,8 @@ class _Picture:
     def _marks(self, canvas: Canvas) -> None:
         """Mark the chosen heading by a dot, the usual one by a ring; say which is which over it."""
         marks = [(self.choice.heading_deg, self.choice.total, CHOSEN, INK)]
-        usual = self.searched.usual
-        if usual.laid and not _same(self.searched, self.choice):
+        usual = _beside(self.searched, self.choice)
+        if usual is not None:
             marks.append((usual.heading_deg, usual.total, USUAL, "#ffffff"))
         marks.sort()
         labels = [f"{said} {degrees(heading_deg)}°" for heading_deg, _, said, _ in marks]
@@ -203,8 +203,7 @@ class _Picture:
 
     def _list(self, canvas: Canvas) -> None:
         """List the parts as they lie on each other, with their cost at the marked headings."""
-        usual = self.searched.usual
-        beside = usual if usual.laid and not _same(self.searched, self.choice) else None
+        beside = _beside(self.searched, self.choice)
         ends_pt = [self.end_pt - (19 * MM if beside else 0), self.end_pt]
         columns = [(CHOSEN, self.choice), *([(USUAL, beside)] if beside else [])]
         step_pt = TEXT_PT * LEADING + 2.4
@@ -250,9 +249,15 @@ def whole_turn(headings_deg: Floats, parts: Floats) -> tuple[Floats, Floats]:
     return around_deg[shown], np.concatenate([parts] * len(turns))[shown]
 
 
-def _same(searched: "Searched", choice: "Choice") -> bool:
+def _beside(searched: "Searched", choice: "Choice") -> "Choice | None":
+    """Give the usual layout where it can be laid, at another heading than the best."""
+    usual = searched.usual
+    return usual if usual and usual.laid and not _same(usual, choice) else None
+
+
+def _same(usual: "Choice", choice: "Choice") -> bool:
     """Tell whether the best heading is the usual one, as far as headings are written."""
-    return degrees(choice.heading_deg) == degrees(searched.usual.heading_deg)
+    return degrees(choice.heading_deg) == degrees(usual.heading_deg)
 
 
 def _offset_words(best: "Choice", usual: "Choice") -> str:
@@ -263,17 +268,25 @@ def _offset_words(best: "Choice", usual: "Choice") -> str:
     return f"; {only}at its best offset it costs {usual.total:,.0f}"
 
 
+def _ring_words(usual: "Choice | None", choice: "Choice") -> str:
+    """Say how the layout along the longest edge compares."""
+    if usual is None:
+        return "No edge is straight for long enough to compare with."
+    along = degrees(usual.heading_deg)
+    if not usual.laid:
+        return f"Along the longest edge, {along} degrees, no strips can be laid."
+    if _same(usual, choice):
+        return f"That is along the longest edge too{_offset_words(choice, usual)}."
+    if angle_deg(choice.heading_deg, usual.heading_deg) <= ALIKE_DEG:
+        return f"Ring: along the longest edge, {along} degrees: the same, as near as can be driven."
+    return f"Ring: along the longest edge, {along} degrees: {usual.total:,.0f}."
+
+
 def _words(searched: "Searched", choice: "Choice", of: str) -> list[str]:
     """Say what the marks mean, what is near them, and what a heading a little off costs."""
-    chosen, usual = degrees(choice.heading_deg), degrees(searched.usual.heading_deg)
+    chosen = degrees(choice.heading_deg)
     dot = f"{of}Dot: the heading chosen, {chosen} degrees: {choice.total:,.0f} a year."
-    ring = f"Ring: along the longest edge, {usual} degrees: {searched.usual.total:,.0f}."
-    if not searched.usual.laid:
-        ring = f"Along the longest edge, {usual} degrees, no strips can be laid."
-    elif _same(searched, choice):
-        ring = f"That is along the longest edge too{_offset_words(choice, searched.usual)}."
-    elif angle_deg(choice.heading_deg, searched.usual.heading_deg) <= ALIKE_DEG:
-        ring = f"Ring: along the longest edge, {usual} degrees: the same, as near as can be driven."
+    ring = _ring_words(searched.usual, choice)
     off = choice.off_more
     missed = "" if off is None else f" {off_words(off)} a year."
     gaps = ["Gaps: headings at which no strip can be laid."]

@@ -200,11 +200,13 @@ def _strip_words(pay: Pay, area_m2: float, area: str) -> str:
     for crop in dict.fromkeys(one.crop for one in pay.strips):
         own = [one for one in pay.strips if one.crop == crop]
         ordered = sorted(own, key=lambda one: one.margin.central / one.area_m2)
-        least, most = (
-            f"{money(one.margin.central * area_m2 / one.area_m2)} (strip {one.strip})"
-            for one in (ordered[0], ordered[-1])
-        )
-        found.append(f"{crop} from {least} to {most}")
+        ends = (ordered[0], ordered[-1])
+        least, most = (money(one.margin.central * area_m2 / one.area_m2) for one in ends)
+        if least == most:
+            found.append(f"{crop} {least} on each")
+            continue
+        first, last = (f"(strip {one.strip})" for one in ends)
+        found.append(f"{crop} from {least} {first} to {most} {last}")
     return f"Strip by strip, money per {area}: {'; '.join(found)}."
 
 

@@ -58,7 +58,7 @@ NARROW = "".join(f'[[strips]]\ncrop = "{crop}"\nrows = 4\n' for crop in ("corn",
 
 
 def test_maps_of_rings_about_a_pivot(benchmark, tmp_path):
-    """A circle half a mile across its radius: 262 rings, 130 of them in the first operation."""
+    """A circle of half a mile radius: 260 rings, half in an operation; laying takes minutes."""
     benchmark.pedantic(lambda: None, rounds=1)
     disc = shapely.Point(0, 0).buffer(800, 128)
     layout = lay_on(tmp_path, disc, direction="pivot = [-93.5, 42.0]", shed=RINGS, strips=NARROW)

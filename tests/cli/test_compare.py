@@ -55,8 +55,11 @@ def test_figures_of_each_plan_stand_in_its_column(two):
     assert lines[1].split() == ["narrow.toml", "wide.toml"]  # titles are alike
     assert columns_of(found.stdout, "set, across") == ["2 strips of 40 ft", "2 strips of 80 ft"]
     # 400 ft: five strips of 40 ft of either crop; of 80 ft three of corn and two of soybean
-    assert columns_of(found.stdout, "corn") == ["1.84 ac", "2.20 ac"]
-    assert columns_of(found.stdout, "soybean") == ["1.84 ac", "1.47 ac"]
+    corn, soybean = (columns_of(found.stdout, crop) for crop in ("corn", "soybean"))
+    assert (corn, soybean) == (["1.84 ac", "2.20 ac"], ["1.83 ac", "1.47 ac"])
+    # as lay writes them: they add up to the field's 3.67 ac
+    for column in zip(corn, soybean, strict=True):
+        assert sum(float(area.split()[0]) for area in column) == pytest.approx(3.67)
     sides = compare(two).sides
     operations = [side.layout.accounts["operations"] for side in sides]
     assert columns_of(found.stdout, "passes") == [

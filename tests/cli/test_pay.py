@@ -1,6 +1,7 @@
 """`striplay pay`: a short report, data for scripts, trials, and refusals in one clear message."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -85,6 +86,18 @@ def test_data_for_scripts(tmp_path):
     assert any("no gain is taken" in one for one in data["unsure"])
     strips = sum(one["margin"]["central"] for one in data["strips"])
     assert strips == pytest.approx(data["margin"]["central"])
+
+
+def test_each_other_way_is_told_for_the_whole_field(tmp_path):
+    path = plan_in(tmp_path, tables=PURDUE)
+    data = json.loads(run(path, "--json").stdout)
+    lines = run(path).stdout.splitlines()
+    for one in data["against"]:
+        (line,) = [line for line in lines if line.startswith(f"  than {one['other']} ")]
+        whole = float(re.search(r", (-?[\d,]+) on the whole field", line)[1].replace(",", ""))
+        assert whole == pytest.approx(one["net"]["central"], abs=0.51), line
+    corn = next(one for one in data["against"] if one["other"] == "corn alone")
+    assert abs(corn["net"]["central"]) > 100  # of a field of 40 acres, so no rounding to nothing
 
 
 def test_a_pair_that_no_source_fits_is_told_and_what_gain_is_needed(tmp_path):

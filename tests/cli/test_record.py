@@ -131,7 +131,8 @@ lines"
 FAULTS = (
     "sheet.csv: 2 faults\n"
     "  line 3: strip: 400 is no strip of the field; its strips are 1-13\n"
-    '  line 5: date: "4.5.2026" is no day; write year-month-day, such as 2027-05-04\n'
+    '  line 5: date: "4.5.2026" is no day; write year-month-day, such as 2027-05-04; where a '
+    "spreadsheet wrote it so, set its column to text\n"
 )
 
 

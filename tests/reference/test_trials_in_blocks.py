@@ -137,10 +137,10 @@ def test_blocks_that_are_not_whole_against_the_likelihood_written_out():
 
 
 def test_intervals_with_a_plot_missing_hold_the_truth_nineteen_times_of_twenty():
-    """What they claim, where one degree of freedom is left; by the normal it is 12 times of 20."""
+    """What they claim, where one degree of freedom is left."""
     stands = [(block, name) for block in "123" for name in "ab"][:-1]
     held = 0
-    for seed in range(20):
+    for seed in range(12):
         random = np.random.default_rng(seed)
         blocks = dict(zip("123", 0.05 * random.normal(size=3), strict=True))
         plots = [
@@ -148,7 +148,7 @@ def test_intervals_with_a_plot_missing_hold_the_truth_nineteen_times_of_twenty()
             for block, name in stands
         ]
         held += not compare(plots, "corn").differences[0].seen
-    assert 16 <= held <= 20  # 19, give or take three standard errors
+    assert held >= 10  # of 11.4; by the normal 8 do
 
 
 @pytest.mark.parametrize(("effect", "plots"), [(0.2, 393), (0.5, 64), (0.8, 26)])

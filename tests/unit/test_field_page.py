@@ -20,6 +20,7 @@ from striplay.handover import content_of
 from striplay.limits import MAX_ROWS_SENT_BYTES
 from striplay.page.page import SCRIPTS, encode, json_text, page_of, script_text
 from striplay.page.sent import sent
+from striplay.report import told_areas_m2
 from striplay.section.occasions import occasions_of
 
 HOSTILE = "</script><!--<script>'\"&\u2028\x00\ud7ff{{data}}\N{RIGHT-TO-LEFT OVERRIDE}"
@@ -166,6 +167,18 @@ def test_crops_between_rows_are_told_with_rows_and_seed():
     assert sum(len(one["rows"]) for one in data["strips"]) == (rows["layer"] == 0).sum()
     acres = f"{sown['area_m2'].sum() / 4046.8564224:.2f} ac"
     assert ("lettuce (quick crop)", acres) in data["facts"]
+
+
+def test_land_adds_up_to_the_field_as_on_the_cover_map():
+    layout = sample("pond_ell")
+    facts = dict(sent(content_of(layout))["facts"])
+    del facts["Strips"]
+    cover = told_areas_m2(layout.plan, layout.accounts)
+    assert {name.lower(): words for name, words in facts.items() if name != "Field"} == {
+        name: f"{area_m2 / 4046.8564224:.2f} ac" for name, area_m2 in cover.items() if area_m2
+    }
+    whole, *parts = (float(words.split()[0]) for words in facts.values())
+    assert sum(parts) == pytest.approx(whole, abs=1e-9)
 
 
 def test_it_bears_the_plans_mark_farm_and_date():

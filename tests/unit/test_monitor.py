@@ -224,6 +224,13 @@ def moved(lines, east=0.0, north=0.0, *, swap=False):
     return found
 
 
+def test_points_of_a_receiver_that_found_no_place_say_where_they_lie(layout, corn, tmp_path):
+    head, *rows = corn.lines
+    nowhere = [",".join([row.split(",")[0], "0", "0", *row.split(",")[3:]]) for row in rows]
+    with pytest.raises(MonitorError, match=r"lie outside the field, at 0\.00000, 0\.00000; is"):
+        told(layout, read(layout, tmp_path, [head, *nowhere]))
+
+
 def test_points_of_another_field_say_how_far_and_which_way(layout, corn, tmp_path):
     with pytest.raises(MonitorError) as refused:
         told(layout, read(layout, tmp_path, moved(corn.lines, north=0.1)))

@@ -1,6 +1,7 @@
 """Two pages on money: legible, nothing over anything else, black on white."""
 
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -16,7 +17,7 @@ from striplay.economics.edges import Estimate
 from striplay.sheets.bind import write_map_book
 from striplay.sheets.book import book_of, write_pages
 from striplay.sheets.pay_charts import nice_ticks
-from striplay.sheets.pay_sheets import _verdict, pay_story
+from striplay.sheets.pay_sheets import _strip_words, _verdict, pay_story
 from striplay.sheets.style import SMALLEST_PT
 
 BARE = '[headland]\nwhere = "none"\n'
@@ -154,6 +155,18 @@ def test_the_map_book_ends_with_them_where_the_plan_says_enough(tmp_path):
     write_map_book(bare, tmp_path / "bare.pdf")
     assert len(PdfReader(tmp_path / "bare.pdf").pages) <= len(whole) - len(two)
     assert "Does it pay?" not in PdfReader(tmp_path / "bare.pdf").pages[-1].extract_text()
+
+
+def test_strips_that_leave_alike_are_told_once():
+    def strip(number, crop, leaves):
+        return SimpleNamespace(strip=number, crop=crop, area_m2=2.0,
+                               margin=SimpleNamespace(central=2.0 * leaves))  # fmt: skip
+
+    strips = [strip(1, "corn", 10.2), strip(2, "soybean", 7.0), strip(3, "corn", 9.9),
+              strip(4, "soybean", 5.0)]  # fmt: skip
+    assert _strip_words(SimpleNamespace(strips=strips), 1.0, "ac") == (
+        "Strip by strip, money per ac: corn 10 on each; soybean from 5 (strip 4) to 7 (strip 2)."
+    )
 
 
 def test_a_gain_or_a_loss_in_words():

@@ -133,7 +133,8 @@ REFUSED = [
     ("yield", {"strip": "1", "grain": "4210 lb"},
      ['moisture: is missing: corn is sold by it; for example "18.5 %"']),
     ("yield", {"strip": "1", "grain": "4210 bu", "moisture": "15 %"},
-     ['grain: "4210 bu" is not a weight of grain: unknown unit "bu"; known are lb, kg, t, ton']),
+     [('grain: "4210 bu" is no weight: bushels may be by volume, or of grain as if dried; give '
+       'what the scale showed, such as "4210 lb"')]),
     ("yield", {"strip": "1", "grain": "-1 lb", "moisture": "15 %"},
      ['grain: "-1 lb" must be zero or more']),
     ("yield", {"strip": "1", "grain": "4,210 lb", "moisture": "15 %"},
@@ -224,7 +225,8 @@ REFUSED = [
     ("event", {"what": "x" * 101}, ["what: has 101 characters; at most 100 are kept"]),
     ("remark", {}, ["remark: is missing: what is there to say?"]),
     ("remark", {"remark": "rain", "date": "5/4/2027"},
-     ['date: "5/4/2027" is no day; write year-month-day, such as 2027-05-04']),
+     [('date: "5/4/2027" is no day; write year-month-day, such as 2027-05-04; where a spreadsheet '
+      "wrote it so, set its column to text")]),
     ("remark", {"remark": "rain", "date": "1827-05-04"},
      ["date: 1827-05-04 must be in the years 1900 to 2199"]),
     ("remark", {"remark": "rain", "piece": "1"}, ["strip: is missing: the number of the strip"]),

@@ -206,6 +206,15 @@ def test_replicates_count_on_from_block_to_block_and_whole_ones_alone_are_compar
     ]  # fmt: skip
 
 
+def test_one_replicate_is_told_as_one(tmp_path):
+    strips = STRIPS + '[trial]\nreplicates = 2\nwidth = "80 ft"\n'
+    layout = lay_on(tmp_path, square(260), strips=strips, headland=BARE)
+    assert any(
+        one.startswith("trial: 1 replicate lies whole on the field, of 2 asked for: ")
+        for one in texts(layout.notices)
+    )
+
+
 def test_without_a_trial_nothing_of_it_is_told(tmp_path):
     layout = lay_on(tmp_path, square(500), strips=STRIPS, headland=BARE)
     assert "treatment" not in layout.strips

@@ -15,7 +15,7 @@ from striplay.operations.turn_room import Room
 from striplay.operations.turning import Turner, links_of, turned
 from striplay.operations.turns_told import Told, across_notices, turn_notices
 from striplay.operations.ways import rings_of, ways_of
-from striplay.units import format_length
+from striplay.units import format_about
 
 SOME = settings(max_examples=15, deadline=None, phases=[Phase.explicit, Phase.generate])
 EMPTY = shapely.MultiPolygon()
@@ -294,7 +294,7 @@ def test_where_no_headland_leads_the_way_is_across_and_told_with_the_passes():
         (notice,) = across_told(turning, ways, as_drawn(ways), turner)
         assert (notice.kind, notice.severity) == ("operations", "mind")
         assert notice.place == PLANE.spot(ways.out[3, :2])
-        straight = format_length(turning.length_m[1], "us")
+        straight = format_about(turning.length_m[1], "us")
         assert str(notice) == (
             f"spray corn: no headland leads {turner.name} from pass 2 to 3; cross by the gate or "
             "road, or round a pond along a strip's edge; way not planned: lengths and hours count "

@@ -14,6 +14,7 @@ from striplay.files.plan import read_plan
 from striplay.flow import weigh
 from striplay.search.cost import PARTS
 from striplay.search.headings import APART_DEG, GRID_DEG
+from striplay.search.land import has_long_edge
 
 FIELD = shapely.Polygon([(0, 0), (700, 60), (640, 420), (180, 500), (-60, 220)])
 
@@ -206,6 +207,19 @@ def test_a_heading_found_holds_no_false_precision(tmp_path, turn_deg):
     searched = layout.laid.blocks[0].searched
     for heading_deg in (*searched.headings_deg, *(one.heading_deg for one in searched.best)):
         assert heading_deg == round(heading_deg, 3)
+
+
+def test_a_field_without_a_long_edge_is_not_compared_with_its_longest(tmp_path):
+    """The chords of a drawn circle are no edges that a farm plants along."""
+    layout = lay_on(tmp_path, shapely.Point(0, 0).buffer(150, quad_segs=16))
+    cost = layout.accounts["cost"]
+    assert cost["usual"] is None
+    assert "longest edge" not in cost_words(cost, 0.0)
+    half = shapely.intersection(shapely.Point(0, 0).buffer(150), shapely.box(-150, 0, 150, 150))
+    assert has_long_edge(half)
+    assert has_long_edge(
+        shapely.MultiPolygon([shapely.box(x, 0, x + 90, 90) for x in range(0, 900, 99)])
+    )
 
 
 COST = "cost a year 1,000: turns 1,000"
