@@ -10,7 +10,7 @@ from striplay.files.monitor import read_monitor
 from striplay.flow import Layout, lay
 from striplay.handover import check_pages
 from striplay.notices import Notice
-from striplay.operations.under import ranges
+from striplay.operations.under import named
 from striplay.plan.models import Plan
 from striplay.plan.monitor import MonitorSource
 from striplay.recording import Records
@@ -138,10 +138,9 @@ def keep_yields(
     left = sorted(has & {one.strip for one in entries if one.strip is not None})
     told = []
     if left:
-        strips = f"strip{'s' if len(left) > 1 else ''} {ranges(left)}"
         told.append(
-            f"{strips}: a yield of {found.crop} is recorded already and would count twice; undo it "
-            "first if the monitor's is to stand"
+            f"{named(left, 'strips')}: a yield of {found.crop} is recorded already and would count "
+            "twice; undo it first if the monitor's is to stand"
         )
     if new:
         records.add(new, today=today)

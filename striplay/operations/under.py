@@ -207,6 +207,15 @@ def ranges(numbers: Iterable[int]) -> str:
     return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
 
 
+def named(numbers: Sequence[int], name: str) -> str:
+    """Name parts of a machine, or strips, by number.
+
+    >>> named([1, 2, 3, 7], "strips"), named([4], "units")
+    ('strips 1-3, 7', 'unit 4')
+    """
+    return f"{name if len(numbers) > 1 else name.removesuffix('s')} {ranges(numbers)}"
+
+
 def _widths(passes: Passes, units: UnitSystem) -> Geometries:
     """Say how much of a machine without parts is at work, and on which side."""
     runs = passes.runs
@@ -315,7 +324,7 @@ def part_way_words(
             parts = count - 1 - parts[:, ::-1]
         told = _part_way(on_m, parts, count, whole_m, passes.width_m, units)
         found[index] = "".join(
-            f"{PART_WAY}{_named(those, name)} {words}" for words, those in told.items()
+            f"{PART_WAY}{named(those, name)} {words}" for words, those in told.items()
         )
     return found
 
@@ -412,10 +421,6 @@ MOST_STRETCHES = 3
 """More stretches on which different parts are on are not told one by one (our choice)."""
 
 
-def _named(parts: Sequence[int], name: str) -> str:
-    return f"{name if len(parts) > 1 else name.removesuffix('s')} {ranges(parts)}"
-
-
 def _parts_at(
     passes: Passes,
     machine: Machine,
@@ -454,4 +459,4 @@ def on_parts(flags: Bools, name: str) -> str:
     said = ranges(numbers)
     if said.count(",") >= MOST_RANGES:
         return f"{len(numbers)} of {len(flags)} {name} on"
-    return f"{_named(numbers, name)} on"
+    return f"{named(numbers, name)} on"

@@ -16,7 +16,7 @@ from striplay.limits import (
     MOST_TEST_WEIGHT_KG_PER_M3,
     MOST_YIELD_KG_PER_M2,
 )
-from striplay.operations.under import MOST_APART, ranges
+from striplay.operations.under import MOST_APART, named, ranges
 from striplay.plain import shortened, unseen_in
 from striplay.plan.when import check_year
 from striplay.records.edition import Edition, Piece
@@ -152,10 +152,10 @@ def _worked_faults(entry: Done, edition: Edition) -> Iterator[str]:
 
 def _strips_named(strips: list[int]) -> str:
     """Name strips; of many apart how many, and between which."""
-    said = ranges(strips)
-    if len(said.split(", ")) > MOST_APART:
+    said = named(strips, "strips")
+    if said.count(", ") >= MOST_APART:
         return f"{len(strips)} of the strips {strips[0]} to {strips[-1]}"
-    return f"strip {said}" if len(strips) == 1 else f"strips {said}"
+    return said
 
 
 def _event_faults(entry: Event, edition: Edition) -> Iterator[str]:

@@ -10,7 +10,7 @@ from striplay.errors import MonitorError
 from striplay.geometry.directions import compass
 from striplay.ground import Ground
 from striplay.notices import Notice
-from striplay.operations.under import ranges
+from striplay.operations.under import named
 from striplay.plan.monitor import MonitorSource
 from striplay.records.monitor_log import MonitorLog
 from striplay.records.monitor_place import Placed, Strips
@@ -131,19 +131,15 @@ def run_notices(
     if astray:
         yield Notice(
             "records", "know", None,
-            f"in {_strips(astray)} the combine did not follow the planned passes; "
+            f"in {named(astray, 'strips')} the combine did not follow the planned passes; "
             "points there are counted with the header's own width",
         )  # fmt: skip
     few = sorted(one.strip for one in found if one.share < SPARSE)
     if few:
         yield Notice(
             "records", "mind", None,
-            f"less than half the ground of {_strips(few)} is counted",
+            f"less than half the ground of {named(few, 'strips')} is counted",
         )  # fmt: skip
     none = sorted(numbers - {one.strip for one in found})
     if none:
-        yield Notice("records", "mind", None, f"no point counts in {_strips(none)}")
-
-
-def _strips(numbers: Sequence[int]) -> str:
-    return f"strip{'s' if len(numbers) > 1 else ''} {ranges(list(numbers))}"
+        yield Notice("records", "mind", None, f"no point counts in {named(none, 'strips')}")

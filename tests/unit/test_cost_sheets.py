@@ -175,6 +175,15 @@ def test_the_same_heading_is_marked_once_and_said_so(tmp_path):
     assert "Gaps" not in page.text
 
 
+def test_a_circle_is_not_compared_with_an_edge(tmp_path):
+    circle = shapely.Point(0, 0).buffer(110, quad_segs=16)
+    page, *_ = costs_of(tmp_path, lay_on(tmp_path, circle, direction='heading = "best"'))
+    text = " ".join(page.text.split())
+    assert "No edge is straight for long enough to compare with." in text
+    assert "Ring" not in text
+    assert "longest edge" not in text
+
+
 def test_along_a_curve_there_is_nothing():
     layout = SimpleNamespace(
         laid=SimpleNamespace(blocks=[SimpleNamespace(searched=None, choice=None, heading_deg=0.0)]),

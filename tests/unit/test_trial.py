@@ -193,7 +193,6 @@ def test_replicates_count_on_from_block_to_block_and_whole_ones_alone_are_compar
     assert table.groupby("block")["replicate"].agg(["min", "max"]).to_numpy().tolist() == [
         [1, 2], [3, 4]
     ]  # fmt: skip
-    assert any("trial: 2 replicates lie whole" in one for one in texts(layout.notices))
     assert whole_replicates(layout.laid) == [1, 3]  # each half has room for one and a half
     day = date(2026, 10, 1)
     yields = [
