@@ -255,7 +255,7 @@ def test_all_maps_of_a_book_are_turned_alike(quick_crop):
     """The cover alone would have north up, and operations, at a finer scale, north left."""
     alone = book_of(quick_crop)
     book = turned_alike(alone, quick_crop)
-    sheet = quick_crop.worksheets[0]
+    sheet = quick_crop.worksheets[-1]
     free, own = cover_of(alone, quick_crop).view, drawn(quick_crop, sheet, alone).view
     assert free.turn_deg != own.turn_deg
     cover, view = cover_of(book, quick_crop).view, drawn(quick_crop, sheet, book).view
