@@ -93,22 +93,20 @@ def sent(content: "Content") -> dict[str, Any]:
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
     told_m2 = told_areas_m2(content.plan, content.accounts)
-    bare = [name for name in ("obstacles", "leftover") if told_m2[name] > 0.0]
+    bare = ("obstacles", "leftover")
+    crops = [name for name in told_m2 if name not in {"headland", *bare}]
     sown = content.lists[SOWN_CSV]
     besides = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)
     also = besides["area_m2"].sum().reset_index()
     return [
         ("Field", format_area(content.ground.outline.area, units)),
-        *(
-            (plain(str(crop)), format_area(told_m2[str(crop)], units))
-            for crop in strips["crop"].unique()
-        ),
+        *((plain(crop), format_area(told_m2[crop], units)) for crop in crops),
         *(
             (plain(f"{crop} ({how})"), format_area(area_m2, units))
             for crop, how, area_m2 in zip(also["crop"], also["how"], also["area_m2"], strict=True)
         ),
         ("Headland", format_area(told_m2["headland"], units)),
-        *((name.capitalize(), format_area(told_m2[name], units)) for name in bare),
+        *((name.capitalize(), format_area(told_m2[name], units)) for name in bare if told_m2[name]),
         ("Strips", f"{strips['strip'].nunique():,}"),
     ]
 

@@ -48,7 +48,7 @@ def test_a_name_comes_back_whole_from_every_kind_of_file(content, name):
         lists={one: table.assign(crop=name) for one, table in content.lists.items()},
         looks={name: next(iter(content.looks.values()))},
         plan=content.plan.model_copy(update={"title": name}),
-        accounts={"crops": {name: {}}},
+        accounts=content.accounts | {"crops": {name: content.accounts["crops"]["corn"]}},
     )  # fmt: skip
     files = {}
     for writer in WRITERS.values():
