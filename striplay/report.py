@@ -3,7 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
@@ -173,9 +173,7 @@ def layout_summary(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     field, units = accounts["field"], plan.units
     grave = Counter(notice["severity"] for notice in accounts["notices"])
     each = ", ".join(f"{count} {severity}" for severity, count in grave.items())
-    told_m2 = told_areas_m2(plan, accounts)
-    others_m2 = {name: told_m2.pop(name) for name in ("headland", "obstacles", "leftover")}
-    land_m2 = {"strips": sum(told_m2.values()), **others_m2}
+    land_m2 = told_areas(plan, accounts).land_m2
     areas = (f"{name} {format_area(area_m2, units)}" for name, area_m2 in land_m2.items())
     crops = (f"{name} {crop['strips']}" for name, crop in accounts["crops"].items())
     lines = [
@@ -194,8 +192,8 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     planted = accounts["headland_crop"]
     lines = [_headland_line(plan, accounts, name) for name in planted]
     bare = ["obstacles", "leftover"] if planted else ["headland", "obstacles", "leftover"]
-    told_m2 = told_areas_m2(plan, accounts)
-    areas = {name: format_area(told_m2[name], plan.units) for name in bare}
+    land_m2 = told_areas(plan, accounts).land_m2
+    areas = {name: format_area(land_m2[name], plan.units) for name in bare}
     lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
 
@@ -213,13 +211,28 @@ def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
     }
 
 
-def told_areas_m2(
-    plan: Plan, accounts: Mapping[str, Any], units: UnitSystem | None = None
-) -> dict[str, float]:
-    """Give where the field's ground goes as it is written: hundredths that add up to the field's.
+@dataclass(frozen=True, slots=True)
+class ToldAreas:
+    """Where the field's ground goes as it is written: hundredths that add up to the field's.
 
-    Each crop or mixture that has strips of its own by its name, then headland, obstacles and
-    leftover; `accounts` are the layout's, `units` those that are written, the plan's when left out.
+    Attributes:
+        land_m2: of strips, headland, obstacles and leftover, by these names.
+        crops_m2: what strips have, by each crop or mixture that has strips of its own.
+    """
+
+    land_m2: dict[str, float]
+    crops_m2: dict[str, float]
+
+
+def told_areas(
+    plan: Plan, accounts: Mapping[str, Any], units: UnitSystem | None = None
+) -> ToldAreas:
+    """Give where the field's ground goes as it is written.
+
+    Args:
+        plan: the headland's crop.
+        accounts: the layout's.
+        units: those that are written; the plan's when left out.
     """
     areas_m2 = _land_m2(plan, accounts)
     step_m2 = (ACRE_M2 if (units or plan.units) == "us" else HECTARE_M2) / 100
@@ -227,9 +240,9 @@ def told_areas_m2(
     steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
     told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}
     # what strips have is parted among the crops in its turn
-    steps = adding_up(list(areas_m2.values()), told_m2.pop("strips"), step_m2)
+    steps = adding_up(list(areas_m2.values()), told_m2["strips"], step_m2)
     crops_m2 = {name: count * step_m2 for name, count in zip(areas_m2, steps, strict=True)}
-    return {**crops_m2, **told_m2}
+    return ToldAreas(told_m2, crops_m2)
 
 
 def _share_line(shares: dict[str, dict[str, Any]]) -> str:
@@ -427,7 +440,7 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
     if _has_land(accounts, name):
-        told = {**crop, "area_m2": told_areas_m2(plan, accounts).get(name, crop["area_m2"])}
+        told = {**crop, "area_m2": told_areas(plan, accounts).crops_m2.get(name, crop["area_m2"])}
         return _line(plan, name, told, rates, buy)
     return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
 
@@ -443,7 +456,7 @@ def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     buy = _buy_words(plan, accounts, name) if name in accounts["seed_to_buy"] else "a blend"
     if name in accounts["crops"] and name in accounts["seed_to_buy"]:
         buy = f"with {name}'s"
-    told = {**crop, "area_m2": told_areas_m2(plan, accounts)["headland"]}
+    told = {**crop, "area_m2": told_areas(plan, accounts).land_m2["headland"]}
     return _line(plan, f"headland, {name}", told, rates, buy)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from striplay.accounts.words import buy_words
 from striplay.choosing.compare import ANSWERS, Comparison, Side
 from striplay.pay_report import WIDE, area_of, money, money_range
-from striplay.report import told_areas_m2
+from striplay.report import ToldAreas, told_areas
 from striplay.units import UnitSystem, format_area, format_length
 
 COMPARE_LINES = 25
@@ -84,10 +84,10 @@ def _set_words(side: Side) -> str:
     return " + ".join(widths) if len(widths) < BESIDE else f"{len(widths)} strips"
 
 
-def _told_m2(side: Side, units: UnitSystem) -> dict[str, float]:
+def _told(side: Side, units: UnitSystem) -> ToldAreas:
     """Say where the ground goes as it is written, so that it adds up to the field."""
     assert side.layout is not None  # noqa: S101 - asked only of what is laid
-    return told_areas_m2(side.layout.plan, side.accounts, units)
+    return told_areas(side.layout.plan, side.accounts, units)
 
 
 def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
@@ -95,13 +95,13 @@ def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
     counted = side.accounts["crops"].get(crop)
     if counted is None:
         return "-"
-    told_m2 = _told_m2(side, units).get(crop, counted["area_m2"])
+    told_m2 = _told(side, units).crops_m2.get(crop, counted["area_m2"])
     return format_area(told_m2, units)
 
 
 def _headland_words(side: Side, units: UnitSystem) -> str:
     """Say how much land the headland takes, and what it is planted to."""
-    area_m2 = _told_m2(side, units)["headland"]
+    area_m2 = _told(side, units).land_m2["headland"]
     if not area_m2:
         return "-"
     planted = " ".join(side.accounts["headland_crop"])
@@ -110,8 +110,8 @@ def _headland_words(side: Side, units: UnitSystem) -> str:
 
 def _bare_words(side: Side, units: UnitSystem) -> str:
     """Say how much of the field is neither strips nor headland."""
-    told_m2 = _told_m2(side, units)
-    return format_area(told_m2["obstacles"] + told_m2["leftover"], units)
+    land_m2 = _told(side, units).land_m2
+    return format_area(land_m2["obstacles"] + land_m2["leftover"], units)
 
 
 def _seed_words(side: Side, crop: str) -> str:

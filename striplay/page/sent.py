@@ -24,7 +24,7 @@ from striplay.page.shapes import (
     rows_by_piece,
 )
 from striplay.plain import plain
-from striplay.report import told_areas_m2
+from striplay.report import told_areas
 from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
 from striplay.units import facing, format_about, format_area, format_length
@@ -92,21 +92,24 @@ def sent(content: "Content") -> dict[str, Any]:
 
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
     units, strips = content.plan.units, content.layers["strips"]
-    told_m2 = told_areas_m2(content.plan, content.accounts)
-    bare = ("obstacles", "leftover")
-    crops = [name for name in told_m2 if name not in {"headland", *bare}]
+    told = told_areas(content.plan, content.accounts)
+    bare = {name: told.land_m2[name] for name in ("obstacles", "leftover")}
     sown = content.lists[SOWN_CSV]
     besides = sown[sown["how"] != "own"].groupby(["crop", "how"], sort=False)
     also = besides["area_m2"].sum().reset_index()
     return [
         ("Field", format_area(content.ground.outline.area, units)),
-        *((plain(crop), format_area(told_m2[crop], units)) for crop in crops),
+        *((plain(crop), format_area(area_m2, units)) for crop, area_m2 in told.crops_m2.items()),
         *(
             (plain(f"{crop} ({how})"), format_area(area_m2, units))
             for crop, how, area_m2 in zip(also["crop"], also["how"], also["area_m2"], strict=True)
         ),
-        ("Headland", format_area(told_m2["headland"], units)),
-        *((name.capitalize(), format_area(told_m2[name], units)) for name in bare if told_m2[name]),
+        ("Headland", format_area(told.land_m2["headland"], units)),
+        *(
+            (name.capitalize(), format_area(area_m2, units))
+            for name, area_m2 in bare.items()
+            if area_m2
+        ),
         ("Strips", f"{strips['strip'].nunique():,}"),
     ]
 

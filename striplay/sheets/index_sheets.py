@@ -12,7 +12,7 @@ from striplay.accounts.strip_lines import SownLine, StripLine, piece_lines, stri
 from striplay.accounts.words import amount_words
 from striplay.operations.under import ranges
 from striplay.plan.models import Plan
-from striplay.report import told_areas_m2
+from striplay.report import told_areas
 from striplay.section.mixture import is_mixture
 from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
@@ -322,7 +322,7 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
     plan, units = layout.plan, layout.plan.units
     rows: list[list[str]] = []
     labels = list(dict.fromkeys(one.label for one in strips))
-    told_m2 = told_areas_m2(plan, layout.accounts)
+    told_m2 = told_areas(plan, layout.accounts).crops_m2
     for label in labels:
         mine = [one for one in strips if one.label == label]
         area = format_area(told_m2[label], units)

@@ -8,7 +8,7 @@ import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
-from striplay.report import rows_run, told_areas_m2
+from striplay.report import rows_run, told_areas
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
 from striplay.sheets.fonts import fitted, write
@@ -121,7 +121,8 @@ def write_rows(
 
 def land_rows(layout: "Layout", book: Book) -> list[Row]:
     """List where the field's ground goes, in acres or hectares that add up to the field."""
-    areas = told_areas_m2(layout.plan, layout.accounts)
+    told = told_areas(layout.plan, layout.accounts)
+    areas, land = told.crops_m2, told.land_m2
     listed = [
         (look.fill, look.letter, name, areas[name])
         for name, look in book.looks.items()
@@ -131,9 +132,9 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
     planted = crop is not None and len(headland_lines(layout))
     name = f"headland, {crop}" if planted else "headland, not planted"
     listed += [
-        (HEADLAND, "", name, areas["headland"]),
-        (OBSTACLE, "", "obstacles", areas["obstacles"]),
-        (LEFTOVER, "", "left over", areas["leftover"]),
+        (HEADLAND, "", name, land["headland"]),
+        (OBSTACLE, "", "obstacles", land["obstacles"]),
+        (LEFTOVER, "", "left over", land["leftover"]),
     ]
     shown = [one for one in listed if one[3] > 0.0]
     units = layout.plan.units

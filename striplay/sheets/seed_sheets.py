@@ -10,7 +10,7 @@ from striplay.accounts.loads import Load, is_for_tank
 from striplay.accounts.settings import LEFT_OUT
 from striplay.accounts.strip_lines import StripLine, strip_lines
 from striplay.accounts.words import rate_words, seed_words, units_words
-from striplay.report import told_areas_m2
+from striplay.report import told_areas
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of, sown_of
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
@@ -221,15 +221,21 @@ def _planters(layout: "Layout") -> Told:
 def _sown(layout: "Layout") -> Told:
     """Tell what is sown of each crop on strips, and on the headland."""
     units, accounts, rows = layout.plan.units, layout.accounts, []
-    told_m2 = told_areas_m2(layout.plan, accounts)
-    around = [(f"headland, {name}", crop) for name, crop in accounts["headland_crop"].items()]
-    for name, crop in [*accounts["crops"].items(), *around]:
+    told = told_areas(layout.plan, accounts)
+    around_m2, crops_m2 = told.land_m2["headland"], told.crops_m2
+    grown = [
+        (name, crop, crops_m2.get(name, crop["area_m2"]))
+        for name, crop in accounts["crops"].items()
+    ]
+    grown += [
+        (f"headland, {name}", crop, around_m2) for name, crop in accounts["headland_crop"].items()
+    ]
+    for name, crop, own_m2 in grown:
         seed = ["blend below", "", ""]
         if "parts" not in crop:
             weight = format_weight(crop["seed_kg"], units) if "seed_kg" in crop else "-"
             seeds = UNKNOWN if crop["seeds"] is None and weight != "-" else _said(crop["seeds"])
             seed = [seeds, weight, _said(crop.get("expected_stand"))]
-        own_m2 = told_m2.get(name.partition(", ")[0], crop["area_m2"])
         land = [format_area(own_m2, units), _long(crop["row_length_m"], units)]
         rows.append([name, *land, *seed])
     heads = ["crop", "area", "row length", "seeds", "weight", "expected stand"]

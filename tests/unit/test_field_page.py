@@ -20,7 +20,7 @@ from striplay.handover import content_of
 from striplay.limits import MAX_ROWS_SENT_BYTES
 from striplay.page.page import SCRIPTS, encode, json_text, page_of, script_text
 from striplay.page.sent import sent
-from striplay.report import told_areas_m2
+from striplay.report import told_areas
 from striplay.section.occasions import occasions_of
 
 HOSTILE = "</script><!--<script>'\"&\u2028\x00\ud7ff{{data}}\N{RIGHT-TO-LEFT OVERRIDE}"
@@ -173,7 +173,9 @@ def test_land_adds_up_to_the_field_as_on_the_cover_map():
     layout = sample("pond_ell")
     facts = dict(sent(content_of(layout))["facts"])
     del facts["Strips"]
-    cover = told_areas_m2(layout.plan, layout.accounts)
+    told = told_areas(layout.plan, layout.accounts)
+    cover = {**told.crops_m2, **told.land_m2}
+    del cover["strips"]
     assert {name.lower(): words for name, words in facts.items() if name != "Field"} == {
         name: f"{area_m2 / 4046.8564224:.2f} ac" for name, area_m2 in cover.items() if area_m2
     }

@@ -5,11 +5,11 @@ import json
 
 import pytest
 from books import texts_of, told
-from fields import SHED, lay_on, square
+from fields import AROUND, SHED, lay_on, square
 
 from striplay.handover import save
 from striplay.plan.systems import Mixture
-from striplay.report import layout_report, layout_summary
+from striplay.report import layout_report, layout_summary, told_areas
 from striplay.section.mixture import shares_words
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.seed_sheets import seed_story
@@ -221,6 +221,17 @@ def test_the_land_of_a_mixture_is_told_once(tmp_path):
     layout = lay_on(tmp_path, square(1320), shed=SHED + MORE, strips=MIXED)
     (land,) = (line for line in layout_summary(layout.plan, layout.accounts) if "land: " in line)
     assert f"strips {layout.areas_m2['strips'] / ACRE_M2:.2f} ac" in land
+
+
+def test_a_crop_may_be_called_as_other_land_is(tmp_path):
+    shed = SHED.replace("crops.soybean", "crops.headland")
+    strips = CORN + '[[strips]]\ncrop = "headland"\nrows = 16\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=strips, headland=AROUND)
+    own_m2 = layout.strips.query("crop == 'headland'")["area_m2"].sum()
+    told = told_areas(layout.plan, layout.accounts)
+    assert told.crops_m2["headland"] == pytest.approx(own_m2, abs=ACRE_M2 / 100)
+    assert told.land_m2["headland"] == pytest.approx(layout.areas_m2["headland"], abs=ACRE_M2 / 100)
+    assert sum(told.crops_m2.values()) == pytest.approx(told.land_m2["strips"], rel=1e-12)
 
 
 def test_the_seed_sheet_holds_each_blend(tmp_path):
