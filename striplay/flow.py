@@ -339,18 +339,19 @@ class Layout:
 
         Of operations what stands in their way or costs; the rest stands with each in `operations`.
         """
+        judged = (one for one in self.operations.notices if one.severity != "know")
+        return gravest_first([*self.undriven_notices, *judged])
+
+    @cached_property
+    def undriven_notices(self) -> list[Notice]:
+        """Those of them that need no operation in its order; the rest takes most of the time."""
+        season, latitude_deg = self.season, self.ground.plane.latitude_deg
         return gravest_first(
             [
                 *rollover_caution(self.plan.slope),
                 *doubts(self.plan, self.laid, self.areas_m2, self.ground.outline.area),
                 *self.ground.notices,
-                *unusual(
-                    self.plan,
-                    self.section,
-                    self.season.facts,
-                    self.season.windows,
-                    self.ground.plane.latitude_deg,
-                ),
+                *unusual(self.plan, self.section, season.facts, season.windows, latitude_deg),
                 *self.section.notices,
                 *self.laid.notices,
                 *set_notices(self.plan, self.section.strips),
@@ -359,8 +360,7 @@ class Layout:
                 *self._pass_notices,
                 *contour_warnings(self.plan, self.section),
                 *self._row_grades,
-                *self.season.untold,
-                *(one for one in self.operations.notices if one.severity != "know"),
+                *season.untold,
             ]
         )
 

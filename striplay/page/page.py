@@ -35,15 +35,20 @@ def page_of(data: dict[str, Any]) -> bytes:
     The policy lets the page's own script and style run, told by their hashes, and nothing else: no
     other script, no style or image from outside, no connection.
     """
-    script, style = script_text(), _read("field.css")
-    policy = (
+    script, style = script_text(), read_text("field.css")
+    policy = policy_of(script, style)
+    parts = {"policy": policy, "style": style, "script": script, "data": json_text(data)}
+    template = read_text("field.html")
+    page = re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], template)
+    return page.encode()
+
+
+def policy_of(script: str, style: str) -> str:
+    """Give the policy that lets a page run one script and one style and fetch nothing."""
+    return (
         f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
-    parts = {"policy": policy, "style": style, "script": script, "data": json_text(data)}
-    template = _read("field.html")
-    page = re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], template)
-    return page.encode()
 
 
 def json_text(data: dict[str, Any]) -> str:
@@ -59,7 +64,7 @@ def json_text(data: dict[str, Any]) -> str:
 @cache
 def script_text() -> str:
     """Give the modules of the page as one script: each after those that it imports from."""
-    return "".join(_EXPORT.sub("", _IMPORT.sub("", _read(name))) for name in SCRIPTS)
+    return "".join(_EXPORT.sub("", _IMPORT.sub("", read_text(name))) for name in SCRIPTS)
 
 
 def _hash(text: str) -> str:
@@ -67,5 +72,6 @@ def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _read(name: str) -> str:
+def read_text(name: str) -> str:
+    """Give a file of this package: a template, a script or a style."""
     return resources.files("striplay.page").joinpath(name).read_text(encoding="utf-8")

@@ -41,6 +41,7 @@ ORDER = [
     "economics",
     "records",
     "steps",
+    "column",
     "columns",
     "each_pass",
     "tables",
@@ -66,6 +67,7 @@ ORDER = [
     "handover",
     "monitoring",
     "journaling",
+    "many",
     "cli",
     "__main__",
 ]
@@ -91,6 +93,8 @@ LIBRARIES = {
     "geopandas": {"tables", "files", "flow"},
     "pyvrp": {"operations"},
     "tomlkit": {"files"},
+    "distributed": {"many"},
+    "rich": {"cli"},
 }
 """The layers that may use a library."""
 
