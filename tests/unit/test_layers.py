@@ -66,6 +66,7 @@ ORDER = [
     "handover",
     "monitoring",
     "journaling",
+    "table",
     "cli",
     "__main__",
 ]
