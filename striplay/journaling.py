@@ -5,8 +5,8 @@ from pathlib import Path
 
 from striplay.errors import YieldError
 from striplay.files.folder import replace_file
-from striplay.flow import Layout
 from striplay.handover import check_pages
+from striplay.laid_plan import Layout
 from striplay.notices import Notice
 from striplay.operations.jobs import crops_of
 from striplay.recording import Records

@@ -22,7 +22,8 @@ from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
 from striplay.files.store import Known, Store, open_store
 from striplay.files.write_csv import csv_of
-from striplay.flow import Layout, lay_on_ground, read_ground
+from striplay.flow import lay_on_ground, read_ground
+from striplay.laid_plan import Layout
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.notices import Notice
 from striplay.operations.amounts import base_moisture, bushel_kg

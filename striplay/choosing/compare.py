@@ -13,9 +13,10 @@ import shapely
 from striplay.economics.edges import Estimate
 from striplay.errors import AccountsError, PassError, PlanError, StriplayError
 from striplay.files.plan import read_plan
-from striplay.flow import Layout, lay
+from striplay.flow import lay
 from striplay.geometry import overlay
 from striplay.ground import Ground
+from striplay.laid_plan import Layout
 from striplay.paying import margin_of
 from striplay.plan.models import Plan
 from striplay.tolerances import NEAR_DEG, SAME_FIELD

@@ -55,6 +55,7 @@ ORDER = [
     "notebook",
     "files",
     "growing",
+    "laid_plan",
     "flow",
     "crop_pairs",
     "paying",
@@ -89,7 +90,7 @@ LIBRARIES = {
     "reportlab": {"sheets"},
     "click": {"cli"},
     "pydantic": {"plan"},
-    "geopandas": {"tables", "files", "flow"},
+    "geopandas": {"tables", "files", "laid_plan", "flow"},
     "pyvrp": {"operations"},
     "tomlkit": {"files"},
 }
