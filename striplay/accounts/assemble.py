@@ -135,9 +135,10 @@ def _field(plan: Plan, parts: LandParts) -> dict[str, Any]:
 
 def _cost(plan: Plan, laid: Laid) -> dict[str, Any]:
     """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
-    parts, usual = laid.parts, laid.usual
-    if parts is None or laid.section.usual is not None:
+    parts = laid.cost_parts
+    if parts is None:
         return {}
+    usual = laid.usual
     beside = None
     if usual is not None and usual.laid:
         beside = {

@@ -3,9 +3,10 @@
 No score: reasons. Each comes with tables that put it into the plan, and `lay` takes them.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from striplay.cautions import cautions_for
 from striplay.choosing.between_rows import draft_quick, draft_relay
@@ -57,6 +58,7 @@ class Judged:
         watch: what to mind.
         snippet: tables that put it into the plan, in place of those of the same name and of all
             that make its set.
+        tables: the same as TOML holds them.
     """
 
     system: str
@@ -66,6 +68,7 @@ class Judged:
     gives: tuple[Evidence, ...]
     watch: tuple[str, ...]
     snippet: str
+    tables: Mapping[str, Any] = field(default_factory=dict, repr=False)
 
 
 def judge_systems(file: str | Path) -> list[Judged]:
@@ -81,7 +84,11 @@ def judge_systems(file: str | Path) -> list[Judged]:
     tables = read_tables(file)
     plan = checked(tables, Path(file))
     wished_strips(plan)  # refuses a plan without crops
-    setting = Setting(plan, tables, None if plan.field is None else read_ground(plan))
+    return judge_in(Setting(plan, tables, None if plan.field is None else read_ground(plan)))
+
+
+def judge_in(setting: Setting) -> list[Judged]:
+    """Judge the five systems for a plan whose field is read already."""
     return [_drafted(setting, system) for system in SYSTEMS]
 
 
@@ -112,6 +119,7 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
         gives=tuple(_gives(system, plan, section)),
         watch=tuple(_watch(setting, plan, section, season)),
         snippet=written(draft.tables, draft.remarks),
+        tables=draft.tables,
     )
 
 
