@@ -38,9 +38,7 @@ def figure_lines(comparison: Comparison, crops: int | None = None) -> list[Line]
     units = _units(comparison)
     lines = [("set, across", _each(comparison, set_words))]
     if not comparison.one_field:
-        whole = _each(
-            comparison, lambda side: format_area(side.land["field"]["area_m2"], units)
-        )
+        whole = _each(comparison, lambda side: format_area(side.land["field"]["area_m2"], units))
         lines.append(("field", whole))
     lines += [
         (crop, _each(comparison, partial(crop_words, crop=crop, units=units)))

@@ -1,6 +1,7 @@
 """Write a boundary that was drawn by hand."""
 
 import json
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +19,7 @@ def drawn_text(lonlat_deg: npt.NDArray[np.float64]) -> bytes:
     ring = [[round(float(x), DECIMALS), round(float(y), DECIMALS)] for x, y in lonlat_deg]
     if ring[0] != ring[-1]:
         ring.append(ring[0])
-    twice_m2 = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:], strict=False))
+    twice_m2 = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise(ring))
     feature = {
         "type": "Feature",
         "properties": {"name": "drawn by hand", "drawn": True},

@@ -95,5 +95,6 @@ def _put(table: Tables, path: list[str], value: object) -> bool:
         before, table[last] = table.get(last), tomlkit.item(value)
         kept = table[last]
         if isinstance(kept, Item) and type(kept) is not type(before):
-            kept.trivia.comment = kept.trivia.comment_ws = ""  # what was said of a word is not true of a number
+            # what was said of a word is not true of a number
+            kept.trivia.comment = kept.trivia.comment_ws = ""
     return True

@@ -12,16 +12,26 @@ from striplay.errors import PlanError
 from striplay.ground import Ground
 from striplay.laid import LaidBlock
 from striplay.laid_plan import Layout
-from striplay.notices import Notice
+from striplay.notices import Notice, Severity
 from striplay.operations.judged import ANSWERS
+from striplay.page.sent import headland_words
 from striplay.page.shapes import areas_of, lines_of, rings_of
+from striplay.paying import margin_of
 from striplay.plain import plain
 from striplay.section.fit import counted
-from striplay.section.section import Section
-from striplay.paying import margin_of
-from striplay.table.figures import Driven, cost_measures, crops_told, driven_measures, land_measures, told
+from striplay.section.section import Pass, Section
+from striplay.table.figures import (
+    Driven,
+    cost_measures,
+    crops_told,
+    driven_measures,
+    land_measures,
+    told,
+)
 from striplay.units import degrees, format_area, format_length, format_typed
 
+WORDS: Mapping[Severity, str] = {"stop": "stop", "mind": "mind", "know": "note"}
+"""What a notice is headed by, by how grave it is."""
 STRIP_LABELS = ("Crop", "Rows", "Width", "Area")
 
 
@@ -51,6 +61,7 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
         "strips": _strips(layout, crops),
         "labels": {"strip": STRIP_LABELS},
         "headland": areas_of(laid.headland),
+        "headland_words": headland_words(layout.plan),
         "section": _section(layout, crops),
         "figures": told(land_measures(units), now, saved),
         "crops": crops_told(crops, now, saved),
@@ -87,6 +98,7 @@ def notice_sent(notice: Notice, ground: Ground) -> dict[str, Any]:
     """Give a notice as it is sent."""
     return {
         "severity": notice.severity,
+        "word": WORDS[notice.severity],
         "text": plain(notice.text),
         "spot": _spot(notice, ground),
     }
@@ -165,12 +177,13 @@ def _guides(block: LaidBlock) -> npt.NDArray[np.object_]:
 
 def _section(layout: Layout, crops: Sequence[str]) -> dict[str, Any]:
     """Give one set across, from its left edge looking along the heading."""
-    section: Section = layout.section.from_first_strip()
+    section = layout.section.from_first_strip()
     if layout.plan.direction.start == "right":
         section = section.mirrored()
     places = {crop: place for place, crop in enumerate(crops)}
     units = layout.plan.units
     return {
+        "set_text": format_length(section.width_m, units),
         "rows": [
             {"crop": places[row.label], "offset_m": round(row.offset_m, 3), "layer": row.layer}
             for row in section.rows
@@ -180,25 +193,38 @@ def _section(layout: Layout, crops: Sequence[str]) -> dict[str, Any]:
                 "crop": places[strip.crop],
                 "offset_m": round(strip.left_m, 3),
                 "width_m": round(strip.width_m, 3),
-                "words": _strip_words(strip.crop, strip.rows, strip.width_m, units),
+                "words": f"{counted(strip.rows, 'row')}, {format_length(strip.width_m, units)}",
             }
             for strip in section.strips
         ],
-        "passes": [
-            {
-                "machine": plain(one.machine),
-                "does": one.operation,
-                "offset_m": round(one.middle_m - one.width_m / 2, 3),
-                "width_m": round(one.width_m, 3),
-                "words": plain(f"{one.machine}, {one.operation} {one.crop}"),
-            }
-            for one in section.passes_across()
-        ],
+        "lanes": _lanes(section),
     }
 
 
-def _strip_words(crop: str, rows: int, width_m: float, units: Any) -> str:  # noqa: ANN401 - as plan
-    return plain(f"{crop}, {counted(rows, 'row')}, {format_length(width_m, units)}")
+def _lanes(section: Section) -> list[dict[str, Any]]:
+    """Give the passes over one set as they are sent, machine by machine and work by work."""
+    lanes: dict[tuple[str, str], list[Pass]] = {}
+    for one in section.passes_across():
+        lanes.setdefault((one.machine, one.operation), []).append(one)
+    return [
+        {
+            "label": plain(f"{machine}: {operation} {_crops_of(passes)}"),
+            "passes": [
+                {
+                    "offset_m": round(one.middle_m - one.width_m / 2, 3),
+                    "width_m": round(one.width_m, 3),
+                    "turned": bool(one.turned),
+                }
+                for one in passes
+            ],
+        }
+        for (machine, operation), passes in lanes.items()
+    ]
+
+
+def _crops_of(passes: Sequence[Pass]) -> str:
+    """Name what passes work, each once."""
+    return ", ".join(dict.fromkeys(one.crop for one in passes))
 
 
 def _verdicts(layout: Layout) -> list[dict[str, Any]]:

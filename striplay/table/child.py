@@ -8,18 +8,20 @@ import signal
 import threading
 from collections.abc import Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, TypeVar
 
 from striplay.errors import StriplayError
 from striplay.plain import plain
 
 METHOD = "forkserver" if "forkserver" in multiprocessing.get_all_start_methods() else "spawn"
-"""How processes begin: forked from one that has loaded all and holds nothing, where there is one."""
+"""How processes begin: forked from one that has loaded all, where there is such a way."""
 WORK = "striplay.table.long_work"
 """The module that is loaded in it."""
 
+Found = TypeVar("Found")
 Tell = Callable[[str, float | None], Awaitable[None]]
 
 
@@ -42,7 +44,7 @@ class LongWorkError(Exception):
 
 @dataclass(frozen=True)
 class Told:
-    """What long work tells: what it is doing, its result, or why there is none: refused, or a fault."""
+    """What long work tells: what it is doing, its result, or why there is none."""
 
     doing: str = ""
     share: float | None = None
@@ -52,8 +54,73 @@ class Told:
     done: bool = False
 
 
-def warm_up() -> None:
-    """Load the engine where long work is forked from, so that the first need not wait for it."""
+class Workers:
+    """Processes for long work, as many at a time as there are processors; the rest waits."""
+
+    def __init__(self, most: int) -> None:
+        """Take threads to wait in.
+
+        Args:
+            most: how much work may be asked for at a time.
+        """
+        self._threads = ThreadPoolExecutor(most, "wait")
+        self._free = asyncio.Semaphore(os.cpu_count() or 1)
+
+    async def warm_up(self) -> None:
+        """Load the engine where work is forked from, so that the first need not wait for it."""
+        await asyncio.get_running_loop().run_in_executor(self._threads, _warm_up)
+
+    def close(self) -> None:
+        """Take no more work."""
+        self._threads.shutdown(wait=False, cancel_futures=True)
+
+    async def do(
+        self, work: Callable[..., Found], *given: object, tell: Tell | None = None
+    ) -> Found:
+        """Do work in a process of its own; a caller that is cancelled ends it.
+
+        Args:
+            work: a function of a module.
+            given: its arguments.
+            tell: is told what is being done.
+
+        Raises:
+            StriplayError: as the work.
+            LongWorkError: a fault.
+        """
+        loop = asyncio.get_running_loop()
+        told: asyncio.Queue[Told] = asyncio.Queue()
+
+        def put(one: Told) -> None:
+            with suppress(RuntimeError):  # the server has ended
+                loop.call_soon_threadsafe(told.put_nowait, one)
+
+        async with self._free:
+            context = multiprocessing.get_context(METHOD)
+            here, there = context.Pipe()
+            process = context.Process(  # type: ignore[attr-defined]  # each kind has it
+                target=_work, args=(there, work, given), daemon=True
+            )
+            try:
+                await loop.run_in_executor(self._threads, _start, process, there)
+                loop.run_in_executor(self._threads, _listen, here, put)
+                while True:
+                    one = await told.get()
+                    if one.refused is not None:
+                        raise StriplayError("\n".join(one.refused))
+                    if one.fault:
+                        raise LongWorkError(one.fault)
+                    if one.done:
+                        found: Found = one.result
+                        return found
+                    if tell is not None:
+                        await tell(one.doing, one.share)
+            finally:
+                if process.pid is not None:
+                    process.kill()
+
+
+def _warm_up() -> None:
     if METHOD == "forkserver":
         from multiprocessing import forkserver  # noqa: PLC0415 - no such module on Windows
 
@@ -61,44 +128,21 @@ def warm_up() -> None:
         forkserver.ensure_running()
 
 
-async def in_child(
-    waiting: ThreadPoolExecutor, work: Callable[..., Any], *given: Any, tell: Tell | None = None
-) -> Any:  # noqa: ANN401 - whatever the work gives
-    """Do work in a process of its own; a caller that is cancelled ends it.
-
-    Args:
-        waiting: threads to wait in.
-        work: a function of a module.
-        given: its arguments.
-        tell: is told what is being done.
-
-    Raises:
-        StriplayError: as the work.
-        LongWorkError: a fault.
-    """
-    loop = asyncio.get_running_loop()
-    context = multiprocessing.get_context(METHOD)
-    here, there = context.Pipe()
-    process = context.Process(target=_work, args=(there, work, given), daemon=True)
-    await loop.run_in_executor(waiting, process.start)
+def _start(process: Any, there: Connection) -> None:  # noqa: ANN401 - each way has its own
+    """Start a process, and keep none of its end."""
+    process.start()
     there.close()
-    try:
+
+
+def _listen(here: Connection, put: Callable[[Told], None]) -> None:
+    """Pass on what a process tells, until it ends."""
+    with here:
         while True:
             try:
-                told: Told = await loop.run_in_executor(waiting, here.recv)
+                put(here.recv())
             except (EOFError, OSError):
-                raise LongWorkError("the work ended before it was done") from None
-            if told.refused is not None:
-                raise StriplayError("\n".join(told.refused))
-            if told.fault:
-                raise LongWorkError(told.fault)
-            if told.done:
-                return told.result
-            if tell is not None:
-                await tell(told.doing, told.share)
-    finally:
-        process.kill()
-        here.close()
+                put(Told(fault="the work was ended before it was done"))
+                return
 
 
 def _work(back: Connection, work: Callable[..., Any], given: tuple[Any, ...]) -> None:

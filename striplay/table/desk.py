@@ -16,6 +16,7 @@ from striplay.files.plan_changes import with_changes
 from striplay.flow import lay_on_ground, read_ground
 from striplay.ground import Ground
 from striplay.laid_plan import Layout
+from striplay.limits import MAX_BINARY_BYTES
 from striplay.page.shapes import areas_of
 from striplay.plain import plain
 from striplay.plan.models import Plan
@@ -201,25 +202,6 @@ class Desk:
         self.saved = laid if saved else None
         self.crops = ()
 
-    def ground_sent(self) -> dict[str, Any]:
-        """Give the ground as it is sent; an empty one where there is no plan."""
-        if self.now is None:
-            return {
-                "say": "ground", "title": "", "file": "", "units": "us", "empty": True,
-                "field": [], "obstacles": [], "area_text": "",
-            }  # fmt: skip
-        plan, ground = self.now.layout.plan, self.now.layout.ground
-        return {
-            "say": "ground",
-            "title": plain(plan.title),
-            "file": plain(self.path.name),
-            "units": plan.units,
-            "empty": False,
-            "field": _areas(ground.outline),
-            "obstacles": _areas(ground.obstacles),
-            "area_text": format_area(ground.outline.area, plan.units),
-        }
-
     def offers_sent(self) -> dict[str, Any]:
         """Give what is offered as it is sent; what was found of systems stays."""
         assert self.now is not None  # noqa: S101 - the session asks for a plan first
@@ -229,31 +211,47 @@ class Desk:
         self.offers = offers_of(plan, self.now.tables, self.crops) | {"systems": systems}
         return {"say": "offers", **self.offers}
 
-    def answer(self, number: int | None, began_s: float) -> dict[str, Any]:
+    def answer(self, number: int, began_s: float) -> dict[str, Any]:
         """Give the answer for the plan on the table.
 
         Args:
-            number: of the change that it answers.
+            number: of what it answers; 0 where that is nothing of the page's.
             began_s: when that came, by `time.perf_counter`.
         """
         assert self.now is not None and self.history is not None  # noqa: S101, PT018 - as above
         now, saved = self.now, self.saved
         told = laid_answer(now.side, None if saved is None else saved.side, self.crops)
-        places = {
-            kind: chosen(self.offers[kind], now.tables)
-            for kind in ("sets", "headlands", "systems", "starts")
-        }
         return {
             "say": "answer",
             "number": number,
             **told,
-            "chosen": places,
+            "chosen": chosen(self.offers, now.layout, now.tables),
             "changed": [] if saved is None else differing(saved.tables, now.tables),
             "can_undo": self.history.can_undo,
             "can_redo": self.history.can_redo,
             "document": now.text,
             "milliseconds": round(1e3 * (time.perf_counter() - began_s), 1),
         }
+
+
+def ground_sent(path: Path, plan: Plan | None, ground: Ground | None) -> dict[str, Any]:
+    """Give a plan's ground as it is sent; an empty one where there is no plan."""
+    if plan is None or ground is None:
+        told: dict[str, Any] = {
+            "title": "", "file": "", "units": "us", "empty": True,
+            "field": [], "obstacles": [], "area_text": "",
+        }  # fmt: skip
+    else:
+        told = {
+            "title": plain(plan.title),
+            "file": plain(path.name),
+            "units": plan.units,
+            "empty": False,
+            "field": _areas(ground.outline),
+            "obstacles": _areas(ground.obstacles),
+            "area_text": format_area(ground.outline.area, plan.units),
+        }
+    return {"say": "ground", **told, "most_bytes": MAX_BINARY_BYTES}
 
 
 def _areas(geometry: shapely.Geometry) -> list[Any]:

@@ -38,7 +38,7 @@ def _why_unfit(text: str) -> str:
         return "is too long"
     if not text.isprintable() or plain(text) != text or _UNFIT & set(text) or text.endswith("."):
         return "holds what no file's name may"
-    if _RESERVED.fullmatch(text.split(".")[0].strip()):
+    if _RESERVED.fullmatch(text.split(".", maxsplit=1)[0].strip()):
         return "is the name of a device"
     return ""
 

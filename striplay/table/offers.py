@@ -1,10 +1,13 @@
 """Offer what fits: sets, headlands, sides to start from, each as changes of the plan."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from striplay.choosing.tables import NAMED, SET_TABLES
 from striplay.errors import PlanError
+from striplay.laid_plan import Layout
 from striplay.looks import looks_of
 from striplay.plain import plain
 from striplay.plan.models import Plan
@@ -16,6 +19,8 @@ from striplay.units import format_length
 Changes = dict[str, Any]
 MOST_PASSES = 3
 """Headlands of so many passes are offered at most."""
+SIDES = ("left", "right")
+"""Sides that the first strip may lie on."""
 WIDTH_KEYS = ("rows", "passes", "width")
 """Keys of a strip that say how wide it is."""
 
@@ -58,7 +63,7 @@ def offers_of(plan: Plan, tables: Mapping[str, Any], crops: Sequence[str]) -> di
         "headlands": list(_headlands(plan)),
         "starts": [
             {"label": f"first strip on the {side}", "changes": {"direction.start": side}}
-            for side in ("left", "right")
+            for side in SIDES
         ],
         "systems": [],
     }
@@ -74,25 +79,52 @@ def system_changes(tables: Mapping[str, Any], own: Mapping[str, Any]) -> Changes
     changes: Changes = {key: None for key in SET_TABLES if key in own}
     for key, value in tables.items():
         if key in NAMED:
-            changes |= {f"{key}.{_quoted(name)}": dict(one) for name, one in value.items()}
+            changes |= {f"{key}.{_quoted(name)}": _sent(one) for name, one in value.items()}
         else:
-            changes[key] = value
+            changes[key] = _sent(value)
     return changes
 
 
-def chosen(offers: Sequence[Mapping[str, Any]], tables: Mapping[str, Any]) -> int:
-    """Give the place of the offer that a plan has; -1 for none."""
+def _sent(value: Any) -> Any:  # noqa: ANN401 - whatever TOML holds
+    """Give a value as JSON holds it: days as text, as a plan takes them too."""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {key: _sent(one) for key, one in value.items()}
+    return [_sent(one) for one in value] if isinstance(value, list | tuple) else value
+
+
+def chosen(offers: Mapping[str, Any], layout: Layout, tables: Mapping[str, Any]) -> dict[str, int]:
+    """Give the place of the offer of each kind that a plan has; -1 for none."""
+    plan, strips = layout.plan, layout.section.strips
+    across = _across([one.crop for one in strips], [one.width_m for one in strips], plan)
+    sets = [one["label"] for one in offers["sets"]]
+    return {
+        "sets": sets.index(across) if across in sets else -1,
+        "starts": SIDES.index(plan.direction.start),
+        **{kind: _written_so(offers[kind], tables) for kind in ("headlands", "systems")},
+    }
+
+
+def _written_so(offers: Sequence[Mapping[str, Any]], tables: Mapping[str, Any]) -> int:
+    """Give the place of the first offer whose changes a plan has; -1 for none."""
     for place, offer in enumerate(offers):
-        if all(_found(tables, key) == value for key, value in offer["changes"].items()):
+        asked = offer["changes"].items()
+        if all(_sent(_found(tables, key)) == value for key, value in asked):
             return place
     return -1
 
 
 def _found(tables: Mapping[str, Any], key: str) -> object:
+    """Give what stands under a dotted key; None for nothing."""
     found: Any = tables
-    for part in key.split("."):
-        found = found.get(part) if isinstance(found, Mapping) else None
+    for part in re.findall(r'"([^"]*)"|([^."]+)', key):
+        found = found.get("".join(part)) if isinstance(found, Mapping) else None
     return found
+
+
+def _across(crops: Sequence[str], widths_m: Sequence[float], plan: Plan) -> str:
+    return plain(written(crops, widths_m, plan))
 
 
 def _quoted(name: str) -> str:
@@ -119,12 +151,12 @@ def _sets(plan: Plan, tables: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
         return
     own = list(tables.get("strips", []))
     for one in found:
-        label = written(one.crops, [strip.width_m for strip in one.strips], plan)
+        label = _across(one.crops, [strip.width_m for strip in one.strips], plan)
         strips = [
             {**_without_width(table), "crop": crop, **_width(strip.rows, strip.width_m, plan)}
             for table, crop, strip in zip(own, one.crops, one.strips, strict=True)
         ]
-        yield {"label": plain(label), "words": plain(_words(one)), "changes": {"strips": strips}}
+        yield {"label": label, "words": plain(_words(one)), "changes": {"strips": strips}}
 
 
 def _words(one: SetFit) -> str:

@@ -1,9 +1,8 @@
-"""Open a boundary that a page sends, or draw one: a file of the plan's folder, and a plan for it."""
+"""Open a boundary that a page sends, or draw one: a file beside the plan, and a plan for it."""
 
 import itertools
 import math
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -17,7 +16,7 @@ from striplay.ground import Ground, Plane
 from striplay.limits import MAX_BINARY_BYTES, MAX_DRAWN_CORNERS, MAX_FIELD_EXTENT_M
 from striplay.plan.models import FieldSource
 from striplay.plan.template import plan_template
-from striplay.table.child import in_child
+from striplay.table.child import Workers
 from striplay.table.desk import Desk
 from striplay.table.long_work import read_boundary
 from striplay.table.names import boundary_name
@@ -32,14 +31,14 @@ LEAST_CORNERS = 3
 MOST_LATITUDE_DEG = 85.0
 
 
-async def open_boundary(desk: Desk, name: str, data: bytes, waiting: ThreadPoolExecutor) -> str:
+async def open_boundary(desk: Desk, name: str, data: bytes, workers: Workers) -> str:
     """Keep a boundary in the plan's folder, and give the text of a plan for it.
 
     Args:
         desk: what is on the table; its machines and crops stay.
         name: what the file was called; it tells the format alone.
         data: its bytes.
-        waiting: threads to wait in.
+        workers: do long work.
 
     Raises:
         StriplayError: a file that can't be used; nothing is kept then.
@@ -50,14 +49,12 @@ async def open_boundary(desk: Desk, name: str, data: bytes, waiting: ThreadPoolE
     with TemporaryDirectory(prefix="striplay-table-") as folder:
         path = Path(folder) / own
         path.write_bytes(data)
-        ground = await in_child(waiting, read_boundary, path)
+        ground = await workers.do(read_boundary, path)
     kept = _keep(desk.path.parent, own, data)
     return text_for(desk, kept.name, kept.stem, ground)
 
 
-async def draw_boundary(
-    desk: Desk, message: Mapping[str, Any], waiting: ThreadPoolExecutor
-) -> str:
+async def draw_boundary(desk: Desk, message: Mapping[str, Any], workers: Workers) -> str:
     """Keep a boundary drawn by hand in the plan's folder, and give the text of a plan for it.
 
     Raises:
@@ -65,7 +62,7 @@ async def draw_boundary(
     """
     ring_m, plane = _ring_of(message.get("ring_m")), _plane_of(message)
     data = drawn_text(plane.to_lonlat(ring_m))
-    return await open_boundary(desk, "drawn_by_hand.geojson", data, waiting)
+    return await open_boundary(desk, "drawn_by_hand.geojson", data, workers)
 
 
 def _ring_of(ring: object) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -98,13 +95,17 @@ def _is_number(value: object) -> bool:
 def _keep(folder: Path, name: str, data: bytes) -> Path:
     """Write a new file in a folder under a name, or the name with the first number that is free."""
     stem, ending = Path(name).stem, Path(name).suffix
+
+    def write(fresh: Path) -> None:
+        fresh.write_bytes(data)
+
     for number in itertools.count(1):
         path = folder / (name if number == 1 else f"{stem}_{number}{ending}")
         if path.exists() and path.is_file() and not path.is_symlink() and (
             path.stat().st_size == len(data) and path.read_bytes() == data
         ):  # fmt: skip
             return path
-        if make_new(path, lambda fresh: fresh.write_bytes(data)):
+        if make_new(path, write):
             return path
     raise AssertionError  # numbers do not end
 

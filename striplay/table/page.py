@@ -1,5 +1,7 @@
 """Give the planning page, with the policy that lets its own script and style run alone."""
 
+from striplay.page.bind import policy_of
+
 
 def table_page(talk: str) -> tuple[bytes, str]:
     """Give the page and its content security policy.
@@ -7,5 +9,4 @@ def table_page(talk: str) -> tuple[bytes, str]:
     Args:
         talk: the address of its talk with the engine.
     """
-    policy = f"default-src 'none'; connect-src {talk}; base-uri 'none'; form-action 'none'"
-    return b"<!doctype html><title>striplay</title>", policy
+    return b"<!doctype html><title>striplay</title>", policy_of("", "", connect=talk)

@@ -4,7 +4,7 @@ import asyncio
 import json
 import secrets
 import socket
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
@@ -26,10 +26,10 @@ from striplay.flow import lay_on_ground
 from striplay.ground import Ground
 from striplay.limits import MAX_DESKS, MAX_TALK_BYTES
 from striplay.plan.models import Plan
-from striplay.table.child import in_child, warm_up
+from striplay.table.child import Workers
 from striplay.table.desk import Desk, Laid, is_searched, with_found
 from striplay.table.long_work import lay_whole
-from striplay.table.session import Session
+from striplay.table.session import Begin, Session
 
 HOST = "127.0.0.1"
 """This computer alone: no other can reach it."""
@@ -72,11 +72,11 @@ class Table:
         self.start = start
         self.token = secrets.token_urlsafe(24)
         self.quick = ThreadPoolExecutor(THREADS, "answer")
-        self.waiting = ThreadPoolExecutor(2 * MAX_DESKS, "wait")
+        self.workers = Workers(4 * MAX_DESKS)
         self._saved: asyncio.Task[Laid] | None = None
         self.desks = 0
 
-    async def saved(self) -> Laid:
+    async def laid(self) -> Laid:
         """Give the plan that all desks begin with laid, once for all of them."""
         if self._saved is None or (self._saved.done() and self._saved.exception() is not None):
             self._saved = asyncio.create_task(self._lay())
@@ -89,7 +89,7 @@ class Table:
         if not is_searched(plan):
             layout = await loop.run_in_executor(self.quick, lay_on_ground, plan, ground)
             return Laid(text, layout)
-        layout = await in_child(self.waiting, lay_whole, plan, ground)
+        layout = await self.workers.do(lay_whole, plan, ground)
         found = await loop.run_in_executor(self.quick, with_found, text, layout)
         if found == text:
             return Laid(text, layout)
@@ -106,7 +106,7 @@ class Table:
     def close(self) -> None:
         """Let all threads end."""
         self.quick.shutdown(wait=False, cancel_futures=True)
-        self.waiting.shutdown(wait=False, cancel_futures=True)
+        self.workers.close()
 
 
 def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) -> ASGIApp:
@@ -135,7 +135,7 @@ def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) ->
 
     @asynccontextmanager
     async def living(_: Starlette) -> AsyncIterator[None]:
-        await asyncio.get_running_loop().run_in_executor(table.waiting, warm_up)
+        await table.workers.warm_up()
         yield
         table.close()
 
@@ -211,10 +211,11 @@ async def _talk(table: Table, socket: WebSocket) -> None:
                 await asyncio.wait_for(socket.send_text(text), SEND_S)
 
     start = table.start
-    session = Session(
-        Desk(start.path, table.allowed), start.text, send, table.quick, table.waiting,
-        table.saved if start.text is not None else None, on_disk=start.on_disk,
-    )  # fmt: skip
+    begin = None
+    if start.plan is not None and start.ground is not None:
+        begin = Begin(start.plan, start.ground, start.on_disk, table.laid)
+    desk = Desk(start.path, table.allowed)
+    session = Session(desk, begin, send, table.quick, table.workers)
     try:
         await session.begin()
         while True:
@@ -287,7 +288,8 @@ def serve(
         timeout_graceful_shutdown=GRACE_S,
     )
     server = _Server(config, lambda: ready(f"http://{HOST}:{port}/{table.token}/"))
-    server.run(sockets=[bound])
+    with suppress(KeyboardInterrupt):  # it ends as it is meant to
+        server.run(sockets=[bound])
 
 
 class _Server(uvicorn.Server):
@@ -301,5 +303,3 @@ class _Server(uvicorn.Server):
         await super().startup(sockets=sockets)
         if self.started:
             self.ready()
-
-

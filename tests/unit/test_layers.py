@@ -93,6 +93,8 @@ LIBRARIES = {
     "geopandas": {"tables", "files", "laid_plan", "flow"},
     "pyvrp": {"operations"},
     "tomlkit": {"files"},
+    "starlette": {"table"},
+    "uvicorn": {"table"},
 }
 """The layers that may use a library."""
 
