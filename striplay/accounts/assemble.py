@@ -184,7 +184,14 @@ def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> d
         }
         for name, window in windows.items()
     }
-    told = [{"day": one.day.isoformat(), "crop": one.crop, "said": one.said} for one in conflicts]
+    told = [
+        {
+            "day": None if one.day is None else one.day.isoformat(),
+            "crop": one.crop,
+            "said": one.said,
+        }
+        for one in conflicts
+    ]
     return {"crops": crops, "conflicts": told}
 
 

@@ -106,7 +106,7 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
     plan = checked(put_in(setting.tables, draft.tables), setting.plan.path)
     section = sections_of(plan)[0]
     season = season_of(plan, section, south=setting.south)
-    stops = [f"{one.day.isoformat()}: {one.said}" for one in season.conflicts
+    stops = [one.told for one in season.conflicts
              if one.severity == "stop"]  # fmt: skip
     needs = [*draft.needs, *(f"another day or machine: {said}" for said in dict.fromkeys(stops))]
     if setting.ground is not None and not lays(plan, setting.ground):
@@ -154,7 +154,7 @@ def _watch(setting: Setting, plan: Plan, section: Section, season: Season) -> li
     swap = said_of_swap(plan, crops, widths_m)
     if "can't" in swap:
         found.append(swap)
-    found += [f"{one.day.isoformat()}: {one.said}" for one in season.conflicts
+    found += [one.told for one in season.conflicts
               if one.severity == "mind"]  # fmt: skip
     found += [one.text for one in season.untold]
     together = together_in(section)
