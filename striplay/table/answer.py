@@ -233,7 +233,7 @@ def _verdicts(layout: Layout) -> list[dict[str, Any]]:
         {
             "operation": plain(f"{one.operation} {one.on}".strip() or one.crop),
             "verdict": ANSWERS[one.severity],
-            "words": plain(f"{one.day.isoformat()}: {one.said}"),
+            "words": plain(one.told),
             "spot": None,
         }
         for one in layout.season.conflicts
