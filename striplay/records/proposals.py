@@ -14,7 +14,7 @@ from striplay.records.edition import Edition
 from striplay.records.land_ratio import LandRatio
 from striplay.records.plots_recorded import plots_of_rows
 from striplay.records.yields import StandOf, YieldOf
-from striplay.section.mixture import is_mixture, sown_of
+from striplay.section.mixture import is_mixture, mixtures_of, sown_of
 from striplay.units import said, said_rate, trim
 
 FEWEST = 3
@@ -143,11 +143,8 @@ def _rates(plan: Plan, edition: Edition, stands: Iterable[StandOf]) -> Iterator[
 
 def _mixed(plan: Plan, crop: str) -> bool:
     """Tell whether a crop is part of a mixture that is planted."""
-    return any(
-        crop in plan.mixtures[wish.crop].parts
-        for wish in plan.strips
-        if is_mixture(plan, wish.crop)
-    )
+    grown = {wish.crop for wish in plan.strips}
+    return any(crop in parts for name, parts in mixtures_of(plan).items() if name in grown)
 
 
 def stand_planned_per_m2(plan: Plan, edition: Edition, strip: int, name: str) -> float | None:
