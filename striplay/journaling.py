@@ -42,7 +42,7 @@ def season_told(layout: Layout, records: Records) -> Season:
         except YieldError as error:
             untold = f"Yields are not compared: {error}."
     ratio = None if found is None else next(iter(found.ratios), None)
-    proposed = proposals(plan, stands_of(recorded), journal.yields, ratio)
+    proposed = proposals(plan, edition, stands_of(recorded), journal.yields, ratio)
     return Season(edition, journal, found, untold, proposed)
 
 

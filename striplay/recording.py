@@ -242,13 +242,13 @@ def proposals_for(layout: Layout) -> tuple[Proposal, ...]:
         return ()
     with open_records(plan, make=False) as records:
         recorded = records.recorded()
-        yields = yields_of(recorded, records.edition)
+        edition, yields = records.edition, yields_of(recorded, records.edition)
     ratio = None
     if plan.trial is not None:
         with suppress(YieldError):  # too little is recorded for a ratio
             plots = plots_of_trial(yields, layout.laid)
             ratio = land_ratio(plots, STRIPS, shares_of_trial(layout.section)[STRIPS])
-    return proposals(plan, stands_of(recorded), yields, ratio)
+    return proposals(plan, edition, stands_of(recorded), yields, ratio)
 
 
 def edition_of(layout: Layout) -> Edition:
