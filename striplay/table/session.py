@@ -18,7 +18,7 @@ from striplay.ground import Ground
 from striplay.limits import MAX_SHOWN
 from striplay.plain import plain
 from striplay.plan.models import Plan
-from striplay.table.answer import driven_answer
+from striplay.table.answer import driven_answer, passed_answer
 from striplay.table.child import LongWorkError, Workers, faults_of, own_fault
 from striplay.table.desk import Desk, Laid, ground_sent, is_searched, with_found
 from striplay.table.figures import Driven
@@ -29,8 +29,9 @@ from striplay.table.opening import draw_boundary, open_boundary
 
 Message = Mapping[str, Any]
 Send = Callable[[dict[str, Any]], Awaitable[None]]
-QUIET_S = 0.4
-"""So long after a change without another is its layout driven: while a heading is dragged, none."""
+QUIET_S = 0.15, 0.3
+"""So long without a change its passes are laid side by side, and so much longer put in order: while
+a heading is dragged, neither."""
 
 
 @dataclass(frozen=True)
@@ -247,8 +248,11 @@ class Session:
 
     async def _drive(self, laid: Laid, number: int) -> None:
         """Drive what is on the table, once nothing has changed for a while."""
-        await asyncio.sleep(QUIET_S)
+        await asyncio.sleep(QUIET_S[0])
         try:
+            passed = await self._in_thread(passed_answer, laid.layout)
+            await self._send({"say": "driven", "number": number, **passed})
+            await asyncio.sleep(QUIET_S[1])
             now = await self._driven_of(laid)
             saved = self.desk.saved
             there = None if saved is None else self._driven.get(saved.text)
