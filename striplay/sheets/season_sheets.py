@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.growing import Season
 from striplay.looks import HEADLAND, Fill
 from striplay.season.calendar import Window
-from striplay.section.between import layers_between
+from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import mixtures_of
 from striplay.sheets.along import spread
 from striplay.sheets.book import Book
@@ -79,13 +79,14 @@ def bars_of(season: Season) -> list[Bar]:
     """
     plan, settled, mixtures = season.plan, season.windows, mixtures_of(season.plan)
     order = tuple(settled) if season.section is None else season.section.names
-    between = {
-        layer.label: f"into {layer.host}" for layers in layers_between(plan) for layer in layers
-    }
+    placed: dict[str, str] = {}
+    for one in dict.fromkeys(layers[0] for layers in layers_besides(plan)):
+        told = placed.get(one.label)
+        placed[one.label] = one.placed if told is None else f"{told} and {one.host}"
     labels = {strip.crop for strip in season.section.strips} if season.section else set(order)
     listed: list[tuple[str, str, bool, bool]] = []
     for name in order:
-        listed.append((name, between.get(name, ""), False, False))
+        listed.append((name, placed.get(name, ""), False, False))
         if name in mixtures:
             parts = (one for one in mixtures[name] if one not in labels)
             listed += [(one, f"in {name}", True, False) for one in parts]

@@ -305,7 +305,8 @@ def _between(pen: Pen, picture: Picture) -> None:
     section, mm = picture.scene.section, picture.mm
     for index, (low_m, high_m) in picture.strips.items():
         own = [r.offset_m for r in section.rows if r.strip == index and r.layer == 0]
-        layers = sorted({r.layer for r in section.rows if r.strip == index and r.layer})
+        between = (r for r in section.rows if r.strip == index and r.layer)
+        layers = sorted({r.layer for r in between if not r.sown[0].follows})
         for lane, layer in enumerate(layers):
             rows = [r.offset_m for r in section.rows if r.strip == index and r.layer == layer]
             row = min(rows, key=lambda at: abs(at - low_m - (high_m - low_m) * 0.4))

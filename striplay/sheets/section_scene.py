@@ -89,6 +89,9 @@ class Scene:
 def scene_of(plan: Plan, section: Section, day: date | None, *, south: bool | None = None) -> Scene:
     """Gather what a picture of a plan's section shows; errors as in `season_of`.
 
+    What is sown after a harvest is drawn on a day alone: at full height it would stand among what
+    it follows.
+
     Args:
         plan: its crops and machines.
         section: the set.
@@ -98,6 +101,8 @@ def scene_of(plan: Plan, section: Section, day: date | None, *, south: bool | No
     table = crop_table()
     facts = {crop: facts_of(crop, table, plan.crops.get(crop)) for crop in section.crops}
     windows = season_of(plan, south=bool(south)).windows
+    if day is None:
+        section = section.before_harvest()
     return Scene(plan, section.from_first_strip(), facts, windows, day, south)
 
 
@@ -197,11 +202,13 @@ def _between_words(scene: Scene, layer: Layer) -> str:
     counts = list(dict.fromkeys(sum(row.strip == index for row in rows) for index in strips))
     own = [row.offset_m for row in section.rows if row.layer == 0]
     repeated = [at_m + turn * section.width_m for turn in (-1, 0, 1) for at_m in own]
+    many = f"{' or '.join(map(str, counts))} row{'' if counts == [1] else 's'} a strip"
+    if layer.follows:
+        return f"{layer.crop} {layer.placed}{_height_words(scene, layer.crop)}: {many}"
     near_m = (min(abs(row.offset_m - at_m) for at_m in repeated) for row in rows)
     return (
         f"{layer.crop} between {' and '.join(hosts)}{_height_words(scene, layer.crop)}: "
-        f"{' or '.join(map(str, counts))} row{'' if counts == [1] else 's'} a strip, "
-        f"{distances(near_m, scene.plan.units)} from the nearest row"
+        f"{many}, {distances(near_m, scene.plan.units)} from the nearest row"
     )
 
 
