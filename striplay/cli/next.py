@@ -14,7 +14,12 @@ from striplay.cli.shared import Needed, say, show_progress
     required=True, cls=Needed, example="striplay next north.toml -o north_next.toml",
     help="Plan to write.",
 )  # fmt: skip
-def next_(plan_file: Path, output: Path) -> None:
+@click.option(
+    "--after", "cover", metavar="CROP",
+    help="Crop or mixture of the plan to sow after the harvest of every strip that is off by its "
+    "day, such as a cover crop.",
+)  # fmt: skip
+def next_(plan_file: Path, output: Path, cover: str | None) -> None:
     """Write next season's plan: the same strips to the millimeter, with the next crops in them.
 
     Each crop is followed by the next one that the strips name, or by [season] sequence. The plan
@@ -23,6 +28,7 @@ def next_(plan_file: Path, output: Path) -> None:
     \b
     Example:
       striplay next sample_fields/quarter_section/plan.toml -o next.toml
+      striplay next north.toml -o north_next.toml --after rye
     """
     from striplay.files.folder import check_new, write_new
     from striplay.files.plan import read_plan
@@ -33,7 +39,7 @@ def next_(plan_file: Path, output: Path) -> None:
     check_new(output)
     show_progress()
     layout = lay(read_plan(plan_file))
-    found = next_plan(layout, output)
+    found = next_plan(layout, output, cover)
     proposed = proposals_for(layout)
     write_new(output, found.text)
     for notice in found.notices:

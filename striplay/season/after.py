@@ -80,8 +80,9 @@ def _days(changes: Sequence[Change], windows: tuple[Windows, Windows]) -> Iterat
     if bare:
         text = (
             f"strips stand bare, {'; '.join(bare)}: time for a cover crop, or after an early "
-            "harvest a quick crop; ask locally which still grows, and read the labels whether it "
-            "may be sown there"
+            "harvest for a second crop, by [[after_harvest]] in this season's plan; --after CROP "
+            "puts one into the next; ask locally which still grows, and read the labels whether "
+            "it may be sown there"
         )
         yield Notice("season", "know", None, text)
 

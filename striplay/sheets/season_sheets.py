@@ -64,12 +64,14 @@ class Bar:
         note: what it is besides a crop of its own strips: between another's rows, or in a mixture.
         part: whether it is part of a mixture that has a bar itself.
         edge: whether it stands on the headland alone.
+        reaped: whether it is harvested; else it is ended.
     """
 
     window: Window
     note: str
     part: bool
     edge: bool = False
+    reaped: bool = True
 
 
 def bars_of(season: Season) -> list[Bar]:
@@ -95,7 +97,7 @@ def bars_of(season: Season) -> list[Bar]:
     bars: dict[str, Bar] = {}
     for name, note, is_part, edge in listed:
         if name in settled:
-            bars.setdefault(name, Bar(settled[name], note, is_part, edge))
+            bars.setdefault(name, Bar(settled[name], note, is_part, edge, plan.crops[name].reaped))
     return list(bars.values())
 
 
@@ -268,10 +270,15 @@ class _Picture:
         low_pt, end_pt = self.x_pt(window.sown), self.x_pt(window.harvested or self.end)
         box = shapely.box(low_pt, bottom_pt, end_pt, top_pt)
         fill_shape(canvas, box, self._fill(bar), THIN_PT, INK)
-        labels = [] if window.harvested else [(end_pt, "harvest not said")]
+        end = "harvested" if bar.reaped else "ended"
+        labels = (
+            []
+            if window.harvested
+            else [(end_pt, "harvest not said" if bar.reaped else "end not said")]
+        )
         for day, said in (
             (window.sown, "sown"), (window.canopy_closure, "closes"),
-            (window.harvested, "harvested"),
+            (window.harvested, end),
         ):  # fmt: skip
             if day is not None:
                 labels.append((self.x_pt(day), f"{said} {day.isoformat()}"))
@@ -323,7 +330,8 @@ def _after(month: date, months: int) -> date:
 
 def _words(season: Season, bars: Sequence[Bar], numbers: Mapping[date, int]) -> list[str]:
     """Say what the marks mean, the conflicts by number, and what could not be told."""
-    key = ["Arrow: sown. Square: harvested."]
+    ended = "" if all(bar.reaped for bar in bars) else ", or ended where it is not harvested"
+    key = [f"Arrow: sown. Square: harvested{ended}."]
     if any(bar.window.canopy_closure is not None for bar in bars):
         key.append("Thick line: its canopy closes.")
     lines = [" ".join([*key, "Gray ground: two or more crops in the field."])]

@@ -180,7 +180,8 @@ class Picture:
     @property
     def arrow_mm(self) -> float:
         """How far under the ground the strips' widths are dimensioned."""
-        between = {(row.strip, row.layer) for row in self.scene.section.rows if row.layer}
+        between = {(row.strip, row.layer) for row in self.scene.section.before_harvest().rows
+                   if row.layer}  # fmt: skip
         strips = [strip for strip, _ in between]
         return ARROW_MM + BETWEEN_MM * max((strips.count(strip) for strip in strips), default=0)
 

@@ -1,10 +1,17 @@
 """Second crops and cover crops sown where a strip's own crop was harvested."""
 
+import re
+
+import pypdfium2 as pdfium
 import pytest
 from fields import AROUND, SHED, assert_whole, lay_on, square, texts, write_plan_for
 
+from striplay.errors import PlanError
 from striplay.files.plan import read_plan
+from striplay.following import next_plan
 from striplay.growing import season_of
+from striplay.handover import save
+from striplay.paying import pay
 from striplay.section.systems import sections_of
 
 DATED = SHED.replace(
@@ -122,3 +129,75 @@ def test_a_double_crop_is_told_short_of_days_and_of_frost(double):
     (one,) = [one for one in said if one.startswith("late_soybean after wheat")]
     assert "it has 104 days until 2026-10-20; soybean takes 140 (FAO-56" in one
     assert "the weather given freezes on 2026-10-01, while it stands" in one
+
+
+def test_a_double_crop_adds_to_the_yield_of_its_ground(double):
+    """70 % of 50 bu on the wheat's ground; wheat yields as alone, so the ratio is above 1."""
+    found = pay(double)
+    late, wheat = (found.system.crops[name] for name in ("late_soybean", "wheat"))
+    assert late.area_m2 == pytest.approx(wheat.area_m2)
+    assert late.inner_m2 == pytest.approx(0.7 * wheat.inner_m2)
+
+
+@pytest.mark.parametrize(
+    ("strips", "said"),
+    [
+        (RYE.replace('"rye"', '"soybean"'), "after_harvest[1].crop: soybean is planted by itself"),
+        (RYE.replace('"corn"', '"maize"'), 'after_harvest[1].after: no crop "maize"'),
+        (RYE + RYE, "after_harvest[2]: sows rye after corn twice"),
+    ],
+)
+def test_what_can_not_follow_is_refused(tmp_path, strips, said):
+    path = write_plan_for(tmp_path, square(660), shed=DATED + COVER, strips=STRIPS + strips)
+    with pytest.raises(PlanError, match=re.escape(said)):
+        read_plan(path)
+
+
+def test_a_day_of_sowing_is_asked_for(tmp_path):
+    shed = (DATED + COVER).replace("sown = 2026-10-05\n", "")
+    path = write_plan_for(tmp_path, square(660), shed=shed, strips=STRIPS + RYE)
+    with pytest.raises(PlanError, match=r"crops\.rye\.sown: is missing: \[\[after_harvest\]\]"):
+        read_plan(path)
+
+
+def test_work_that_names_it_is_done_to_it_and_work_on_all_is_not(tmp_path):
+    work = (
+        '[[operations]]\ndoes = "spray"\nmachine = "sprayer"\nday = 2026-06-01\nname = "weeds"\n'
+        '[[operations]]\ndoes = "spray"\nmachine = "sprayer"\ncrops = ["rye"]\nday = 2027-04-15\n'
+        'name = "end rye"\n'
+    )
+    layout = lay_on(tmp_path, square(660), shed=DATED + COVER, strips=STRIPS + RYE + work)
+    found = {judged.job.name: judged for judged in layout.operations.each}
+    rye_m2 = layout.accounts["crops"]["rye"]["area_m2"]
+    assert found["end rye"].route.area_m2.sum() == pytest.approx(rye_m2, rel=1e-6)
+    assert found["weeds"].job.crops == ("corn + soybean",)
+    assert [one.job.name for one in layout.operations.each][-1] == "end rye"
+
+
+def test_next_season_has_it_where_it_was_and_takes_one_more(cover, tmp_path):
+    found = next_plan(cover, tmp_path / "next.toml")
+    assert found.layout.plan.after_harvest == cover.plan.after_harvest
+    assert ("rye", "corn") in [(one.label, one.host) for one in found.layout.section.layers]
+    said = texts(found.notices)
+    assert any("those of corn 20 days, 2027-04-20 to 2027-05-10" in one for one in said)
+    assert not any("soybean and rye" in one for one in said)
+    more = next_plan(cover, tmp_path / "next.toml", "rye")
+    assert [(one.crop, one.after) for one in more.layout.plan.after_harvest] == [
+        ("rye", "corn"), ("rye", "soybean"),
+    ]  # fmt: skip
+    assert any("rye, sown 2026-10-05, does not follow corn, which another crop follows already"
+               in one for one in texts(more.notices))  # fmt: skip
+    (job,) = [one.job for one in more.layout.operations.each if one.job.name == "plant rye"]
+    assert str(job.day) == "2027-10-05"
+    with pytest.raises(PlanError, match=r"crops\.vetch: is not in the plan; --after needs it"):
+        next_plan(cover, tmp_path / "next.toml", "vetch")
+
+
+def test_pages_name_what_follows_what(cover, tmp_path):
+    save(cover, tmp_path / "out", files=["map-book", "field-page"])
+    pages = pdfium.PdfDocument(tmp_path / "out" / "mapbook.pdf")
+    words = " ".join(page.get_textpage().get_text_range() for page in pages)
+    for said in ("rye, after corn", "R rye after corn", "64 rows a strip, not drawn"):
+        assert said in words, said
+    assert "ended 2027-04-20" in words
+    assert '"after": true' in (tmp_path / "out/field.html").read_text().replace(":true", ": true")
