@@ -11,7 +11,8 @@ from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.files.next_plan import Tracks, next_text
 from striplay.files.plan import checked
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
+from striplay.laid_plan import Layout
 from striplay.notices import Notice, gravest_first
 from striplay.plan.systems import AfterHarvest
 from striplay.report import rows_run

@@ -45,10 +45,7 @@ class Season:
     @property
     def notices(self) -> list[Notice]:
         """What the user should know."""
-        said = (
-            Notice("season", one.severity, None, f"{one.day.isoformat()}: {one.said}")
-            for one in self.conflicts
-        )
+        said = (Notice("season", one.severity, None, one.told) for one in self.conflicts)
         return [*self.untold, *said]
 
     @property

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from striplay.errors import YieldError
 from striplay.files.folder import replace_file
-from striplay.flow import Layout
 from striplay.handover import check_pages
+from striplay.laid_plan import Layout
 from striplay.notices import Notice
 from striplay.operations.jobs import crops_of
 from striplay.recording import Records
@@ -42,7 +42,7 @@ def season_told(layout: Layout, records: Records) -> Season:
         except YieldError as error:
             untold = f"Yields are not compared: {error}."
     ratio = None if found is None else next(iter(found.ratios), None)
-    proposed = proposals(plan, stands_of(recorded), journal.yields, ratio)
+    proposed = proposals(plan, edition, stands_of(recorded), journal.yields, ratio)
     return Season(edition, journal, found, untold, proposed)
 
 

@@ -13,7 +13,8 @@ from striplay.economics.widths import Widths, widths_of
 from striplay.economics.worth import Worth, worths_of
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
+from striplay.laid_plan import Layout
 from striplay.layout.blocks import one_block
 from striplay.plan.models import Plan
 from striplay.section.systems import sections_of

@@ -22,7 +22,8 @@ from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
 from striplay.files.store import Known, Store, open_store
 from striplay.files.write_csv import csv_of
-from striplay.flow import Layout, lay_on_ground, read_ground
+from striplay.flow import lay_on_ground, read_ground
+from striplay.laid_plan import Layout
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.notices import Notice
 from striplay.operations.amounts import base_moisture, bushel_kg
@@ -241,13 +242,13 @@ def proposals_for(layout: Layout) -> tuple[Proposal, ...]:
         return ()
     with open_records(plan, make=False) as records:
         recorded = records.recorded()
-        yields = yields_of(recorded, records.edition)
+        edition, yields = records.edition, yields_of(recorded, records.edition)
     ratio = None
     if plan.trial is not None:
         with suppress(YieldError):  # too little is recorded for a ratio
             plots = plots_of_trial(yields, layout.laid)
             ratio = land_ratio(plots, STRIPS, shares_of_trial(layout.section)[STRIPS])
-    return proposals(plan, stands_of(recorded), yields, ratio)
+    return proposals(plan, edition, stands_of(recorded), yields, ratio)
 
 
 def edition_of(layout: Layout) -> Edition:

@@ -24,6 +24,7 @@ from striplay.page.shapes import (
     rows_by_piece,
 )
 from striplay.plain import plain
+from striplay.plan.models import Plan
 from striplay.report import told_areas
 from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
@@ -72,9 +73,7 @@ def sent(content: "Content") -> dict[str, Any]:
             for one in cautions_for(occasions, plan.units)
         ],
         "missing": missing,
-        "headland": plain(
-            f"Headland: {plan.headland_crop}" if plan.headland_crop else "Headland: not planted"
-        ),
+        "headland": headland_words(plan),
         "crops": [
             {
                 "name": plain(name),
@@ -94,6 +93,12 @@ def sent(content: "Content") -> dict[str, Any]:
         "strips": _strips(content, laid, rows),
         "operations": [_operation(sheet, strips) for sheet in content.worksheets],
     }
+
+
+def headland_words(plan: Plan) -> str:
+    """Say what the headland is planted to."""
+    crop = plan.headland_crop
+    return plain(f"Headland: {crop}" if crop else "Headland: not planted")
 
 
 def _field_facts(content: "Content") -> list[tuple[str, str]]:

@@ -34,7 +34,7 @@ from striplay.sheets.style import HAIR_PT, LEADING, MM, RULE, SMALLEST_PT, TEXT_
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem, format_area, trim
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 GAP_MM = 5.0
 """Between two tables beside each other."""

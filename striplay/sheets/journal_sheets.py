@@ -35,7 +35,7 @@ from striplay.sheets.style import TEXT_PT
 from striplay.units import ACRE_M2, HECTARE_M2, trim
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 GAP_MM = 6.0
 MOST_TOLD = 60

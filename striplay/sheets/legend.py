@@ -20,7 +20,7 @@ from striplay.sheets.style import GRAY, HEADING_PT, INK, SMALLEST_PT, TEXT_PT
 from striplay.units import format_area
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 ROW_PT, SMALL_ROW_PT = 9.6, 8.5
 """From line to line of the legend, and of what is only words."""

@@ -106,7 +106,7 @@ def season_part(book: Book, season: Season) -> Story:
     bars = bars_of(season)
     if not bars:
         return []
-    days = sorted({one.day for one in season.conflicts})
+    days = sorted({one.day for one in season.conflicts if one.day is not None})
     numbers = {day: number for number, day in enumerate(days, start=1)}
     begin, end = _span(bars)
     pictures = []
@@ -335,9 +335,12 @@ def _words(season: Season, bars: Sequence[Bar], numbers: Mapping[date, int]) -> 
     if any(bar.window.canopy_closure is not None for bar in bars):
         key.append("Thick line: its canopy closes.")
     lines = [" ".join([*key, "Gray ground: two or more crops in the field."])]
-    if season.conflicts:
+    if numbers:
         lines.append("Broken line: a conflict, by its number:")
-    else:
+    elif not season.conflicts:
         lines.append("No conflicts among the dates given.")
-    lines += [f"{numbers[one.day]}  {one.day.isoformat()}: {one.said}" for one in season.conflicts]
+    lines += [
+        one.told if one.day is None else f"{numbers[one.day]}  {one.told}"
+        for one in season.conflicts
+    ]
     return lines + [notice.text for notice in season.untold]

@@ -43,7 +43,7 @@ from striplay.units import (
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 UNKNOWN = "not known by number"
 TO_BUY = (

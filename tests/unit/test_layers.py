@@ -55,6 +55,7 @@ ORDER = [
     "notebook",
     "files",
     "growing",
+    "laid_plan",
     "flow",
     "crop_pairs",
     "paying",
@@ -66,6 +67,7 @@ ORDER = [
     "handover",
     "monitoring",
     "journaling",
+    "table",
     "cli",
     "__main__",
 ]
@@ -88,9 +90,11 @@ LIBRARIES = {
     "reportlab": {"sheets"},
     "click": {"cli"},
     "pydantic": {"plan"},
-    "geopandas": {"tables", "files", "flow"},
+    "geopandas": {"tables", "files", "laid_plan", "flow"},
     "pyvrp": {"operations"},
     "tomlkit": {"files"},
+    "starlette": {"table"},
+    "uvicorn": {"table"},
 }
 """The layers that may use a library."""
 
