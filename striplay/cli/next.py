@@ -34,19 +34,21 @@ def next_(plan_file: Path, output: Path, cover: str | None) -> None:
     from striplay.files.plan import read_plan
     from striplay.flow import lay
     from striplay.following import next_plan
-    from striplay.recording import proposals_for
+    from striplay.proposing import proposed_beside
 
     check_new(output)
     show_progress()
     layout = lay(read_plan(plan_file))
     found = next_plan(layout, output, cover)
-    proposed = proposals_for(layout)
+    proposed = proposed_beside(layout)
     write_new(output, found.text)
     for notice in found.notices:
         say(f"{'stop' if notice.severity == 'stop' else 'note'}: {notice}", err=True)
     for line in found.lines:
         say(line)
-    for proposal in proposed:
+    for proposal in proposed.changes:
         say(f"proposed from the records, not put in: {proposal}")
+    for line in proposed.untold:
+        say(f"not proposed from the records: {line}")
     say(f"written {output}; look it through, its days first, then:")
     say(f"  striplay lay {output} -o {output.stem}")

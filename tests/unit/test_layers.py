@@ -60,6 +60,7 @@ ORDER = [
     "crop_pairs",
     "paying",
     "recording",
+    "proposing",
     "following",
     "choosing",
     "sheets",
