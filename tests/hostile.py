@@ -100,7 +100,9 @@ def islands(draw):
 def many_corners(draw):
     count = draw.choice([300, 300, 300, 1000])
     angle = np.arange(count) / count * 2 * math.pi
-    rough = np.random.default_rng(draw.randrange(2**32)).normal(0, draw.choice([0, 0.01, 0.3, 3]), count)
+    rough = np.random.default_rng(draw.randrange(2**32)).normal(
+        0, draw.choice([0, 0.01, 0.3, 3]), count
+    )
     far = 200 + 40 * np.sin(draw.randint(2, 30) * angle) + rough
     return [[np.column_stack([far * np.cos(angle), far * np.sin(angle)])]]
 
@@ -149,7 +151,9 @@ def spiral(draw):
 
 def few_corners(draw):
     count = draw.randint(0, 4)
-    ring = np.array([(draw.choice([0, 100, 100, 300]), draw.choice([0, 100])) for _ in range(count)])
+    ring = np.array(
+        [(draw.choice([0, 100, 100, 300]), draw.choice([0, 100])) for _ in range(count)]
+    )
     return [[ring.reshape(-1, 2)]]
 
 
@@ -169,7 +173,9 @@ def on_earth(draw, parts):
         [(-93.5, 42.0)] * 12 + [(180, 10), (-179.9995, -40), (0, 0), (20, 89.99), (0, -90), (7, 84)]
     )
     plane = Plane(float(longitude), float(latitude))
-    done = draw.choice(["nothing"] * 20 + ["axes", "nan", "inf", "meters", "huge", "text", "heights"])
+    done = draw.choice(
+        ["nothing"] * 20 + ["axes", "nan", "inf", "meters", "huge", "text", "heights"]
+    )
     found = []
     for rings in parts:
         made = []
@@ -209,7 +215,7 @@ def plan_of(system, headland):
 
 def field_case(number):
     """Give a case's plan, its boundary as GeoJSON geometries, and what it is."""
-    draw = random.Random(number)
+    draw = random.Random(number)  # noqa: S311 - no secret
     kind = KINDS[draw.randrange(len(KINDS))]
     parts, done = on_earth(draw, kind(draw))
     geometry = (
@@ -256,10 +262,8 @@ def lay_field(plan, geometries, *, driven=False, in_file=False, cured=False):
     return layout
 
 
-
-
 def fault_of_layout(layout):
-    """Say what of a layout is wrong: areas that do not add up, overlaps, ground out of the field."""
+    """Say what of a layout is wrong: areas that miss, overlaps, ground out of the field."""
     outline, areas = layout.ground.outline, layout.areas_m2
     if not all(math.isfinite(one) and one >= 0 for one in areas.values()):
         return f"areas {areas}"
@@ -321,13 +325,17 @@ def judge_field(number):
 
 TEXTS = (
     "", " ", "x" * 5000, "0", "-1 ft", "1e999 ft", "nan ft", "30", "30 in", "1/0 in", "12 parsec",
-    "\u0666\u0660 ft", "\u202e30 in", "\u00bd mile", "\U0001f33d", "\u0627\u0644\u0630\u0631\u0629",
-    "a\\u0000b", "../../x", "/etc/passwd", "best", "corn", "Corn ", "fit", "-inf", "34000 seeds/acre",
-    "0.0000001 mm", "99999999 mile", "2026-02-30", "soybean, corn",
+    "\u0666\u0660 ft", "\u202e30 in", "\u00bd mile", "\U0001f33d", "\u0627\u0644\u0630\u0631",
+    "a\\u0000b", "../../x", "/etc/passwd", "best", "corn", "Corn ", "fit", "-inf",
+    "34000 seeds/acre", "0.0000001 mm", "99999999 mile", "2026-02-30", "soybean, corn",
 )  # fmt: skip
-NUMBERS = ("0", "-1", "1e308", "-1e308", "nan", "inf", "-inf", "1e-300", "9" * 40, "0x7fffffffffffffff",
-           "3.5", "2", "2026-02-03", "true", "[]", "{}", "[[[]]]", "{a = {b = {c = 1}}}", "[1, 'a']",
-           "12:00:00")  # fmt: skip
+NUMBERS = (
+    "0", "-1", "1e308", "-1e308", "nan", "inf", "-inf", "1e-300", "9" * 40, "0x7fffffffffffffff",
+    "3.5", "2", "2026-02-03", "true", "[]", "{}", "[[[]]]", "{a = {b = {c = 1}}}", "[1, 'a']",
+    "12:00:00",
+)  # fmt: skip
+UNITS = ("in", "ft", "m", "cm", "mph", "seeds/acre", "lb/acre", "acre", "$/h", "%")
+KEYS = ("x", "rows", "width", "spacing", "crop", "heading", "\u00e9")
 LINE = re.compile(r"^(\s*[\w.\"-]+\s*=\s*)(.+)$")
 
 
@@ -345,54 +353,54 @@ def sample_texts():
 
 def plan_case(number):
     """Give a mutated plan's text."""
-    draw = random.Random(number)
-    texts = sample_texts()
-    lines = draw.choice(texts).split("\n")
+    draw = random.Random(number)  # noqa: S311 - no secret
+    mild = number % 2 == 1  # as by a slip of the pen: most others are refused on reading
+    lines = draw.choice(sample_texts()).split("\n")
     lines = ["heading = 12" if line.startswith('heading = "best"') else line for line in lines]
     lines = [line for line in lines if line.strip() and not line.startswith("#")]
     for _ in range(draw.choice([1, 1, 1, 2, 3, 8])):
-        at = draw.randrange(len(lines))
         keyed = [index for index, line in enumerate(lines) if LINE.match(line)]
-        if keyed and draw.random() < 0.8:
+        if mild or draw.random() < 0.7:
             at = draw.choice(keyed)
-        value = LINE.match(lines[at])
-        # half of them are as a slip of the pen: most others are refused on reading
-        way = draw.choice([0, 2, 5, 5, 5]) if number % 2 else draw.randrange(10)
-        if way == 0:
-            del lines[at]
-        elif way == 1:
-            lines.insert(at, draw.choice(lines))
-        elif way == 2 and value:
-            alike = [
-                index
-                for index in keyed
-                if shape_of(LINE.match(lines[index])[2]) == shape_of(value[2]) or not number % 2
-            ]
-            lines[at] = value[1] + LINE.match(lines[draw.choice(alike)])[2]
-        elif way == 3 and value:
-            lines[at] = value[1] + draw.choice(NUMBERS)
-        elif way == 4 and value:
-            lines[at] = f'{value[1]}"{draw.choice(TEXTS)}"'
-        elif way == 5 and value:
-            lines[at] = re.sub(
-                r"\d+\.?\d*", lambda found: scaled(draw, found[0], mild=number % 2), lines[at], count=1
-            )
-        elif way == 6 and value:
-            units = ["in", "ft", "m", "cm", "mph", "seeds/acre", "lb/acre", "acre", "$/h", "%"]
-            lines[at] = re.sub(r"[a-z/]+\"", f'{draw.choice(units)}"', lines[at], count=1)
-        elif way == 7:
-            one, other = draw.randrange(len(lines)), draw.randrange(len(lines))
-            lines[one], lines[other] = lines[other], lines[one]
-        elif way == 8 and value:
-            lines[at] = re.sub(r"^(\s*)[\w-]+", lambda m: m[1] + draw.choice(
-                ["x", "rows", "width", "spacing", "crop", "heading", "\u00e9"]), lines[at])
+            way = draw.choice([0, 1, 2, 2, 2] if mild else range(6))
+            lines[at] = changed(draw, way, lines, at, keyed, mild=mild)
         else:
-            text = lines[at]
-            where = draw.randrange(len(text) + 1)
-            lines[at] = text[:where] + chr(draw.choice([0, 34, 91, 0x202E, 0x1F33D, 92])) + text[where:]
-        if not lines:
-            break
+            moved(draw, lines)
     return "\n".join(lines)
+
+
+def changed(draw, way, lines, at, keyed, *, mild):
+    """Give a line with another value or key, "" where it is taken out."""
+    key, value = LINE.match(lines[at]).groups()
+    values = [LINE.match(lines[index])[2] for index in keyed]
+    alike = [one for one in values if not mild or shape_of(one) == shape_of(value)]
+    unit = re.sub(r"[a-z/]+\"$", f'{draw.choice(UNITS)}"', value)
+    number = re.sub(r"\d+\.?\d*", lambda found: scaled(draw, found[0], mild=mild), value, count=1)
+    other_key = re.sub(r"[\w-]+", draw.choice(KEYS), key, count=1)
+    return (
+        draw.choice(["# gone = 1", lines[at]]),
+        key + draw.choice(alike),
+        key + number,
+        key + draw.choice([*NUMBERS, *(f'"{text}"' for text in TEXTS)]),
+        key + unit,
+        other_key + value,
+    )[way]
+
+
+def moved(draw, lines):
+    """Take a line out, put it in again, change places with another, or put a letter in it."""
+    one, other = draw.randrange(len(lines)), draw.randrange(len(lines))
+    way = draw.randrange(4)
+    if way == 0:
+        lines[one] = "# gone = 1"
+    elif way == 1:
+        lines.insert(one, lines[other])
+    elif way == 2:
+        lines[one], lines[other] = lines[other], lines[one]
+    else:
+        where = draw.randrange(len(lines[one]) + 1)
+        letter = chr(draw.choice([0, 34, 91, 0x202E, 0x1F33D, 92]))
+        lines[one] = lines[one][:where] + letter + lines[one][where:]
 
 
 def shape_of(value):
