@@ -222,3 +222,7 @@ DELAY_OFF_S = 4.0
 
 NO_SPREAD = 1e-9
 """Plots that stray by less than this share of their mean stray by the digits of numbers alone."""
+
+HEADINGS_APART_DEG = 30.0
+"""Blocks whose strips run within so few degrees of each other run one way: shade and light differ
+little (our choice)."""

@@ -75,7 +75,13 @@ def sent(content: "Content") -> dict[str, Any]:
         "missing": missing,
         "headland": headland_words(plan),
         "crops": [
-            {"name": plain(name), "letter": look.letter, "color": look.color, "hatch": look.hatch}
+            {
+                "name": plain(name),
+                "letter": look.letter,
+                "color": look.color,
+                "hatch": look.hatch,
+                "after": name in content.laid.section.following,
+            }
             for name, look in content.looks.items()
         ],
         "labels": {"strip": STRIP_LABELS, "pass": PASS_LABELS},
@@ -169,9 +175,13 @@ def _sown_words(content: "Content", sown: Mapping[Any, Any], *, in_pieces: bool)
     return f"{plain(sown['crop'])} ({sown['how']})" + (f": {words}" if words else "")
 
 
+BETWEEN = ("relay", "quick crop")
+"""How crops come between a strip's own rows."""
+
+
 def _letters_between(content: "Content", also: Sequence[Mapping[Any, Any]]) -> str:
     """Give the letters of the crops between a strip's own rows."""
-    between = [one["crop"] for one in also if one["how"] != "mixed"]
+    between = [one["crop"] for one in also if one["how"] in BETWEEN]
     return "".join(content.looks[crop].letter for crop in between if crop in content.looks)
 
 

@@ -115,6 +115,7 @@ class Season:
         findings: what yields tell; None where they can't be compared.
         untold: why not; empty where they can.
         proposals: what they speak for next season.
+        not_proposed: of width and heading, why they can't tell.
     """
 
     edition: Edition
@@ -122,6 +123,7 @@ class Season:
     findings: Findings | None
     untold: str
     proposals: tuple[Proposal, ...]
+    not_proposed: tuple[str, ...] = ()
 
 
 def journal_of(

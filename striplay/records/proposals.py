@@ -8,6 +8,7 @@ import numpy as np
 from striplay.errors import YieldError
 from striplay.operations.amounts import bushel_kg
 from striplay.plan.models import Plan
+from striplay.plan.money import EdgeWish
 from striplay.records.analysis import LEVEL
 from striplay.records.edge_gains import edge_gains
 from striplay.records.edition import Edition
@@ -58,14 +59,24 @@ def proposals(
         ratio: the land equivalent ratio of the plan's trial; None where it tells none.
     """
     apart = _trial(ratio) if plan.trial is not None else _pair(plan, yields)
-    return (*_rates(plan, edition, stands), *_edges(plan, yields), *apart)
+    return (*_rates(plan, edition, stands), *_edges(measured_edges(plan, yields)), *apart)
 
 
-def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
-    """Propose the gains at edges that were measured, by which `pay` finds the best width."""
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Gains at the edges of a crop's strips, as a plan states them, and of how many strips."""
+
+    edges: EdgeWish
+    strips: int
+    by_chance: bool
+
+
+def measured_edges(plan: Plan, yields: Sequence[YieldOf]) -> list[Measured]:
+    """Give the gains at edges that enough strips were weighed for, where two crops are grown."""
     crops = list(dict.fromkeys(wish.crop for wish in plan.strips))
     if len(crops) != 2:  # noqa: PLR2004 - what stands beside a crop is then not told
-        return
+        return []
+    measured: list[Measured] = []
     plots = plots_of_rows(yields)
     for crop, beside in (crops, crops[::-1]):
         try:
@@ -73,17 +84,41 @@ def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
         except YieldError:
             continue
         rows = [one for place, one in enumerate(found, start=1) if one.row == place]
-        if not any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows):
+        if not rows:
             continue
+        gain, low, high = (
+            [round(getattr(one.gain, at), GAIN_DIGITS) for one in rows]
+            for at in ("value", "low", "high")
+        )
+        wish = EdgeWish.model_validate(
+            {"crop": crop, "beside": beside, "gain": gain, "low": low, "high": high,
+             "source": "the records"}
+        )  # fmt: skip
+        sure = any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows)
+        measured.append(Measured(wish, rows[0].strips, not sure))
+    return measured
+
+
+GAIN_DIGITS = 2
+"""Gains are told to the whole per cent."""
+
+
+def _edges(found: Iterable[Measured]) -> Iterator[Proposal]:
+    """Propose the gains at edges that were measured, by which `pay` finds the best width."""
+    for one in found:
+        if one.by_chance:
+            continue
+        edges = one.edges
         told = ", ".join(
-            f"{name} = [{', '.join(f'{getattr(one.gain, at):.2f}' for one in rows)}]"
-            for name, at in (("gain", "value"), ("low", "low"), ("high", "high"))
+            f"{name} = [{', '.join(f'{gain:.2f}' for gain in gains)}]"
+            for name, gains in (("gain", edges.gain), ("low", edges.low), ("high", edges.high))
+            if gains is not None
         )
         yield Proposal(
-            f'[[edges]] crop = "{crop}", beside = "{beside}", {told}; striplay pay then says which '
-            "width of strip pays best",
+            f'[[edges]] crop = "{edges.crop}", beside = "{edges.beside}", {told}; striplay pay '
+            "then says which width of strip pays best",
             "rows at the edge yielded otherwise than those inside their strips by more than chance",
-            f"rows weighed in {rows[0].strips} strips; low and high are the {LEVEL:.0%} interval",
+            f"rows weighed in {one.strips} strips; low and high are the {LEVEL:.0%} interval",
         )
 
 

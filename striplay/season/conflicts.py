@@ -9,6 +9,7 @@ from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.moments import Moment, ground_of, moments, name_of
+from striplay.section.after_harvest import layers_after
 from striplay.section.between import layers_between
 from striplay.section.mixture import crops_named, mixtures_of
 from striplay.section.section import Layer, Section
@@ -63,7 +64,7 @@ def conflicts(
     alone = {name: own[name] for name in grown_as(plan, section) if name in own}
     edge = plan.headland_crop
     around = alone if edge is None or edge not in settled else {**alone, edge: settled[edge]}
-    found = [*_between(plan, own), *_headland(plan, around)]
+    found = [*_between(plan, own), *_after(plan, own), *_headland(plan, around)]
     if section is not None:
         found += [*_in_the_way(plan, own, section), *_one_pass(own, section)]
     return sorted(found, key=lambda one: (one.day is None, one.day or date.max, one.crop))
@@ -302,6 +303,28 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(
                 Conflict(second.harvested, asked.label, said, "mind", "harvest", asked.label)
             )
+    return found
+
+
+def _after(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
+    """Judge crops sown where another was harvested: whether it is off by then."""
+    found = []
+    for layer in dict.fromkeys(layers[0] for layers in layers_after(plan)):
+        if layer.label not in settled or layer.host not in settled:
+            continue
+        sown, off = settled[layer.label].sown, settled[layer.host].harvested
+        if off is None:
+            lacking = " and ".join(_lacking(plan, settled, layer.host, "harvested"))
+            said = f"whether {layer.host} is off when {layer.label} is sown is not known without"
+            told = f"{said} {lacking}"
+            found.append(Conflict(sown, layer.host, told, "mind", "plant", layer.label))
+        elif sown < off:
+            said = (
+                f"{layer.label} is to be sown after {layer.host}, which stands until "
+                f"{off.isoformat()}; sow it then or later, harvest sooner, or sow it between the "
+                "rows as a [[relay]]"
+            )
+            found.append(Conflict(sown, layer.host, said, "stop", "plant", layer.label))
     return found
 
 

@@ -60,6 +60,7 @@ ORDER = [
     "crop_pairs",
     "paying",
     "recording",
+    "proposing",
     "following",
     "choosing",
     "sheets",
@@ -78,7 +79,7 @@ FACE = "striplay"
 
 MAX_LINES = 500
 """A module is one idea; one that takes more lines than this is two."""
-ASKED = {"relays", "quick_crops", "mixtures"}
+ASKED = {"relays", "quick_crops", "after_harvest", "layered", "mixtures"}
 """What a plan asks for; all later stages read the section made of it."""
 LIBRARIES = {
     "pyproj": {"crs", "ground"},
