@@ -87,12 +87,13 @@ def measured_edges(plan: Plan, yields: Sequence[YieldOf]) -> list[Measured]:
         if not rows:
             continue
         gain, low, high = (
-            tuple(round(getattr(one.gain, at), GAIN_DIGITS) for one in rows)
+            [round(getattr(one.gain, at), GAIN_DIGITS) for one in rows]
             for at in ("value", "low", "high")
         )
-        wish = EdgeWish(
-            crop=crop, beside=beside, gain=gain, low=low, high=high, source="the records"
-        )
+        wish = EdgeWish.model_validate(
+            {"crop": crop, "beside": beside, "gain": gain, "low": low, "high": high,
+             "source": "the records"}
+        )  # fmt: skip
         sure = any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows)
         measured.append(Measured(wish, rows[0].strips, not sure))
     return measured
