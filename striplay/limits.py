@@ -11,6 +11,9 @@ MAX_KEY_PARTS = 32
 """Parts of a key with dots between, such as crops.corn.rate: four are of use; a few dozen cost
 nothing, and hardly a text looks like so many."""
 
+MAX_KEY_LENGTH = 400
+"""Characters of a key with dots between: four names of the longest."""
+
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 
@@ -229,3 +232,12 @@ MOST_FIELDS_ON_PAGE = 1_000
 
 MOST_TOLD_FIELDS = 20
 """Refused fields among many that a run tells one by one; all stand in its summary."""
+
+MAX_TALK_BYTES = 140_000_000
+"""A message of the planning page: a boundary of the largest size that is read, as text."""
+
+MAX_DRAWN_CORNERS = 1_000
+"""Corners of a field drawn by hand: a day's clicking."""
+
+MAX_DESKS = 50
+"""Pages that one planning table talks with at a time."""

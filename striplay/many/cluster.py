@@ -1,7 +1,7 @@
 """Lay fields on a dask cluster; a worker that is lost costs time, and no field."""
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -21,7 +21,9 @@ WAIT_S = 20
 
 
 @contextmanager
-def cluster_at(address: str) -> Iterator[Callable[[Template, Take], Iterator[Outcome]]]:
+def cluster_at(
+    address: str,
+) -> Iterator[Callable[[Template, Take], Generator[Outcome, None, None]]]:
     """Open a cluster by its scheduler's address, to lay fields on it.
 
     Raises:
@@ -67,7 +69,7 @@ def lay_some(template: Template, features: tuple[Feature, ...]) -> list[Outcome]
     return [lay_feature(template, one) for one in features]
 
 
-def _laid(client: Any, template: Template, take: Take) -> Iterator[Outcome]:  # noqa: ANN401 - as above
+def _laid(client: Any, template: Template, take: Take) -> Generator[Outcome, None, None]:  # noqa: ANN401 - as above
     """Give what comes of each field, in any order."""
     from distributed import as_completed  # noqa: PLC0415 - heavy to load
 

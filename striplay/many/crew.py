@@ -9,7 +9,7 @@ import signal
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from multiprocessing import get_all_start_methods, get_context
 from multiprocessing.connection import Connection, wait
 from queue import SimpleQueue
@@ -36,13 +36,13 @@ Take = Callable[[], Feature | None]
 """Gives the next field; None where none is left, or where others must be done first."""
 
 
-def lay_here(template: Template, take: Take) -> Iterator[Outcome]:
+def lay_here(template: Template, take: Take) -> Generator[Outcome, None, None]:
     """Lay fields one after the other in this process."""
     while (feature := take()) is not None:
         yield lay_feature(template, feature)
 
 
-def lay_by_crew(template: Template, take: Take, jobs: int) -> Iterator[Outcome]:
+def lay_by_crew(template: Template, take: Take, jobs: int) -> Generator[Outcome, None, None]:
     """Lay fields on worker processes.
 
     Args:

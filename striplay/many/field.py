@@ -22,11 +22,13 @@ from striplay.columns import (
 from striplay.errors import StriplayError
 from striplay.files.layers import shapes_to_lonlat
 from striplay.files.shapes import checked_shapes
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
 from striplay.ground import Shapes, locate
+from striplay.laid_plan import Layout
 from striplay.many.picture import Picture, picture_of
 from striplay.many.template import Template
 from striplay.notices import Notice, gravest_first
+from striplay.report import REACHES
 from striplay.tables import strip_columns
 
 Verdict = Literal["laid", "laid, with a warning", "can't be done", "refused"]
@@ -148,7 +150,7 @@ def _laid(template: Template, number: int, name: str, layout: Layout) -> Outcome
 
 def _whole(parts: Iterable[shapely.Geometry]) -> shapely.Geometry:
     """Give polygons as one shape of several parts, always of one kind."""
-    return shapely.multipolygons(list(parts))
+    return shapely.MultiPolygon(list(parts))
 
 
 def _notices(template: Template, layout: Layout) -> list[Notice]:
@@ -156,16 +158,19 @@ def _notices(template: Template, layout: Layout) -> list[Notice]:
 
     What costs something wherever the plan is laid is told once, of all fields.
     """
-    told: Iterable[Notice] = layout.notices
-    if not template.driven:
-        told = [*layout.undriven_notices, *layout.season.notices]
+    if template.driven:
+        told = layout.notices
+    else:
+        told = [*layout.notices_as_passed, *layout.season.notices]
     common = {one.text for one in template.common}
     minded = (
         one
         for one in told
         if one.severity == "stop" or (one.severity == "mind" and one.text not in common)
     )
-    return gravest_first(dict.fromkeys(minded))
+    grave = gravest_first(dict.fromkeys(minded))
+    # of those alike grave, the first is where machines reach over what they should not
+    return sorted(grave, key=lambda one: (one.severity != "stop", one.kind not in REACHES))
 
 
 def _figures(layout: Layout) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from functools import partial
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from striplay import __version__
-from striplay.columns import FIELD_CROPS, FIELD_JOBS, FIELDS, MANY_TABLES
+from striplay.columns import FIELD_CROPS, FIELD_JOBS, FIELDS, MANY_TABLES, columns_of
 from striplay.files.fields import FieldsFile, mark_of_file, opened_fields
 from striplay.files.ledger import Ledger, ledger
 from striplay.files.many_parts import settled_kind, write_part
@@ -24,7 +25,7 @@ from striplay.many.template import Template, Wishes, read_template
 FIELDS_A_PART = 500
 """Fields of a part of the results: some ten megabytes, and half a minute that a kill may cost."""
 
-Lay = Callable[[Template, Take], Iterator[Outcome]]
+Lay = Callable[[Template, Take], Generator[Outcome, None, None]]
 """Lays fields, in any order, taking them only as far ahead as it needs them."""
 
 
@@ -158,15 +159,19 @@ class _Run:
 
     def through(self, how: Lay) -> None:
         """Lay all fields that no part holds yet, and keep each part as its last one comes."""
-        for outcome in how(self.template, self.take):
+        with closing(self.features), closing(how(self.template, self.take)) as outcomes:
+            self._gather(outcomes)
+        for part in self.open.values():
+            part.whole = True
+        self._close()
+
+    def _gather(self, outcomes: Iterable[Outcome]) -> None:
+        for outcome in outcomes:
             self.open[part_of(outcome.number)].outcomes.append(outcome)
             self.done += 1
             self.fresh += 1
             self.tell(Progress(self.done, self.fresh, self.source.count))
             self._close()
-        for part in self.open.values():
-            part.whole = True
-        self._close()
 
     def take(self) -> Feature | None:
         """Give the next field; None where none is left, or others must be done before."""
@@ -185,7 +190,7 @@ class _Run:
         taken, self.next = self.next, None
         return taken
 
-    def _left(self) -> Iterator[Feature]:
+    def _left(self) -> Generator[Feature, None, None]:
         """Give the fields that are still to be laid."""
         there = frozenset(self.kept.done)
         for number, values, geometry in self.source.features():
@@ -252,15 +257,16 @@ def _entry(outcomes: Sequence[Outcome], tables: Mapping[str, Columns]) -> dict[s
     """Give what the ledger holds of a part: summaries and pictures."""
     return {
         "verdicts": Counter(one.verdict for one in outcomes),
-        "fields": _lines(tables[FIELDS]),
-        "crops": _lines(tables[FIELD_CROPS]),
+        "fields": _lines(FIELDS, tables[FIELDS]),
+        "crops": _lines(FIELD_CROPS, tables[FIELD_CROPS]),
         "pictures": [None if one.picture is None else asdict(one.picture) for one in outcomes],
     }
 
 
-def _lines(columns: Columns) -> list[dict[str, Any]]:
-    """Turn columns into lines, shapes left out."""
-    named = {name: values for name, values in columns.items() if name != SHAPE}
+def _lines(table: str, columns: Columns) -> list[dict[str, Any]]:
+    """Turn the columns of a table into lines, shapes left out."""
+    none = [None] * len(columns["number"])
+    named = {one.name: columns.get(one.name, none) for one in columns_of(table)}
     return [
         {name: _plain(value) for name, value in zip(named, line, strict=True)}
         for line in zip(*named.values(), strict=True)

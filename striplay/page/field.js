@@ -1,9 +1,10 @@
 // The field page: what is shown, and what is done by tap, key and phone.
 import { groundOf } from "./data.js";
 import { nearest, pointAt } from "./ground.js";
-import { listenToMap } from "./hands.js";
+import { listenToMap, movingKeys } from "./hands.js";
 import { makeHere } from "./here.js";
 import { fillKey } from "./key.js";
+import { lookAsked, otherLook, wearLook } from "./look.js";
 import { makeMap } from "./map.js";
 import { listenToPrinter } from "./paper.js";
 import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
@@ -267,9 +268,7 @@ function stepShown(steps) {
 
 /** @param {string} mode sunlight or dark */
 function setMode(mode) {
-  document.body.dataset.mode = mode;
-  part("mode").textContent = mode === "dark" ? "Sunlight" : "Dark";
-  part("mode").setAttribute("aria-label", `${part("mode").textContent} look`);
+  wearLook(mode);
   fillKey(part("legend"), sent);
   map.recolor();
 }
@@ -306,7 +305,7 @@ function listenToParts() {
     ["in", () => map.closer(1.6)],
     ["out", () => map.zoom(1 / 1.6, map.middle())],
     ["whole", () => map.whole()],
-    ["mode", () => setMode(document.body.dataset.mode === "dark" ? "sunlight" : "dark")],
+    ["mode", () => setMode(otherLook())],
   ];
   for (const [id, act] of acts) {
     part(id).addEventListener("click", act);
@@ -327,7 +326,10 @@ function fillHead() {
 
 fillHead();
 listenToParts();
-listenToMap(base, over, map, take, stepShown);
+listenToMap(base, over, map, {
+  take,
+  keys: { ...movingKeys(map), n: () => stepShown(1), p: () => stepShown(-1) },
+});
 listenToPrinter(sent, ground, map, operation, () => {
   const before = document.body.dataset.mode ?? "";
   setMode("sunlight");
@@ -335,5 +337,5 @@ listenToPrinter(sent, ground, map, operation, () => {
 });
 showOperation();
 showTab("strip");
-setMode(matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "sunlight");
+setMode(lookAsked());
 say("");

@@ -7,7 +7,7 @@ from html import escape
 from typing import Any
 
 from striplay.looks import looks_of
-from striplay.page.page import policy_of, read_text
+from striplay.page.bind import policy_of, read
 from striplay.plain import plain
 from striplay.units import UnitSystem, format_area
 
@@ -51,8 +51,8 @@ def fields_page(page: FieldsPage) -> bytes:
     fills = "\n".join(
         f".{classes[name]} {{ fill: {look.fill.color}; }}" for name, look in looks.items()
     )
-    style = read_text("fields.css").replace("{{fills}}", fills)
-    script = read_text("fields.js")
+    style = read("page/fields.css").replace("{{fills}}", fills)
+    script = read("page/fields.js")
     heads = _heads(page)
     parts = {
         "policy": policy_of(script, style),
@@ -70,7 +70,7 @@ def fields_page(page: FieldsPage) -> bytes:
             for line, picture in zip(page.lines, page.pictures, strict=True)
         ),
     }
-    template = read_text("fields.html")
+    template = read("page/fields.html")
     return re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], template).encode()
 
 
