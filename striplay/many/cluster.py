@@ -5,11 +5,11 @@ from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from striplay import __version__
 from striplay.errors import OutputError
 from striplay.many.crew import Take
 from striplay.many.field import Feature, Outcome, lay_feature, refused
 from striplay.many.template import Template
+from striplay.many.version import version_here
 
 FIELDS_A_TASK = 5
 """Fields that travel together: half a second of work, against milliseconds on the way."""
@@ -50,18 +50,13 @@ def _check(client: Any, address: str) -> None:  # noqa: ANN401 - distributed has
         client.wait_for_workers(1, timeout=WAIT_S)
     except TimeoutError:
         raise OutputError(f"--cluster {address}: has no workers; start some") from None
-    for worker, version in client.run(version_there, on_error="return").items():
-        if version != __version__:
+    for worker, version in client.run(version_here, on_error="return").items():
+        if version != version_here():
             told = version if isinstance(version, str) else "none that can be loaded"
             raise OutputError(
                 f"--cluster {address}: worker {worker} has another striplay ({told}); install "
-                f"{__version__} there"
+                f"{version_here()} there"
             )
-
-
-def version_there() -> str:
-    """Give the version of striplay where this runs."""
-    return __version__
 
 
 def lay_some(template: Template, features: tuple[Feature, ...]) -> list[Outcome]:

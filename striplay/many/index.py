@@ -98,7 +98,7 @@ def _write_pages(template: Template, kept: Ledger, sums: Sums) -> Path:
              f"{format_area(sums.totals['area_m2'], plan.units)} in all."]  # fmt: skip
     notes = [DRIVEN if template.driven else NOT_DRIVEN, CAUTION]
     notes += [f"Of every field: {one.text}." for one in template.common if one.severity != "know"]
-    names = list(dict.fromkeys([*(wish.crop for wish in plan.strips), *plan.crops, *plan.mixtures]))
+    names = list(dict.fromkeys([*(wish.crop for wish in plan.strips), *plan.crops]))
     fields = _by_verdict(kept, sums)
     first = kept.folder / _name(1)
     for number in range(1, pages + 1):

@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from striplay import __version__
 from striplay.columns import FIELD_CROPS, FIELD_JOBS, FIELDS, MANY_TABLES, columns_of
 from striplay.files.fields import FieldsFile, mark_of_file, opened_fields
 from striplay.files.ledger import Ledger, ledger
@@ -21,6 +20,7 @@ from striplay.many.crew import Take, lay_by_crew, lay_here
 from striplay.many.field import SHAPE, Columns, Feature, Outcome
 from striplay.many.index import Sums, write_results
 from striplay.many.template import Template, Wishes, read_template
+from striplay.many.version import version_here
 
 FIELDS_A_PART = 500
 """Fields of a part of the results: some ten megabytes, and half a minute that a kill may cost."""
@@ -127,7 +127,7 @@ def lay_many(
             "layer": str(asked.layer),
             "where": str(asked.where),
             "kind of files": kind,
-            "version of striplay": __version__,
+            "version of striplay": version_here(),
         }
         with ledger(asked.folder, marks) as kept:
             began = time.monotonic()
