@@ -72,7 +72,7 @@ def _laid(client: Any, template: Template, take: Take) -> Generator[Outcome, Non
     again: deque[tuple[Feature, ...]] = deque()
     tried: dict[int, int] = {}
     on_way: dict[Any, tuple[Feature, ...]] = {}
-    coming = as_completed()
+    coming = as_completed(loop=client.loop)
 
     def fill() -> None:
         while len(on_way) < ahead:
