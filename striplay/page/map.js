@@ -52,11 +52,11 @@ const ARROWS_ASIDE = [0, 0.04, -0.04, 0.08, -0.08, 0.12, -0.12];
  * @param {HTMLCanvasElement} base the ground
  * @param {HTMLCanvasElement} over what is marked, and names
  * @param {HTMLElement} tools the buttons that stand on it
- * @param {Ground} shown what lies on the ground at first
+ * @param {Ground} first what lies on the ground at first
  * @param {"us" | "metric"} units
  */
-export function makeMap(base, over, tools, shown, units) {
-  let ground = shown;
+export function makeMap(base, over, tools, first, units) {
+  let ground = first;
   /** @type {View} */
   let view = { x: 0, y: 0, scale: 1, width: 1, height: 1 };
   /** The view that the ground is drawn in; null where it must be drawn anew. @type {View | null} */
