@@ -229,7 +229,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("crop", "text", (SOWN_CSV,), "The crop sown; of a mixture, each of its crops."),
     Column("pieces", "whole number", (STRIP_CSV,), "How many pieces it has."),
     Column("how", "text", (SOWN_CSV,),
-           "How it came into the strip: own, mixed, relay or quick crop."),
+           "How it came into the strip: own, mixed, relay, quick crop or after harvest."),
     Column("share", "number", (SOWN_CSV,), "Share of its full rate that is sown."),
     Column("rows", "whole number", STRIP_TABLES, "Planted rows of its own.", NO_OPENERS),
     Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", NO_OPENERS),

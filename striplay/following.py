@@ -11,8 +11,10 @@ from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.files.next_plan import Tracks, next_text
 from striplay.files.plan import checked
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
+from striplay.laid_plan import Layout
 from striplay.notices import Notice, gravest_first
+from striplay.plan.systems import AfterHarvest
 from striplay.report import rows_run
 from striplay.season.after import Change, after_notices
 from striplay.season.facts import facts_of
@@ -58,20 +60,23 @@ class Following:
         return lines
 
 
-def next_plan(layout: Layout, path: Path) -> Following:
+def next_plan(layout: Layout, path: Path, cover: str | None = None) -> Following:
     """Make next season's plan of a layout.
 
     Args:
         layout: this season's, of a plan that was read from a file.
         path: where the plan is to stand.
+        cover: crop or mixture to sow after the harvest of all strips that are off by then.
 
     Raises:
         PlanError: the next crops' machines do not fit the strips, blocks whose headings are to be
-            chosen anew, or strips that would not lie where they do.
+            chosen anew, strips that would not lie where they do, or a crop that can't be sown
+            after any.
     """
     plan = layout.plan
     changed = rotated(plan, layout.section)
-    text = next_text(plan, changed, _tracks(layout), path)
+    more, told = _sown_after(layout, cover)
+    text = next_text(plan, changed, _tracks(layout), path, more)
     after = lay_on_ground(checked(tomllib.loads(text), path), layout.ground)
     _check_tracks(layout, after)
     pairs = list(zip(layout.section.strips, after.section.strips, strict=True))
@@ -79,8 +84,46 @@ def next_plan(layout: Layout, path: Path) -> Following:
         text,
         after,
         tuple((one.crop, other.crop, one.width_m) for one, other in pairs),
-        tuple(gravest_first([*_notices(layout, after), *after.season.notices])),
+        tuple(gravest_first([*told, *_notices(layout, after), *after.season.notices])),
     )
+
+
+def _sown_after(layout: Layout, cover: str | None) -> tuple[tuple[AfterHarvest, ...], list[Notice]]:
+    """Say after which of the set's crops another is sown, and of the others why it is not.
+
+    Days move on alike, so this season's tell which crops are off by its sowing.
+
+    Raises:
+        PlanError: it is not in the plan, or no crop is off by then.
+    """
+    plan, windows = layout.plan, layout.season.windows
+    if cover is None:
+        return (), []
+    if cover not in plan.crops:
+        said = (
+            f"crops.{cover}: is not in the plan; --after needs it there with planter, rate, sown, "
+            'harvested and, for a cover crop, harvester = "none"'
+        )
+        raise PlanError(plan.path.name, [said])
+    if cover not in windows:
+        said = f"crops.{cover}.sown: is missing; --after needs the day it is sown, this season's"
+        raise PlanError(plan.path.name, [said])
+    sown, more, why = windows[cover].sown, [], []
+    besides = {layer.host for layer in layout.section.layers if layer.follows}
+    for label in layout.section.plain.labels:
+        off = windows[label].harvested if label in windows else None
+        if label in besides:
+            why.append(f"{label}, which another crop follows already")
+        elif off is None:
+            why.append(f"{label}, whose harvest is not said")
+        elif off > sown:
+            why.append(f"{label}, which stands until {off.isoformat()}")
+        else:
+            more.append(AfterHarvest(crop=cover, after=label))
+    left = f"{cover}, sown {sown.isoformat()}, does not follow {'; nor '.join(why)} (this season)"
+    if not more:
+        raise PlanError(plan.path.name, [f"crops.{cover}.sown: {left}"])
+    return tuple(more), [Notice("season", "mind", None, left)] if why else []
 
 
 def _tracks(layout: Layout) -> Tracks | None:
@@ -133,8 +176,9 @@ def _notices(before: Layout, after: Layout) -> Iterator[Notice]:
     """Say what next season asks for, crop after crop, and what else changes."""
     plan, table = after.plan, crop_table()
     facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
+    first = after.section.before_harvest()
     changes = [
-        Change(strip.crop, before.section.crops_of(index), after.section.crops_of(index))
+        Change(strip.crop, before.section.crops_of(index), first.crops_of(index))
         for index, strip in enumerate(before.section.strips)
     ]
     spans = before.season.spans, after.season.spans

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -101,8 +102,8 @@ class Laid:
         blocks: the blocks, in order.
         headland: polygons of the headland, on the local plane.
         verges: pieces of strips too narrow to be planted as such, which joined the headland.
-        usual: along the field's longest edge, from its side; None along a
-            curve, or where none is long.
+        whole: the field as one block, to weigh the usual heading on; None along a curve, or where
+            no edge is long.
         notices: what the user should know.
     """
 
@@ -110,8 +111,14 @@ class Laid:
     blocks: tuple[LaidBlock, ...]
     headland: Geometries = field(repr=False)
     verges: tuple[Verge, ...] = field(default=(), repr=False)
-    usual: Choice | None = None
+    whole: FieldBlock | None = field(default=None, repr=False)
     notices: tuple[Notice, ...] = ()
+
+    @cached_property
+    def usual(self) -> Choice | None:
+        """Along the field's longest edge, at the best offset there; None as `whole`."""
+        whole = self.whole
+        return None if whole is None else usual(whole.plan, self.section, whole)
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -121,6 +128,11 @@ class Laid:
             return None
         each = [choice.parts for choice in choices if choice is not None]
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
+
+    @property
+    def cost_parts(self) -> dict[str, float] | None:
+        """The same where it is told: not of a trial, whose set is not the farm's."""
+        return None if self.section.usual is not None else self.parts
 
     @property
     def leftover(self) -> Geometries:
@@ -154,8 +166,7 @@ def lay_straight(
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
     compared = section.usual is None and has_long_edge(whole.part)
-    beside = usual(plan, section, whole) if compared else None
-    return _together(section, swept, beside, notices)
+    return _together(section, swept, whole if compared else None, notices)
 
 
 def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
@@ -428,7 +439,7 @@ def _extent(
 def _together(
     section: Section,
     swept: list[_SweptBlock],
-    beside: Choice | None,
+    whole: FieldBlock | None,
     notices: tuple[Notice, ...],
 ) -> Laid:
     """Number strips, sets and pieces on from block to block."""
@@ -456,6 +467,6 @@ def _together(
         tuple(laid),
         np.concatenate([one.headland for one in swept]),
         tuple(verge for one in swept for verge in one.verges),
-        beside,
+        whole,
         (*notices, *told),
     )

@@ -11,6 +11,9 @@ MAX_KEY_PARTS = 32
 """Parts of a key with dots between, such as crops.corn.rate: four are of use; a few dozen cost
 nothing, and hardly a text looks like so many."""
 
+MAX_KEY_LENGTH = 400
+"""Characters of a key with dots between: four names of the longest."""
+
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 
@@ -205,3 +208,12 @@ MOST_OFF_FIELD_M = 1_000.0
 MOST_TEST_WEIGHT_KG_PER_M3 = 1_100.0
 """Grain by volume: wheat has 770, at 60 lb to the bushel, and the heaviest seed hardly 900 (from
 memory); water has 1,000."""
+
+MAX_TALK_BYTES = 140_000_000
+"""A message of the planning page: a boundary of the largest size that is read, as text."""
+
+MAX_DRAWN_CORNERS = 1_000
+"""Corners of a field drawn by hand: a day's clicking."""
+
+MAX_DESKS = 50
+"""Pages that one planning table talks with at a time."""

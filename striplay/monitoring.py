@@ -7,8 +7,9 @@ from pathlib import Path
 from striplay.errors import PlanError
 from striplay.files.folder import replace_file
 from striplay.files.monitor import read_monitor
-from striplay.flow import Layout, lay
+from striplay.flow import lay
 from striplay.handover import check_pages
+from striplay.laid_plan import Layout
 from striplay.notices import Notice
 from striplay.operations.under import named
 from striplay.plan.models import Plan

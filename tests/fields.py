@@ -12,8 +12,9 @@ import shapely
 from geopandas import GeoDataFrame
 
 from striplay.files.plan import read_plan
-from striplay.flow import Layout, lay
+from striplay.flow import lay
 from striplay.ground import Plane
+from striplay.laid_plan import Layout
 from striplay.plan.models import Plan
 from striplay.tolerances import OVERLAY_M
 

@@ -7,7 +7,7 @@ import { boxOf, readLine } from "./ground.js";
 /** @typedef {import("./ground.js").Point} Point */
 
 /** @typedef {[string, string]} Fact a label and what is told */
-/** @typedef {{name: string, letter: string, color: string, hatch: string}} Crop */
+/** @typedef {{name: string, letter: string, color: string, hatch: string, after: boolean}} Crop */
 /**
  * A piece of a strip as it is sent; lines in centimeters, step by step.
  * @typedef {object} SentStrip

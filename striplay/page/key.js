@@ -71,8 +71,10 @@ export function fillKey(list, keyed) {
   const own = new Set(strips.map((strip) => strip.crop));
   const between = strips.map((strip) => strip.between).join("");
   /** @type {[HTMLCanvasElement, string][]} */
-  const lines = crops.map(({ color, hatch, letter, name }, crop) =>
-    own.has(crop) || !between.includes(letter)
+  const lines = crops.map(({ color, hatch, letter, name, after }, crop) =>
+    after
+      ? [patchOf("transparent", ""), `${letter}  ${name}, after a harvest`]
+      : own.has(crop) || !between.includes(letter)
       ? [patchOf(color, hatch), `${letter}  ${name}`]
       : [patchOfRows(), `${letter}  ${name}, between the rows`],
   );

@@ -57,7 +57,7 @@ def layers_between(plan: Plan) -> list[tuple[Layer, ...]]:
 def _sown_between(
     plan: Plan, section: Section, asked: Between, layers: tuple[Layer, ...]
 ) -> Section:
-    hosts = [index for index in range(len(section.strips)) if _is_host(section, index, asked.into)]
+    hosts = [index for index in range(len(section.strips)) if is_host(section, index, asked.into)]
     places = _at_offsets(asked, section, hosts)
     if asked.offsets_m is None:
         places = _in_gaps(asked, section, hosts)
@@ -95,7 +95,7 @@ def _sown_between(
     )
 
 
-def _is_host(section: Section, index: int, into: str) -> bool:
+def is_host(section: Section, index: int, into: str) -> bool:
     """Tell whether a strip is of the crop sown into, alone or in a mixture."""
     own = (row for row in section.rows if row.strip == index and row.layer == 0)
     return section.strips[index].crop == into or any(

@@ -11,8 +11,8 @@ import shapely
 from fields import PLANE, SAMPLES, lay_on, sample, square, texts, write_field, write_plan_for
 
 import striplay
-from striplay.flow import Layout
 from striplay.ground import Plane
+from striplay.laid_plan import Layout
 from striplay.units import degrees
 
 WORDS = {

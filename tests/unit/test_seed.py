@@ -331,7 +331,7 @@ def test_rows_that_tramlines_leave_out_lower_the_rate_on_the_strip(tmp_path):
     sown = sum(row.layer > 0 for row in section.rows)
     assert sown < 16
     between = row_rates(plan, section, headland=False)[1]
-    assert (between.place, between.host) == ("between", "corn")
+    assert (between.place, between.placed) == ("between", "into corn")
     # a row takes the seed of its own share of the strip; those left out are not sown elsewhere
     assert between.seeds_per_m * FOOT_M == pytest.approx(140_000 * 30 / 522_720)
     assert between.seeds_per_m2 * ACRE_M2 == pytest.approx(140_000 * sown / 16)
