@@ -7,7 +7,7 @@ import { fillKey } from "./key.js";
 import { lookAsked, otherLook, wearLook } from "./look.js";
 import { makeMap } from "./map.js";
 import { listenToPrinter } from "./paper.js";
-import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
+import { button, counted, fillFacts, input, made, paired, part, sentence, wordsOfPass } from "./parts.js";
 import { areaAt, passAt, passesOver, wordsOffStrips } from "./where.js";
 
 /** @typedef {import("./data.js").Sent} Sent */
@@ -279,7 +279,7 @@ function listenToParts() {
   });
   part("find").addEventListener("submit", (event) => {
     event.preventDefault();
-    find(/** @type {HTMLInputElement} */ (part("number")).value);
+    find(input("number").value);
   });
   const select = /** @type {HTMLSelectElement} */ (part("operation"));
   select.append(...ground.operations.map((one) => made("option", one.name)));

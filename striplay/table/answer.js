@@ -62,7 +62,7 @@ import { boxOf } from "../page/ground.js";
  * @property {Across} section
  * @property {string[]} changed
  * @property {Figure[]} figures
- * @property {{crop: string, facts: Figure[]}[]} crops
+ * @property {{crop: number, facts: Figure[]}[]} crops each its place among those offered
  * @property {Figure[]} money
  * @property {Verdict[]} verdicts
  * @property {Told[]} notices

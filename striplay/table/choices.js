@@ -1,5 +1,5 @@
 // What is chosen from lists and typed: widths, headland, system, start, heading, offset.
-import { made, part } from "../page/parts.js";
+import { input, made, part } from "../page/parts.js";
 
 /** @typedef {import("./answer.js").Offer} Offer */
 /** @typedef {import("./answer.js").OfferKind} OfferKind */
@@ -45,7 +45,7 @@ export function showChosen(offers, answer) {
 
 /** Fill a typed field, but for one that someone is typing in. @param {string} id @param {string} text */
 export function fillTyped(id, text) {
-  const field = /** @type {HTMLInputElement} */ (part(id));
+  const field = input(id);
   if (document.activeElement !== field || field.value === filled.get(id)) {
     field.value = text;
   }
@@ -54,5 +54,5 @@ export function fillTyped(id, text) {
 
 /** What was typed was taken: the next answer fills the field. @param {string} id */
 export function typedIsTaken(id) {
-  filled.set(id, /** @type {HTMLInputElement} */ (part(id)).value);
+  filled.set(id, input(id).value);
 }

@@ -1,5 +1,5 @@
 // The dial on the map: a line along the heading, a handle to turn it by, and strips to shift.
-import { isInside } from "../page/ground.js";
+import { isInside, RADIANS } from "../page/ground.js";
 import { strokeTwice } from "../page/paint.js";
 import { arrow, letter } from "../page/signs.js";
 import { inPixels, middleOf } from "../page/view.js";
@@ -10,7 +10,7 @@ import { inPixels, middleOf } from "../page/view.js";
 /** @typedef {import("../page/paint.js").Brush} Brush */
 /** @typedef {import("../page/view.js").View} View */
 
-const HANDLE_PIXELS = 27;
+const HANDLE_PIXELS = 30;
 const KNOB_PIXELS = 12;
 /** A finger takes hold of a handle from that far off. */
 const HOLD_PIXELS = 34;
@@ -18,7 +18,6 @@ const HOLD_PIXELS = 34;
 const EDGE_PIXELS = 40;
 /** The arrows that say that strips can be shifted lie so far from the middle. */
 const ASIDE_PIXELS = 22;
-const RADIANS = Math.PI / 180;
 
 /** A heading from 0 up to 180 degrees, to a tenth. @param {number} degrees */
 export function headingOf(degrees) {
@@ -113,7 +112,7 @@ export function makeDial(settingNow, turnTo, shiftBy, newStroke, drawAgain) {
     on.font = `700 15px ${color("--face")}`;
     [on.textAlign, on.textBaseline] = ["center", "middle"];
     on.fillStyle = color("--paper");
-    on.fillText(`${headingOf(degrees).toFixed(1)}°`, handle[0] + 2, handle[1] + 1);
+    on.fillText(`${headingOf(degrees).toFixed(1)}°`, handle[0], handle[1] + 1);
     if (setting.spot) {
       const place = inPixels(view, setting.spot);
       letter(on, "!", place, color("--face"), color("--marked"), color("--paper"));

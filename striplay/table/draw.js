@@ -1,7 +1,7 @@
 // A field drawn by hand on empty ground: corner by corner, or side by side with length and bearing.
 import { bareGround, EMPTY_BOX } from "./answer.js";
-import { boxOf } from "../page/ground.js";
-import { part } from "../page/parts.js";
+import { boxOf, FOOT_M, RADIANS } from "../page/ground.js";
+import { input, part } from "../page/parts.js";
 import { writeOn } from "../page/signs.js";
 import { inPixels, seenIn } from "../page/view.js";
 
@@ -10,19 +10,14 @@ import { inPixels, seenIn } from "../page/view.js";
 /** @typedef {ReturnType<import("../page/map.js").makeMap>} Shown */
 /** @typedef {"us" | "metric"} Units */
 
-const FOOT_M = 0.3048;
 /** The international acre: 43,560 square feet (NIST Handbook 44, appendix C, from memory). */
 const ACRE_M2 = 43560 * FOOT_M * FOOT_M;
 const HECTARE_M2 = 10000;
-const RADIANS = Math.PI / 180;
 /** Lines of the ground are so many feet or meters apart, the first step that stands so far apart on the map. */
 const GRID_STEPS = [10, 50, 100, 500, 1000, 5000];
 const GRID_PIXELS = 28;
 /** A corner that is tapped is set on whole steps of so many feet or meters. */
 const TAPPED_TO = 1;
-
-/** @param {string} id @returns {HTMLInputElement} */
-const input = (id) => /** @type {HTMLInputElement} */ (part(id));
 
 /** A number as it is typed; NaN where it is none. @param {string} text */
 const numberOf = (text) => (text.trim() ? Number(text.replace(/[,\s]/g, "").replace("−", "-")) : NaN);

@@ -1,5 +1,5 @@
 // Files in and out of the page: a boundary that is opened or dropped, a copy of the plan that is kept.
-import { part } from "../page/parts.js";
+import { input, part } from "../page/parts.js";
 
 /**
  * What is done with a file.
@@ -39,7 +39,7 @@ export function keepCopy(name, text) {
 
 /** Open what is chosen or dropped. @param {Taking} taking */
 export function listenToFiles(taking) {
-  const chooser = /** @type {HTMLInputElement} */ (part("file"));
+  const chooser = input("file");
   part("open").addEventListener("click", () => chooser.click());
   chooser.addEventListener("change", () => {
     openFile(chooser.files?.[0], taking);

@@ -11,6 +11,7 @@ import { hatchOf } from "../page/hatch.js";
  * @property {Color} color
  * @property {(meters: number) => number} at pixels from the left
  * @property {number} wide in pixels
+ * @property {number} gutter what names beside the passes take
  * @property {number} scale pixels a meter
  * @property {number} setM
  */
@@ -18,28 +19,27 @@ import { hatchOf } from "../page/hatch.js";
 /** As much of the neighboring sets is shown at either side, as a share of a set. */
 const BESIDE = 0.09;
 const HEAD_PIXELS = 24;
-const SOIL_PIXELS = 96;
-const LANE_PIXELS = 42;
-const FOOT_PIXELS = 30;
+const SOIL_PIXELS = 76;
+/** Names of machines stand beside their passes where the picture is so wide, else above them. */
+const WIDE_PIXELS_LEAST = 640;
+const GUTTER_PIXELS = 210;
+const LANE_PIXELS = { beside: 25, above: 42 };
+const WIDTH_PIXELS = 30;
 const STEM_PIXELS = 30;
 /** Rows nearer than that to each other are not drawn each. */
 const LEAST_ROW_PIXELS = 2.2;
 /** Leaves are drawn where rows stand so far apart. */
 const LEAF_PIXELS = 7;
 
-/** How high the picture of a set is. @param {Across} across @returns {number} in pixels */
-const heightOf = ({ lanes }) => HEAD_PIXELS + SOIL_PIXELS + lanes.length * LANE_PIXELS + FOOT_PIXELS;
-
 /** @param {Sheet} sheet @param {(shift: number) => void} draw once for the set, and paler for its neighbors */
 function thrice({ on, at, setM }, draw) {
   for (const k of [-1, 1, 0]) {
     on.save();
     on.globalAlpha = k ? 0.4 : 1;
-    if (k === 0) {
-      on.beginPath();
-      on.rect(at(0), 0, at(setM) - at(0), 1e4);
-      on.clip();
-    }
+    const [left, right] = k ? [at(-BESIDE * setM), at((1 + BESIDE) * setM)] : [at(0), at(setM)];
+    on.beginPath();
+    on.rect(left, 0, right - left, 1e4);
+    on.clip();
     draw(k * setM);
     on.restore();
   }
@@ -101,7 +101,7 @@ function writeWithin({ on, color }, text, left, right, y, shorter) {
 }
 
 /** @param {Sheet} sheet @param {Across} across @param {Crop[]} crops */
-function drawStrips(sheet, across, crops) {
+function drawAcross(sheet, across, crops) {
   const { on, at, color, scale, setM } = sheet;
   const apart = leastApart(across, setM) * scale;
   thrice(sheet, (shift) => {
@@ -115,7 +115,7 @@ function drawStrips(sheet, across, crops) {
   on.strokeStyle = color("--ink");
   on.lineWidth = 3;
   on.beginPath();
-  on.moveTo(0, HEAD_PIXELS + SOIL_PIXELS);
+  on.moveTo(sheet.gutter, HEAD_PIXELS + SOIL_PIXELS);
   on.lineTo(sheet.wide, HEAD_PIXELS + SOIL_PIXELS);
   on.stroke();
   on.font = `650 15px ${color("--face")}`;
@@ -131,7 +131,8 @@ function drawStrips(sheet, across, crops) {
 /** @param {Sheet} sheet @param {Across["lanes"][number]} lane @param {number} top */
 function drawLane(sheet, { label, passes }, top) {
   const { on, at, color } = sheet;
-  const [bar, high] = [top + 21, 16];
+  const { gutter } = sheet;
+  const [bar, high] = [gutter ? top + 4 : top + 21, 16];
   thrice(sheet, (shift) => {
     passes.forEach(({ offset_m: offset, width_m: width }, k) => {
       const [left, right] = [at(offset + shift), at(offset + width + shift)];
@@ -148,8 +149,26 @@ function drawLane(sheet, { label, passes }, top) {
   });
   on.font = `500 15px ${color("--face")}`;
   [on.textAlign, on.textBaseline] = ["left", "middle"];
+  on.strokeStyle = color("--paper");
+  on.lineWidth = 4;
+  const place = /** @type {const} */ ([2, gutter ? bar + high / 2 : top + 11, (gutter || sheet.wide) - 6]);
+  on.strokeText(label, ...place);
   on.fillStyle = color("--ink");
-  on.fillText(label, 2, top + 11, sheet.wide - 4);
+  on.fillText(label, ...place);
+}
+
+/** Where the set begins and ends. @param {Sheet} sheet @param {number} bottom */
+function drawEnds({ on, at, color, setM }, bottom) {
+  on.strokeStyle = color("--ink");
+  on.lineWidth = 1;
+  on.setLineDash([4, 4]);
+  on.beginPath();
+  for (const x of [at(0), at(setM)]) {
+    on.moveTo(x, HEAD_PIXELS);
+    on.lineTo(x, bottom);
+  }
+  on.stroke();
+  on.setLineDash([]);
 }
 
 /** How wide the set is, below it. @param {Sheet} sheet @param {string} text @param {number} y */
@@ -171,14 +190,6 @@ function drawWidth(sheet, text, y) {
     on.lineTo(end + way * 7, y + 5);
   }
   on.stroke();
-  on.setLineDash([4, 4]);
-  on.beginPath();
-  for (const x of [left, right]) {
-    on.moveTo(x, HEAD_PIXELS);
-    on.lineTo(x, y + 8);
-  }
-  on.stroke();
-  on.setLineDash([]);
   on.fillStyle = color("--ink");
   on.textAlign = "center";
   on.fillText(text, middle, y);
@@ -196,28 +207,32 @@ export function drawSet(canvas, across, setM, crops) {
   if (!on) {
     return;
   }
-  const high = heightOf(across);
-  canvas.style.height = `${high}px`;
   const wide = Math.max(canvas.getBoundingClientRect().width, 1);
+  const gutter = wide >= WIDE_PIXELS_LEAST ? GUTTER_PIXELS : 0;
+  const lane = gutter ? LANE_PIXELS.beside : LANE_PIXELS.above;
+  const high = HEAD_PIXELS + SOIL_PIXELS + across.lanes.length * lane + WIDTH_PIXELS;
+  canvas.style.height = `${high}px`;
   const fine = Math.min(devicePixelRatio || 1, 2);
   [canvas.width, canvas.height] = [Math.round(wide * fine), Math.round(high * fine)];
   on.setTransform(fine, 0, 0, fine, 0, 0);
   const style = getComputedStyle(canvas);
-  const scale = wide / (setM * (1 + 2 * BESIDE));
+  const scale = (wide - gutter) / (setM * (1 + 2 * BESIDE));
   /** @type {Sheet} */
   const sheet = {
     on,
     color: (name) => style.getPropertyValue(name).trim(),
-    at: (meters) => (meters + BESIDE * setM) * scale,
+    at: (meters) => gutter + (meters + BESIDE * setM) * scale,
     wide,
+    gutter,
     scale,
     setM,
   };
-  drawStrips(sheet, across, crops);
-  across.lanes.forEach((lane, k) => {
-    drawLane(sheet, lane, HEAD_PIXELS + SOIL_PIXELS + 4 + k * LANE_PIXELS);
+  drawAcross(sheet, across, crops);
+  drawEnds(sheet, high - 6);
+  across.lanes.forEach((one, k) => {
+    drawLane(sheet, one, HEAD_PIXELS + SOIL_PIXELS + 4 + k * lane);
   });
-  drawWidth(sheet, across.set_text, high - FOOT_PIXELS / 2);
+  drawWidth(sheet, across.set_text, high - WIDTH_PIXELS / 2);
 }
 
 /**

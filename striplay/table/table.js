@@ -8,10 +8,11 @@ import { drawSet, wordsOfSet } from "./section.js";
 import { makeTalk } from "./talk.js";
 import { fillAccounts, fillNotices, fillSide, fillVerdicts } from "./told.js";
 import { listenToMap, zoomingKeys } from "../page/hands.js";
+import { FOOT_M } from "../page/ground.js";
 import { fillKey } from "../page/key.js";
 import { lookAsked, otherLook, wearLook } from "../page/look.js";
 import { makeMap } from "../page/map.js";
-import { made, paired, part } from "../page/parts.js";
+import { input, made, paired, part } from "../page/parts.js";
 import { areaAt, wordsOffStrips } from "../page/where.js";
 
 /** @typedef {import("../page/ground.js").Point} Point */
@@ -26,7 +27,6 @@ const over = /** @type {HTMLCanvasElement} */ (part("over"));
 const base = /** @type {HTMLCanvasElement} */ (part("base"));
 const sheet = /** @type {HTMLCanvasElement} */ (part("section"));
 const naming = /** @type {HTMLDialogElement} */ (part("naming"));
-const FOOT_M = 0.3048;
 /** A drag shifts rows by whole steps: a tenth of a foot, or 5 cm. */
 const DRAG_STEP = { us: 0.1 * FOOT_M, metric: 0.05 };
 /** A reader of screens is told when nothing has changed for so long. */
@@ -65,9 +65,6 @@ const talk = makeTalk(
   (open) => showLine(open ? "" : "The line to striplay is lost; trying again. What you changed is kept on this page."),
   () => answer?.document ?? "",
 );
-
-/** @param {string} id @returns {HTMLInputElement} */
-const field = (id) => /** @type {HTMLInputElement} */ (part(id));
 
 function newStroke() {
   strokes += 1;
@@ -174,6 +171,7 @@ function showDrawing(drawn) {
 function firstMap(ground) {
   const shown = makeMap(base, over, part("tools"), bare, ground.units);
   map = shown;
+  shown.mark({ wide: true });
   drawing = makeDrawing(shown, (ring, latitude, longitude) => {
     near = "drawing";
     talk.ask({ do: "draw", ring_m: ring, latitude, longitude });
@@ -284,7 +282,7 @@ function onAnswer(now) {
     map?.lay(laid);
   }
   showState(now);
-  fillSide(now, showSpot);
+  fillSide(now, offers?.crops ?? [], showSpot);
   showSet();
   fillLegend();
   sayLater(now);
@@ -307,7 +305,7 @@ function onDriven(driven) {
     part("driven").classList.remove("old");
     fillAccounts(part("driven"), "Driving and margin", [{ name: "", facts: driven.facts }]);
   }
-  fillNotices(driven.notices, showSpot);
+  fillNotices(driven.notices ?? answer.notices, showSpot);
   fillVerdicts(driven.verdicts, showSpot);
 }
 
@@ -375,10 +373,10 @@ function hear(message) {
 
 function askName() {
   const name = said?.file || "plan.toml";
-  field("name").value = name.replace(/(_(\d+))?(\.toml)?$/, (_, __, count) => `_${Number(count ?? 1) + 1}.toml`);
+  input("name").value = name.replace(/(_(\d+))?(\.toml)?$/, (_, __, count) => `_${Number(count ?? 1) + 1}.toml`);
   part("refused").hidden = true;
   naming.showModal();
-  field("name").select();
+  input("name").select();
 }
 
 /** @param {string} id @param {() => void} act */
@@ -390,7 +388,7 @@ function onSubmit(id, act) {
 }
 
 function setHeading() {
-  const text = field("heading").value.replace("°", "").trim();
+  const text = input("heading").value.replace("°", "").trim();
   const degrees = Number(text);
   typedIsTaken("heading");
   wanted.heading = text && Number.isFinite(degrees) ? degrees : wanted.heading;
@@ -436,9 +434,9 @@ function listenToButtons() {
   onSubmit("turn", setHeading);
   onSubmit("shift", () => {
     typedIsTaken("offset");
-    change({ "direction.offset": field("offset").value.trim() }, newStroke(), "turns");
+    change({ "direction.offset": input("offset").value.trim() }, newStroke(), "turns");
   });
-  onSubmit("name-form", () => talk.ask({ do: "save", name: field("name").value.trim() }));
+  onSubmit("name-form", () => talk.ask({ do: "save", name: input("name").value.trim() }));
   for (const kind of OFFER_KINDS) {
     select(kind).addEventListener("change", () => {
       const offer = offers?.[kind][select(kind).selectedIndex];
