@@ -86,6 +86,9 @@ def _move_crops(held: Tables, plan: Plan, changed: Plan) -> None:
         stated: dict[str, Any] = {"width": exact_length(wide_m, plan.units)}
         if trial.checks is not None:
             stated["checks"] = list(trial.checks)
+        if trial.usual:
+            stated["usual"] = tomlkit.inline_table()
+            stated["usual"].update(trial.usual)
         _put_all(held["trial"], stated, stated)
     tables = list(held.get("strips", []))
     patterns: dict[str, Mapping[str, Any]] = {}
