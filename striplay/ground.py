@@ -424,8 +424,9 @@ def _on_plane(
     points = plane.to_plane(lonlat_deg)
     extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
     if extent_m > MAX_FIELD_EXTENT_M:
+        across = f"{extent_m / 1000:,.0f} km" if np.isfinite(extent_m) else "half the earth"
         raise BoundaryError(
-            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centered on "
+            f"{shapes.source}: is {across} across, centered on "
             f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
             "across (is the crs right, and does `where` choose one field?)"
         )
