@@ -322,7 +322,9 @@ function onRefused(faults) {
   part("doing").hidden = true;
   if (answer) {
     Object.assign(wanted, { heading: answer.heading_deg, offset: answer.offset_m });
-    showState(answer);
+    if (offers) {
+      showChosen(offers, answer);
+    }
   }
 }
 
