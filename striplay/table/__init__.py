@@ -57,7 +57,10 @@ To the page::
         word: the same for a person
      "can_undo", "can_redo", "document": "...toml"}
     {"say": "driven", "number", "facts": [{"label", "text", "saved_text", "change_text"}],
-     "verdicts": [...]}                     what needs the order of driving; it comes later
+     "verdicts": [...], "notices": [...]}
+        what needs passes, and comes later: at first what they tell side by side, with no facts yet;
+        then, in order, hours and margin; at last the same with the saved plan's beside it. Its
+        verdicts and notices take the place of those that came with the answer of its number
     {"say": "progress", "doing": "...", "share": 0.4}    null where not known; 1 when done
     {"say": "refused", "number": 7, "faults": ["..."]}   the state before stays
     {"say": "saved", "name", "where", "command": "striplay lay north_2.toml -o DIR"}

@@ -36,6 +36,7 @@ class Driven:
         margin: what the plan leaves; None where not known.
         asked: what is missing to know it, by key.
         operations: each with its verdict, as it is sent.
+        notices: what the user should know, likewise.
     """
 
     passes: int
@@ -44,6 +45,7 @@ class Driven:
     margin: Estimate | None
     asked: tuple[str, ...]
     operations: tuple[Mapping[str, Any], ...]
+    notices: tuple[Mapping[str, Any], ...]
 
 
 Of = TypeVar("Of")

@@ -18,6 +18,7 @@ ORDER = [
     "tolerances",
     "units",
     "notices",
+    "kept",
     "cautions",
     "geometry",
     "plan",
