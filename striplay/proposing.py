@@ -114,8 +114,8 @@ def _width(
     lacking = _unmeasured(layout, own)
     if lacking:
         why = (
-            f"width: of {' and '.join(lacking)} nothing is measured, nor stated under [[edges]]; by "
-            "one crop's gains alone no width is proposed, since the other may lose as much"
+            f"width: of {' and '.join(lacking)} nothing is measured, nor stated under [[edges]]; "
+            "by one crop's gains alone no width is proposed, since the other may lose as much"
         )
         return (), (why,)
     return _wider(layout, widths, found)
