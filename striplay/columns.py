@@ -133,6 +133,7 @@ def _of_records() -> tuple[Column, ...]:
         Column("frame_m2", "number", RECORDED, "Ground in the frame that plants were counted in.",
                OF_OTHERS),
         Column("drilled", "yes or no", ("edition_sown",), "Whether a drill sows it."),
+        Column("reaped", "yes or no", ("edition_sown",), "Whether it is harvested."),
         Column("grain_kg", "number", RECORDED, "Weight of grain as harvested.", OF_OTHERS),
         Column("moisture", "number", RECORDED, "Moisture of it, as a share of weight.", OF_OTHERS),
         Column("area_m2", "number", RECORDED, "Ground that the grain came from.", OF_OTHERS),
@@ -209,7 +210,8 @@ OF_ONE: tuple[Column, ...] = (
     Column("replicate", "whole number", STRIP_TABLES, "Number of the replicate of the trial.",
            only="with [trial]"),
     Column("treatment", "text", STRIP_TABLES,
-           "What it stands for in the trial: strips, or alone, a check of its crop.",
+           "What it stands for in the trial: strips; alone, a check of its crop; or usual, its "
+           "crop as the farm grows it.",
            only="with [trial]"),
     Column("row", "whole number", ("rows",), "Number of the row within its strip and layer."),
     Column("layer", "whole number", ("rows",),

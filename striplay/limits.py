@@ -117,6 +117,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_NUMBERS = 10_000
+"""Strips of a field whose numbers a plan carries on: strips of 3 m over 30 km."""
+
 MAX_REPLICATES = 20
 """Replicates of a trial: more are no trial of strips."""
 
@@ -241,3 +244,10 @@ MAX_DRAWN_CORNERS = 1_000
 
 MAX_DESKS = 50
 """Pages that one planning table talks with at a time."""
+
+MOST_SETS = 20_000
+"""Combinations of strips' widths ranked at most; of more, each strip keeps only its best widths."""
+
+MOST_AT_ONCE = 1_000
+"""More passes of a group are ordered so many at a time: what lies between their ends grows with
+their square, 32 MB of it for so many."""
