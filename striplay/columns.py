@@ -215,7 +215,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("replicate", "whole number", STRIP_TABLES, "Number of the replicate of the trial.",
            only="with [trial]"),
     Column("treatment", "text", STRIP_TABLES,
-           "What it stands for in the trial: strips, or alone, a check of its crop.",
+           "What it stands for in the trial: strips; alone, a check of its crop; or usual, its "
+           "crop as the farm grows it.",
            only="with [trial]"),
     Column("row", "whole number", ("rows",), "Number of the row within its strip and layer."),
     Column("layer", "whole number", ("rows",),

@@ -117,6 +117,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_NUMBERS = 10_000
+"""Strips of a field whose numbers a plan carries on: strips of 3 m over 30 km."""
+
 MAX_REPLICATES = 20
 """Replicates of a trial: more are no trial of strips."""
 

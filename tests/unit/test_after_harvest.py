@@ -85,7 +85,7 @@ def test_rye_after_corn_is_drilled_over_all_of_its_strips(cover):
         place for place, row in enumerate(section.rows) if row.label == "rye"
     ]
     assert_whole(cover)
-    corn, sown = cover.accounts["crops"]["corn"], cover.accounts["crops"]["rye"]
+    corn, sown = cover.land_accounts["crops"]["corn"], cover.land_accounts["crops"]["rye"]
     assert sown["seed_kg"] == pytest.approx(
         corn["area_m2"] * 60 * 0.45359237 / 4046.8564224, rel=1e-3
     )
@@ -168,7 +168,7 @@ def test_work_that_names_it_is_done_to_it_and_work_on_all_is_not(tmp_path):
     )
     layout = lay_on(tmp_path, square(660), shed=DATED + COVER, strips=STRIPS + RYE + work)
     found = {judged.job.name: judged for judged in layout.operations.each}
-    rye_m2 = layout.accounts["crops"]["rye"]["area_m2"]
+    rye_m2 = layout.land_accounts["crops"]["rye"]["area_m2"]
     assert found["end rye"].route.area_m2.sum() == pytest.approx(rye_m2, rel=1e-6)
     assert found["weeds"].job.crops == ("corn + soybean",)
     assert [one.job.name for one in layout.operations.each][-1] == "end rye"
