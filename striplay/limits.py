@@ -220,3 +220,10 @@ MAX_DRAWN_CORNERS = 1_000
 
 MAX_DESKS = 50
 """Pages that one planning table talks with at a time."""
+
+MOST_SETS = 20_000
+"""Combinations of strips' widths ranked at most; of more, each strip keeps only its best widths."""
+
+MOST_AT_ONCE = 1_000
+"""More passes of a group are ordered so many at a time: what lies between their ends grows with
+their square, 32 MB of it for so many."""

@@ -77,10 +77,16 @@ const units = () => said?.units ?? "us";
 const planLength = (meters) =>
   units() === "us" ? `${Number((meters / FOOT_M).toFixed(2))} ft` : `${Number(meters.toFixed(3))} m`;
 
+/** What was said of the last thing asked goes, when another is. */
+function clearWords() {
+  part("saved").hidden = true;
+  part("refused").hidden = true;
+}
+
 /** @param {Changes} changes @param {number} stroke @param {string} place where a refusal is shown */
 function change(changes, stroke, place) {
   near = place;
-  part("saved").hidden = true;
+  clearWords();
   talk.change(changes, stroke);
 }
 
@@ -400,7 +406,7 @@ function setHeading() {
 function listenToButtons() {
   /** @param {string} asked */
   const ask = (asked) => () => {
-    part("saved").hidden = true;
+    clearWords();
     talk.ask({ do: asked });
   };
   /** @type {[string, () => void][]} */
