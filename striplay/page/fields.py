@@ -7,10 +7,11 @@ from html import escape
 from typing import Any
 
 from striplay.looks import looks_of
-from striplay.page.bind import policy_of, read
+from striplay.page.bind import Pieces, policy_of, read, script_of, style_of
 from striplay.plain import plain
 from striplay.units import UnitSystem, format_area
 
+PIECES = Pieces("page/fields.html", ("page/fields.css",), ("page/fields.js",))
 GRAVE = ("refused", "can't be done")
 """Verdicts whose lines are marked."""
 
@@ -46,32 +47,25 @@ class FieldsPage:
 
 def fields_page(page: FieldsPage) -> bytes:
     """Give a page; whatever a field's file says stands in it as text alone."""
-    looks = looks_of(page.names, "color")
-    classes = {name: f"crop{at}" for at, name in enumerate(looks)}
-    fills = "\n".join(
-        f".{classes[name]} {{ fill: {look.fill.color}; }}" for name, look in looks.items()
-    )
-    style = read("page/fields.css").replace("{{fills}}", fills)
-    script = read("page/fields.js")
+    fills = {name: look.fill.color for name, look in looks_of(page.names, "color").items()}
     heads = _heads(page)
     parts = {
-        "policy": policy_of(script, style),
-        "style": style,
-        "script": script,
+        "policy": policy_of(PIECES),
+        "style": style_of(PIECES),
+        "script": script_of(PIECES),
         "title": _text(page.title),
         "about": _sentences(page.about),
         "notes": _sentences(page.notes),
         "pages": _links(page.links),
         "verdicts": "\n".join(_box(name, count) for name, count in page.verdicts.items()),
-        "key": "".join(_key(name, classes[name]) for name in looks),
+        "key": "".join(_key(name, fill) for name, fill in fills.items()),
         "heads": "\n".join(heads),
         "rows": "\n".join(
-            _row(page, line, picture, classes)
+            _row(page, line, picture, fills)
             for line, picture in zip(page.lines, page.pictures, strict=True)
         ),
     }
-    template = read("page/fields.html")
-    return re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], template).encode()
+    return re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], read(PIECES.template)).encode()
 
 
 def _text(said: object) -> str:
@@ -96,8 +90,10 @@ def _box(verdict: str, count: int) -> str:
     return f"<label>{box} {value} ({count:,})</label>"
 
 
-def _key(name: str, of: str) -> str:
-    patch = f'<svg viewBox="0 0 34 22" aria-hidden="true"><path class="strip {of}" d="M0,0h34v22h-34z"/></svg>'  # noqa: E501
+def _key(name: str, fill: str) -> str:
+    """Give the patch of a crop's color with its name."""
+    path = f'<path class="strip" fill="{fill}" d="M0,0h34v22h-34z"/>'
+    patch = f'<svg viewBox="0 0 34 22" aria-hidden="true">{path}</svg>'
     return f'<span dir="auto">{patch}{_text(name)}</span>'
 
 
@@ -119,7 +115,7 @@ def _row(
     page: FieldsPage,
     line: Mapping[str, Any],
     picture: Mapping[str, Any] | None,
-    classes: Mapping[str, str],
+    fills: Mapping[str, str],
 ) -> str:
     """Give the line of a field."""
     area_m2, heading_deg, strips = line["area_m2"], line["heading_deg"], line["strips"]
@@ -137,7 +133,7 @@ def _row(
         figures.append((hours, "" if hours is None else f"{hours:.1f}"))
     verdict = line["verdict"]
     cells = [
-        f"<td>{_picture(picture, classes)}</td>",
+        f"<td>{_picture(picture, fills)}</td>",
         f'<td class="figure">{line["number"]}</td>',
         f'<td dir="auto">{_text(line["field"])}</td>',
         f"<td><b>{_text(verdict)}</b></td>",
@@ -153,14 +149,12 @@ _PATH = re.compile(r"[Mlz0-9 ,\-]*")
 """What a path may hold, should a ledger come from someone else."""
 
 
-def _picture(picture: Mapping[str, Any] | None, classes: Mapping[str, str]) -> str:
+def _picture(picture: Mapping[str, Any] | None, fills: Mapping[str, str]) -> str:
     """Draw a field small."""
     if picture is None:
         return ""
-    paths = [("outline", picture["outline"])]
-    paths += [(f"strip {classes[name]}", path) for name, path in picture["crops"]]
-    drawn = "".join(
-        f'<path class="{of}" d="{path}"/>' for of, path in paths if _PATH.fullmatch(path)
-    )
+    paths = [('class="outline"', picture["outline"])]
+    paths += [(f'class="strip" fill="{fills[name]}"', path) for name, path in picture["crops"]]
+    drawn = "".join(f'<path {of} d="{path}"/>' for of, path in paths if _PATH.fullmatch(path))
     wide, high = int(picture["width"]), int(picture["height"])
     return f'<svg viewBox="-2 -2 {wide + 4} {high + 4}" aria-hidden="true">{drawn}</svg>'
