@@ -139,6 +139,7 @@ def _of_records() -> tuple[Column, ...]:
         Column("frame_m2", "number", RECORDED, "Ground in the frame that plants were counted in.",
                OF_OTHERS),
         Column("drilled", "yes or no", ("edition_sown",), "Whether a drill sows it."),
+        Column("reaped", "yes or no", ("edition_sown",), "Whether it is harvested."),
         Column("grain_kg", "number", RECORDED, "Weight of grain as harvested.", OF_OTHERS),
         Column("moisture", "number", RECORDED, "Moisture of it, as a share of weight.", OF_OTHERS),
         Column("area_m2", "number", RECORDED, "Ground that the grain came from.", OF_OTHERS),

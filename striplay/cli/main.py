@@ -18,6 +18,7 @@ from striplay.cli.record_measured import compare_plots, journal, monitor
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.systems import systems
+from striplay.cli.table import table
 from striplay.cli.weigh import weigh
 
 
@@ -43,6 +44,7 @@ def main() -> None:
       striplay pay north.toml               whether strips pay, and how sure that is
       striplay compare north.toml b.toml    variants side by side
       striplay systems north.toml           which of the five systems suits, and what it needs
+      striplay table north.toml             turn the rows on a page, and see what comes of it
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
       striplay next north.toml -o north_next.toml   next season's plan, on the same strips
@@ -52,7 +54,7 @@ def main() -> None:
 
 for _command in (
     demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_, next_,
-    record,
+    record, table,
 ):  # fmt: skip
     main.add_command(_command)
 for _command in (monitor, compare_plots, journal):
