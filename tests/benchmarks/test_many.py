@@ -1,7 +1,7 @@
 """Many fields: rate, scaling, ratio to a loop of `striplay lay`, memory. No timed assertion.
 
-Run with `pytest tests/benchmarks/test_many.py --benchmark-only -s`; `--all-fields` lays 5,000 for the
-memory, else 300.
+Run with `pytest tests/benchmarks/test_many.py --benchmark-only -s`; `--all-fields` lays 5,000 for
+the memory, else 300.
 """
 
 import os

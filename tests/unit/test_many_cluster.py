@@ -1,4 +1,4 @@
-"""Many fields on a cluster of two workers over TCP, one killed midway: no field lost, none twice."""
+"""Many fields on a cluster of two workers, one killed midway: no field lost, none twice."""
 
 import os
 import signal
