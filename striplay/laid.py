@@ -24,9 +24,9 @@ from striplay.operations.round import Verge
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.room import no_strip
+from striplay.search.choice import Choice
 from striplay.search.cost import PARTS
 from striplay.search.headings import (
-    Choice,
     Searched,
     from_side,
     search,
@@ -154,7 +154,10 @@ def lay_straight(
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
     compared = section.usual is None and has_long_edge(whole.part)
-    beside = usual(plan, section, whole) if compared else None
+    searched = swept[0].block.searched if blocks[0] is whole else None
+    beside = searched.usual if searched is not None else None
+    if compared and beside is None:
+        beside = usual(plan, section, whole)
     return _together(section, swept, beside, notices)
 
 

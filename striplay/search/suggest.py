@@ -21,8 +21,10 @@ from striplay.layout.blocks import (
 )
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.search.headings import Choice, Weigher, search
+from striplay.search.choice import Choice
+from striplay.search.headings import search
 from striplay.search.land import prepare
+from striplay.search.weigher import Weigher
 from striplay.section.section import Section
 
 _log = logging.getLogger(__name__)
