@@ -41,9 +41,10 @@ if TYPE_CHECKING:
     from striplay.economics.pay import Pay
     from striplay.files.plan import read_plan
     from striplay.files.trials import read_trials
-    from striplay.flow import Layout, fit, lay, read_ground, weigh
+    from striplay.flow import fit, lay, read_ground, weigh
     from striplay.following import Following, next_plan
     from striplay.handover import draw_section, save, write_comparison
+    from striplay.laid_plan import Layout
     from striplay.notices import Notice
     from striplay.paying import pay
     from striplay.plan.models import Plan
@@ -100,7 +101,7 @@ _HOME = {
     "Following": "following",
     "Judged": "choosing.systems",
     "Grown": "economics.indices",
-    "Layout": "flow",
+    "Layout": "laid_plan",
     "Notice": "notices",
     "Paired": "crop_pairs",
     "Pay": "economics.pay",

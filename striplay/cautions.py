@@ -8,8 +8,8 @@ from typing import Literal
 from striplay.units import UnitSystem
 
 Occasion = Literal[
-    "always", "several crops", "crop between rows", "crops in one row", "harvest", "no harvester",
-    "obstacles",
+    "always", "several crops", "crop between rows", "second crop", "crops in one row", "harvest",
+    "no harvester", "obstacles",
 ]  # fmt: skip
 """What a plan may hold that calls for a caution."""
 
@@ -111,7 +111,7 @@ CAUTIONS = (
         "Plant-back",
         "Before a second crop is sown, the plant-back interval must be over for everything the "
         "strip was sprayed with; the labels name it crop by crop.",
-        "crop between rows",
+        "second crop",
         work=("plant", "spray"),
     ),
     Caution(

@@ -11,8 +11,11 @@ from striplay.errors import PlanError
 from striplay.files.crop_table import crop_table
 from striplay.files.next_plan import Tracks, next_text
 from striplay.files.plan import checked
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
+from striplay.laid_plan import Layout
 from striplay.notices import Notice, gravest_first
+from striplay.operations.under import named
+from striplay.plan.systems import AfterHarvest
 from striplay.report import rows_run
 from striplay.season.after import Change, after_notices
 from striplay.season.facts import facts_of
@@ -58,29 +61,73 @@ class Following:
         return lines
 
 
-def next_plan(layout: Layout, path: Path) -> Following:
+def next_plan(layout: Layout, path: Path, cover: str | None = None) -> Following:
     """Make next season's plan of a layout.
 
     Args:
         layout: this season's, of a plan that was read from a file.
         path: where the plan is to stand.
+        cover: crop or mixture to sow after the harvest of all strips that are off by then.
 
     Raises:
         PlanError: the next crops' machines do not fit the strips, blocks whose headings are to be
-            chosen anew, or strips that would not lie where they do.
+            chosen anew, strips that would not lie where they do, or a crop that can't be sown
+            after any.
     """
     plan = layout.plan
     changed = rotated(plan, layout.section)
-    text = next_text(plan, changed, _tracks(layout), path)
+    more, told = _sown_after(layout, cover)
+    text = next_text(plan, changed, _tracks(layout), path, more)
     after = lay_on_ground(checked(tomllib.loads(text), path), layout.ground)
     _check_tracks(layout, after)
+    if plan.season.numbers is not None or _renumbered(layout, after):
+        text = next_text(plan, changed, _tracks(layout), path, more, _carried(layout))
+        after = lay_on_ground(checked(tomllib.loads(text), path), layout.ground)
     pairs = list(zip(layout.section.strips, after.section.strips, strict=True))
     return Following(
         text,
         after,
         tuple((one.crop, other.crop, one.width_m) for one, other in pairs),
-        tuple(gravest_first([*_notices(layout, after), *after.season.notices])),
+        tuple(gravest_first([*told, *_notices(layout, after), *after.season.notices])),
     )
+
+
+def _sown_after(layout: Layout, cover: str | None) -> tuple[tuple[AfterHarvest, ...], list[Notice]]:
+    """Say after which of the set's crops another is sown, and of the others why it is not.
+
+    Days move on alike, so this season's tell which crops are off by its sowing.
+
+    Raises:
+        PlanError: it is not in the plan, or no crop is off by then.
+    """
+    plan, windows = layout.plan, layout.season.windows
+    if cover is None:
+        return (), []
+    if cover not in plan.crops:
+        said = (
+            f"crops.{cover}: is not in the plan; --after needs it there with planter, rate, sown, "
+            'harvested and, for a cover crop, harvester = "none"'
+        )
+        raise PlanError(plan.path.name, [said])
+    if cover not in windows:
+        said = f"crops.{cover}.sown: is missing; --after needs the day it is sown, this season's"
+        raise PlanError(plan.path.name, [said])
+    sown, more, why = windows[cover].sown, [], []
+    besides = {layer.host for layer in layout.section.layers if layer.follows}
+    for label in layout.section.plain.labels:
+        off = windows[label].harvested if label in windows else None
+        if label in besides:
+            why.append(f"{label}, which another crop follows already")
+        elif off is None:
+            why.append(f"{label}, whose harvest is not said")
+        elif off > sown:
+            why.append(f"{label}, which stands until {off.isoformat()}")
+        else:
+            more.append(AfterHarvest(crop=cover, after=label))
+    left = f"{cover}, sown {sown.isoformat()}, does not follow {'; nor '.join(why)} (this season)"
+    if not more:
+        raise PlanError(plan.path.name, [f"crops.{cover}.sown: {left}"])
+    return tuple(more), [Notice("season", "mind", None, left)] if why else []
 
 
 def _tracks(layout: Layout) -> Tracks | None:
@@ -133,8 +180,9 @@ def _notices(before: Layout, after: Layout) -> Iterator[Notice]:
     """Say what next season asks for, crop after crop, and what else changes."""
     plan, table = after.plan, crop_table()
     facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
+    first = after.section.before_harvest()
     changes = [
-        Change(strip.crop, before.section.crops_of(index), after.section.crops_of(index))
+        Change(strip.crop, before.section.crops_of(index), first.crops_of(index))
         for index, strip in enumerate(before.section.strips)
     ]
     spans = before.season.spans, after.season.spans
@@ -146,29 +194,47 @@ def _notices(before: Layout, after: Layout) -> Iterator[Notice]:
     if plan.weather is not None:
         text = f"[weather] file is still {plan.weather.file}, of this season's days"
         yield Notice("weather", "know", None, text)
-    yield from _numbered_otherwise(before, after)
+    yield from _numbered_on(before, after)
 
 
-def _numbered_otherwise(before: Layout, after: Layout) -> Iterator[Notice]:
-    """Say from which strip on the same ground has another number, or how many strips there are."""
+def _renumbered(before: Layout, after: Layout) -> bool:
+    """Tell whether a strip would have another number next season on the same ground."""
+    own, other = _numbers(before), _numbers(after)
+    return any(own[place] != other[place] for place in own.keys() & other.keys()) or any(
+        number in {*own.values()} for place, number in other.items() if place not in own
+    )
+
+
+def _carried(layout: Layout) -> list[list[int]]:
+    """Give the number of each place across, block by block; 0 where none was ever planted."""
+    own = _numbers(layout)
+    return [
+        [
+            own.get((index, place), 0 if block.numbers is None else block.numbers[place])
+            for place in range(len(block.across.kind))
+        ]
+        for index, block in enumerate(layout.laid.blocks)
+    ]
+
+
+def _numbered_on(before: Layout, after: Layout) -> Iterator[Notice]:
+    """Say which strips come or go, all others with the numbers they have."""
     own, other = _numbers(before), _numbers(after)
     if own.keys() == other.keys():
         return
-    moved = [(own[place], other[place]) for place in sorted(own.keys() & other.keys())]
-    first = next((pair for pair in moved if pair[0] != pair[1]), None)
-    why = (
-        "of one crop some at the field's sides are too narrow, or have rows too short, and join "
-        "the headland or are left over"
-    )
-    if first is None:
-        text = f"{len(other)} strips next season, {len(own)} this season, the same numbers: {why}"
-        yield Notice("passes", "know", None, text)
-        return
+    told = [
+        f"{named(sorted({numbers[place] for place in places}), 'strips')} {what}"
+        for places, numbers, what in (
+            (own.keys() - other.keys(), own, "not planted next season"),
+            (other.keys() - own.keys(), other, "planted next season and not this one"),
+        )
+        if places
+    ]
     text = (
-        f"strips are numbered otherwise: strip {first[0]} of this season is strip {first[1]} next "
-        f"season, and so on from there: {why}"
+        f"every strip keeps its number; {'; '.join(told)}: of one crop some at the field's sides "
+        "are too narrow, or have rows too short, and join the headland or are left over"
     )
-    yield Notice("passes", "mind", None, text)
+    yield Notice("passes", "know", None, text)
 
 
 def _numbers(layout: Layout) -> dict[tuple[int, int], int]:

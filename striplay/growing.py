@@ -9,6 +9,7 @@ from striplay.files.weather import read_weather
 from striplay.notices import Notice
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
+from striplay.season.after import second_notices
 from striplay.season.calendar import Window, ripening, windows
 from striplay.season.conflicts import Conflict, conflicts, grown_as
 from striplay.season.facts import CropFacts, facts_of
@@ -44,10 +45,7 @@ class Season:
     @property
     def notices(self) -> list[Notice]:
         """What the user should know."""
-        said = (
-            Notice("season", one.severity, None, f"{one.day.isoformat()}: {one.said}")
-            for one in self.conflicts
-        )
+        said = (Notice("season", one.severity, None, one.told) for one in self.conflicts)
         return [*self.untold, *said]
 
     @property
@@ -83,6 +81,8 @@ def season_of(plan: Plan, section: Section | None = None, *, south: bool = False
     facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
     told += [*untold, *ripening(plan, settled, grown), *_unlike(plan)]
     told += height_notices(plan, settled, facts, grown, south=south)
+    if section is not None:
+        told += second_notices(plan, section, facts, settled, weather)
     return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told), facts)
 
 

@@ -14,7 +14,8 @@ from striplay.files.content import Content, CropLook
 from striplay.files.folder import check_folder, replace_file, replace_folder
 from striplay.files.plan import check_spares
 from striplay.files.writers import MAP_BOOK, chosen
-from striplay.flow import Layout, latitude_deg_of
+from striplay.flow import latitude_deg_of
+from striplay.laid_plan import Layout
 from striplay.looks import looks_of
 from striplay.notices import Notice, gravest_first
 from striplay.plan.models import Plan

@@ -5,16 +5,15 @@ from pathlib import Path
 
 from striplay.errors import YieldError
 from striplay.files.folder import replace_file
-from striplay.flow import Layout
 from striplay.handover import check_pages
+from striplay.laid_plan import Layout
 from striplay.notices import Notice
 from striplay.operations.jobs import crops_of
+from striplay.proposing import proposed_from
 from striplay.recording import Records
 from striplay.records.findings import findings_of
 from striplay.records.journal import PlannedWork, Season, journal_of
 from striplay.records.plots_recorded import plots_of
-from striplay.records.proposals import proposals
-from striplay.records.yields import stands_of
 
 SUBJECT = "Season journal"
 
@@ -41,9 +40,8 @@ def season_told(layout: Layout, records: Records) -> Season:
             found = findings_of("records", plots, shares, drawn=plan.trial is not None)
         except YieldError as error:
             untold = f"Yields are not compared: {error}."
-    ratio = None if found is None else next(iter(found.ratios), None)
-    proposed = proposals(plan, stands_of(recorded), journal.yields, ratio)
-    return Season(edition, journal, found, untold, proposed)
+    proposed = proposed_from(layout, records)
+    return Season(edition, journal, found, untold, proposed.changes, proposed.untold)
 
 
 NO_PLOTS = (

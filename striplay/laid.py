@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,7 @@ from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
 from striplay.layout.blocks import FieldBlock, one_block
 from striplay.layout.course import Course
+from striplay.layout.numbers import numbers_carried
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
 from striplay.operations.clear import barred, extents
@@ -61,6 +63,8 @@ class LaidBlock:
         first_strip: strips in the blocks before this one.
         first_set: sets in the blocks before this one.
         first_piece: pieces of strips in the blocks before this one.
+        numbers: of each place across, where a plan carries numbers on; None where strips that are
+            planted are counted.
     """
 
     path: Path
@@ -72,6 +76,7 @@ class LaidBlock:
     first_strip: int = 0
     first_set: int = 0
     first_piece: int = 0
+    numbers: tuple[int, ...] | None = None
 
     @property
     def heading_deg(self) -> float:
@@ -81,6 +86,8 @@ class LaidBlock:
     @property
     def strip_number(self) -> npt.NDArray[np.int64]:
         """Number of each piece's strip, from 1 over all blocks; strips without land have none."""
+        if self.numbers is not None:
+            return np.array(self.numbers, dtype=np.int64)[self.pieces.strips.strip]
         present, rank = np.unique(self.pieces.strips.strip, return_inverse=True)
         return np.asarray(rank + self.first_strip + 1 if len(present) else rank, dtype=np.int64)
 
@@ -101,8 +108,8 @@ class Laid:
         blocks: the blocks, in order.
         headland: polygons of the headland, on the local plane.
         verges: pieces of strips too narrow to be planted as such, which joined the headland.
-        usual: along the field's longest edge, from its side; None along a
-            curve, or where none is long.
+        whole: the field as one block, to weigh the usual heading on; None along a curve, or where
+            no edge is long.
         notices: what the user should know.
     """
 
@@ -110,8 +117,18 @@ class Laid:
     blocks: tuple[LaidBlock, ...]
     headland: Geometries = field(repr=False)
     verges: tuple[Verge, ...] = field(default=(), repr=False)
-    usual: Choice | None = None
+    whole: FieldBlock | None = field(default=None, repr=False)
     notices: tuple[Notice, ...] = ()
+
+    @cached_property
+    def usual(self) -> Choice | None:
+        """Along the field's longest edge, at the best offset there; None as `whole`."""
+        whole, searched = self.whole, self.blocks[0].searched
+        if whole is None:
+            return None
+        if searched is not None and len(self.blocks) == 1:
+            return searched.usual
+        return usual(whole.plan, self.section, whole)
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -121,6 +138,11 @@ class Laid:
             return None
         each = [choice.parts for choice in choices if choice is not None]
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
+
+    @property
+    def cost_parts(self) -> dict[str, float] | None:
+        """The same where it is told: not of a trial, whose set is not the farm's."""
+        return None if self.section.usual is not None else self.parts
 
     @property
     def leftover(self) -> Geometries:
@@ -154,11 +176,8 @@ def lay_straight(
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
     compared = section.usual is None and has_long_edge(whole.part)
-    searched = swept[0].block.searched if blocks[0] is whole else None
-    beside = searched.usual if searched is not None else None
-    if compared and beside is None:
-        beside = usual(plan, section, whole)
-    return _together(section, swept, beside, notices)
+    laid = _together(section, swept, whole if compared else None, notices)
+    return _numbered_on(plan, laid)
 
 
 def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
@@ -264,7 +283,7 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
     swept = _sweep(plan, section, ground, path, across, start, inner, headland, course.hub)
     if not len(swept.block.pieces.strips.strip):
         raise no_strip(plan, section, land=True)
-    return _together(section, [swept], None, course.notices)
+    return _numbered_on(plan, _together(section, [swept], None, course.notices))
 
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
@@ -428,10 +447,20 @@ def _extent(
     return float(begin[0]), float(end[0]), low, high, left
 
 
+def _numbered_on(plan: Plan, laid: Laid) -> Laid:
+    """Give strips the numbers that their places had before, where the plan carries them on."""
+    planted = [np.unique(block.pieces.strips.strip).tolist() for block in laid.blocks]
+    numbers = numbers_carried(plan, planted, [len(block.across.kind) for block in laid.blocks])
+    if numbers is None:
+        return laid
+    each = zip(laid.blocks, numbers, strict=True)
+    return replace(laid, blocks=tuple(replace(block, numbers=own) for block, own in each))
+
+
 def _together(
     section: Section,
     swept: list[_SweptBlock],
-    beside: Choice | None,
+    whole: FieldBlock | None,
     notices: tuple[Notice, ...],
 ) -> Laid:
     """Number strips, sets and pieces on from block to block."""
@@ -459,6 +488,6 @@ def _together(
         tuple(laid),
         np.concatenate([one.headland for one in swept]),
         tuple(verge for one in swept for verge in one.verges),
-        beside,
+        whole,
         (*notices, *told),
     )

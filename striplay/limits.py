@@ -11,6 +11,9 @@ MAX_KEY_PARTS = 32
 """Parts of a key with dots between, such as crops.corn.rate: four are of use; a few dozen cost
 nothing, and hardly a text looks like so many."""
 
+MAX_KEY_LENGTH = 400
+"""Characters of a key with dots between: four names of the longest."""
+
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 
@@ -114,6 +117,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_NUMBERS = 10_000
+"""Strips of a field whose numbers a plan carries on: strips of 3 m over 30 km."""
+
 MAX_REPLICATES = 20
 """Replicates of a trial: more are no trial of strips."""
 
@@ -205,3 +211,19 @@ MOST_OFF_FIELD_M = 1_000.0
 MOST_TEST_WEIGHT_KG_PER_M3 = 1_100.0
 """Grain by volume: wheat has 770, at 60 lb to the bushel, and the heaviest seed hardly 900 (from
 memory); water has 1,000."""
+
+MAX_TALK_BYTES = 140_000_000
+"""A message of the planning page: a boundary of the largest size that is read, as text."""
+
+MAX_DRAWN_CORNERS = 1_000
+"""Corners of a field drawn by hand: a day's clicking."""
+
+MAX_DESKS = 50
+"""Pages that one planning table talks with at a time."""
+
+MOST_SETS = 20_000
+"""Combinations of strips' widths ranked at most; of more, each strip keeps only its best widths."""
+
+MOST_AT_ONCE = 1_000
+"""More passes of a group are ordered so many at a time: what lies between their ends grows with
+their square, 32 MB of it for so many."""

@@ -1,6 +1,7 @@
 """Answer "does it pay?": lay what a plan's strips are held against, and reckon all of it."""
 
 import logging
+from collections.abc import Sequence
 
 from striplay.economics.by_strip import by_strip
 from striplay.economics.doubtful import doubtful
@@ -13,9 +14,12 @@ from striplay.economics.widths import Widths, widths_of
 from striplay.economics.worth import Worth, worths_of
 from striplay.errors import PlanError
 from striplay.files.edge_table import published_edges
-from striplay.flow import Layout, lay_on_ground
+from striplay.flow import lay_on_ground
+from striplay.laid_plan import Layout
 from striplay.layout.blocks import one_block
 from striplay.plan.models import Plan
+from striplay.plan.money import EdgeWish
+from striplay.section.section import Section
 from striplay.section.systems import sections_of
 from striplay.section.yield_shares import yield_shares
 
@@ -50,7 +54,7 @@ def pay(layout: Layout) -> Pay:
         system=system,
         alone=lone,
         strips=tuple(by_strip(field, edges, system, worths)),
-        widths=_widths(layout, field, worths),
+        widths=_widths(layout, worths),
         swapped=second,
         together=_together(layout, worths),
         notices=tuple(doubtful(plan, worths)),
@@ -113,12 +117,35 @@ def _together(layout: Layout, worths: dict[str, Worth]) -> tuple[str, ...]:
                                if share != 1.0 and layer.crop in worths))  # fmt: skip
 
 
-def _widths(layout: Layout, field: Field, worths: dict[str, Worth]) -> Widths | None:
+def _widths(layout: Layout, worths: dict[str, Worth]) -> Widths | None:
     """Hold widths beside each other, on straight rows of one block whose strips are one crop's."""
-    plan, choice = layout.plan, layout.laid.blocks[0].choice
     _log.info("weighing strip widths")
+    return _held(layout, layout.plan, layout.section, worths)
+
+
+def widths_by(layout: Layout, edges: Sequence[EdgeWish]) -> Widths | None:
+    """Hold widths beside each other by gains of edges that are given; a trial's checks left out.
+
+    Args:
+        layout: of a plan whose crops have yields and prices.
+        edges: what rows at edges gain.
+
+    Returns:
+        None where there is but one width, or rows that can't be held so, as in `pay`.
+
+    Raises:
+        PlanError: a yield, a price or another figure that is missing.
+    """
+    plan = layout.plan.without_trial.model_copy(update={"edges": tuple(edges)})
+    section = layout.section.plain
+    return _held(layout, plan, section, worths_of(plan, section))
+
+
+def _held(layout: Layout, plan: Plan, section: Section, worths: dict[str, Worth]) -> Widths | None:
+    """Hold widths beside each other at the heading that is laid."""
+    choice = layout.laid.blocks[0].choice
     if choice is None or plan.row_set is not None or len(layout.laid.blocks) > 1:
         return None
     edges = edge_table(plan, published_edges())
     block = one_block(plan, layout.ground)
-    return widths_of(plan, layout.section, block, choice, edges, worths, field.strips_m2)
+    return widths_of(plan, section, block, choice, edges, worths, layout.areas_m2["strips"])

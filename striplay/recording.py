@@ -3,7 +3,6 @@
 import hashlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from itertools import islice
@@ -16,13 +15,14 @@ import numpy as np
 import shapely
 
 from striplay.columns import STANDS_CSV, STORE_FILE, YIELDS_CSV
-from striplay.errors import OutputError, YieldError
+from striplay.errors import OutputError
 from striplay.files.folder import replace_file
 from striplay.files.plan import contents_beside
 from striplay.files.record_table import RecordTable, read_record_table, record_table
 from striplay.files.store import Known, Store, open_store
 from striplay.files.write_csv import csv_of
-from striplay.flow import Layout, lay_on_ground, read_ground
+from striplay.flow import lay_on_ground, read_ground
+from striplay.laid_plan import Layout
 from striplay.mark import DECIMALS, LETTERS, mark_of
 from striplay.notices import Notice
 from striplay.operations.amounts import base_moisture, bushel_kg
@@ -31,13 +31,9 @@ from striplay.plan.models import Plan
 from striplay.records.check import check_entry
 from striplay.records.edition import CropFacts, Edition, Pass, Piece, Sown
 from striplay.records.entry import Entry, Recorded
-from striplay.records.land_ratio import land_ratio
-from striplay.records.plots_recorded import plots_of_trial, shares_of_trial
-from striplay.records.proposals import Proposal, proposals
 from striplay.records.standing import faults_of_new, standing
 from striplay.records.unusual import unusual_entries
 from striplay.records.yields import stands_of, yields_of
-from striplay.section.trial import STRIPS
 
 
 @dataclass
@@ -230,26 +226,6 @@ def open_records(
     return Records(plan, path, edition, store)
 
 
-def proposals_for(layout: Layout) -> tuple[Proposal, ...]:
-    """Give what the records beside a layout's plan propose for next season; none without any.
-
-    Raises:
-        StoreError: the store can't be used.
-    """
-    plan = layout.plan
-    if not (plan.path.parent / STORE_FILE).exists():
-        return ()
-    with open_records(plan, make=False) as records:
-        recorded = records.recorded()
-        yields = yields_of(recorded, records.edition)
-    ratio = None
-    if plan.trial is not None:
-        with suppress(YieldError):  # too little is recorded for a ratio
-            plots = plots_of_trial(yields, layout.laid)
-            ratio = land_ratio(plots, STRIPS, shares_of_trial(layout.section)[STRIPS])
-    return proposals(plan, stands_of(recorded), yields, ratio)
-
-
 def edition_of(layout: Layout) -> Edition:
     """Give what records need of a layout."""
     plan, plane = layout.plan, layout.ground.plane
@@ -289,13 +265,16 @@ def _sown(layout: Layout) -> tuple[Sown, ...]:
             zip(block.strip_number.tolist(), block.pieces.strips.kind.tolist(), strict=True)
         )
         for strip, kind in kinds.items():
-            mine = [row for row in section.rows if row.strip == kind]
+            mine = sorted(
+                (row for row in section.rows if row.strip == kind), key=lambda row: row.layer
+            )  # its own crop first
             for crop in dict.fromkeys(layer.crop for row in mine for layer in row.sown):
                 of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
                 row_m = sum(row.spacing_m for row in of) / len(of)
                 rows = len(of) if section.strips[kind].counted else None
                 drilled = any(layout.plan.planter_of(row.planter).rows is None for row in of)
-                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled)
+                reaped = layout.plan.crops[crop].reaped
+                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled, reaped)
     return tuple(found[key] for key in sorted(found, key=lambda key: key[0]))
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from striplay.accounts.words import adding_up, buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.section.between import layers_between
+from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import written
 from striplay.tolerances import OFF_DEG
@@ -262,7 +262,7 @@ def _share_line(shares: dict[str, dict[str, Any]]) -> str:
 def _blend_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     """Say each mixture's blend in a line, wherever it is sown."""
     sown = {*accounts["crops"], *accounts["headland_crop"]}
-    sown |= {layer.label for layers in layers_between(plan) for layer in layers}
+    sown |= {layer.label for layers in layers_besides(plan) for layer in layers}
     lines = [_blend_line(plan, name) for name in mixtures_of(plan) if name in sown]
     if len(lines) > BLENDS_SHOWN:
         more = len(lines) - BLENDS_SHOWN

@@ -34,6 +34,9 @@ OVERLAY_M = 1e-9
 """Where an overlay fails in floating point its vertices move by half a nanometer at most: over the
 boundary of a 2 ha field that is a tenth of what its accounts may miss."""
 
+BESIDE_EDGE_M = 1e-6
+"""Beside an edge by a micrometer, a thousand steps of that grid, a point is surely on its side."""
+
 LENGTH_M = 1e-9
 """A piece of row shorter than a nanometer is a vertex touched, not a row, and two vertices nearer
 than that are one."""
@@ -225,3 +228,7 @@ DELAY_OFF_S = 4.0
 
 NO_SPREAD = 1e-9
 """Plots that stray by less than this share of their mean stray by the digits of numbers alone."""
+
+HEADINGS_APART_DEG = 30.0
+"""Blocks whose strips run within so few degrees of each other run one way: shade and light differ
+little (our choice)."""

@@ -7,8 +7,8 @@ from pathlib import Path
 from pdfs import Page, check_page, pages
 from reportlab.platypus import Flowable
 
-from striplay.flow import Layout
 from striplay.growing import Season
+from striplay.laid_plan import Layout
 from striplay.looks import Ink, looks_of
 from striplay.plan.models import Farm
 from striplay.sheets.book import Book, book_of, write_pages

@@ -7,7 +7,7 @@ from fields import SHED, STRIPS, lay_on
 
 import striplay
 from striplay.economics.pay import Pay
-from striplay.flow import Layout
+from striplay.laid_plan import Layout
 
 KEYS = {
     "corn": 'yield = "190 bu/acre"\nprice = "4.50 per bu"\n',

@@ -23,6 +23,11 @@ QUICK = (
     '[[strips]]\ncrop = "corn"\nrows = 16\n'
     '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
 )
+AFTER = (
+    '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
+    '[crops.rye]\nplanter = "drill"\nharvester = "none"\nrate = "60 lb/acre"\nsown = 2026-10-05\n'
+    '[[after_harvest]]\ncrop = "rye"\nafter = "corn"\n'
+)
 MIXED = '[[strips]]\ncrop = "duo"\nwidth = "30 ft"\n'
 SYSTEMS = {
     "strips": '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 48\n',
@@ -30,6 +35,7 @@ SYSTEMS = {
     "row set, one way": ROW_SET + 'travel = "one way"\n',
     "relay": RELAY,
     "quick crop": QUICK,
+    "a cover crop after harvest": AFTER,
     "mixed": MIXED,
     "a mixed strip beside a relay": MIXED + RELAY,
     "a quick crop in a row set": ROW_SET + QUICK.split("rows = 16\n")[1],

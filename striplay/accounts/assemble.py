@@ -29,22 +29,17 @@ Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Parts:
-    """What the accounts are made of.
+class LandParts:
+    """What the accounts of land and seed are made of, before anything is driven.
 
     Attributes:
         mark: what tells this version of the plan from others.
         field_m2: area of the field.
         areas_m2: where its ground goes.
         laid: the plan laid on its ground.
-        operations: the season's operations, judged.
         figures: figures of each piece of strip.
         twice_m2: ground planted twice, by layer of the section, (layers,).
         shares: each crop's share of the cropped land.
-        windows: when each crop stands; empty where no crop is said to be sown.
-        conflicts: what stands in the way of operations.
-        pairs: how crops suit each other; empty where one crop stands alone.
-        notices: what the user should know.
         row_rates: what each crop's rate comes to in its rows.
     """
 
@@ -52,27 +47,39 @@ class Parts:
     field_m2: float
     areas_m2: Mapping[str, float]
     laid: Laid
-    operations: Operations
     figures: PieceFigures
     twice_m2: Floats
     shares: Sequence[CropShare]
+    row_rates: Sequence[RowRate]
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What the accounts are made of besides land and seed.
+
+    Attributes:
+        land: the accounts of these.
+        laid: the plan laid on its ground.
+        operations: the season's operations, judged.
+        windows: when each crop stands; empty where no crop is said to be sown.
+        conflicts: what stands in the way of operations.
+        pairs: how crops suit each other; empty where one crop stands alone.
+        notices: what the user should know.
+    """
+
+    land: Mapping[str, Any]
+    laid: Laid
+    operations: Operations
     windows: Mapping[str, Window]
     conflicts: Sequence[Conflict]
     pairs: Sequence[Judgement]
     notices: Sequence[Notice]
-    row_rates: Sequence[RowRate]
 
 
-def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
-    """Assemble the accounts of a plan laid on its field."""
+def land_accounts(plan: Plan, parts: LandParts) -> dict[str, Any]:
+    """Assemble the accounts of land and seed, which need no order of driving."""
     laid, areas_m2 = parts.laid, dict(parts.areas_m2)
-    by_need = {
-        "shares": _shares(parts.shares),
-        "cost": _cost(plan, laid),
-        "machine_weeks": week_accounts(parts.operations),
-        "calendar": _calendar(parts.windows, parts.conflicts),
-        "pairs": _pairs(parts.pairs),
-    }
+    shares = _shares(parts.shares)
     return {
         "field": _field(plan, parts),
         "areas_m2": areas_m2,
@@ -80,6 +87,22 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
         "headland_crop": count_headland(plan, areas_m2["headland"]),
         "rates_in_rows": [asdict(one) for one in parts.row_rates],
         "seed_to_buy": seed_to_buy(plan, laid, parts.figures, areas_m2["headland"], parts.twice_m2),
+        **({"shares": shares} if shares else {}),
+    }
+
+
+def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
+    """Assemble the accounts of a plan laid on its field."""
+    land = dict(parts.land)
+    by_need = {
+        "shares": land.pop("shares", None),
+        "cost": _cost(plan, parts.laid),
+        "machine_weeks": week_accounts(parts.operations),
+        "calendar": _calendar(parts.windows, parts.conflicts),
+        "pairs": _pairs(parts.pairs),
+    }
+    return {
+        **land,
         "passes": count_passes([one.route for one in parts.operations.each]),
         "operations": operation_accounts(parts.operations),
         "operations_together": [notice.data for notice in parts.operations.together],
@@ -88,7 +111,7 @@ def assemble(plan: Plan, parts: Parts) -> dict[str, Any]:
     }
 
 
-def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
+def _field(plan: Plan, parts: LandParts) -> dict[str, Any]:
     """Say which field, how large, and which way its rows run and from where, block by block."""
     blocks = parts.laid.blocks
     headings_deg = [block.heading_deg for block in blocks]
@@ -111,10 +134,14 @@ def _field(plan: Plan, parts: Parts) -> dict[str, Any]:
 
 
 def _cost(plan: Plan, laid: Laid) -> dict[str, Any]:
-    """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
-    parts, usual = laid.parts, laid.usual
-    if parts is None or laid.section.usual is not None:
+    """Say what the layout costs a year, beside the farm's usual; empty along a curve.
+
+    Of a trial it is that of all its strips, beside nothing: its set is not the farm's.
+    """
+    parts = laid.parts
+    if parts is None:
         return {}
+    usual = None if laid.section.usual is not None else laid.usual
     beside = None
     if usual is not None and usual.laid:
         beside = {
@@ -160,7 +187,14 @@ def _calendar(windows: Mapping[str, Window], conflicts: Sequence[Conflict]) -> d
         }
         for name, window in windows.items()
     }
-    told = [{"day": one.day.isoformat(), "crop": one.crop, "said": one.said} for one in conflicts]
+    told = [
+        {
+            "day": None if one.day is None else one.day.isoformat(),
+            "crop": one.crop,
+            "said": one.said,
+        }
+        for one in conflicts
+    ]
     return {"crops": crops, "conflicts": told}
 
 

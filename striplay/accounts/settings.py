@@ -152,7 +152,7 @@ def _in_rows(plan: Plan, judged: Judged, row_rates: Sequence[RowRate]) -> list[t
     per, foot = (FOOT_M, "ft") if plan.units == "us" else (1.0, "m")
     found: dict[tuple[str, str, str], list[str]] = {}
     for one in mine:
-        of = f"{one.crop} into {one.host}" if one.host else one.crop
+        of = one.named
         if one.seeds_per_m is not None and one.apart_m is not None:
             words = f"{said(one.seeds_per_m * per)} seeds/{foot}"
             if plan.planter_of(one.planter).rows is not None:  # a drill does not space seeds

@@ -13,9 +13,10 @@ import shapely
 from striplay.economics.edges import Estimate
 from striplay.errors import AccountsError, PassError, PlanError, StriplayError
 from striplay.files.plan import read_plan
-from striplay.flow import Layout, lay
+from striplay.flow import lay
 from striplay.geometry import overlay
 from striplay.ground import Ground
+from striplay.laid_plan import Layout
 from striplay.paying import margin_of
 from striplay.plan.models import Plan
 from striplay.tolerances import NEAR_DEG, SAME_FIELD
@@ -51,6 +52,11 @@ class Side:
         return {} if self.layout is None else self.layout.accounts
 
     @property
+    def land(self) -> dict[str, Any]:
+        """What of them is of land and seed, for which nothing is driven; empty likewise."""
+        return {} if self.layout is None else self.layout.land_accounts
+
+    @property
     def operations(self) -> list[dict[str, Any]]:
         """The accounts of its operations."""
         return list(self.accounts.get("operations", []))
@@ -74,7 +80,8 @@ class Side:
     @property
     def cost(self) -> float | None:
         """What its layout costs a year; None along a curve or at a heading stated."""
-        return self.accounts["cost"]["total"] if "cost" in self.accounts else None
+        parts = None if self.layout is None else self.layout.laid.cost_parts
+        return None if parts is None else sum(parts.values())
 
 
 @dataclass(frozen=True)
@@ -91,13 +98,13 @@ class Comparison:
     @property
     def crops(self) -> list[str]:
         """The crops and mixtures of all of them, in the order met."""
-        counted = (side.accounts.get("crops", {}) for side in self.sides)
+        counted = (side.land.get("crops", {}) for side in self.sides)
         return list(dict.fromkeys(crop for crops in counted for crop in crops))
 
     @property
     def seeds(self) -> list[str]:
         """The crops whose seed any of them buys, likewise."""
-        bought = (side.accounts.get("seed_to_buy", {}) for side in self.sides)
+        bought = (side.land.get("seed_to_buy", {}) for side in self.sides)
         return list(dict.fromkeys(crop for seed in bought for crop in seed))
 
     @cached_property

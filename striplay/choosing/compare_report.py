@@ -36,30 +36,28 @@ def figure_lines(comparison: Comparison, crops: int | None = None) -> list[Line]
         crops: how many crops are shown at most; all when left out.
     """
     units = _units(comparison)
-    lines = [("set, across", _each(comparison, _set_words))]
+    lines = [("set, across", _each(comparison, set_words))]
     if not comparison.one_field:
-        whole = _each(
-            comparison, lambda side: format_area(side.accounts["field"]["area_m2"], units)
-        )
+        whole = _each(comparison, lambda side: format_area(side.land["field"]["area_m2"], units))
         lines.append(("field", whole))
     lines += [
-        (crop, _each(comparison, partial(_crop_words, crop=crop, units=units)))
+        (crop, _each(comparison, partial(crop_words, crop=crop, units=units)))
         for crop in comparison.crops[:crops]
     ]
-    lines.append(("headland", _each(comparison, lambda side: _headland_words(side, units))))
-    lines.append(("not cropped", _each(comparison, lambda side: _bare_words(side, units))))
+    lines.append(("headland", _each(comparison, lambda side: headland_words(side, units))))
+    lines.append(("not cropped", _each(comparison, lambda side: bare_words(side, units))))
     lines += [
-        (f"seed: {crop}", _each(comparison, partial(_seed_words, crop=crop)))
+        (f"seed: {crop}", _each(comparison, partial(seed_words_of, crop=crop)))
         for crop in comparison.seeds[:crops]
     ]
     lines += [
         ("passes", _each(comparison, lambda side: f"{side.passes:,}")),
         ("hours", _each(comparison, lambda side: f"{side.hours:,.1f}")),
-        ("yes, at cost, no", _each(comparison, _verdict_words)),
-        ("cost a year", _each(comparison, lambda side: _or_dash(side.cost))),
-        ("margin", _each(comparison, _margin_words)),
-        ("  least to most", _each(comparison, _spread_words)),
-        (f"  per {area_of(units)[1]} of field", _each(comparison, _margin_by_area)),
+        ("yes, at cost, no", _each(comparison, verdict_words)),
+        ("cost a year", _each(comparison, lambda side: or_dash(side.cost))),
+        ("margin", _each(comparison, margin_words)),
+        ("  least to most", _each(comparison, spread_words)),
+        (f"  per {area_of(units)[1]} of field", _each(comparison, margin_by_area)),
     ]
     return lines
 
@@ -74,7 +72,7 @@ def _each(comparison: Comparison, words: Callable[[Side], str]) -> list[str]:
     return ["" if side.layout is None else words(side) for side in comparison.sides]
 
 
-def _set_words(side: Side) -> str:
+def set_words(side: Side) -> str:
     """Say how wide the set is, strip by strip."""
     assert side.layout is not None  # noqa: S101 - asked only of what is laid
     units, section = side.layout.plan.units, side.layout.section
@@ -87,59 +85,59 @@ def _set_words(side: Side) -> str:
 def _told(side: Side, units: UnitSystem) -> ToldAreas:
     """Say where the ground goes as it is written, so that it adds up to the field."""
     assert side.layout is not None  # noqa: S101 - asked only of what is laid
-    return told_areas(side.layout.plan, side.accounts, units)
+    return told_areas(side.layout.plan, side.land, units)
 
 
-def _crop_words(side: Side, crop: str, units: UnitSystem) -> str:
+def crop_words(side: Side, crop: str, units: UnitSystem) -> str:
     """Say how much land a crop's strips take."""
-    counted = side.accounts["crops"].get(crop)
+    counted = side.land["crops"].get(crop)
     if counted is None:
         return "-"
     told_m2 = _told(side, units).crops_m2.get(crop, counted["area_m2"])
     return format_area(told_m2, units)
 
 
-def _headland_words(side: Side, units: UnitSystem) -> str:
+def headland_words(side: Side, units: UnitSystem) -> str:
     """Say how much land the headland takes, and what it is planted to."""
     area_m2 = _told(side, units).land_m2["headland"]
     if not area_m2:
         return "-"
-    planted = " ".join(side.accounts["headland_crop"])
+    planted = " ".join(side.land["headland_crop"])
     return f"{format_area(area_m2, units)} {planted or 'bare'}"
 
 
-def _bare_words(side: Side, units: UnitSystem) -> str:
+def bare_words(side: Side, units: UnitSystem) -> str:
     """Say how much of the field is neither strips nor headland."""
     land_m2 = _told(side, units).land_m2
     return format_area(land_m2["obstacles"] + land_m2["leftover"], units)
 
 
-def _seed_words(side: Side, crop: str) -> str:
+def seed_words_of(side: Side, crop: str) -> str:
     """Say what seed of a crop to buy."""
-    seed = side.accounts["seed_to_buy"].get(crop)
+    seed = side.land["seed_to_buy"].get(crop)
     if seed is None or side.layout is None:
         return "-"
     return buy_words(side.layout.plan, crop, seed)
 
 
-def _verdict_words(side: Side) -> str:
+def verdict_words(side: Side) -> str:
     """Say how many operations can be done, at a cost, or not."""
     return ", ".join(str(side.verdicts[answer]) for answer in ANSWERS)
 
 
-def _or_dash(value: float | None) -> str:
+def or_dash(value: float | None) -> str:
     """Write money, or a dash where it is not known."""
     return "-" if value is None else money(value)
 
 
-def _margin_words(side: Side) -> str:
+def margin_words(side: Side) -> str:
     """Say what a plan leaves, or what is asked for to know it."""
     if side.margin is None:
         return f"asks for {asked_words(side.asked)}"
     return money(side.margin.central)
 
 
-def _spread_words(side: Side) -> str:
+def spread_words(side: Side) -> str:
     """Say between what that lies, by what rows at edges are known to yield."""
     if side.margin is None:
         return ""
@@ -147,7 +145,7 @@ def _spread_words(side: Side) -> str:
     return "-" if least == most else f"{least} to {most}"
 
 
-def _margin_by_area(side: Side) -> str:
+def margin_by_area(side: Side) -> str:
     """Say the same by area of the field."""
     if side.margin is None or side.layout is None:
         return ""

@@ -21,7 +21,7 @@ from striplay.plan.typed import exact_length, exact_small_length
 from striplay.season.calendar import Window
 from striplay.season.conflicts import grown_as
 from striplay.season.facts import CropFacts, facts_of
-from striplay.section.between import layers_between
+from striplay.section.after_harvest import layers_besides
 from striplay.section.contour import ROW_CROP_M
 from striplay.section.mixture import mixtures_of
 from striplay.section.section import Section
@@ -72,7 +72,7 @@ class Setting:
         own = [] if self.section is None else list(self.section.labels)
         if len(own) > 1:
             return own
-        between = [layers[0].label for layers in layers_between(self.plan)]
+        between = [layers[0].label for layers in layers_besides(self.plan)]
         several = list(dict.fromkeys([*own, *between]))
         if len(several) > 1:
             return several

@@ -3,9 +3,10 @@
 No score: reasons. Each comes with tables that put it into the plan, and `lay` takes them.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from striplay.cautions import cautions_for
 from striplay.choosing.between_rows import draft_quick, draft_relay
@@ -57,6 +58,7 @@ class Judged:
         watch: what to mind.
         snippet: tables that put it into the plan, in place of those of the same name and of all
             that make its set.
+        tables: the same as TOML holds them.
     """
 
     system: str
@@ -66,6 +68,7 @@ class Judged:
     gives: tuple[Evidence, ...]
     watch: tuple[str, ...]
     snippet: str
+    tables: Mapping[str, Any] = field(default_factory=dict, repr=False)
 
 
 def judge_systems(file: str | Path) -> list[Judged]:
@@ -81,7 +84,11 @@ def judge_systems(file: str | Path) -> list[Judged]:
     tables = read_tables(file)
     plan = checked(tables, Path(file))
     wished_strips(plan)  # refuses a plan without crops
-    setting = Setting(plan, tables, None if plan.field is None else read_ground(plan))
+    return judge_in(Setting(plan, tables, None if plan.field is None else read_ground(plan)))
+
+
+def judge_in(setting: Setting) -> list[Judged]:
+    """Judge the five systems for a plan whose field is read already."""
     return [_drafted(setting, system) for system in SYSTEMS]
 
 
@@ -99,7 +106,7 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
     plan = checked(put_in(setting.tables, draft.tables), setting.plan.path)
     section = sections_of(plan)[0]
     season = season_of(plan, section, south=setting.south)
-    stops = [f"{one.day.isoformat()}: {one.said}" for one in season.conflicts
+    stops = [one.told for one in season.conflicts
              if one.severity == "stop"]  # fmt: skip
     needs = [*draft.needs, *(f"another day or machine: {said}" for said in dict.fromkeys(stops))]
     if setting.ground is not None and not lays(plan, setting.ground):
@@ -112,6 +119,7 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
         gives=tuple(_gives(system, plan, section)),
         watch=tuple(_watch(setting, plan, section, season)),
         snippet=written(draft.tables, draft.remarks),
+        tables=draft.tables,
     )
 
 
@@ -146,7 +154,7 @@ def _watch(setting: Setting, plan: Plan, section: Section, season: Season) -> li
     swap = said_of_swap(plan, crops, widths_m)
     if "can't" in swap:
         found.append(swap)
-    found += [f"{one.day.isoformat()}: {one.said}" for one in season.conflicts
+    found += [one.told for one in season.conflicts
               if one.severity == "mind"]  # fmt: skip
     found += [one.text for one in season.untold]
     together = together_in(section)

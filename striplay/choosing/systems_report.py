@@ -55,4 +55,7 @@ def _listed(head: str, said: Sequence[str]) -> list[str]:
 
 def systems_data(found: Sequence[Judged]) -> dict[str, Any]:
     """Give the five systems as JSON holds them."""
-    return {"systems": [asdict(one) for one in found]}
+    each = (asdict(one) for one in found)
+    return {
+        "systems": [{key: told for key, told in one.items() if key != "tables"} for one in each]
+    }

@@ -8,7 +8,7 @@ from typing import Any
 
 Tables = dict[str, Any]
 """Tables of a plan as TOML holds them: those named, such as crops, by name; lists of others."""
-SET_TABLES = ("strips", "row_set", "relay", "quick_crop", "trial")
+SET_TABLES = ("strips", "row_set", "relay", "quick_crop", "after_harvest", "trial")
 """Tables that make the set: new ones take the place of all of them."""
 NAMED = ("machines", "crops", "mixtures")
 """Tables that are known by name: a new one takes the place of the old one of its name."""

@@ -2,7 +2,8 @@
 
 import json
 from collections.abc import Callable, Sequence
-from datetime import date
+from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -272,26 +273,43 @@ def load(
 @click.option(
     "--all", "every", is_flag=True, help="Tell withdrawn entries, and other editions', too."
 )
+@click.option("--strip", metavar="NUMBER", type=click.IntRange(1), help="Only of this strip.")
+@click.option("--kind", type=click.Choice(list(OF_KIND)), help="Only of this kind.")
+@click.option(
+    "--since", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
+    help="Only of this day and later.",
+)  # fmt: skip
+@click.option(
+    "--until", metavar="YYYY-MM-DD", type=click.DateTime(["%Y-%m-%d"]),
+    help="Only of this day and before.",
+)  # fmt: skip
 @store_option
 @json_option
 @click.pass_obj
-def list_(plan_file: Path, store: Path | None, *, every: bool, as_json: bool) -> None:
+def list_(
+    plan_file: Path, store: Path | None, strip: int | None, kind: str | None,
+    since: datetime | None, until: datetime | None, *, every: bool, as_json: bool,
+) -> None:  # fmt: skip
     """List what is recorded of the plan, and what each entry comes to.
 
     \b
-    Example:
+    Examples:
       striplay record north.toml list
+      striplay record north.toml list --strip 12 --kind yield --since 2027-09-01
     """
+    from striplay.records.standing import only
     from striplay.records.told import entries_data, entry_lines
 
     with opened(plan_file, store, make=False) as records:
         told = records.all_recorded() if every else records.recorded()
+        first, last = (None if day is None else day.date() for day in (since, until))
+        some = partial(only, strip=strip, kind=kind, since=first, until=last)
         if as_json:
             counted = records.recorded()
-            data = entries_data(told, records.edition, counted, every=every)
+            data = entries_data(told, records.edition, counted, every=every, only=some)
             say_data(json.dumps(data, indent=2))
             return
-        for line in entry_lines(told, records.edition, every=every):
+        for line in entry_lines(told, records.edition, every=every, only=some):
             say(line)
 
 

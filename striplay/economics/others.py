@@ -32,6 +32,7 @@ def alone(plan: Plan, laid: Laid, crop: str) -> Plan:
             "row_set": None,
             "relays": (),
             "quick_crops": (),
+            "after_harvest": (),
             "headland": around,
             "direction": _as_laid(plan, laid, offset_m=None),
             "operations": _own(plan.operations, crop),

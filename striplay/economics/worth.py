@@ -175,9 +175,10 @@ def _unsaid_shares(plan: Plan, section: Section) -> list[str]:
         return []
     names = ", ".join(dict.fromkeys(layer.crop for layer in unsaid))
     said = (
-        f"yields together: are missing for {names}: what each yields beside the crop it shares its "
-        "ground with, as a share of its yield alone; give yield_share and host_yield_share under "
-        "[[relay]] or [[quick_crop]], yield_shares under [mixtures.NAME]"
+        f"yields together: are missing for {names}: what each yields beside or after the crop it "
+        "shares its ground with, as a share of its yield alone; give yield_share and "
+        "host_yield_share under [[relay]] or [[quick_crop]], yield_share under [[after_harvest]], "
+        "yield_shares under [mixtures.NAME]"
     )
     return [said]
 

@@ -1,7 +1,7 @@
 """Write next season's plan: this season's text, its comments kept, with what changes put in."""
 
 import os
-from collections.abc import Iterable, Mapping, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ from striplay.files.plan import read_text
 from striplay.limits import YEARS
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
+from striplay.plan.season import write_numbers
+from striplay.plan.systems import AfterHarvest
 from striplay.plan.typed import exact_length
 from striplay.section.row_units import written
 from striplay.units import HEADING_DIGITS, UnitSystem
@@ -34,7 +36,14 @@ FILES = (
 """Tables of a plan that name files, and their keys."""
 
 
-def next_text(plan: Plan, changed: Plan, tracks: Tracks | None, path: Path) -> str:
+def next_text(
+    plan: Plan,
+    changed: Plan,
+    tracks: Tracks | None,
+    path: Path,
+    more: Sequence[AfterHarvest] = (),
+    numbers: Sequence[Sequence[int]] | None = None,
+) -> str:
     """Give the text of next season's plan.
 
     Crops are in their strips' new places, days a year on, the heading and the offset those that
@@ -45,6 +54,8 @@ def next_text(plan: Plan, changed: Plan, tracks: Tracks | None, path: Path) -> s
         changed: the same with next season's crops in its strips.
         tracks: what fixes the strips' places; None where nothing is left to choose.
         path: the file it is to be.
+        more: crops to sow after harvests, besides those of this season.
+        numbers: of places across the field, block by block, to carry on; None to leave them.
 
     Raises:
         PlanError: this season's plan can't be read, or taken apart with its comments.
@@ -57,6 +68,11 @@ def next_text(plan: Plan, changed: Plan, tracks: Tracks | None, path: Path) -> s
     _move_crops(held, plan, changed)
     _keep_tracks(held, plan, tracks)
     _a_year_on(held)
+    _sow_after(held, more)
+    if numbers is not None:
+        if "season" not in held:
+            held["season"] = tomlkit.table()
+        _put(held["season"], "numbers", write_numbers(numbers), "strips keep their numbers")
     held.pop("date", None)
     _name_files(held, plan.path.parent, path.absolute().parent)
     head = f"# Next season's plan, after {plan.path.name}: the same strips, crops moved on.\n"
@@ -77,6 +93,9 @@ def _move_crops(held: Tables, plan: Plan, changed: Plan) -> None:
         stated: dict[str, Any] = {"width": exact_length(wide_m, plan.units)}
         if trial.checks is not None:
             stated["checks"] = list(trial.checks)
+        if trial.usual:
+            stated["usual"] = tomlkit.inline_table()
+            stated["usual"].update(trial.usual)
         _put_all(held["trial"], stated, stated)
     tables = list(held.get("strips", []))
     patterns: dict[str, Mapping[str, Any]] = {}
@@ -141,6 +160,14 @@ def _a_year_on(held: Tables) -> None:
                 moved = _year_after(table[key])
                 if moved is not None:
                     table[key] = moved
+
+
+def _sow_after(held: Tables, more: Sequence[AfterHarvest]) -> None:
+    """Add tables of crops that are sown after harvests."""
+    for one in more:
+        table = tomlkit.table()
+        table["crop"], table["after"] = one.crop, one.after
+        held.setdefault("after_harvest", tomlkit.aot()).append(table)
 
 
 def _name_files(held: Tables, before: Path, folder: Path) -> None:

@@ -3,13 +3,18 @@
 import importlib.util
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from striplay.crs import NAMES_FILES, names_files
 from striplay.files.geojson import Found
 from striplay.files.regular import check_table, too_large
 from striplay.limits import MAX_BINARY_BYTES, MAX_DATA_BYTES, MAX_FEATURES
+
+if TYPE_CHECKING:
+    from pyarrow.parquet import ParquetFile
 
 NEEDED = (
     'is GeoParquet, which needs pyarrow (pip install "striplay[parquet]"); or save it as GeoPackage'
@@ -33,8 +38,11 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
     try:
         hostile = _names_files(path)
         count, size = _count(path)
-        fit = not hostile and count <= MAX_FEATURES and size <= MAX_DATA_BYTES
-        frame = gpd.read_parquet(path) if fit else None
+        most = MAX_DATA_BYTES
+        if not hostile and count <= MAX_FEATURES and size <= most:
+            size, most = _spelled_out(path), MAX_BINARY_BYTES
+        fit = not hostile and count <= MAX_FEATURES and size <= most
+        frame = gpd.read_parquet(path, columns=_columns(path)) if fit else None
     except Exception as error:  # pyarrow has errors of every kind
         raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
     if hostile:
@@ -42,7 +50,7 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
     if count > MAX_FEATURES:
         raise ValueError(f"has {count:,} features; at most {MAX_FEATURES:,} are read")
     if frame is None:
-        raise ValueError(f"unpacked, {too_large(size, MAX_DATA_BYTES)}")
+        raise ValueError(f"unpacked, {too_large(size, most)}")
     check_table("it", count, len(frame.columns) - 1)
     vertices = int(shapely.get_num_coordinates(frame.geometry.to_numpy()).sum())
     if vertices * BYTES_OF_VERTEX > MAX_BINARY_BYTES:
@@ -66,10 +74,56 @@ def _names_files(path: Path) -> bool:
 def _count(path: Path) -> tuple[int, int]:
     """Give how many rows a file says it has, and how many bytes they unpack to.
 
-    A text that it holds once for many rows counts once.
+    Numbers count as many bytes as they take in memory: a file may say of millions that they are
+    alike. A text that it holds once for many rows counts once.
     """
     from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load, and may be missing
 
     with ParquetFile(path) as file:
         groups = [file.metadata.row_group(index) for index in range(file.metadata.num_row_groups)]
-    return sum(one.num_rows for one in groups), sum(one.total_byte_size for one in groups)
+        sizes = [max(BYTES_OF_NUMBER, file.schema.column(i).length or 0) for i in _leaves(file)]
+    rows = sum(group.num_rows for group in groups)
+    numbers = sum(group.column(i).num_values * n for group in groups for i, n in enumerate(sizes))
+    return rows, max(numbers, sum(group.total_byte_size for group in groups))
+
+
+def _spelled_out(path: Path) -> int:
+    """Give how many bytes texts and shapes take where each row has its own."""
+    from pyarrow.compute import binary_length  # noqa: PLC0415 - heavy to load, and may be missing
+    from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - as above
+
+    with ParquetFile(path) as file:
+        names = [file.schema.column(i).path for i in _leaves(file) if _is_text(file, i)]
+    size = 0
+    with ParquetFile(path, read_dictionary=names) as file:
+        for name in names:
+            for chunk in file.read(columns=[name]).column(0).chunks:
+                lengths = np.asarray(binary_length(chunk.dictionary).to_numpy(zero_copy_only=False))
+                held = np.asarray(chunk.indices.drop_null().to_numpy(zero_copy_only=False))
+                size += int(lengths[held].sum()) if len(held) else 0
+    return size
+
+
+def _columns(path: Path) -> list[str]:
+    """Name the columns that hold a value a row, and those of shapes; lists are of no use here."""
+    from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load, and may be missing
+
+    with ParquetFile(path) as file:
+        shapes = json.loads(file.metadata.metadata[b"geo"])["columns"]
+        paths = [file.schema.column(i).path for i in _leaves(file)]
+    nested = {one.split(".")[0] for one in paths if "." in one} - set(shapes)
+    return [one for one in dict.fromkeys(each.split(".")[0] for each in paths) if one not in nested]
+
+
+def _leaves(file: "ParquetFile") -> range:
+    return range(len(file.schema))
+
+
+def _is_text(file: "ParquetFile", index: int) -> bool:
+    """Tell whether a column has bytes of any length, one value a row."""
+    column = file.schema.column(index)
+    return column.physical_type == "BYTE_ARRAY" and "." not in column.path
+
+
+BYTES_OF_NUMBER = 8
+"""The largest number of a column; texts have at least the place of one."""

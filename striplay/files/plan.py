@@ -42,15 +42,28 @@ def checked(tables: Mapping[str, Any], path: Path) -> Plan:
 def read_tables(path: str | Path) -> dict[str, Any]:
     """Read a plan's tables as they are written, unchecked; `path` and errors as `read_plan`."""
     path = Path(path)
-    text = read_text(path)
+    return tables_in(read_text(path), path.name)
+
+
+def plan_in(text: str, path: Path) -> Plan:
+    """Read and check a plan's text as if it stood in a file; errors as `read_plan`."""
+    if len(text) > MAX_PLAN_BYTES:
+        told = f"is longer than {MAX_PLAN_BYTES // 1_000_000} MB, as no plan is"
+        raise PlanError(path.name, [told])
+    check_keys(text, path.name)
+    return checked(tables_in(text, path.name), path)
+
+
+def tables_in(text: str, name: str) -> dict[str, Any]:
+    """Take a plan's text for TOML, unchecked; errors as `read_plan`."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise PlanError(path.name, [f"is not TOML: {_in_words(error)}"]) from error
+        raise PlanError(name, [f"is not TOML: {_in_words(error)}"]) from error
     except RecursionError as error:
-        raise PlanError(path.name, ["is not TOML: it is nested too deeply"]) from error
+        raise PlanError(name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
-        raise PlanError(path.name, ["holds a number with too many digits"]) from error
+        raise PlanError(name, ["holds a number with too many digits"]) from error
 
 
 def read_text(path: Path) -> str:
@@ -65,12 +78,17 @@ def read_text(path: Path) -> str:
         raise PlanError(path.name, [f"is not UTF-8 text (byte {error.start + 1})"]) from error
     except ValueError as error:
         raise PlanError(str(path), [str(error)]) from error
+    check_keys(text, path.name)
+    return text
+
+
+def check_keys(text: str, name: str) -> None:
+    """Check that no key of a text has so many parts that reading it would take long."""
     chain = DEEP_KEY.search(text)
     if chain is not None:
         line = text.count("\n", 0, chain.start()) + 1
         told = f"line {line}: a key has more than {MAX_KEY_PARTS} parts; a plan's has four"
-        raise PlanError(path.name, [told])
-    return text
+        raise PlanError(name, [told])
 
 
 _TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")

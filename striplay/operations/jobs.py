@@ -66,7 +66,7 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
             asked |= set(mine)
             crops = tuple(crop for _, _, crop in mine)
         else:
-            own = tuple(label for label in labels if _named(wish, [label]))
+            own = tuple(label for label in labels if plan.is_done_to(wish, label))
             same = [one for one in treated if one.machine == wish.machine and one.crops == own]
             crops = tuple(crop for one in same for crop in _driven_as(section, one))
         if crops:
@@ -78,14 +78,14 @@ def jobs_of(plan: Plan, section: Section, days: Mapping[tuple[str, str], date]) 
         jobs.append(Job("", does, machine, (crop,), _first_day(days, does, (crop,))))
     if not plan.sprays:
         jobs += [Job("", "spray", one.machine, _driven_as(section, one)) for one in treated
-                 if one.does == "spray"]  # fmt: skip
+                 if one.does == "spray" and not {*section.following} & {*one.crops}]  # fmt: skip
     return _named_apart(_in_order(jobs, plan.headland_crop))
 
 
 def _labels(plan: Plan, section: Section) -> tuple[str, ...]:
-    """Name what strips and the headland grow of their own."""
+    """Name what strips and the headland grow of their own, and what follows in strips."""
     around = [] if plan.headland_crop is None else [plan.headland_crop]
-    return tuple(dict.fromkeys([*section.labels, *around]))
+    return tuple(dict.fromkeys([*section.labels, *around, *section.following]))
 
 
 def _planted_and_harvested(plan: Plan, section: Section) -> list[tuple[str, str, str]]:
@@ -104,9 +104,15 @@ def _named(wish: OperationWish, crops: Sequence[str]) -> bool:
 
 
 def _driven_as(section: Section, treatment: Treatment) -> tuple[str, ...]:
-    """Name what a treatment's passes are of: all its crops in one go, or crop by crop."""
-    together = (one.machine == treatment.machine for one in section.tramlines)
-    return (treatment.crop,) if any(together) else treatment.crops
+    """Name what a treatment's passes are of: all its crops in one go, or crop by crop.
+
+    What follows a harvest is driven strip by strip.
+    """
+    if all(one.machine != treatment.machine for one in section.tramlines):
+        return treatment.crops
+    after = [crop for crop in treatment.crops if crop in section.following]
+    own = [crop for crop in treatment.crops if crop not in section.following]
+    return tuple([" + ".join(own)] * bool(own) + after)
 
 
 def _first_day(

@@ -314,8 +314,8 @@ def of_conflicts(jobs: Sequence[Job], conflicts: Iterable[Conflict]) -> list[Not
     found = []
     for one in conflicts:
         same = [job for job in jobs if job.does == one.operation and one.on in crops_of(job)]
-        mine = [job for job in same if job.day == one.day] or same
-        said = f"{one.day.isoformat()}: {one.said}"
+        asked = [job for job in jobs if one.asked and job.asked == one.asked]
+        mine = asked or [job for job in same if job.day == one.day] or same
         job = mine[0].name if mine else ""
-        found.append(Notice("season", one.severity, None, said, job))
+        found.append(Notice("season", one.severity, None, one.told, job))
     return found

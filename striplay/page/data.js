@@ -7,7 +7,7 @@ import { boxOf, readLine } from "./ground.js";
 /** @typedef {import("./ground.js").Point} Point */
 
 /** @typedef {[string, string]} Fact a label and what is told */
-/** @typedef {{name: string, letter: string, color: string, hatch: string}} Crop */
+/** @typedef {{name: string, letter: string, color: string, hatch: string, after: boolean}} Crop */
 /**
  * A piece of a strip as it is sent; lines in centimeters, step by step.
  * @typedef {object} SentStrip
@@ -72,7 +72,7 @@ import { boxOf, readLine } from "./ground.js";
  * @param {number[][]} sent
  * @returns {Area}
  */
-function areaOf(sent) {
+export function areaOf(sent) {
   const rings = sent.map(readLine);
   return { rings, box: boxOf(rings) };
 }
@@ -99,7 +99,7 @@ function passOf({ name, over, words, stretches, lifted }) {
  * @param {Crop} crop
  * @returns {Strip}
  */
-function stripOf({ name, between, across, words, rings, guide, rows, rows_between: others }, crop) {
+export function stripOf({ name, between, across, words, rings, guide, rows, rows_between: others }, crop) {
   const letters = [crop.letter, ...between].join("+");
   return {
     name,

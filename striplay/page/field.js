@@ -1,13 +1,14 @@
 // The field page: what is shown, and what is done by tap, key and phone.
 import { groundOf } from "./data.js";
 import { nearest, pointAt } from "./ground.js";
-import { listenToMap } from "./hands.js";
+import { listenToMap, movingKeys } from "./hands.js";
 import { makeHere } from "./here.js";
 import { fillKey } from "./key.js";
+import { lookAsked, otherLook, wearLook } from "./look.js";
 import { makeMap } from "./map.js";
 import { listenToPrinter } from "./paper.js";
-import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
-import { areaAt, passAt, passesOver } from "./where.js";
+import { button, counted, fillFacts, input, made, paired, part, sentence, wordsOfPass } from "./parts.js";
+import { areaAt, passAt, passesOver, wordsOffStrips } from "./where.js";
 
 /** @typedef {import("./data.js").Sent} Sent */
 /** @typedef {import("./ground.js").Point} Point */
@@ -129,14 +130,7 @@ function showStrip(place, point = null) {
  * @param {Point} point
  */
 function showNoStrip(point) {
-  const kinds = /** @type {const} */ ([
-    ["obstacles", "Obstacle: not cropped, go round it"],
-    ["headland", sent.headland],
-    ["field", "Left over: no strip covers it"],
-  ]);
-  const found = kinds.find(([kind]) => areaAt(ground[kind], point) >= 0);
-  const words = found ? found[1] : "Outside the field";
-  tellNone(words);
+  tellNone(wordsOffStrips(ground, sent.headland, point));
   offerPasses(-1, point);
 }
 
@@ -267,9 +261,7 @@ function stepShown(steps) {
 
 /** @param {string} mode sunlight or dark */
 function setMode(mode) {
-  document.body.dataset.mode = mode;
-  part("mode").textContent = mode === "dark" ? "Sunlight" : "Dark";
-  part("mode").setAttribute("aria-label", `${part("mode").textContent} look`);
+  wearLook(mode);
   fillKey(part("legend"), sent);
   map.recolor();
 }
@@ -287,7 +279,7 @@ function listenToParts() {
   });
   part("find").addEventListener("submit", (event) => {
     event.preventDefault();
-    find(/** @type {HTMLInputElement} */ (part("number")).value);
+    find(input("number").value);
   });
   const select = /** @type {HTMLSelectElement} */ (part("operation"));
   select.append(...ground.operations.map((one) => made("option", one.name)));
@@ -306,7 +298,7 @@ function listenToParts() {
     ["in", () => map.closer(1.6)],
     ["out", () => map.zoom(1 / 1.6, map.middle())],
     ["whole", () => map.whole()],
-    ["mode", () => setMode(document.body.dataset.mode === "dark" ? "sunlight" : "dark")],
+    ["mode", () => setMode(otherLook())],
   ];
   for (const [id, act] of acts) {
     part(id).addEventListener("click", act);
@@ -327,7 +319,10 @@ function fillHead() {
 
 fillHead();
 listenToParts();
-listenToMap(base, over, map, take, stepShown);
+listenToMap(base, over, map, {
+  take,
+  keys: { ...movingKeys(map), n: () => stepShown(1), p: () => stepShown(-1) },
+});
 listenToPrinter(sent, ground, map, operation, () => {
   const before = document.body.dataset.mode ?? "";
   setMode("sunlight");
@@ -335,5 +330,5 @@ listenToPrinter(sent, ground, map, operation, () => {
 });
 showOperation();
 showTab("strip");
-setMode(matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "sunlight");
+setMode(lookAsked());
 say("");

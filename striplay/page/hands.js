@@ -25,26 +25,63 @@ function spreadOf(fingers) {
 }
 
 /**
+ * What a hand does on the map besides moving it.
+ * @typedef {object} Hand
+ * @property {(point: Point) => void} take shows what lies at a point, in meters
+ * @property {Record<string, (event: KeyboardEvent) => void>} keys what each key does
+ * @property {(pixels: Point, event: PointerEvent) => Held | null} [grab] takes hold of what lies there; null moves the map
+ * @property {boolean} [still] whether the middle of the map stays unmarked while keys are pressed
+ */
+/**
+ * What a finger holds.
+ * @typedef {object} Held
+ * @property {(pixels: Point) => void} move
+ * @property {(kept: boolean) => void} drop not kept where a second finger came or the hold was broken
+ */
+
+/**
  * Move the map by fingers and mouse, and take what is tapped.
  * @param {HTMLElement} over
  * @param {Shown} map
- * @param {(point: Point) => void} take
+ * @param {Hand} hand
  */
-function listenToFingers(over, map, take) {
+function listenToFingers(over, map, { take, grab }) {
   /** @type {Map<number, Point>} */
   const fingers = new Map();
+  /** @type {Held | null} */
+  let held = null;
   let moved = 0;
+
+  /** @param {boolean} kept */
+  const letGo = (kept) => {
+    held?.drop(kept && moved > SLIP_PIXELS);
+    held = null;
+  };
 
   /** @param {PointerEvent} event */
   const onUp = (event) => {
     const tapped = fingers.size === 1 && fingers.has(event.pointerId) && moved <= SLIP_PIXELS;
     fingers.delete(event.pointerId);
+    letGo(event.type === "pointerup");
     if (tapped && event.type === "pointerup") {
       take(map.toMeters(placeOf(event)));
     }
   };
 
+  /** One finger moves what it holds, or the map. @param {Point} before @param {Point} now */
+  const moveOne = (before, now) => {
+    const [dx, dy] = [now[0] - before[0], now[1] - before[1]];
+    moved += Math.hypot(dx, dy);
+    if (moved > SLIP_PIXELS && held) {
+      held.move(now);
+    } else if (moved > SLIP_PIXELS) {
+      map.pan(dx, dy);
+    }
+  };
+
   over.addEventListener("pointerdown", (event) => {
+    letGo(false);
+    held = fingers.size ? null : (grab?.(placeOf(event), event) ?? null);
     moved = fingers.size ? Infinity : 0;
     fingers.set(event.pointerId, placeOf(event));
     over.setPointerCapture(event.pointerId);
@@ -56,11 +93,7 @@ function listenToFingers(over, map, take) {
     }
     const now = placeOf(event);
     if (fingers.size === 1) {
-      const [dx, dy] = [now[0] - before[0], now[1] - before[1]];
-      moved += Math.hypot(dx, dy);
-      if (moved > SLIP_PIXELS) {
-        map.pan(dx, dy);
-      }
+      moveOne(before, now);
       fingers.set(event.pointerId, now);
       return;
     }
@@ -83,33 +116,45 @@ function listenToFingers(over, map, take) {
 }
 
 /**
- * Move the map by keys; its middle is marked while it is.
+ * The keys that zoom.
+ * @param {Shown} map
+ * @returns {Record<string, () => void>}
+ */
+export const zoomingKeys = (map) => ({
+  "+": () => map.zoom(KEY_ZOOM, map.middle()),
+  "=": () => map.zoom(KEY_ZOOM, map.middle()),
+  "-": () => map.zoom(1 / KEY_ZOOM, map.middle()),
+  0: () => map.whole(),
+});
+
+/**
+ * The keys that move the map and zoom.
+ * @param {Shown} map
+ * @returns {Record<string, () => void>}
+ */
+export const movingKeys = (map) => ({
+  ...zoomingKeys(map),
+  ArrowLeft: () => map.pan(KEY_PIXELS, 0),
+  ArrowRight: () => map.pan(-KEY_PIXELS, 0),
+  ArrowUp: () => map.pan(0, KEY_PIXELS),
+  ArrowDown: () => map.pan(0, -KEY_PIXELS),
+});
+
+/**
+ * Do what keys ask for; the map's middle is marked while they do.
  * @param {HTMLElement} over
  * @param {Shown} map
- * @param {(point: Point) => void} take
- * @param {(steps: number) => void} step to another pass
+ * @param {Hand} hand
  */
-function listenToKeys(over, map, take, step) {
-  /** @type {Record<string, () => void>} */
-  const keys = {
-    ArrowLeft: () => map.pan(KEY_PIXELS, 0),
-    ArrowRight: () => map.pan(-KEY_PIXELS, 0),
-    ArrowUp: () => map.pan(0, KEY_PIXELS),
-    ArrowDown: () => map.pan(0, -KEY_PIXELS),
-    "+": () => map.zoom(KEY_ZOOM, map.middle()),
-    "=": () => map.zoom(KEY_ZOOM, map.middle()),
-    "-": () => map.zoom(1 / KEY_ZOOM, map.middle()),
-    0: () => map.whole(),
-    Enter: () => take(map.toMeters(map.middle())),
-    n: () => step(1),
-    p: () => step(-1),
-  };
+function listenToKeys(over, map, { take, keys, still }) {
+  /** @type {Hand["keys"]} */
+  const all = { Enter: () => take(map.toMeters(map.middle())), ...keys };
   over.addEventListener("keydown", (event) => {
-    const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+    const act = all[event.key.length === 1 ? event.key.toLowerCase() : event.key];
     if (act && !event.ctrlKey && !event.metaKey && !event.altKey) {
       event.preventDefault();
-      map.mark({ cross: true });
-      act();
+      map.mark({ cross: !still });
+      act(event);
     }
   });
   over.addEventListener("blur", () => map.mark({ cross: false }));
@@ -120,11 +165,10 @@ function listenToKeys(over, map, take, step) {
  * @param {HTMLElement} base
  * @param {HTMLElement} over
  * @param {Shown} map
- * @param {(point: Point) => void} take shows what lies at a point
- * @param {(steps: number) => void} step goes to another pass
+ * @param {Hand} hand
  */
-export function listenToMap(base, over, map, take, step) {
-  listenToFingers(over, map, take);
-  listenToKeys(over, map, take, step);
+export function listenToMap(base, over, map, hand) {
+  listenToFingers(over, map, hand);
+  listenToKeys(over, map, hand);
   new ResizeObserver(() => map.resize()).observe(base);
 }

@@ -3,7 +3,15 @@ import { hatchOf } from "./hatch.js";
 import { DASHES } from "./paint.js";
 import { made } from "./parts.js";
 
-/** @typedef {import("./data.js").Sent} Sent */
+/** @typedef {import("./data.js").Crop} Crop */
+/**
+ * What of a page's data the key is made of.
+ * @typedef {object} Keyed
+ * @property {Crop[]} crops
+ * @property {string} headland what the headland is called
+ * @property {{headland: unknown[], obstacles: unknown[]}} ground
+ * @property {{crop: number, between: string}[]} strips
+ */
 
 const [WIDE_PIXELS, HIGH_PIXELS, FINE] = [34, 24, 2];
 
@@ -56,15 +64,17 @@ function patchOfRows() {
 /**
  * Fill the key: crops with their letters, and what else is colored.
  * @param {HTMLElement} list
- * @param {Sent} sent
+ * @param {Keyed} keyed
  */
-export function fillKey(list, sent) {
-  const { ground, crops, headland, strips } = sent;
+export function fillKey(list, keyed) {
+  const { ground, crops, headland, strips } = keyed;
   const own = new Set(strips.map((strip) => strip.crop));
   const between = strips.map((strip) => strip.between).join("");
   /** @type {[HTMLCanvasElement, string][]} */
-  const lines = crops.map(({ color, hatch, letter, name }, crop) =>
-    own.has(crop) || !between.includes(letter)
+  const lines = crops.map(({ color, hatch, letter, name, after }, crop) =>
+    after
+      ? [patchOf("transparent", ""), `${letter}  ${name}, after a harvest`]
+      : own.has(crop) || !between.includes(letter)
       ? [patchOf(color, hatch), `${letter}  ${name}`]
       : [patchOfRows(), `${letter}  ${name}, between the rows`],
   );

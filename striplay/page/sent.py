@@ -24,6 +24,7 @@ from striplay.page.shapes import (
     rows_by_piece,
 )
 from striplay.plain import plain
+from striplay.plan.models import Plan
 from striplay.report import told_areas
 from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
@@ -72,11 +73,15 @@ def sent(content: "Content") -> dict[str, Any]:
             for one in cautions_for(occasions, plan.units)
         ],
         "missing": missing,
-        "headland": plain(
-            f"Headland: {plan.headland_crop}" if plan.headland_crop else "Headland: not planted"
-        ),
+        "headland": headland_words(plan),
         "crops": [
-            {"name": plain(name), "letter": look.letter, "color": look.color, "hatch": look.hatch}
+            {
+                "name": plain(name),
+                "letter": look.letter,
+                "color": look.color,
+                "hatch": look.hatch,
+                "after": name in content.laid.section.following,
+            }
             for name, look in content.looks.items()
         ],
         "labels": {"strip": STRIP_LABELS, "pass": PASS_LABELS},
@@ -88,6 +93,12 @@ def sent(content: "Content") -> dict[str, Any]:
         "strips": _strips(content, laid, rows),
         "operations": [_operation(sheet, strips) for sheet in content.worksheets],
     }
+
+
+def headland_words(plan: Plan) -> str:
+    """Say what the headland is planted to."""
+    crop = plan.headland_crop
+    return plain(f"Headland: {crop}" if crop else "Headland: not planted")
 
 
 def _field_facts(content: "Content") -> list[tuple[str, str]]:
@@ -164,9 +175,13 @@ def _sown_words(content: "Content", sown: Mapping[Any, Any], *, in_pieces: bool)
     return f"{plain(sown['crop'])} ({sown['how']})" + (f": {words}" if words else "")
 
 
+BETWEEN = ("relay", "quick crop")
+"""How crops come between a strip's own rows."""
+
+
 def _letters_between(content: "Content", also: Sequence[Mapping[Any, Any]]) -> str:
     """Give the letters of the crops between a strip's own rows."""
-    between = [one["crop"] for one in also if one["how"] != "mixed"]
+    between = [one["crop"] for one in also if one["how"] in BETWEEN]
     return "".join(content.looks[crop].letter for crop in between if crop in content.looks)
 
 

@@ -80,7 +80,8 @@ class Rows:
         place: of the piece of strip among all.
         shape: in longitude and latitude.
         length_m: of each.
-        own: whether it is of the strip's own crop, not between its rows.
+        own: whether it is of the strip's own crop, not between its rows; rows after a harvest are
+            left out.
     """
 
     place: Integers
@@ -91,7 +92,9 @@ class Rows:
     @staticmethod
     def of(content: "Content") -> "Rows":
         """Sort the rows of a layout by piece."""
-        rows = content.layers["rows"]
+        section, rows = content.laid.section, content.layers["rows"]
+        after = {layer.number for layer in section.layers if layer.follows}
+        rows = rows[~rows["layer"].isin(after)]
         at = places_of(content.layers["strips"])
         place = np.array([at[key] for key in keys_of(rows)], dtype=np.int64)
         order = np.lexsort((rows["row"], rows["layer"], place))

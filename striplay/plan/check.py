@@ -15,6 +15,7 @@ from striplay.plan.check_systems import (
     as_crops,
     check_days,
     names_in,
+    read_after_harvest,
     read_between,
     read_mixtures,
     read_row_set,
@@ -39,7 +40,7 @@ from striplay.units import UnitSystem
 
 _TABLES = (
     "field", "headland", "direction", "machines", "crops", "strips", "obstacles", "blocks", "cost",
-    "slope", "row_set", "mixtures", "relay", "quick_crop",
+    "slope", "row_set", "mixtures", "relay", "quick_crop", "after_harvest",
     "weather", "season", "trial", "operations", "farm", "files", "economics", "edges",
     "monitor",
 )  # fmt: skip
@@ -86,6 +87,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
     relays, quick_crops = (
         read_between(faults, raw, key, grown, machines) for key in ("relay", "quick_crop")
     )
+    after_harvest = read_after_harvest(faults, raw, grown)
     trial = read_trial(faults, raw, grown)
     obstacles, cost, slope = read_ground_tables(faults, raw, direction, blocks)
 
@@ -138,6 +140,7 @@ def check_plan(raw: Mapping[str, Any], path: Path, kinds: Collection[str] | None
         season=season,
         trial=trial,
         quick_crops=quick_crops,
+        after_harvest=after_harvest,
         operations=operations,
         gate=above.gate,
         farm=farm,

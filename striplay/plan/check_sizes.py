@@ -22,7 +22,8 @@ from striplay.plan.machines import Harvester, Machine, Planter
 from striplay.units import FOOT_M
 
 _MOST_OF = {"strips": MAX_STRIPS, "blocks": MAX_TABLES, "relay": MAX_TABLES,
-            "quick_crop": MAX_TABLES, "operations": MAX_TABLES, "edges": MAX_TABLES}  # fmt: skip
+            "quick_crop": MAX_TABLES, "after_harvest": MAX_TABLES,
+            "operations": MAX_TABLES, "edges": MAX_TABLES}  # fmt: skip
 
 
 def check_sizes(faults: Faults, raw: Mapping[str, Any]) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 from striplay.plan.crops import NOT_HARVESTED, Crop
 from striplay.plan.faults import Faults
 from striplay.plan.machines import Harvester, Machine, Planter
-from striplay.plan.systems import EMPTY, Between, Mixture, RowSet
+from striplay.plan.systems import EMPTY, AfterHarvest, Between, Mixture, RowSet, read_units
 from striplay.plan.when import Stage
 
 
@@ -175,6 +175,63 @@ def read_between(
         _check_offsets(faults, where, asked)
         read.append(asked)
     return tuple(read)
+
+
+def read_after_harvest(
+    faults: Faults, raw: Mapping[str, object], crops: list[str]
+) -> tuple[AfterHarvest, ...]:
+    """Read [[after_harvest]]; check that crops are there, and grown neither twice nor undated."""
+    tables = raw.get("after_harvest", [])
+    if not isinstance(tables, list):
+        faults.add("after_harvest", "must be a list of tables, each written [[after_harvest]]")
+        return ()
+    read: list[AfterHarvest] = []
+    for number, table in enumerate(tables, start=1):
+        where = f"after_harvest[{number}]"
+        asked = faults.read(AfterHarvest, table, where)
+        if asked is None:
+            continue
+        faults.check_name(f"{where}.after", asked.after, crops, "crop")
+        if faults.check_name(f"{where}.crop", asked.crop, crops, "crop"):
+            _check_second(faults, raw, where, asked.crop)
+        if any((one.crop, one.after) == (asked.crop, asked.after) for one in read):
+            faults.add(where, f"sows {asked.crop} after {asked.after} twice; once will do")
+        read.append(asked)
+    return tuple(read)
+
+
+def _check_second(faults: Faults, raw: Mapping[str, object], where: str, name: str) -> None:
+    """Check that a crop sown after a harvest states its day, and stands nowhere else by another."""
+    row_set, strips, headland = raw.get("row_set"), raw.get("strips"), raw.get("headland")
+    own = [one.get("crop") for one in _mappings(strips)]
+    own += [one.get("crop") for one in _mappings([headland])]
+    for one in _mappings(row_set):
+        try:
+            own += read_units(one.get("units"))
+        except ValueError:
+            continue  # has its own fault
+    if name in own:
+        faults.add(
+            f"{where}.crop",
+            f"{name} is planted by itself too, on another day; give what follows a crop of its "
+            f'own, such as [crops.{name}_after], with like = "{name}"',
+        )
+    tables, mixtures = raw.get("crops"), raw.get("mixtures")
+    mixed = mixtures.get(name) if isinstance(mixtures, Mapping) else None
+    parts = mixed.get("parts") if isinstance(mixed, Mapping) else None
+    for crop in parts if isinstance(parts, Mapping) else [name]:
+        table = tables.get(crop) if isinstance(tables, Mapping) else None
+        if isinstance(table, Mapping) and "sown" not in table:
+            faults.add(
+                f"crops.{crop}.sown",
+                f"is missing: [[after_harvest]] sows {name} after a harvest; for example sown = "
+                "2026-10-10",
+            )
+
+
+def _mappings(tables: object) -> list[Mapping[str, object]]:
+    """Give those of some tables that are tables."""
+    return [one for one in tables if isinstance(one, Mapping)] if isinstance(tables, list) else []
 
 
 def _check_offsets(faults: Faults, where: str, asked: Between) -> None:

@@ -30,7 +30,7 @@ from striplay.plan.quantities import (
     Words,
 )
 from striplay.plan.season import NextSeason, WeatherSource
-from striplay.plan.systems import Between, Mixture, RowSet
+from striplay.plan.systems import AfterHarvest, Between, Mixture, RowSet
 from striplay.plan.table import Table
 from striplay.plan.trial import Trial
 from striplay.tolerances import SHARE_STEP, WHOLE_NUMBER
@@ -251,6 +251,7 @@ class Plan(BaseModel):
     trial: Trial | None = None
     relays: tuple[Between, ...] = ()
     quick_crops: tuple[Between, ...] = ()
+    after_harvest: tuple[AfterHarvest, ...] = ()
     operations: tuple[OperationWish, ...] = ()
     gate: tuple[float, float] | None = None
     farm: Farm = Farm()
@@ -276,6 +277,11 @@ class Plan(BaseModel):
         machine = None if name is None else self.machines[name]
         assert machine is None or isinstance(machine, Harvester)  # noqa: S101 - checked
         return machine
+
+    @property
+    def layered(self) -> tuple[Between | AfterHarvest, ...]:
+        """What is sown on the ground of strips' own crops, in the order of its layers, from 1."""
+        return (*self.relays, *self.quick_crops, *self.after_harvest)
 
     @property
     def without_trial(self) -> "Plan":
@@ -319,24 +325,40 @@ class Plan(BaseModel):
         asked = (one.crops for one in self.operations if one.does == "spray")
         return any(crops == "all" or grown & set(crops) for crops in asked)
 
+    @property
+    def following(self) -> frozenset[str]:
+        """What is sown after a harvest: crops and mixtures."""
+        return frozenset(one.crop for one in self.after_harvest)
+
+    def is_done_to(self, wish: OperationWish, label: str) -> bool:
+        """Tell whether an operation is done to a crop or mixture.
+
+        One on all crops is done to those that strips grow of their own: what follows a harvest is
+        not there that day.
+        """
+        if wish.crops == "all":
+            return label not in self.following
+        return label in wish.crops
+
     def treatments(self, labels: Sequence[str]) -> tuple[Treatment, ...]:
         """What is done to crops between planting and harvest, each once.
 
         Where no operation sprays, the first sprayer sprays each crop by itself.
 
         Args:
-            labels: crops and mixtures that strips, or the headland, grow.
+            labels: crops and mixtures that strips, or the headland, grow; what follows a harvest is
+                treated where an operation names it.
         """
         between = [one for one in self.operations if one.does not in {"plant", "harvest"}]
         found = []
         for one in between:
-            named = one.crops == "all"
-            crops = tuple(label for label in labels if named or label in one.crops)
+            crops = tuple(label for label in labels if self.is_done_to(one, label))
             if crops:
                 found.append(Treatment(one.does, one.machine, crops))
         if self.sprayers and not self.sprays:
             sprayer = next(iter(self.sprayers))
-            found += [Treatment("spray", sprayer, (label,)) for label in labels]
+            own = (label for label in labels if label not in self.following)
+            found += [Treatment("spray", sprayer, (label,)) for label in own]
         return tuple(dict.fromkeys(found))
 
     @property

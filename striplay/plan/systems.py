@@ -157,3 +157,33 @@ class Between(Table):
         description="What the other yields with it, likewise; needed by `pay`.",
         examples=[0.62],
     )
+
+    @property
+    def host(self) -> str:
+        """The crop or mixture that it is sown into."""
+        return self.into
+
+
+class AfterHarvest(Table):
+    """A crop sown where another was harvested, in the same season: [[after_harvest]]."""
+
+    crop: str = Field(
+        description="The crop sown, a second one to harvest or a cover crop; it states `sown`.",
+        examples=["rye"],
+    )
+    after: str = Field(
+        description="The crop, or mixture, of strips after whose harvest it is sown; in every "
+        "strip of it.",
+        examples=["corn"],
+    )
+    yield_share: YieldShare | None = Field(
+        None,
+        description="What it yields there, as a share of its `yield` grown all season; needed by "
+        "`pay` where it is harvested.",
+        examples=[0.7],
+    )
+
+    @property
+    def host(self) -> str:
+        """The crop or mixture that it is sown after."""
+        return self.after

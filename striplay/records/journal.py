@@ -1,6 +1,5 @@
 """Hold a season as it was planned beside what is recorded of it: operations, and strip by strip."""
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -62,8 +61,8 @@ class CropInStrip:
         planted: the last day that it was planted on; None where that is not recorded.
         lots: of its seed.
         plants_per_m2: counted; None where none were.
-        planned_per_m2: plants that are to stand by the plan; None where it does not say, or the
-            strip has other crops too, of which each has a part of its rate.
+        planned_per_m2: plants that are to stand by the plan, of a mixture by the crop's share;
+            None where it does not say.
         kg_per_m2: what all of the strip yielded; None where it was not weighed.
         stated_kg_per_m2: what the plan states that the crop yields alone; None where it does not.
         events: seen in the strip, each with its day.
@@ -116,6 +115,7 @@ class Season:
         findings: what yields tell; None where they can't be compared.
         untold: why not; empty where they can.
         proposals: what they speak for next season.
+        not_proposed: of width and heading, why they can't tell.
     """
 
     edition: Edition
@@ -123,6 +123,7 @@ class Season:
     findings: Findings | None
     untold: str
     proposals: tuple[Proposal, ...]
+    not_proposed: tuple[str, ...] = ()
 
 
 def journal_of(
@@ -196,8 +197,6 @@ def _strips(
             events.setdefault(one.entry.strip, []).append((one.entry.day, one.entry.what))
     plantings = _plantings(edition, planned, told)
     crops = dict.fromkeys(sown.crop for sown in edition.sown)
-    stand = {name: stand_planned_per_m2(plan.crops[name]) for name in crops}
-    alone = Counter(sown.strip for sown in edition.sown)
     stated = {name: stated_kg_per_m2(plan, name) for name in crops}
     found = []
     for sown in edition.sown:
@@ -210,7 +209,7 @@ def _strips(
                 planted=max((one.day for one in each), default=None),
                 lots=tuple(dict.fromkeys(one.lot for one in each if one.lot)),
                 plants_per_m2=stands.get(key),
-                planned_per_m2=stand[sown.crop] if alone[sown.strip] == 1 else None,
+                planned_per_m2=stand_planned_per_m2(plan, edition, *key),
                 kg_per_m2=yields.get(key),
                 stated_kg_per_m2=stated[sown.crop],
                 events=tuple(sorted(events.get(sown.strip, []))),

@@ -7,14 +7,15 @@ import numpy as np
 
 from striplay.errors import YieldError
 from striplay.operations.amounts import bushel_kg
-from striplay.plan.crops import Crop
 from striplay.plan.models import Plan
+from striplay.plan.money import EdgeWish
 from striplay.records.analysis import LEVEL
 from striplay.records.edge_gains import edge_gains
+from striplay.records.edition import Edition
 from striplay.records.land_ratio import LandRatio
 from striplay.records.plots_recorded import plots_of_rows
 from striplay.records.yields import StandOf, YieldOf
-from striplay.section.mixture import is_mixture
+from striplay.section.mixture import is_mixture, mixtures_of, sown_of
 from striplay.units import said, said_rate, trim
 
 FEWEST = 3
@@ -43,6 +44,7 @@ class Proposal:
 
 def proposals(
     plan: Plan,
+    edition: Edition,
     stands: Sequence[StandOf],
     yields: Sequence[YieldOf],
     ratio: LandRatio | None = None,
@@ -51,19 +53,30 @@ def proposals(
 
     Args:
         plan: this season's.
+        edition: its edition, which says what is sown in each strip.
         stands: how crops stood, strip by strip.
         yields: what strips yielded, those of some rows too.
         ratio: the land equivalent ratio of the plan's trial; None where it tells none.
     """
     apart = _trial(ratio) if plan.trial is not None else _pair(plan, yields)
-    return (*_rates(plan, stands), *_edges(plan, yields), *apart)
+    return (*_rates(plan, edition, stands), *_edges(measured_edges(plan, yields)), *apart)
 
 
-def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
-    """Propose the gains at edges that were measured, by which `pay` finds the best width."""
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Gains at the edges of a crop's strips, as a plan states them, and of how many strips."""
+
+    edges: EdgeWish
+    strips: int
+    by_chance: bool
+
+
+def measured_edges(plan: Plan, yields: Sequence[YieldOf]) -> list[Measured]:
+    """Give the gains at edges that enough strips were weighed for, where two crops are grown."""
     crops = list(dict.fromkeys(wish.crop for wish in plan.strips))
     if len(crops) != 2:  # noqa: PLR2004 - what stands beside a crop is then not told
-        return
+        return []
+    measured: list[Measured] = []
     plots = plots_of_rows(yields)
     for crop, beside in (crops, crops[::-1]):
         try:
@@ -71,17 +84,41 @@ def _edges(plan: Plan, yields: Sequence[YieldOf]) -> Iterator[Proposal]:
         except YieldError:
             continue
         rows = [one for place, one in enumerate(found, start=1) if one.row == place]
-        if not any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows):
+        if not rows:
             continue
+        gain, low, high = (
+            [round(getattr(one.gain, at), GAIN_DIGITS) for one in rows]
+            for at in ("value", "low", "high")
+        )
+        wish = EdgeWish.model_validate(
+            {"crop": crop, "beside": beside, "gain": gain, "low": low, "high": high,
+             "source": "the records"}
+        )  # fmt: skip
+        sure = any(one.gain.low > 0.0 or one.gain.high < 0.0 for one in rows)
+        measured.append(Measured(wish, rows[0].strips, not sure))
+    return measured
+
+
+GAIN_DIGITS = 2
+"""Gains are told to the whole per cent."""
+
+
+def _edges(found: Iterable[Measured]) -> Iterator[Proposal]:
+    """Propose the gains at edges that were measured, by which `pay` finds the best width."""
+    for one in found:
+        if one.by_chance:
+            continue
+        edges = one.edges
         told = ", ".join(
-            f"{name} = [{', '.join(f'{getattr(one.gain, at):.2f}' for one in rows)}]"
-            for name, at in (("gain", "value"), ("low", "low"), ("high", "high"))
+            f"{name} = [{', '.join(f'{gain:.2f}' for gain in gains)}]"
+            for name, gains in (("gain", edges.gain), ("low", edges.low), ("high", edges.high))
+            if gains is not None
         )
         yield Proposal(
-            f'[[edges]] crop = "{crop}", beside = "{beside}", {told}; striplay pay then says which '
-            "width of strip pays best",
+            f'[[edges]] crop = "{edges.crop}", beside = "{edges.beside}", {told}; striplay pay '
+            "then says which width of strip pays best",
             "rows at the edge yielded otherwise than those inside their strips by more than chance",
-            f"rows weighed in {rows[0].strips} strips; low and high are the {LEVEL:.0%} interval",
+            f"rows weighed in {one.strips} strips; low and high are the {LEVEL:.0%} interval",
         )
 
 
@@ -99,43 +136,83 @@ def _trial(ratio: LandRatio | None) -> Iterator[Proposal]:
     )
 
 
-def _rates(plan: Plan, stands: Iterable[StandOf]) -> Iterator[Proposal]:
-    """Propose another emergence, and the rate for the same stand, where counts are off it."""
+def _rates(plan: Plan, edition: Edition, stands: Iterable[StandOf]) -> Iterator[Proposal]:
+    """Propose another emergence, and the rate for the same stand, where counts are off it.
+
+    A crop that is part of a mixture in some strips and alone in others is held, strip by strip,
+    against the stand planned there; the rate proposed is its full one.
+    """
     from scipy import stats  # noqa: PLC0415 - slow to load, and only for records
 
-    counted: dict[str, list[float]] = {}
+    stood: dict[str, list[float]] = {}
     for one in stands:
-        counted.setdefault(one.crop, []).append(one.plants_per_m2)
-    for name, each in counted.items():
-        crop = plan.crops.get(name)
-        wished = None if crop is None else stand_planned_per_m2(crop)
-        if crop is None or crop.emergence is None or wished is None or len(each) < FEWEST:
+        planned = stand_planned_per_m2(plan, edition, one.strip, one.crop)
+        if planned is not None:
+            stood.setdefault(one.crop, []).append(one.plants_per_m2 / planned)
+    for name, each in stood.items():
+        crop = plan.crops[name]
+        if crop.emergence is None or crop.standing is None or crop.rate_per_m2 is None:
             continue
-        if np.ptp(each) == 0.0:
+        if len(each) < FEWEST or np.ptp(each) == 0.0:
             continue  # counted all alike, they have no spread to tell by
-        found = stats.ttest_1samp(each, wished).confidence_interval(LEVEL)
-        if found.low <= wished <= found.high:
+        found = stats.ttest_1samp(each, 1.0).confidence_interval(LEVEL)
+        if found.low <= 1.0 <= found.high:
             continue
-        mean = float(np.mean(each))
-        stood = crop.emergence * mean / wished
-        emergence = min(stood, 1.0)
-        plants = [said_rate(one, "seeds_per_m2", plan.units).split() for one in (wished, mean)]
-        low, high = (said_rate(one, "seeds_per_m2", plan.units).split()[0] for one in found)
-        area = plants[0][1].removeprefix("seeds/")
+        wished, mean = crop.rate_per_m2 * crop.standing, float(np.mean(each))
+        emergence = min(crop.emergence * mean, 1.0)
+        expected, counted, low, high = (
+            said_rate(wished * share, "seeds_per_m2", plan.units).split()
+            for share in (1.0, mean, found.low, found.high)
+        )
+        area = expected[1].removeprefix("seeds/")
         need = said_rate(wished / emergence, "seeds_per_m2", plan.units)
+        full = ", all told at the crop's full rate" if _mixed(plan, name) else ""
         yield Proposal(
             f'[crops.{name}] emergence = {emergence:.2f}, rate = "{need}"',
-            f"{said(100 * stood)} % of the seeds stood, where the plan has "
+            f"{said(100 * crop.emergence * mean)} % of the seeds stood, where the plan has "
             f"{said(100 * crop.emergence)} %; the rate is that for the stand planned",
-            f"{len(each)} strips counted: {plants[1][0]} plants/{area} where {plants[0][0]} were "
-            f"expected, {LEVEL:.0%} interval {low} to {high}",
+            f"{len(each)} strips counted: {counted[0]} plants/{area} where {expected[0]} were "
+            f"expected, {LEVEL:.0%} interval {low[0]} to {high[0]}{full}",
         )
 
 
-def stand_planned_per_m2(crop: Crop) -> float | None:
-    """Give the plants that are to stand, by area; None where rate or emergence is not stated."""
-    rate = crop.rate_per_m2
-    return None if rate is None or crop.standing is None else rate * crop.standing
+def _mixed(plan: Plan, crop: str) -> bool:
+    """Tell whether a crop is part of a mixture that is planted."""
+    grown = {wish.crop for wish in plan.strips}
+    return any(crop in parts for name, parts in mixtures_of(plan).items() if name in grown)
+
+
+def stand_planned_per_m2(plan: Plan, edition: Edition, strip: int, name: str) -> float | None:
+    """Give the plants of a crop that are to stand in a strip, by area of its rows' ground.
+
+    Args:
+        plan: its rates; of a mixture each part has its share.
+        edition: which crop or mixture the strip's own rows carry.
+        strip: number of the strip.
+        name: the crop, of the strip's own rows or between them.
+
+    Returns:
+        Plants/m2; None where rate or emergence is not stated, or the strip is not known.
+    """
+    crop = plan.crops.get(name)
+    if crop is None or crop.rate_per_m2 is None or crop.standing is None:
+        return None
+    return crop.rate_per_m2 * crop.standing * share_sown(plan, edition, strip, name)
+
+
+def share_sown(plan: Plan, edition: Edition, strip: int | None, name: str) -> float:
+    """Give the share of its full rate that a crop is sown at in a strip; 1 but in a mixture."""
+    own = set() if strip is None else {piece.crop for piece in edition.of_strip(strip)}
+    return next(
+        (
+            layer.share
+            for grown in sorted(own)
+            if is_mixture(plan, grown)
+            for layer in sown_of(plan, grown)
+            if layer.crop == name
+        ),
+        1.0,
+    )
 
 
 def _pair(plan: Plan, yields: Iterable[YieldOf]) -> Iterator[Proposal]:

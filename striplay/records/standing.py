@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import astuple, replace
+from datetime import date
 
-from striplay.records.entry import Entry, Recorded, Undo
+from striplay.records.entry import Entry, Recorded, Undo, kind_of
 
 
 def withdrawn_by(recorded: Iterable[Recorded]) -> dict[int, int]:
@@ -24,6 +25,33 @@ def standing(recorded: Sequence[Recorded]) -> list[Recorded]:
     """Give the entries that stand and say something, in the order written."""
     gone = withdrawn_by(recorded)
     return [one for one in recorded if one.number not in gone and not isinstance(one.entry, Undo)]
+
+
+def only(
+    recorded: Iterable[Recorded],
+    *,
+    strip: int | None = None,
+    kind: str | None = None,
+    since: date | None = None,
+    until: date | None = None,
+) -> list[Recorded]:
+    """Give the entries of a strip, of a kind and of some days, in the order given.
+
+    Args:
+        recorded: what is recorded.
+        strip: number of the strip; those of any, and of none, where None.
+        kind: word for the kind, as `striplay.records.entry.KINDS` has it; of any where None.
+        since: the first day; all before too where None.
+        until: the last day, likewise.
+    """
+    return [
+        one
+        for one in recorded
+        if strip in {None, one.entry.strip}
+        and kind in {None, kind_of(one.entry)}
+        and (since is None or one.entry.day >= since)
+        and (until is None or one.entry.day <= until)
+    ]
 
 
 def last_standing(recorded: Sequence[Recorded]) -> Recorded | None:

@@ -1,6 +1,6 @@
 """Tell entries as a person would, one in a line, with what comes of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -34,7 +34,11 @@ from striplay.units import (
 
 
 def entry_lines(
-    recorded: Sequence[Recorded], edition: Edition, *, every: bool = False
+    recorded: Sequence[Recorded],
+    edition: Edition,
+    *,
+    every: bool = False,
+    only: Callable[[Sequence[Recorded]], Sequence[Recorded]] = list,
 ) -> Iterator[str]:
     """Tell what is recorded, an entry in a line.
 
@@ -42,11 +46,14 @@ def entry_lines(
         recorded: what is recorded.
         edition: the edition of the plan.
         every: whether to tell what is withdrawn too.
+        only: which of these to tell; all of them when left out.
     """
     gone = withdrawn_by(recorded)
-    told = recorded if every else standing(recorded)
-    count = "1 entry" if len(told) == 1 else f"{len(told):,} entries"
-    yield plain(f"{edition.field}, edition {edition.mark}: {count}")
+    there = recorded if every else standing(recorded)
+    told = only(there)
+    count = "1 entry" if len(there) == 1 else f"{len(there):,} entries"
+    some = "" if len(told) == len(there) else f"{len(told):,} of "
+    yield plain(f"{edition.field}, edition {edition.mark}: {some}{count}")
     for one in told:
         line = entry_line(one, edition)
         if one.number in gone:
@@ -60,6 +67,7 @@ def entries_data(
     counted: Sequence[Recorded],
     *,
     every: bool = False,
+    only: Callable[[Sequence[Recorded]], Sequence[Recorded]] = list,
 ) -> dict[str, Any]:
     """Give what is recorded, and what comes of it, for scripts: all values SI.
 
@@ -68,6 +76,7 @@ def entries_data(
         edition: the edition of the plan.
         counted: of these, what is of editions with the same strips: yields come of it.
         every: whether to give what is withdrawn too.
+        only: which of the entries to give; what comes of all of them is given in any case.
     """
     gone = withdrawn_by(recorded)
     entries = [
@@ -80,7 +89,7 @@ def entries_data(
             "day": one.entry.day.isoformat(),
             "withdrawn_by": gone.get(one.number),
         }
-        for one in (recorded if every else standing(recorded))
+        for one in only(recorded if every else standing(recorded))
     ]
     yields = [{**asdict(one), "kg_per_m2": one.kg_per_m2} for one in yields_of(counted, edition)]
     stands = [{**asdict(one), "plants_per_m2": one.plants_per_m2} for one in stands_of(counted)]

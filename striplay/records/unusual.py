@@ -9,7 +9,7 @@ from striplay.plausible.values import ANY_YIELD, PLANTS_TIMES, YIELD_KG_PER_M2, 
 from striplay.records.edition import Edition
 from striplay.records.entry import Recorded, Stand, Yield
 from striplay.records.measures import format_yield
-from striplay.records.proposals import stated_kg_per_m2
+from striplay.records.proposals import share_sown, stated_kg_per_m2
 from striplay.records.told import plants_words
 from striplay.records.yields import yields_of
 
@@ -61,8 +61,11 @@ def unusual_entries(
 
 def _stand(plan: Plan, edition: Edition, number: int, entry: Stand) -> Iterator[Notice]:
     """Tell of many more plants than seeds were dropped."""
-    dropped = plan.crops[entry.crop].rate_per_m2 if entry.crop in plan.crops else None
-    if dropped is None or entry.plants_per_m2 <= dropped * PLANTS_TIMES:
+    rate = plan.crops[entry.crop].rate_per_m2 if entry.crop in plan.crops else None
+    if rate is None:
+        return
+    dropped = rate * share_sown(plan, edition, entry.strip, entry.crop)
+    if entry.plants_per_m2 <= dropped * PLANTS_TIMES:
         return
     stood, sown = (plants_words(one, edition.units) for one in (entry.plants_per_m2, dropped))
     told = (

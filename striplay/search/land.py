@@ -27,8 +27,15 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     """Give two ways to the ground at a heading: a quick one to search by, and the exact one.
 
     They are the same but for headlands at the ends only, which lie elsewhere at every heading: the
-    quick way then leaves the headland on the land and reckons only its price.
+    quick way then leaves the headland on the land and reckons only its price. Once for all plans
+    alike in what they read of one: its headland and cost, and how wide machines are.
     """
+    widths_m = tuple(machine.width_m for machine in plan.machines.values())
+    key = (plan.headland, plan.cost, widths_m)
+    return block.kept.once("prepared", key, lambda: _prepared(plan, block))
+
+
+def _prepared(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     edge_deg = None
     if plan.cost.edge is not None:
         edge_deg = longest_edge_deg(block.ground.outline, SIDES[plan.cost.edge])

@@ -5,10 +5,15 @@ from dataclasses import dataclass
 from itertools import product
 
 from striplay.notices import Notice
+from striplay.plan.models import Plan
 from striplay.plan.operations import OperationWish
+from striplay.season.calendar import Window
+from striplay.season.degree_days import Weather
 from striplay.season.facts import CropFacts
 from striplay.season.pairing import judge_family
 from striplay.season.shared_days import Windows
+from striplay.section.mixture import crops_named
+from striplay.section.section import Section
 
 TREATS = ("spray", "spread")
 """Work that leaves a product on the ground."""
@@ -46,7 +51,7 @@ def after_notices(
         operations: of the plan, for the products that its crops had.
     """
     yield from _days(changes, windows)
-    yield _plant_back(changes, list(operations))
+    yield _plant_back(changes, list(operations), "the next crop is sown")
     pairs = [pair for one in changes for pair in product(one.crops, one.others)]
     for crop, other in {tuple(sorted(pair)): pair for pair in pairs}.values():
         yield _health(facts[crop], facts[other])
@@ -75,14 +80,94 @@ def _days(changes: Sequence[Change], windows: tuple[Windows, Windows]) -> Iterat
     if bare:
         text = (
             f"strips stand bare, {'; '.join(bare)}: time for a cover crop, or after an early "
-            "harvest a quick crop; ask locally which still grows, and read the labels whether it "
-            "may be sown there"
+            "harvest for a second crop, by [[after_harvest]] in this season's plan; --after CROP "
+            "puts one into the next; ask locally which still grows, and read the labels whether "
+            "it may be sown there"
         )
         yield Notice("season", "know", None, text)
 
 
-def _plant_back(changes: Sequence[Change], operations: Sequence[OperationWish]) -> Notice:
-    """Ask for the plant-back intervals of what each strip was treated with."""
+def second_notices(
+    plan: Plan,
+    section: Section,
+    facts: Mapping[str, CropFacts],
+    settled: Mapping[str, Window],
+    weather: Sequence[Weather],
+) -> Iterator[Notice]:
+    """Say what to mind of each crop that is sown after a harvest in the same season.
+
+    Args:
+        plan: its operations, for the products that the first crop had.
+        section: the set, whose layers say what follows what.
+        facts: what is known of each crop.
+        settled: when crops stand.
+        weather: days' weather, for frost; empty where there is none.
+    """
+    follows: dict[tuple[str, str], list[str]] = {}
+    for layer in section.layers:
+        if layer.follows:
+            follows.setdefault((layer.label, layer.host), []).append(layer.crop)
+    for (label, host), crops in follows.items():
+        before = crops_named(plan, host)
+        change = Change(host, before, tuple(crops))
+        yield _plant_back([change], plan.operations, f"{label} is sown after {host}")
+        for crop, other in product(before, crops):
+            yield _health(facts[crop], facts[other])
+        for crop in crops:
+            if crop in settled:
+                yield _ripens(plan, settled[crop], facts[crop], host, weather)
+
+
+def _ripens(
+    plan: Plan, window: Window, facts: CropFacts, host: str, weather: Sequence[Weather]
+) -> Notice:
+    """Say how long a second crop has until its harvest, and of a cover crop until it is ended."""
+    name, sown, end = window.crop, window.sown.isoformat(), window.harvested
+    reaped = plan.crops[name].reaped
+    if end is None:
+        asked = "whether it ripens" if reaped else "whether it is ended before the next crop"
+        text = f"{name} after {host}: {asked} is not known without crops.{name}.harvested"
+        return Notice("season", "mind", None, text)
+    days = (end - window.sown).days
+    each = {"season_days": facts.season_days, "elsewhere_days": facts.elsewhere_days}
+    known = {key: span for key, span in each.items() if span is not None}
+    text = f"{name} after {host}: sown {sown}, it has {days} days until {end.isoformat()}"
+    if not reaped:
+        text += ", when it is to be ended: products by their labels, and ask which rules of cover "
+        text += "crops and crop insurance hold (common practice, no source)"
+        return Notice("season", "know", None, text)
+    takes = [f"{_days_words(span)} ({facts.source(key)})" for key, span in known.items()]
+    short = bool(known) and days < min(least for least, _ in known.values())
+    text += (
+        f"; {facts.kind} takes {' or '.join(takes)}"
+        if takes
+        else "; how many it takes is not in the table"
+    )
+    if short:
+        text += ": too few; sow an early kind or sooner, or another crop"
+    frost = next(
+        (one for one in weather if window.stands_on(one.day) and one.least_c <= FREEZING_C), None
+    )
+    if frost is not None:
+        text += f"; the weather given freezes on {frost.day.isoformat()}, while it stands"
+    else:
+        text += "; ask locally when the first killing frost is to be reckoned with"
+    return Notice("season", "mind" if short or frost is not None else "know", None, text)
+
+
+def _days_words(span: tuple[int, int]) -> str:
+    least, most = span
+    return f"{least}" if least == most else f"{least} to {most}"
+
+
+FREEZING_C = 0.0
+"""Days at or below it are told; how much frost a crop bears is asked locally."""
+
+
+def _plant_back(
+    changes: Sequence[Change], operations: Sequence[OperationWish], until: str
+) -> Notice:
+    """Ask for the plant-back intervals of what each strip was treated with, until something."""
     had = []
     for one in {change.label: change for change in changes}.values():
         names = {one.label, *one.crops}
@@ -97,8 +182,8 @@ def _plant_back(changes: Sequence[Change], operations: Sequence[OperationWish]) 
             had.append(f"{one.label} {', '.join(dict.fromkeys(mine))}")
     named = f" (in the plan: {'; '.join(had)})" if had else ""
     text = (
-        "before the next crop is sown, the plant-back interval must be over for all that its strip "
-        f"was treated with{named}; the labels name it crop by crop, and they decide"
+        f"before {until}, the plant-back interval must be over for all that its strip was treated "
+        f"with{named}; the labels name it crop by crop, and they decide"
     )
     return Notice("season", "mind", None, text)
 

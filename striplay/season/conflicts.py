@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from striplay.notices import Severity
-from striplay.plan.machines import Harvester, Machine
+from striplay.plan.machines import Boom, Cultivator, Harvester, Machine, Planter
 from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.moments import Moment, ground_of, moments, name_of
+from striplay.section.after_harvest import layers_after
 from striplay.section.between import layers_between
 from striplay.section.mixture import crops_named, mixtures_of
 from striplay.section.section import Layer, Section
@@ -22,27 +23,34 @@ class Conflict:
     """Something that stands in an operation's way.
 
     Attributes:
-        day: when the operation happens.
+        day: when the operation happens; None where that is not known.
         crop: the crop in the way.
         said: what is wrong, in words.
         severity: "stop" where the operation can't go as planned, "mind" where it costs something,
             or may go well and is not known to.
-        operation: what is done then, plant or harvest, as far as one operation is in question.
+        operation: what is done then, as far as one operation is in question.
         on: the crop or mixture it is done to.
+        asked: number of the [[operations]] table that asks for it, from 1; 0 for none.
     """
 
-    day: date
+    day: date | None
     crop: str
     said: str
     severity: Severity = "stop"
     operation: str = ""
     on: str = ""
+    asked: int = 0
+
+    @property
+    def told(self) -> str:
+        """What is wrong, in words that begin with its day."""
+        return self.said if self.day is None else f"{self.day.isoformat()}: {self.said}"
 
 
 def conflicts(
     plan: Plan, settled: Mapping[str, Window], section: Section | None = None
 ) -> list[Conflict]:
-    """List what stands in the way of planting and harvest, by day.
+    """List what stands in the way of operations, by day; those whose day is not known last.
 
     Args:
         plan: its headland, relays and quick crops.
@@ -56,10 +64,10 @@ def conflicts(
     alone = {name: own[name] for name in grown_as(plan, section) if name in own}
     edge = plan.headland_crop
     around = alone if edge is None or edge not in settled else {**alone, edge: settled[edge]}
-    found = [*_between(plan, own), *_headland(plan, around)]
+    found = [*_between(plan, own), *_after(plan, own), *_headland(plan, around)]
     if section is not None:
         found += [*_in_the_way(plan, own, section), *_one_pass(own, section)]
-    return sorted(found, key=lambda conflict: (conflict.day, conflict.crop))
+    return sorted(found, key=lambda one: (one.day is None, one.day or date.max, one.crop))
 
 
 def grown_as(plan: Plan, section: Section | None) -> set[str]:
@@ -94,8 +102,8 @@ def _one_pass(settled: Mapping[str, Window], section: Section) -> list[Conflict]
 
 
 def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> list[Conflict]:
-    """Judge every planting and harvest by what stands in its strip and beside it."""
-    found: dict[tuple[date, str], Conflict] = {}
+    """Judge every operation by what stands in its strip and beside it."""
+    found: dict[tuple[date | None, int, str], Conflict] = {}
     for moment in moments(plan, section, settled):
         machine = moment.work.machine
         told = [
@@ -110,40 +118,79 @@ def _in_the_way(plan: Plan, settled: Mapping[str, Window], section: Section) -> 
         for layer in dict.fromkeys(moment.within):
             crop = name_of(plan, settled, layer)
             if _cuts(plan, moment, layer) or _crushes(plan, section, moment, layer):
-                told.append((crop, f"between the rows of {moment.crop}"))
+                between = f"between the rows of {moment.crop}"
+                told.append((crop, between if crop != moment.crop else "where it is to till"))
                 cures[crop] = _cure(plan, moment, layer)
                 if _cuts(plan, moment, layer) and not cures[crop]:
                     verbs[crop] = _cut_words(plan, moment, layer)
         # what is not harvested, such as a cover crop, may be driven over
         for crop, where in (one for one in told if plan.crops[one[0]].reaped):
             cure = cures.get(crop, "")
-            runs = verbs.get(crop, f"would run over {crop}")
+            runs = verbs.get(crop, f"would {_over(plan, machine)} {crop}")
             open_with = narrower if where.startswith("beside") else ""
-            said = f"{machine} {runs}, {_until(settled[crop])}, {where}{cure}{open_with}"
+            until = _until(settled.get(crop), sure=crop not in moment.unsure)
+            said = f"{machine} {runs}{until}, {where}{cure}{open_with}"
+            said += _when_instead(plan, settled, moment, crop)
             # with a cure it is not known that the header cuts
-            severity: Severity = "mind" if cure else "stop"
-            done = moment.work.operation, moment.crop
-            found[moment.day, said] = Conflict(moment.day, crop, said, severity, *done)
+            unsure = cure or crop in moment.unsure or isinstance(plan.machines[machine], Boom)
+            severity: Severity = "mind" if unsure else "stop"
+            done = moment.work.operation, moment.crop, moment.asked
+            found[moment.day, moment.asked, said] = Conflict(
+                moment.day, crop, said, severity, *done
+            )
     return list(found.values())
 
 
+TREATS = {"spray": "spray", "spread": "spread over"}
+"""What a machine does to a crop that it passes above."""
+
+
+def _over(plan: Plan, machine: str) -> str:
+    """Say what a machine would do to a crop that it should not meet."""
+    return TREATS.get(plan.machines[machine].does, "run over")
+
+
+def _when_instead(plan: Plan, settled: Mapping[str, Window], moment: Moment, crop: str) -> str:
+    """Say which day would tell, where only that is not known; and who decides of a spray."""
+    said = ""
+    if isinstance(plan.machines[moment.work.machine], Boom):
+        said = "; over it the label decides"
+    if crop not in moment.unsure:
+        return said
+    if moment.day is None:
+        return f"{said}; state day of operations[{moment.asked}], one on which it does not stand"
+    if crop not in settled:
+        return f"{said}; state when {crop} is sown and harvested"
+    return said
+
+
 def _narrower(plan: Plan, section: Section, moment: Moment) -> str:
-    """Name a narrower header of the same kind that takes the same ground and meets no neighbor."""
+    """Name a narrower machine of the same kind that takes the same ground and meets no neighbor.
+
+    Where there is none, of work between planting and harvest say what would do.
+    """
     own = plan.machines[moment.work.machine]
-    if not isinstance(own, Harvester):
+    if isinstance(own, Planter | Boom):
         return ""
     low_m, high_m = ground_of(moment.passes, section, moment.strip)
     for name, other in plan.machines.items():
-        alike = isinstance(other, Harvester) and other.spacing_m == own.spacing_m
-        if not alike or not isinstance(other, Harvester) or other.width_m >= own.width_m:
+        alike = type(other) is type(own) and _row_m(other) == _row_m(own)
+        if not alike or other.width_m >= own.width_m:
             continue
         past_m = max(0.0, other.width_m - (high_m - low_m)) / 2
-        if all(
-            past_m <= max(0.0, one.near_m - other.clearance_m) + WIDTH_M for one in moment.beside
-        ):
+        clear_m = _clearance_m(plan, name)
+        if all(past_m <= max(0.0, one.near_m - clear_m) + WIDTH_M for one in moment.beside):
             wide = format_length(other.width_m, plan.units)
-            return f"; {name}, {wide} wide, would not: open with it"
-    return ""
+            with_it = "open with it" if isinstance(own, Harvester) else "take it"
+            return f"; {name}, {wide} wide, would not: {with_it}"
+    if isinstance(own, Harvester):
+        return ""
+    return f"; a machine no wider than {format_length(high_m - low_m, plan.units)} would not"
+
+
+def _row_m(machine: Machine) -> float | None:
+    """Give the spacing of the rows a header or cultivator is for; None where for any."""
+    return machine.spacing_m if isinstance(machine, Harvester | Cultivator) else None
 
 
 def _clearance_m(plan: Plan, machine: str) -> float:
@@ -152,12 +199,15 @@ def _clearance_m(plan: Plan, machine: str) -> float:
 
 
 def _cuts(plan: Plan, moment: Moment, layer: Layer) -> bool:
-    """Tell whether a harvest cuts another crop that stands in the strip.
+    """Tell whether a machine cuts or treats another crop that stands in the strip.
 
-    A host's header may pass above the crop between; every other one cuts what stands.
+    A host's header may pass above the crop between; every other one cuts what stands, and so do
+    mowers and tools between rows.
     """
-    if moment.work.operation != "harvest":
+    if moment.work.operation == "plant":
         return False
+    if moment.work.operation != "harvest":
+        return True
     header = plan.machines[moment.work.machine]
     return moment.work.layer > 0 or not layer.host or not _clears(header, layer)
 
@@ -183,7 +233,7 @@ def _cut_words(plan: Plan, moment: Moment, layer: Layer) -> str:
     header = plan.machines[moment.work.machine]
     cuts_m = header.cutting_height_m if isinstance(header, Harvester) else None
     if cuts_m is None or layer.height_m is None or moment.work.layer > 0:
-        return f"would run over {layer.label}"
+        return f"would {_over(plan, moment.work.machine)} {layer.label}"
     high, low = (format_small(m, plan.units) for m in (layer.height_m, cuts_m))
     return f"would cut {layer.label}, {high} high, at {low}"
 
@@ -203,8 +253,12 @@ def _crushes(plan: Plan, section: Section, moment: Moment, layer: Layer) -> bool
     return not tracks or len(off_tracks(tracks, rows_m)) < len(rows_m)
 
 
-def _until(window: Window) -> str:
-    return f"standing until {window.harvested or 'its harvest'}"
+def _until(window: Window | None, *, sure: bool) -> str:
+    """Say until when a crop stands; from when too where it only may stand."""
+    if window is None:
+        return ", which may stand then"
+    since = "" if sure else f" from {window.sown.isoformat()}"
+    return f", standing{since} until {window.harvested or 'its harvest'}"
 
 
 def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
@@ -249,6 +303,28 @@ def _between(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
             found.append(
                 Conflict(second.harvested, asked.label, said, "mind", "harvest", asked.label)
             )
+    return found
+
+
+def _after(plan: Plan, settled: Mapping[str, Window]) -> list[Conflict]:
+    """Judge crops sown where another was harvested: whether it is off by then."""
+    found = []
+    for layer in dict.fromkeys(layers[0] for layers in layers_after(plan)):
+        if layer.label not in settled or layer.host not in settled:
+            continue
+        sown, off = settled[layer.label].sown, settled[layer.host].harvested
+        if off is None:
+            lacking = " and ".join(_lacking(plan, settled, layer.host, "harvested"))
+            said = f"whether {layer.host} is off when {layer.label} is sown is not known without"
+            told = f"{said} {lacking}"
+            found.append(Conflict(sown, layer.host, told, "mind", "plant", layer.label))
+        elif sown < off:
+            said = (
+                f"{layer.label} is to be sown after {layer.host}, which stands until "
+                f"{off.isoformat()}; sow it then or later, harvest sooner, or sow it between the "
+                "rows as a [[relay]]"
+            )
+            found.append(Conflict(sown, layer.host, said, "stop", "plant", layer.label))
     return found
 
 

@@ -10,6 +10,7 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import Work, divided
 from striplay.section.section import Grown, Layer, Pass, Row, Section, Strip
 from striplay.section.tramlines import passes_over_strip
+from striplay.section.trial import STRIPS
 from striplay.section.wheels import (
     off_tracks,
     opener_notices,
@@ -57,7 +58,7 @@ def layers_between(plan: Plan) -> list[tuple[Layer, ...]]:
 def _sown_between(
     plan: Plan, section: Section, asked: Between, layers: tuple[Layer, ...]
 ) -> Section:
-    hosts = [index for index in range(len(section.strips)) if _is_host(section, index, asked.into)]
+    hosts = [index for index in range(len(section.strips)) if is_host(section, index, asked.into)]
     places = _at_offsets(asked, section, hosts)
     if asked.offsets_m is None:
         places = _in_gaps(asked, section, hosts)
@@ -95,8 +96,13 @@ def _sown_between(
     )
 
 
-def _is_host(section: Section, index: int, into: str) -> bool:
-    """Tell whether a strip is of the crop sown into, alone or in a mixture."""
+def is_host(section: Section, index: int, into: str) -> bool:
+    """Tell whether a strip is of the crop sown into, alone or in a mixture.
+
+    Check strips of a trial are not: their crop stands alone.
+    """
+    if section.strips[index].treatment not in {"", STRIPS}:
+        return False
     own = (row for row in section.rows if row.strip == index and row.layer == 0)
     return section.strips[index].crop == into or any(
         layer.crop == into for row in own for layer in row.sown

@@ -17,7 +17,8 @@ def occasions_of(plan: Plan, section: Section, *, holed: bool = False) -> frozen
     names = {layer.label for layer in section.layers} | edge
     found: dict[Occasion, bool] = {
         "several crops": len({strip.crop for strip in section.strips} | edge) > 1,
-        "crop between rows": any(layer.number for layer in section.layers),
+        "crop between rows": any(layer.number and not layer.follows for layer in section.layers),
+        "second crop": any(layer.number for layer in section.layers),
         "crops in one row": any(len({each.crop for each in row.sown}) > 1 for row in section.rows),
         "harvest": any(plan.harvester(name) is not None for name in names),
         "no harvester": any(

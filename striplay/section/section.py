@@ -9,7 +9,7 @@ from striplay.tolerances import WIDTH_M
 
 Operation = str
 """What is done: plant, spray, spread, cultivate, harvest, mow, till, or a kind added to these."""
-Grown = Literal["own", "mixed", "relay", "quick crop"]
+Grown = Literal["own", "mixed", "relay", "quick crop", "after harvest"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,9 +19,11 @@ class Layer:
     Attributes:
         crop: its name in the plan.
         label: what the plan calls what is sown: the crop, or the mixture it is part of.
-        number: 0 for a strip's own rows, 1 and up for rows sown between them.
-        grown: as a strip's own crop, part of a mixture, a relay or a quick crop.
-        host: the crop or mixture between whose rows it is sown; empty where it is a strip's own.
+        number: 0 for a strip's own rows, 1 and up for rows sown between or after them.
+        grown: as a strip's own crop, part of a mixture, a relay, a quick crop, or sown after
+            the harvest of what stood there.
+        host: the crop or mixture between whose rows, or after which, it is sown; empty where it is
+            a strip's own.
         share: of its own full rate, denser sowing of a mixture included.
         seed_rate_per_m2: seeds dropped, at its share; None where not known by number.
         seed_kg_per_m2: their weight as it stands in the bag; None where not known by weight.
@@ -39,6 +41,16 @@ class Layer:
     seed_kg_per_m2: float | None = None
     height_m: float | None = None
     tramlines: str | None = None
+
+    @property
+    def follows(self) -> bool:
+        """Whether it is sown after its host's harvest, not between its rows."""
+        return self.grown == "after harvest"
+
+    @property
+    def placed(self) -> str:
+        """Where it is sown, for its name to stand before: into its host or after it."""
+        return f"{'after' if self.follows else 'into'} {self.host}" if self.host else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +79,7 @@ class Row:
 
     @property
     def layer(self) -> int:
-        """0 for a row of its strip's own, 1 and up for one sown between them."""
+        """0 for a row of its strip's own, 1 and up for one sown between or after them."""
         return self.sown[0].number
 
     @property
@@ -145,7 +157,8 @@ class Strip:
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
         empty: how many more rows would stand between its own, were no units empty.
         replicate: of a trial that it belongs to, from 1; 0 where there is no trial.
-        treatment: what it stands for in a trial: strips, or alone.
+        treatment: what it stands for in a trial: strips, alone or usual.
+        stands_for: in a trial, the crop that it is as the farm usually grows it; empty elsewhere.
     """
 
     crop: str
@@ -158,6 +171,7 @@ class Strip:
     empty: int = 0
     replicate: int = 0
     treatment: str = ""
+    stands_for: str = ""
 
     @property
     def right_m(self) -> float:
@@ -251,6 +265,11 @@ class Section:
         order = {crop: place for place, crop in enumerate(self.crops)}
         return tuple(sorted(found, key=lambda one: (one.number, order[one.crop])))
 
+    @property
+    def following(self) -> tuple[str, ...]:
+        """Name what is sown in strips after a harvest, in order."""
+        return tuple(dict.fromkeys(layer.label for layer in self.layers if layer.follows))
+
     @cached_property
     def own_rows(self) -> tuple[Row, ...]:
         """Its strips' own rows, none sown between them."""
@@ -289,6 +308,23 @@ class Section:
     def names(self) -> tuple[str, ...]:
         """Name all crops and mixtures once: those of strips first, in the order of the set."""
         return tuple(dict.fromkeys([*self.labels, *self.crops]))
+
+    def before_harvest(self) -> "Section":
+        """Give the same set without what is sown in it after a harvest."""
+        if not self.following:
+            return self
+        kept = [place for place, row in enumerate(self.rows) if not row.sown[0].follows]
+        place = {old: new for new, old in enumerate(kept)}
+        after = {layer.number for layer in self.layers if layer.follows}
+        return replace(
+            self,
+            rows=tuple(self.rows[old] for old in kept),
+            passes=tuple(
+                replace(one, rows=tuple(place[row] for row in one.rows))
+                for one in self.passes
+                if one.layer not in after
+            ),
+        )
 
     def from_first_strip(self) -> "Section":
         """Give the same set with distances counted from its first strip's edge."""

@@ -32,8 +32,8 @@ class RowRate:
         crop: its name.
         label: what the plan calls what is sown: the crop, or the mixture it is part of.
         planter: the machine that plants it.
-        place: strips, between (the rows of another crop) or headland.
-        host: the crop or mixture between whose rows it is sown; empty elsewhere.
+        place: strips, between (the rows of another crop), after (its harvest) or headland.
+        placed: into which crop or mixture it is sown, or after which, in words; empty elsewhere.
         row_m: width of ground that a row takes the seed of.
         seeds_per_m: seeds to the meter of row; None where not known by number, or where the
             openers are not given.
@@ -47,12 +47,17 @@ class RowRate:
     label: str
     planter: str
     place: str
-    host: str
+    placed: str
     row_m: float
     seeds_per_m: float | None
     apart_m: float | None
     seeds_per_m2: float | None
     kg_per_m2: float | None
+
+    @property
+    def named(self) -> str:
+        """The crop, and into or after which it is sown."""
+        return f"{self.crop} {self.placed}".rstrip()
 
     @property
     def left_out(self) -> bool:
@@ -112,8 +117,8 @@ def _rate(
         layer.crop,
         layer.label,
         planter,
-        place or ("between" if layer.number else "strips"),
-        layer.host,
+        place or ("after" if layer.follows else "between" if layer.number else "strips"),
+        layer.placed,
         row_m,
         per_m,
         None if per_m is None else 1.0 / per_m,
@@ -130,7 +135,7 @@ def wide_row_notices(plan: Plan, rates: Iterable[RowRate]) -> list[Notice]:
         if one.row_m <= WIDE_ROWS_M or crop.rate is None:
             continue
         us = plan.units == "us"
-        who = f"{one.crop} into {one.host}" if one.host else one.crop
+        who = one.named
         wide = format_small if one.row_m < 2 * WIDE_ROWS_M else format_length
         apart = wide(one.row_m, plan.units)
         usual_m = ROW_M[plan.units]

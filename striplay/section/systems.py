@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from striplay.notices import Notice
 from striplay.plan.models import Plan
+from striplay.section.after_harvest import with_after_harvest
 from striplay.section.between import with_between
 from striplay.section.row_set import row_set_section
 from striplay.section.section import Section
@@ -25,9 +26,10 @@ def sections_of(plan: Plan) -> list[Section]:
 
 
 def _sown(plan: Plan, section: Section) -> Section:
-    """Sow crops between the rows of a section, and of the set without checks of a trial."""
-    usual = None if section.usual is None else with_between(plan, section.usual)
-    return replace(with_between(plan, section), usual=usual)
+    """Sow crops between and after a section's rows, and those of a trial's set without checks."""
+    usual = None if section.usual is None else _sown(plan, section.usual)
+    sown = with_after_harvest(plan, with_between(plan, section))
+    return replace(sown, usual=usual)
 
 
 def _told(plan: Plan, section: Section) -> Section:

@@ -35,7 +35,7 @@ from striplay.tolerances import WIDTH_M
 from striplay.units import format_length
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 PART_M = 48.8
 """A wider set, 160 ft, is drawn in parts: rows 30 in apart are then 3 mm apart on paper."""

@@ -15,7 +15,7 @@ from striplay.sheets.season_sheets import season_part
 from striplay.sheets.style import MM, TEXT_PT
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 MARKED = "adviser's appendix, not for the cab"
 """Under the title of each of its pages."""

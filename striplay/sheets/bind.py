@@ -23,7 +23,7 @@ from striplay.sheets.turned import turned_alike
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 
 def write_map_book(

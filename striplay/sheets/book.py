@@ -37,7 +37,7 @@ from striplay.sheets.style import (
 from striplay.units import UnitSystem
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 DATUM = "WGS 84, true north; not a legal survey"
 PAGES = "pages"

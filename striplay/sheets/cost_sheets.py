@@ -32,7 +32,7 @@ from striplay.tolerances import ALIKE_DEG
 from striplay.units import degrees
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
     from striplay.search.choice import Choice
     from striplay.search.headings import Searched
 

@@ -63,7 +63,7 @@ from striplay.sheets.style import (
 from striplay.sheets.tile_sheets import tiles_of
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 

@@ -22,7 +22,7 @@ from striplay.sheets.strip_numbers import NUMBER_PT, numbered_at
 from striplay.sheets.style import MM, SMALLEST_PT
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Frame = tuple[float, float, float, float]
 """Left, bottom, right and top on the page."""

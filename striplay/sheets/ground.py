@@ -17,7 +17,7 @@ from striplay.sheets.style import HAIR_PT, INK, LINE_PT, MM, SMALLEST_PT, THIN_P
 from striplay.units import FOOT_M, UnitSystem, said
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 

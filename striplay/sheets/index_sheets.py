@@ -14,6 +14,7 @@ from striplay.operations.under import ranges
 from striplay.plan.models import Plan
 from striplay.report import told_areas
 from striplay.section.mixture import is_mixture
+from striplay.section.section import Layer
 from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (
@@ -33,7 +34,7 @@ from striplay.sheets.style import HAIR_PT, LEADING, MM, RULE, SMALLEST_PT, TEXT_
 from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem, format_area, trim
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 GAP_MM = 5.0
 """Between two tables beside each other."""
@@ -328,7 +329,7 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
         area = format_area(told_m2[label], units)
         counted = f"{len(mine)}"
         crops = [one.layer.crop for one in mine[0].own]
-        seeds = [_seed_of(mine, crop, between=False) for crop in crops]
+        seeds = [_seed_of(mine, crop) for crop in crops]
         named = is_mixture(plan, label)
         words = [amount_words(plan, crop, seed, whole=True)
                  for crop, seed in zip(crops, seeds, strict=True)]  # fmt: skip
@@ -336,15 +337,14 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
             f"{crop} {each}" if named else each for crop, each in zip(crops, words, strict=True)
         )
         rows.append([f"{book.looks[label].letter} {label}", counted, area, seed])
-    between = dict.fromkeys(
-        (sown.layer.label, sown.layer.crop, one.label) for one in strips for sown in one.between
-    )
-    for label, crop, host in between:
+    between = dict.fromkeys((sown.layer, one.label) for one in strips for sown in one.between)
+    for layer, host in between:
+        label, crop, how = layer.label, layer.crop, "after" if layer.follows else "between"
         mine = [one for one in strips if one.label == host]
-        seed = amount_words(plan, crop, _seed_of(mine, crop, between=True), whole=True)
+        seed = amount_words(plan, crop, _seed_of(mine, crop, of=layer), whole=True)
         area = format_area(sum(one.area_m2 for one in mine), units)
         rows.append(
-            [f"+ {book.looks[label].letter} {crop} between {host}", f"{len(mine)}", area, seed]
+            [f"+ {book.looks[label].letter} {crop} {how} {host}", f"{len(mine)}", area, seed]
         )
     area = format_area(sum(told_m2[label] for label in labels), units)
     rows.append(["all strips", f"{len(strips)}", area, ""])
@@ -361,11 +361,12 @@ def _totals(book: Book, layout: "Layout", strips: Sequence[StripLine]) -> Story:
     ]
 
 
-def _seed_of(strips: Iterable[StripLine], crop: str, *, between: bool) -> Seed:
+def _seed_of(strips: Iterable[StripLine], crop: str, of: Layer | None = None) -> Seed:
+    """Add up the seed of a crop in strips' own rows, or in those of a layer besides them."""
     lines: list[SownLine] = [
         sown
         for one in strips
-        for sown in (one.between if between else one.own)
-        if sown.layer.crop == crop
+        for sown in (one.own if of is None else one.between)
+        if sown.layer.crop == crop and (of is None or sown.layer.number == of.number)
     ]
     return sum((one.seed for one in lines), NO_SEED)

@@ -22,7 +22,7 @@ from striplay.sheets.style import HAIR_PT, MM, PALE, SMALLEST_PT
 from striplay.sheets.yield_sheets import RAMP, draw_yields
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]

@@ -35,7 +35,7 @@ from striplay.sheets.style import TEXT_PT
 from striplay.units import ACRE_M2, HECTARE_M2, trim
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 GAP_MM = 6.0
 MOST_TOLD = 60
@@ -233,11 +233,13 @@ def _tells(plan: Plan, season: Season) -> Story:
         heading("What it tells"),
         *(paragraph(line, TEXT_PT, below_mm=0.8) for line in lines if line),
     ]
-    if season.proposals:
-        story += [
-            heading("What it speaks for next season, not put into any plan"),
-            *(paragraph(f"{one}.", TEXT_PT, below_mm=0.8) for one in season.proposals),
-        ]
+    for title, told in (
+        ("What it speaks for next season, not put into any plan", season.proposals),
+        ("What it can't tell of next season", season.not_proposed),
+    ):
+        if told:
+            paragraphs = (paragraph(f"{one}.", TEXT_PT, below_mm=0.8) for one in told)
+            story += [heading(title), *paragraphs]
     return story
 
 

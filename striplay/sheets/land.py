@@ -16,7 +16,7 @@ from striplay.sheets.paint import HIGH, draw_lines, fill_shape, on_white
 from striplay.sheets.style import GRAY, HAIR_PT, PALE, SMALLEST_PT
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]

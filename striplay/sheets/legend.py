@@ -9,6 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
 from striplay.report import rows_run, told_areas
+from striplay.section.section import Layer
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
 from striplay.sheets.fonts import fitted, write
@@ -19,7 +20,7 @@ from striplay.sheets.style import GRAY, HEADING_PT, INK, SMALLEST_PT, TEXT_PT
 from striplay.units import format_area
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 ROW_PT, SMALL_ROW_PT = 9.6, 8.5
 """From line to line of the legend, and of what is only words."""
@@ -141,7 +142,7 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
     rows = [Row(name, format_area(area_m2, units), fill, letter)
             for fill, letter, name, area_m2 in shown]  # fmt: skip
     between = [
-        Row(f"{layer.label}, between rows of {layer.host}", "", book.looks[layer.label].fill,
+        Row(f"{layer.label}, {_where(layer)}", "", book.looks[layer.label].fill,
             book.looks[layer.label].letter)
         for layer in layout.section.layers
         if layer.number and layer.label in book.looks
@@ -151,6 +152,11 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
         *rows,
         Row("field", format_area(layout.ground.outline.area, units), sign=_edge, bold=True),
     ]
+
+
+def _where(layer: Layer) -> str:
+    """Say where a crop stands that has no strips of its own."""
+    return layer.placed if layer.follows else f"between rows of {layer.host}"
 
 
 def _edge(canvas: Canvas, x: float, y: float) -> None:

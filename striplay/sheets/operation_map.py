@@ -57,7 +57,7 @@ from striplay.worksheet import Worksheet
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

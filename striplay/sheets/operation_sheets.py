@@ -15,7 +15,7 @@ from striplay.sheets.style import MM, SMALLEST_PT, TEXT_PT
 from striplay.worksheet import AT_START, Worksheet
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 VERDICTS = {
     "yes": "Can be done as planned.",

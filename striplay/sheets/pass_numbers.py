@@ -25,7 +25,7 @@ from striplay.sheets.style import SMALLEST_PT
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

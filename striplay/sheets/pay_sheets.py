@@ -43,7 +43,7 @@ from striplay.sheets.style import TEXT_PT
 from striplay.units import percent, said
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 BARS, LEAST_BARS = 9, 4
 """Bars of the tornado of two crops, and at least of more; the rest move the answer less."""

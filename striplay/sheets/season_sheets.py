@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.growing import Season
 from striplay.looks import HEADLAND, Fill
 from striplay.season.calendar import Window
-from striplay.section.between import layers_between
+from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import mixtures_of
 from striplay.sheets.along import spread
 from striplay.sheets.book import Book
@@ -64,12 +64,14 @@ class Bar:
         note: what it is besides a crop of its own strips: between another's rows, or in a mixture.
         part: whether it is part of a mixture that has a bar itself.
         edge: whether it stands on the headland alone.
+        reaped: whether it is harvested; else it is ended.
     """
 
     window: Window
     note: str
     part: bool
     edge: bool = False
+    reaped: bool = True
 
 
 def bars_of(season: Season) -> list[Bar]:
@@ -79,13 +81,14 @@ def bars_of(season: Season) -> list[Bar]:
     """
     plan, settled, mixtures = season.plan, season.windows, mixtures_of(season.plan)
     order = tuple(settled) if season.section is None else season.section.names
-    between = {
-        layer.label: f"into {layer.host}" for layers in layers_between(plan) for layer in layers
-    }
+    placed: dict[str, str] = {}
+    for one in dict.fromkeys(layers[0] for layers in layers_besides(plan)):
+        told = placed.get(one.label)
+        placed[one.label] = one.placed if told is None else f"{told} and {one.host}"
     labels = {strip.crop for strip in season.section.strips} if season.section else set(order)
     listed: list[tuple[str, str, bool, bool]] = []
     for name in order:
-        listed.append((name, between.get(name, ""), False, False))
+        listed.append((name, placed.get(name, ""), False, False))
         if name in mixtures:
             parts = (one for one in mixtures[name] if one not in labels)
             listed += [(one, f"in {name}", True, False) for one in parts]
@@ -94,7 +97,7 @@ def bars_of(season: Season) -> list[Bar]:
     bars: dict[str, Bar] = {}
     for name, note, is_part, edge in listed:
         if name in settled:
-            bars.setdefault(name, Bar(settled[name], note, is_part, edge))
+            bars.setdefault(name, Bar(settled[name], note, is_part, edge, plan.crops[name].reaped))
     return list(bars.values())
 
 
@@ -103,7 +106,7 @@ def season_part(book: Book, season: Season) -> Story:
     bars = bars_of(season)
     if not bars:
         return []
-    days = sorted({one.day for one in season.conflicts})
+    days = sorted({one.day for one in season.conflicts if one.day is not None})
     numbers = {day: number for number, day in enumerate(days, start=1)}
     begin, end = _span(bars)
     pictures = []
@@ -267,10 +270,15 @@ class _Picture:
         low_pt, end_pt = self.x_pt(window.sown), self.x_pt(window.harvested or self.end)
         box = shapely.box(low_pt, bottom_pt, end_pt, top_pt)
         fill_shape(canvas, box, self._fill(bar), THIN_PT, INK)
-        labels = [] if window.harvested else [(end_pt, "harvest not said")]
+        end = "harvested" if bar.reaped else "ended"
+        labels = (
+            []
+            if window.harvested
+            else [(end_pt, "harvest not said" if bar.reaped else "end not said")]
+        )
         for day, said in (
             (window.sown, "sown"), (window.canopy_closure, "closes"),
-            (window.harvested, "harvested"),
+            (window.harvested, end),
         ):  # fmt: skip
             if day is not None:
                 labels.append((self.x_pt(day), f"{said} {day.isoformat()}"))
@@ -322,13 +330,17 @@ def _after(month: date, months: int) -> date:
 
 def _words(season: Season, bars: Sequence[Bar], numbers: Mapping[date, int]) -> list[str]:
     """Say what the marks mean, the conflicts by number, and what could not be told."""
-    key = ["Arrow: sown. Square: harvested."]
+    ended = "" if all(bar.reaped for bar in bars) else ", or ended where it is not harvested"
+    key = [f"Arrow: sown. Square: harvested{ended}."]
     if any(bar.window.canopy_closure is not None for bar in bars):
         key.append("Thick line: its canopy closes.")
     lines = [" ".join([*key, "Gray ground: two or more crops in the field."])]
-    if season.conflicts:
+    if numbers:
         lines.append("Broken line: a conflict, by its number:")
-    else:
+    elif not season.conflicts:
         lines.append("No conflicts among the dates given.")
-    lines += [f"{numbers[one.day]}  {one.day.isoformat()}: {one.said}" for one in season.conflicts]
+    lines += [
+        one.told if one.day is None else f"{numbers[one.day]}  {one.told}"
+        for one in season.conflicts
+    ]
     return lines + [notice.text for notice in season.untold]

@@ -180,7 +180,8 @@ class Picture:
     @property
     def arrow_mm(self) -> float:
         """How far under the ground the strips' widths are dimensioned."""
-        between = {(row.strip, row.layer) for row in self.scene.section.rows if row.layer}
+        between = {(row.strip, row.layer) for row in self.scene.section.before_harvest().rows
+                   if row.layer}  # fmt: skip
         strips = [strip for strip, _ in between]
         return ARROW_MM + BETWEEN_MM * max((strips.count(strip) for strip in strips), default=0)
 
@@ -305,7 +306,8 @@ def _between(pen: Pen, picture: Picture) -> None:
     section, mm = picture.scene.section, picture.mm
     for index, (low_m, high_m) in picture.strips.items():
         own = [r.offset_m for r in section.rows if r.strip == index and r.layer == 0]
-        layers = sorted({r.layer for r in section.rows if r.strip == index and r.layer})
+        between = (r for r in section.rows if r.strip == index and r.layer)
+        layers = sorted({r.layer for r in between if not r.sown[0].follows})
         for lane, layer in enumerate(layers):
             rows = [r.offset_m for r in section.rows if r.strip == index and r.layer == layer]
             row = min(rows, key=lambda at: abs(at - low_m - (high_m - low_m) * 0.4))

@@ -29,7 +29,7 @@ def draw_rows(pen: Pen, scene: Scene, mm: float, ends_m: tuple[float, float]) ->
         mm: meters to a millimeter on paper.
         ends_m: from where to where rows are drawn.
     """
-    rows = scene.section.rows
+    rows = scene.drawn
     listed = []
     for row, wide_m in zip(rows, _widths_m(rows), strict=True):
         for place, layer in enumerate(row.sown):

@@ -12,7 +12,7 @@ from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
 from striplay.season.growth import grown_share
-from striplay.section.section import Layer, Pass, Section
+from striplay.section.section import Layer, Pass, Row, Section
 from striplay.units import UnitSystem, format_length, format_small, trim
 
 NO_HEIGHT_M = 0.5
@@ -74,12 +74,22 @@ class Scene:
     @property
     def top_m(self) -> float:
         """Give the height of the tallest row drawn, at least half a meter."""
-        return max(0.5, *(self.height_m(crop) for crop in self.section.crops))
+        crops = {layer.crop for row in self.drawn for layer in row.sown}
+        return max(0.5, *(self.height_m(crop) for crop in crops))
 
     def color(self, crop: str) -> str:
         """Give a crop's color, as on the maps."""
         looks = self.looks or looks_of(self.section.names, "color")
         return looks[crop].fill.color
+
+    @property
+    def drawn(self) -> tuple[Row, ...]:
+        """The rows that are drawn: what follows a harvest on a day alone.
+
+        At full height it would stand among what it follows.
+        """
+        rows = self.section.rows
+        return rows if self.day else tuple(row for row in rows if not row.sown[0].follows)
 
     def name_of(self, strip: int) -> str:
         """Give what a strip of the set is called."""
@@ -197,11 +207,13 @@ def _between_words(scene: Scene, layer: Layer) -> str:
     counts = list(dict.fromkeys(sum(row.strip == index for row in rows) for index in strips))
     own = [row.offset_m for row in section.rows if row.layer == 0]
     repeated = [at_m + turn * section.width_m for turn in (-1, 0, 1) for at_m in own]
+    many = f"{' or '.join(map(str, counts))} row{'' if counts == [1] else 's'} a strip"
+    if layer.follows:
+        return f"{layer.crop} {layer.placed}: {many}{'' if scene.day else ', not drawn'}"
     near_m = (min(abs(row.offset_m - at_m) for at_m in repeated) for row in rows)
     return (
         f"{layer.crop} between {' and '.join(hosts)}{_height_words(scene, layer.crop)}: "
-        f"{' or '.join(map(str, counts))} row{'' if counts == [1] else 's'} a strip, "
-        f"{distances(near_m, scene.plan.units)} from the nearest row"
+        f"{many}, {distances(near_m, scene.plan.units)} from the nearest row"
     )
 
 
@@ -234,7 +246,8 @@ def caption_of(scene: Scene, marks: Container[str], machines: Iterable[str]) -> 
         f"Ring at the ground: a row {' or '.join(bare)}.": bool(bare),
         "Short stroke: a row harvested.": "harvested" in states,
     }
-    unknown = [crop for crop in section.crops if scene.facts[crop].height_m is None]
+    shown = dict.fromkeys(layer.crop for row in scene.drawn for layer in row.sown)
+    unknown = [crop for crop in shown if scene.facts[crop].height_m is None]
     height = f"Height of {', '.join(unknown)} not known: drawn at half a meter."
     return [
         f"One set, {width} across, to scale both ways, looking along the rows; plants {when}.",

@@ -43,7 +43,7 @@ from striplay.units import (
 from striplay.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 UNKNOWN = "not known by number"
 TO_BUY = (
@@ -197,7 +197,7 @@ def _planters(layout: "Layout") -> Told:
     weight, kg = measured_in("kg", units)
     rows = []
     for one in layout.row_rates:
-        where = {"between": f" into {one.host}", "headland": ", headland"}.get(one.place, "")
+        where = ", headland" if one.place == "headland" else f" {one.placed}".rstrip()
         part = f" in {one.label}" if one.label != one.crop else ""
         on_strips = "-"
         if one.seeds_per_m2 is not None and not layout.plan.crops[one.crop].by_weight:

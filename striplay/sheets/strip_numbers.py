@@ -21,7 +21,7 @@ from striplay.sheets.paint import HIGH, draw_dots, draw_lines, fill_shape
 from striplay.sheets.style import INK, SMALLEST_PT
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

@@ -40,7 +40,7 @@ from striplay.sheets.strip_numbers import NUMBER_PT, draw_numbers, edges_pt, tex
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE, SMALLEST_PT
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

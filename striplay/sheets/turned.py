@@ -10,7 +10,7 @@ from striplay.sheets.operation_map import frame_of
 from striplay.sheets.style import MM
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 
 def turned_alike(book: Book, layout: "Layout") -> Book:

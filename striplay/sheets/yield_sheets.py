@@ -34,7 +34,7 @@ from striplay.sheets.strip_numbers import NUMBER_PT
 from striplay.sheets.style import HAIR_PT, MM, PALE
 
 if TYPE_CHECKING:
-    from striplay.flow import Layout
+    from striplay.laid_plan import Layout
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]

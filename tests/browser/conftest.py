@@ -11,8 +11,8 @@ from fields import sample
 from outside import chromium
 from playwright.sync_api import Browser, CDPSession, ConsoleMessage, Page, sync_playwright
 
-from striplay.flow import Layout
 from striplay.handover import content_of
+from striplay.laid_plan import Layout
 from striplay.page.page import encode
 
 FLAGS = (

@@ -7,7 +7,8 @@ import pytest
 import shapely
 from fields import FOOT_M, SHED, lay_on, sample, square
 
-from striplay.page.page import script_text
+from striplay.page.bind import script_of
+from striplay.page.page import FIELD_PAGE
 
 NONE = '[headland]\nwhere = "none"\n'
 DRAWN = """
@@ -42,7 +43,7 @@ def rings(tmp_path_factory):
 @pytest.mark.parametrize("scale", [0.3, 0.8, 2.0, 9.0])
 @pytest.mark.parametrize("slant", [0.0, 0.4])
 def test_names_cover_neither_each_other_nor_what_lies_over_the_map(browser, scale, slant):
-    code = script_text()
+    code = script_of(FIELD_PAGE)
     code = code[: code.index("// Signs on the map")]
     view = {"x": 4.0, "y": 2.0, "scale": scale, "width": 390, "height": 340}
     across = [12.0 if k % 2 else 36.0 for k in range(60)]

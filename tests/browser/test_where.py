@@ -6,7 +6,8 @@ import shapely
 from fields import FOOT_M, sample
 
 from striplay.ground import Plane
-from striplay.page.page import script_text
+from striplay.page.bind import script_of
+from striplay.page.page import FIELD_PAGE
 
 ALLOWED = {"permissions": ["geolocation"]}
 PACE = """
@@ -200,7 +201,7 @@ def test_the_pages_plane_is_the_fields(browser, center):
     points = random.uniform(-25_000, 25_000, (200, 2))
     lonlat = plane.to_lonlat(points)
     page = browser.new_page()
-    start = script_text()
+    start = script_of(FIELD_PAGE)
     code = start[: start.index("/**\n * Read a line as it is sent")]
     given = {"longitude": center[0], "latitude": center[1], "a": 6378137.0,
              "e2": 0.0066943799901413165}  # fmt: skip

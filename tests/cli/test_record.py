@@ -179,6 +179,24 @@ def test_an_export_overwrites_no_store_and_no_plan(plan):
         assert plan.with_name(name).read_bytes() == before
 
 
+def test_a_part_of_the_list(plan):
+    run(plan, "remark", "--remark", "dry", "--date", "2026-06-01", "--strip", "1")
+    run(plan, "event", "--what", "hail", "--date", "2026-06-02", "--strip", "1")
+    run(plan, "event", "--what", "hail", "--date", "2026-06-03", "--strip", "3")
+
+    def listed(*more):
+        first, *lines = run(plan, "list", *more).stdout.splitlines()
+        return first.split(": ")[1], [int(line.split(":")[0].split()[1]) for line in lines]
+
+    assert listed() == ("3 entries", [3, 4, 5])
+    assert listed("--strip", "1") == ("2 of 3 entries", [3, 4])
+    assert listed("--strip", "1", "--kind", "event") == ("1 of 3 entries", [4])
+    assert listed("--since", "2026-06-02", "--until", "2026-06-02") == ("1 of 3 entries", [4])
+    assert listed("--strip", "9") == ("0 of 3 entries", [])
+    data = json.loads(run(plan, "list", "--kind", "event", "--json").stdout)
+    assert [one["number"] for one in data["entries"]] == [4, 5]
+
+
 def test_words_of_a_store_from_someone_else_move_no_cursor(plan):
     with open_store(plan.with_name("records.gpkg")) as store:
         mark = store.editions()[0].mark

@@ -33,6 +33,6 @@ export default [
       "prefer-template": "error",
     },
   },
-  { files: ["striplay/page/**"], languageOptions: { globals: globals.browser } },
+  { files: ["striplay/page/**", "striplay/table/**"], languageOptions: { globals: globals.browser } },
   { files: ["tests/npm/**"], languageOptions: { ecmaVersion: 2022, globals: globals.node }, rules: { "no-console": "off" } },
 ];

@@ -13,8 +13,9 @@ from pypdf import PdfReader
 
 from striplay.cautions import cautions_for
 from striplay.files.plan import read_plan
-from striplay.flow import Layout, lay
+from striplay.flow import lay
 from striplay.handover import print_operation
+from striplay.laid_plan import Layout
 from striplay.limits import MAX_NAME_LENGTH
 from striplay.looks import Ink
 from striplay.section.occasions import occasions_of

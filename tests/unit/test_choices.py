@@ -163,7 +163,7 @@ def test_a_layout_found_can_be_typed_in_again(tmp_path, units, headland):
     path = write_plan_for(tmp_path, SHAPED, headland=headland, direction='heading = "best"')
     path.write_text(f'units = "{units}"\n' + path.read_text())
     found = lay(read_plan(path))
-    field = found.accounts["field"]
+    field = found.land_accounts["field"]
     heading, offset = degrees(field["heading_deg"]), format_typed(field["offset_m"], units)
     path = write_plan_for(
         tmp_path, SHAPED, headland=headland,
@@ -171,7 +171,7 @@ def test_a_layout_found_can_be_typed_in_again(tmp_path, units, headland):
     )  # fmt: skip
     path.write_text(f'units = "{units}"\n' + path.read_text())
     typed = lay(read_plan(path))
-    assert typed.accounts["field"] | {"mark": ""} == field | {"mark": ""}  # other words
+    assert typed.land_accounts["field"] | {"mark": ""} == field | {"mark": ""}  # other words
     assert typed.areas_m2 == pytest.approx(found.areas_m2, rel=1e-9, abs=1e-6)
     assert typed.accounts["passes"] == found.accounts["passes"]
     assert typed.accounts["cost"]["total"] == pytest.approx(
@@ -185,7 +185,7 @@ def test_blocks_say_their_offsets(tmp_path):
     path = write_plan_for(tmp_path, square(), direction='heading = "best"')
     path.write_text(path.read_text() + '\n[[blocks]]\nfile = "cut.geojson"\n')
     layout = lay(read_plan(path))
-    offsets = layout.accounts["field"]["block_offsets_m"]
+    offsets = layout.land_accounts["field"]["block_offsets_m"]
     assert offsets == [block.choice.offset_m for block in layout.laid.blocks]
     assert all(typed_about_m(offset, "us") == (offset, offset) for offset in offsets)
 

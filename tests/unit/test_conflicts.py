@@ -7,6 +7,8 @@ from fields import SHED, square, texts, write_plan_for
 
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
+from striplay.operations.jobs import jobs_of
+from striplay.operations.judged import of_conflicts
 from striplay.season.moments import Beside, moments
 from striplay.section.systems import sections_of
 
@@ -216,3 +218,187 @@ def test_a_mixture_that_is_not_grown_is_not_judged(tmp_path):
     assert "duo: its parts ripen 91 days apart" in " ".join(
         texts(season_of(plan, sections_of(plan)[0]).notices)
     )
+
+
+TREATS = """
+[machines.mower]
+does = "mow"
+width = "{mower}"
+[machines.tiller]
+does = "till"
+width = "30 ft"
+[machines.cultivator]
+does = "cultivate"
+rows = 12
+spacing = "30 in"
+[machines.spreader]
+does = "spread"
+width = "60 ft"
+sections = {sections}
+"""
+NARROW = BESIDE.format(16, 8)
+
+
+def treated(folder, does, machine, *, day="2026-06-10", strips=NARROW, mower="30 ft", sections=1,
+            crops='["soybean"]', corn=CORN, soybean=SOYBEAN, more=""):  # fmt: skip
+    """Say what is in the way of one table of work, on 16 rows of corn and 8 of soybean, 20 ft."""
+    shed = SHED.replace("rows = 16", "rows = 4").replace('width = "30 ft"', 'width = "20 ft"')
+    shed += TREATS.format(mower=mower, sections=sections) + more
+    when = f'day = "{day}"\n' if day else ""
+    wish = f'[[operations]]\ndoes = "{does}"\nmachine = "{machine}"\ncrops = {crops}\n{when}'
+    return season_of(*_planned(folder, strips + wish, shed, corn, soybean)).conflicts
+
+
+def _planned(folder, strips, shed, corn, soybean):
+    plan = plan_for(folder, strips, shed, corn, soybean)
+    return plan, sections_of(plan)[0]
+
+
+@pytest.mark.parametrize("machine", ["mower", "tiller", "cultivator"])
+def test_what_works_wider_than_its_strip_beside_a_standing_crop_can_t(tmp_path, machine):
+    # 30 ft of machine on 20 ft of soybean: 5 ft over either side, where corn stands 15 in off
+    does = {"mower": "mow", "tiller": "till", "cultivator": "cultivate"}[machine]
+    day = "2026-05-10"  # corn stands, soybean is not sown yet
+    (found,) = treated(tmp_path, does, machine, day=day)
+    assert found.said == (
+        f"{machine} would run over corn, standing until 2026-11-01, beside soybean; a machine no "
+        "wider than 20 ft would not"
+    )
+    assert (found.day, found.severity, found.asked) == (date(2026, 5, 10), "stop", 1)
+    for day in ("2026-04-20", "2026-11-01"):  # before corn is sown, and when it is off
+        assert treated(tmp_path, does, machine, day=day) == []
+    corn = "[[strips]]\ncrop = 'corn'\nrows = 16\n"
+    assert treated(tmp_path, does, machine, strips=corn, crops='"all"', day="2026-04-20") == []
+
+
+def test_a_machine_as_wide_as_its_strip_or_that_works_both_crops_may_go(tmp_path):
+    assert treated(tmp_path, "mow", "mower", mower="20 ft") == []
+    assert treated(tmp_path, "mow", "mower", mower="22 ft") == []  # 12 in over, and corn 15 in off
+    assert len(treated(tmp_path, "mow", "mower", mower="23 ft")) == 1  # 18 in
+    assert treated(tmp_path, "mow", "mower", crops='"all"') == []
+    assert treated(tmp_path, "cultivate", "cultivator", crops='"all"') == []
+    # its shanks stand 30 in apart, and meet no rows 20 in apart
+    other = (
+        SHED.split("[machines.corn_head]")[0].replace("planter", "other").replace("30 in", "20 in")
+    )
+    assert other.count("other") == 1
+    strips = NARROW.replace("rows = 16", 'width = "40 ft"')
+    corn = 'planter = "other"\n'
+    shed = SHED.replace(
+        '[crops.corn]\nplanter = "planter"\nharvester = "corn_head"', f"[crops.corn]\n{corn}"
+    )
+    shed += other + TREATS.format(mower="30 ft", sections=1)
+    wish = '[[operations]]\ndoes = "cultivate"\nmachine = "cultivator"\nday = "2026-06-10"\n'
+    found = season_of(*_planned(tmp_path, strips + wish, shed, CORN, SOYBEAN)).conflicts
+    assert any("cultivator would run over corn" in one.said for one in found)
+
+
+def test_a_narrower_machine_of_the_kind_is_named(tmp_path):
+    small = '[machines.small]\ndoes = "mow"\nwidth = "15 ft"\n'
+    (found,) = treated(tmp_path, "mow", "mower", more=small)
+    assert found.said.endswith("beside soybean; small, 15 ft wide, would not: take it")
+
+
+@pytest.mark.parametrize(
+    ("corn", "soybean", "severity", "said"),
+    [
+        # corn stands as long as soybean does: whichever day it is
+        (CORN, SOYBEAN, "stop", "mower would run over corn, standing until 2026-11-01, beside"),
+        # corn stands for a part of it
+        ("sown = 2026-06-01\nharvested = 2026-11-01", SOYBEAN, "mind",
+         ("mower would run over corn, standing from 2026-06-01 until 2026-11-01, beside soybean; a "
+          "machine no wider than 20 ft would not; state day of operations[1], one on which it does "
+          "not stand")),
+        ("", "", "mind", "mower would run over corn, which may stand then, beside soybean"),
+        ("", SOYBEAN, "mind", "mower would run over corn, which may stand then, beside soybean"),
+        # they never meet
+        ("sown = 2026-10-01\nharvested = 2026-11-01", SOYBEAN, None, ""),
+    ],
+)  # fmt: skip
+def test_work_without_a_day_is_judged_by_all_that_stands_while_its_crop_does(
+    tmp_path, corn, soybean, severity, said
+):
+    found = treated(tmp_path, "mow", "mower", day="", corn=corn, soybean=soybean)
+    assert [one.severity for one in found] == ([severity] if severity else [])
+    assert all(one.said.startswith(said) and one.day is None for one in found)
+    assert all(one.told == one.said for one in found)
+
+
+def test_tillage_without_a_day_comes_before_its_crop(tmp_path):
+    (found,) = treated(
+        tmp_path, "till", "tiller", day=""
+    )  # corn may stand, sown three weeks before
+    assert (found.severity, found.crop) == ("mind", "corn")
+    late = "sown = 2026-05-25\nharvested = 2026-11-01"
+    assert treated(tmp_path, "till", "tiller", day="", corn=late) == []
+
+
+def test_a_crop_without_days_beside_work_that_has_one_may_stand(tmp_path):
+    (found,) = treated(tmp_path, "mow", "mower", corn="")
+    assert found.severity == "mind"
+    assert found.said.endswith("; state when corn is sown and harvested")
+
+
+@pytest.mark.parametrize(
+    ("sections", "told"),
+    # by hand: 60 ft in 12 parts of 5 ft end where 20 ft of soybean does; in 4 of 15 ft they throw 5
+    # ft past it on either side; in one, 20 ft
+    [(12, False), (4, True), (1, True)],
+)
+def test_a_boom_whose_sections_reach_over_a_standing_neighbor_is_told(tmp_path, sections, told):
+    found = treated(tmp_path, "spread", "spreader", sections=sections)
+    said = "spreader would spread over corn, standing until 2026-11-01, beside soybean; over it "
+    said += "the label decides"
+    assert [(one.said, one.severity) for one in found] == [(said, "mind")] * told
+
+
+@pytest.mark.parametrize(
+    ("does", "machine", "verb", "severity"),
+    [
+        ("mow", "mower", "run over", "stop"),
+        ("cultivate", "cultivator", "run over", "stop"),
+        ("spray", "sprayer", "spray", "mind"),
+    ],
+)
+def test_what_stands_between_the_rows_of_a_treated_crop_is_told(
+    tmp_path, does, machine, verb, severity
+):
+    relay = '[[strips]]\ncrop = "corn"\nrows = 16\n[[relay]]\ncrop = "soybean"\ninto = "corn"\n'
+    relay += 'seeder = "planter"\n'
+    soybean = "sown = 2026-06-01\nharvested = 2026-12-01"
+    asked = {"strips": relay, "crops": '["corn"]', "soybean": soybean}
+    found = [one for one in treated(tmp_path, does, machine, **asked) if one.asked]
+    said = f"{machine} would {verb} soybean, standing until 2026-12-01, between the rows of corn"
+    assert [one.said.split(";")[0] for one in found] == [said]
+    assert found[0].severity == severity
+    assert not [one for one in treated(tmp_path, does, machine, day="2026-05-20", **asked)
+                if one.asked]  # fmt: skip
+
+
+def test_tillage_on_a_day_when_its_own_crop_stands_runs_over_it(tmp_path):
+    corn = "[[strips]]\ncrop = 'corn'\nrows = 16\n"
+    (found,) = treated(tmp_path, "till", "tiller", strips=corn, crops='["corn"]')
+    assert (
+        found.said == "tiller would run over corn, standing until 2026-11-01, where it is to till"
+    )
+    assert found.severity == "stop"
+
+
+def test_a_harvest_is_judged_on_the_day_its_table_states(tmp_path):
+    shed = SHED.replace("rows = 16", "rows = 1")
+    wish = '[[operations]]\ndoes = "harvest"\nmachine = "platform"\nday = "{}"\n'
+    for day, told in (("2026-09-20", 1), ("2026-11-05", 0)):
+        strips = BESIDE.format(16, 10) + wish.format(day)
+        found = season_of(*_planned(tmp_path, strips, shed, CORN, SOYBEAN)).conflicts
+        assert [one.day for one in found] == [date.fromisoformat(day)] * told
+
+
+def test_each_table_of_the_same_work_is_judged_by_its_own_day(tmp_path):
+    shed = SHED.replace("rows = 16", "rows = 4") + TREATS.format(mower="30 ft", sections=1)
+    wish = '[[operations]]\ndoes = "mow"\nmachine = "mower"\ncrops = ["soybean"]\n'
+    wishes = f'{wish}day = "2026-04-10"\n{wish}day = "2026-06-10"\n{wish}'
+    plan, section = _planned(tmp_path, NARROW + wishes, shed, CORN, SOYBEAN)
+    season = season_of(plan, section)
+    told = of_conflicts(jobs_of(plan, section, season.days), season.conflicts)
+    mowed = {one.job: one.severity for one in told if "mower" in one.text}
+    assert mowed == {"mow soybean 2": "stop", "mow soybean 3": "stop"}

@@ -18,7 +18,8 @@ from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.handover import content_of
 from striplay.limits import MAX_ROWS_SENT_BYTES
-from striplay.page.page import SCRIPTS, encode, json_text, page_of, script_text
+from striplay.page.bind import json_text, read, script_of
+from striplay.page.page import FIELD_PAGE, encode, page_of
 from striplay.page.sent import sent
 from striplay.report import told_areas
 from striplay.section.occasions import occasions_of
@@ -103,13 +104,14 @@ def test_the_policy_names_the_hashes_of_script_and_style_and_lets_nothing_else()
 
 
 def test_every_module_is_in_the_script_after_those_it_imports():
-    files = [one.name for one in resources.files("striplay.page").iterdir()]
-    assert sorted(SCRIPTS) == sorted(name for name in files if name.endswith(".js"))
-    for place, name in enumerate(SCRIPTS):
-        text = resources.files("striplay.page").joinpath(name).read_text(encoding="utf-8")
-        assert set(re.findall(r'from "\./(\w+\.js)"', text)) <= set(SCRIPTS[:place])
-    assert not re.search(r"^(import|export) ", script_text(), re.MULTILINE)
-    assert "</script" not in script_text()
+    files = {f"page/{one.name}" for one in resources.files("striplay.page").iterdir()}
+    assert set(FIELD_PAGE.scripts) == {name for name in files if name.endswith(".js")}
+    for place, name in enumerate(FIELD_PAGE.scripts):
+        asked = re.findall(r'from "\./(\w+\.js)"', read(name))
+        assert {f"page/{one}" for one in asked} <= set(FIELD_PAGE.scripts[:place])
+    script = script_of(FIELD_PAGE)
+    assert not re.search(r"^(import|export) ", script, re.MULTILINE)
+    assert "</script" not in script
 
 
 def test_the_same_layout_gives_the_same_page():

@@ -12,11 +12,11 @@ from pdfs import shapes
 from striplay.errors import OutputError, YieldError
 from striplay.journaling import NO_PLOTS, season_told, write_journal
 from striplay.looks import looks_of
+from striplay.plan.systems import Mixture
 from striplay.recording import edition_of
 from striplay.records.analysis import Compared, Difference, Interval
 from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import EdgeGain
-from striplay.records.edition import Sown
 from striplay.records.entry import Done, Event, Recorded, Remark, Stand, Undo, Yield
 from striplay.records.findings import findings_of
 from striplay.records.journal import PlannedWork, journal_of
@@ -147,13 +147,16 @@ def test_the_map_shades_strips_by_their_share_of_their_crops_mean(layout, editio
     assert bottom < middle_y < top
 
 
-def test_what_is_to_stand_is_told_of_strips_of_one_crop_alone(layout, edition):
-    beside = Sown(1, "soybean", 8, 0.762)
-    both = replace(edition, sown=(*edition.sown, beside))
-    found = journal_of(layout.plan, both, (), ())
+def test_what_is_to_stand_is_told_of_a_mixture_by_the_share_of_each(layout, edition):
+    """Half a rate of corn in the mixture's strips, a full one in the others."""
+    mixture = Mixture(parts={"corn": 0.5, "soybean": 0.5}, planter="planter", harvester="platform")
+    plan = layout.plan.model_copy(update={"mixtures": {"both": mixture}})
+    pieces = [replace(one, crop="both") if one.strip == 1 else one for one in edition.pieces]
+    both = replace(edition, pieces=tuple(pieces))
+    found = journal_of(plan, both, (), ())
     told = {(one.strip, one.crop): one.planned_per_m2 for one in found.strips}
     assert told[3, "corn"] == pytest.approx(34_000 * 0.95 / ACRE_M2)
-    assert (told[1, "corn"], told[1, "soybean"]) == (None, None)
+    assert told[1, "corn"] == pytest.approx(told[3, "corn"] / 2)
 
 
 def test_what_cant_be_compared_is_told(layout, edition, tmp_path):

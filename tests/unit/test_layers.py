@@ -18,6 +18,7 @@ ORDER = [
     "tolerances",
     "units",
     "notices",
+    "kept",
     "cautions",
     "geometry",
     "plan",
@@ -55,10 +56,12 @@ ORDER = [
     "notebook",
     "files",
     "growing",
+    "laid_plan",
     "flow",
     "crop_pairs",
     "paying",
     "recording",
+    "proposing",
     "following",
     "choosing",
     "sheets",
@@ -66,6 +69,7 @@ ORDER = [
     "handover",
     "monitoring",
     "journaling",
+    "table",
     "cli",
     "__main__",
 ]
@@ -76,7 +80,7 @@ FACE = "striplay"
 
 MAX_LINES = 500
 """A module is one idea; one that takes more lines than this is two."""
-ASKED = {"relays", "quick_crops", "mixtures"}
+ASKED = {"relays", "quick_crops", "after_harvest", "layered", "mixtures"}
 """What a plan asks for; all later stages read the section made of it."""
 LIBRARIES = {
     "pyproj": {"crs", "ground"},
@@ -88,9 +92,11 @@ LIBRARIES = {
     "reportlab": {"sheets"},
     "click": {"cli"},
     "pydantic": {"plan"},
-    "geopandas": {"tables", "files", "flow"},
+    "geopandas": {"tables", "files", "laid_plan", "flow"},
     "pyvrp": {"operations"},
     "tomlkit": {"files"},
+    "starlette": {"table"},
+    "uvicorn": {"table"},
 }
 """The layers that may use a library."""
 

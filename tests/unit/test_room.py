@@ -146,7 +146,7 @@ def test_leaving_land_bare_is_cheapest_and_comes_last(tmp_path):
     assert not across.laid
     assert along.laid
     layout = lay_on(tmp_path, field, headland=NONE, direction=direction)
-    assert layout.accounts["field"]["heading_deg"] == pytest.approx(90, abs=0.5)
+    assert layout.land_accounts["field"]["heading_deg"] == pytest.approx(90, abs=0.5)
     assert len(layout.strips)
 
 

@@ -2,7 +2,6 @@
 
 from datetime import date
 from itertools import pairwise
-from types import SimpleNamespace
 
 import pytest
 from books import book, names_of, written
@@ -14,6 +13,7 @@ from pdfs import shapes
 from striplay.files.plan import read_plan
 from striplay.growing import season_of
 from striplay.looks import HEADLAND
+from striplay.season.conflicts import Conflict
 from striplay.section.systems import sections_of
 from striplay.sheets.along import spread
 from striplay.sheets.season_sheets import BAR_MM, PART_MM, SHADE, bars_of, season_part
@@ -278,13 +278,15 @@ def test_nothing_is_left_out_for_want_of_room(tmp_path):
     assert set(names) <= written_names
     crowded = season(tmp_path, "relay")
     many = [
-        SimpleNamespace(day=date.fromordinal(date(2026, 4, 1).toordinal() + number),
-                        said=f"in the way of {number}, " + "and more words " * 12)
+        Conflict(date.fromordinal(date(2026, 4, 1).toordinal() + number), "corn",
+                 f"in the way of {number}, " + "and more words " * 12)
         for number in range(60)
     ]  # fmt: skip
     crowded = type(crowded)(crowded.plan, crowded.section, crowded.windows, many, ())
+    many.append(Conflict(None, "corn", "in the way without a day"))
     made, _ = drawn(tmp_path, crowded)
     words = " ".join(page.text for page in made)
+    assert "in the way without a day" in words
     assert all(f"in the way of {number}," in words for number in range(60))
     assert {str(number) for number in range(1, 61)} <= set(said_on(made))
 

@@ -1,0 +1,289 @@
+"""Hold one client's desk: the plan as a text, what was done to it, and its layout."""
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import shapely
+
+from striplay.choosing.compare import Side
+from striplay.errors import PlanError
+from striplay.files.plan import files_outside, plan_in, tables_in
+from striplay.files.plan_changes import with_changes
+from striplay.flow import lay_on_ground, read_ground
+from striplay.ground import Ground
+from striplay.laid_plan import Layout
+from striplay.limits import MAX_BINARY_BYTES
+from striplay.page.shapes import areas_of
+from striplay.plain import plain
+from striplay.plan.models import Plan
+from striplay.plan.typed import exact_length
+from striplay.table.answer import laid_answer
+from striplay.table.offers import Changes, chosen, crops_offered, offers_of
+from striplay.units import HEADING_DIGITS, format_area
+
+MOST_STEPS = 500
+"""So many steps can be undone."""
+
+
+@dataclass(frozen=True)
+class History:
+    """Texts of a plan, one a step, and which of them is on the table.
+
+    Attributes:
+        texts: the texts, the oldest first.
+        at: the place of the one on the table.
+        stroke: of a drag, or of a key held, that made it; None where of neither.
+    """
+
+    texts: tuple[str, ...]
+    at: int = 0
+    stroke: int | None = None
+
+    @property
+    def text(self) -> str:
+        """The plan on the table."""
+        return self.texts[self.at]
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step before."""
+        return self.at > 0
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step after."""
+        return self.at < len(self.texts) - 1
+
+    def put(self, text: str, stroke: int | None = None) -> "History":
+        """Go a step on; changes of one stroke are one step."""
+        if text == self.text:
+            return self
+        kept = self.at if stroke is not None and stroke == self.stroke and self.at else self.at + 1
+        texts = (*self.texts[:kept], text)[-MOST_STEPS:]
+        return History(texts, len(texts) - 1, stroke)
+
+    def moved(self, steps: int) -> "History":
+        """Go steps on or back, as far as there are."""
+        at = min(max(self.at + steps, 0), len(self.texts) - 1)
+        return replace(self, at=at, stroke=None)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A plan's text laid.
+
+    Attributes:
+        text: the plan's.
+        layout: what came of it.
+    """
+
+    text: str
+    layout: Layout = field(repr=False)
+
+    @cached_property
+    def tables(self) -> dict[str, Any]:
+        """The plan as written."""
+        return tables_in(self.text, self.layout.plan.path.name)
+
+    @cached_property
+    def side(self) -> Side:
+        """The layout to be held against another."""
+        return Side(self.layout.plan.title, self.layout.plan.path.name, self.layout)
+
+
+def is_searched(plan: Plan) -> bool:
+    """Tell whether a plan leaves headings or blocks to be searched for, which takes long."""
+    if plan.blocks == "suggest" or any(block.heading == "best" for block in plan.blocks):
+        return True
+    return plan.direction.heading == "best" and not plan.curved and not plan.blocks
+
+
+def with_found(text: str, layout: Layout) -> str:
+    """Give a plan's text with the heading and the offset that a search found for its one block."""
+    plan, choice = layout.plan, layout.laid.blocks[0].choice
+    if choice is None or plan.blocks or plan.curved:
+        return text
+    found: Changes = {
+        "direction.heading": round(choice.heading_deg, HEADING_DIGITS),
+        "direction.offset": exact_length(choice.offset_m, plan.units),
+    }
+    return with_changes(text, found, plan.path.name)
+
+
+@dataclass
+class Grounds:
+    """The ground of a desk's plan, read again only where what it is read from changes."""
+
+    plan: Plan | None = None
+    ground: Ground | None = None
+
+    def of(self, plan: Plan) -> Ground:
+        """Give the ground of a plan; errors as `read_ground`."""
+        last = self.plan
+        same = last is not None and (last.path.parent, last.field, last.obstacles, last.units) == (
+            plan.path.parent, plan.field, plan.obstacles, plan.units,
+        )  # fmt: skip
+        if self.ground is None or not same:
+            self.ground = read_ground(plan)
+            self.plan = plan
+        return self.ground
+
+    def kept(self, plan: Plan, ground: Ground) -> None:
+        """Take ground that was read elsewhere."""
+        self.plan, self.ground = plan, ground
+
+
+def read_for_table(text: str, path: Path, allowed: frozenset[str]) -> Plan:
+    """Read a plan's text for the table.
+
+    Args:
+        text: the plan's.
+        path: where it is, or is to be.
+        allowed: what is told of files outside its folder that the plan opened names already.
+
+    Raises:
+        PlanError: as `read_plan`; or it names a file outside the plan's folder that the plan
+            opened does not name.
+    """
+    plan = plan_in(text, path)
+    outside = [str(one) for one in files_outside(plan) if str(one) not in allowed]
+    if outside:
+        said = [f"{one}; at the table a plan reads files of its folder alone" for one in outside]
+        raise PlanError(path.name, said)
+    return plan
+
+
+class Desk:
+    """What one client has on the table.
+
+    Attributes:
+        path: the file of the plan, there or not yet.
+        history: the plan's texts; None before there is a plan.
+        saved: the saved plan laid; None where there is none.
+        now: the plan on the table laid; None before it is.
+        crops: the crops and mixtures offered so far.
+    """
+
+    def __init__(self, path: Path, allowed: frozenset[str] = frozenset()) -> None:
+        """Begin with an empty table."""
+        self.path, self.allowed = path, allowed
+        self.history: History | None = None
+        self.saved: Laid | None = None
+        self.now: Laid | None = None
+        self.crops: tuple[str, ...] = ()
+        self.grounds = Grounds()
+        self.offers: dict[str, Any] = {}
+
+    def read(self, text: str) -> Plan:
+        """Read a text as the plan of this desk; errors as `read_for_table`."""
+        return read_for_table(text, self.path, self.allowed)
+
+    def changed(self, changes: Mapping[str, Any]) -> str:
+        """Give the text on the table with some keys changed; errors as `with_changes`."""
+        assert self.history is not None  # noqa: S101 - the session asks for a plan first
+        return with_changes(self.history.text, changes, self.path.name)
+
+    def laid(self, text: str) -> Laid:
+        """Lay a text; one on the table, or the saved one, is not laid again."""
+        for one in (self.now, self.saved):
+            if one is not None and one.text == text:
+                return one
+        plan = self.read(text)
+        return Laid(text, lay_on_ground(plan, self.grounds.of(plan)))
+
+    def begin(self, laid: Laid, *, saved: bool) -> None:
+        """Put a plan on the table, nothing done to it yet."""
+        self.grounds.kept(laid.layout.plan, laid.layout.ground)
+        self.history, self.now = History((laid.text,)), laid
+        self.saved = laid if saved else None
+        self.crops = ()
+
+    def offers_sent(self) -> dict[str, Any]:
+        """Give what is offered as it is sent; what was found of systems stays."""
+        assert self.now is not None  # noqa: S101 - the session asks for a plan first
+        plan = self.now.layout.plan
+        self.crops = crops_offered(plan, self.crops)
+        systems = self.offers.get("systems", [])
+        self.offers = offers_of(plan, self.now.tables, self.crops) | {"systems": systems}
+        return {"say": "offers", **self.offers}
+
+    def answer(self, number: int, began_s: float) -> dict[str, Any]:
+        """Give the answer for the plan on the table.
+
+        Args:
+            number: of what it answers; 0 where that is nothing of the page's.
+            began_s: when that came, by `time.perf_counter`.
+        """
+        assert self.now is not None and self.history is not None  # noqa: S101, PT018 - as above
+        now, saved = self.now, self.saved
+        told = laid_answer(now.side, None if saved is None else saved.side, self.crops)
+        return {
+            "say": "answer",
+            "number": number,
+            **told,
+            "chosen": chosen(self.offers, now.layout, now.tables),
+            "changed": [] if saved is None else differing(saved.tables, now.tables),
+            "can_undo": self.history.can_undo,
+            "can_redo": self.history.can_redo,
+            "document": now.text,
+            "milliseconds": round(1e3 * (time.perf_counter() - began_s), 1),
+        }
+
+
+def ground_sent(path: Path, plan: Plan | None, ground: Ground | None) -> dict[str, Any]:
+    """Give a plan's ground as it is sent; an empty one where there is no plan."""
+    if plan is None or ground is None:
+        told: dict[str, Any] = {
+            "title": "", "file": "", "units": "us", "empty": True,
+            "field": [], "obstacles": [], "area_text": "",
+        }  # fmt: skip
+    else:
+        told = {
+            "title": plain(plan.title),
+            "file": plain(path.name),
+            "units": plan.units,
+            "empty": False,
+            "field": _areas(ground.outline),
+            "obstacles": _areas(ground.obstacles),
+            "area_text": format_area(ground.outline.area, plan.units),
+        }
+    return {"say": "ground", **told, "most_bytes": MAX_BINARY_BYTES}
+
+
+def _areas(geometry: shapely.Geometry) -> list[Any]:
+    return areas_of(shapely.get_parts(geometry))
+
+
+def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -> list[str]:
+    """Say which keys of two plans differ, and what of.
+
+    >>> differing({"title": "A", "headland": {"passes": 2}}, {"headland": {"passes": 3}})
+    ['title: A taken away', 'headland.passes: 3 instead of 2']
+    """
+    found: list[str] = []
+    for key in dict.fromkeys([*before, *now]):
+        one, other = before.get(key), now.get(key)
+        if one == other:
+            continue
+        if isinstance(one, Mapping) and isinstance(other, Mapping):
+            found += differing(one, other, f"{at}{key}.")
+        elif key not in now:
+            found.append(plain(f"{at}{key}: {_value(one)} taken away"))
+        elif key not in before:
+            found.append(plain(f"{at}{key}: {_value(other)}"))
+        else:
+            found.append(plain(f"{at}{key}: {_value(other)} instead of {_value(one)}"))
+    return found
+
+
+def _value(value: object) -> str:
+    """Write a value of a plan in short."""
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {_value(one)}" for key, one in value.items())
+    if isinstance(value, list):
+        return " + ".join(map(_value, value))
+    return "yes" if value is True else "no" if value is False else str(value)

@@ -1,0 +1,389 @@
+"""Talk with one page: take what it asks, answer the newest, and let nothing long hold it up."""
+
+import asyncio
+import base64
+import binascii
+import json
+import time
+from collections.abc import Awaitable, Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from striplay.errors import StriplayError
+from striplay.files.folder import replace_file
+from striplay.files.plan import read_plan
+from striplay.ground import Ground
+from striplay.limits import MAX_SHOWN
+from striplay.plain import plain
+from striplay.plan.models import Plan
+from striplay.table.answer import driven_answer, passed_answer
+from striplay.table.child import LongWorkError, Workers, faults_of, own_fault
+from striplay.table.desk import Desk, Laid, ground_sent, is_searched, with_found
+from striplay.table.figures import Driven
+from striplay.table.long_work import drive_whole, judge_whole, lay_whole
+from striplay.table.names import check_plan_name
+from striplay.table.offers import system_changes
+from striplay.table.opening import draw_boundary, open_boundary
+
+Message = Mapping[str, Any]
+Send = Callable[[dict[str, Any]], Awaitable[None]]
+QUIET_S = 0.15, 0.3
+"""So long without a change its passes are laid side by side, and so much longer put in order: while
+a heading is dragged, neither."""
+
+
+@dataclass(frozen=True)
+class Begin:
+    """What a desk begins with.
+
+    Attributes:
+        plan: the plan.
+        ground: its field.
+        on_disk: whether it stands in a file, to be held against.
+        laid: gives it laid, once for all sessions.
+    """
+
+    plan: Plan
+    ground: Ground
+    on_disk: bool
+    laid: Callable[[], Awaitable[Laid]]
+
+
+class Session:
+    """One page's talk: a desk, and the long work under way for it.
+
+    Attributes:
+        desk: what is on the table.
+    """
+
+    def __init__(
+        self, desk: Desk, begin: "Begin | None", send: Send, quick: ThreadPoolExecutor,
+        workers: Workers,
+    ) -> None:  # fmt: skip
+        """Sit down at a desk.
+
+        Args:
+            desk: an empty one.
+            begin: what it begins with; None for an empty table.
+            send: sends a message to the page.
+            quick: threads that answer.
+            workers: do long work.
+        """
+        self.desk, self._begin, self._send = desk, begin, send
+        self._quick, self._workers = quick, workers
+        self._long: asyncio.Task[None] | None = None
+        self._after: asyncio.Task[None] | None = None
+        self._driven: dict[str, Driven] = {}
+
+    async def begin(self) -> None:
+        """Tell the page what is on the table."""
+        begin, desk = self._begin, self.desk
+        if begin is None:
+            await self._send(ground_sent(desk.path, None, None))
+            return
+        await self._send(ground_sent(desk.path, begin.plan, begin.ground))
+        await self._start_long(partial(self._open_saved, begin), 0)
+
+    async def _send_ground(self) -> None:
+        now = self.desk.now
+        assert now is not None  # noqa: S101 - all that answers has put a plan there
+        layout = now.layout
+        await self._send(ground_sent(self.desk.path, layout.plan, layout.ground))
+
+    async def end(self) -> None:
+        """End all work under way."""
+        await self._stop_long()
+        await self._stop_after()
+
+    async def take(self, message: Message) -> None:
+        """Do what the page asks; a refusal is told, and leaves all as it was."""
+        began_s = time.perf_counter()
+        does = self._doings.get(str(message.get("do")), Session._nothing)
+        number = message.get("number")
+        number = number if isinstance(number, int) else 0
+        await self._or_refuse(partial(does, self, message, number, began_s), number)
+
+    async def _nothing(self, message: Message, _: int, __: float) -> None:
+        told = plain(str(message.get("do")))[:MAX_SHOWN]
+        raise StriplayError(f"{told}: is nothing that can be done here")
+
+    async def _refuse(self, number: int, faults: list[str]) -> None:
+        await self._send({"say": "refused", "number": number, "faults": faults})
+
+    async def _in_thread(self, work: Callable[..., Any], *given: Any) -> Any:  # noqa: ANN401
+        return await asyncio.get_running_loop().run_in_executor(self._quick, work, *given)
+
+    async def _change(self, message: Message, number: int, began_s: float) -> None:
+        changes = message.get("changes")
+        if not isinstance(changes, dict):
+            raise StriplayError("changes: are no table of keys")
+        self._check_plan()
+        stroke = message.get("stroke")
+        text = await self._in_thread(self.desk.changed, changes)
+        await self._go_to(text, number, began_s, stroke if isinstance(stroke, int) else None)
+
+    async def _undo(self, _: Message, number: int, began_s: float) -> None:
+        await self._step(-1, number, began_s)
+
+    async def _redo(self, _: Message, number: int, began_s: float) -> None:
+        await self._step(1, number, began_s)
+
+    async def _step(self, steps: int, number: int, began_s: float) -> None:
+        self._check_plan()
+        history = self.desk.history
+        assert history is not None  # noqa: S101 - checked
+        moved = history.moved(steps)
+        await self._stop_long()
+        before = self.desk.now
+        laid = await self._in_thread(self.desk.laid, moved.text)
+        self.desk.history, self.desk.now = moved, laid
+        await self._answer(number, began_s, before)
+
+    async def _reset(self, _: Message, number: int, began_s: float) -> None:
+        if self.desk.saved is None:
+            raise StriplayError("there is no saved plan to go back to")
+        await self._go_to(self.desk.saved.text, number, began_s)
+
+    async def _document(self, message: Message, number: int, began_s: float) -> None:
+        text = message.get("toml")
+        if not isinstance(text, str):
+            raise StriplayError("toml: is no text")
+        await self._go_to(text, number, began_s)
+
+    async def _best(self, _: Message, number: int, began_s: float) -> None:
+        self._check_plan()
+        asked = {"direction.heading": "best", "direction.offset": None}
+        text = await self._in_thread(self.desk.changed, asked)
+        await self._go_to(text, number, began_s)
+
+    async def _cancel(self, _: Message, __: int, ___: float) -> None:
+        if await self._stop_long():
+            await self._send({"say": "progress", "doing": "", "share": 1})
+            await self._send({"say": "lost", "words": "the search was ended; nothing is changed"})
+
+    async def _save(self, message: Message, number: int, _: float) -> None:
+        self._check_plan()
+        now = self.desk.now
+        assert now is not None  # noqa: S101 - checked
+        path = check_plan_name(message.get("name"), self.desk.path.parent)
+        await self._in_thread(_write_plan, path, now.text)
+        self.desk.path = path
+        # the same layout, of the file that it now stands in
+        self.desk.now = None
+        self.desk.saved = None
+        kept = await self._in_thread(self.desk.laid, now.text)
+        self.desk.now = self.desk.saved = kept
+        command = f"striplay lay {_quoted(path.name)} -o {_quoted(path.stem)}"
+        said = {"say": "saved", "name": plain(path.name), "where": plain(str(path.parent))}
+        await self._send({**said, "command": command})
+        await self._send_ground()
+        await self._answer(number, time.perf_counter(), kept)
+
+    async def _open(self, message: Message, number: int, _: float) -> None:
+        try:
+            data = base64.b64decode(str(message.get("bytes")), validate=True)
+        except (binascii.Error, ValueError):
+            raise StriplayError("the file did not come whole; open it again") from None
+        opened = partial(open_boundary, self.desk, str(message.get("name")), data, self._workers)
+        await self._start_long(partial(self._boundary, opened, number), number)
+
+    async def _draw(self, message: Message, number: int, _: float) -> None:
+        drawn = partial(draw_boundary, self.desk, message, self._workers)
+        await self._start_long(partial(self._boundary, drawn, number), number)
+
+    _doings: Mapping[str, Callable[["Session", Message, int, float], Awaitable[None]]] = {
+        "change": _change,
+        "undo": _undo,
+        "redo": _redo,
+        "reset": _reset,
+        "save": _save,
+        "best": _best,
+        "cancel": _cancel,
+        "open": _open,
+        "draw": _draw,
+        "document": _document,
+    }
+
+    def _check_plan(self) -> None:
+        if self.desk.history is None:
+            raise StriplayError("there is no field on the table; open a boundary, or draw one")
+
+    async def _go_to(
+        self, text: str, number: int, began_s: float, stroke: int | None = None
+    ) -> None:
+        """Put a text on the table; one that leaves something to be searched for takes long."""
+        plan = await self._in_thread(self.desk.read, text)
+        if is_searched(plan):
+            await self._start_long(partial(self._search, text, number, began_s, stroke), number)
+            return
+        await self._stop_long()
+        laid = await self._in_thread(self.desk.laid, text)
+        await self._put(laid, number, began_s, stroke)
+
+    async def _put(
+        self, laid: Laid, number: int, began_s: float, stroke: int | None = None
+    ) -> None:
+        """Put a plan on the table as a step, and answer."""
+        desk, before = self.desk, self.desk.now
+        if desk.history is None:
+            desk.begin(laid, saved=False)
+        else:
+            desk.history = desk.history.put(laid.text, stroke)
+            desk.now = laid
+        await self._answer(number, began_s, before)
+
+    async def _answer(self, number: int, began_s: float, before: Laid | None) -> None:
+        """Answer with what is on the table; what is offered goes before where it is other."""
+        desk = self.desk
+        assert desk.now is not None  # noqa: S101 - all that answers has put a plan there
+        if before is None or desk.now.layout.ground is not before.layout.ground:
+            await self._send_ground()
+        if not desk.offers or before is None or _offered_by(before) != _offered_by(desk.now):
+            await self._send(await self._in_thread(desk.offers_sent))
+        await self._send(await self._in_thread(desk.answer, number, began_s))
+        await self._stop_after()
+        self._after = asyncio.create_task(self._drive(desk.now, number))
+
+    async def _drive(self, laid: Laid, number: int) -> None:
+        """Drive what is on the table, once nothing has changed for a while."""
+        await asyncio.sleep(QUIET_S[0])
+        try:
+            passed = await self._in_thread(passed_answer, laid.layout)
+            await self._send({"say": "driven", "number": number, **passed})
+            await asyncio.sleep(QUIET_S[1])
+            now = await self._driven_of(laid)
+            saved = self.desk.saved
+            there = None if saved is None else self._driven.get(saved.text)
+            await self._send({"say": "driven", "number": number, **driven_answer(now, there)})
+            if saved is not None and there is None:
+                there = await self._driven_of(saved)
+                await self._send({"say": "driven", "number": number, **driven_answer(now, there)})
+            if not self.desk.offers["systems"]:
+                await self._judge(laid)
+        except (StriplayError, LongWorkError) as error:
+            await self._send({"say": "lost", "words": plain(f"not driven: {error}")})
+        except (OSError, RuntimeError):
+            return  # the page has left
+
+    async def _driven_of(self, laid: Laid) -> Driven:
+        """Drive a plan; one that was driven is not driven again."""
+        if laid.text not in self._driven:
+            found = await self._workers.do(drive_whole, laid.layout)
+            while len(self._driven) >= MOST_KEPT:
+                self._driven.pop(next(iter(self._driven)))
+            self._driven[laid.text] = found
+        return self._driven[laid.text]
+
+    async def _judge(self, laid: Laid) -> None:
+        """Judge the five systems, and offer them."""
+        layout = laid.layout
+        found = await self._workers.do(judge_whole, layout.plan, laid.tables, layout.ground)
+        self.desk.offers["systems"] = [
+            {
+                "label": one.system,
+                "verdict": "yes" if one.feasible else "no",
+                "words": plain("; ".join([one.what, *(f"needs {need}" for need in one.needs)])),
+                "changes": system_changes(one.tables),
+            }
+            for one in found
+        ]
+        await self._send({"say": "offers", **self.desk.offers})
+
+    async def _search(
+        self, text: str, number: int, began_s: float, stroke: int | None = None
+    ) -> None:
+        """Lay a plan whose heading is searched for, and put what was found on the table."""
+        desk = self.desk
+        plan = await self._in_thread(desk.read, text)
+        ground = await self._in_thread(desk.grounds.of, plan)
+        layout = await self._workers.do(lay_whole, plan, ground, tell=self._tell)
+        await self._send({"say": "progress", "doing": "", "share": 1})
+        found = await self._in_thread(with_found, text, layout)
+        laid = Laid(text, layout) if found == text else await self._in_thread(desk.laid, found)
+        await self._put(laid, number, began_s, stroke)
+
+    async def _open_saved(self, begin: "Begin") -> None:
+        """Put the plan that the table was opened with on it."""
+        began_s = time.perf_counter()
+        if is_searched(begin.plan):
+            await self._tell("searching for the heading that costs least", None)
+        laid = await begin.laid()
+        if is_searched(begin.plan):
+            await self._tell("", 1.0)
+        self.desk.begin(laid, saved=begin.on_disk)
+        await self._answer(0, began_s, laid)
+
+    async def _boundary(self, opened: Callable[[], Awaitable[str]], number: int) -> None:
+        """Put a plan for a boundary that was opened or drawn on the table."""
+        began_s = time.perf_counter()
+        text = await opened()
+        await self._search(text, number, began_s)
+
+    async def _tell(self, doing: str, share: float | None) -> None:
+        await self._send({"say": "progress", "doing": plain(doing), "share": share})
+
+    async def _start_long(self, work: Callable[[], Awaitable[None]], number: int) -> None:
+        """Begin long work in the place of any other."""
+        await self._stop_long()
+        await self._stop_after()
+        self._long = asyncio.create_task(self._or_refuse(work, number))
+
+    async def _or_refuse(self, work: Callable[[], Awaitable[None]], number: int) -> None:
+        """Do what was asked; a refusal is told, and leaves all as it was."""
+        try:
+            await work()
+        except StriplayError as error:
+            await self._refuse(number, faults_of(error))
+        except LongWorkError as error:
+            await self._refuse(number, [str(error)])
+        except (OSError, RuntimeError):
+            raise  # the page has left
+        except Exception as error:  # noqa: BLE001 - the page is told, and the desk stays
+            await self._refuse(number, [own_fault(error)])
+
+    async def _stop_long(self) -> bool:
+        """End the long work under way; tell whether there was any."""
+        task, self._long = self._long, None
+        return await _ended(task)
+
+    async def _stop_after(self) -> None:
+        task, self._after = self._after, None
+        await _ended(task)
+
+
+MOST_KEPT = 50
+"""So many layouts' hours are kept."""
+
+
+async def _ended(task: asyncio.Task[None] | None) -> bool:
+    """End a task; tell whether it was under way."""
+    if task is None or task.done():
+        return False
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
+    return True
+
+
+def _offered_by(laid: Laid) -> dict[str, Any]:
+    """Give what of a plan its offers go by."""
+    unlike = ("direction", "headland", "title", "cost")
+    return {key: value for key, value in laid.tables.items() if key not in unlike}
+
+
+def _write_plan(path: Path, text: str) -> None:
+    """Write a plan, whole or not at all; a file that is no plan is not replaced."""
+    if path.exists():
+        read_plan(path)
+
+    def write(fresh: Path) -> None:
+        fresh.write_text(text, encoding="utf-8")
+
+    replace_file(path, write)
+
+
+def _quoted(name: str) -> str:
+    """Write a name for a command line."""
+    return name if name.replace(".", "").replace("-", "").isidentifier() else json.dumps(name)
