@@ -140,11 +140,6 @@ class Laid:
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
 
     @property
-    def cost_parts(self) -> dict[str, float] | None:
-        """The same where it is told: not of a trial, whose set is not the farm's."""
-        return None if self.section.usual is not None else self.parts
-
-    @property
     def leftover(self) -> Geometries:
         """Land that no strip covers, on the local plane."""
         parts = [block.path.back(block.pieces.leftover) for block in self.blocks]

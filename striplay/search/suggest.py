@@ -104,7 +104,7 @@ def _coarse_cost(
     plan: Plan, section: Section, block: FieldBlock, headings: npt.NDArray[np.float64]
 ) -> float:
     weigher = Weigher(plan, section, prepare(plan, block)[0])
-    return min(_aimed(plan, choice) for choice in weigher.weigh(headings))
+    return _aimed(plan, next(weigher.best_first(headings)))
 
 
 def _aimed(plan: Plan, choice: Choice) -> float:

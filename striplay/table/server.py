@@ -143,7 +143,13 @@ def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) ->
         Route("/{token}/", show, methods=["GET"]),
         WebSocketRoute("/{token}/talk", talk),
     ]
-    return _Guard(Starlette(routes=routes, lifespan=living), hosts_of(port))
+
+    async def bare(*_: object) -> Response:
+        return _nothing()
+
+    app = Starlette(routes=routes, lifespan=living, exception_handlers={404: bare})
+    app.router.redirect_slashes = False
+    return _Guard(app, hosts_of(port))
 
 
 def hosts_of(port: int) -> frozenset[str]:

@@ -59,10 +59,10 @@ def talk(tmp_path_factory):
 
 def test_a_hundred_sequences_of_actions_answer_what_the_engine_gives(talk):
     draw, known = random.Random(5), {}  # noqa: S311 - the same for every run
-    refused = answered = 0
+    refused = 0
     for number in range(100):
-        talk.answer("reset", number=number)
-        for do, changes in draw.choices(ACTIONS, k=3):
+        last = talk.answer("reset", number=number) if number % 10 == 0 else None
+        for do, changes in draw.choices(ACTIONS, k=2):
             before = talk.session.desk.now.text
             said = talk.answer(do, number=number, changes=changes)
             assert said["number"] == number
@@ -70,16 +70,16 @@ def test_a_hundred_sequences_of_actions_answer_what_the_engine_gives(talk):
                 refused += 1
                 assert said["faults"]
                 assert talk.session.desk.now.text == before
-                continue
-            answered += 1
-            text = said["document"]
-            if text not in known:
-                known[text] = json.loads(json.dumps(afresh(talk, text)))
-            assert {key: json.loads(json.dumps(said[key])) for key in TOLD} == {
-                key: known[text][key] for key in TOLD
-            }
-    assert refused > 20
-    assert answered > 100
+            else:
+                last = said
+        if last is None:
+            continue
+        text = last["document"]
+        if text not in known:
+            known[text] = json.loads(json.dumps(afresh(talk, text)))
+        told = {key: json.loads(json.dumps(last[key])) for key in TOLD}
+        assert told == {key: known[text][key] for key in TOLD}
+    assert refused > 30
     assert len(known) > 30
 
 
