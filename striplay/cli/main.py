@@ -9,6 +9,7 @@ from striplay.cli.compare import compare
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
+from striplay.cli.many import many
 from striplay.cli.next import next_
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
@@ -49,12 +50,13 @@ def main() -> None:
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
       striplay next north.toml -o north_next.toml   next season's plan, on the same strips
       striplay record north.toml done --operation 1    keep what was done
+      striplay many fields.gpkg --plan north.toml -o out    many fields by one plan
     """
 
 
 for _command in (
     demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_, next_,
-    record, table,
+    record, table, many,
 ):  # fmt: skip
     main.add_command(_command)
 for _command in (monitor, compare_plots, journal):

@@ -234,7 +234,13 @@ class Desk:
         self.crops = crops_offered(plan, self.crops)
         systems = self.offers.get("systems", [])
         self.offers = offers_of(plan, self.now.tables, self.crops) | {"systems": systems}
-        return {"say": "offers", **self.offers}
+        return self.offers_again()
+
+    def offers_again(self) -> dict[str, Any]:
+        """Give what is offered as it was last found, and which of it is on the table."""
+        assert self.now is not None  # noqa: S101 - nothing is offered of an empty table
+        said = chosen(self.offers, self.now.layout, self.now.tables)
+        return {"say": "offers", **self.offers, "chosen": said}
 
     def answer(self, number: int, began_s: float) -> dict[str, Any]:
         """Give the answer for the plan on the table.

@@ -286,7 +286,7 @@ class Session:
             }
             for one in found
         ]
-        await self._send({"say": "offers", **self.desk.offers})
+        await self._send(await self._in_thread(self.desk.offers_again))
 
     async def _search(
         self, text: str, number: int, began_s: float, stroke: int | None = None

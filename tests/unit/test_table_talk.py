@@ -318,6 +318,8 @@ def test_what_needs_passes_comes_later_and_a_newer_change_drops_it(tmp_path, mon
         one["text"] for one in accounts["notices"]
     ]
     systems = talk.last("offers")["systems"]
+    # the page fills its lists anew, and shows what is on the table
+    assert talk.last("offers")["chosen"] == talk.session.desk.answer(0, 0.0)["chosen"]
     assert [one["label"] for one in systems] == [
         "rows", "strips", "mixed stand", "relay", "quick crop",
     ]  # fmt: skip
