@@ -1,8 +1,8 @@
 """Lay a plan on its ground, block by block: choose a heading, sweep, and drive it."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 import numpy.typing as npt
@@ -31,11 +31,13 @@ from striplay.search.headings import (
     Choice,
     Searched,
     from_side,
+    measured_there,
     search,
     stated,
     to_draw,
     usual,
     weigh_sets,
+    weighed_there,
 )
 from striplay.search.land import has_long_edge
 from striplay.section.section import Section
@@ -58,7 +60,8 @@ class LaidBlock:
         inner: the land inside the headland, on the local plane.
         across: the set repeated over the land.
         pieces: strips, rows and leftover, on the path's own plane.
-        choice: the heading and offset, and their cost; None along a curve.
+        weighed: the heading and offset, and their cost; None along a curve.
+        measure: measures what is shown of it besides, where that is left to be done.
         searched: what the search found; None where the heading was stated.
         first_strip: strips in the blocks before this one.
         first_set: sets in the blocks before this one.
@@ -71,12 +74,20 @@ class LaidBlock:
     inner: shapely.Geometry = field(repr=False)
     across: Across = field(repr=False)
     pieces: Pieces = field(repr=False)
-    choice: Choice | None = None
+    weighed: Choice | None = None
+    measure: Callable[[Choice], Choice] | None = field(default=None, repr=False)
     searched: Searched | None = field(default=None, repr=False)
     first_strip: int = 0
     first_set: int = 0
     first_piece: int = 0
     numbers: tuple[int, ...] | None = None
+
+    @cached_property
+    def choice(self) -> Choice | None:
+        """The heading and offset, with all that is shown of them; measured when asked."""
+        if self.weighed is None or self.measure is None:
+            return self.weighed
+        return self.measure(self.weighed)
 
     @property
     def heading_deg(self) -> float:
@@ -129,16 +140,11 @@ class Laid:
     @property
     def parts(self) -> dict[str, float] | None:
         """Money a year by part, of all blocks; None along a curve."""
-        choices = [block.choice for block in self.blocks]
+        choices = [block.weighed for block in self.blocks]
         if any(choice is None for choice in choices):
             return None
         each = [choice.parts for choice in choices if choice is not None]
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
-
-    @property
-    def cost_parts(self) -> dict[str, float] | None:
-        """The same where it is told: not of a trial, whose set is not the farm's."""
-        return None if self.section.usual is not None else self.parts
 
     @property
     def leftover(self) -> Geometries:
@@ -199,7 +205,7 @@ def best_of(block: FieldBlock, section: Section) -> Choice | None:
     plan = block.plan
     choices = to_draw(plan, section, block, search(plan, section, block))
     swept = _first_drawn(plan, block.ground, block, choices)
-    return None if swept is None else swept.block.choice
+    return None if swept is None else swept.block.weighed
 
 
 def _first_drawn(
@@ -209,7 +215,7 @@ def _first_drawn(
     for choice in choices:
         swept = _draw(plan, ground, block, choice)
         if swept is not None:
-            return replace(swept, block=replace(swept.block, choice=choice))
+            return replace(swept, block=replace(swept.block, weighed=choice))
     return None
 
 
@@ -220,6 +226,7 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
     """
     searched = search(plan, section.plain, block) if block.heading == "best" else None
     choices: Iterable[Choice]
+    measure = None
     if searched is not None and section.usual is None:
         choices = to_draw(plan, section, block, searched)
     elif searched is not None:
@@ -231,18 +238,22 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
         searched = None
     elif section.usual is not None:
         choices = [from_side(plan, section, block, float(block.heading))]
-    else:
+    elif plan.direction.offset_m == "best":
         choices = [stated(plan, section, block, float(block.heading))]
+    else:
+        choices = [weighed_there(plan, section, block, float(block.heading))]
+        measure = partial(measured_there, plan, block)
     found = _first_drawn(plan, ground, block, choices)
     if found is not None:
-        return replace(found, block=replace(found.block, searched=searched))
+        laid = replace(found.block, measure=measure, searched=searched)
+        return replace(found, block=laid)
     heading_deg = 0.0 if block.heading == "best" else float(block.heading)
     land = not block.inner_at(Frame(heading_deg))[0].is_empty
     bare = stated(plan, section, block, heading_deg)
     swept = _draw(plan, ground, block, bare, or_bare=True) if block.number else None
     if swept is None:
         raise no_strip(plan, section, land=land, block=block.number)
-    return replace(swept, block=replace(swept.block, choice=bare, searched=searched))
+    return replace(swept, block=replace(swept.block, weighed=bare, searched=searched))
 
 
 def _draw(
@@ -298,7 +309,7 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
     block = one_block(plan, ground)
     found = search(plan, sections[0], block)
     drawn = _first_drawn(plan, ground, block, to_draw(plan, sections[0], block, found))
-    choice = None if drawn is None else drawn.block.choice
+    choice = None if drawn is None else drawn.block.weighed
     if choice is not None:
         first = found.best.index(choice) if choice in found.best else None
         best = (choice,) if first is None else found.best[first:]

@@ -379,10 +379,20 @@ def stated(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) 
 
 def from_side(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
     """Weigh a heading at the offset that the plan states, else from the side of the land."""
+    return measured_there(plan, block, weighed_there(plan, section, block, heading_deg))
+
+
+def weighed_there(plan: Plan, section: Section, block: FieldBlock, heading_deg: float) -> Choice:
+    """Weigh it likewise, and measure nothing of what is shown besides its cost."""
     weigher = Weigher(plan, section, prepare(plan, block)[1])
     offset = plan.direction.offset_m
-    first_m = offset if isinstance(offset, float) else 0.0
-    return weigher.measured(weigher.at_offset(heading_deg, first_m), first_m)
+    return weigher.at_offset(heading_deg, offset if isinstance(offset, float) else 0.0)
+
+
+def measured_there(plan: Plan, block: FieldBlock, choice: Choice) -> Choice:
+    """Measure what is shown of that besides its cost."""
+    weigher = Weigher(plan, choice.section, prepare(plan, block)[1])
+    return weigher.measured(choice, choice.offset_m)
 
 
 def usual(plan: Plan, section: Section, block: FieldBlock) -> Choice:
