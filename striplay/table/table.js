@@ -369,6 +369,7 @@ function hear(message) {
     offers(heard) {
       offers = heard;
       fillOffers(heard);
+      showChosen(heard, heard);
     },
     answer: onAnswer,
     driven: onDriven,
