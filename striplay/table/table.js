@@ -63,6 +63,7 @@ const talk = makeTalk(
   address.href,
   hear,
   (open) => showLine(open ? "" : "The line to striplay is lost; trying again. What you changed is kept on this page."),
+  (busy) => part("side").setAttribute("aria-busy", String(busy)),
   () => answer?.document ?? "",
 );
 
@@ -368,6 +369,7 @@ function hear(message) {
     offers(heard) {
       offers = heard;
       fillOffers(heard);
+      showChosen(heard, heard);
     },
     answer: onAnswer,
     driven: onDriven,

@@ -117,14 +117,8 @@ class AtTable:
 
     def rest(self):
         """Wait until all that was asked is answered and shown."""
-        number = max((one["number"] for one in self.sent if one["do"] != "cancel"), default=0)
-        for _ in range(300):
-            if self.last("answer") and self.last("answer")["number"] >= number:
-                break
-            self.page.wait_for_timeout(50)
-        self.page.wait_for_timeout(30)
-        if any(one["number"] > number for one in self.sent):
-            self.rest()
+        self.page.wait_for_timeout(50)
+        expect(self.page.locator("#side")).to_have_attribute("aria-busy", "false", timeout=WAIT_MS)
 
     def last(self, say):
         return next((one for one in reversed(self.heard) if one["say"] == say), None)
