@@ -2,7 +2,7 @@
 
 const body = /** @type {HTMLTableSectionElement} */ (document.getElementById("fields"));
 const form = /** @type {HTMLFormElement} */ (document.getElementById("choose"));
-const name = /** @type {HTMLInputElement} */ (document.getElementById("name"));
+const sought = /** @type {HTMLInputElement} */ (document.getElementById("name"));
 const shown = /** @type {HTMLElement} */ (document.getElementById("shown"));
 const lines = Array.from(body.rows);
 const boxes = Array.from(form.querySelectorAll("input")).filter((one) => one.type === "checkbox");
@@ -10,7 +10,7 @@ const heads = Array.from(document.querySelectorAll("thead th"));
 
 /** Show the lines that are asked for, and say how many. */
 function choose() {
-  const words = name.value.trim().toLocaleLowerCase();
+  const words = sought.value.trim().toLocaleLowerCase();
   const asked = new Set(boxes.filter((box) => box.checked).map((box) => box.value));
   let count = 0;
   for (const line of lines) {

@@ -105,7 +105,7 @@ def is_searched(plan: Plan) -> bool:
 
 def with_found(text: str, layout: Layout) -> str:
     """Give a plan's text with the heading and the offset that a search found for its one block."""
-    plan, choice = layout.plan, layout.laid.blocks[0].weighed
+    plan, choice = layout.plan, layout.laid.blocks[0].choice
     if choice is None or plan.blocks or plan.curved:
         return text
     found: Changes = {
