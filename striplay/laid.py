@@ -26,9 +26,9 @@ from striplay.operations.round import Verge
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.room import no_strip
+from striplay.search.choice import Choice
 from striplay.search.cost import PARTS
 from striplay.search.headings import (
-    Choice,
     Searched,
     from_side,
     search,
@@ -123,8 +123,12 @@ class Laid:
     @cached_property
     def usual(self) -> Choice | None:
         """Along the field's longest edge, at the best offset there; None as `whole`."""
-        whole = self.whole
-        return None if whole is None else usual(whole.plan, self.section, whole)
+        whole, searched = self.whole, self.blocks[0].searched
+        if whole is None:
+            return None
+        if searched is not None and len(self.blocks) == 1:
+            return searched.usual
+        return usual(whole.plan, self.section, whole)
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -134,11 +138,6 @@ class Laid:
             return None
         each = [choice.parts for choice in choices if choice is not None]
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
-
-    @property
-    def cost_parts(self) -> dict[str, float] | None:
-        """The same where it is told: not of a trial, whose set is not the farm's."""
-        return None if self.section.usual is not None else self.parts
 
     @property
     def leftover(self) -> Geometries:

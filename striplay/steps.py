@@ -21,7 +21,8 @@ from striplay.layout.blocks import FieldBlock, one_block
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
-from striplay.search.headings import Choice, stated
+from striplay.search.choice import Choice
+from striplay.search.headings import stated
 from striplay.search.headings import usual as usual_of
 from striplay.section.systems import sections_of
 

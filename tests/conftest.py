@@ -19,8 +19,10 @@ TESTS = Path(__file__).parent
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add the switch of the benchmark that takes an hour."""
+    """Add the switches of the benchmarks that take an hour."""
     parser.addoption("--all-fields", action="store_true", help="hold 300 fields to brute force")
+    parser.addoption("--hostile", type=int, default=500, help="so many hostile boundaries")
+    parser.addoption("--hostile-from", type=int, default=0, help="the number of the first")
 
 
 @pytest.hookimpl(wrapper=True)

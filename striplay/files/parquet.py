@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -60,6 +61,63 @@ def read_parquet(path: Path) -> tuple[str, list[Found]]:
     shapes = [None if shape is None else shape.__geo_interface__ for shape in frame.geometry]
     crs = "" if frame.crs is None else frame.crs.to_wkt()
     return crs, list(zip(values, shapes, strict=True))
+
+
+Stream = tuple[str, tuple[str, ...], int, Callable[[], Iterator[Found]]]
+"""Coordinate reference system, columns, how many features, and what gives them one at a time."""
+
+
+def stream_parquet(path: Path) -> Stream:
+    """Open a GeoParquet file to take its features one at a time; errors as `read_parquet`."""
+    if importlib.util.find_spec("pyarrow") is None:
+        raise ValueError(NEEDED)
+    from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load
+
+    try:
+        hostile = _names_files(path)
+        with ParquetFile(path) as file:
+            stated = json.loads(file.schema_arrow.metadata[b"geo"])
+            names, number = list(file.schema_arrow.names), int(file.metadata.num_rows)
+            groups = (file.metadata.row_group(at) for at in range(file.metadata.num_row_groups))
+            largest = max((one.total_byte_size for one in groups), default=0)
+        shapes = stated["primary_column"]
+        told = stated["columns"][shapes]
+        columns = tuple(name for name in names if name not in stated["columns"])
+        crs = told.get("crs", "OGC:CRS84")  # by the standard, where it is left out
+    except Exception as error:  # pyarrow has errors of every kind
+        raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
+    if hostile:
+        raise ValueError(NAMES_FILES)
+    if told.get("encoding") != "WKB":
+        raise ValueError("holds its shapes in another encoding than WKB; save it with WKB")
+    if largest > MAX_DATA_BYTES:
+        large = too_large(largest, MAX_DATA_BYTES)
+        raise ValueError(f"of one row group, {large}; save it in smaller ones")
+    system = "" if crs is None else crs if isinstance(crs, str) else json.dumps(crs)
+    return system, columns, number, lambda: _streamed(path, columns, shapes)
+
+
+ROWS_AT_ONCE = 500
+"""Rows that are unpacked at once: a few hundred kilobytes."""
+
+
+def _streamed(path: Path, columns: Sequence[str], shapes: str) -> Iterator[Found]:
+    from pyarrow.parquet import ParquetFile  # noqa: PLC0415 - heavy to load
+
+    with ParquetFile(path) as file:
+        batches = file.iter_batches(ROWS_AT_ONCE, columns=[*columns, shapes])
+        while True:
+            try:
+                batch = next(batches, None)
+                rows = [] if batch is None else batch.to_pylist()
+                packed = [row.pop(shapes) for row in rows]
+                found = shapely.from_wkb(packed, on_invalid="ignore")  # one bad is none
+            except Exception as error:
+                raise ValueError("can't be read: it is damaged, or no GeoParquet") from error
+            if batch is None:
+                return
+            for row, shape in zip(rows, found, strict=True):
+                yield row, None if shape is None else shape.__geo_interface__
 
 
 def _names_files(path: Path) -> bool:

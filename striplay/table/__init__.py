@@ -28,7 +28,8 @@ To the page::
         name; most_bytes: of a boundary that is opened
     {"say": "offers", "crops": [{"name", "letter", "color", "hatch"}], "planter_m", "row_m",
      "sets": [{"label", "words", "changes"}], "headlands": [{"label", "changes"}],
-     "systems": [{"label", "verdict", "words", "changes"}], "starts": [{"label", "changes"}]}
+     "systems": [{"label", "verdict", "words", "changes"}], "starts": [{"label", "changes"}],
+     "chosen": as in an answer}             sent again where systems are judged
         planter_m, row_m: what a press of a key moves the offset by
     {"say": "answer", "number", "milliseconds", "heading_deg", "heading_text", "offset_m",
      "offset_text", "set_m", "start": "left" | "right", "straight": true,

@@ -43,6 +43,7 @@ import { boxOf } from "../page/ground.js";
  * @property {Offer[]} headlands
  * @property {Offer[]} systems
  * @property {Offer[]} starts
+ * @property {Record<OfferKind, number>} chosen
  */
 /**
  * @typedef {object} SaidAnswer

@@ -28,7 +28,7 @@ export function fillOffers(offers) {
   }
 }
 
-/** @param {SaidOffers} offers @param {SaidAnswer} answer */
+/** @param {SaidOffers} offers @param {{chosen: SaidAnswer["chosen"]}} answer */
 export function showChosen(offers, answer) {
   for (const kind of OFFER_KINDS) {
     const [list, place] = [select(kind), answer.chosen[kind]];

@@ -16,6 +16,8 @@ const HECTARE_M2 = 10000;
 /** Lines of the ground are so many feet or meters apart, the first step that stands so far apart on the map. */
 const GRID_STEPS = [10, 50, 100, 500, 1000, 5000];
 const GRID_PIXELS = 28;
+/** A side as long as that on the map has its length beside it. */
+const NAMED_PIXELS = 60;
 /** A corner that is tapped is set on whole steps of so many feet or meters. */
 const TAPPED_TO = 1;
 
@@ -112,8 +114,13 @@ export function makeDrawing(map, close) {
     corners.slice(1).forEach((corner, k) => {
       const [one, other] = [places[k], places[k + 1]];
       const meters = Math.hypot(corner[0] - corners[k][0], corner[1] - corners[k][1]);
-      if (Math.hypot(other[0] - one[0], other[1] - one[1]) > 60) {
-        writeOn(brush, long(meters), (one[0] + other[0]) / 2, (one[1] + other[1]) / 2);
+      const [dx, dy] = [other[0] - one[0], other[1] - one[1]];
+      const pixels = Math.hypot(dx, dy);
+      if (pixels > NAMED_PIXELS) {
+        const [x, y] = [(one[0] + other[0]) / 2, (one[1] + other[1]) / 2];
+        const words = long(meters);
+        const aside = 6 + (Math.abs(dy / pixels) * on.measureText(words).width) / 2 + Math.abs(dx / pixels) * 10;
+        writeOn(brush, words, x + (aside * dy) / pixels, y - (aside * dx) / pixels);
       }
     });
     for (const [x, y] of places) {

@@ -63,6 +63,7 @@ const talk = makeTalk(
   address.href,
   hear,
   (open) => showLine(open ? "" : "The line to striplay is lost; trying again. What you changed is kept on this page."),
+  (busy) => part("side").setAttribute("aria-busy", String(busy)),
   () => answer?.document ?? "",
 );
 
@@ -77,10 +78,16 @@ const units = () => said?.units ?? "us";
 const planLength = (meters) =>
   units() === "us" ? `${Number((meters / FOOT_M).toFixed(2))} ft` : `${Number(meters.toFixed(3))} m`;
 
+/** What was said of the last thing asked goes, when another is. */
+function clearWords() {
+  part("saved").hidden = true;
+  part("refused").hidden = true;
+}
+
 /** @param {Changes} changes @param {number} stroke @param {string} place where a refusal is shown */
 function change(changes, stroke, place) {
   near = place;
-  part("saved").hidden = true;
+  clearWords();
   talk.change(changes, stroke);
 }
 
@@ -322,7 +329,9 @@ function onRefused(faults) {
   part("doing").hidden = true;
   if (answer) {
     Object.assign(wanted, { heading: answer.heading_deg, offset: answer.offset_m });
-    showState(answer);
+    if (offers) {
+      showChosen(offers, answer);
+    }
   }
 }
 
@@ -360,6 +369,7 @@ function hear(message) {
     offers(heard) {
       offers = heard;
       fillOffers(heard);
+      showChosen(heard, heard);
     },
     answer: onAnswer,
     driven: onDriven,
@@ -398,7 +408,7 @@ function setHeading() {
 function listenToButtons() {
   /** @param {string} asked */
   const ask = (asked) => () => {
-    part("saved").hidden = true;
+    clearWords();
     talk.ask({ do: asked });
   };
   /** @type {[string, () => void][]} */

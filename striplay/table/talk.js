@@ -31,9 +31,10 @@ function joinChanges(waiting, changes, stroke) {
  * @param {string} address of the socket
  * @param {(said: Said) => void} hear
  * @param {(open: boolean) => void} lineIs whether there is a line to the engine
+ * @param {(busy: boolean) => void} busyIs whether something asked is still to be answered
  * @param {() => string} documentNow the plan as it was answered last; empty before
  */
-export function makeTalk(address, hear, lineIs, documentNow) {
+export function makeTalk(address, hear, lineIs, busyIs, documentNow) {
   /** @type {WebSocket | null} */
   let socket = null;
   /** @type {Asked[]} */
@@ -57,6 +58,7 @@ export function makeTalk(address, hear, lineIs, documentNow) {
     while (isOpen() && !underway && waiting.length) {
       sendNow(/** @type {Asked} */ (waiting.shift()));
     }
+    busyIs(underway !== null || waiting.length > 0);
   }
 
   /** @param {MessageEvent} event */
