@@ -1,8 +1,8 @@
 """Lay a plan on its ground, block by block: choose a heading, sweep, and drive it."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -26,18 +26,16 @@ from striplay.operations.round import Verge
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.room import no_strip
+from striplay.search.choice import Choice
 from striplay.search.cost import PARTS
 from striplay.search.headings import (
-    Choice,
     Searched,
     from_side,
-    measured_there,
     search,
     stated,
     to_draw,
     usual,
     weigh_sets,
-    weighed_there,
 )
 from striplay.search.land import has_long_edge
 from striplay.section.section import Section
@@ -60,8 +58,7 @@ class LaidBlock:
         inner: the land inside the headland, on the local plane.
         across: the set repeated over the land.
         pieces: strips, rows and leftover, on the path's own plane.
-        weighed: the heading and offset, and their cost; None along a curve.
-        measure: measures what is shown of it besides, where that is left to be done.
+        choice: the heading and offset, and their cost; None along a curve.
         searched: what the search found; None where the heading was stated.
         first_strip: strips in the blocks before this one.
         first_set: sets in the blocks before this one.
@@ -74,20 +71,12 @@ class LaidBlock:
     inner: shapely.Geometry = field(repr=False)
     across: Across = field(repr=False)
     pieces: Pieces = field(repr=False)
-    weighed: Choice | None = None
-    measure: Callable[[Choice], Choice] | None = field(default=None, repr=False)
+    choice: Choice | None = None
     searched: Searched | None = field(default=None, repr=False)
     first_strip: int = 0
     first_set: int = 0
     first_piece: int = 0
     numbers: tuple[int, ...] | None = None
-
-    @cached_property
-    def choice(self) -> Choice | None:
-        """The heading and offset, with all that is shown of them; measured when asked."""
-        if self.weighed is None or self.measure is None:
-            return self.weighed
-        return self.measure(self.weighed)
 
     @property
     def heading_deg(self) -> float:
@@ -134,13 +123,17 @@ class Laid:
     @cached_property
     def usual(self) -> Choice | None:
         """Along the field's longest edge, at the best offset there; None as `whole`."""
-        whole = self.whole
-        return None if whole is None else usual(whole.plan, self.section, whole)
+        whole, searched = self.whole, self.blocks[0].searched
+        if whole is None:
+            return None
+        if searched is not None and len(self.blocks) == 1:
+            return searched.usual
+        return usual(whole.plan, self.section, whole)
 
     @property
     def parts(self) -> dict[str, float] | None:
         """Money a year by part, of all blocks; None along a curve."""
-        choices = [block.weighed for block in self.blocks]
+        choices = [block.choice for block in self.blocks]
         if any(choice is None for choice in choices):
             return None
         each = [choice.parts for choice in choices if choice is not None]
@@ -205,7 +198,7 @@ def best_of(block: FieldBlock, section: Section) -> Choice | None:
     plan = block.plan
     choices = to_draw(plan, section, block, search(plan, section, block))
     swept = _first_drawn(plan, block.ground, block, choices)
-    return None if swept is None else swept.block.weighed
+    return None if swept is None else swept.block.choice
 
 
 def _first_drawn(
@@ -215,7 +208,7 @@ def _first_drawn(
     for choice in choices:
         swept = _draw(plan, ground, block, choice)
         if swept is not None:
-            return replace(swept, block=replace(swept.block, weighed=choice))
+            return replace(swept, block=replace(swept.block, choice=choice))
     return None
 
 
@@ -226,7 +219,6 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
     """
     searched = search(plan, section.plain, block) if block.heading == "best" else None
     choices: Iterable[Choice]
-    measure = None
     if searched is not None and section.usual is None:
         choices = to_draw(plan, section, block, searched)
     elif searched is not None:
@@ -238,22 +230,18 @@ def _lay_block(plan: Plan, section: Section, ground: Ground, block: FieldBlock) 
         searched = None
     elif section.usual is not None:
         choices = [from_side(plan, section, block, float(block.heading))]
-    elif plan.direction.offset_m == "best":
-        choices = [stated(plan, section, block, float(block.heading))]
     else:
-        choices = [weighed_there(plan, section, block, float(block.heading))]
-        measure = partial(measured_there, plan, block)
+        choices = [stated(plan, section, block, float(block.heading))]
     found = _first_drawn(plan, ground, block, choices)
     if found is not None:
-        laid = replace(found.block, measure=measure, searched=searched)
-        return replace(found, block=laid)
+        return replace(found, block=replace(found.block, searched=searched))
     heading_deg = 0.0 if block.heading == "best" else float(block.heading)
     land = not block.inner_at(Frame(heading_deg))[0].is_empty
     bare = stated(plan, section, block, heading_deg)
     swept = _draw(plan, ground, block, bare, or_bare=True) if block.number else None
     if swept is None:
         raise no_strip(plan, section, land=land, block=block.number)
-    return replace(swept, block=replace(swept.block, weighed=bare, searched=searched))
+    return replace(swept, block=replace(swept.block, choice=bare, searched=searched))
 
 
 def _draw(
@@ -309,7 +297,7 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
     block = one_block(plan, ground)
     found = search(plan, sections[0], block)
     drawn = _first_drawn(plan, ground, block, to_draw(plan, sections[0], block, found))
-    choice = None if drawn is None else drawn.block.weighed
+    choice = None if drawn is None else drawn.block.choice
     if choice is not None:
         first = found.best.index(choice) if choice in found.best else None
         best = (choice,) if first is None else found.best[first:]

@@ -73,7 +73,7 @@ def _blocks(layout: Layout) -> dict[int, Turned]:
     return {
         number: Turned(index, block.heading_deg)
         for index, block in enumerate(layout.laid.blocks)
-        if block.weighed is not None
+        if block.choice is not None
         for number in block.strip_number.tolist()
     }
 

@@ -45,7 +45,7 @@ class Talk:
             async def laid():
                 return Laid(text, lay_on_ground(plan, ground))
 
-            begin = Begin(plan, ground, on_disk=True, laid=laid)
+            begin = Begin(plan, ground, on_disk=text, laid=laid)
         desk = Desk(path or folder / "plan.toml")
         self.session = Session(desk, begin, self._hear, self.quick, self.workers)
         self.run(self.session.begin())

@@ -115,7 +115,7 @@ def _field(plan: Plan, parts: LandParts) -> dict[str, Any]:
     """Say which field, how large, and which way its rows run and from where, block by block."""
     blocks = parts.laid.blocks
     headings_deg = [block.heading_deg for block in blocks]
-    offsets_m = [block.weighed.offset_m for block in blocks if block.weighed is not None]
+    offsets_m = [block.choice.offset_m for block in blocks if block.choice is not None]
     account: dict[str, Any] = {
         "title": plan.title,
         "mark": parts.mark,

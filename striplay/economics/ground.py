@@ -207,7 +207,7 @@ def sides_of(block: LaidBlock) -> tuple[Side, Side, Runs]:
 
     Levels rise to the left of travel. Rows within 45 degrees of north run north and south.
     """
-    straight = block.weighed is not None
+    straight = block.choice is not None
     return compass_of(block.heading_deg) if straight else ANY_SIDES
 
 

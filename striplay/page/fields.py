@@ -97,10 +97,15 @@ def _key(name: str, fill: str) -> str:
     return f'<span dir="auto">{patch}{_text(name)}</span>'
 
 
+def _figures(page: FieldsPage) -> list[str]:
+    """Name the columns of figures."""
+    figures = ["Area", "Rows run", "Strips", "In strips", "Cost a year"]
+    return [*figures, "Hours"] if page.driven else figures
+
+
 def _heads(page: FieldsPage) -> list[str]:
     """Give the heads of the columns; all but the map sort."""
-    figures = ["Area", "Rows run", "Strips", "In strips", "Cost a year"]
-    figures += ["Hours"] if page.driven else []
+    figures = _figures(page)
     sorts = [("Number", "figure"), ("Field", ""), ("Verdict", "")]
     sorts += [(one, "figure") for one in figures]
     heads = ['<th scope="col"><span>Map</span></th>']
@@ -134,11 +139,12 @@ def _row(
     verdict = line["verdict"]
     cells = [
         f"<td>{_picture(picture, fills)}</td>",
-        f'<td class="figure">{line["number"]}</td>',
+        f'<td class="figure" data-head="Number">{line["number"]}</td>',
         f'<td dir="auto">{_text(line["field"])}</td>',
         f"<td><b>{_text(verdict)}</b></td>",
-        *(f'<td class="figure" data-value="{"" if value is None else value}">{_text(told)}</td>'
-          for value, told in figures),
+        *(f'<td class="figure" data-head="{head}" data-value="{"" if value is None else value}">'
+          f"{_text(told)}</td>"
+          for head, (value, told) in zip(_figures(page), figures, strict=True)),
         f'<td dir="auto">{_text(line["reason"] or "")}</td>',
     ]  # fmt: skip
     grave = ' class="grave"' if verdict in GRAVE else ""

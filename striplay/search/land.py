@@ -1,7 +1,7 @@
 """Prepare ground for weighing: the land inside the headland, and what its headland costs."""
 
 from collections.abc import Callable, Hashable
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -36,29 +36,12 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
 
 
 def _prepared(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
-    ground = block.ground
     edge_deg = None
     if plan.cost.edge is not None:
-        edge_deg = longest_edge_deg(ground.outline, SIDES[plan.cost.edge])
+        edge_deg = longest_edge_deg(block.ground.outline, SIDES[plan.cost.edge])
     if block.steady:
-        land = _ground_at(block, Frame(0.0), edge_deg)
-
-        def steady(_: float) -> LandToWeigh:
-            return land
-
+        steady = _Steady(_ground_at(block, Frame(0.0), edge_deg))
         return steady, steady
-
-    kept: dict[Hashable, LandToWeigh] = {}
-
-    def exact(heading_deg: float) -> LandToWeigh:
-        frame = Frame(heading_deg)
-        key = block.alike(frame)
-        if key is None:
-            return _ground_at(block, frame, edge_deg)
-        if key not in kept:
-            kept[key] = _ground_at(block, frame, edge_deg)
-        return kept[key]
-
     own = block.steady_land
     edges = edges_of(own)
     headland_m2 = max(block.land_m2 - float(own.area), 0.0)
@@ -74,16 +57,52 @@ def _prepared(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
         headland_m2,
         _sides_join(plan),
     )
+    return _Quick(plan, block, whole), _Exact(block, edge_deg)
 
-    def quick(heading_deg: float) -> LandToWeigh:
-        ends_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
+
+@dataclass(frozen=True)
+class _Steady:
+    """Gives the same ground at all headings."""
+
+    land: LandToWeigh
+
+    def __call__(self, _: float) -> LandToWeigh:
+        return self.land
+
+
+@dataclass(frozen=True)
+class _Quick:
+    """Gives the land with its headland at the ends, and the price of that."""
+
+    plan: Plan
+    block: FieldBlock
+    whole: LandToWeigh
+
+    def __call__(self, heading_deg: float) -> LandToWeigh:
+        ends_m2 = self.plan.headland_width_m * self.block.ends_m(Frame(heading_deg))
         return replace(
-            whole,
-            headland=whole.headland + _headland_price(plan) * ends_m2,
-            headland_m2=whole.headland_m2 + ends_m2,
+            self.whole,
+            headland=self.whole.headland + _headland_price(self.plan) * ends_m2,
+            headland_m2=self.whole.headland_m2 + ends_m2,
         )
 
-    return quick, exact
+
+@dataclass(frozen=True)
+class _Exact:
+    """Gives the land inside the headland of each heading; once for those that are alike."""
+
+    block: FieldBlock
+    edge_deg: float | None
+    kept: dict[Hashable, LandToWeigh] = field(default_factory=dict)
+
+    def __call__(self, heading_deg: float) -> LandToWeigh:
+        frame = Frame(heading_deg)
+        key = self.block.alike(frame)
+        if key is None:
+            return _ground_at(self.block, frame, self.edge_deg)
+        if key not in self.kept:
+            self.kept[key] = _ground_at(self.block, frame, self.edge_deg)
+        return self.kept[key]
 
 
 def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) -> LandToWeigh:

@@ -46,7 +46,7 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
     layout = now.layout
     assert layout is not None  # noqa: S101 - a plan that can't be laid is refused
     laid, units = layout.laid, layout.plan.units
-    choice = laid.blocks[0].weighed
+    choice = laid.blocks[0].choice
     straight = not layout.plan.curved and len(laid.blocks) == 1 and choice is not None
     heading_deg = laid.blocks[0].heading_deg
     offset_m = 0.0 if choice is None else choice.offset_m

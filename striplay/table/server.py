@@ -219,7 +219,8 @@ async def _talk(table: Table, socket: WebSocket) -> None:
     start = table.start
     begin = None
     if start.plan is not None and start.ground is not None:
-        begin = Begin(start.plan, start.ground, start.on_disk, table.laid)
+        on_disk = start.text if start.on_disk else None
+        begin = Begin(start.plan, start.ground, on_disk, table.laid)
     desk = Desk(start.path, table.allowed)
     session = Session(desk, begin, send, table.quick, table.workers)
     try:

@@ -9,12 +9,9 @@ from collections.abc import Awaitable, Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from striplay.errors import StriplayError
-from striplay.files.folder import replace_file
-from striplay.files.plan import read_plan
 from striplay.ground import Ground
 from striplay.limits import MAX_SHOWN
 from striplay.plain import plain
@@ -42,13 +39,13 @@ class Begin:
     Attributes:
         plan: the plan.
         ground: its field.
-        on_disk: whether it stands in a file, to be held against.
+        on_disk: its file's text, to be held against; None where there is no file.
         laid: gives it laid, once for all sessions.
     """
 
     plan: Plan
     ground: Ground
-    on_disk: bool
+    on_disk: str | None
     laid: Callable[[], Awaitable[Laid]]
 
 
@@ -169,8 +166,7 @@ class Session:
         now = self.desk.now
         assert now is not None  # noqa: S101 - checked
         path = check_plan_name(message.get("name"), self.desk.path.parent)
-        await self._in_thread(_write_plan, path, now.text)
-        self.desk.path = path
+        await self._in_thread(self.desk.write, path, now.text)
         # the same layout, of the file that it now stands in
         self.desk.now = None
         self.desk.saved = None
@@ -313,7 +309,8 @@ class Session:
         laid = await begin.laid()
         if is_searched(begin.plan):
             await self._tell("", 1.0)
-        self.desk.begin(laid, saved=begin.on_disk)
+        self.desk.begin(laid, saved=begin.on_disk is not None)
+        self.desk.on_disk = begin.on_disk
         await self._answer(0, began_s, laid)
 
     async def _boundary(self, opened: Callable[[], Awaitable[str]], number: int) -> None:
@@ -371,17 +368,6 @@ def _offered_by(laid: Laid) -> dict[str, Any]:
     """Give what of a plan its offers go by."""
     unlike = ("direction", "headland", "title", "cost")
     return {key: value for key, value in laid.tables.items() if key not in unlike}
-
-
-def _write_plan(path: Path, text: str) -> None:
-    """Write a plan, whole or not at all; a file that is no plan is not replaced."""
-    if path.exists():
-        read_plan(path)
-
-    def write(fresh: Path) -> None:
-        fresh.write_text(text, encoding="utf-8")
-
-    replace_file(path, write)
 
 
 def _quoted(name: str) -> str:

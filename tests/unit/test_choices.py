@@ -11,16 +11,11 @@ from fields import AROUND, FOOT_M, STRIPS, square, write_plan_for, write_shapes
 from striplay.files.plan import read_plan
 from striplay.flow import lay, read_ground, weigh
 from striplay.layout.blocks import one_block
-from striplay.search import headings
+from striplay.search import headings, weigher
+from striplay.search.choice import Choice, in_order, is_better
 from striplay.search.cost import weigh_headings
-from striplay.search.headings import (
-    Choice,
-    _middle_of_best,
-    in_order,
-    is_better,
-    search,
-    usual,
-)
+from striplay.search.headings import search, usual
+from striplay.search.weigher import _middle_of_best
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
 from striplay.tolerances import EQUAL_COST_SHARE
@@ -103,7 +98,7 @@ def test_rounding_of_another_processor_changes_nothing(tmp_path, monkeypatch, sh
             each = zip(found, offs, strict=True)
             return [replace(one, money=one.money * off) for one, off in each]
 
-        monkeypatch.setattr(headings, "weigh_headings", weigh_off)
+        monkeypatch.setattr(weigher, "weigh_headings", weigh_off)
         best = search(plan, section, block).best
         return [(one.heading_deg, one.offset_m) for one in best[:2]]
 

@@ -109,6 +109,25 @@ def test_what_is_saved_lays_to_the_very_same_accounts(tmp_path, sit):
     assert saved[-1]["number"] == 4
 
 
+def test_a_plan_is_replaced_only_by_the_desk_that_knows_it(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    other = tmp_path / "other.toml"
+    other.write_text((tmp_path / "plan.toml").read_text())
+    talk.answer("change", number=1, changes={"direction.heading": 7})
+    (said,) = talk.ask("save", number=2, name="other.toml")
+    assert said["faults"] == ["other.toml: exists already; give another name"]
+    assert talk.ask("save", number=3, name="plan.toml")[0]["say"] == "saved"
+    talk.answer("change", number=4, changes={"direction.heading": 8})
+    assert talk.ask("save", number=5, name="plan")[0]["say"] == "saved"
+    (tmp_path / "plan.toml").write_text("# mine\n" + other.read_text())
+    (said,) = talk.ask("save", number=6, name="plan")
+    assert said["faults"] == [
+        "plan.toml: was changed in the folder since it was opened; give another name"
+    ]
+    assert (tmp_path / "plan.toml").read_text().startswith("# mine")
+    assert read_plan(other).direction.heading == 0
+
+
 def test_the_best_heading_comes_as_a_change_that_undo_takes_back(tmp_path, sit):
     talk = sit(write_small(tmp_path, direction="heading = 33"))
     said = talk.ask("best", number=7)
