@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from pypdfium2 import PdfDocument
 
 import striplay
-from striplay import cautions, columns, notices
+from striplay import cautions, column, columns, notices
 from striplay.cli.main import main
 from striplay.files.writers import WRITERS
 from striplay.plan import (
@@ -134,6 +134,11 @@ in meters on the field's local plane. Every layer has its shapes besides: in fil
 latitude of WGS 84. Where a Shapefile, whose names have at most ten letters, calls a column
 otherwise, that stands in brackets.
 """
+MANY_INTRODUCTION = """\
+What [`striplay many`](howto_many.md) writes of many fields laid by one plan. `number` is the field
+in every table. Each table but those of CSV stands in parts: as GeoParquet a folder a table, as
+GeoPackage a file a part in `parts`.
+"""
 RECORDS_INTRODUCTION = """\
 What [`striplay record`](howto_record.md) keeps in `records.gpkg`, and writes of it. In the store's
 tables columns stand in another order, and each line has a number: `id`, or of entries `number`.
@@ -155,11 +160,13 @@ def tables_reference() -> str:
         lines.append(f"| `{writer.name}` | {files} | {writer.holds} | {usual} |")
     lines += ["", "## Tables\n", TABLE_INTRODUCTION]
     for name, holds in columns.TABLES.items():
+        if name == columns.FIELDS:
+            lines += ["## Many fields\n", MANY_INTRODUCTION]
         if name == columns.YIELDS_CSV:
             lines += ["## Records\n", RECORDS_INTRODUCTION]
         lines += [f"## `{name}`\n", f"{holds} {_stands_in(name)}\n"]
         lines += ["| column | type | unit | meaning |", "| --- | --- | --- | --- |"]
-        lines += [_column_line(column, name) for column in columns.columns_of(name)]
+        lines += [_column_line(one, name) for one in columns.columns_of(name)]
         lines.append("")
     lines += ["## Notices\n", NOTICE_INTRODUCTION]
     for key, words in (("severity", notices.SEVERITIES), ("kind", notices.KINDS)):
@@ -174,21 +181,23 @@ def _stands_in(table: str) -> str:
     kinds = [f"`{writer.name}`" for writer in WRITERS.values() if table in writer.tables]
     if kinds:
         return f"In {', '.join(kinds)}."
+    if table in columns.MANY_TABLES or table in {columns.SUMMARY_CSV, columns.CROPS_CSV}:
+        return "Written by `striplay many`."
     if table.endswith(".csv"):
         return "Written by `striplay record PLAN.toml export`."
     return f"In `{columns.STORE_FILE}`."
 
 
-def _column_line(column: columns.Column, table: str) -> str:
+def _column_line(one: column.Column, table: str) -> str:
     """Write the line of a column in a table's list."""
-    only = f" Only {column.only}." if column.only else ""
-    empty = f" Empty {column.empty}." if column.empty else ""
-    short = columns.short_name(column.name)
-    named = f"`{column.name}`"
-    if table in columns.LAYERS and short != column.name:
+    only = f" Only {one.only}." if one.only else ""
+    empty = f" Empty {one.empty}." if one.empty else ""
+    short = column.short_name(one.name)
+    named = f"`{one.name}`"
+    if table in columns.LAYERS and short != one.name:
         named += f" (`{short}`)"
-    unit = columns.unit_of(column.name)
-    return f"| {named} | {column.type} | {unit} | {column.meaning}{only}{empty} |"
+    unit = column.unit_of(one.name)
+    return f"| {named} | {one.type} | {unit} | {one.meaning}{only}{empty} |"
 
 
 PICTURE_DPI = 100

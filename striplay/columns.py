@@ -5,15 +5,18 @@ this. To add a column, describe it here and give its values where its table is m
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Literal
 
-Type = Literal["whole number", "number", "text", "yes or no"]
+from striplay.column import Column
 
 STRIP_CSV, SOWN_CSV, JOBS_CSV = "strips.csv", "strip_crops.csv", "operations.csv"
 PASSES_CSV = "passes.csv"
 YIELDS_CSV, STANDS_CSV = "yields.csv", "stands.csv"
 LOOKS, VERSION = "looks", "version"
+FIELDS, FIELD_HEADLANDS, FIELD_STRIPS = "fields", "field_headlands", "field_strips"
+FIELD_CROPS, FIELD_NOTICES, FIELD_JOBS = "field_crops", "field_notices", "field_operations"
+SUMMARY_CSV, CROPS_CSV = "summary.csv", "crops.csv"
 TABLES = {
     "field": "One polygon a part of the field, holes filled.",
     "headland": "One polygon a part of the headland.",
@@ -27,6 +30,14 @@ TABLES = {
     PASSES_CSV: "The layer `passes` without its shapes.",
     LOOKS: "How sheets draw each crop or mixture; a table of layout.gpkg without shapes.",
     VERSION: "Which plan this is, in one line; a table of layout.gpkg without shapes.",
+    FIELDS: "One polygon a field, holes filled, of several parts perhaps; none where refused.",
+    FIELD_HEADLANDS: "One polygon the headland of a field, of several parts perhaps.",
+    FIELD_STRIPS: "One polygon a piece of a strip of a field.",
+    FIELD_CROPS: "One line a field and crop; seed is what to buy for it, headland included.",
+    FIELD_NOTICES: "One line what to mind of a field, where not all of them share it.",
+    FIELD_JOBS: "One line a field and operation, in the order done; only with --operations.",
+    SUMMARY_CSV: "The layer `fields` without its shapes.",
+    CROPS_CSV: "The table `field_crops`.",
     YIELDS_CSV: "One line what a strip, or some of its rows, yielded of a crop.",
     STANDS_CSV: "One line how a crop stood in a strip.",
     "entries": "One line an entry of the season's records, a point where it has a place.",
@@ -51,27 +62,10 @@ LAYERS: dict[str, Shape] = {
     "leftover": "Polygon",
 }
 """The layers and what their shapes are; cut shapes are several of the kind in one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of one table or several.
-
-    Attributes:
-        name: its name; the unit is its ending.
-        type: what its values are.
-        tables: the tables it stands in.
-        meaning: what its values tell, in a sentence.
-        empty: when a value is empty; never, where left out.
-        only: when the column is there at all; always, where left out.
-    """
-
-    name: str
-    type: Type
-    tables: tuple[str, ...]
-    meaning: str
-    empty: str = ""
-    only: str = ""
+MANY_LAYERS = {FIELDS: "MultiPolygon", FIELD_HEADLANDS: "MultiPolygon", FIELD_STRIPS: "Polygon"}
+"""The layers of many fields laid by one template, and what their shapes are."""
+MANY_TABLES = (*MANY_LAYERS, FIELD_CROPS, FIELD_NOTICES, FIELD_JOBS)
+"""Its tables, each in parts of some hundreds of fields."""
 
 
 STRIP_TABLES = ("strips", STRIP_CSV)
@@ -139,6 +133,7 @@ def _of_records() -> tuple[Column, ...]:
         Column("frame_m2", "number", RECORDED, "Ground in the frame that plants were counted in.",
                OF_OTHERS),
         Column("drilled", "yes or no", ("edition_sown",), "Whether a drill sows it."),
+        Column("reaped", "yes or no", ("edition_sown",), "Whether it is harvested."),
         Column("grain_kg", "number", RECORDED, "Weight of grain as harvested.", OF_OTHERS),
         Column("moisture", "number", RECORDED, "Moisture of it, as a share of weight.", OF_OTHERS),
         Column("area_m2", "number", RECORDED, "Ground that the grain came from.", OF_OTHERS),
@@ -191,7 +186,7 @@ def _of_records_worked_out() -> tuple[Column, ...]:
     )  # fmt: skip
 
 
-COLUMNS: tuple[Column, ...] = (
+OF_ONE: tuple[Column, ...] = (
     Column("name", "text", (JOBS_CSV,), "What sheets call the operation."),
     Column("operation", "text", (*PASS_TABLES, JOBS_CSV),
            "What is done: plant, spray, spread, cultivate, harvest, mow or till."),
@@ -215,7 +210,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("replicate", "whole number", STRIP_TABLES, "Number of the replicate of the trial.",
            only="with [trial]"),
     Column("treatment", "text", STRIP_TABLES,
-           "What it stands for in the trial: strips, or alone, a check of its crop.",
+           "What it stands for in the trial: strips; alone, a check of its crop; or usual, its "
+           "crop as the farm grows it.",
            only="with [trial]"),
     Column("row", "whole number", ("rows",), "Number of the row within its strip and layer."),
     Column("layer", "whole number", ("rows",),
@@ -334,67 +330,77 @@ COLUMNS: tuple[Column, ...] = (
            "where nothing is published of its kind of work", only="with US units"),
     *_of_records(),
 )  # fmt: skip
+"""The columns of one field and its records."""
+
+
+def _of_many() -> tuple[Column, ...]:
+    """Describe the columns of many fields; those of strips and operations are as of one field."""
+    fields, crops = (FIELDS, SUMMARY_CSV), (FIELD_CROPS, CROPS_CSV)
+    refused, driven = "where it is refused", "with --operations"
+    both = (*MANY_TABLES, SUMMARY_CSV, CROPS_CSV)
+    unlike = {"block", "day", "driven_mi", "fuel_gal"}
+    copied = {"strips": FIELD_STRIPS, JOBS_CSV: FIELD_JOBS}
+    return (
+        Column("number", "whole number", both, "Number of the field: its place in its file."),
+        Column("field", "text", both, "What its file calls it: the column of --id, else its name."),
+        Column("verdict", "text", fields,
+               "laid; laid, with a warning; can't be done; or refused."),
+        Column("reason", "text", fields, "The gravest of what was found, or why it is refused."),
+        Column("longitude", "number", fields, "Of its middle, in degrees, WGS 84.", refused),
+        Column("latitude", "number", fields, "Of its middle, in degrees, WGS 84.", refused),
+        Column("area_m2", "number", fields, "Area on the ground, holes included.", refused),
+        Column("heading_deg", "number", fields,
+               "True heading of its rows, degrees clockwise from north.",
+               "where it is refused, and along curves"),
+        Column("offset_m", "number", fields, "How far outside the land the first set begins.",
+               "likewise"),
+        Column("strips", "whole number", fields, "How many strips it has.", refused),
+        Column("strips_m2", "number", fields, "Ground in strips.", refused),
+        Column("headland_m2", "number", fields, "Ground in its headland.", refused),
+        Column("obstacles_m2", "number", fields, "Ground that its boundary leaves out inside.",
+               refused),
+        Column("leftover_m2", "number", fields, "Ground that no strip covers.", refused),
+        Column("row_length_m", "number", fields, "Length of planted rows, added up.", refused),
+        Column("cost_per_year", "number", fields, "What its layout costs a year.",
+               "likewise"),
+        Column("usual_per_year", "number", fields,
+               "What rows along its longest edge would cost, likewise.",
+               "where no heading is searched"),
+        Column("notices", "whole number", fields, "How many lines it has in `field_notices`."),
+        Column("driven_km", "number", fields, "Driven in all operations, in km.", refused, driven),
+        Column("hours_likely", "number", fields, "Hours of all operations to reckon with.",
+               refused, driven),
+        Column("fuel_l", "number", fields, "Diesel of all operations, in liters, as far as known.",
+               refused, driven),
+        Column("area_m2", "number", (FIELD_HEADLANDS,), "Area on the ground."),
+        Column("crop", "text", crops, "The crop, by its name in the plan."),
+        Column("strips", "whole number", crops, "Strips that it grows in."),
+        Column("area_m2", "number", crops, "Ground of those strips, shared with others or not."),
+        Column("row_length_m", "number", crops, "Length of the rows that carry it, added up."),
+        Column("seeds", "number", crops, "Seeds dropped, headland and overlap included.", NO_RATE),
+        Column("seed_units", "number", crops,
+               "Those seeds in bags or other units, rounded up field by field.",
+               "where no rate or unit is stated"),
+        Column("seed_kg", "number", crops, "Weight of that seed.", NO_WEIGHT),
+        Column("kind", "text", (FIELD_NOTICES,), "What it is about, as in accounts.json."),
+        Column("severity", "text", (FIELD_NOTICES,), "stop or mind, as in accounts.json."),
+        Column("text", "text", (FIELD_NOTICES,), "The notice."),
+        Column("longitude", "number", (FIELD_NOTICES,), "Where, in degrees, WGS 84.",
+               "where it is of no one place"),
+        Column("latitude", "number", (FIELD_NOTICES,), "Where, in degrees, WGS 84.", "likewise"),
+        Column("area_acres", "number", (SUMMARY_CSV, CROPS_CSV), "Its area in acres.",
+               only="with US units"),
+        Column("area_ha", "number", (SUMMARY_CSV, CROPS_CSV), "Its area in hectares.",
+               only="with metric units"),
+        Column("day", "text", (FIELD_JOBS,), "Day it is done, year-month-day; empty if not known."),
+        *(replace(column, tables=(copied[table],))
+          for table in copied for column in OF_ONE
+          if table in column.tables and column.name not in unlike),
+    )  # fmt: skip
+
+
+COLUMNS: tuple[Column, ...] = (*OF_ONE, *_of_many())
 """All columns; in each table they stand in this order."""
-
-
-UNITS = {
-    "_bu_per_acre": "bushels to the acre",
-    "_lb_per_acre": "lb to the acre",
-    "_t_per_ha": "t to the hectare",
-    "kg_per_m2": "kg to the m2",
-    "kg_per_m3": "kg to the m3",
-    "plants_per_m2": "plants to the m2",
-    "plants_per_acre": "plants to the acre",
-    "plants_per_ha": "plants to the hectare",
-    "_longitude": "degrees, WGS 84",
-    "_latitude": "degrees, WGS 84",
-    "_deg": "degrees",
-    "_km": "km",
-    "_mi": "miles",
-    "_m2": "m2",
-    "_ha": "ha",
-    "_acres": "acres",
-    "_m": "m",
-    "_ft": "ft",
-    "_kg": "kg",
-    "_lb": "lb",
-    "_l": "liters",
-    "_gal": "US gallons",
-}
-"""Units by the ending of a column's name."""
-
-
-def unit_of(name: str) -> str:
-    """Give the unit of a column in words; empty of counts, texts and shares.
-
-    >>> unit_of("area_m2"), unit_of("hours_turning"), unit_of("crop")
-    ('m2', 'hours', '')
-    """
-    if name.startswith("hours"):
-        return "hours"
-    return next((unit for ending, unit in UNITS.items() if name.endswith(ending)), "")
-
-
-SHORT = {
-    "row_length_m": "row_len_m",
-    "heading_deg": "heading",
-    "a_longitude": "a_lon",
-    "a_latitude": "a_lat",
-    "b_longitude": "b_lon",
-    "b_latitude": "b_lat",
-    "standing_left": "stand_left",
-    "standing_right": "stand_rgt",
-}
-"""What columns are called where names have at most ten letters: in Shapefiles."""
-
-
-def short_name(name: str) -> str:
-    """Give a column's name in at most ten letters.
-
-    >>> short_name("standing_right"), short_name("crop")
-    ('stand_rgt', 'crop')
-    """
-    return SHORT.get(name, name)
 
 
 def columns_of(table: str) -> tuple[Column, ...]:

@@ -11,7 +11,8 @@ import pyproj
 from pyproj.exceptions import CRSError
 
 from striplay.errors import BoundaryError
-from striplay.limits import MAX_CRS_LENGTH, MAX_SHOWN
+from striplay.limits import MAX_CRS_LENGTH
+from striplay.plain import shortened
 
 NO_GRID = re.compile(r'(?:nadgrids\s*=\s*|"PROJ4_GRIDS"\s*,\s*")@null(?=[\s"]|$)', re.IGNORECASE)
 """What says in older files that there is no grid, as in those of web maps."""
@@ -47,19 +48,18 @@ def read_crs(source: str, text: str) -> pyproj.CRS:
     Raises:
         BoundaryError: it is none.
     """
-    named = text if len(text) <= MAX_SHOWN else "its coordinate reference system"
     try:
         crs = _parsed(text)
     except _NamesFilesError as error:
         raise BoundaryError(f"{source}: {NAMES_FILES}") from error
     except UNREADABLE as error:
         raise BoundaryError(
-            f'{source}: "{named}" is no known coordinate reference system; '
+            f'{source}: "{shortened(text)}" is no known coordinate reference system; '
             'write one such as crs = "EPSG:26915"'
         ) from error
     if not (crs.is_geographic or crs.is_projected):
         raise BoundaryError(
-            f"{source}: {crs.name} is no coordinate reference system of places on the "
+            f"{source}: {shortened(crs.name)} is no coordinate reference system of places on the "
             'ground; state one such as crs = "EPSG:26915"'
         )
     return crs

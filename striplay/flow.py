@@ -10,7 +10,6 @@ import numpy.typing as npt
 import shapely
 
 from striplay.accounts.count import check_closed, count_laid
-from striplay.drive import drive
 from striplay.economics.edges import edge_table
 from striplay.economics.widths import best_section, shares_alike
 from striplay.economics.worth import with_land_worth, worths_of
@@ -65,8 +64,7 @@ def lay_on_ground(plan: Plan, ground: Ground) -> Layout:
     with _cures(priced, ground):
         laid = _laid(priced, section, ground)
     season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
-    driven = drive(plan, laid, ground)
-    layout = Layout(plan, ground, laid, season, tuple(driven), count_laid(laid, plan))
+    layout = Layout(plan, ground, laid, season, count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
 

@@ -14,6 +14,7 @@ from striplay.files.plan import checked
 from striplay.flow import lay_on_ground
 from striplay.laid_plan import Layout
 from striplay.notices import Notice, gravest_first
+from striplay.operations.under import named
 from striplay.plan.systems import AfterHarvest
 from striplay.report import rows_run
 from striplay.season.after import Change, after_notices
@@ -79,6 +80,9 @@ def next_plan(layout: Layout, path: Path, cover: str | None = None) -> Following
     text = next_text(plan, changed, _tracks(layout), path, more)
     after = lay_on_ground(checked(tomllib.loads(text), path), layout.ground)
     _check_tracks(layout, after)
+    if plan.season.numbers is not None or _renumbered(layout, after):
+        text = next_text(plan, changed, _tracks(layout), path, more, _carried(layout))
+        after = lay_on_ground(checked(tomllib.loads(text), path), layout.ground)
     pairs = list(zip(layout.section.strips, after.section.strips, strict=True))
     return Following(
         text,
@@ -190,29 +194,47 @@ def _notices(before: Layout, after: Layout) -> Iterator[Notice]:
     if plan.weather is not None:
         text = f"[weather] file is still {plan.weather.file}, of this season's days"
         yield Notice("weather", "know", None, text)
-    yield from _numbered_otherwise(before, after)
+    yield from _numbered_on(before, after)
 
 
-def _numbered_otherwise(before: Layout, after: Layout) -> Iterator[Notice]:
-    """Say from which strip on the same ground has another number, or how many strips there are."""
+def _renumbered(before: Layout, after: Layout) -> bool:
+    """Tell whether a strip would have another number next season on the same ground."""
+    own, other = _numbers(before), _numbers(after)
+    return any(own[place] != other[place] for place in own.keys() & other.keys()) or any(
+        number in {*own.values()} for place, number in other.items() if place not in own
+    )
+
+
+def _carried(layout: Layout) -> list[list[int]]:
+    """Give the number of each place across, block by block; 0 where none was ever planted."""
+    own = _numbers(layout)
+    return [
+        [
+            own.get((index, place), 0 if block.numbers is None else block.numbers[place])
+            for place in range(len(block.across.kind))
+        ]
+        for index, block in enumerate(layout.laid.blocks)
+    ]
+
+
+def _numbered_on(before: Layout, after: Layout) -> Iterator[Notice]:
+    """Say which strips come or go, all others with the numbers they have."""
     own, other = _numbers(before), _numbers(after)
     if own.keys() == other.keys():
         return
-    moved = [(own[place], other[place]) for place in sorted(own.keys() & other.keys())]
-    first = next((pair for pair in moved if pair[0] != pair[1]), None)
-    why = (
-        "of one crop some at the field's sides are too narrow, or have rows too short, and join "
-        "the headland or are left over"
-    )
-    if first is None:
-        text = f"{len(other)} strips next season, {len(own)} this season, the same numbers: {why}"
-        yield Notice("passes", "know", None, text)
-        return
+    told = [
+        f"{named(sorted({numbers[place] for place in places}), 'strips')} {what}"
+        for places, numbers, what in (
+            (own.keys() - other.keys(), own, "not planted next season"),
+            (other.keys() - own.keys(), other, "planted next season and not this one"),
+        )
+        if places
+    ]
     text = (
-        f"strips are numbered otherwise: strip {first[0]} of this season is strip {first[1]} next "
-        f"season, and so on from there: {why}"
+        f"every strip keeps its number; {'; '.join(told)}: of one crop some at the field's sides "
+        "are too narrow, or have rows too short, and join the headland or are left over"
     )
-    yield Notice("passes", "mind", None, text)
+    yield Notice("passes", "know", None, text)
 
 
 def _numbers(layout: Layout) -> dict[tuple[int, int], int]:

@@ -20,6 +20,7 @@ from pyproj.exceptions import ProjError
 from striplay.crs import read_crs
 from striplay.errors import BoundaryError
 from striplay.geometry import overlay
+from striplay.kept import Kept
 from striplay.limits import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2
 from striplay.mend import mend, written
 from striplay.notices import Notice
@@ -158,6 +159,7 @@ class Ground:
         named: the obstacles of files as they lie there, points and lines too, each with its name,
             else with where it stands in its file; those out of the field are left out.
         holes: what the boundary itself leaves out inside the outline.
+        kept: what later stages found of it, each by all of a plan that it is found from.
     """
 
     plane: Plane
@@ -171,6 +173,7 @@ class Ground:
     beside_labels: tuple[str, ...] = field(default=(), repr=False)
     named: tuple[tuple[str, shapely.Geometry], ...] = field(default=(), repr=False)
     holes: shapely.Geometry = field(default=shapely.MultiPolygon(), repr=False)
+    kept: Kept = field(default_factory=Kept, init=False, repr=False, compare=False)
 
     @cached_property
     def driven_on(self) -> shapely.Geometry:
@@ -424,8 +427,9 @@ def _on_plane(
     points = plane.to_plane(lonlat_deg)
     extent_m = np.ptp(points, axis=0).max() if np.isfinite(points).all() else np.inf
     if extent_m > MAX_FIELD_EXTENT_M:
+        across = f"{extent_m / 1000:,.0f} km" if np.isfinite(extent_m) else "half the earth"
         raise BoundaryError(
-            f"{shapes.source}: is {extent_m / 1000:,.0f} km across, centered on "
+            f"{shapes.source}: is {across} across, centered on "
             f"{plane.place(np.zeros(2))}; a field is at most {MAX_FIELD_EXTENT_M / 1000:.0f} km "
             "across (is the crs right, and does `where` choose one field?)"
         )

@@ -15,6 +15,7 @@ from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
 from striplay.layout.blocks import FieldBlock, one_block
 from striplay.layout.course import Course
+from striplay.layout.numbers import numbers_carried
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
 from striplay.operations.clear import barred, extents
@@ -25,9 +26,9 @@ from striplay.operations.round import Verge
 from striplay.operations.travel import travels
 from striplay.plan.models import Plan
 from striplay.room import no_strip
+from striplay.search.choice import Choice
 from striplay.search.cost import PARTS
 from striplay.search.headings import (
-    Choice,
     Searched,
     from_side,
     search,
@@ -62,6 +63,8 @@ class LaidBlock:
         first_strip: strips in the blocks before this one.
         first_set: sets in the blocks before this one.
         first_piece: pieces of strips in the blocks before this one.
+        numbers: of each place across, where a plan carries numbers on; None where strips that are
+            planted are counted.
     """
 
     path: Path
@@ -73,6 +76,7 @@ class LaidBlock:
     first_strip: int = 0
     first_set: int = 0
     first_piece: int = 0
+    numbers: tuple[int, ...] | None = None
 
     @property
     def heading_deg(self) -> float:
@@ -82,6 +86,8 @@ class LaidBlock:
     @property
     def strip_number(self) -> npt.NDArray[np.int64]:
         """Number of each piece's strip, from 1 over all blocks; strips without land have none."""
+        if self.numbers is not None:
+            return np.array(self.numbers, dtype=np.int64)[self.pieces.strips.strip]
         present, rank = np.unique(self.pieces.strips.strip, return_inverse=True)
         return np.asarray(rank + self.first_strip + 1 if len(present) else rank, dtype=np.int64)
 
@@ -117,8 +123,12 @@ class Laid:
     @cached_property
     def usual(self) -> Choice | None:
         """Along the field's longest edge, at the best offset there; None as `whole`."""
-        whole = self.whole
-        return None if whole is None else usual(whole.plan, self.section, whole)
+        whole, searched = self.whole, self.blocks[0].searched
+        if whole is None:
+            return None
+        if searched is not None and len(self.blocks) == 1:
+            return searched.usual
+        return usual(whole.plan, self.section, whole)
 
     @property
     def parts(self) -> dict[str, float] | None:
@@ -128,11 +138,6 @@ class Laid:
             return None
         each = [choice.parts for choice in choices if choice is not None]
         return dict(zip(PARTS, map(sum, zip(*each, strict=True)), strict=True))
-
-    @property
-    def cost_parts(self) -> dict[str, float] | None:
-        """The same where it is told: not of a trial, whose set is not the farm's."""
-        return None if self.section.usual is not None else self.parts
 
     @property
     def leftover(self) -> Geometries:
@@ -166,7 +171,8 @@ def lay_straight(
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
     compared = section.usual is None and has_long_edge(whole.part)
-    return _together(section, swept, whole if compared else None, notices)
+    laid = _together(section, swept, whole if compared else None, notices)
+    return _numbered_on(plan, laid)
 
 
 def sweep_by(block: FieldBlock, choice: Choice) -> Laid:
@@ -272,7 +278,7 @@ def lay_along(plan: Plan, section: Section, ground: Ground, course: Course) -> L
     swept = _sweep(plan, section, ground, path, across, start, inner, headland, course.hub)
     if not len(swept.block.pieces.strips.strip):
         raise no_strip(plan, section, land=True)
-    return _together(section, [swept], None, course.notices)
+    return _numbered_on(plan, _together(section, [swept], None, course.notices))
 
 
 def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searched:
@@ -434,6 +440,16 @@ def _extent(
     near = shapely.dwithin(overlay.union_all(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
     return float(begin[0]), float(end[0]), low, high, left
+
+
+def _numbered_on(plan: Plan, laid: Laid) -> Laid:
+    """Give strips the numbers that their places had before, where the plan carries them on."""
+    planted = [np.unique(block.pieces.strips.strip).tolist() for block in laid.blocks]
+    numbers = numbers_carried(plan, planted, [len(block.across.kind) for block in laid.blocks])
+    if numbers is None:
+        return laid
+    each = zip(laid.blocks, numbers, strict=True)
+    return replace(laid, blocks=tuple(replace(block, numbers=own) for block, own in each))
 
 
 def _together(

@@ -1,5 +1,6 @@
 """Hold a plan laid on its field, and show it as tables: the public face of a layout."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -19,7 +20,7 @@ from striplay.accounts.count import PieceFigures
 from striplay.accounts.overlap import planted_twice_m2
 from striplay.accounts.shares import CropShare, crop_shares, share_notices
 from striplay.doubts import doubts
-from striplay.drive import route, swept_blocks
+from striplay.drive import drive, route, swept_blocks
 from striplay.files.plan import contents_beside
 from striplay.ground import Ground
 from striplay.growing import Season, pairs_of
@@ -62,7 +63,6 @@ class Layout:
         ground: the field on its local plane.
         laid: strips and rows, block by block.
         season: when each crop stands, and what stands in the way of each operation.
-        side_by_side: every machine's passes, each work's once, side by side.
         figures: areas, lengths and seed of each piece of strip.
     """
 
@@ -70,7 +70,6 @@ class Layout:
     ground: Ground
     laid: Laid
     season: Season
-    side_by_side: tuple[Passes, ...]
     figures: PieceFigures
 
     def __repr__(self) -> str:
@@ -93,6 +92,15 @@ class Layout:
         """Crops and mixtures of strips, in the order of the set, and of the headland."""
         edge = self.plan.headland_crop
         return tuple(dict.fromkeys([*self.section.names, *([] if edge is None else [edge])]))
+
+    @cached_property
+    def side_by_side(self) -> tuple[Passes, ...]:
+        """Every machine's passes, each work's once, side by side; driven when asked.
+
+        Raises:
+            PassError: a pass that would meet an obstacle.
+        """
+        return tuple(drive(self.plan, self.laid, self.ground))
 
     @cached_property
     def routes(self) -> tuple[Route, ...]:
@@ -149,15 +157,19 @@ class Layout:
         Of operations what stands in their way or costs; the rest stands with each in `operations`.
         """
         of_operations = (one for one in self.operations.notices if one.severity != "know")
-        return gravest_first([*self._notices_as_laid, *of_operations])
-
-    @property
-    def notices_as_laid(self) -> list[Notice]:
-        """The same of what is known before anything is driven."""
-        return gravest_first(self._notices_as_laid)
+        return gravest_first([*self._with(self._pass_notices), *of_operations])
 
     @cached_property
-    def _notices_as_laid(self) -> list[Notice]:
+    def notices_as_laid(self) -> list[Notice]:
+        """The same of what is known before any machine's passes are."""
+        return gravest_first(self._with([]))
+
+    @cached_property
+    def notices_as_passed(self) -> list[Notice]:
+        """The same of what is known once passes lie side by side, before they are ordered."""
+        return gravest_first(self._with(self._pass_notices))
+
+    def _with(self, of_passes: Sequence[Notice]) -> list[Notice]:
         return [
             *rollover_caution(self.plan.slope),
             *doubts(self.plan, self.laid, self.areas_m2, self.ground.outline.area),
@@ -174,7 +186,7 @@ class Layout:
             *set_notices(self.plan, self.section.strips),
             *share_notices(self.plan, self.section, self.shares),
             *wide_row_notices(self.plan, self.row_rates),
-            *self._pass_notices,
+            *of_passes,
             *contour_warnings(self.plan, self.section),
             *self._row_grades,
             *self.season.untold,

@@ -117,6 +117,9 @@ MAX_SET_ROWS = 3_000
 MAX_STRIPS = 60
 """Strips of a set, which repeats over the field; the time to weigh them grows by their square."""
 
+MAX_NUMBERS = 10_000
+"""Strips of a field whose numbers a plan carries on: strips of 3 m over 30 km."""
+
 MAX_REPLICATES = 20
 """Replicates of a trial: more are no trial of strips."""
 
@@ -209,6 +212,30 @@ MOST_TEST_WEIGHT_KG_PER_M3 = 1_100.0
 """Grain by volume: wheat has 770, at 60 lb to the bushel, and the heaviest seed hardly 900 (from
 memory); water has 1,000."""
 
+MAX_MANY_BYTES = 20_000_000_000
+"""A file of many fields that is taken a feature at a time: ten million of 60 vertices have half of
+that."""
+
+MAX_JOBS = 256
+"""Worker processes of one machine: each holds some 200 MB."""
+
+MOST_FIELDS_A_WORKER = 5_000
+"""Fields after which a worker process is replaced: what libraries keep of each is then given back
+every ten minutes or so, at the cost of a second."""
+
+MOST_FIELD_S = 900.0
+"""Time for one field among many: a field that takes longer has a fault, or is to be laid alone."""
+
+MOST_OPEN_PARTS = 4
+"""Parts of many fields that are open at once: so far others run ahead of a field that takes long,
+in some 20 MB of memory each."""
+
+MOST_FIELDS_ON_PAGE = 1_000
+"""Fields of a page with their maps: a megabyte or two, which sorts at once."""
+
+MOST_TOLD_FIELDS = 20
+"""Refused fields among many that a run tells one by one; all stand in its summary."""
+
 MAX_TALK_BYTES = 140_000_000
 """A message of the planning page: a boundary of the largest size that is read, as text."""
 
@@ -217,3 +244,10 @@ MAX_DRAWN_CORNERS = 1_000
 
 MAX_DESKS = 50
 """Pages that one planning table talks with at a time."""
+
+MOST_SETS = 20_000
+"""Combinations of strips' widths ranked at most; of more, each strip keeps only its best widths."""
+
+MOST_AT_ONCE = 1_000
+"""More passes of a group are ordered so many at a time: what lies between their ends grows with
+their square, 32 MB of it for so many."""

@@ -17,6 +17,7 @@ from striplay.plan.monitor import MonitorSource
 from striplay.recording import Records
 from striplay.records.entry import Yield
 from striplay.records.monitor import by_strip
+from striplay.records.monitor_edges import EdgeRuns, edges_of_runs
 from striplay.records.monitored import Monitored
 from striplay.records.plots import Plot
 from striplay.records.plots_recorded import plots_of, plots_of_rows
@@ -54,6 +55,12 @@ def read_yields(layout: Layout, path: str | Path, crop: str | None = None) -> Mo
     rules = rules_of(layout.plan)
     log = read_monitor(path, rules)
     return by_strip(layout.plan, rules, layout.ground, layout.laid, layout.routes, log, crop)
+
+
+def edges_read(layout: Layout, found: Monitored) -> EdgeRuns:
+    """Tell what a monitor's runs say of rows at edges, by the header that its crop is cut with."""
+    header = layout.plan.harvester(found.crop)
+    return edges_of_runs(found, layout.laid, None if header is None else header.width_m)
 
 
 def write_yield_map(
@@ -110,8 +117,31 @@ def entries_of(found: Monitored, day: date) -> Sequence[Yield]:
     ]
 
 
+def row_entries_of(found: Monitored, edges: EdgeRuns, day: date) -> Sequence[Yield]:
+    """Give an entry for each run that tells of rows at an edge or inside; none where none does.
+
+    Args:
+        found: what the file comes to.
+        edges: what its runs tell of rows at edges.
+        day: when it was harvested.
+    """
+    return [
+        Yield(
+            day=day,
+            strip=one.run.strip,
+            crop=found.crop,
+            rows=(one.first, one.last),
+            grain_kg=(one.run.kg_per_m2 or 0.0) * one.run.area_m2,
+            moisture=found.base_moisture,
+            area_m2=one.run.area_m2,
+            remark=f"yield monitor, {found.source}: lines {one.run.lines[0]} to {one.run.lines[1]}",
+        )
+        for one in edges.taken
+    ]
+
+
 def keep_yields(
-    records: Records, found: Monitored, day: date, today: date
+    records: Records, found: Monitored, day: date, today: date, edges: EdgeRuns | None = None
 ) -> tuple[int, list[str]]:
     """Record the yields of strips that have none of that crop yet.
 
@@ -120,6 +150,7 @@ def keep_yields(
         found: what the file comes to.
         day: when it was harvested.
         today: the last day that it may be.
+        edges: what its runs tell of rows at edges, to be recorded row by row where they do.
 
     Returns:
         How many entries are recorded, and what is told of strips left out.
@@ -143,6 +174,9 @@ def keep_yields(
             f"{named(left, 'strips')}: a yield of {found.crop} is recorded already and would count "
             "twice; undo it first if the monitor's is to stand"
         )
+    if edges is not None:
+        kept = {one.strip for one in new}
+        new += [one for one in row_entries_of(found, edges, day) if one.strip in kept]
     if new:
         records.add(new, today=today)
     return len(new), told

@@ -1,8 +1,9 @@
 """Say what a season's records speak for next season: rates, edges, width and heading."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import permutations
 
 from striplay.columns import STORE_FILE
 from striplay.economics.widths import WidthMargin, Widths
@@ -110,7 +111,25 @@ def _width(
         return (), (why,)
     if widths is None:
         return (), ("width: no other set of strips in the same ratio fits all machines",)
+    lacking = _unmeasured(layout, own)
+    if lacking:
+        why = (
+            f"width: of {' and '.join(lacking)} nothing is measured, nor stated under [[edges]]; "
+            "by one crop's gains alone no width is proposed, since the other may lose as much"
+        )
+        return (), (why,)
     return _wider(layout, widths, found)
+
+
+def _unmeasured(layout: Layout, measured: Collection[tuple[str, str]]) -> list[str]:
+    """Name the pairs of crops side by side whose edges are neither measured nor stated."""
+    known = {*measured, *((one.crop, one.beside) for one in layout.plan.edges)}
+    labels = layout.section.plain.labels
+    return [
+        f"{crop} beside {beside}"
+        for crop, beside in permutations(labels, 2)
+        if (crop, beside) not in known
+    ]
 
 
 def _wider(

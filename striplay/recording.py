@@ -265,13 +265,16 @@ def _sown(layout: Layout) -> tuple[Sown, ...]:
             zip(block.strip_number.tolist(), block.pieces.strips.kind.tolist(), strict=True)
         )
         for strip, kind in kinds.items():
-            mine = [row for row in section.rows if row.strip == kind]
+            mine = sorted(
+                (row for row in section.rows if row.strip == kind), key=lambda row: row.layer
+            )  # its own crop first
             for crop in dict.fromkeys(layer.crop for row in mine for layer in row.sown):
                 of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
                 row_m = sum(row.spacing_m for row in of) / len(of)
                 rows = len(of) if section.strips[kind].counted else None
                 drilled = any(layout.plan.planter_of(row.planter).rows is None for row in of)
-                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled)
+                reaped = layout.plan.crops[crop].reaped
+                found[strip, crop] = Sown(strip, crop, rows, row_m, drilled, reaped)
     return tuple(found[key] for key in sorted(found, key=lambda key: key[0]))
 
 

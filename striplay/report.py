@@ -28,7 +28,8 @@ from striplay.units import (
 )
 
 if TYPE_CHECKING:
-    from striplay.search.headings import Choice, Searched
+    from striplay.search.choice import Choice
+    from striplay.search.headings import Searched
 
 LINES = 14
 """Lines of a layout's report, so that with where it is written it stays within 15."""

@@ -1,7 +1,8 @@
 """Take the flow step by step: what a step gives can be kept while what follows it changes.
 
 A caller that draws the same field at one heading after another reads the ground once, and sets the
-headland inside it once::
+headland inside it once; what lies inside is kept with the ground, and `striplay.flow.lay` on the
+same ground profits too::
 
     ground -> land -> choice -> layout -> figures, passes -> routes
 
@@ -21,7 +22,8 @@ from striplay.layout.blocks import FieldBlock, one_block
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
-from striplay.search.headings import Choice, stated
+from striplay.search.choice import Choice
+from striplay.search.headings import stated
 from striplay.search.headings import usual as usual_of
 from striplay.section.systems import sections_of
 

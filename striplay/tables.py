@@ -10,7 +10,8 @@ import shapely
 
 from striplay.accounts.count import PieceFigures
 from striplay.accounts.sowings import seed_of
-from striplay.columns import Column, columns_of, order
+from striplay.column import Column
+from striplay.columns import columns_of, order
 from striplay.each_pass import Values, ends_of, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
@@ -55,6 +56,11 @@ def _parts(name: str, ground: Ground, parts: Geometries) -> gpd.GeoDataFrame:
 
 def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDataFrame:
     """One polygon a piece of a strip."""
+    return _table("strips", ground, *strip_columns(laid, figures))
+
+
+def strip_columns(laid: Laid, figures: PieceFigures) -> tuple[dict[str, Values], Geometries]:
+    """Give the columns of that table by name, in any order, and its polygons on the plane."""
     section = laid.section
     counted = np.array([strip.counted for strip in section.strips])
     crops = np.array([strip.crop for strip in section.strips], dtype=object)
@@ -82,7 +88,7 @@ def strip_table(ground: Ground, laid: Laid, figures: PieceFigures) -> gpd.GeoDat
     if len(laid.blocks) > 1:
         columns["block"] = _block_numbers(laid)
     polygons = _each(laid, lambda block: block.path.back(block.pieces.strips.polygon))
-    return _table("strips", ground, columns, polygons)
+    return columns, polygons
 
 
 def sown_table(plan: Plan, laid: Laid, figures: PieceFigures) -> pd.DataFrame:

@@ -97,6 +97,12 @@ GEOJSON_STEP_DEG = 1e-7
 EQUAL_COST_SHARE = 1e-4
 """Offsets whose costs differ by less than a hundredth of a per cent are equally good."""
 
+BOUND_SHARE = 1e-7
+"""What a heading costs at the least is reckoned lower by so much: far more than a tie."""
+
+ROUNDING_SHARE = 1e-14
+"""Adding up some hundred amounts rounds by less than this share of the greatest of them."""
+
 TIE_COST_SHARE = 1e-9
 """Money that differs by less is a tie: processors round each their own way."""
 

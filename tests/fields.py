@@ -1,6 +1,7 @@
 """Lay plans on fields given in meters, for the tests of layout and all that follows."""
 
 import json
+import tempfile
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
@@ -96,6 +97,13 @@ def write_plan_for(
 def lay_on(folder: Path, shape: shapely.Geometry, **parts: str) -> Layout:
     """Lay a plan on a shape."""
     return lay(read_plan(write_plan_for(folder, shape, **parts)))
+
+
+@cache
+def lay_once(shape: shapely.Geometry, **parts: str) -> Layout:
+    """Lay a plan that needs no other file once for all tests of a process that ask for it."""
+    with tempfile.TemporaryDirectory() as folder:
+        return lay_on(Path(folder), shape, **parts)
 
 
 def write_shapes(

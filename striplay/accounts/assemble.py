@@ -134,11 +134,14 @@ def _field(plan: Plan, parts: LandParts) -> dict[str, Any]:
 
 
 def _cost(plan: Plan, laid: Laid) -> dict[str, Any]:
-    """Say what the layout costs a year, beside the farm's usual; empty along a curve."""
-    parts = laid.cost_parts
+    """Say what the layout costs a year, beside the farm's usual; empty along a curve.
+
+    Of a trial it is that of all its strips, beside nothing: its set is not the farm's.
+    """
+    parts = laid.parts
     if parts is None:
         return {}
-    usual = laid.usual
+    usual = None if laid.section.usual is not None else laid.usual
     beside = None
     if usual is not None and usual.laid:
         beside = {

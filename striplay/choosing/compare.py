@@ -80,7 +80,7 @@ class Side:
     @property
     def cost(self) -> float | None:
         """What its layout costs a year; None along a curve or at a heading stated."""
-        parts = None if self.layout is None else self.layout.laid.cost_parts
+        parts = None if self.layout is None else self.layout.laid.parts
         return None if parts is None else sum(parts.values())
 
 

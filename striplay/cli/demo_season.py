@@ -84,6 +84,7 @@ def _season(sample: Path, fresh: Path, *, map_book: bool) -> Iterator[str]:
     yield f"striplay next {PLAN} -o {NEXT}"
     yield f"  {after.lines[0]}"
     yield from (f"  proposed from the records, not put in: {one}" for one in season.proposals)
+    yield from (f"  not proposed from the records: {one}" for one in season.not_proposed)
 
 
 def _indented(lines: Iterable[str]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from striplay.cli.compare import compare
 from striplay.cli.demo import demo
 from striplay.cli.fit import fit
 from striplay.cli.lay import lay
+from striplay.cli.many import many
 from striplay.cli.next import next_
 from striplay.cli.pair import pair
 from striplay.cli.pay import pay
@@ -18,6 +19,7 @@ from striplay.cli.record_measured import compare_plots, journal, monitor
 from striplay.cli.section import section
 from striplay.cli.start import start
 from striplay.cli.systems import systems
+from striplay.cli.table import table
 from striplay.cli.weigh import weigh
 
 
@@ -43,16 +45,18 @@ def main() -> None:
       striplay pay north.toml               whether strips pay, and how sure that is
       striplay compare north.toml b.toml    variants side by side
       striplay systems north.toml           which of the five systems suits, and what it needs
+      striplay table north.toml             turn the rows on a page, and see what comes of it
       striplay lay north.toml -o north      lay the strips and write the files
       striplay print north.toml --for 1 -o plant.pdf   one operation's pages, for the cab
       striplay next north.toml -o north_next.toml   next season's plan, on the same strips
       striplay record north.toml done --operation 1    keep what was done
+      striplay many fields.gpkg --plan north.toml -o out    many fields by one plan
     """
 
 
 for _command in (
     demo, start, pair, fit, section, weigh, check, pay, compare, systems, lay, print_, next_,
-    record,
+    record, table, many,
 ):  # fmt: skip
     main.add_command(_command)
 for _command in (monitor, compare_plots, journal):

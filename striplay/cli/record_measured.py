@@ -41,7 +41,8 @@ def monitor(
     from striplay.files.plan import read_plan
     from striplay.flow import lay
     from striplay.handover import check_pages
-    from striplay.monitoring import keep_yields, read_yields, rules_of, write_yield_map
+    from striplay.monitoring import edges_read, keep_yields, read_yields, rules_of, write_yield_map
+    from striplay.records.monitor_edges import edge_lines
     from striplay.records.monitor_report import monitor_data, monitor_report
 
     show_progress()
@@ -51,18 +52,19 @@ def monitor(
         check_pages(pages)
     layout = lay(plan)
     found = read_yields(layout, points, crop)
+    edges = edges_read(layout, found)
     if pages is not None:
         for notice in write_yield_map(layout, found, pages):
             say(f"note: {notice}", err=True)
     if day is not None:
         with opened(plan_file, store) as records:
-            kept, told = keep_yields(records, found, day, date.today())  # noqa: DTZ011 - the farm's
+            kept, told = keep_yields(records, found, day, date.today(), edges)  # noqa: DTZ011 - the farm's
         for line in told:
             say(f"note: {line}", err=True)
     if as_json:
-        say_data(json.dumps(monitor_data(found), indent=2))
+        say_data(json.dumps({**monitor_data(found), "edges": edges.data}, indent=2))
         return
-    for line in monitor_report(found, plan):
+    for line in [*monitor_report(found, plan), *edge_lines(edges)]:
         say(line)
     if day is not None:
         say(f"{kept} {'entry' if kept == 1 else 'entries'} recorded")

@@ -11,9 +11,10 @@ from striplay.economics.system import edge_lands
 from striplay.economics.worth import Worth
 from striplay.layout.blocks import FieldBlock
 from striplay.plan.models import Plan
+from striplay.search.choice import Choice
 from striplay.search.cost import PREFERENCES, SHARES
-from striplay.search.headings import Choice, Weigher
 from striplay.search.land import GroundAt, prepare
+from striplay.search.weigher import Weigher
 from striplay.section.section import Section
 from striplay.section.sets import SetFit, fit_sets
 from striplay.section.systems import sections_of

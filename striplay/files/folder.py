@@ -37,12 +37,12 @@ def check_folder(folder: Path) -> None:
     Raises:
         OutputError: it may not; the message says what would do.
     """
-    _check_name(folder)
-    with _writing(folder):
+    check_name(folder)
+    with writing(folder):
         there = folder.is_symlink() or folder.exists()
     if not there:
         if folder.parent.is_dir() and _left(folder, _ASIDE):
-            with _alone(folder):
+            with alone_at(folder):
                 pass  # an old one that a killed run had moved aside is back
         return
     if not folder.is_dir() or folder.is_symlink():
@@ -52,7 +52,7 @@ def check_folder(folder: Path) -> None:
 
 def _check_own(there: Path, folder: Path) -> None:
     """Check that what lies `there` was written here; messages name the folder it belongs to."""
-    with _writing(folder):
+    with writing(folder):
         found = {one.name for one in there.iterdir() if not _is_of_system(one)}
     if not found:
         return
@@ -61,7 +61,7 @@ def _check_own(there: Path, folder: Path) -> None:
             f"{folder}: is not empty and was not made by striplay lay; give a new folder's name "
             "with -o"
         )
-    with _writing(folder):
+    with writing(folder):
         mark = (there / MARK).read_bytes() if (there / MARK).is_file() else b""
     # the mark may have come with a folder from someone else: it takes names away, and adds none
     own = {MARK, *(names_written() & {*mark.decode("utf-8", errors="replace").splitlines()})}
@@ -91,18 +91,18 @@ def replace_folder(folder: Path, write: Callable[[Path], None]) -> None:
     """
     check_folder(folder)
     folder = folder.absolute()
-    with _writing(folder):
+    with writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
-    with _alone(folder):
+    with alone_at(folder):
         check_folder(folder)
         fresh = _beside(folder, _FRESH)
         try:
-            with _writing(folder):
+            with writing(folder):
                 fresh.mkdir()
                 write(fresh)
                 names = sorted(entry.name for entry in fresh.iterdir())
                 _write_text(fresh / MARK, "\n".join(names) + "\n")
-                _settle(fresh)
+                settle(fresh)
                 _take_place(fresh, folder)
         finally:
             shutil.rmtree(fresh, ignore_errors=True)
@@ -119,19 +119,19 @@ def make_folder(folder: Path, write: Callable[[Path], None]) -> None:
         OutputError: something is there, or another run is writing it.
         WriteError: it can't be written.
     """
-    _check_name(folder)
-    with _writing(folder):
+    check_name(folder)
+    with writing(folder):
         empty = folder.is_dir() and not folder.is_symlink() and not any(folder.iterdir())
         there = folder.is_symlink() or folder.exists()
     if there and not empty:
         raise _taken(folder)
     folder = folder.absolute()
-    with _writing(folder):
+    with writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
-    with _alone(folder):
+    with alone_at(folder):
         fresh = _beside(folder, _FRESH)
         try:
-            with _writing(folder):
+            with writing(folder):
                 fresh.mkdir()
                 write(fresh)
                 if folder.exists():
@@ -154,8 +154,8 @@ def replace_file(path: Path, write: Callable[[Path], None]) -> None:
         OutputError: something else than a file is there, or another run is writing it.
         WriteError: it can't be written.
     """
-    _check_name(path)
-    with _writing(path):
+    check_name(path)
+    with writing(path):
         other = path.exists() and not path.is_file()
     if other:
         raise OutputError(f"{path}: is not a file; give a new file's name with -o")
@@ -188,8 +188,8 @@ def make_new(path: Path, write: Callable[[Path], None]) -> bool:
         OutputError: another run is writing it.
         WriteError: it can't be written.
     """
-    _check_name(path)
-    with _writing(path):
+    check_name(path)
+    with writing(path):
         there = path.is_symlink() or path.exists()
     if there:
         return False
@@ -217,8 +217,8 @@ def check_new(path: Path) -> None:
         OutputError: it exists, its folder does not, or its name can't be written.
         WriteError: the system can't tell.
     """
-    _check_name(path)
-    with _writing(path):
+    check_name(path)
+    with writing(path):
         there = path.is_symlink() or path.exists()
         housed = path.absolute().parent.is_dir()
     if there:
@@ -239,20 +239,20 @@ def _write_file(
     path: Path, write: Callable[[Path], None], place: Callable[[Path, Path], object]
 ) -> None:
     """Write a file beside a path, and put it in its place."""
-    with _writing(path):
+    with writing(path):
         target = path.absolute()  # not what a link there leads to, which is someone's work
-    with _alone(target):
+    with alone_at(target):
         fresh = _beside(target, _FRESH, target.suffix)
         try:
-            with _writing(path):
+            with writing(path):
                 write(fresh)
-                _settle(fresh)
+                settle(fresh)
                 place(fresh, target)
         finally:
             fresh.unlink(missing_ok=True)
 
 
-def _settle(path: Path) -> None:
+def settle(path: Path) -> None:
     """Wait until a file, or a folder and the files in it, is on the disk, where a drive can say.
 
     What takes another's place before that may be empty after a loss of power.
@@ -270,7 +270,7 @@ def _settle(path: Path) -> None:
             os.close(file)
 
 
-def _check_name(path: Path) -> None:
+def check_name(path: Path) -> None:
     """Check that a name can be written in every file that tells it."""
     name = str(path.absolute())
     if "\0" in name or (not name.isascii() and name != name.encode(errors="ignore").decode()):
@@ -281,7 +281,7 @@ def _check_name(path: Path) -> None:
 
 
 @contextmanager
-def _writing(path: Path) -> Iterator[None]:
+def writing(path: Path) -> Iterator[None]:
     """Say of what the system refuses that `path` can't be written."""
     try:
         yield
@@ -290,10 +290,10 @@ def _writing(path: Path) -> Iterator[None]:
 
 
 @contextmanager
-def _alone(path: Path) -> Iterator[None]:
+def alone_at(path: Path) -> Iterator[None]:
     """Keep other runs off a path; what an earlier one left beside it is put right first."""
     try:
-        with _writing(path), alone(path.with_name(f".{path.name}.lock")) as only:
+        with writing(path), alone(path.with_name(f".{path.name}.lock")) as only:
             _put_right(path, clear=only)
             yield
     except Busy as error:

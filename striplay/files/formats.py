@@ -22,7 +22,7 @@ from striplay.files.geopackage import keep_plain_tables
 from striplay.files.regular import check_regular, check_text, too_large
 from striplay.files.xml_check import without_links
 from striplay.files.zips import unzip
-from striplay.limits import MAX_BINARY_BYTES, MAX_DATA_BYTES, MAX_FILE_BYTES
+from striplay.limits import MAX_BINARY_BYTES, MAX_DATA_BYTES, MAX_FILE_BYTES, MAX_MANY_BYTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,8 @@ class Format:
         sides: endings of the files that stand beside its file.
         most_bytes: how large a file may be.
         one_layer: whether its one layer is called as its file.
+        most_streamed_bytes: how large it may be where features are taken one at a time; as large
+            as any other where 0, for it is read whole.
     """
 
     name: str
@@ -42,11 +44,14 @@ class Format:
     sides: tuple[str, ...] = ()
     most_bytes: int = MAX_BINARY_BYTES
     one_layer: bool = True
+    most_streamed_bytes: int = 0
 
 
 GEOJSON = Format("GeoJSON", "", most_bytes=MAX_FILE_BYTES)
-GEOPARQUET = Format("GeoParquet", "")
-GEOPACKAGE = Format("GeoPackage", "GPKG", (".gpkg-wal",), one_layer=False)
+GEOPARQUET = Format("GeoParquet", "", most_streamed_bytes=MAX_MANY_BYTES)
+GEOPACKAGE = Format(
+    "GeoPackage", "GPKG", (".gpkg-wal",), one_layer=False, most_streamed_bytes=MAX_MANY_BYTES
+)
 SHAPEFILE = Format("Shapefile", "ESRI Shapefile", (".shx", ".dbf", ".prj", ".cpg"))
 KML = Format("KML", "KML", most_bytes=MAX_FILE_BYTES, one_layer=False)
 GML = Format("GML", "GML", most_bytes=MAX_FILE_BYTES, one_layer=False)
@@ -87,8 +92,12 @@ class Alone:
 
 
 @contextmanager
-def laid_out(path: Path) -> Iterator[list[Alone]]:
+def laid_out(path: Path, *, streamed: bool = False) -> Iterator[list[Alone]]:
     """Lay a file out by itself; of a zip, each vector file in it.
+
+    Args:
+        path: the file.
+        streamed: whether its features are taken one at a time, so that it may be larger.
 
     Raises:
         BoundaryError: no such file, no file, too large, or in no format that is read.
@@ -96,7 +105,7 @@ def laid_out(path: Path) -> Iterator[list[Alone]]:
     _clear_left()
     with tempfile.TemporaryDirectory(prefix=_COPIES) as made:
         try:
-            alone = _lay_out(path, Path(made))
+            alone = _lay_out(path, Path(made), streamed=streamed)
         except FileNotFoundError as error:
             told = f"{path}: no such file; a plan names files as seen from itself"
             raise BoundaryError(told) from error
@@ -127,10 +136,10 @@ def _is_left(found: os.stat_result) -> bool:
     return own and stat.S_ISDIR(found.st_mode) and time.time() - found.st_mtime > _LEFT_S
 
 
-def _lay_out(path: Path, folder: Path) -> list[Alone]:
+def _lay_out(path: Path, folder: Path, *, streamed: bool) -> list[Alone]:
     ending = path.suffix.lower()
     if ending not in {".zip", ".kmz"}:
-        return [_alone(path, folder)]
+        return [_alone(path, folder, streamed=streamed)]
     check_regular(path, MAX_DATA_BYTES)
     unzip(path, folder / "zip", ENDINGS)
     found = sorted(one for one in (folder / "zip").rglob("*") if _is_main(one))
@@ -149,8 +158,11 @@ def _is_main(path: Path) -> bool:
     return path.suffix.lower() in FORMATS and not inside
 
 
-def _alone(path: Path, folder: Path) -> Alone:
-    """Copy a file, and the side files of its format, into a folder."""
+def _alone(path: Path, folder: Path, *, streamed: bool = False) -> Alone:
+    """Copy a file, and the side files of its format, into a folder.
+
+    One that is streamed is not copied where it neither has side files nor is changed to be read.
+    """
     kind = FORMATS.get(path.suffix.lower())
     if kind is None:
         path.stat()
@@ -164,11 +176,19 @@ def _alone(path: Path, folder: Path) -> Alone:
     if kind is GEODATABASE:
         _copy_folder(path, copy)
     else:
-        check_regular(path, kind.most_bytes)
+        check_regular(path, max(kind.most_bytes, kind.most_streamed_bytes * streamed))
+        if streamed and kind is GEOPARQUET:
+            return Alone(kind, path, path.stem)
         shutil.copyfile(path, copy)
     for side in _sides(path, kind):
         check_regular(side, MAX_DATA_BYTES)
         shutil.copyfile(side, copy.with_suffix(side.suffix.lower()))
+    _make_harmless(kind, copy)
+    return Alone(kind, copy, path.stem)
+
+
+def _make_harmless(kind: Format, copy: Path) -> None:
+    """Take out of a copy what its format would follow or run, or refuse it."""
     if kind is GEOPACKAGE:
         keep_plain_tables(copy)
     elif kind in {KML, GML}:
@@ -179,7 +199,6 @@ def _alone(path: Path, folder: Path) -> Alone:
         check_text(copy.read_bytes())
     if kind in {FLATGEOBUF, GEODATABASE, SHAPEFILE}:
         _check_crs(copy)
-    return Alone(kind, copy, path.stem)
 
 
 def _check_crs(copy: Path) -> None:
@@ -228,3 +247,11 @@ def _check_tab(path: Path) -> None:
     text = path.read_bytes()
     if not _TAB_TYPE.search(text) or _TAB_OTHERS.search(text):
         raise ValueError("is no MapInfo table with features of its own; save it as one")
+
+
+def beside_and_own(path: Path) -> list[Path]:
+    """Give a file and its side files, in order; of a FileGDB, which is a folder, those in it."""
+    if path.is_dir():
+        return sorted(one for one in path.iterdir() if one.is_file())
+    kind = FORMATS.get(path.suffix.lower())
+    return [path, *sorted(_sides(path, kind) if kind else ())]

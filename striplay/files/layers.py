@@ -30,8 +30,13 @@ def to_lonlat(table: "GeoDataFrame", plane: Plane) -> "GeoDataFrame":
     Longitudes of a field across the 180th meridian run on past 180, so that each of its shapes
     stays whole.
     """
-    geometry = _valid(plane.geometries_to_lonlat(table.geometry.to_numpy()))
+    geometry = shapes_to_lonlat(table.geometry.to_numpy(), plane)
     return table.round(places_of(table)).set_geometry(geometry, crs="EPSG:4326")
+
+
+def shapes_to_lonlat(shapes: Geometries, plane: Plane) -> Geometries:
+    """Bring shapes from the local plane to WGS 84 longitude and latitude, all of them valid."""
+    return _valid(plane.geometries_to_lonlat(shapes))
 
 
 def places_of(table: "DataFrame") -> dict[str, int]:

@@ -15,6 +15,7 @@ from striplay.files.plan import read_text
 from striplay.limits import YEARS
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
+from striplay.plan.season import write_numbers
 from striplay.plan.systems import AfterHarvest
 from striplay.plan.typed import exact_length
 from striplay.section.row_units import written
@@ -41,6 +42,7 @@ def next_text(
     tracks: Tracks | None,
     path: Path,
     more: Sequence[AfterHarvest] = (),
+    numbers: Sequence[Sequence[int]] | None = None,
 ) -> str:
     """Give the text of next season's plan.
 
@@ -53,6 +55,7 @@ def next_text(
         tracks: what fixes the strips' places; None where nothing is left to choose.
         path: the file it is to be.
         more: crops to sow after harvests, besides those of this season.
+        numbers: of places across the field, block by block, to carry on; None to leave them.
 
     Raises:
         PlanError: this season's plan can't be read, or taken apart with its comments.
@@ -66,6 +69,10 @@ def next_text(
     _keep_tracks(held, plan, tracks)
     _a_year_on(held)
     _sow_after(held, more)
+    if numbers is not None:
+        if "season" not in held:
+            held["season"] = tomlkit.table()
+        _put(held["season"], "numbers", write_numbers(numbers), "strips keep their numbers")
     held.pop("date", None)
     _name_files(held, plan.path.parent, path.absolute().parent)
     head = f"# Next season's plan, after {plan.path.name}: the same strips, crops moved on.\n"
@@ -86,6 +93,9 @@ def _move_crops(held: Tables, plan: Plan, changed: Plan) -> None:
         stated: dict[str, Any] = {"width": exact_length(wide_m, plan.units)}
         if trial.checks is not None:
             stated["checks"] = list(trial.checks)
+        if trial.usual:
+            stated["usual"] = tomlkit.inline_table()
+            stated["usual"].update(trial.usual)
         _put_all(held["trial"], stated, stated)
     tables = list(held.get("strips", []))
     patterns: dict[str, Mapping[str, Any]] = {}

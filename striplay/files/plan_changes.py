@@ -44,7 +44,10 @@ def with_changes(text: str, changes: Mapping[str, Any], name: str) -> str:
         raise PlanError(name, faults)
     if asked == before:
         return text
-    return _kept(text, paths, asked) or tomlkit.dumps(asked)
+    made = _kept(text, paths, asked)
+    if made is None:
+        raise PlanError(name, ["can't be changed so; change the file itself"])
+    return made
 
 
 def _kept(text: str, paths: list[tuple[list[str], Any]], asked: Mapping[str, Any]) -> str | None:
@@ -55,7 +58,7 @@ def _kept(text: str, paths: list[tuple[list[str], Any]], asked: Mapping[str, Any
             _put(held, path, value)
         made = held.as_string()
         return made if tomllib.loads(made) == asked else None
-    except (TOMLKitError, ValueError, TypeError, KeyError, IndexError, AttributeError):
+    except (TOMLKitError, ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return None
 
 

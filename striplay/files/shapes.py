@@ -13,7 +13,7 @@ import shapely.geometry
 from striplay.crs import same_crs
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
-from striplay.files.vector_layers import FileLayer, read_layer
+from striplay.files.vector_layers import FileLayer, LayerStream, read_layer
 from striplay.ground import Shapes
 from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
 from striplay.notices import Notice
@@ -43,7 +43,7 @@ def read_shapes(
     """
     found = read_layer(path, layer)
     chosen = _chosen(path.name, found, "where", where)
-    settled = _settle_crs(path.name, found, crs, any_kind=any_kind)
+    settled = settle_crs(path.name, found, crs, any_kind=any_kind)
     told = "" if where is None else f' chosen by where = "{where}"'
     shapes = checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
     return replace(shapes, chosen=where is not None)
@@ -63,7 +63,7 @@ def read_obstacles(
         BoundaryError: as `read_shapes`; or a point among those lifted through, such as a pole.
     """
     found = read_layer(path)
-    settled = _settle_crs(path.name, found, crs, any_kind=True)
+    settled = settle_crs(path.name, found, crs, any_kind=True)
     if len(found.features) > MAX_HOLES:
         raise BoundaryError(
             f"{path.name}: has {len(found.features):,} obstacles; at most {MAX_HOLES:,} are read, "
@@ -158,7 +158,9 @@ def _rows(layer: FileLayer, condition: Condition) -> list[Row]:
     ]
 
 
-def _settle_crs(source: str, layer: FileLayer, stated: str | None, *, any_kind: bool) -> str:
+def settle_crs(
+    source: str, layer: FileLayer | LayerStream, stated: str | None, *, any_kind: bool
+) -> str:
     """Settle which coordinate reference system a file is in: its own, else the plan's."""
     own = layer.crs
     if stated is not None and layer.assumed:

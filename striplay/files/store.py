@@ -304,7 +304,12 @@ class Store:
                 headland=bool(first["headland"]),
                 pieces=tuple(Piece(**_taken(Piece, one)) for one in pieces),
                 sown=tuple(
-                    replace(Sown(**_taken(Sown, one)), drilled=bool(one["drilled"])) for one in sown
+                    replace(
+                        Sown(**_taken(Sown, one)),
+                        drilled=bool(one["drilled"]),
+                        reaped=bool(one["reaped"]),
+                    )
+                    for one in sown
                 ),
                 crops={str(one["crop"]): CropFacts(**_taken(CropFacts, one)) for one in crops},
                 operations=tuple(dict.fromkeys(str(one["operation"]) for one in passes)),

@@ -10,7 +10,7 @@ from functools import cache
 from striplay.columns import TABLES, columns_of
 from striplay.files.write_geopackage import COLUMNS_SCHEMA, STAMP, described
 
-VERSION = 2
+VERSION = 3
 """The newest version."""
 ENTRIES, EDITIONS, PIECES = "entries", "editions", "edition_pieces"
 SOWN, CROPS, PASSES = "edition_sown", "edition_crops", "edition_passes"
@@ -107,7 +107,11 @@ ALTER TABLE entries ADD COLUMN frame_m2 DOUBLE;
 ALTER TABLE edition_sown ADD COLUMN drilled BOOLEAN NOT NULL DEFAULT 0;
 """
 
-STEPS: tuple[str, ...] = ("", _FIRST, _SECOND)
+_THIRD = """
+ALTER TABLE edition_sown ADD COLUMN reaped BOOLEAN NOT NULL DEFAULT 1;
+"""
+
+STEPS: tuple[str, ...] = ("", _FIRST, _SECOND, _THIRD)
 """What makes each version of the one before it, by its number."""
 
 

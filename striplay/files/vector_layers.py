@@ -1,9 +1,9 @@
 """List and read the layers of a vector file, whatever its format."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import count, islice
 from pathlib import Path
@@ -14,7 +14,7 @@ import fiona
 from striplay.errors import BoundaryError
 from striplay.files.formats import GEOJSON, GEOPACKAGE, GEOPARQUET, Alone, laid_out
 from striplay.files.geojson import WGS84, Found, read_geojson
-from striplay.files.parquet import read_parquet
+from striplay.files.parquet import read_parquet, stream_parquet
 from striplay.files.regular import check_table
 from striplay.limits import MAX_FEATURES, MAX_LAYERS, MAX_OFFERED
 from striplay.plain import shortened
@@ -88,16 +88,97 @@ def read_layer(path: Path, name: str | None = None) -> FileLayer:
         BoundaryError: no such file, one that can't be read, or a layer to be chosen.
     """
     with _refused_by(path.name), laid_out(path) as files:
-        places = _places(files)
-        chosen = [place for place in places if name is None or place.name == name]
-        if len(chosen) == 1:
-            return _read(chosen[0])
-        if not chosen:
-            names = _listed([shortened(place.name) for place in places], len(places))
-            raise ValueError(f'has no layer "{name}"; it has {names or "none"}')
-        if name is not None:
-            raise ValueError(f'has {len(chosen)} layers "{name}"; give each a name of its own')
-        raise ValueError(_which(chosen))
+        return _read(_chosen(_places(files), name))
+
+
+@dataclass(frozen=True, slots=True)
+class LayerStream:
+    """A layer whose features are taken one at a time, so that it need not fit into memory.
+
+    Attributes:
+        name: what it is called.
+        crs: its coordinate reference system; "" where the file states none.
+        assumed: whether the format, not the file, says which it is.
+        columns: names of its columns.
+        count: how many features it has; None where that is not known before they are read.
+        features: gives them in the file's order, anew each time; raises BoundaryError where the
+            file is damaged.
+    """
+
+    name: str
+    crs: str
+    assumed: bool
+    columns: tuple[str, ...]
+    count: int | None
+    features: Callable[[], Iterator[Found]]
+
+
+@contextmanager
+def streamed_layer(path: Path, name: str | None = None) -> Iterator[LayerStream]:
+    """Open a layer of a file to take its features one at a time; name and errors as `read_layer`.
+
+    GeoPackage and GeoParquet are never held whole; files in other formats are, and may be smaller.
+    """
+    with laid_out(path, streamed=True) as files:
+        with _refused_by(path.name):
+            stream = _stream(_chosen(_places(files), name))
+        yield replace(stream, features=lambda: _refused(path.name, stream.features()))
+
+
+def _refused(source: str, features: Iterator[Found]) -> Iterator[Found]:
+    """Say whose a refusal is, of features taken one at a time."""
+    with _refused_by(source):
+        yield from features
+
+
+def _stream(place: _Place) -> LayerStream:
+    """Open a layer to take its features one at a time; errors as `_read`."""
+    file, held = place.file, None
+    if file.format is GEOPARQUET:
+        crs, columns, held, features = stream_parquet(file.path)
+        check_table(shortened(place.name), 0, len(columns))
+        return LayerStream(place.name, crs, False, columns, held, features)  # noqa: FBT003
+    if file.format is GEOJSON:
+        layer = _read(place)
+        known = tuple(dict.fromkeys(name for values, _ in layer.features for name in values))
+        return LayerStream(
+            layer.name, layer.crs, layer.assumed, known, len(layer.features),
+            lambda: iter(layer.features),
+        )  # fmt: skip
+    with _opened(file, place.number) as collection:
+        columns = tuple(collection.schema["properties"])
+        check_table(shortened(place.name), 0, len(columns))
+        crs, held = collection.crs_wkt, _length(collection)
+    return LayerStream(
+        place.name, crs, False, ("fid", *columns), held, lambda: _streamed_by_fiona(place)  # noqa: FBT003
+    )  # fmt: skip
+
+
+def _streamed_by_fiona(place: _Place) -> Iterator[Found]:
+    """Give features one at a time; from the first text in another encoding on, by that."""
+    given = 0
+    for encoding in (None, "latin-1"):
+        try:
+            with _opened(place.file, place.number, encoding) as collection:
+                for feature in islice(collection, given, None):
+                    yield _found(feature)
+                    given += 1
+        except UnicodeDecodeError:
+            continue
+        return
+
+
+def _chosen(places: list[_Place], name: str | None) -> _Place:
+    """Choose a layer by name, which may be left out where there is one; errors as `_read`."""
+    chosen = [place for place in places if name is None or place.name == name]
+    if len(chosen) == 1:
+        return chosen[0]
+    if not chosen:
+        names = _listed([shortened(place.name) for place in places], len(places))
+        raise ValueError(f'has no layer "{name}"; it has {names or "none"}')
+    if name is not None:
+        raise ValueError(f'has {len(chosen)} layers "{name}"; give each a name of its own')
+    raise ValueError(_which(chosen))
 
 
 def _which(places: list[_Place]) -> str:
@@ -196,18 +277,21 @@ def _read(place: _Place) -> FileLayer:
 
 def _by_fiona(place: _Place, encoding: str | None = None) -> tuple[str, list[Found]]:
     with _opened(place.file, place.number, encoding) as collection:
-        columns = len(collection.schema["properties"])
-        try:
-            number = len(collection)
-        except TypeError:  # of text, which is counted otherwise
-            number = 0
+        columns, number = len(collection.schema["properties"]), _length(collection) or 0
     check_table(shortened(place.name), number, columns)
     with _opened(place.file, place.number, encoding) as collection:
-        features: list[Found] = [
-            (
-                {"fid": feature.id, **feature.properties},
-                feature.geometry.__geo_interface__ if feature.geometry else None,
-            )
-            for feature in islice(collection, MAX_FEATURES + 1)
-        ]
+        features = [_found(feature) for feature in islice(collection, MAX_FEATURES + 1)]
         return collection.crs_wkt, features
+
+
+def _length(collection: Any) -> int | None:  # noqa: ANN401 - fiona has no types
+    """Count the features of an open layer; None of text, which is counted otherwise."""
+    try:
+        return len(collection)
+    except TypeError:
+        return None
+
+
+def _found(feature: Any) -> Found:  # noqa: ANN401 - as above
+    shape = feature.geometry.__geo_interface__ if feature.geometry else None
+    return {"fid": feature.id, **feature.properties}, shape

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 import pyogrio
 
-from striplay.columns import LAYERS, LOOKS, TABLES, VERSION, Column, columns_of, unit_of
+from striplay.column import Column, unit_of
+from striplay.columns import (
+    LAYERS,
+    LOOKS,
+    MANY_LAYERS,
+    TABLES,
+    VERSION,
+    columns_of,
+)
 from striplay.files.content import Content
 from striplay.files.scratch import written
 
@@ -114,7 +122,7 @@ def write_geopackage(tables: Mapping[str, "DataFrame"], path: Path) -> None:
                 path,
                 layer=name,
                 driver="GPKG",
-                geometry_type=LAYERS.get(name),
+                geometry_type={**LAYERS, **MANY_LAYERS}.get(name),
                 layer_options={"IDENTIFIER": name, "DESCRIPTION": TABLES[name]},
                 **({"append": True} if path.exists() else new),
             )

@@ -7,7 +7,8 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import shapely
 
-from striplay.columns import LAYERS, TABLES, Column, columns_of
+from striplay.column import Column
+from striplay.columns import LAYERS, TABLES, columns_of
 from striplay.files.content import Content
 from striplay.files.layers import LINE, cut_at_180, rounded
 from striplay.plain import plain

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import pyogrio
 
-from striplay.columns import LAYERS, short_name
+from striplay.column import short_name
+from striplay.columns import LAYERS
 from striplay.files.content import Content
 from striplay.files.scratch import written
 

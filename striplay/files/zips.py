@@ -1,5 +1,6 @@
 """Unpack what may be of use from a zip, and only into the folder given."""
 
+import errno
 import struct
 import zipfile
 import zlib
@@ -14,6 +15,8 @@ BROKEN = (
     UnicodeDecodeError, OverflowError,
 )  # fmt: skip
 """What reading a damaged or locked zip ends with."""
+
+DAMAGED = "can't be read: the zip is damaged or locked"
 
 READ_WAYS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 """How files of a zip may be packed. Other ways give what a piece unpacks to all at once, however
@@ -39,7 +42,11 @@ def unzip(path: Path, folder: Path, endings: Container[str]) -> None:
             for one in wanted:
                 left -= _unpack(packed, one, folder / one.filename, left)
     except BROKEN as error:
-        raise ValueError("can't be read: the zip is damaged or locked") from error
+        raise ValueError(DAMAGED) from error
+    except OSError as error:
+        if error.errno != errno.EINVAL:
+            raise
+        raise ValueError(DAMAGED) from error  # it says that a file begins before its beginning
 
 
 def _unpack(packed: zipfile.ZipFile, one: zipfile.ZipInfo, to: Path, left: int) -> int:
@@ -66,7 +73,7 @@ def _check_directory(path: Path) -> None:
         tail = file.read()
     at = tail.rfind(END)
     if at < 0 or len(tail) < at + 22:
-        raise ValueError("can't be read: the zip is damaged or locked")
+        raise ValueError(DAMAGED)
     (size,) = struct.unpack("<L", tail[at + 12 : at + 16])
     if size > MAX_ZIP_DIRECTORY_BYTES or WIDE_END in tail:
         raise ValueError("holds too many files; pack the boundary alone")

@@ -25,6 +25,7 @@ RING_VERTICES = 2880
 END_STRETCH_M = 10.0
 """Length of a key line's end that decides where it is extended to."""
 MOST_ROUNDS = 20_000
+"""Rounds of smoothing a line about its tight bends; one that is not smooth then is refused."""
 STRIDES = (16, 8, 4, 2, 1)
 """A line is smoothed roughly first, on every 16th vertex: moves then spread 256 times as fast."""
 MOST_MOVED_M = 20.0

@@ -24,7 +24,8 @@ SHORT_SIDE = 2.0
 
 def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
     """Offset ground inward by `width_m`, and so outward round its holes, with mitered corners."""
-    return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    with np.errstate(all="ignore"):  # the library divides by the length of edges that have none
+        return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
 @dataclass(frozen=True)

@@ -72,8 +72,11 @@ def union_doubted(parts: Shapes, found: shapely.Geometry) -> bool:
     own, held = _holds(parts, owner, x, y), _holds(np.array([found]), owner, x, y)
     if (own & ~held).any():
         return True
-    others = shapely.points(points[held & ~own])  # of two side by side, those beside one
-    return len(np.unique(shapely.STRtree(parts).query(others, "intersects")[0])) < len(others)
+    x, y = points[held & ~own].T  # of two side by side, those beside one
+    # parts are prepared by now, where the tree would go along all edges of each for every point
+    other, part = shapely.STRtree(parts).query(shapely.points(x, y))
+    there = shapely.intersects_xy(parts[part], x[other], y[other])
+    return len(np.unique(other[there])) < len(x)
 
 
 def _beside_edges(shapes: Shapes) -> tuple[Floats, npt.NDArray[np.intp]]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Generic, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -15,12 +15,28 @@ from striplay.geometry.frame import Frame
 from striplay.geometry.inset import EndLines, Ends
 from striplay.geometry.needles import without_needles
 from striplay.ground import Ground
+from striplay.kept import Kept
 from striplay.layout.headland import ends_of, inside_headland, split_headland, widest_pass_m
 from striplay.plan.models import Plan
 from striplay.tolerances import SLIVER_M2
 
 Polygons = npt.NDArray[np.object_]
 Found = TypeVar("Found")
+
+
+HEADINGS_KEPT = 1000
+"""Of so many headings that differ in their headland, a block's land is kept."""
+
+
+class _once(Generic[Found]):  # noqa: N801 - used as a decorator
+    """A property that is found once for all blocks alike."""
+
+    def __init__(self, find: "Callable[[FieldBlock], Found]") -> None:
+        self.find = find
+        self.__doc__ = find.__doc__
+
+    def __get__(self, block: "FieldBlock", _: "type[FieldBlock]") -> Found:
+        return block.kept.once(self.find.__name__, None, lambda: self.find(block))
 
 
 @dataclass(frozen=True)
@@ -76,7 +92,7 @@ class FieldBlock:
         passed = self._passed
         return ground if passed.is_empty else _areas(overlay.difference(ground, passed))
 
-    @cached_property
+    @_once
     def steady_land(self) -> shapely.Geometry:
         """Its land, but for headland that is there whatever the heading."""
         if self.plan.headland.where == "ends":
@@ -84,7 +100,7 @@ class FieldBlock:
             return land if self.whole else overlay.intersection(land, self.part)
         return self.land_of(self._inside)
 
-    @cached_property
+    @_once
     def land_m2(self) -> float:
         """Area of its land, headland and all."""
         land = self.ground.land
@@ -95,42 +111,45 @@ class FieldBlock:
         at = self._ends if self.plan.headland.where == "ends" else self._cut_ends
         return at.length_m(frame)
 
-    @cached_property
+    @_once
     def _passed(self) -> shapely.Geometry:
         """What is not cropped and has no headland round it: lifted through, or passed beside."""
         return overlay.union_all([self.ground.through, *self.ground.beside])
 
-    @cached_property
+    @_once
     def _runs_over(self) -> shapely.Geometry:
         """The block's part of the ground that the headland is set round."""
         land = self.ground.land if self._passed.is_empty else self.ground.rowed
         return land if self.whole else _areas(overlay.intersection(land, self.part))
 
-    @cached_property
+    @_once
     def _ends(self) -> Ends:
         """Where rows end on it."""
         return ends_of(self._runs_over, self.plan)
 
-    @cached_property
+    @_once
     def _cut_ends(self) -> EndLines:
         """Where rows end on its borders with other blocks."""
         return EndLines(self.cuts, self.plan.headland_width_m, widest_pass_m(self.plan))
 
     @cached_property
-    def _kept(self) -> dict[Hashable, Any]:
-        """What was found for headings that are alike."""
-        return {}
+    def kept(self) -> Kept:
+        """What was found of this block, or of one alike in all that its land goes by.
 
-    def _once(self, find: Callable[[Frame], Found], frame: Frame) -> Found:
+        That is the ground, the part of it, and where headland lies and how wide, and nothing else
+        of a plan: whatever else of it changes, the land is found once.
+        """
+        plan = self.plan
+        by = (plan.headland.where, plan.headland_width_m, widest_pass_m(plan))
+        key = (self.whole, self.part, self.cuts, by)
+        return self.ground.kept.once("block", key, lambda: Kept(HEADINGS_KEPT))
+
+    def _at(self, find: Callable[[Frame], Found], frame: Frame) -> Found:
         """Give what is found at a heading, once for all headings that are alike."""
         like = self.alike(frame)
         if like is None:
             return find(frame)
-        key = (find.__name__, like)
-        if key not in self._kept:
-            self._kept[key] = find(frame)
-        kept: Found = self._kept[key]
-        return kept
+        return self.kept.once(find.__name__, like, lambda: find(frame))
 
     def alike(self, frame: Frame) -> Hashable | None:
         """Give a key that headings with the very same headland share; None where it has its own."""
@@ -142,7 +161,7 @@ class FieldBlock:
 
     def runs_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         """Give the same as if the obstacles that machines lift through were land."""
-        return self._once(self._found_at, frame)
+        return self._at(self._found_at, frame)
 
     def _found_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         own = self._runs_over
@@ -155,7 +174,7 @@ class FieldBlock:
 
     def inside_at(self, frame: Frame) -> shapely.Geometry:
         """Give what `runs_at` gives of land, without the headland's polygons."""
-        return self._once(self._inside_at, frame)
+        return self._at(self._inside_at, frame)
 
     def _inside_at(self, frame: Frame) -> shapely.Geometry:
         if self.plan.headland.where == "ends":
@@ -175,7 +194,7 @@ class FieldBlock:
         segments = shapely.linestrings(np.stack([ends.start[met], ends.end[met]], axis=1))
         return overlay.union_all(shapely.buffer(segments, width_m, cap_style="square"))
 
-    @cached_property
+    @_once
     def _inside(self) -> shapely.Geometry:
         """What lies inside the field's headland all round."""
         inner = inside_headland(self.ground.rowed, self.plan, None)

@@ -13,6 +13,7 @@ from striplay.geometry import overlay
 from striplay.geometry.path import Path
 from striplay.ground import Ground
 from striplay.layout.pieces import RowPieces
+from striplay.limits import MOST_AT_ONCE
 from striplay.operations.jobs import Job, crops_of
 from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
@@ -155,9 +156,6 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
 ACROSS_M = 2_000.0
 """To cross where no headland leads counts so much longer when passes are ordered: it costs crop, or
 a drive by the road (our choice)."""
-MOST_AT_ONCE = 1_000
-"""More passes of a group are ordered so many at a time: what lies between their ends grows
-with their square, 32 MB of it for so many."""
 
 
 def _edges(ground: Ground) -> Geometries:

@@ -39,17 +39,21 @@ def bound(pieces: Pieces, data: dict[str, Any], *, connect: str = "") -> bytes:
     The policy lets the page's own script and style run, told by their hashes, and nothing else: no
     other script, no style or image from outside, and no connection but to `connect`.
     """
-    script, style = script_of(pieces), "".join(map(read, pieces.styles))
-    policy = policy_of(script, style, connect=connect)
-    parts = {"policy": policy, "style": style, "script": script, "data": json_text(data)}
+    parts = {
+        "policy": policy_of(pieces, connect=connect),
+        "style": style_of(pieces),
+        "script": script_of(pieces),
+        "data": json_text(data),
+    }
     page = re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], read(pieces.template))
     return page.encode()
 
 
-def policy_of(script: str, style: str, *, connect: str = "") -> str:
-    """Give the content security policy of a page with one script and one style."""
+def policy_of(pieces: Pieces, *, connect: str = "") -> str:
+    """Give the content security policy of a page: its one script, its one style."""
     found = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
+        f"default-src 'none'; script-src '{_hash(script_of(pieces))}'; "
+        f"style-src '{_hash(style_of(pieces))}'; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
     return f"{found}; connect-src {connect}" if connect else found
@@ -69,6 +73,11 @@ def json_text(data: Mapping[str, Any]) -> str:
 def script_of(pieces: Pieces) -> str:
     """Give the modules of a page as one script: each after those that it imports from."""
     return "".join(_EXPORT.sub("", _IMPORT.sub("", read(name))) for name in pieces.scripts)
+
+
+def style_of(pieces: Pieces) -> str:
+    """Give the style sheets of a page as one."""
+    return "".join(map(read, pieces.styles))
 
 
 @cache

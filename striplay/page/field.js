@@ -7,8 +7,8 @@ import { fillKey } from "./key.js";
 import { lookAsked, otherLook, wearLook } from "./look.js";
 import { makeMap } from "./map.js";
 import { listenToPrinter } from "./paper.js";
-import { button, counted, fillFacts, made, paired, part, sentence, wordsOfPass } from "./parts.js";
-import { areaAt, passAt, passesOver } from "./where.js";
+import { button, counted, fillFacts, input, made, paired, part, sentence, wordsOfPass } from "./parts.js";
+import { areaAt, passAt, passesOver, wordsOffStrips } from "./where.js";
 
 /** @typedef {import("./data.js").Sent} Sent */
 /** @typedef {import("./ground.js").Point} Point */
@@ -130,14 +130,7 @@ function showStrip(place, point = null) {
  * @param {Point} point
  */
 function showNoStrip(point) {
-  const kinds = /** @type {const} */ ([
-    ["obstacles", "Obstacle: not cropped, go round it"],
-    ["headland", sent.headland],
-    ["field", "Left over: no strip covers it"],
-  ]);
-  const found = kinds.find(([kind]) => areaAt(ground[kind], point) >= 0);
-  const words = found ? found[1] : "Outside the field";
-  tellNone(words);
+  tellNone(wordsOffStrips(ground, sent.headland, point));
   offerPasses(-1, point);
 }
 
@@ -286,7 +279,7 @@ function listenToParts() {
   });
   part("find").addEventListener("submit", (event) => {
     event.preventDefault();
-    find(/** @type {HTMLInputElement} */ (part("number")).value);
+    find(input("number").value);
   });
   const select = /** @type {HTMLSelectElement} */ (part("operation"));
   select.append(...ground.operations.map((one) => made("option", one.name)));

@@ -12,7 +12,10 @@
  * @property {number} e2 the square of its first eccentricity
  */
 
-const RADIANS = Math.PI / 180;
+/** The international foot, in meters. */
+export const FOOT_M = 0.3048;
+/** A degree. */
+export const RADIANS = Math.PI / 180;
 const WINDS = ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
 
 /**

@@ -51,15 +51,16 @@ function labelAt(view, strip, line, share, wide, taken) {
  * @param {Strip[]} strips in view
  * @param {(text: string) => number} wideOf how wide a name is
  * @param {Box[]} kept what is to be left free
+ * @param {boolean} [alone] whether strips without the width for a name have none
  * @returns {Label[]}
  */
-export function placeLabels(view, strips, wideOf, kept) {
+export function placeLabels(view, strips, wideOf, kept, alone = false) {
   const wide = strips.filter((strip) => strip.across * view.scale >= NAME_PIXELS);
   const tries = wide.length ? ELSEWHERE : [0];
   const taken = [...kept];
   /** @type {Label[]} */
   const found = [];
-  for (const strip of wide.length ? wide : strips) {
+  for (const strip of wide.length || alone ? wide : strips) {
     const line = longestIn(strip.guide, seenIn(view));
     const many = Math.max(1, Math.round((lengthOf(line) * view.scale) / APART_PIXELS));
     const count = line.length ? Math.min(many, MOST_NAMES) : 0;

@@ -36,6 +36,7 @@ import {
  * @property {{point: Point, accuracy: number} | null} here
  * @property {boolean} cross whether the middle is marked, to move by keys
  * @property {((brush: Brush) => void) | null} signs draws what else a page marks, over all
+ * @property {boolean} wide whether only strips wide enough for a name have one
  */
 
 const MOST_PIXELS_A_METER = 60;
@@ -52,18 +53,18 @@ const ARROWS_ASIDE = [0, 0.04, -0.04, 0.08, -0.08, 0.12, -0.12];
  * @param {HTMLCanvasElement} base the ground
  * @param {HTMLCanvasElement} over what is marked, and names
  * @param {HTMLElement} tools the buttons that stand on it
- * @param {Ground} shown what lies on the ground at first
+ * @param {Ground} first what lies on the ground at first
  * @param {"us" | "metric"} units
  */
-export function makeMap(base, over, tools, shown, units) {
-  let ground = shown;
+export function makeMap(base, over, tools, first, units) {
+  let ground = first;
   /** @type {View} */
   let view = { x: 0, y: 0, scale: 1, width: 1, height: 1 };
   /** The view that the ground is drawn in; null where it must be drawn anew. @type {View | null} */
   let drawn = null;
   let whole = true;
   /** @type {Marked} */
-  let marked = { strip: null, operation: null, pass: null, next: null, here: null, cross: false, signs: null };
+  let marked = { strip: null, operation: null, pass: null, next: null, here: null, cross: false, signs: null, wide: false };
   /** What buttons, scale and north arrow take of the map. @type {Box[]} */
   let kept = [];
   /** @type {Label[]} */
@@ -111,7 +112,7 @@ export function makeMap(base, over, tools, shown, units) {
   /** @param {Brush} brush @param {Box[]} free @returns {Label[]} */
   function labelsOf(brush, free) {
     const seen = seenIn(view);
-    return placeLabels(view, ground.strips.filter((strip) => meet(strip.box, seen)), measured(brush), free);
+    return placeLabels(view, ground.strips.filter((strip) => meet(strip.box, seen)), measured(brush), free, marked.wide);
   }
 
   /** @param {Label} label @param {number} fine pixels of the canvas to one @returns {HTMLCanvasElement} its name */

@@ -1,4 +1,5 @@
 // Parts of the page: text goes in as text alone.
+import { FOOT_M } from "./ground.js";
 
 /** @typedef {import("./data.js").Operation} Operation */
 
@@ -13,6 +14,9 @@ export function part(id) {
   }
   return found;
 }
+
+/** The field with an id, to type in. @param {string} id @returns {HTMLInputElement} */
+export const input = (id) => /** @type {HTMLInputElement} */ (part(id));
 
 /**
  * Make an element that holds a text.
@@ -120,7 +124,7 @@ export function wordsOfPass({ name, passes }, place) {
 }
 
 /** The shortest distance that is said, in meters. @param {"us" | "metric"} units */
-export const shortest = (units) => (units === "us" ? 0.3048 : 1);
+export const shortest = (units) => (units === "us" ? FOOT_M : 1);
 
 /**
  * Say a distance: feet or meters, whole; miles or kilometers where it is far.

@@ -36,25 +36,33 @@ def on_plane(content: "Content", shapes: Geometries) -> Geometries:
     return brought
 
 
-def _steps(line: shapely.Geometry) -> Sent:
-    """Write a line as its first point, then steps from point to point, in centimeters."""
-    points = np.rint(shapely.get_coordinates(line) / SENT_STEP_M).astype(np.int64)
-    moved = np.diff(points, axis=0, prepend=0)
-    kept = moved.any(axis=1)
-    kept[0] = True
-    return [int(step) for step in moved[kept].ravel()]
+def _steps(lines: Geometries) -> list[Sent]:
+    """Write lines as their first point, then steps from point to point, in centimeters."""
+    points, line = shapely.get_coordinates(lines, return_index=True)
+    cells = np.rint(points / SENT_STEP_M).astype(np.int64)
+    moved = np.diff(cells, axis=0, prepend=0)
+    first = np.diff(line, prepend=-1) != 0
+    moved[first] = cells[first]
+    kept = moved.any(axis=1) | first
+    steps = moved[kept].ravel().tolist()
+    ends = 2 * np.cumsum(np.bincount(line[kept], minlength=len(lines)))
+    return [steps[begin:end] for begin, end in pairwise([0, *ends.tolist()])]
 
 
 def lines_of(lines: Iterable[shapely.Geometry]) -> list[Sent]:
     """Give lines as they are sent."""
     plainer = shapely.simplify(list(lines), SENT_OFF_M)
-    return [_steps(line) for line in plainer if not shapely.is_empty(line)]
+    return _steps(plainer[~shapely.is_empty(plainer)])
 
 
 def rings_of(polygons: Geometries) -> list[list[Sent]]:
     """Give the rings of each polygon, or of several in one, (n,)."""
-    plainer = shapely.simplify(polygons, SENT_OFF_M)
-    return [[_steps(ring) for ring in shapely.get_rings(shapely.get_parts(one))] for one in plainer]
+    parts, polygon = shapely.get_parts(shapely.simplify(polygons, SENT_OFF_M), return_index=True)
+    rings, part = shapely.get_rings(parts, return_index=True)
+    found: list[list[Sent]] = [[] for _ in polygons]
+    for place, steps in zip(polygon[part].tolist(), _steps(rings), strict=True):
+        found[place].append(steps)
+    return found
 
 
 def areas_of(polygons: Geometries) -> list[list[Sent]]:
@@ -168,7 +176,7 @@ def guides_of(content: "Content", shapes: Geometries, rows: Rows) -> list[Sent]:
         rows.place[rows.middle].tolist(), on_plane(content, rows.shape[rows.middle]), strict=True
     ):
         along[place] = line
-    return [_steps(line) for line in shapely.simplify(along, SENT_OFF_M)]
+    return _steps(shapely.simplify(along, SENT_OFF_M))
 
 
 def _inside(shape: shapely.Geometry, lines: Sequence[shapely.Geometry]) -> shapely.Geometry:

@@ -1,4 +1,5 @@
 // Signs on the map, in pixels: names, the way a pass runs, its ends, the view's middle, scale and north.
+import { FOOT_M } from "./ground.js";
 
 /** @typedef {import("./ground.js").Point} Point */
 /** @typedef {import("./paint.js").Brush} Brush */
@@ -29,7 +30,7 @@ export function writeOn({ on, color }, text, x, y) {
  */
 export function scaleBar(brush, units) {
   const { on, view, color } = brush;
-  const unit = units === "us" ? 0.3048 : 1;
+  const unit = units === "us" ? FOOT_M : 1;
   const most = Math.min(160, view.width / 3);
   const fits = SCALE_STEPS.filter((step) => step * unit * view.scale <= most);
   const step = fits.length ? fits[fits.length - 1] : SCALE_STEPS[0];

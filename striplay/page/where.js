@@ -39,6 +39,22 @@ export function areaAt(areas, point) {
 }
 
 /**
+ * What lies at a point where no strip does.
+ * @param {Pick<Ground, "field" | "headland" | "obstacles">} ground
+ * @param {string} headland what the headland is called
+ * @param {Point} point
+ */
+export function wordsOffStrips(ground, headland, point) {
+  const kinds = /** @type {const} */ ([
+    ["obstacles", "Obstacle: not cropped, go round it"],
+    ["headland", headland],
+    ["field", "Left over: no strip covers it"],
+  ]);
+  const found = kinds.find(([kind]) => areaAt(ground[kind], point) >= 0);
+  return found ? found[1] : "Outside the field";
+}
+
+/**
  * The place of an operation's pass that goes over a point, the nearest of several; -1 for none.
  * @param {Operation} operation
  * @param {Point} point

@@ -20,6 +20,13 @@ class Trial(Table):
         "as the farm usually grows it is one more under [crops]. Left out: every one of the set.",
         examples=[["corn", "soybean"]],
     )
+    usual: dict[str, str] = Field(
+        {},
+        description="Crops as the farm usually grows them, each one more under [crops] with its "
+        "planter, rows and rate and `like`: in a check strip of each replicate, held against the "
+        "crop it stands for; left out: none.",
+        examples=[{"corn": "corn_usual"}],
+    )
     replicates: Annotated[int, Field(ge=2, le=MAX_REPLICATES)] = Field(
         4,
         description="How often the set and each check stand across the field, each time in an "
@@ -72,25 +79,29 @@ def read_trial(faults: Faults, raw: Mapping[str, object], grown: list[str]) -> T
     checks = found.checks or tuple(dict.fromkeys(crop for crop in crops if isinstance(crop, str)))
     for name in found.checks or ():
         faults.check_name("trial.checks", name, grown, "crop")
-    _check_alone(faults, raw, checks)
+    _check_usual(faults, found, [crop for crop in crops if isinstance(crop, str)], grown)
     if (found.difference is None) != (found.spread is None):
         faults.add("trial", "needs both difference and spread to say how surely it shows one")
-    count = found.replicates * (found.sets * len(tables) + len(checks))
+    count = found.replicates * (found.sets * len(tables) + len(checks) + len(found.usual))
     if count > MAX_STRIPS:
         told = f"makes {count:,} strips; at most {MAX_STRIPS} are laid out"
         faults.add("trial", f"{told}, so fewer replicates, sets or checks would do")
     return found
 
 
-def _check_alone(faults: Faults, raw: Mapping[str, object], checks: tuple[str, ...]) -> None:
-    """Check that nothing is sown between the rows of check strips."""
-    for key in ("relay", "quick_crop"):
-        between = raw.get(key)
-        for table in between if isinstance(between, list) else []:
-            crop = table.get("into") if isinstance(table, Mapping) else None
-            if crop in checks:
-                said = (
-                    f"{crop} would be sown between by [[{key}]] in its check strips too; give them "
-                    f'a crop of their own, such as [crops.{crop}_alone], with like = "{crop}"'
-                )
-                faults.add("trial.checks", said)
+def _check_usual(faults: Faults, found: Trial, crops: list[str], grown: list[str]) -> None:
+    """Check that what stands for a crop as usual is a crop of its own, and of one of the set."""
+    for crop, usual in found.usual.items():
+        key = f"trial.usual.{crop}"
+        faults.check_name(key, crop, dict.fromkeys(crops), "crop of the set")
+        if usual in {*crops, *(found.checks or ())}:
+            faults.add(
+                key,
+                f"{usual} stands in the trial already; give {crop} as it is usually grown a crop "
+                f'of its own, such as [crops.{crop}_usual], with like = "{crop}"',
+            )
+        else:
+            faults.check_name(key, usual, grown, "crop")
+    doubled = {one for one in found.usual.values() if [*found.usual.values()].count(one) > 1}
+    for one in sorted(doubled):
+        faults.add("trial.usual", f"names {one} twice; it stands for one crop")

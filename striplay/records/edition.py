@@ -46,6 +46,7 @@ class Sown:
         rows: rows that carry it; None where the openers are not given.
         row_m: ground that one of them stands for, across.
         drilled: whether a drill sows it, whose stand is counted in a frame or a short length.
+        reaped: whether it is harvested, unlike a cover crop.
     """
 
     strip: int
@@ -53,6 +54,7 @@ class Sown:
     rows: int | None
     row_m: float
     drilled: bool = False
+    reaped: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from striplay.records.analysis_report import Findings
 from striplay.records.edge_gains import EdgeGain, edge_gains
 from striplay.records.land_ratio import land_ratio
 from striplay.records.plots import Plot, treatments_of, whole_strips
-from striplay.section.trial import ALONE
+from striplay.section.trial import ALONE, USUAL
 
 
 def findings_of(
@@ -53,7 +53,7 @@ def findings_of(
     alone = {one.crop for one in measured if one.treatment == ALONE}
     ratios = []
     for name in treatments_of(measured):
-        if name == ALONE or not alone:
+        if name in {ALONE, USUAL} or not alone:
             continue
         grown = [crop for crop in crops if any(one.treatment == name for one in whole[crop])]
         known = shares.get(name, {})

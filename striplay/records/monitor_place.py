@@ -56,9 +56,11 @@ def strips_of(laid: Laid) -> Strips:
     grown = _grown(laid.section)
     number, block, low_m, high_m, area_m2, crops = [], [], [], [], [], []
     for index, one in enumerate(laid.blocks):
-        present, piece = np.unique(one.pieces.strips.strip, return_inverse=True)
+        present, first, piece = np.unique(
+            one.pieces.strips.strip, return_index=True, return_inverse=True
+        )
         areas = np.bincount(piece, shapely.area(one.pieces.strips.polygon), len(present))
-        number.append(np.arange(len(present)) + one.first_strip + 1)
+        number.append(one.strip_number[first])
         block.append(np.full(len(present), index))
         low_m.append(one.across.low_m[present])
         high_m.append(one.across.high_m[present])
@@ -267,7 +269,8 @@ def lanes_of(laid: Laid, routes: Sequence[Route], strips: Strips, crop: str) -> 
                 continue
             block = laid.blocks[group.block]
             number = block.strip_number[runs.owner]
-            strip = np.searchsorted(strips.number, number)
+            order = np.argsort(strips.number)
+            strip = order[np.searchsorted(strips.number, number, sorter=order)]
             parts.append((numbers, strip, runs.across_m, runs.low_m, runs.high_m, group.line))
     if not parts:
         none = np.empty(0, dtype=np.int64)

@@ -52,22 +52,27 @@ def plots_of_rows(yields: Iterable[YieldOf]) -> list[Plot]:
 def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
     """Give the plots of a trial's strips: a replicate is a block, a check strip its crop alone.
 
+    A check of the farm's usual is a plot of the crop that it stands for.
+
     Strips of one crop and treatment in one replicate are one plot, their grain and ground added up;
     what is recorded of some of them alone stands for that plot. Replicates that do not lie whole on
     the field are left out.
     """
-    places: dict[int, tuple[int, str]] = {}
+    places: dict[int, tuple[int, str, str]] = {}
     whole = set(whole_replicates(laid))
     for block, replicate_of in zip(laid.blocks, replicates_of(laid), strict=True):
-        of = [laid.section.strips[kind].treatment for kind in block.pieces.strips.kind]
-        numbers = replicate_of.tolist()
-        places |= dict(zip(block.strip_number.tolist(), zip(numbers, of, strict=True), strict=True))
+        of = [laid.section.strips[kind] for kind in block.pieces.strips.kind]
+        each = zip(block.strip_number.tolist(), replicate_of.tolist(), of, strict=True)
+        places |= {
+            number: (replicate, strip.treatment, strip.stands_for)
+            for number, replicate, strip in each
+        }
     sums: dict[tuple[int, str, str], tuple[float, float]] = {}
     for one in yields:
-        replicate, treatment = places.get(one.strip, (0, ""))
+        replicate, treatment, stands_for = places.get(one.strip, (0, "", ""))
         if one.rows is not None or replicate not in whole:
             continue
-        key = (replicate, treatment, one.crop)
+        key = (replicate, treatment, stands_for or one.crop)
         grain_kg, area_m2 = sums.get(key, (0.0, 0.0))
         sums[key] = (grain_kg + one.grain_kg, area_m2 + one.area_m2)
     return [
@@ -79,10 +84,17 @@ def plots_of_trial(yields: Iterable[YieldOf], laid: Laid) -> list[Plot]:
 
 
 def shares_of_trial(section: Section) -> Mapping[str, Mapping[str, float]]:
-    """Give each crop's share of the land of the strips of a trial, by treatment."""
+    """Give each crop's share of the land of the strips of a trial, by treatment.
+
+    What is sown between a strip's rows shares its land, so shares may add up to more than 1.
+    """
     widths_m: dict[str, float] = {}
-    for strip in section.strips:
+    whole_m = 0.0
+    for index, strip in enumerate(section.strips):
         if strip.treatment == STRIPS:
-            widths_m[strip.crop] = widths_m.get(strip.crop, 0.0) + strip.width_m
-    whole_m = sum(widths_m.values())
+            whole_m += strip.width_m
+            rows = (row for row in section.rows if row.strip == index and row.layer)
+            between = (row.label for row in rows if not row.sown[0].follows)
+            for crop in dict.fromkeys([strip.crop, *between]):
+                widths_m[crop] = widths_m.get(crop, 0.0) + strip.width_m
     return {STRIPS: {crop: width_m / whole_m for crop, width_m in widths_m.items()}}

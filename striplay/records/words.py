@@ -306,7 +306,7 @@ def _yield(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Yiel
         "test_weight_kg_per_m3": reader.read("test_weight", _quantity(TEST_WEIGHT)),
         "length_m": reader.read("length", _quantity(LENGTH)),
     }
-    sown = _sown_asked(reader, shared, edition)
+    sown = _sown_asked(reader, shared, edition, reaped=True)
     if sown is None:
         return None
     entry = Yield(**shared, **given, crop=sown.crop, area_m2=np.nan)
@@ -314,10 +314,13 @@ def _yield(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Yiel
     return None if reader.faults else replace(entry, area_m2=harvested_m2(entry, sown, edition))
 
 
-def _sown_asked(reader: _Reader, shared: Mapping[str, Any], edition: Edition) -> Sown | None:
+def _sown_asked(
+    reader: _Reader, shared: Mapping[str, Any], edition: Edition, *, reaped: bool = False
+) -> Sown | None:
     """Give what is sown in the strip, of the crop asked for; None, and a fault, where nothing is.
 
-    Nothing more is said where there are faults already.
+    Where none is named it is one of those that are harvested, if these are asked for. Nothing more
+    is said where there are faults already.
     """
     if reader.faults:
         return None
@@ -327,7 +330,7 @@ def _sown_asked(reader: _Reader, shared: Mapping[str, Any], edition: Edition) ->
     reader.faults += faults
     if faults:
         return None
-    sown = _sown(reader.text("crop"), shared["strip"], edition)
+    sown = _sown(reader.text("crop"), shared["strip"], edition, reaped=reaped)
     if isinstance(sown, str):
         reader.faults.append(sown)
         return None
@@ -338,9 +341,11 @@ DRILLED = "drilled; say the length of row that was counted, such as 3 ft, or the
 """What to say of a count that a record sheet asks for otherwise than of rows."""
 
 
-def _sown(crop: str, strip: int, edition: Edition) -> Sown | str:
+def _sown(crop: str, strip: int, edition: Edition, *, reaped: bool) -> Sown | str:
     """Give what a crop is in a strip, its one crop where none is named; else what is wrong."""
     sown = edition.sown_in(strip)
+    if reaped and not crop:
+        sown = tuple(one for one in sown if one.reaped) or sown
     if not crop and len(sown) == 1:
         return sown[0]
     found = next((one for one in sown if one.crop == crop), None)

@@ -69,14 +69,14 @@ class Weighed:
     money: Floats
 
 
-def _at_offset(ground: Turned, prices: Prices, sides: Sides, offset_m: float) -> Turned:
-    """Give what is planted at one offset."""
+def _at_offset(ground: Turned, prices: Prices, sides: Sides, offset_m: Floats) -> Turned:
+    """Give what is planted at one offset of each ground."""
     step_m = prices.step_m
     begin_m, end_m = np.full(len(ground), -np.inf), np.full(len(ground), np.inf)
     ends_m = np.stack(extents(ground.planted, len(ground)), axis=1)
     for number, (low_m, high_m) in enumerate(ends_m):
         if low_m < high_m:
-            first_m = ground.bottom_m[number] - offset_m
+            first_m = ground.bottom_m[number] - offset_m[number]
             low, high = sides.planted((low_m - first_m) / step_m, (high_m - first_m) / step_m)
             begin_m[number], end_m[number] = first_m + low * step_m, first_m + high * step_m
     return ground.between(begin_m, end_m)
@@ -88,9 +88,9 @@ def weigh_headings(
     sides: Sides,
     grounds: Sequence[LandToWeigh],
     headings_deg: Sequence[float],
-    offset_m: float | None,
+    offsets_m: Sequence[float] | float | None,
 ) -> list[Weighed]:
-    """Weigh a few headings at every offset, or at one.
+    """Weigh a few headings at every offset, or each at one.
 
     Args:
         plan: costs, aim, start side and shortest row.
@@ -98,21 +98,23 @@ def weigh_headings(
         sides: of the section.
         grounds: at each heading.
         headings_deg: degrees clockwise from true north.
-        offset_m: the offset; all of them, a step apart, where None.
+        offsets_m: the offset, or that of each; all of them, a step apart, where None.
     """
+    offset_m = None if offsets_m is None else np.broadcast_to(offsets_m, len(grounds))
+    from_m = np.zeros(len(grounds)) if offset_m is None else offset_m
     whole = ways = turned(plan, grounds, headings_deg)
     if offset_m is not None:
         ways = _at_offset(ways, prices, sides, offset_m)
-    first_m = ways.bottom_m - (offset_m or 0.0)
-    land, over = _profiles(ways, first_m)
+    first_m = ways.bottom_m - from_m
+    land, over = profiles_of(ways, first_m)
     gone = sides.gone(land, over) if offset_m is None else None
-    entire = (land, over) if offset_m is None else _profiles(whole, whole.bottom_m)
+    entire = (land, over) if offset_m is None else profiles_of(whole, whole.bottom_m)
     parts, passes, area_m2, aside_m2 = _all_offsets(prices, land, over, gone)
     planted_m2, aside_m2 = area_m2.sum(axis=0), aside_m2 + ways.aside_m2[:, None]
     headland_m2 = np.array([ground.headland_m2 for ground in grounds])[:, None]
     joined = np.array([ground.sides_join for ground in grounds])[:, None]
     parts[SHARES] = _share_cost(prices, area_m2, headland_m2 + np.where(joined, aside_m2, 0.0))
-    on_lines = _on_lines(prices, *entire)
+    lines = on_lines(prices, *entire)
     for number, span_m in _holes(plan, grounds, headings_deg):
         # such a pass has one piece, which the sum over levels took for none
         low_m, high_m = (y_m - first_m[number] for y_m in span_m)
@@ -120,9 +122,9 @@ def weigh_headings(
         parts[TURNS, number] += more[0]
         passes[number] += more[1]
         begin_m, end_m = (float(m[number]) + whole.bottom_m[number] for m in entire[0].ends_m())
-        on_lines[TURNS, number] += prices.lines.of_holes(*span_m, begin_m, end_m)
+        lines[TURNS, number] += prices.lines.of_holes(*span_m, begin_m, end_m)
     for part in (PARTIAL, OVERLAP, TURNS) if prices.lines.any else ():
-        parts[part] += on_lines[part, :, None]
+        parts[part] += lines[part, :, None]
     count = prices.steps if offset_m is None else 1
     parts, passes, aside_m2 = parts[..., :count], passes[:, :count], aside_m2[:, :count]
     side_per_m2 = np.array([ground.side_per_m2 for ground in grounds])[:, None]
@@ -131,7 +133,7 @@ def weigh_headings(
     parts[HEADLAND] = np.array([ground.headland for ground in grounds])[:, None]
     parts[BARE] = clear[:, None]
     each = zip(headings_deg, grounds, strict=True)
-    parts[PREFERENCES] = np.array([_preferences(plan, *one) for one in each])[:, None]
+    parts[PREFERENCES] = np.array([preferences(plan, *one) for one in each])[:, None]
     bare = (planted_m2[:, :count] <= PLANTED_M2) | _bare(whole, prices, sides, offset_m)
     if bare.any():
         parts[PARTIAL:, bare] = 0.0
@@ -146,7 +148,7 @@ def weigh_headings(
     return [
         Weighed(
             heading_deg,
-            offset_m or 0.0,
+            float(from_m[number]),
             prices.step_m,
             parts[:, number].T,
             passes[number],
@@ -157,7 +159,7 @@ def weigh_headings(
     ]
 
 
-def _profiles(ground: Turned, first_m: Floats) -> tuple[Profile, Profile]:
+def profiles_of(ground: Turned, first_m: Floats) -> tuple[Profile, Profile]:
     """Give what is planted and what machines run over by level; one and the same where they are."""
     land = profile_of(ground.planted, first_m)
     return land, land if ground.runs is ground.planted else profile_of(ground.runs, first_m)
@@ -174,7 +176,7 @@ def _holes(
             yield number, (-high_m, -low_m) if upside_down else (low_m, high_m)
 
 
-def _on_lines(prices: Prices, land: Profile, over: Profile) -> Floats:
+def on_lines(prices: Prices, land: Profile, over: Profile) -> Floats:
     """Price the passes on tramlines, as a mean over all places across, (parts, grounds)."""
     parts = np.zeros((len(PARTS), len(land)))
     if prices.lines.any:
@@ -187,17 +189,20 @@ def _on_lines(prices: Prices, land: Profile, over: Profile) -> Floats:
 
 
 def _bare(
-    ground: Turned, prices: Prices, sides: Sides, offset_m: float | None
+    ground: Turned, prices: Prices, sides: Sides, offset_m: Floats | None
 ) -> npt.NDArray[np.bool_]:
-    """Tell where all land is too narrow for a strip, at every offset or the one, (grounds, k)."""
-    at: Floats = np.arange(prices.steps, dtype=np.float64)
-    if offset_m is not None:
-        at = np.array([offset_m / prices.step_m])
-    bare = np.ones((len(ground), len(at)), dtype=bool)
+    """Tell where all land is too narrow for a strip, at every offset or each one, (grounds, k)."""
+    at = (
+        np.arange(prices.steps, dtype=np.float64)[None]
+        if offset_m is None
+        else (offset_m[:, None] / prices.step_m)
+    )
+    at = np.broadcast_to(at, (len(ground), at.shape[1]))
+    bare = np.ones(at.shape, dtype=bool)
     ends_m = np.stack(extents(ground.planted, len(ground)), axis=1) - ground.bottom_m[:, None]
     for number, (low, high) in enumerate(ends_m / prices.step_m):
         if low < high:
-            bare[number] = sides.bare(at + low, high - low)
+            bare[number] = sides.bare(at[number] + low, high - low)
     return bare
 
 
@@ -337,7 +342,7 @@ def fold_at(
 ) -> Folded:
     """Fold the planted ground by a section, at one heading and offset."""
     way = turned(plan, [ground], [heading_deg])
-    way = _at_offset(way, prices, Sides(plan, section, prices), offset_m)
+    way = _at_offset(way, prices, Sides(plan, section, prices), np.array([offset_m]))
     return fold(profile_of(way.planted, way.bottom_m - offset_m), prices.step_m, prices.steps)
 
 
@@ -383,7 +388,7 @@ def _share_cost(prices: Prices, area_m2: Floats, headland_m2: Floats | float) ->
     return np.asarray(off_wish(over) * prices.share_per_m2)
 
 
-def _preferences(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
+def preferences(plan: Plan, heading_deg: float, ground: LandToWeigh) -> float:
     """Price what the heading misses of the preferences for direction and grade."""
     cost = plan.cost
     money = cost.north_south_per_m2 * math.sin(math.radians(heading_deg)) ** 2

@@ -1,7 +1,7 @@
 """Prepare ground for weighing: the land inside the headland, and what its headland costs."""
 
 from collections.abc import Callable, Hashable
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -27,31 +27,21 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     """Give two ways to the ground at a heading: a quick one to search by, and the exact one.
 
     They are the same but for headlands at the ends only, which lie elsewhere at every heading: the
-    quick way then leaves the headland on the land and reckons only its price.
+    quick way then leaves the headland on the land and reckons only its price. Once for all plans
+    alike in what they read of one: its headland and cost, and how wide machines are.
     """
-    ground = block.ground
+    widths_m = tuple(machine.width_m for machine in plan.machines.values())
+    key = (plan.headland, plan.cost, widths_m)
+    return block.kept.once("prepared", key, lambda: _prepared(plan, block))
+
+
+def _prepared(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
     edge_deg = None
     if plan.cost.edge is not None:
-        edge_deg = longest_edge_deg(ground.outline, SIDES[plan.cost.edge])
+        edge_deg = longest_edge_deg(block.ground.outline, SIDES[plan.cost.edge])
     if block.steady:
-        land = _ground_at(block, Frame(0.0), edge_deg)
-
-        def steady(_: float) -> LandToWeigh:
-            return land
-
+        steady = _Steady(_ground_at(block, Frame(0.0), edge_deg))
         return steady, steady
-
-    kept: dict[Hashable, LandToWeigh] = {}
-
-    def exact(heading_deg: float) -> LandToWeigh:
-        frame = Frame(heading_deg)
-        key = block.alike(frame)
-        if key is None:
-            return _ground_at(block, frame, edge_deg)
-        if key not in kept:
-            kept[key] = _ground_at(block, frame, edge_deg)
-        return kept[key]
-
     own = block.steady_land
     edges = edges_of(own)
     headland_m2 = max(block.land_m2 - float(own.area), 0.0)
@@ -67,16 +57,52 @@ def prepare(plan: Plan, block: FieldBlock) -> tuple[GroundAt, GroundAt]:
         headland_m2,
         _sides_join(plan),
     )
+    return _Quick(plan, block, whole), _Exact(block, edge_deg)
 
-    def quick(heading_deg: float) -> LandToWeigh:
-        ends_m2 = plan.headland_width_m * block.ends_m(Frame(heading_deg))
+
+@dataclass(frozen=True)
+class _Steady:
+    """Gives the same ground at all headings."""
+
+    land: LandToWeigh
+
+    def __call__(self, _: float) -> LandToWeigh:
+        return self.land
+
+
+@dataclass(frozen=True)
+class _Quick:
+    """Gives the land with its headland at the ends, and the price of that."""
+
+    plan: Plan
+    block: FieldBlock
+    whole: LandToWeigh
+
+    def __call__(self, heading_deg: float) -> LandToWeigh:
+        ends_m2 = self.plan.headland_width_m * self.block.ends_m(Frame(heading_deg))
         return replace(
-            whole,
-            headland=whole.headland + _headland_price(plan) * ends_m2,
-            headland_m2=whole.headland_m2 + ends_m2,
+            self.whole,
+            headland=self.whole.headland + _headland_price(self.plan) * ends_m2,
+            headland_m2=self.whole.headland_m2 + ends_m2,
         )
 
-    return quick, exact
+
+@dataclass(frozen=True)
+class _Exact:
+    """Gives the land inside the headland of each heading; once for those that are alike."""
+
+    block: FieldBlock
+    edge_deg: float | None
+    kept: dict[Hashable, LandToWeigh] = field(default_factory=dict)
+
+    def __call__(self, heading_deg: float) -> LandToWeigh:
+        frame = Frame(heading_deg)
+        key = self.block.alike(frame)
+        if key is None:
+            return _ground_at(self.block, frame, self.edge_deg)
+        if key not in self.kept:
+            self.kept[key] = _ground_at(self.block, frame, self.edge_deg)
+        return self.kept[key]
 
 
 def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) -> LandToWeigh:

@@ -38,7 +38,7 @@ shift."""
 
 
 @dataclass(frozen=True)
-class _Band:
+class Band:
     """A strip, or a planter pass over several, where it is the field's first or last.
 
     Attributes:
@@ -68,7 +68,7 @@ class _Cut:
         count: how many offsets.
     """
 
-    band: _Band
+    band: Band
     base: int
     count: int
 
@@ -124,6 +124,21 @@ class Gone:
 
 
 @dataclass(frozen=True)
+class Stretch:
+    """Offsets at which a strip or pass lies on land by 1, 2, 3 ... steps at a side of grounds.
+
+    Attributes:
+        band: the strip or pass.
+        base: level from which steps count, of each ground, (grounds,).
+        count: offsets at which it is too narrow, likewise.
+    """
+
+    band: Band
+    base: Integers
+    count: Integers
+
+
+@dataclass(frozen=True)
 class _Lane:
     """A strip, or a planter pass over several, where all land may lie in it.
 
@@ -156,10 +171,15 @@ class Sides:
         step_m = prices.step_m
         self._lanes = [*_lanes(plan, section, step_m)]
         self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
-        self._bands = [
+        self.bands = [
             _band(prices, round(edge_m / step_m), least_m, way, self._reach)
             for way, edge_m, least_m in narrow
         ]
+
+    @property
+    def surely(self) -> int:
+        """From how many steps across land is not planted or bare by both sides at once."""
+        return 2 * self._reach
 
     def planted(self, low: float, high: float) -> tuple[float, float]:
         """Give the levels between which strips are planted, of a set that begins at level 0.
@@ -172,7 +192,7 @@ class Sides:
         """
         off, steps = WIDTH_M / self._prices.step_m, self._prices.steps
         begin, end = -math.inf, math.inf
-        for band in self._bands:
+        for band in self.bands:
             if band.way == UP:
                 edge = band.edge + (math.floor((low + off - band.edge) / steps) + 1) * steps
                 if edge - low < band.planted_from and edge < high - off:
@@ -191,11 +211,11 @@ class Sides:
             extent: how far it reaches, in steps.
         """
         found = np.zeros(len(low), dtype=bool)
-        if extent >= 2 * self._reach:
+        if extent >= self.surely:
             return found
         off, steps = WIDTH_M / self._prices.step_m, self._prices.steps
         begin, end = np.full(len(low), -np.inf), np.full(len(low), np.inf)
-        for band in self._bands:
+        for band in self.bands:
             if band.way == UP:
                 edge = band.edge + (np.floor((low + off - band.edge) / steps) + 1) * steps
                 cut = (edge - low < band.planted_from) & (edge < low + extent - off)
@@ -220,37 +240,48 @@ class Sides:
             land: what is planted, by level from where the land begins.
             over: what machines run over, likewise.
         """
-        if not self._bands or land.bare.all():
+        if not self.bands or land.bare.all():
             return None
         step_m, steps, reach = self._prices.step_m, self._prices.steps, self._reach
-        low, high = (ends_m / step_m for ends_m in land.ends_m())
-        first = np.floor(low + ON_STEP).astype(np.int64)
-        last = np.ceil(high - ON_STEP).astype(np.int64)
+        low, high, first, last = self._ends(land)
         windows = _windows(land, over, first, last, reach, step_m)
         rows = np.zeros((4 + len(self._prices.strip_steps), len(land), steps))
         gone = Gone(rows, [[] for _ in range(len(land))])
-        for band in self._bands:
-            side, base, beyond = (
-                (0, first, low - first) if band.way == UP else (1, last, last - high)
-            )
-            extent = high - first if band.way == UP else last - low
-            counts = np.ceil(np.minimum(band.planted_from + beyond, np.ceil(extent))) - 1
-            counts = np.where(land.bare, 0, counts).astype(np.int64)
-            most = int(counts.max())
+        for stretch in self.stretches(land):
+            band, most = stretch.band, int(stretch.count.max())
             if most < 1:
                 continue
+            side = 0 if band.way == UP else 1
             asked = windows[band.what, side, reach + 1 - band.outside, :, :most]
             seen = (band.weight @ asked.reshape(len(asked), -1)).reshape(-1, len(land), most)
-            for ground, count in enumerate(counts.tolist()):
+            for ground, count in enumerate(stretch.count.tolist()):
                 if count > 0:
-                    cut = _Cut(band, int(base[ground]), count)
+                    cut = _Cut(band, int(stretch.base[ground]), count)
                     for there, here in cut.parts(steps):
                         rows[:, ground, there] += seen[:, ground, here]
                     gone.cuts[ground].append(cut)
-        for ground in np.flatnonzero(high - low < 2 * reach).tolist():
+        for ground in np.flatnonzero(high - low < self.surely).tolist():
             low_edge, high_edge = gone.planted(ground)
             rows[:, ground, np.isinf(low_edge) & np.isinf(high_edge)] = 0.0
         return gone
+
+    def stretches(self, land: Profile) -> list[Stretch]:
+        """Give the offsets at which each band is too narrow on grounds."""
+        low, high, first, last = self._ends(land)
+        found = []
+        for band in self.bands:
+            base, beyond = (first, low - first) if band.way == UP else (last, last - high)
+            extent = high - first if band.way == UP else last - low
+            counts = np.ceil(np.minimum(band.planted_from + beyond, np.ceil(extent))) - 1
+            counts = np.where(land.bare, 0, np.maximum(counts, 0)).astype(np.int64)
+            found.append(Stretch(band, base, counts))
+        return found
+
+    def _ends(self, land: Profile) -> tuple[Floats, Floats, Integers, Integers]:
+        """Give between which levels grounds lie, and between which whole ones."""
+        low, high = (ends_m / self._prices.step_m for ends_m in land.ends_m())
+        first = np.floor(low + ON_STEP).astype(np.int64)
+        return low, high, first, np.ceil(high - ON_STEP).astype(np.int64)
 
 
 def _windows(
@@ -351,7 +382,7 @@ def _planted_from_m(least_m: float, spacing_m: float) -> float:
     return (rows - 0.5) * spacing_m if rows > 0 else 0.0
 
 
-def _band(prices: Prices, edge: int, least_m: float, way: int, reach: int) -> _Band:
+def _band(prices: Prices, edge: int, least_m: float, way: int, reach: int) -> Band:
     """Prepare a strip or pass where it is the first from a side.
 
     Args:
@@ -364,7 +395,7 @@ def _band(prices: Prices, edge: int, least_m: float, way: int, reach: int) -> _B
     terms = _terms(prices, edge, way, reach)
     what, outside = np.array([*terms]).T
     weight = np.array([*terms.values()]).T
-    return _Band(way, edge, least_m / prices.step_m, what, outside, weight)
+    return Band(way, edge, least_m / prices.step_m, what, outside, weight)
 
 
 class _Terms:

@@ -21,8 +21,10 @@ from striplay.layout.blocks import (
 )
 from striplay.notices import Notice
 from striplay.plan.models import Plan
-from striplay.search.headings import Choice, Weigher, search
+from striplay.search.choice import Choice
+from striplay.search.headings import search
 from striplay.search.land import prepare
+from striplay.search.weigher import Weigher
 from striplay.section.section import Section
 
 _log = logging.getLogger(__name__)
@@ -102,7 +104,7 @@ def _coarse_cost(
     plan: Plan, section: Section, block: FieldBlock, headings: npt.NDArray[np.float64]
 ) -> float:
     weigher = Weigher(plan, section, prepare(plan, block)[0])
-    return min(_aimed(plan, choice) for choice in weigher.weigh(headings))
+    return _aimed(plan, next(weigher.best_first(headings)))
 
 
 def _aimed(plan: Plan, choice: Choice) -> float:

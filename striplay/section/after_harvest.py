@@ -41,7 +41,11 @@ def with_after_harvest(plan: Plan, section: Section) -> Section:
 
 def _sown_after(plan: Plan, section: Section, layers: tuple[Layer, ...]) -> Section:
     crop, host = layers[0].label, layers[0].host
-    hosts = [index for index in range(len(section.strips)) if is_host(section, index, host)]
+    # a cover crop after check strips too, so that these are followed alike
+    hosts = [
+        index for index, strip in enumerate(section.strips)
+        if strip.crop == host or is_host(section, index, host)
+    ]  # fmt: skip
     if not hosts:
         said = f"{crop} after {host}: no strip of {host} stands in the set; it is not sown"
         return replace(section, notices=(*section.notices, Notice("fit", "mind", None, said)))

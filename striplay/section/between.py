@@ -10,6 +10,7 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import Work, divided
 from striplay.section.section import Grown, Layer, Pass, Row, Section, Strip
 from striplay.section.tramlines import passes_over_strip
+from striplay.section.trial import STRIPS
 from striplay.section.wheels import (
     off_tracks,
     opener_notices,
@@ -96,7 +97,12 @@ def _sown_between(
 
 
 def is_host(section: Section, index: int, into: str) -> bool:
-    """Tell whether a strip is of the crop sown into, alone or in a mixture."""
+    """Tell whether a strip is of the crop sown into, alone or in a mixture.
+
+    Check strips of a trial are not: their crop stands alone.
+    """
+    if section.strips[index].treatment not in {"", STRIPS}:
+        return False
     own = (row for row in section.rows if row.strip == index and row.layer == 0)
     return section.strips[index].crop == into or any(
         layer.crop == into for row in own for layer in row.sown

@@ -157,7 +157,8 @@ class Strip:
         lead_m: from its first edge to the ground of its first row, where units beside it are empty.
         empty: how many more rows would stand between its own, were no units empty.
         replicate: of a trial that it belongs to, from 1; 0 where there is no trial.
-        treatment: what it stands for in a trial: strips, or alone.
+        treatment: what it stands for in a trial: strips, alone or usual.
+        stands_for: in a trial, the crop that it is as the farm usually grows it; empty elsewhere.
     """
 
     crop: str
@@ -170,6 +171,7 @@ class Strip:
     empty: int = 0
     replicate: int = 0
     treatment: str = ""
+    stands_for: str = ""
 
     @property
     def right_m(self) -> float:

@@ -45,7 +45,10 @@ def _moved_checks(plan: Plan, section: Section, after: Mapping[str, str]) -> Pla
     checks = plan.trial.checks
     moved = checks and tuple(after.get(crop, crop) for crop in checks)
     wide_m = next(strip.width_m for strip in section.strips if strip.treatment != STRIPS)
-    trial = plan.trial.model_copy(update={"checks": moved, "width_m": wide_m})
+    usual = plan.trial.usual
+    if all(after.get(crop, crop) in usual for crop in usual):  # else each stands where it stood
+        usual = {after.get(crop, crop): usual[after.get(crop, crop)] for crop in usual}
+    trial = plan.trial.model_copy(update={"checks": moved, "width_m": wide_m, "usual": usual})
     return plan.model_copy(update={"trial": trial})
 
 

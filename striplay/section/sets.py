@@ -6,6 +6,7 @@ from itertools import product
 from typing import Any, TypeVar
 
 from striplay.errors import PlanError
+from striplay.limits import MOST_SETS
 from striplay.plan.crops import StripWish
 from striplay.plan.models import Plan
 from striplay.section.fit import Sides, StripFit, judge_strip, judge_widths, widths_to_judge
@@ -15,9 +16,6 @@ from striplay.units import format_length
 
 SETS_SHOWN = 6
 """Sets given at most, the best first: as many as are read at a glance."""
-
-MOST_SETS = 20_000
-"""Combinations ranked at most; where there are more, each strip keeps only its best widths."""
 
 
 Some = TypeVar("Some")

@@ -15,8 +15,9 @@ from striplay.section.sets import SetFit, near_any_m
 from striplay.tolerances import WHOLE_NUMBER
 from striplay.units import format_length
 
-STRIPS, ALONE = "strips", "alone"
-"""The treatments: of the set itself, and of a crop in a check strip; its crop stands beside."""
+STRIPS, ALONE, USUAL = "strips", "alone", "usual"
+"""The treatments: of the set itself; of a crop in a check strip, as in the strips or as the farm
+usually grows it; its crop stands beside."""
 FEWEST_PASSES = 3
 """Passes of a harvester over a check strip: the outer two run beside a neighbor, whose edge they
 share (our choice)."""
@@ -30,7 +31,7 @@ class Plot:
 
     Attributes:
         replicate: its number, from 1.
-        treatment: strips or alone.
+        treatment: strips, alone or usual.
         wishes: its strips, each with its verdict.
     """
 
@@ -41,7 +42,11 @@ class Plot:
     @property
     def named(self) -> str:
         """What it holds, in words."""
-        return self.treatment if self.treatment == STRIPS else f"{self.wishes[0][0].crop} alone"
+        return (
+            self.treatment
+            if self.treatment == STRIPS
+            else f"{self.wishes[0][0].crop} {'alone' if self.treatment == ALONE else 'as usual'}"
+        )
 
 
 def checks_of(plan: Plan, trial: Trial) -> tuple[str, ...]:
@@ -62,17 +67,18 @@ def plots_of(plan: Plan, trial: Trial, chosen: SetFit) -> list[Plot]:
     Raises:
         PlanError: no width of a check strip that its machines cover in whole passes.
     """
-    checks = checks_of(plan, trial)
-    width_m = _check_width_m(plan, trial, checks)
+    alone, usual = checks_of(plan, trial), tuple(trial.usual.values())
+    width_m = _check_width_m(plan, trial, (*alone, *usual))
     treatments = [(STRIPS, tuple(zip(plan.strips, chosen.strips, strict=True)) * trial.sets)]
-    for crop in checks:
+    checks = [*((ALONE, crop) for crop in alone), *((USUAL, crop) for crop in usual)]
+    for treatment, crop in checks:
         own = next((wish for wish in plan.strips if wish.crop == crop), None)
         pattern = {} if own is None else {"pattern_m": own.pattern_m, "period_m": own.period_m}
         wish = StripWish(crop=crop, passes=1).model_copy(
             update={"passes": None, "width_m": width_m, **pattern}
         )
         fit = judge_strip(plan, crop, width_m, near_any_m(plan, crop, plan.widest_m))
-        treatments.append((ALONE, ((wish, fit),)))
+        treatments.append((treatment, ((wish, fit),)))
     # the order hangs on the draws alone, which every version of Python makes alike
     draws = Random(trial.seed)  # noqa: S311 - no secret
     return [
@@ -102,8 +108,14 @@ def as_trial(section: Section, plots: Sequence[Plot], usual: Section, trial: Tri
         trial: what is asked.
     """
     named = [(plot.replicate, plot.treatment) for plot in plots for _ in plot.wishes]
+    stands_for = {usual: crop for crop, usual in trial.usual.items()}
     strips = tuple(
-        replace(strip, replicate=replicate, treatment=treatment)
+        replace(
+            strip,
+            replicate=replicate,
+            treatment=treatment,
+            stands_for=stands_for.get(strip.crop, "") if treatment == USUAL else "",
+        )
         for strip, (replicate, treatment) in zip(section.strips, named, strict=True)
     )
     orders = "; ".join(

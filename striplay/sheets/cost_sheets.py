@@ -33,7 +33,8 @@ from striplay.units import degrees
 
 if TYPE_CHECKING:
     from striplay.laid_plan import Layout
-    from striplay.search.headings import Choice, Searched
+    from striplay.search.choice import Choice
+    from striplay.search.headings import Searched
 
 Floats = npt.NDArray[np.float64]
 

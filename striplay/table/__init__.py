@@ -28,7 +28,8 @@ To the page::
         name; most_bytes: of a boundary that is opened
     {"say": "offers", "crops": [{"name", "letter", "color", "hatch"}], "planter_m", "row_m",
      "sets": [{"label", "words", "changes"}], "headlands": [{"label", "changes"}],
-     "systems": [{"label", "verdict", "words", "changes"}], "starts": [{"label", "changes"}]}
+     "systems": [{"label", "verdict", "words", "changes"}], "starts": [{"label", "changes"}],
+     "chosen": as in an answer}             sent again where systems are judged
         planter_m, row_m: what a press of a key moves the offset by
     {"say": "answer", "number", "milliseconds", "heading_deg", "heading_text", "offset_m",
      "offset_text", "set_m", "start": "left" | "right", "straight": true,
@@ -57,7 +58,10 @@ To the page::
         word: the same for a person
      "can_undo", "can_redo", "document": "...toml"}
     {"say": "driven", "number", "facts": [{"label", "text", "saved_text", "change_text"}],
-     "verdicts": [...]}                     what needs the order of driving; it comes later
+     "verdicts": [...], "notices": [...]}
+        what needs passes, and comes later: at first what they tell side by side, with no facts yet;
+        then, in order, hours and margin; at last the same with the saved plan's beside it. Its
+        verdicts and notices take the place of those that came with the answer of its number
     {"say": "progress", "doing": "...", "share": 0.4}    null where not known; 1 when done
     {"say": "refused", "number": 7, "faults": ["..."]}   the state before stays
     {"say": "saved", "name", "where", "command": "striplay lay north_2.toml -o DIR"}

@@ -66,8 +66,32 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
         "figures": told(land_measures(units), now, saved),
         "crops": crops_told(crops, now, saved),
         "money": told(cost_measures(now), now, saved),
-        "verdicts": _verdicts(layout),
-        "notices": [notice_sent(one, layout.ground) for one in layout.notices_as_laid],
+        "verdicts": _of_days(layout),
+        "notices": _notices_sent(layout, layout.notices_as_laid),
+    }
+
+
+def passed_answer(layout: Layout) -> dict[str, Any]:
+    """Give what of an answer needs machines' passes side by side, but not their order.
+
+    Raises:
+        PassError: as `Layout.side_by_side`.
+    """
+    notices = layout.notices_as_passed
+    reaching = [
+        {
+            "operation": plain(", ".join(one.machines)),
+            "verdict": ANSWERS[one.severity],
+            "words": plain(one.text),
+            "spot": _spot(one, layout.ground),
+        }
+        for one in notices
+        if one.machines and one.severity != "know"
+    ]
+    return {
+        "facts": [],
+        "verdicts": [*_of_days(layout), *reaching],
+        "notices": _notices_sent(layout, notices),
     }
 
 
@@ -86,12 +110,23 @@ def driven_of(layout: Layout) -> Driven:
         }
         for one in layout.operations.each
     )
-    return Driven(side.passes, side.hours, side.verdicts, side.margin, side.asked, operations)
+    notices = tuple(_notices_sent(layout, layout.notices))
+    return Driven(
+        side.passes, side.hours, side.verdicts, side.margin, side.asked, operations, notices
+    )
 
 
 def driven_answer(now: Driven, saved: Driven | None) -> dict[str, Any]:
     """Give that as it is sent, beside the saved plan's."""
-    return {"facts": told(driven_measures(), now, saved), "verdicts": list(now.operations)}
+    return {
+        "facts": told(driven_measures(), now, saved),
+        "verdicts": list(now.operations),
+        "notices": list(now.notices),
+    }
+
+
+def _notices_sent(layout: Layout, notices: Sequence[Notice]) -> list[dict[str, Any]]:
+    return [notice_sent(one, layout.ground) for one in notices]
 
 
 def notice_sent(notice: Notice, ground: Ground) -> dict[str, Any]:
@@ -227,9 +262,9 @@ def _crops_of(passes: Sequence[Pass]) -> str:
     return ", ".join(dict.fromkeys(one.crop for one in passes))
 
 
-def _verdicts(layout: Layout) -> list[dict[str, Any]]:
-    """Say what stands in the way of operations as far as days and passes alone tell."""
-    found: list[Mapping[str, Any]] = [
+def _of_days(layout: Layout) -> list[dict[str, Any]]:
+    """Say what stands in the way of operations as far as days alone tell."""
+    return [
         {
             "operation": plain(f"{one.operation} {one.on}".strip() or one.crop),
             "verdict": ANSWERS[one.severity],
@@ -238,14 +273,3 @@ def _verdicts(layout: Layout) -> list[dict[str, Any]]:
         }
         for one in layout.season.conflicts
     ]
-    found += [
-        {
-            "operation": plain(", ".join(one.machines)),
-            "verdict": ANSWERS[one.severity],
-            "words": plain(one.text),
-            "spot": _spot(one, layout.ground),
-        }
-        for one in layout.notices_as_laid
-        if one.machines and one.severity != "know"
-    ]
-    return [dict(one) for one in found]

@@ -10,8 +10,9 @@ from typing import Any
 import shapely
 
 from striplay.choosing.compare import Side
-from striplay.errors import PlanError
-from striplay.files.plan import files_outside, plan_in, tables_in
+from striplay.errors import OutputError, PlanError
+from striplay.files.folder import replace_file
+from striplay.files.plan import files_outside, plan_in, read_text, tables_in
 from striplay.files.plan_changes import with_changes
 from striplay.flow import lay_on_ground, read_ground
 from striplay.ground import Ground
@@ -166,6 +167,7 @@ class Desk:
         saved: the saved plan laid; None where there is none.
         now: the plan on the table laid; None before it is.
         crops: the crops and mixtures offered so far.
+        on_disk: the text of the plan's file as it was read or written last; None without one.
     """
 
     def __init__(self, path: Path, allowed: frozenset[str] = frozenset()) -> None:
@@ -177,10 +179,33 @@ class Desk:
         self.crops: tuple[str, ...] = ()
         self.grounds = Grounds()
         self.offers: dict[str, Any] = {}
+        self.on_disk: str | None = None
 
     def read(self, text: str) -> Plan:
         """Read a text as the plan of this desk; errors as `read_for_table`."""
         return read_for_table(text, self.path, self.allowed)
+
+    def write(self, path: Path, text: str) -> None:
+        """Write a text as a plan, whole or not at all, and work on that file from then on.
+
+        Raises:
+            OutputError: another plan is there, or something else; or the plan on the table was
+                changed by someone else since it was read.
+            WriteError: it can't be written.
+        """
+        if path.exists():
+            own = path == self.path and self.on_disk is not None
+            if not own:
+                raise OutputError(f"{path.name}: exists already; give another name")
+            if read_text(path) != self.on_disk:
+                told = "was changed in the folder since it was opened; give another name"
+                raise OutputError(f"{path.name}: {told}")
+
+        def write(fresh: Path) -> None:
+            fresh.write_text(text, encoding="utf-8")
+
+        replace_file(path, write)
+        self.path, self.on_disk = path, text
 
     def changed(self, changes: Mapping[str, Any]) -> str:
         """Give the text on the table with some keys changed; errors as `with_changes`."""
@@ -209,7 +234,13 @@ class Desk:
         self.crops = crops_offered(plan, self.crops)
         systems = self.offers.get("systems", [])
         self.offers = offers_of(plan, self.now.tables, self.crops) | {"systems": systems}
-        return {"say": "offers", **self.offers}
+        return self.offers_again()
+
+    def offers_again(self) -> dict[str, Any]:
+        """Give what is offered as it was last found, and which of it is on the table."""
+        assert self.now is not None  # noqa: S101 - nothing is offered of an empty table
+        said = chosen(self.offers, self.now.layout, self.now.tables)
+        return {"say": "offers", **self.offers, "chosen": said}
 
     def answer(self, number: int, began_s: float) -> dict[str, Any]:
         """Give the answer for the plan on the table.

@@ -36,6 +36,7 @@ class Driven:
         margin: what the plan leaves; None where not known.
         asked: what is missing to know it, by key.
         operations: each with its verdict, as it is sent.
+        notices: what the user should know, likewise.
     """
 
     passes: int
@@ -44,6 +45,7 @@ class Driven:
     margin: Estimate | None
     asked: tuple[str, ...]
     operations: tuple[Mapping[str, Any], ...]
+    notices: tuple[Mapping[str, Any], ...]
 
 
 Of = TypeVar("Of")
@@ -141,7 +143,7 @@ def crop_measures(crop: str, units: UnitSystem) -> Iterator["Measure[Side]"]:
 
 def cost_measures(now: Side) -> Iterator["Measure[Side]"]:
     """Give the cost of a layout a year, and its parts that are not nothing."""
-    parts = None if now.layout is None else now.layout.laid.cost_parts
+    parts = None if now.layout is None else now.layout.laid.parts
     if parts is None:
         return
     yield Measure("cost a year", lambda side: or_dash(side.cost), lambda side: side.cost, money)
@@ -234,7 +236,7 @@ def _of_crop(side: Side, crop: str, key: str) -> float | None:
 
 
 def _cost_part(side: Side, name: str) -> float | None:
-    parts = None if side.layout is None else side.layout.laid.cost_parts
+    parts = None if side.layout is None else side.layout.laid.parts
     return None if parts is None else parts[name]
 
 

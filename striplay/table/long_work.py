@@ -1,13 +1,14 @@
 """Do what takes long, in a process of its own: search, drive, read a boundary, judge systems."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from striplay.choosing.setting import Setting
 from striplay.choosing.systems import Judged, judge_in
 from striplay.files.shapes import read_shapes
-from striplay.flow import lay_on_ground, read_ground
+from striplay.flow import lay_on_ground
 from striplay.ground import Ground, locate
 from striplay.laid_plan import Layout
 from striplay.plan.models import Plan
@@ -15,9 +16,12 @@ from striplay.table.answer import driven_of
 from striplay.table.figures import Driven
 
 
-def lay_whole(plan: Plan, ground: Ground | None) -> Layout:
+def lay_whole(plan: Plan, ground: Ground) -> Layout:
     """Lay a plan, its heading searched for where that is asked."""
-    return lay_on_ground(plan, read_ground(plan) if ground is None else ground)
+    layout = lay_on_ground(plan, ground)
+    # what a search tried is of no use here, and long to send
+    blocks = tuple(replace(block, searched=None) for block in layout.laid.blocks)
+    return replace(layout, laid=replace(layout.laid, blocks=blocks))
 
 
 def drive_whole(layout: Layout) -> Driven:

@@ -69,14 +69,9 @@ def offers_of(plan: Plan, tables: Mapping[str, Any], crops: Sequence[str]) -> di
     }
 
 
-def system_changes(tables: Mapping[str, Any], own: Mapping[str, Any]) -> Changes:
-    """Give the changes that put a system's tables into a plan.
-
-    Args:
-        tables: the system's.
-        own: the plan's, as written.
-    """
-    changes: Changes = {key: None for key in SET_TABLES if key in own}
+def system_changes(tables: Mapping[str, Any]) -> Changes:
+    """Give the changes that put a system's tables into a plan, whatever made its set before."""
+    changes: Changes = dict.fromkeys(SET_TABLES)
     for key, value in tables.items():
         if key in NAMED:
             changes |= {f"{key}.{_quoted(name)}": _sent(one) for name, one in value.items()}

@@ -143,7 +143,13 @@ def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) ->
         Route("/{token}/", show, methods=["GET"]),
         WebSocketRoute("/{token}/talk", talk),
     ]
-    return _Guard(Starlette(routes=routes, lifespan=living), hosts_of(port))
+
+    async def bare(*_: object) -> Response:
+        return _nothing()
+
+    app = Starlette(routes=routes, lifespan=living, exception_handlers={404: bare})
+    app.router.redirect_slashes = False
+    return _Guard(app, hosts_of(port))
 
 
 def hosts_of(port: int) -> frozenset[str]:
@@ -213,7 +219,8 @@ async def _talk(table: Table, socket: WebSocket) -> None:
     start = table.start
     begin = None
     if start.plan is not None and start.ground is not None:
-        begin = Begin(start.plan, start.ground, start.on_disk, table.laid)
+        on_disk = start.text if start.on_disk else None
+        begin = Begin(start.plan, start.ground, on_disk, table.laid)
     desk = Desk(start.path, table.allowed)
     session = Session(desk, begin, send, table.quick, table.workers)
     try:

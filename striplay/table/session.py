@@ -5,20 +5,18 @@ import base64
 import binascii
 import json
 import time
-from collections.abc import Awaitable, Callable, Coroutine, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from pathlib import Path
+from functools import partial
 from typing import Any
 
 from striplay.errors import StriplayError
-from striplay.files.folder import replace_file
-from striplay.files.plan import read_plan
 from striplay.ground import Ground
 from striplay.limits import MAX_SHOWN
 from striplay.plain import plain
 from striplay.plan.models import Plan
-from striplay.table.answer import driven_answer
+from striplay.table.answer import driven_answer, passed_answer
 from striplay.table.child import LongWorkError, Workers, faults_of, own_fault
 from striplay.table.desk import Desk, Laid, ground_sent, is_searched, with_found
 from striplay.table.figures import Driven
@@ -29,8 +27,9 @@ from striplay.table.opening import draw_boundary, open_boundary
 
 Message = Mapping[str, Any]
 Send = Callable[[dict[str, Any]], Awaitable[None]]
-QUIET_S = 0.4
-"""So long after a change without another is its layout driven: while a heading is dragged, none."""
+QUIET_S = 0.15, 0.3
+"""So long without a change its passes are laid side by side, and so much longer put in order: while
+a heading is dragged, neither."""
 
 
 @dataclass(frozen=True)
@@ -40,13 +39,13 @@ class Begin:
     Attributes:
         plan: the plan.
         ground: its field.
-        on_disk: whether it stands in a file, to be held against.
+        on_disk: its file's text, to be held against; None where there is no file.
         laid: gives it laid, once for all sessions.
     """
 
     plan: Plan
     ground: Ground
-    on_disk: bool
+    on_disk: str | None
     laid: Callable[[], Awaitable[Laid]]
 
 
@@ -83,7 +82,7 @@ class Session:
             await self._send(ground_sent(desk.path, None, None))
             return
         await self._send(ground_sent(desk.path, begin.plan, begin.ground))
-        await self._start_long(self._open_saved(begin), 0)
+        await self._start_long(partial(self._open_saved, begin), 0)
 
     async def _send_ground(self) -> None:
         now = self.desk.now
@@ -102,7 +101,7 @@ class Session:
         does = self._doings.get(str(message.get("do")), Session._nothing)
         number = message.get("number")
         number = number if isinstance(number, int) else 0
-        await self._or_refuse(does(self, message, number, began_s), number)
+        await self._or_refuse(partial(does, self, message, number, began_s), number)
 
     async def _nothing(self, message: Message, _: int, __: float) -> None:
         told = plain(str(message.get("do")))[:MAX_SHOWN]
@@ -167,8 +166,7 @@ class Session:
         now = self.desk.now
         assert now is not None  # noqa: S101 - checked
         path = check_plan_name(message.get("name"), self.desk.path.parent)
-        await self._in_thread(_write_plan, path, now.text)
-        self.desk.path = path
+        await self._in_thread(self.desk.write, path, now.text)
         # the same layout, of the file that it now stands in
         self.desk.now = None
         self.desk.saved = None
@@ -185,12 +183,12 @@ class Session:
             data = base64.b64decode(str(message.get("bytes")), validate=True)
         except (binascii.Error, ValueError):
             raise StriplayError("the file did not come whole; open it again") from None
-        opened = open_boundary(self.desk, str(message.get("name")), data, self._workers)
-        await self._start_long(self._boundary(opened, number), number)
+        opened = partial(open_boundary, self.desk, str(message.get("name")), data, self._workers)
+        await self._start_long(partial(self._boundary, opened, number), number)
 
     async def _draw(self, message: Message, number: int, _: float) -> None:
-        drawn = draw_boundary(self.desk, message, self._workers)
-        await self._start_long(self._boundary(drawn, number), number)
+        drawn = partial(draw_boundary, self.desk, message, self._workers)
+        await self._start_long(partial(self._boundary, drawn, number), number)
 
     _doings: Mapping[str, Callable[["Session", Message, int, float], Awaitable[None]]] = {
         "change": _change,
@@ -215,7 +213,7 @@ class Session:
         """Put a text on the table; one that leaves something to be searched for takes long."""
         plan = await self._in_thread(self.desk.read, text)
         if is_searched(plan):
-            await self._start_long(self._search(text, number, began_s, stroke), number)
+            await self._start_long(partial(self._search, text, number, began_s, stroke), number)
             return
         await self._stop_long()
         laid = await self._in_thread(self.desk.laid, text)
@@ -247,8 +245,11 @@ class Session:
 
     async def _drive(self, laid: Laid, number: int) -> None:
         """Drive what is on the table, once nothing has changed for a while."""
-        await asyncio.sleep(QUIET_S)
+        await asyncio.sleep(QUIET_S[0])
         try:
+            passed = await self._in_thread(passed_answer, laid.layout)
+            await self._send({"say": "driven", "number": number, **passed})
+            await asyncio.sleep(QUIET_S[1])
             now = await self._driven_of(laid)
             saved = self.desk.saved
             there = None if saved is None else self._driven.get(saved.text)
@@ -281,11 +282,11 @@ class Session:
                 "label": one.system,
                 "verdict": "yes" if one.feasible else "no",
                 "words": plain("; ".join([one.what, *(f"needs {need}" for need in one.needs)])),
-                "changes": system_changes(one.tables, laid.tables),
+                "changes": system_changes(one.tables),
             }
             for one in found
         ]
-        await self._send({"say": "offers", **self.desk.offers})
+        await self._send(await self._in_thread(self.desk.offers_again))
 
     async def _search(
         self, text: str, number: int, began_s: float, stroke: int | None = None
@@ -308,28 +309,29 @@ class Session:
         laid = await begin.laid()
         if is_searched(begin.plan):
             await self._tell("", 1.0)
-        self.desk.begin(laid, saved=begin.on_disk)
+        self.desk.begin(laid, saved=begin.on_disk is not None)
+        self.desk.on_disk = begin.on_disk
         await self._answer(0, began_s, laid)
 
-    async def _boundary(self, opened: Coroutine[Any, Any, str], number: int) -> None:
+    async def _boundary(self, opened: Callable[[], Awaitable[str]], number: int) -> None:
         """Put a plan for a boundary that was opened or drawn on the table."""
         began_s = time.perf_counter()
-        text = await opened
+        text = await opened()
         await self._search(text, number, began_s)
 
     async def _tell(self, doing: str, share: float | None) -> None:
         await self._send({"say": "progress", "doing": plain(doing), "share": share})
 
-    async def _start_long(self, work: Coroutine[Any, Any, None], number: int) -> None:
+    async def _start_long(self, work: Callable[[], Awaitable[None]], number: int) -> None:
         """Begin long work in the place of any other."""
         await self._stop_long()
         await self._stop_after()
         self._long = asyncio.create_task(self._or_refuse(work, number))
 
-    async def _or_refuse(self, work: Awaitable[None], number: int) -> None:
+    async def _or_refuse(self, work: Callable[[], Awaitable[None]], number: int) -> None:
         """Do what was asked; a refusal is told, and leaves all as it was."""
         try:
-            await work
+            await work()
         except StriplayError as error:
             await self._refuse(number, faults_of(error))
         except LongWorkError as error:
@@ -366,17 +368,6 @@ def _offered_by(laid: Laid) -> dict[str, Any]:
     """Give what of a plan its offers go by."""
     unlike = ("direction", "headland", "title", "cost")
     return {key: value for key, value in laid.tables.items() if key not in unlike}
-
-
-def _write_plan(path: Path, text: str) -> None:
-    """Write a plan, whole or not at all; a file that is no plan is not replaced."""
-    if path.exists():
-        read_plan(path)
-
-    def write(fresh: Path) -> None:
-        fresh.write_text(text, encoding="utf-8")
-
-    replace_file(path, write)
 
 
 def _quoted(name: str) -> str:

@@ -4,6 +4,8 @@ Run with `pytest tests/benchmarks/test_search.py --benchmark-only -s`; the 300 f
 half an hour and are left out unless `--all-fields` is given.
 """
 
+from unittest.mock import patch
+
 import geopandas as gpd
 import numpy as np
 import pytest
@@ -15,14 +17,18 @@ from fields import lay_on, write_line, write_plan_for
 from striplay.files.plan import read_plan
 from striplay.flow import read_ground
 from striplay.geometry.frame import Frame
+from striplay.laid import best_of
 from striplay.layout.across import repeat_section
 from striplay.layout.blocks import one_block
+from striplay.search import weigher
 from striplay.search.headings import Searched, search
 from striplay.search.prices import prices_of
 from striplay.section.strips import strip_sections
 
 SAMPLE = 6
 """Candidates timed of the loop that turns the land anew."""
+FIELDS = 100
+"""Fields invented."""
 OFFSETS = 40
 """Offsets timed of the loop that turns it once a heading."""
 
@@ -44,6 +50,15 @@ def of_radius(angle, radius, area_m2=500_000.0):
     field = shapely.Polygon(np.column_stack([radius * np.cos(angle), radius * np.sin(angle)]))
     size = (area_m2 / field.area) ** 0.5
     return shapely.affinity.scale(field, size, size)
+
+
+def invented(seed):
+    """Give a field of 5 to 60 vertices, of 5 to 60 ha."""
+    random = np.random.default_rng(seed)
+    vertices = int(random.integers(5, 61))
+    angle = (np.arange(vertices) + random.uniform(0, 0.7, vertices)) / vertices * 2 * np.pi
+    radius = 1 - random.choice([0.1, 0.3]) * random.uniform(0, 1, vertices)
+    return of_radius(angle, radius, area_m2=1e4 * random.uniform(5, 60))
 
 
 def prepared(folder, field):
@@ -114,6 +129,33 @@ def test_search_grows_no_faster_than_vertices_times_headings(benchmark, tmp_path
             f"{vertices:5} vertices inside, {len(one.headings_deg):5} headings: {own_s:.2f} s, "
             f"{own_s / seconds[0]:.1f} times; vertices x headings {grown:.1f} times"
         )
+
+
+def test_a_search_against_one_that_weighs_every_heading(benchmark, tmp_path):
+    """Fields of 5 to 60 vertices: what is laid is the same, and each is laid by turns."""
+    asked = []
+    for seed in range(FIELDS):
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        asked.append(prepared(folder, invented(seed)))
+
+    def every_heading_weighed():
+        with patch.object(weigher, "MOST_EDGES", 0):
+            return [best_of(block, section) for _, section, block in asked]
+
+    (seconds, whole), (found, known) = alternate(
+        lambda: [best_of(block, section) for _, section, block in asked],
+        every_heading_weighed,
+        rounds=2,
+    )
+    benchmark.pedantic(lambda: None, rounds=1)
+    places = [(one.heading_deg, one.offset_m) for one in found]
+    assert places == [(one.heading_deg, one.offset_m) for one in known]
+    print(
+        f"\n{FIELDS} invented fields of 5 to 60 vertices searched and swept: "
+        f"{FIELDS / seconds:.1f} a second of one core; with every heading weighed "
+        f"{FIELDS / whole:.1f} a second"
+    )
 
 
 @pytest.mark.parametrize("kind", ["along", "pivot", "straight"])

@@ -10,6 +10,7 @@ from fields import SAMPLES, SHED, lay_on, square, write_field, write_plan_for, w
 from systems import MORE
 
 from striplay.cli import main
+from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.following import next_plan
@@ -207,41 +208,55 @@ def test_what_records_speak_for_is_told_and_not_put_in(tmp_path):
     assert held["crops"]["corn"]["emergence"] == 0.95
 
 
-OTHERWISE = (
-    "strips are numbered otherwise: strip {} of this season is strip {} next season, and so on "
-    "from there: "
-)
-
-
 @pytest.mark.parametrize(
-    ("crops", "offset", "told"),
+    ("crops", "offset", "numbers", "told"),
     [
         # 18 ft at the side hold half a drill pass of 30 ft, and no half of a planter's 40 ft
-        (
-            ("wheat", "corn"), "102 ft",
-            OTHERWISE.format(2, 1),
-        ),
-        (
-            ("corn", "wheat"), "102 ft",
-            OTHERWISE.format(1, 2),
-        ),
-        (
-            ("corn", "wheat"), "0 ft",
-            "7 strips next season, 6 this season, the same numbers: ",
-        ),
-        (("corn", "wheat"), "60 ft", None),
+        (("wheat", "corn"), "102 ft", ["1-7"], "1 not planted next season"),
+        (("corn", "wheat"), "102 ft", ["0-6"], "7 planted next season and not this one"),
+        (("corn", "wheat"), "0 ft", None, "7 planted next season and not this one"),
+        (("corn", "wheat"), "60 ft", None, None),
     ],
 )  # fmt: skip
-def test_strips_that_get_another_number_are_told(crops, offset, told, tmp_path):
+def test_a_strip_keeps_its_number_through_seasons(crops, offset, numbers, told, tmp_path):
     strips = "".join(f'[[strips]]\ncrop = "{crop}"\nwidth = "120 ft"\n' for crop in crops)
     before = lay_on(
         tmp_path, square(738), headland='[headland]\nwhere = "none"\n', shed=SHED + MORE,
         direction=f'heading = 0\noffset = "{offset}"\nstart = "right"', strips=strips,
     )  # fmt: skip
-    notices = next_plan(before, tmp_path / "next.toml").notices
-    found = [str(one) for one in notices if one.kind == "passes" and "this season" in one.text]
-    why = (
-        "of one crop some at the field's sides are too narrow, or have rows too short, and join "
-        "the headland or are left over"
+    found = next_plan(before, tmp_path / "next.toml")
+    assert tomllib.loads(found.text).get("season", {}).get("numbers") == numbers
+    said = [one.text for one in found.notices if one.kind == "passes" and "its number" in one.text]
+    assert [one.startswith(f"every strip keeps its number; strip {told}: ") for one in said] == (
+        [] if told is None else [True]
     )
-    assert found == ([] if told is None else [told + why])
+    middles = [
+        {
+            strip: round(shape.centroid.x, 3)
+            for strip, shape in zip(table["strip"], table.geometry, strict=True)
+        }
+        for table in (before.strips, found.layout.strips)
+    ]
+    shared = middles[0].keys() & middles[1].keys()
+    assert len(shared) >= 6
+    # strips at the sides may be planted in part by one crop's planter
+    inner = sorted(shared, key=lambda number: middles[0][number])[1:-1]
+    assert [middles[0][one] for one in inner] == [middles[1][one] for one in inner]
+    # and back again the season after
+    (tmp_path / "next.toml").write_text(found.text, encoding="utf-8")
+    third = next_plan(lay(read_plan(tmp_path / "next.toml")), tmp_path / "third.toml")
+    own = dict(zip(before.strips["strip"], before.strips.geometry.centroid.x, strict=True))
+    again = dict(zip(third.layout.strips["strip"], third.layout.strips.geometry.centroid.x,
+                     strict=True))  # fmt: skip
+    assert all(abs(own[one] - again[one]) < 1e-3 for one in own.keys() & again.keys())
+    assert own.keys() == again.keys()
+
+
+def test_numbers_of_another_field_are_refused(tmp_path):
+    before = lay_on(tmp_path, square(738), headland='[headland]\nwhere = "none"\n')
+    plan = tmp_path / "plan.toml"
+    text = plan.read_text(encoding="utf-8") + '[season]\nnumbers = ["1-3"]\n'
+    plan.write_text(text, encoding="utf-8")
+    with pytest.raises(PlanError, match=r"season\.numbers: is of 3 places across, and \d+ lie"):
+        lay(read_plan(plan), None)
+    assert len(before.strips)

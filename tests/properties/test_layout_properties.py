@@ -59,7 +59,7 @@ def laid(field, plan):
 @given(fields(), plans)
 def test_accounts_close_and_nothing_overlaps(field, plan):
     layout = laid(field, plan)
-    accounts = layout.accounts
+    accounts = layout.land_accounts
     total = sum(accounts["areas_m2"].values())
     assert total == pytest.approx(accounts["field"]["area_m2"], rel=1e-9)
     polygons = np.concatenate(
@@ -83,7 +83,7 @@ def test_rows_lie_in_their_strip_and_parts_make_totals(field, plan):
         polygons = own.loc[list(zip(rows["strip"], rows["piece"], strict=True))].to_numpy()
         outside = shapely.difference(rows.geometry.to_numpy(), shapely.buffer(polygons, 1e-6))
         assert shapely.length(outside).max() <= 1e-6
-    for crop, account in layout.accounts["crops"].items():
+    for crop, account in layout.land_accounts["crops"].items():
         mine = strips[strips["crop"] == crop]
         assert mine["area_m2"].sum() == pytest.approx(account["area_m2"], rel=1e-12, abs=1e-9)
         assert 0 <= account["seeds"] - mine["seeds"].sum() < 1

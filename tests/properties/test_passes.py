@@ -20,10 +20,12 @@ from driven import (
     at,
     gaps,
     hold,
+    lifted,
     missed,
     named,
     on_lines,
     over_strips,
+    torn,
 )
 from fields import FOOT_M, assert_whole, lay_on, write_line
 from matrix import (
@@ -111,6 +113,12 @@ def test_no_pass_is_in_bits(path):
     hold(in_bits, every_case(path))
 
 
+def test_passes_of_plain_fields_are_whole():
+    """No machine is lifted where there is nothing to lift through."""
+    hold(lifted, every_case("stated"))
+    hold(torn, every_case("stated"))
+
+
 def run_out(laid):
     """Give each pass with how far its middle runs out of the field's land, and where."""
     land = shapely.buffer(laid.shape, DRAWN_M)
@@ -190,7 +198,7 @@ def too_narrow(laid):
     """
     if "strips" not in laid.raw:
         return
-    strips, field = laid.layout.strips, laid.layout.accounts["field"]
+    strips, field = laid.layout.strips, laid.layout.land_accounts["field"]
     spacing_m = {strip.crop: strip.spacing_m for strip in laid.layout.section.strips}
     headings_deg = np.array(field.get("block_headings_deg", [field["heading_deg"]]))
     for one in strips.itertuples():
@@ -233,7 +241,7 @@ WRITTEN = [
 @pytest.mark.parametrize("case", WRITTEN, ids=str)
 def test_strips_are_valid_when_read_back(tmp_path, case):
     layout = laid(case).layout
-    save(layout, tmp_path / "out", map_book=False)
+    save(layout, tmp_path / "out", files=["geojson", "geopackage"])
     for file in ("strips.geojson", "layout.gpkg"):
         layer = {"layer": "strips"} if file.endswith("gpkg") else {}
         read = gpd.read_file(tmp_path / "out" / file, **layer)
@@ -252,7 +260,7 @@ def test_strips_are_valid_when_read_back(tmp_path, case):
 def test_areas_add_up_and_nothing_overlaps(path):
     for case in [*every_case(path), *(case for case in WRITTEN if case.path == path)]:
         one = laid(case)
-        layout, areas = one.layout, one.layout.accounts["areas_m2"]
+        layout, areas = one.layout, one.layout.land_accounts["areas_m2"]
         try:
             assert_whole(layout)
         except AssertionError as error:
@@ -334,16 +342,20 @@ def test_planters_and_headers_stay_inside_a_fence_along_the_rows(tmp_path, wide_
 
 
 def lines_driven(layout, heading_deg):
-    """Give each pass by job: how far left its line lies, and from where to where it runs."""
+    """Give each pass by job: how far left its line lies, and from where to where it runs.
+
+    As they are side by side: the order's routes drive these very lines (test_routes.py).
+    """
     turn = math.radians(90 - heading_deg)
     ahead = np.array([math.cos(turn), math.sin(turn)])
     jobs = {}
-    for one in layout.passes.itertuples():
-        points = shapely.get_coordinates(one.geometry)
-        along = points @ ahead
-        left = (points @ [-ahead[1], ahead[0]]).mean()
+    for one in layout.side_by_side:
         job = (one.operation, one.machine, one.crop)
-        jobs.setdefault(job, []).append((left, along.min(), along.max()))
+        for line in one.stretch:
+            points = shapely.get_coordinates(line)
+            along = points @ ahead
+            left = (points @ [-ahead[1], ahead[0]]).mean()
+            jobs.setdefault(job, []).append((left, along.min(), along.max()))
     return {job: np.array(found) for job, found in jobs.items()}
 
 

@@ -17,11 +17,11 @@ from striplay.geometry.holes import narrow_holes
 from striplay.geometry.slabs import slabs_of
 from striplay.layout.blocks import one_block
 from striplay.search.cost import BARE, HEADLAND, TURNS, weigh_headings
-from striplay.search.headings import Weigher
 from striplay.search.land import prepare
 from striplay.search.prices import prices_of
 from striplay.search.sides import Sides
 from striplay.search.turned import LandToWeigh
+from striplay.search.weigher import Weigher
 from striplay.section.strips import narrowest_m
 from striplay.section.systems import sections_of
 from striplay.units import ACRE_M2

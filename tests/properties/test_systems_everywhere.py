@@ -76,7 +76,7 @@ def test_every_system_lies_on_every_field(tmp_path, halved, name, system):
         check_plan({**asked, **own, "direction": {"heading": 33.0}}, halved[name] / "plan.toml")
     )
     assert_whole(layout)
-    seeds = {crop: account["seeds"] for crop, account in layout.accounts["crops"].items()}
+    seeds = {crop: account["seeds"] for crop, account in layout.land_accounts["crops"].items()}
     counted = sum(value for value in seeds.values() if value is not None)
     sown = sown_table(layout.plan, layout.laid, layout.figures)
     assert sown["seeds"].sum() == pytest.approx(counted, abs=len(seeds))
@@ -89,7 +89,7 @@ def test_every_system_lies_on_every_field(tmp_path, halved, name, system):
     save(layout, tmp_path / "out", files=None if drawn else ["geopackage", "accounts", "csv"])
     assert (tmp_path / "out" / "mapbook.pdf").exists() == drawn
     written = json.loads((tmp_path / "out" / "accounts.json").read_text(encoding="utf-8"))
-    assert written["crops"].keys() == layout.accounts["crops"].keys()
+    assert written["crops"].keys() == layout.land_accounts["crops"].keys()
 
 
 PLANS = sorted(path for path in SAMPLES.glob("*/*.toml") if path.name != "plan.toml")

@@ -66,7 +66,7 @@ def test_teeth_are_laid_or_refused(tmp_path, course, headland, seed, has_room):
         rows = layout.rows.geometry.to_numpy()
         outside = shapely.difference(rows, shapely.buffer(layout.ground.outline, 1e-6))
         assert shapely.length(outside).sum() == 0
-        counted_m = sum(crop["row_length_m"] for crop in layout.accounts["crops"].values())
+        counted_m = sum(crop["row_length_m"] for crop in layout.land_accounts["crops"].values())
         assert shapely.length(rows).sum() == pytest.approx(counted_m, rel=1e-9)
 
 
@@ -79,14 +79,14 @@ def test_a_block_without_room_for_a_strip_is_told(tmp_path):
     assert_whole(layout)
     assert set(layout.strips["block"]) == {2}
     count = layout.strips["strip"].nunique()
-    assert layout.accounts["field"]["block_strips"] == [None, [1, count]]
+    assert layout.land_accounts["field"]["block_strips"] == [None, [1, count]]
     told = [notice for notice in texts(layout.notices) if "block 1" in notice]
     assert len(told) == 1
     assert told[0] == (
         "block 1 has no strip: inside its headland there is too little width, or no row long "
         "enough; join it to another, or make [direction] shortest shorter"
     )
-    assert "a block without a strip" in rows_run(layout.plan, layout.accounts["field"])
+    assert "a block without a strip" in rows_run(layout.plan, layout.land_accounts["field"])
 
 
 def test_what_fails_in_an_array_alone_goes_on_the_grid(monkeypatch):

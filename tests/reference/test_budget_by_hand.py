@@ -29,8 +29,8 @@ def number(text):
 
 def acres_of(layout, crop, *, around):
     """Give a crop's acres: feet of row, 30 in apart, and the headland where it is planted there."""
-    row_m2 = layout.accounts["crops"][crop]["row_length_m"] * 30 * 0.0254
-    return (row_m2 + (layout.accounts["areas_m2"]["headland"] if around else 0.0)) / ACRE_M2
+    row_m2 = layout.land_accounts["crops"][crop]["row_length_m"] * 30 * 0.0254
+    return (row_m2 + (layout.land_accounts["areas_m2"]["headland"] if around else 0.0)) / ACRE_M2
 
 
 def returns(crop, keys, acres):
@@ -71,7 +71,7 @@ def whole(tmp_path_factory):
     folder = tmp_path_factory.mktemp("corn")
     boundary = PLAN.parent / "field.geojson"
     (folder / "field.geojson").write_bytes(boundary.read_bytes())
-    heading = strips.accounts["field"]["heading_deg"]
+    heading = strips.land_accounts["field"]["heading_deg"]
     head, _, rest = text.partition("[[strips]]")
     rest = rest[rest.index("[[operations]]") :]
     corn = f'{head}[[strips]]\ncrop = "corn"\nrows = 48\n\n{rest}'

@@ -77,7 +77,7 @@ def test_corners_of_a_quarter_left_by_a_pivot(tmp_path):
     circle = shapely.Point(0, 0).buffer(1320 * FOOT_M, quad_segs=2000)
     corners = shapely.difference(square(), circle)
     layout = lay_on(tmp_path, corners, headland=NONE, direction="heading = 0")
-    assert layout.accounts["field"]["area_m2"] / ACRE_M2 == pytest.approx(34.336, rel=1e-4)
+    assert layout.land_accounts["field"]["area_m2"] / ACRE_M2 == pytest.approx(34.336, rel=1e-4)
 
 
 @pytest.mark.parametrize(("from_ft", "to_ft", "angle_deg"), [(100, 140, 90), (600, 720, 45)])

@@ -1,17 +1,20 @@
 """Second crops and cover crops sown where a strip's own crop was harvested."""
 
 import re
+from datetime import date
 
 import pypdfium2 as pdfium
 import pytest
 from fields import AROUND, SHED, assert_whole, lay_on, square, texts, write_plan_for
 
-from striplay.errors import PlanError
+from striplay.errors import PlanError, RecordError
 from striplay.files.plan import read_plan
 from striplay.following import next_plan
 from striplay.growing import season_of
 from striplay.handover import save
 from striplay.paying import pay
+from striplay.recording import open_records
+from striplay.records.words import read_entry
 from striplay.section.systems import sections_of
 
 DATED = SHED.replace(
@@ -85,7 +88,7 @@ def test_rye_after_corn_is_drilled_over_all_of_its_strips(cover):
         place for place, row in enumerate(section.rows) if row.label == "rye"
     ]
     assert_whole(cover)
-    corn, sown = cover.accounts["crops"]["corn"], cover.accounts["crops"]["rye"]
+    corn, sown = cover.land_accounts["crops"]["corn"], cover.land_accounts["crops"]["rye"]
     assert sown["seed_kg"] == pytest.approx(
         corn["area_m2"] * 60 * 0.45359237 / 4046.8564224, rel=1e-3
     )
@@ -168,7 +171,7 @@ def test_work_that_names_it_is_done_to_it_and_work_on_all_is_not(tmp_path):
     )
     layout = lay_on(tmp_path, square(660), shed=DATED + COVER, strips=STRIPS + RYE + work)
     found = {judged.job.name: judged for judged in layout.operations.each}
-    rye_m2 = layout.accounts["crops"]["rye"]["area_m2"]
+    rye_m2 = layout.land_accounts["crops"]["rye"]["area_m2"]
     assert found["end rye"].route.area_m2.sum() == pytest.approx(rye_m2, rel=1e-6)
     assert found["weeds"].job.crops == ("corn + soybean",)
     assert [one.job.name for one in layout.operations.each][-1] == "end rye"
@@ -201,3 +204,18 @@ def test_pages_name_what_follows_what(cover, tmp_path):
         assert said in words, said
     assert "ended 2027-04-20" in words
     assert '"after": true' in (tmp_path / "out/field.html").read_text().replace(":true", ": true")
+
+
+def test_grain_of_a_strip_with_a_cover_crop_is_of_the_crop_that_is_harvested(cover, tmp_path):
+    store = tmp_path / "records.gpkg"
+    day = date(2026, 12, 1)
+    with open_records(cover.plan, store, layout=cover) as records:
+        given = {"date": "2026-10-02", "strip": "1", "grain": "4000 lb", "moisture": "15 %"}
+        entry = read_entry("yield", given, records.edition, day, tmp_path)
+        assert entry.crop == "corn"
+        records.add([entry], today=day)
+    with open_records(cover.plan, store) as records:  # the edition as the store holds it
+        assert read_entry("yield", given, records.edition, day, tmp_path) == entry
+        counted = {"date": "2026-10-20", "strip": "1", "stand_count": "20", "frame": "1 ft2"}
+        with pytest.raises(RecordError, match="strip 1 has corn, rye; say which"):
+            read_entry("stand", counted, records.edition, day, tmp_path)

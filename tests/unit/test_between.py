@@ -119,7 +119,7 @@ def test_a_relay_into_one_strip_of_the_set(tmp_path):
     )
     layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=strips, headland=NONE)
     assert_whole(layout)
-    crops = layout.accounts["crops"]
+    crops = layout.land_accounts["crops"]
     assert list(crops) == ["corn", "wheat", "soybean"]
     assert crops["soybean"]["with"] == ["wheat"]
     assert crops["soybean"]["area_m2"] == pytest.approx(crops["wheat"]["area_m2"])
@@ -135,7 +135,7 @@ def test_a_relay_into_one_strip_of_the_set(tmp_path):
     bare = lay_on(tmp_path, square(1320), shed=SHED + WHEAT, strips=strips.split("[[relay]]")[0],
                   headland=NONE)  # fmt: skip
     assert crops["wheat"]["row_length_m"] == pytest.approx(
-        bare.accounts["crops"]["wheat"]["row_length_m"]
+        bare.land_accounts["crops"]["wheat"]["row_length_m"]
     )
     assert layout.areas_m2 == pytest.approx(bare.areas_m2)
 
@@ -166,7 +166,7 @@ def test_into_a_row_set_and_into_a_mixture(tmp_path):
     )
     layout = lay_on(tmp_path, square(1320), shed=SHED + WHEAT + mixture, strips=strips)
     assert_whole(layout)
-    assert layout.accounts["crops"]["wheat"]["with"] == ["corn", "soybean"]
+    assert layout.land_accounts["crops"]["wheat"]["with"] == ["corn", "soybean"]
 
 
 def test_wheels_on_the_standing_crop_are_named(tmp_path):

@@ -33,7 +33,7 @@ def test_a_line_cuts_a_field_in_blocks_that_close(tmp_path, where):
                   direction='heading = "best"', headland=headland)  # fmt: skip
     assert_whole(layout)
     assert sorted(set(layout.strips["block"])) == [1, 2]
-    assert len(layout.accounts["field"]["block_headings_deg"]) == 2
+    assert len(layout.land_accounts["field"]["block_headings_deg"]) == 2
     # strips are numbered on over the blocks
     strips = layout.strips
     assert strips["strip"].is_monotonic_increasing
@@ -45,7 +45,7 @@ def test_each_polygon_keeps_its_own_heading(tmp_path):
     write_shapes(tmp_path, shapely.box(-500, -500, 0, 500))
     layout = laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\nheading = 30\n',
                   direction="heading = 90")  # fmt: skip
-    assert layout.accounts["field"]["block_headings_deg"] == [30.0, 90.0]
+    assert layout.land_accounts["field"]["block_headings_deg"] == [30.0, 90.0]
     assert_whole(layout)
     for block, heading in ((1, 30.0), (2, 90.0)):
         rows = layout.rows.merge(layout.strips[["strip", "piece", "block"]].drop_duplicates())
@@ -89,7 +89,7 @@ def test_parts_that_touch_no_other_are_blocks_too(tmp_path):
     write_shapes(tmp_path, shapely.LineString([(-500, 150), (30, 151)]))
     layout = laid(tmp_path, field, '[[blocks]]\nfile = "cut.geojson"\n')
     assert_whole(layout)
-    assert len(layout.accounts["field"]["block_headings_deg"]) == 3
+    assert len(layout.land_accounts["field"]["block_headings_deg"]) == 3
 
 
 def test_a_clearance_is_lost_once_however_many_blocks(tmp_path):
@@ -186,7 +186,7 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
     (notice,) = of_blocks(layout)
     assert notice.startswith("blocks: 2 blocks with headings of their own save ")
     assert_whole(layout)
-    headings = layout.accounts["field"]["block_headings_deg"]
+    headings = layout.land_accounts["field"]["block_headings_deg"]
     apart = abs(headings[0] - headings[1])
     assert apart == pytest.approx(90, abs=2)
     whole = laid(tmp_path, ell, "", direction='heading = "best"', headland=NONE, shed=dear)

@@ -11,16 +11,11 @@ from fields import AROUND, FOOT_M, STRIPS, square, write_plan_for, write_shapes
 from striplay.files.plan import read_plan
 from striplay.flow import lay, read_ground, weigh
 from striplay.layout.blocks import one_block
-from striplay.search import headings
+from striplay.search import headings, weigher
+from striplay.search.choice import Choice, in_order, is_better
 from striplay.search.cost import weigh_headings
-from striplay.search.headings import (
-    Choice,
-    _middle_of_best,
-    in_order,
-    is_better,
-    search,
-    usual,
-)
+from striplay.search.headings import search, usual
+from striplay.search.weigher import _middle_of_best
 from striplay.section.section import Section
 from striplay.section.strips import strip_sections
 from striplay.tolerances import EQUAL_COST_SHARE
@@ -103,7 +98,7 @@ def test_rounding_of_another_processor_changes_nothing(tmp_path, monkeypatch, sh
             each = zip(found, offs, strict=True)
             return [replace(one, money=one.money * off) for one, off in each]
 
-        monkeypatch.setattr(headings, "weigh_headings", weigh_off)
+        monkeypatch.setattr(weigher, "weigh_headings", weigh_off)
         best = search(plan, section, block).best
         return [(one.heading_deg, one.offset_m) for one in best[:2]]
 
@@ -168,7 +163,7 @@ def test_a_layout_found_can_be_typed_in_again(tmp_path, units, headland):
     path = write_plan_for(tmp_path, SHAPED, headland=headland, direction='heading = "best"')
     path.write_text(f'units = "{units}"\n' + path.read_text())
     found = lay(read_plan(path))
-    field = found.accounts["field"]
+    field = found.land_accounts["field"]
     heading, offset = degrees(field["heading_deg"]), format_typed(field["offset_m"], units)
     path = write_plan_for(
         tmp_path, SHAPED, headland=headland,
@@ -176,7 +171,7 @@ def test_a_layout_found_can_be_typed_in_again(tmp_path, units, headland):
     )  # fmt: skip
     path.write_text(f'units = "{units}"\n' + path.read_text())
     typed = lay(read_plan(path))
-    assert typed.accounts["field"] | {"mark": ""} == field | {"mark": ""}  # other words
+    assert typed.land_accounts["field"] | {"mark": ""} == field | {"mark": ""}  # other words
     assert typed.areas_m2 == pytest.approx(found.areas_m2, rel=1e-9, abs=1e-6)
     assert typed.accounts["passes"] == found.accounts["passes"]
     assert typed.accounts["cost"]["total"] == pytest.approx(
@@ -190,7 +185,7 @@ def test_blocks_say_their_offsets(tmp_path):
     path = write_plan_for(tmp_path, square(), direction='heading = "best"')
     path.write_text(path.read_text() + '\n[[blocks]]\nfile = "cut.geojson"\n')
     layout = lay(read_plan(path))
-    offsets = layout.accounts["field"]["block_offsets_m"]
+    offsets = layout.land_accounts["field"]["block_offsets_m"]
     assert offsets == [block.choice.offset_m for block in layout.laid.blocks]
     assert all(typed_about_m(offset, "us") == (offset, offset) for offset in offsets)
 

@@ -10,7 +10,8 @@ from fields import AROUND, SHED, STRIPS, lay_on, square, write_shapes
 
 import striplay
 from striplay import each_pass, tables
-from striplay.columns import COLUMNS, LAYERS, TABLES, Column, columns_of, order
+from striplay.column import Column
+from striplay.columns import COLUMNS, LAYERS, TABLES, columns_of, order
 
 OF_TYPE = {
     "whole number": pd.api.types.is_integer_dtype,

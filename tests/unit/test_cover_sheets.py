@@ -129,7 +129,7 @@ def test_scale_bar_and_strips_are_true_to_a_tenth_of_a_millimeter(tmp_path):
     fill = book.looks["corn"].fill.color
     (corn,) = [one for one in drawn if one.filled == fill and len(one.parts) > 10]
     rings = [part for part in corn.parts if len(part) >= 4]
-    assert len(rings) == layout.accounts["crops"]["corn"]["strips"]
+    assert len(rings) == layout.land_accounts["crops"]["corn"]["strips"]
     for ring in rings:
         assert np.ptp(ring[:, 1]) == pytest.approx(40 * FOOT_M / 5 * MM, abs=TENTH_MM)
     view = cover_of(book, layout).view
@@ -198,7 +198,7 @@ def test_areas_are_the_same_on_the_cover_and_in_the_report(tmp_path, name):
     for what, area in shown.items():
         if what in told:
             assert f" {area}" in told[what], what
-    assert {"field", *layout.accounts["crops"]} & set(told) <= set(shown)
+    assert {"field", *layout.land_accounts["crops"]} & set(told) <= set(shown)
     parts = [float(area.split()[0]) for what, area in shown.items() if area and what != "field"]
     assert round(100 * sum(parts)) == round(100 * float(shown["field"].split()[0]))
 

@@ -91,7 +91,7 @@ def test_nothing_crosses_and_accounts_close(tmp_path, line):
     shared = shapely.area(shapely.intersection(ground[one[pairs]], ground[other[pairs]]))
     assert shared.max(initial=0.0) < 1e-6
     assert sum(layout.areas_m2.values()) == pytest.approx(
-        layout.accounts["field"]["area_m2"], rel=1e-9
+        layout.land_accounts["field"]["area_m2"], rel=1e-9
     )
 
 

@@ -157,7 +157,7 @@ def test_a_kind_of_work_added_as_documented_is_driven_judged_and_written(tmp_pat
         plan = read_plan(write_plan_for(tmp_path, square(1320), strips=STRIPS + HOED))
         layout = lay(plan)
         hoed = next(one for one in layout.accounts["operations"] if one["operation"] == "hoe")
-        corn = layout.accounts["crops"]["corn"]
+        corn = layout.land_accounts["crops"]["corn"]
         assert (hoed["name"], hoed["day"]) == ("hoe corn", "2026-05-20")
         assert hoed["area_worked_m2"] == pytest.approx(
             corn["area_m2"] + layout.areas_m2["headland"]
@@ -210,7 +210,7 @@ def test_the_system_of_the_how_to_works(monkeypatch, tmp_path):
     layout = lay(plan)
     assert_whole(layout)
     save(layout, tmp_path / "out", map_book=False)
-    crops, before = layout.accounts["crops"], plain.accounts["crops"]
+    crops, before = layout.land_accounts["crops"], plain.land_accounts["crops"]
     # by hand: 4 of the 16 rows of soybean go to corn
     moved_m = before["soybean"]["row_length_m"] * 4 / 16
     more_m = crops["corn"]["row_length_m"] - before["corn"]["row_length_m"]
@@ -239,7 +239,7 @@ def strips_of(layout, crop):
 
 def plan_along_its_rows():
     plan = read_plan(SAMPLES / "quarter_section" / "plan.toml")
-    heading = sample("quarter_section").accounts["field"]["heading_deg"]
+    heading = sample("quarter_section").land_accounts["field"]["heading_deg"]
     return plan.model_copy(
         update={"direction": plan.direction.model_copy(update={"heading": heading})}
     )

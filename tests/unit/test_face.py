@@ -92,7 +92,7 @@ def test_a_layout_is_shown_in_six_short_lines(name):
     assert lines[0].startswith(f"Layout of {layout.plan.title}: ")
     assert all(words in repr(layout) for words in WORDS[name])
     if not layout.plan.curved:
-        heading_deg = layout.accounts["field"]["heading_deg"]
+        heading_deg = layout.land_accounts["field"]["heading_deg"]
         assert lines[1].startswith(f"rows: heading {degrees(heading_deg)} degrees from true north")
 
 

@@ -33,7 +33,8 @@ from outside import VALIDATOR
 from task_data import faults, strictly, xml_of
 
 import striplay
-from striplay.columns import LAYERS, LOOKS, SHORT, TABLES, VERSION, columns_of, short_name
+from striplay.column import SHORT, short_name
+from striplay.columns import LAYERS, LOOKS, TABLES, VERSION, columns_of
 from striplay.errors import OutputError
 from striplay.files import writers
 from striplay.files.layers import to_lonlat

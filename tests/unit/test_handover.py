@@ -93,7 +93,7 @@ def test_geodesic_area_of_geojson_strips(handed):
     layout, folder = handed
     read = gpd.read_file(folder / "strips.geojson")
     area = sum(abs(Geod(ellps="WGS84").geometry_area_perimeter(g)[0]) for g in read.geometry)
-    assert area == pytest.approx(layout.accounts["areas_m2"]["strips"], rel=2e-5)
+    assert area == pytest.approx(layout.land_accounts["areas_m2"]["strips"], rel=2e-5)
 
 
 def test_geopackage_layers_read_the_same(handed):
@@ -121,7 +121,7 @@ def test_strip_csv_has_a_row_a_strip(handed):
         rows = list(csv.DictReader(file))
     assert len(rows) == layout.strips["strip"].nunique()
     assert sum(float(row["area_m2"]) for row in rows) == pytest.approx(
-        layout.accounts["areas_m2"]["strips"], rel=1e-9
+        layout.land_accounts["areas_m2"]["strips"], rel=1e-9
     )
     planted = sum(int(row["plant_passes"]) for row in rows)
     passes = layout.passes

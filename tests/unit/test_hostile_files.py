@@ -610,11 +610,45 @@ def test_a_large_geoparquet_is_refused_before_it_is_read(tmp_path, monkeypatch):
     path = tmp_path / "field.parquet"
     table(30).assign(note=[f"{number}" * 100_000 for number in range(30)]).to_parquet(path)
     assert told_of(path, where="id = 1") == ""
-    monkeypatch.setattr(gpd, "read_parquet", lambda _: pytest.fail("it was read"))
+    monkeypatch.setattr(gpd, "read_parquet", lambda *_, **__: pytest.fail("it was read"))
     monkeypatch.setattr("striplay.files.parquet.MAX_DATA_BYTES", 1_000_000)
     assert told_of(path) == "field.parquet: unpacked, has 5.0 MB; at most 1 MB are read"
     monkeypatch.setattr("striplay.files.parquet.MAX_FEATURES", 29)
     assert told_of(path) == "field.parquet: has 30 features; at most 29 are read"
+
+
+def test_a_geoparquet_that_says_one_thing_many_times_is_refused(tmp_path, monkeypatch):
+    pa, pq = pytest.importorskip("pyarrow"), pytest.importorskip("pyarrow.parquet")
+    plain, path = tmp_path / "plain.parquet", tmp_path / "field.parquet"
+    table(2000).to_parquet(plain)
+    monkeypatch.setattr(gpd, "read_parquet", lambda *_, **__: pytest.fail("it was read"))
+    found = pq.read_table(plain)
+    told = "field.parquet: unpacked, has 120.2 MB; at most 100 MB are read"
+    for value in ("x" * 60_000, b"x" * 60_000):
+        column = pa.array([value]).dictionary_encode().take(pa.array([0] * 2000))
+        made = found.append_column("name", column)
+        pq.write_table(made.replace_schema_metadata(found.schema.metadata), path)
+        assert path.stat().st_size < 100_000
+        assert told_of(path) == told
+    circle = shapely.Point(-93.5, 42.0).buffer(0.01, quad_segs=2000)
+    gpd.GeoDataFrame(geometry=[circle] * 1000, crs=4326).to_parquet(path)
+    assert path.stat().st_size < 200_000
+    assert told_of(path) == "field.parquet: unpacked, has 128.0 MB; at most 100 MB are read"
+
+
+def test_lists_in_a_geoparquet_are_not_read(tmp_path, monkeypatch):
+    pa, pq = pytest.importorskip("pyarrow"), pytest.importorskip("pyarrow.parquet")
+    table().to_parquet(tmp_path / "plain.parquet")
+    found = pq.read_table(tmp_path / "plain.parquet")
+    lists = pa.FixedSizeListArray.from_arrays(pa.repeat(1, 2_000_000), 2_000_000)
+    made = found.append_column("many", lists).replace_schema_metadata(found.schema.metadata)
+    path = tmp_path / "field.parquet"
+    pq.write_table(made, path)
+    assert path.stat().st_size < 20_000
+    assert told_of(path, where="id = 0") == ""
+    assert 'names no column "many"' in told_of(path, where="many = 0")
+    monkeypatch.setattr("striplay.files.parquet.MAX_DATA_BYTES", 1_000_000)
+    assert told_of(path) == "field.parquet: unpacked, has 16.0 MB; at most 1 MB are read"
 
 
 def test_a_zip_of_many_files_is_refused(tmp_path, monkeypatch):
@@ -779,7 +813,7 @@ def test_a_binary_file_is_measured_before_it_is_read(tmp_path):
 
 def test_vertices_of_geoparquet_are_counted_before_they_are_taken_apart(tmp_path, monkeypatch):
     pytest.importorskip("pyarrow")
-    table(3).to_parquet(tmp_path / "field.parquet")
+    table(3).to_parquet(tmp_path / "field.parquet", geometry_encoding="geoarrow")
     monkeypatch.setattr("striplay.files.parquet.MAX_BINARY_BYTES", 200)
     assert told_of(tmp_path / "field.parquet") == (
         "field.parquet: holds 15 vertices; choose one field before you save it"

@@ -78,13 +78,13 @@ def test_totals_are_the_accounts_and_add_up_as_printed(tmp_path, name):
     unit_m2 = ACRE_M2 if layout.plan.units == "us" else HECTARE_M2
     texts = texts_of(told(tmp_path, layout, index_story))
     totals = texts[texts.index("In all") :]
-    for crop, account in layout.accounts["crops"].items():
+    for crop, account in layout.land_accounts["crops"].items():
         at = totals.index(f"{crop[0].upper()} {crop}")
         strips, area, seed = totals[at + 1 : at + 4]
         assert strips == str(account["strips"])
         printed.append(float(area.split()[0]))
         assert abs(printed[-1] - account["area_m2"] / unit_m2) < 0.01
-        units = layout.accounts["seed_to_buy"][crop]["for_strips"]["seed_units"]
+        units = layout.land_accounts["seed_to_buy"][crop]["for_strips"]["seed_units"]
         assert float(seed.removesuffix(" units")) == pytest.approx(units, abs=0.05001)
     at = totals.index("all strips")
     whole = float(totals[at + 2].split()[0])
@@ -93,8 +93,9 @@ def test_totals_are_the_accounts_and_add_up_as_printed(tmp_path, name):
     assert round(sum(printed), 2) == whole
     # the cover has the same
     cover = {row.text: row.right for row in land_rows(layout, book_of(layout))}
-    assert [cover[crop] for crop in layout.accounts["crops"]] == [
-        totals[totals.index(f"{crop[0].upper()} {crop}") + 2] for crop in layout.accounts["crops"]
+    assert [cover[crop] for crop in layout.land_accounts["crops"]] == [
+        totals[totals.index(f"{crop[0].upper()} {crop}") + 2]
+        for crop in layout.land_accounts["crops"]
     ]
 
 
@@ -110,9 +111,9 @@ def test_lines_add_up_to_the_accounts(tmp_path, strips):
     assert sum(len(one.pieces) for one in lines) == len(pieces) == len(layout.strips)
     for label in layout.section.labels:
         area_m2 = sum(one.area_m2 for one in lines if one.label == label)
-        assert area_m2 == pytest.approx(layout.accounts["crops"][label]["area_m2"], rel=1e-9)
+        assert area_m2 == pytest.approx(layout.land_accounts["crops"][label]["area_m2"], rel=1e-9)
     for crop in layout.section.crops:
-        wanted = layout.accounts["seed_to_buy"][crop]["for_strips"]
+        wanted = layout.land_accounts["seed_to_buy"][crop]["for_strips"]
         for listed in (lines, pieces):
             sown = [each.seed for one in listed for each in one.sown if each.layer.crop == crop]
             for name, amount in sum(sown, NO_SEED).data.items():

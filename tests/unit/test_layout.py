@@ -35,7 +35,7 @@ def test_worked_square_strips(worked):
 
 def test_worked_square_areas_and_seed(worked):
     # 2480 ft inside: 16 x 40 ft and 15 x 120 + 40 ft, arithmetic on 43,560 square feet an acre
-    accounts = worked.accounts
+    accounts = worked.land_accounts
     corn = accounts["crops"]["corn"]
     assert corn["area_m2"] / ACRE_M2 == pytest.approx(36.437, abs=5e-4)
     assert accounts["crops"]["soybean"]["area_m2"] / ACRE_M2 == pytest.approx(104.757, abs=5e-4)
@@ -96,15 +96,17 @@ def test_rows_run_at_half_a_spacing_along_the_heading(worked):
 
 def test_no_headland_covers_all(tmp_path):
     layout = lay_on(tmp_path, square(), headland=NONE)
-    assert layout.accounts["areas_m2"]["headland"] == 0.0
-    assert layout.accounts["areas_m2"]["strips"] == pytest.approx(square().area, rel=1e-6)
+    assert layout.land_accounts["areas_m2"]["headland"] == 0.0
+    assert layout.land_accounts["areas_m2"]["strips"] == pytest.approx(square().area, rel=1e-6)
     assert len(layout.headland) == 0
 
 
 def test_ends_leave_the_sides(tmp_path):
     layout = lay_on(tmp_path, square(), headland=ENDS)
     side_m, width_m = 2640 * FOOT_M, 80 * FOOT_M
-    assert layout.accounts["areas_m2"]["headland"] == pytest.approx(2 * side_m * width_m, rel=1e-4)
+    assert layout.land_accounts["areas_m2"]["headland"] == pytest.approx(
+        2 * side_m * width_m, rel=1e-4
+    )
 
 
 def test_headland_too_wide_is_refused(tmp_path):
@@ -131,20 +133,20 @@ def test_short_rows_become_leftover(tmp_path):
     layout = lay_on(tmp_path, triangle, headland=NONE, direction='heading = 0\nshortest = "100 ft"')
     assert layout.rows["length_m"].min() >= 100 * FOOT_M
     # rows shorter than 30.48 m stand in the corner: a triangle 36.6 m by 30.5 m, cut row by row
-    assert layout.accounts["areas_m2"]["leftover"] == pytest.approx(
+    assert layout.land_accounts["areas_m2"]["leftover"] == pytest.approx(
         (30.48 * 1.2) * 30.48 / 2, rel=0.05
     )
     every = 'heading = 0\nshortest = "0.01 ft"\nnarrowest = "1 in"'
     none = lay_on(tmp_path, triangle, headland=NONE, direction=every)
-    assert none.accounts["areas_m2"]["leftover"] < 1.0
+    assert none.land_accounts["areas_m2"]["leftover"] < 1.0
 
 
 def test_obstacle_file_comes_off(tmp_path):
     write_field(tmp_path, shapely.box(-20, -20, 20, 20), "pond.geojson")
     layout = lay_on(tmp_path, square(), field='obstacles = "pond.geojson"')
-    assert layout.accounts["areas_m2"]["obstacles"] == pytest.approx(1600, rel=1e-6)
+    assert layout.land_accounts["areas_m2"]["obstacles"] == pytest.approx(1600, rel=1e-6)
     # end rows of 80 ft go round it, its corners mitered
-    assert layout.accounts["areas_m2"]["headland"] == pytest.approx(
+    assert layout.land_accounts["areas_m2"]["headland"] == pytest.approx(
         76106.17 + (40 + 2 * 24.384) ** 2 - 1600, rel=1e-5
     )
     pieces = layout.strips.groupby("strip")["piece"].max()
@@ -160,7 +162,7 @@ def test_drill_without_openers_has_no_rows(tmp_path):
     layout = lay_on(tmp_path, square(), shed=shed, strips='[[strips]]\ncrop = "oats"\npasses = 2\n')
     assert layout.strips["rows"].isna().all()
     assert len(layout.rows) == 0
-    oats = layout.accounts["crops"]["oats"]
+    oats = layout.land_accounts["crops"]["oats"]
     assert oats["row_length_m"] == 0.0
     assert oats["seeds"] == pytest.approx(300 * oats["area_m2"], rel=0.01)
     assert oats["seed_units"] is None
@@ -168,7 +170,7 @@ def test_drill_without_openers_has_no_rows(tmp_path):
 
 def test_rate_left_out_counts_no_seed(tmp_path):
     shed = SHED.replace('rate = "34000 seeds/acre"\n', "")
-    crop = lay_on(tmp_path, square(), shed=shed).accounts["crops"]["corn"]
+    crop = lay_on(tmp_path, square(), shed=shed).land_accounts["crops"]["corn"]
     assert crop["seeds"] is None
 
 

@@ -18,7 +18,7 @@ def layout(tmp_path_factory):
 
 def test_a_mark_is_eight_letters_and_stands_in_the_accounts(layout):
     assert re.fullmatch("[0-9a-f]{8}", layout.mark)
-    assert layout.accounts["field"]["mark"] == layout.mark
+    assert layout.land_accounts["field"]["mark"] == layout.mark
 
 
 def test_the_same_plan_and_field_have_the_same_mark(layout, tmp_path):

@@ -88,7 +88,7 @@ def test_a_blend_without_weights_has_none(tmp_path):
 def test_a_mixed_strip_is_counted_crop_by_crop(tmp_path):
     layout = laid(tmp_path, headland=NONE)
     assert_whole(layout)
-    crops = layout.accounts["crops"]
+    crops = layout.land_accounts["crops"]
     area_m2 = crops["oat_pea"]["area_m2"]
     assert crops["oats"]["area_m2"] == crops["pea"]["area_m2"] == pytest.approx(area_m2)
     assert crops["oats"]["with"] == ["pea"]
@@ -110,7 +110,7 @@ def test_a_mixed_strip_is_counted_crop_by_crop(tmp_path):
 
 def test_a_headland_may_be_planted_to_a_mixture(tmp_path):
     edge = '[headland]\nwhere = "around"\nwidth = "60 ft"\ncrop = "oat_pea"\n'
-    planted = laid(tmp_path, headland=edge).accounts["headland_crop"]["oat_pea"]
+    planted = laid(tmp_path, headland=edge).land_accounts["headland_crop"]["oat_pea"]
     acres = planted["area_m2"] / ACRE_M2
     assert planted["seeds"] == pytest.approx((600_000 / 0.9 + 150_000) * acres, rel=1e-6)
     assert [part["crop"] for part in planted["parts"]] == ["oats", "pea"]
@@ -123,7 +123,7 @@ def test_a_row_set_may_carry_a_mixture(tmp_path):
     layout = lay_on(tmp_path, field, shed=SHED + mixture, strips=strips, headland=NONE)
     assert layout.strips["crop"].tolist() == ["duo", "soybean", "duo"]
     acres = 32 * 0.762 * 300 / ACRE_M2
-    assert layout.accounts["crops"]["soybean"]["seeds"] == pytest.approx(
+    assert layout.land_accounts["crops"]["soybean"]["seeds"] == pytest.approx(
         acres / 2 * 140_000 * (1 + 0.6), rel=1e-3
     )
 

@@ -1,17 +1,20 @@
 """Yield monitors: what strips yielded is found again, and what does not count is told by reason."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 from combine import COLUMNS, DEAD_S, LAG_S, PLATFORM_M, drives_on, harvest, levels
-from fields import SHED, lay_on, square
+from fields import FOOT_M, SHED, lay_on, square
 
 from striplay.errors import MonitorError
 from striplay.files.monitor import read_monitor
+from striplay.monitoring import row_entries_of
 from striplay.records.monitor import by_strip
+from striplay.records.monitor_edges import edge_lines, edges_of_runs
 from striplay.records.monitor_log import MonitorLog
-from striplay.records.monitored import REASONS
+from striplay.records.monitored import REASONS, RunYield
 
 
 @pytest.fixture(scope="module")
@@ -311,3 +314,49 @@ def test_places_without_a_fix_lie_outside_and_spoil_nothing(layout):
     found, all_there = told(layout, replace(log, lonlat_deg=lonlat)), told(layout, log)
     assert found.dropped["outside"] == 3
     assert found.strips[0].kg_per_m2 == pytest.approx(all_there.strips[0].kg_per_m2, rel=1e-6)
+
+
+def runs_on(layout, crop, header_m, levels_of):
+    """Give runs of a header side by side over each whole strip of a crop, and what each yielded."""
+    found = []
+    for strip in layout.strips[
+        (layout.strips["crop"] == crop) & layout.strips["whole"]
+    ].itertuples():
+        count = round(strip.width_m / header_m)
+        for number in range(count):
+            level = levels_of(number, count) * (1.0 + 0.01 * strip.strip)
+            middle_m = (number + 0.5) * header_m
+            found.append(RunYield(strip.strip, None, middle_m, (2, 9), level, 100.0, 8))
+    return tuple(found)
+
+
+def test_passes_along_an_edge_are_held_against_those_inside(layout, corn_found):
+    """Platform of 30 ft, 12 rows of 30 in, four passes a strip: the outer two a tenth better."""
+    runs = runs_on(layout, "soybean", 30 * FOOT_M, lambda at, of: 1.1 if at in {0, of - 1} else 1.0)
+    found = edges_of_runs(replace(corn_found, crop="soybean", runs=runs), layout.laid, 30 * FOOT_M)
+    assert found.by_row == ()
+    assert found.rows == 12
+    assert found.by_pass.gain.value == pytest.approx(0.1)
+    first, why = edge_lines(found)
+    assert first.startswith("passes along an edge against those inside: +10% (")
+    assert "as much as gain = [1.20] of the outer row alone" in first
+    assert why.startswith("edges: the header takes 12 rows at once")
+    assert row_entries_of(corn_found, found, date(2026, 10, 1)) == []
+
+
+def test_a_header_of_one_row_tells_row_by_row_and_is_kept_so(layout, corn_found):
+    each = {0: 1.3, 15: 1.3, 1: 1.1, 14: 1.1}
+    runs = runs_on(layout, "corn", 0.762, lambda at, _: each.get(at, 1.0))
+    found = edges_of_runs(replace(corn_found, runs=runs), layout.laid, 0.762)
+    assert [round(one.gain.value, 3) for one in found.by_row] == [0.3, 0.1, 0.0]
+    entries = row_entries_of(corn_found, found, date(2026, 10, 1))
+    assert {one.rows for one in entries} == {(row, row) for row in range(1, 17)}
+    assert len(entries) == len(runs)
+
+
+def test_where_every_pass_takes_an_edge_it_says_why_it_can_not_tell(layout, corn_found):
+    """Two passes of 8 rows over strips of 16: neither lies inside."""
+    found = edges_of_runs(corn_found, layout.laid, 8 * 0.762)
+    (said,) = edge_lines(found)
+    assert said.startswith("edges: every pass takes rows up to 3 from an edge, so there are none ")
+    assert found.data["by_row"] == []

@@ -19,7 +19,8 @@ from geojson_validator import validate_structure
 from pypdf import PdfReader
 
 import striplay
-from striplay.columns import SOWN_CSV, Column
+from striplay.column import Column
+from striplay.columns import SOWN_CSV
 from striplay.errors import PlanError
 from striplay.files import write_csv
 from striplay.files.plan import read_plan

@@ -1,5 +1,6 @@
 """Notices: what they hold, their order, and that they reach accounts, report and map book."""
 
+from dataclasses import asdict
 from typing import get_args
 
 import pytest
@@ -85,6 +86,12 @@ def test_accounts_hold_their_parts_in_order(tmp_path):
     always += ["passes", "operations", "operations_together", "notices"]
     weeks = "machine_weeks"
     assert list(layout.accounts) == [*always, "shares", "cost", weeks, "pairs"]
+    # most tests read them where nothing need be driven
+    assert layout.land_accounts.items() <= layout.accounts.items()
+    cost = layout.accounts["cost"]
+    assert cost["total"] == sum(cost["parts"].values())
+    assert cost["parts"] == layout.laid.parts
+    assert cost["point_rows"] == [asdict(each) for each in layout.point_rows]
     alone = '[[strips]]\ncrop = "corn"\nrows = 16\n'
     one = lay_on(tmp_path, square(1320), strips=alone, direction="pivot = [-93.5, 42.0]")
     assert list(one.accounts) == [*always, weeks]

@@ -143,7 +143,7 @@ def test_stretches_with_the_implement_up_are_dashed(tmp_path):
 def test_strips_that_are_not_worked_stay_bare(tmp_path):
     layout = sample("quarter_section")
     _, (page,), path = maps(layout, tmp_path, {"plant corn"})
-    strips = layout.accounts["crops"]["soybean"]["strips"]
+    strips = layout.land_accounts["crops"]["soybean"]["strips"]
     white = [one for one in drawn_on(path) if one.filled == "#ffffff" and len(one.parts) == strips]
     assert white
     # their numbers stand there all the same

@@ -1,6 +1,7 @@
 """Ground planted twice: by arithmetic, by the drawing alone, along curves, and whose seed it is."""
 
 import math
+from dataclasses import asdict
 
 import numpy as np
 import pytest
@@ -78,9 +79,8 @@ def test_a_planter_s_point_rows_are_what_seed_is_bought_for(tmp_path, shut_off):
         tmp_path, leaning(6, 0.5), headland=NONE, shed=shed(shut_off), strips=BOTH,
         direction='heading = 10\nshortest = "1 ft"',
     )  # fmt: skip
-    accounts = layout.accounts
-    (planter,) = [p for p in accounts["cost"]["point_rows"] if p["machine"] == "planter"]
-    bought_m2 = sum(seed["overlap_m2"] for seed in accounts["seed_to_buy"].values())
+    (planter,) = [asdict(each) for each in layout.point_rows if each.machine == "planter"]
+    bought_m2 = sum(seed["overlap_m2"] for seed in layout.land_accounts["seed_to_buy"].values())
     assert bought_m2 > 50
     assert planter["area_m2"] == pytest.approx(bought_m2, rel=1e-12)
     name = {'"none"': "without_m2", '"row"': "with_m2"}.get(shut_off)
@@ -197,7 +197,7 @@ def test_relays_and_each_crop_of_a_mixture_have_their_own(tmp_path):
     assert found["oats"] == found["pea"] > 0
     # shut off row by row, sixteen times as narrow: less than a sixteenth of the planter's
     assert 0 < found["soybean"] < found["corn"] / 16
-    buy = layout.accounts["seed_to_buy"]
+    buy = layout.land_accounts["seed_to_buy"]
     assert buy["oats"]["overlap_m2"] == found["oats"]
     duo = {layer.crop: layer for layer in sown_of(layout.plan, "duo")}
     for crop in ("oats", "pea"):

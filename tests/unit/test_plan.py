@@ -22,7 +22,7 @@ DRILL = ('rows = 16\nspacing = "30 in"\n\n[machines.c', 'width = "40 ft"\n\n[mac
 LENGTHS = "in, ft, m, cm, mm"
 TOP = (
     "field, headland, direction, machines, crops, strips, obstacles, blocks, cost, slope, row_set, "
-    "mixtures and 17 more"
+    "mixtures and 18 more"
 )
 MACHINES = "planter, corn_head, platform, sprayer"
 ANGLE = 'must be "best", or degrees clockwise from true north, 0 up to 180; for example heading = '

@@ -70,10 +70,19 @@ def test_a_width_is_proposed_by_the_gains_measured_with_what_it_leaves(tmp_path)
 
 
 def test_a_width_that_may_leave_nothing_more_is_told_and_not_proposed(tmp_path):
-    layout = lay_on(tmp_path, square(1320), shed=NARROW, strips=WIDE)
+    shed = NARROW + '[[edges]]\ncrop = "soybean"\nbeside = "corn"\ngain = [0.0]\n'
+    layout = lay_on(tmp_path, square(1320), shed=shed, strips=WIDE)
     found = rows_recorded(layout, (190, 260, 212))
     assert not any(one.change.startswith("[[strips]]") for one in found.changes)
-    assert any(one.startswith("width: ") for one in found.untold)
+    (width,) = [one for one in found.untold if one.startswith("width: ")]
+    assert width.endswith("so it may be none, and nothing is proposed")
+
+
+def test_by_the_gains_of_one_crop_alone_no_width_is_proposed(tmp_path):
+    layout = lay_on(tmp_path, square(1320), shed=NARROW, strips=WIDE)
+    found = rows_recorded(layout, (246, 250, 254))
+    assert [one.change[:9] for one in found.changes] == ["[[edges]]"]
+    assert found.untold[0].startswith("width: of soybean beside corn nothing is measured, nor ")
 
 
 def test_without_prices_or_rows_it_is_told_what_is_missing(tmp_path):

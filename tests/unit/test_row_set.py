@@ -127,7 +127,7 @@ def test_seed_is_that_of_each_crop_s_rows(tmp_path):
     field = shapely.box(0, 0, 24 * 5 * 0.762, 300)
     layout = laid(tmp_path, '"4 corn, 8 soybean"', field=field, headland=NONE)
     acres = 120 * 0.762 * 300 / 4046.8564224
-    crops = layout.accounts["crops"]
+    crops = layout.land_accounts["crops"]
     assert crops["corn"]["seeds"] == pytest.approx(34_000 * acres / 3, rel=1e-4)
     assert crops["soybean"]["seeds"] == pytest.approx(140_000 * acres * 2 / 3, rel=1e-4)
     assert crops["corn"]["row_length_m"] == pytest.approx(40 * 300, rel=1e-6)
@@ -210,7 +210,7 @@ def test_a_relay_stands_in_skipped_rows(tmp_path):
     # by hand: in every skip, the one where repeats meet included
     assert section.left_m / 0.762 == pytest.approx(-0.5)
     assert [round(at, 4) for at in sown] == [2.5, 5.5, 8.5, 11.5]
-    assert layout.accounts["crops"]["soybean"]["row_length_m"] > 0
+    assert layout.land_accounts["crops"]["soybean"]["row_length_m"] > 0
 
 
 def test_units_are_mirrored_in_every_second_pass(tmp_path):

@@ -56,7 +56,7 @@ def seed_texts(folder, layout):
 def test_strips_headland_and_overlap_are_rounded_up_once(tmp_path):
     field = shapely.Polygon([(-300, -280), (310, -200), (280, 290), (-320, 200)])
     layout = lay_on(tmp_path, field, direction="heading = 20")
-    accounts = layout.accounts
+    accounts = layout.land_accounts
     for name, seed in accounts["seed_to_buy"].items():
         crop = layout.plan.crops[name]
         parts = [seed[f"for_{part}"] for part in ("strips", "headland", "overlap")]
@@ -76,7 +76,7 @@ def test_strips_headland_and_overlap_are_rounded_up_once(tmp_path):
 def test_half_a_bag_and_half_a_bag_are_one_bag(tmp_path):
     """Strips and headland take 0.4 and 0.3 of a unit: rounded up apart they would be two."""
     shed = SHED.replace("80000 seeds", "1000000000 seeds")
-    accounts = lay_on(tmp_path, square(), shed=shed).accounts
+    accounts = lay_on(tmp_path, square(), shed=shed).land_accounts
     apart = (
         accounts["crops"]["corn"]["seed_units"] + accounts["headland_crop"]["corn"]["seed_units"]
     )
@@ -86,7 +86,7 @@ def test_half_a_bag_and_half_a_bag_are_one_bag(tmp_path):
 def test_a_crop_of_the_headland_alone_is_bought_too(tmp_path):
     headland = AROUND.replace('crop = "corn"', 'crop = "wheat"')
     layout = lay_on(tmp_path, square(), headland=headland, shed=SHED + WHEAT)
-    wheat = layout.accounts["seed_to_buy"]["wheat"]
+    wheat = layout.land_accounts["seed_to_buy"]["wheat"]
     kg = layout.areas_m2["headland"] * 90 * POUND_KG / ACRE_M2
     assert wheat["seed_kg"] == pytest.approx(kg)
     assert wheat["seeds"] is None
@@ -112,7 +112,7 @@ def test_every_crop_s_seed_stands_in_the_report(tmp_path):
         shed=SHED + more,
         headland=AROUND.replace('crop = "corn"', 'crop = "duo"'),
     )
-    lines, seed = layout_report(layout.plan, layout.accounts), layout.accounts["seed_to_buy"]
+    lines, seed = layout_report(layout.plan, layout.accounts), layout.land_accounts["seed_to_buy"]
     assert list(seed) == ["corn", "soybean", "oats", "pea"]
     (line,) = [line for line in lines if line.startswith("  and to buy ")]
     assert line.startswith(f"  and to buy oats {seed['oats']['seed_units']} units, pea ")
@@ -122,7 +122,7 @@ def test_every_crop_s_seed_stands_in_the_report(tmp_path):
 def test_the_report_says_it_as_a_person_would(tmp_path):
     layout = lay_on(tmp_path, square())
     lines = layout_report(layout.plan, layout.accounts)
-    seed = layout.accounts["seed_to_buy"]
+    seed = layout.land_accounts["seed_to_buy"]
     assert lines[1].split() == ["strips", "area", "seeds/ft", "seed", "to", "buy"]
     corn = next(line for line in lines if line.startswith("corn"))
     million = f"{seed['corn']['seeds'] / 1e6:.3g} million seeds"
@@ -134,7 +134,7 @@ def test_the_report_says_it_as_a_person_would(tmp_path):
 
 def test_the_page_says_what_to_buy(tmp_path):
     layout = lay_on(tmp_path, square(), direction="heading = 10")
-    page, seed = seed_texts(tmp_path, layout), layout.accounts["seed_to_buy"]["corn"]
+    page, seed = seed_texts(tmp_path, layout), layout.land_accounts["seed_to_buy"]["corn"]
     assert page[page.index("corn") :][1:7] == [
         "34,000 seeds/acre",
         f"{seed['for_strips']['seeds'] / 1e6:.3g} million",
@@ -172,7 +172,7 @@ def test_each_operation_s_loads_stand_on_the_page(tmp_path, name):
             count += 1
     assert count >= len(layout.section.crops)
     text = " ".join(page)
-    for crop, seed in layout.accounts["seed_to_buy"].items():
+    for crop, seed in layout.land_accounts["seed_to_buy"].items():
         assert say(crop) in page
         assert f"{seed['seed_units']:,} units of " in text
 
@@ -195,7 +195,7 @@ def test_by_weight_no_size_is_needed_and_seeds_are_not_known(tmp_path):
     layout = lay_on(
         tmp_path, square(1280), shed=SHED + WHEAT, strips=CORN + WHEAT_STRIP, headland=NONE
     )
-    wheat = layout.accounts["crops"]["wheat"]
+    wheat = layout.land_accounts["crops"]["wheat"]
     lb = wheat["area_m2"] / ACRE_M2 * 90
     assert (wheat["seeds"], "expected_stand" in wheat) == (None, False)
     assert wheat["seed_kg"] / POUND_KG == pytest.approx(lb, rel=1e-4)
@@ -232,10 +232,10 @@ def test_a_blend_of_weights_needs_no_size(tmp_path):
     )
     strips = '[[strips]]\ncrop = "duo"\nwidth = "40 ft"\n'
     layout = lay_on(tmp_path, square(1280), shed=SHED + more, strips=strips, headland=NONE)
-    duo = layout.accounts["crops"]["duo"]
+    duo = layout.land_accounts["crops"]["duo"]
     # 64 lb live at 80 % are 80 lb; half of it, and 60 lb of pea
     assert [part["by_weight"] for part in duo["parts"]] == pytest.approx([0.4, 0.6])
-    buy = layout.accounts["seed_to_buy"]
+    buy = layout.land_accounts["seed_to_buy"]
     acres = duo["area_m2"] / ACRE_M2
     assert buy["oats"]["seed_kg"] / POUND_KG == pytest.approx(40 * acres, rel=1e-3)
     assert (buy["oats"]["seeds"], buy["oats"]["seed_units"]) == (None, None)

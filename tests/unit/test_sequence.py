@@ -187,9 +187,9 @@ def test_days_labels_and_diseases_are_told_in_words():
     assert found == [
         (
             "strips stand bare, those of corn 203 days, 2026-10-20 to 2027-05-11: time for a cover "
-            "crop, or after an early harvest a quick crop; ask locally which still "
-            "grows, and read the "
-            "labels whether it may be sown there"
+            "crop, or after an early harvest for a second crop, by [[after_harvest]] in this "
+            "season's plan; --after CROP puts one into the next; ask locally which still grows, "
+            "and read the labels whether it may be sown there"
         ),
         (
             "before the next crop is sown, the plant-back interval must be over for "

@@ -277,7 +277,7 @@ def test_shares_count_the_headland(tmp_path):
     # first and the last of corn; the headland is corn too
     strip_ft2, headland_ft2 = 40 * 1160, 1320**2 - 1160**2
     corn = (15 * strip_ft2 + headland_ft2) / 1320**2
-    found = layout.accounts["shares"]
+    found = layout.land_accounts["shares"]
     assert found["corn"]["share"] == pytest.approx(corn, rel=1e-4)
     assert found["soybean"]["share"] == pytest.approx(1 - corn, rel=1e-4)
     assert found["corn"]["area_m2"] + found["soybean"]["area_m2"] == pytest.approx(
@@ -317,7 +317,7 @@ def test_a_crop_sown_between_rows_has_no_share(tmp_path):
     wheat = '[crops.wheat]\nplanter = "planter"\nshare = 0.2\n'
     path = write_plan_for(tmp_path, square(1320), shed=SHED + wheat, strips=FIT + between)
     layout = lay(read_plan(path))
-    assert list(layout.accounts["shares"]) == ["corn", "soybean"]
+    assert list(layout.land_accounts["shares"]) == ["corn", "soybean"]
     assert not any("wished" in str(notice) for notice in layout.notices)
 
 
@@ -325,5 +325,5 @@ def test_a_crop_that_is_wished_and_not_planted_has_a_share_of_nothing(tmp_path):
     wheat = '[crops.wheat]\nplanter = "planter"\nshare = 0.2\n'
     path = write_plan_for(tmp_path, square(1320), shed=SHED + wheat, strips=FIT)
     layout = lay(read_plan(path))
-    assert layout.accounts["shares"]["wheat"] == {"area_m2": 0.0, "share": 0.0, "wished": 0.2}
+    assert layout.land_accounts["shares"]["wheat"] == {"area_m2": 0.0, "share": 0.0, "wished": 0.2}
     assert any("wheat 0% (wished 20%)" in str(notice) for notice in layout.notices)

@@ -98,7 +98,7 @@ def test_lines_add_up_to_the_accounts(tmp_path, system):
     keys = [(line["strip"], line["crop"], line["how"]) for line in lines]
     assert len(keys) == len(set(keys))
     for crop in layout.section.crops:
-        account = layout.accounts["crops"][crop]
+        account = layout.land_accounts["crops"][crop]
         mine = [line for line in lines if line["crop"] == crop]
         once = {line["strip"]: float(line["area_m2"]) for line in mine}
         assert len(once) == account["strips"]
@@ -199,7 +199,7 @@ def test_the_index_names_what_is_sown_between(tmp_path):
     layout = laid(tmp_path, "all")
     index = texts_of(told(tmp_path, layout, index_story))
     totals = index[index.index("In all") :]
-    acres = layout.accounts["crops"]["soybean"]["area_m2"] / ACRE_M2
+    acres = layout.land_accounts["crops"]["soybean"]["area_m2"] / ACRE_M2
     at = totals.index("+ S soybean between wheat")
     assert totals[at + 2] == f"{acres:.2f} ac"
     assert "+ A oats between corn" in totals
@@ -212,7 +212,7 @@ def test_a_crop_that_is_also_a_part_has_its_own_land(tmp_path):
     index = texts_of(told(tmp_path, layout, index_story))
     totals = index[index.index("In all") :]
     own_m2 = layout.strips.query("crop == 'oats'")["area_m2"].sum()
-    assert own_m2 < layout.accounts["crops"]["oats"]["area_m2"] / 2
+    assert own_m2 < layout.land_accounts["crops"]["oats"]["area_m2"] / 2
     (at,) = [i for i, text in enumerate(totals) if text.endswith(" oats")]
     assert totals[at + 2] == f"{own_m2 / ACRE_M2:.2f} ac"
 
@@ -246,7 +246,7 @@ def test_the_seed_sheet_holds_each_blend(tmp_path):
     cells = last[title + 1 :]
     assert "to a batch of 1,000 lb" in cells[:6]
     share = oats / (oats + pea)
-    acres = layout.accounts["crops"]["oat_pea"]["area_m2"] / ACRE_M2
+    acres = layout.land_accounts["crops"]["oat_pea"]["area_m2"] / ACRE_M2
     assert cells[6:12] == [
         "oats", "62.5 %", f"{oats:.1f}", f"{100 * share:.1f} %", f"{1000 * share:.0f}",
         f"{oats * acres:,.0f}",
@@ -285,7 +285,7 @@ def test_a_mixture_on_the_headland_and_between_rows_has_its_blend(tmp_path):
     layout = lay_on(
         tmp_path, square(1320), shed=SHED + MORE, strips=TWIN + CORN + between, headland=edge
     )
-    acres = layout.accounts["headland_crop"]["oat_pea"]["area_m2"] / ACRE_M2
+    acres = layout.land_accounts["headland_crop"]["oat_pea"]["area_m2"] / ACRE_M2
     last = seed_texts(tmp_path, layout)
     rates = "additive, 137.5 % of full rates, sown 25 % closer included"
     cells = last[last.index(f"Blend of oat pea on the headland: {rates}") :]

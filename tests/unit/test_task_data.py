@@ -655,7 +655,7 @@ def test_zones_cover_what_is_planted_and_no_more(layout, data):
         for task in data.tasks if task.designator.startswith("plant")
         for zone in task.treatment_zones for one in zone.polygons
     ]  # fmt: skip
-    areas = layout.accounts["areas_m2"]
+    areas = layout.land_accounts["areas_m2"]
     assert sum(one.area for one in polygons) == pytest.approx(
         areas["strips"] + areas["headland"], rel=1e-6
     )

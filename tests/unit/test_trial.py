@@ -4,6 +4,7 @@ import tomllib
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from fields import SHED, assert_whole, lay_on, square, texts, write_shapes
@@ -12,7 +13,8 @@ from systems import MORE
 from striplay.errors import PlanError
 from striplay.files.plan import checked
 from striplay.lists import strip_list
-from striplay.records.plots_recorded import plots_of_trial
+from striplay.records.findings import findings_of
+from striplay.records.plots_recorded import plots_of_trial, shares_of_trial
 from striplay.records.yields import YieldOf
 from striplay.replicates import whole_replicates
 from striplay.section.systems import sections_of
@@ -125,16 +127,94 @@ def test_what_can_not_be_is_refused(trial, said):
     assert refused(trial) == said
 
 
-def test_other_systems_and_rows_between():
+def test_a_row_set_has_no_trial():
     row_set = '[[row_set]]\nplanter = "planter"\nunits = "8 corn, 8 soybean"\n'
     assert refused("", row_set) == (
         "plan.toml: trial: needs [[strips]]; beside a row set no strip can stand alone"
     )
-    between = STRIPS + '[[quick_crop]]\ncrop = "soybean"\ninto = "corn"\nseeder = "drill"\n'
-    assert refused("", between) == (
-        "plan.toml: trial.checks: corn would be sown between by [[quick_crop]] in its check strips "
-        'too; give them a crop of their own, such as [crops.corn_alone], with like = "corn"'
-    )
+
+
+def test_a_check_stands_alone_where_the_set_has_a_crop_between():
+    between = STRIPS + '[[quick_crop]]\ncrop = "wheat"\ninto = "corn"\nseeder = "drill"\n'
+    (section,) = sections_of(planned("replicates = 2", between))
+    sown = {index: section.crops_of(index) for index in range(len(section.strips))}
+    each = [
+        (strip.crop, strip.treatment, sown[index]) for index, strip in enumerate(section.strips)
+    ]
+    assert ("corn", "strips", ("corn", "wheat")) in each
+    assert {crops for crop, treatment, crops in each if (crop, treatment) == ("corn", "alone")} == {
+        ("corn",)
+    }
+    assert shares_of_trial(section) == {"strips": {"corn": 0.5, "wheat": 0.5, "soybean": 0.5}}
+
+
+USUAL = (
+    SHED
+    + """
+[machines.wide]
+does = "plant"
+rows = 24
+spacing = "20 in"
+[crops.corn_usual]
+like = "corn"
+planter = "wide"
+harvester = "corn_head"
+rate = "30000 seeds/acre"
+"""
+)
+
+
+def test_the_usual_way_stands_in_a_check_of_its_own_and_is_held_against_its_crop(tmp_path):
+    trial = '[trial]\nreplicates = 2\nwidth = "80 ft"\nusual = { corn = "corn_usual" }\n'
+    layout = lay_on(tmp_path, square(960), shed=USUAL, strips=STRIPS + trial, headland=BARE)
+    table = layout.strips
+    usual = table[table["treatment"] == "usual"]
+    assert set(usual["crop"]) == {"corn_usual"}
+    assert usual["rows"].iloc[0] == 48  # 80 ft of rows 20 in apart
+    told = next(one for one in texts(layout.notices) if "drawn at random" in one)
+    assert "corn_usual as usual" in told
+    day = date(2026, 10, 1)
+    rng = np.random.default_rng(1)
+    yields = [
+        YieldOf(one.strip, one.crop, None, None, 1.0, one.area_m2 * (1.0 + rng.normal(0.0, 0.01)),
+                one.area_m2, 1, day)
+        for one in table.itertuples()
+    ]  # fmt: skip
+    plots = plots_of_trial(yields, layout.laid)
+    assert {(one.crop, one.treatment) for one in plots} == {
+        ("corn", "strips"), ("corn", "alone"), ("corn", "usual"),
+        ("soybean", "strips"), ("soybean", "alone"),
+    }  # fmt: skip
+    found = findings_of("records", plots, shares_of_trial(layout.section), drawn=True)
+    assert [tuple(one.means) for one in found.crops if one.crop == "corn"] == [
+        ("alone", "strips", "usual")
+    ]
+    assert [one.treatment for one in found.ratios] == ["strips"]
+    assert found.untold == ()
+    parts = layout.accounts["cost"]["parts"]
+    assert layout.accounts["cost"]["total"] == pytest.approx(sum(parts.values()))
+
+
+@pytest.mark.parametrize(
+    ("usual", "said"),
+    [
+        (
+            '{ oats = "wheat" }',
+            'trial.usual.oats: no crop of the set "oats"; known are corn, soybean',
+        ),
+        (
+            '{ corn = "soybean" }',
+            ("trial.usual.corn: soybean stands in the trial already; give corn as it is usually "
+             'grown a crop of its own, such as [crops.corn_usual], with like = "corn"'),
+        ),
+        (
+            '{ corn = "wheat", soybean = "wheat" }',
+            "trial.usual: names wheat twice; it stands for one crop",
+        ),
+    ],
+)  # fmt: skip
+def test_a_usual_way_that_can_not_be_is_refused(usual, said):
+    assert refused(f"usual = {usual}") == f"plan.toml: {said}"
 
 
 def test_no_width_that_all_checks_fit():

@@ -69,7 +69,7 @@ def test_ground_under_planting_passes_is_the_crops():
         if route.job.does == "plant":
             (crop,) = route.job.crops
             on_strips = route.place == "strips"
-            area_m2 = layout.accounts["crops"][crop]["area_m2"]
+            area_m2 = layout.land_accounts["crops"][crop]["area_m2"]
             assert route.area_m2[on_strips].sum() == pytest.approx(area_m2, rel=5e-3)
 
 

@@ -124,7 +124,7 @@ def test_the_side_strips_begin_on_makes_no_difference_to_a_mirrored_field(tmp_pa
         # both about the middle of the plane, where north is its own
         middle = shapely.affinity.translate(shape, -shape.centroid.x, -shape.centroid.y)
         direction = f'heading = 0\noffset = "best"\nstart = "{side}"'
-        totals.append(lay_on(tmp_path, middle, direction=direction).accounts["cost"]["parts"])
+        totals.append(lay_on(tmp_path, middle, direction=direction).laid.parts)
     for part in PARTS:
         assert totals[0][part] == pytest.approx(totals[1][part], rel=1e-3, abs=0.05)
 
@@ -202,7 +202,7 @@ def test_a_stated_offset_is_held_to_the_best_along_the_longest_edge(tmp_path):
 def test_a_heading_found_holds_no_false_precision(tmp_path, turn_deg):
     turned = shapely.affinity.rotate(shapely.box(-120, -220, 120, 220), turn_deg)
     layout = lay_on(tmp_path, turned, direction='heading = "best"')
-    assert layout.accounts["field"]["heading_deg"] == 0.0
+    assert layout.land_accounts["field"]["heading_deg"] == 0.0
     assert layout.accounts["cost"]["usual"]["heading_deg"] == 0.0
     searched = layout.laid.blocks[0].searched
     for heading_deg in (*searched.headings_deg, *(one.heading_deg for one in searched.best)):

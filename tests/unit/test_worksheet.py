@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
-from fields import AROUND, NAMES, SHED, lay_on, sample, square
+from fields import AROUND, NAMES, SHED, lay_on, lay_once, sample, square
 
 from striplay.accounts.loads import Load, Measure, decimals
 from striplay.cautions import CAUTIONS, cautions_of
@@ -41,8 +41,8 @@ SYSTEMS = {
 }  # fmt: skip
 
 
-def of_system(folder, name, **parts):
-    return lay_on(folder, square(1320), **{**SYSTEMS[name], **parts})
+def of_system(name, **parts):
+    return lay_once(square(1320), **{**SYSTEMS[name], **parts})
 
 
 def planted(layout):
@@ -59,7 +59,7 @@ def planted(layout):
 
 
 def assert_as_accounts(layout):
-    buy = layout.accounts["seed_to_buy"]
+    buy = layout.land_accounts["seed_to_buy"]
     told = planted(layout)
     assert told.keys() == {crop for crop, seed in buy.items() if seed["seeds"] or seed["seed_kg"]}
     for crop, (used, twice, units) in told.items():
@@ -82,7 +82,7 @@ def test_seed_of_samples_adds_up_to_the_accounts(name):
 
 @pytest.mark.parametrize("name", SYSTEMS)
 def test_seed_of_systems_adds_up_to_the_accounts(tmp_path, name):
-    layout = of_system(tmp_path, name)
+    layout = of_system(name)
     assert_as_accounts(layout)
     if name == "slanting ends":
         loads = [one for sheet in layout.worksheets for one in sheet.loads]
@@ -90,7 +90,7 @@ def test_seed_of_systems_adds_up_to_the_accounts(tmp_path, name):
 
 
 def test_each_crop_of_a_row_set_is_a_load_of_its_own(tmp_path):
-    layout = of_system(tmp_path, "row set", headland=NONE)
+    layout = of_system("row set", headland=NONE)
     (sheet,) = [one for one in layout.worksheets if one.name.startswith("plant")]
     corn, soybean = sheet.loads
     assert (corn.what, soybean.what) == ("corn seed", "soybean seed")
@@ -115,7 +115,7 @@ def test_a_pass_over_a_part_of_a_row_set_takes_the_seed_of_that_part(tmp_path):
 
 @pytest.mark.parametrize("name", [*NAMES, *SYSTEMS])
 def test_passes_are_those_of_the_table(tmp_path, name):
-    layout = sample(name) if name in NAMES else of_system(tmp_path, name)
+    layout = sample(name) if name in NAMES else of_system(name)
     table = layout.passes.drop_duplicates(["job", "number"]).set_index(["job", "number"])
     assert len(table) == sum(map(len, layout.worksheets)) > 0
     for sheet in layout.worksheets:
@@ -147,7 +147,7 @@ def test_what_goes_in_at_fills_is_what_passes_use(tmp_path, name):
     rows = 'rows = 16\nspacing = "30 in"'
     shed = SYSTEMS.get(name, {}).get("shed", SHED)
     shed = {"shed": shed.replace(rows, f'{rows}\nholds = "600000 seeds"')}
-    layout = sample(name) if name in NAMES else of_system(tmp_path, name, **shed)
+    layout = sample(name) if name in NAMES else of_system(name, **shed)
     seen = 0
     for sheet in layout.worksheets:
         for load in sheet.loads:
@@ -218,7 +218,7 @@ def test_settings(tmp_path):
 
 
 def test_settings_of_a_row_set_say_whose_they_are_where_they_differ(tmp_path):
-    layout = of_system(tmp_path, "row set", headland=NONE)
+    layout = of_system("row set", headland=NONE)
     found = dict(next(one for one in layout.worksheets if one.name.startswith("plant")).settings)
     assert found["crops"] == "corn and soybean"
     assert found["corn rate"] == "34,000 seeds/acre"
@@ -228,7 +228,7 @@ def test_settings_of_a_row_set_say_whose_they_are_where_they_differ(tmp_path):
 
 
 def test_seed_sold_by_weight_is_loaded_by_weight_and_bought_in_units(tmp_path):
-    layout = of_system(tmp_path, "mixture", headland=NONE)
+    layout = of_system("mixture", headland=NONE)
     sheet = next(one for one in layout.worksheets if one.name == "plant duo")
     oats, pea = sheet.loads
     assert (oats.measure.name, pea.measure.name) == ("lb", "lb")
@@ -280,7 +280,7 @@ def test_what_breaks_a_run(tmp_path):
 @pytest.mark.parametrize("name", [*NAMES, *SYSTEMS])
 def test_a_run_s_first_and_step_give_all_its_passes(tmp_path, name):
     """What a line of the table says of the passes between is where the passes are."""
-    layout = sample(name) if name in NAMES else of_system(tmp_path, name)
+    layout = sample(name) if name in NAMES else of_system(name)
     for sheet in layout.worksheets:
         entries = collapsed(sheet)
         told = [index for one in entries for index in range(one.first, one.last + 1)]
@@ -401,7 +401,7 @@ def test_a_last_fill_of_next_to_nothing_says_what_spares_it(tmp_path):
 
 
 def test_a_mixture_is_loaded_and_set_as_a_blend(tmp_path):
-    layout = of_system(tmp_path, "mixture", headland=NONE)
+    layout = of_system("mixture", headland=NONE)
     sheet = next(one for one in layout.worksheets if one.name == "plant duo")
     (duo,) = sheet.blends
     oats, pea = sheet.loads
@@ -414,7 +414,7 @@ def test_a_mixture_is_loaded_and_set_as_a_blend(tmp_path):
 
 
 def test_the_blend_round_the_edge_counts(tmp_path):
-    layout = of_system(tmp_path, "mixture round the edge")
+    layout = of_system("mixture round the edge")
     for sheet in layout.worksheets:
         for blend in sheet.blends:
             parts = [one for one in sheet.loads if one.crop in {"oats", "pea"}]

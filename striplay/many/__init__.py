@@ -1,0 +1,1 @@
+"""Lay many fields by one plan, each through the very flow that lays one."""

@@ -1,0 +1,231 @@
+"""Lay one of many fields, through the flow that lays any, and give what is kept of it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
+
+import numpy as np
+import shapely
+
+from striplay.accounts.buy import seed_to_buy
+from striplay.accounts.count import count_crops
+from striplay.accounts.operations import operation_accounts
+from striplay.columns import (
+    FIELD_CROPS,
+    FIELD_HEADLANDS,
+    FIELD_JOBS,
+    FIELD_NOTICES,
+    FIELD_STRIPS,
+    FIELDS,
+    columns_of,
+)
+from striplay.errors import StriplayError
+from striplay.files.layers import shapes_to_lonlat
+from striplay.files.shapes import checked_shapes
+from striplay.flow import lay_on_ground
+from striplay.ground import Shapes, locate
+from striplay.laid_plan import Layout
+from striplay.many.picture import Picture, picture_of
+from striplay.many.template import Template
+from striplay.notices import Notice, gravest_first
+from striplay.report import REACHES
+from striplay.tables import strip_columns
+
+Verdict = Literal["laid", "laid, with a warning", "can't be done", "refused"]
+VERDICTS: tuple[Verdict, ...] = ("refused", "can't be done", "laid, with a warning", "laid")
+"""What a field comes to, the gravest first."""
+Columns: TypeAlias = Mapping[str, Any]
+"""Values of a table by column, each a list or an array; shapes as WKB under `SHAPE`."""
+SHAPE = "geometry"
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """A field as its file holds it.
+
+    Attributes:
+        number: its place in the file, from 1.
+        values: of the columns that count.
+        geometry: as GeoJSON; None where it has none.
+    """
+
+    number: int
+    values: Mapping[str, Any]
+    geometry: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a field.
+
+    Attributes:
+        number: its place in the file.
+        field: what it is called.
+        verdict: what it comes to.
+        reason: the gravest of what was found, or why it is refused; empty where nothing was.
+        tables: lines of each of `columns.MANY_TABLES` that has some, without number and field.
+        picture: a small map; None where it is refused.
+    """
+
+    number: int
+    field: str
+    verdict: Verdict
+    reason: str
+    tables: Mapping[str, Columns]
+    picture: Picture | None = None
+
+
+def lay_feature(template: Template, feature: Feature) -> Outcome:
+    """Lay a field by a template; whatever is wrong with it is told and stops nothing."""
+    name = template.name_of(feature.number, feature.values)
+    try:
+        plan = template.plan_of(feature.values)
+        layout = lay_on_ground(plan, locate(_shapes(template, feature), units=plan.units))
+        return _laid(template, feature.number, name, layout)
+    except StriplayError as error:
+        reason = _without(str(error), template)
+    except MemoryError:
+        reason = "memory ran out"
+    except Exception as error:  # noqa: BLE001 - one field must not stop the others
+        told = "stopped by a fault of striplay's own"
+        reason = f"{told} ({type(error).__name__}); please report it with this field and the plan"
+    return refused(feature.number, name, reason)
+
+
+def refused(number: int, name: str, reason: str) -> Outcome:
+    """Give the outcome of a field that can't be laid."""
+    line = {"verdict": ["refused"], "reason": [reason], "notices": [0]}
+    return Outcome(number, name, "refused", reason, {FIELDS: line})
+
+
+def _shapes(template: Template, feature: Feature) -> Shapes:
+    label = f"feature {feature.number}"
+    return checked_shapes(template.source, [(label, feature.geometry)], template.crs)
+
+
+def _without(said: str, template: Template) -> str:
+    """Say a refusal in one line, without the names of the files that all fields share."""
+    lines = [line.strip() for line in said.splitlines()]
+    for source in (template.source, template.path.name):
+        lines[0] = lines[0].removeprefix(f"{source}: ")
+    return "; ".join(lines)
+
+
+def _laid(template: Template, number: int, name: str, layout: Layout) -> Outcome:
+    """Keep what counts of a layout."""
+    notices = _notices(template, layout)
+    grave = [one for one in notices if one.severity == "stop"]
+    verdict: Verdict = "laid, with a warning" if notices else "laid"
+    if grave:
+        verdict = "can't be done"
+    reason = notices[0].text if notices else ""
+    jobs = operation_accounts(layout.operations) if template.driven else []
+    line = {**_figures(layout), "verdict": verdict, "reason": reason, "notices": len(notices)}
+    if template.driven:
+        line |= {
+            "driven_km": sum(job["driven_km"] for job in jobs),
+            "hours_likely": sum(job["hours_likely"] for job in jobs),
+            "fuel_l": sum(job["fuel_l"] or 0.0 for job in jobs),
+        }
+    plane = layout.ground.plane
+    headland = _whole(layout.laid.headland)
+    strips, polygons = strip_columns(layout.laid, layout.figures)
+    own = {column.name for column in columns_of(FIELD_STRIPS)}
+    shapes = shapes_to_lonlat(
+        np.array([_whole(shapely.get_parts(layout.ground.outline)), headland, *polygons]), plane
+    )
+    packed = shapely.to_wkb(shapes)
+    tables: dict[str, Columns] = {
+        FIELDS: {**{key: [value] for key, value in line.items()}, SHAPE: packed[:1]},
+        FIELD_STRIPS: {**{key: v for key, v in strips.items() if key in own}, SHAPE: packed[2:]},
+        FIELD_CROPS: _by_column(_crops(layout)),
+        FIELD_NOTICES: _by_column([_notice(one) for one in notices]),
+        FIELD_JOBS: _by_column([_job(job) for job in jobs]),
+    }
+    if not headland.is_empty:
+        tables[FIELD_HEADLANDS] = {"area_m2": [headland.area], SHAPE: packed[1:2]}
+    picture = picture_of(layout.ground.outline, polygons, strips["crop"])
+    return Outcome(number, name, verdict, reason, tables, picture)
+
+
+def _whole(parts: Iterable[shapely.Geometry]) -> shapely.Geometry:
+    """Give polygons as one shape of several parts, always of one kind."""
+    return shapely.MultiPolygon(list(parts))
+
+
+def _notices(template: Template, layout: Layout) -> list[Notice]:
+    """Give what to mind of a field, the gravest first.
+
+    What costs something wherever the plan is laid is told once, of all fields.
+    """
+    if template.driven:
+        told = layout.notices
+    else:
+        told = [*layout.notices_as_passed, *layout.season.notices]
+    common = {one.text for one in template.common}
+    minded = (
+        one
+        for one in told
+        if one.severity == "stop" or (one.severity == "mind" and one.text not in common)
+    )
+    grave = gravest_first(dict.fromkeys(minded))
+    # of those alike grave, the first is where machines reach over what they should not
+    return sorted(grave, key=lambda one: (one.severity != "stop", one.kind not in REACHES))
+
+
+def _figures(layout: Layout) -> dict[str, Any]:
+    """Give the figures of a field, in SI."""
+    plane, laid, areas_m2 = layout.ground.plane, layout.laid, layout.areas_m2
+    first = laid.blocks[0]
+    straight = first.choice is not None
+    usual = laid.usual
+    return {
+        "longitude": plane.longitude_deg,
+        "latitude": plane.latitude_deg,
+        "area_m2": float(layout.ground.outline.area),
+        "heading_deg": first.heading_deg if straight else None,
+        "offset_m": None if first.choice is None else first.choice.offset_m,
+        "strips": sum(len(np.unique(block.strip_number)) for block in laid.blocks),
+        **{f"{part}_m2": area_m2 for part, area_m2 in areas_m2.items()},
+        "row_length_m": float(layout.figures.row_length_m.sum()),
+        "cost_per_year": None if laid.parts is None else sum(laid.parts.values()),
+        "usual_per_year": usual.total if usual is not None and usual.laid else None,
+    }
+
+
+def _crops(layout: Layout) -> list[dict[str, Any]]:
+    """Give each crop's land and the seed to buy for it."""
+    plan, laid, figures = layout.plan, layout.laid, layout.figures
+    headland_m2, twice_m2 = layout.areas_m2["headland"], layout.planted_twice_m2
+    bought = seed_to_buy(plan, laid, figures, headland_m2, twice_m2)
+    grown = count_crops(plan, laid, figures)
+    none = {"strips": 0, "area_m2": 0.0, "row_length_m": 0.0}
+    return [
+        {
+            "crop": crop,
+            **{key: grown.get(crop, none)[key] for key in none},
+            **{key: seed.get(key) for key in ("seeds", "seed_units", "seed_kg")},
+        }
+        for crop, seed in bought.items()
+    ]
+
+
+def _notice(notice: Notice) -> dict[str, Any]:
+    place = notice.place if isinstance(notice.place, tuple) else (None, None)
+    return {
+        "kind": notice.kind,
+        "severity": notice.severity,
+        "text": notice.text,
+        "longitude": place[0],
+        "latitude": place[1],
+    }
+
+
+def _job(account: Mapping[str, Any]) -> dict[str, Any]:
+    names = {column.name for column in columns_of(FIELD_JOBS)} - {"number", "field"}
+    return {name: account[name] for name in names}
+
+
+def _by_column(lines: Sequence[Mapping[str, Any]]) -> Columns:
+    """Turn lines into columns."""
+    return {key: [line[key] for line in lines] for key in lines[0]} if lines else {}

@@ -1,0 +1,57 @@
+"""Tell what came of many fields in a few lines, or as data."""
+
+from typing import Any
+
+from striplay.many.index import DRIVEN, NOT_DRIVEN
+from striplay.many.run import Results
+from striplay.units import format_area
+
+REFUSED_SHOWN = 6
+"""Refused fields that are told one by one."""
+
+
+def report_of(results: Results) -> list[str]:
+    """Tell results in a few lines."""
+    template, sums = results.template, results.sums
+    units, totals = template.plan.units, sums.totals
+    each = ", ".join(f"{count:,} {verdict}" for verdict, count in sums.verdicts.items() if count)
+    lines = [f"{results.count:,} fields of {template.source}: {each or 'none'}"]
+    if totals["area_m2"]:
+        parts = ("strips", "headland", "obstacles", "leftover")
+        land = ", ".join(f"{one} {format_area(totals[f'{one}_m2'], units)}" for one in parts)
+        lines.append(f"land: {format_area(totals['area_m2'], units)}, of it {land}")
+    for crop, known in sums.crops.items():
+        seed = f", {known['seed_units']:,.0f} units of seed" if known["seed_units"] else ""
+        lines.append(f"{crop}: {format_area(known['area_m2'], units)} in strips{seed}")
+    if template.driven:
+        lines.append(f"hours: {totals['hours_likely']:,.0f}, diesel {totals['fuel_l']:,.0f} l")
+    for number, name, reason in sums.refused[:REFUSED_SHOWN]:
+        named = "" if name == f"feature {number}" else f' "{name}"'
+        lines.append(f"refused: feature {number}{named}: {reason}")
+    more = sums.verdicts["refused"] - len(sums.refused[:REFUSED_SHOWN])
+    if more > 0:
+        lines.append(f"and {more:,} more, in summary.csv")
+    lines.append(DRIVEN if template.driven else NOT_DRIVEN)
+    if results.fresh:
+        rate = results.fresh / max(results.seconds, 1e-9)
+        lines.append(f"{results.fresh:,} fields laid now, {rate:.1f} a second")
+    return lines
+
+
+def data_of(results: Results) -> dict[str, Any]:
+    """Give results as --json prints them."""
+    sums = results.sums
+    return {
+        "fields": results.count,
+        "verdicts": dict(sums.verdicts),
+        "refused": [
+            {"number": number, "field": name, "reason": reason}
+            for number, name, reason in sums.refused
+        ],
+        "totals": dict(sums.totals),
+        "crops": {crop: dict(known) for crop, known in sums.crops.items()},
+        "notices": [one.data for one in results.template.common],
+        "operations_judged": results.template.driven,
+        "laid_now": results.fresh,
+        "seconds": results.seconds,
+    }

@@ -1,0 +1,246 @@
+"""Say what is asked of each of many fields: one plan, some keys of which columns may change."""
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from striplay.errors import PlanError
+from striplay.files.plan import checked, contents_beside, read_tables
+from striplay.growing import season_of
+from striplay.notices import Notice
+from striplay.plain import plain, shortened
+from striplay.plan.faults import offered
+from striplay.plan.keys import Key, has_head, key_of
+from striplay.plan.models import Plan
+from striplay.section.sequence import set_notices
+from striplay.section.systems import sections_of
+
+FROM_FILES = ("direction.along",)
+"""Keys that name a file, which a column of someone's file may not."""
+NAMES = ("name", "label")
+"""Columns that name a field where --id names none, whatever their capitals."""
+
+
+@dataclass(frozen=True)
+class Template:
+    """A plan for many fields.
+
+    Attributes:
+        path: the plan file; files it names are taken from its folder.
+        tables: its tables, without what is of one field.
+        columns: which column of the fields' file sets which key.
+        named_by: the column that names a field; None where each goes by its number.
+        source: what messages call the file of the fields.
+        crs: their coordinate reference system.
+        driven: whether operations are driven and judged too.
+        common: what there is to know of the plan whatever the field.
+        mark: of all of it, and of the files that the plan names.
+    """
+
+    path: Path
+    tables: Mapping[str, Any]
+    columns: tuple[tuple[str, Key], ...]
+    named_by: str | None
+    source: str
+    crs: str
+    driven: bool
+    common: tuple[Notice, ...]
+    mark: str
+
+    @property
+    def plan(self) -> Plan:
+        """The plan as it is where no column says otherwise."""
+        return _plan(self, ())
+
+    def name_of(self, number: int, values: Mapping[str, Any]) -> str:
+        """Give what a field is called."""
+        said = None if self.named_by is None else _said(values.get(self.named_by))
+        return f"feature {number}" if said is None else plain(str(said))
+
+    def kept(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Give those of a feature's values that count."""
+        asked = [column for column, _ in self.columns]
+        return {name: values.get(name) for name in (*asked, self.named_by) if name is not None}
+
+    def plan_of(self, values: Mapping[str, Any]) -> Plan:
+        """Give the plan of a field.
+
+        Args:
+            values: of its columns; an empty one leaves the plan as it is.
+
+        Raises:
+            PlanError: a value that can't be; the message says which column it stands in.
+        """
+        read = ((column, _said(values.get(column))) for column, _ in self.columns)
+        said = tuple((column, value) for column, value in read if value is not None)
+        try:
+            return _plan(self, said)
+        except PlanError as error:
+            keys = dict(self.columns)
+            told = [f'{keys[one].text} = "{shortened(str(value))}" of column "{shortened(one)}"'
+                    for one, value in said]  # fmt: skip
+            faults = [f"{fault} ({', '.join(told)})" for fault in error.faults]
+            raise PlanError(error.file, faults) from None
+
+
+Said = tuple[tuple[str, Any], ...]
+_KEPT: dict[tuple[str, str], Plan] = {}
+PLANS_KEPT = 64
+"""Plans kept by a process: a county's fields have hardly more kinds."""
+
+
+def _plan(template: Template, said: Said) -> Plan:
+    """Give a template's plan with some keys set; the last few are kept, for fields often agree."""
+    kept = template.mark, repr(said)
+    if kept not in _KEPT:
+        tables, keys = template.tables, dict(template.columns)
+        for column, value in said:
+            tables = keys[column].set_in(tables, value)
+        plan = checked(tables, template.path)
+        if len(_KEPT) >= PLANS_KEPT:
+            _KEPT.clear()
+        _KEPT[kept] = plan
+    return _KEPT[kept]
+
+
+def _said(value: object) -> object:
+    """Give a cell as a plan would hold it; None where it is empty.
+
+    Text that is a number, a day, true, false or a list in TOML is taken as that.
+
+    >>> _said(" 37.5 "), _said("best"), _said("2026-05-02"), _said(""), _said(float("nan"))
+    (37.5, 'best', datetime.date(2026, 5, 2), None, None)
+    """
+    if value is None or value != value:  # noqa: PLR0124 - only what is no number differs
+        return None
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return _read(value.strip()) if isinstance(value, str) else value
+
+
+def _read(text: str) -> object:
+    """Give a cell's text as a plan would hold it; likewise."""
+    if not text:
+        return None
+    if "\n" in text or text[0] in "\"'":
+        return text
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except (ValueError, RecursionError):
+        return text
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What else is asked of many fields.
+
+    Attributes:
+        columns: further columns, each with the key that it sets.
+        named_by: the column that names a field.
+        driven: whether operations are driven and judged too.
+    """
+
+    columns: tuple[tuple[str, str], ...] = ()
+    named_by: str | None = None
+    driven: bool = False
+
+
+def read_template(
+    path: Path,
+    source: str,
+    columns: Sequence[str],
+    wishes: Wishes,
+    crs_of: Callable[[str | None], str],
+) -> Template:
+    """Read a plan for many fields.
+
+    Args:
+        path: the plan; its boundary is not read.
+        source: name of the fields' file.
+        columns: of that file.
+        wishes: what else is asked.
+        crs_of: gives the file's coordinate reference system, by the one that the plan states.
+
+    Raises:
+        BoundaryError: the file states no coordinate reference system, nor does the plan.
+        PlanError: a plan that can't be used, or is of one field; no such key, or no such column.
+    """
+    tables = read_tables(path)
+    whole = checked(tables, path)
+    faults = list(_of_one_field(tables, whole))
+    named_by = wishes.named_by
+    if named_by is not None and named_by not in columns:
+        faults.append(f'--id: {source} has no column "{named_by}"{offered(named_by, columns)}')
+    if named_by is None:
+        named_by = next((one for one in columns if one.lower() in NAMES), None)
+    keys, more = _keys(tables, source, columns, wishes)
+    if faults + more:
+        raise PlanError(path.name, faults + more)
+    kept = {name: table for name, table in tables.items() if name not in {"field", "monitor"}}
+    plan = checked(kept, path)
+    crs = crs_of(None if whole.field is None else whole.field.crs)
+    said = [kept, [(column, key.text) for column, key in keys], named_by, wishes.driven, crs]
+    hashed = hashlib.sha256(json.dumps(said, sort_keys=True, default=str).encode())
+    for content in contents_beside(plan):
+        hashed.update(hashlib.sha256(content).digest())
+    return Template(
+        path.absolute(), kept, tuple(keys), named_by, source, crs, wishes.driven,
+        tuple(notices_of_all(plan)), hashed.hexdigest(),
+    )  # fmt: skip
+
+
+def notices_of_all(plan: Plan) -> list[Notice]:
+    """Give what there is to know of a plan whatever the field; errors as `sections_of`."""
+    section = sections_of(plan)[0]
+    season = season_of(plan, section)
+    return [*section.notices, *set_notices(plan, section.strips), *season.notices]
+
+
+def _of_one_field(tables: Mapping[str, Any], plan: Plan) -> list[str]:
+    """Say what in a plan is of one field, so that it can't be asked of many."""
+    found = []
+    if plan.gate is not None:
+        found.append("gate: is of one field; take it out, or name a column with --column")
+    if "blocks" in tables and plan.blocks != "suggest":
+        found.append('blocks: are of one field; take them out, or write blocks = "suggest"')
+    if plan.direction.along is not None:
+        found.append("direction.along: is a line in one field; take it out")
+    if plan.direction.pivot is not None:
+        found.append("direction.pivot: is of one field; take it out, or name a column with it")
+    if plan.field is not None and plan.field.obstacles is not None:
+        told = "take it out, and leave obstacles out of the boundaries as holes"
+        found.append(f"field.obstacles: are of one field; {told}")
+    return found
+
+
+def _keys(
+    tables: Mapping[str, Any], source: str, columns: Sequence[str], wishes: Wishes
+) -> tuple[list[tuple[str, Key]], list[str]]:
+    """Give which column sets which key, and what is wrong with them."""
+    asked = [(one, one) for one in columns if has_head(one)]
+    faults, keys = [], []
+    for column, text in wishes.columns:
+        if column not in columns:
+            near = offered(column, columns)
+            faults.append(f'--column: {source} has no column "{shortened(column)}"{near}')
+        else:
+            asked.append((column, text))
+    seen: dict[str, str] = {}
+    for column, text in asked:
+        where = f'column "{shortened(column)}" of {source}'
+        try:
+            key = key_of(text, tables)
+        except ValueError as error:
+            faults.append(f"{shortened(text)}: {error} ({where})")
+            continue
+        if text in FROM_FILES:
+            faults.append(f"{text}: names a file, which no column may ({where})")
+        elif text in seen:
+            faults.append(f'{text}: is set by two columns, "{seen[text]}" and "{column}"; keep one')
+        seen[text] = shortened(column)
+        keys.append((column, key))
+    return keys, faults

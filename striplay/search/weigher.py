@@ -1,0 +1,248 @@
+"""Weigh headings of one set on one ground, each once, and the best of many without weighing all."""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from striplay.geometry.directions import HALF_TURN_DEG
+from striplay.plan.models import Plan
+from striplay.search.choice import Choice, in_order
+from striplay.search.cost import Weighed, weigh_headings
+from striplay.search.land import GroundAt
+from striplay.search.least import Least
+from striplay.search.point_rows import PointRows, point_rows
+from striplay.search.prices import Prices, prices_of
+from striplay.search.sides import Sides
+from striplay.search.turned import LandToWeigh
+from striplay.section.section import Section
+from striplay.tolerances import EQUAL_COST_SHARE, OFF_DEG, TIE_AIM, TIE_COST_SHARE
+from striplay.units import HEADING_DIGITS, typed_about_m
+
+Floats = npt.NDArray[np.float64]
+
+AT_ONCE = 8
+"""Headings weighed in one call, which costs little more than for one; more leave the processor's
+own memory."""
+EDGES_AT_ONCE = 20_000
+"""Edges of the land weighed in one call: of a very large field, headings are weighed one by one."""
+
+MOST_EDGES = 400
+"""Edges of the land up to which headings are told apart by how little they may cost."""
+
+
+def typed_deg(heading_deg: float) -> float:
+    """Give a heading as it is typed, 0 up to 180 degrees."""
+    return round(float(heading_deg), HEADING_DIGITS) % HALF_TURN_DEG
+
+
+class Weigher:
+    """Weighs headings, each once, for one plan, ground and set."""
+
+    def __init__(self, plan: Plan, section: Section, ground_at: GroundAt) -> None:
+        """Prepare to weigh a set.
+
+        Args:
+            plan: machines, costs and preferences.
+            section: the set.
+            ground_at: gives the ground at a heading.
+        """
+        self._plan, self._ground_at = plan, ground_at
+        self.section = section
+        self._prices: Prices = prices_of(plan, section)
+        self._sides = Sides(plan, section, self._prices)
+        offset = plan.direction.offset_m
+        self._offset_m = offset if isinstance(offset, float) else None
+        self._least: Least | None = None
+        self._at_least: dict[float, float] = {}
+        self._grounds: dict[float, LandToWeigh] = {}
+        self._known: dict[float, Choice] = {}
+        self._asked: dict[float, None] = {}
+
+    @cached_property
+    def _bounded(self) -> bool:
+        """Whether it pays to reckon first how little headings may cost.
+
+        That is money, at the best offset. With very many edges it takes as long as to weigh them.
+        """
+        if self._offset_m is not None or self._plan.cost.aim in {"land", "passes"}:
+            return False
+        return len(self._ground(0.0).edges) <= MOST_EDGES
+
+    def __getstate__(self) -> dict[str, object]:
+        """Leave out what is soon found again, when it is sent to another process."""
+        return self.__dict__ | {"_grounds": {}, "_least": None}
+
+    @property
+    def asked_deg(self) -> list[float]:
+        """Every heading asked for so far, weighed or known to be dearer than what was sought."""
+        return list(self._asked)
+
+    def weigh(self, headings_deg: Iterable[float]) -> list[Choice]:
+        """Weigh headings, rounded to what is typed, at their best offset or the plan's."""
+        asked = [typed_deg(one) for one in headings_deg]
+        self._asked.update(dict.fromkeys(asked))
+        new = [one for one in dict.fromkeys(asked) if one not in self._known]
+        found = self.at_offsets([(one, self._offset_m) for one in new])
+        self._known.update(zip(new, found, strict=True))
+        return [self._known[one] for one in asked]
+
+    def expect(self, headings_deg: Iterable[float]) -> None:
+        """Reckon in one go how little headings may cost, of which the best will be asked for."""
+        self._reckon(dict.fromkeys(typed_deg(one) for one in headings_deg))
+
+    def best_first(self, headings_deg: Iterable[float]) -> Iterator[Choice]:
+        """Give headings in order, the best first, and weigh no more of them than that takes.
+
+        What may cost more than the best of those weighed is not weighed until its turn comes.
+        """
+        asked = dict.fromkeys(typed_deg(one) for one in headings_deg)
+        self._asked.update(asked)
+        if not self._bounded:
+            yield from in_order(self.weigh(asked))
+            return
+        self._reckon(asked)
+        found = [self._known[one] for one in asked if one in self._known]
+        rest = [one for one in asked if one not in self._known]
+        rest.sort(key=self._at_least.__getitem__, reverse=True)
+        while found or rest:
+            limit = min((one.money for one in found), default=math.inf) * (1 + TIE_COST_SHARE)
+            some: list[float] = []
+            while rest and len(some) < AT_ONCE and self._at_least[rest[-1]] <= limit:
+                some.append(rest.pop())
+            if some:
+                found += self.weigh(some)
+                continue
+            tied = [one for one in found if one.money <= limit]
+            found = [one for one in found if one.money > limit]
+            yield from in_order(tied)
+
+    def as_good(self, headings_deg: Iterable[float], limit: float) -> list[Choice]:
+        """Weigh those of some headings that may cost no more than a limit."""
+        asked = dict.fromkeys(headings_deg)
+        if self._bounded:
+            self._reckon(asked)
+            asked = {one: None for one in asked if self._at_least.get(one, 0.0) <= limit}
+        return self.weigh(asked)
+
+    def _reckon(self, headings_deg: Iterable[float]) -> None:
+        """Reckon how little headings may cost at any offset, where they are not weighed yet."""
+        done = (self._known, self._at_least)
+        new = [one for one in headings_deg if not any(one in each for each in done)]
+        if not new or not self._bounded:
+            return
+        grounds = [self._ground(one) for one in new]
+        if self._least is None:
+            self._least = Least(self._plan, self._prices, self._sides, grounds[0])
+        self._at_least.update(zip(new, self._least.at(grounds, new), strict=True))
+
+    def _ground(self, heading_deg: float) -> LandToWeigh:
+        if heading_deg not in self._grounds:
+            self._grounds[heading_deg] = self._ground_at(heading_deg)
+        return self._grounds[heading_deg]
+
+    def at_offset(self, heading_deg: float, offset_m: float | None) -> Choice:
+        """Weigh a heading at one offset, or at the best where None."""
+        return self.at_offsets([(heading_deg, offset_m)])[0]
+
+    def at_offsets(self, places: Sequence[tuple[float, float | None]]) -> list[Choice]:
+        """Weigh headings each at one offset, or all at the best where that is None."""
+        found: list[Choice] = []
+        while len(found) < len(places):
+            edges = len(self._ground(places[len(found)][0]).edges.start)
+            most = max(1, min(AT_ONCE, EDGES_AT_ONCE // max(edges, 1)))
+            some = places[len(found) : len(found) + most]
+            headings_deg = [heading_deg for heading_deg, _ in some]
+            grounds = [self._ground(heading_deg) for heading_deg in headings_deg]
+            offsets_m = [offset_m for _, offset_m in some if offset_m is not None]
+            weighed = weigh_headings(
+                self._plan, self._prices, self._sides, grounds, headings_deg, offsets_m or None
+            )
+            found += [self._best_of(each) for each in weighed]
+        return found
+
+    def _best_of(self, weighed: Weighed) -> Choice:
+        """Choose the offset of a heading."""
+        index = _middle_of_best(weighed.aim, weighed.money)
+        return Choice(
+            weighed.heading_deg,
+            weighed.first_offset_m + index * weighed.step_m,
+            self.section,
+            tuple(weighed.parts[index].tolist()),
+            int(weighed.passes[index]),
+            float(weighed.aim[index]),
+            float(weighed.money[index]),
+        )
+
+    def settled(self, choices: Sequence[Choice]) -> list[Choice]:
+        """Weigh choices again, at offsets as they can be typed, to be shown."""
+        if self._offset_m is not None:
+            return [self.shown(choice, self._offset_m) for choice in choices]
+        wide_m, units = self.section.width_m, self._plan.units
+        near_m = [
+            {m if m < wide_m else 0.0 for m in typed_about_m(choice.offset_m, units)}
+            for choice in choices
+        ]
+        each = zip(choices, near_m, strict=True)
+        weighed = iter(self.at_offsets([(one.heading_deg, m) for one, near in each for m in near]))
+        found = [in_order([next(weighed) for _ in near])[0] for near in near_m]
+        return [self.shown(choice, None) for choice in found]
+
+    def shown(self, choice: Choice, offset_m: float | None) -> Choice:
+        """Give a choice of which all that is shown can be measured.
+
+        Args:
+            choice: the choice.
+            offset_m: the offset a little off its heading; the best where None.
+        """
+        return replace(choice, beside=_Beside(self, offset_m))
+
+    def point_rows(self, choice: Choice) -> tuple[PointRows, ...]:
+        """Measure the ground that machines work twice."""
+        ground, at = self._ground(choice.heading_deg), (choice.heading_deg, choice.offset_m)
+        return point_rows(self._plan, self.section, ground, *at)
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """Measures what is shown of a choice.
+
+    Attributes:
+        weigher: of its plan, set and ground.
+        offset_m: the offset a little off; the best where None.
+    """
+
+    weigher: Weigher
+    offset_m: float | None
+
+    def point_rows(self, choice: Choice) -> tuple[PointRows, ...]:
+        """Measure the ground that each machine works twice."""
+        return self.weigher.point_rows(choice)
+
+    def off_more(self, choice: Choice) -> float | None:
+        """Tell what a heading a little off costs more; None where no strip is planted there."""
+        off_deg = [(choice.heading_deg + off) % HALF_TURN_DEG for off in (-OFF_DEG, OFF_DEG)]
+        beside = self.weigher.at_offsets([(one_deg, self.offset_m) for one_deg in off_deg])
+        more = max(one.money for one in beside) - choice.money if choice.laid else math.inf
+        return more if math.isfinite(more) else None
+
+
+def _middle_of_best(aim: Floats, money: Floats) -> int:
+    """Give the first offset if none is better, or the middle of neighbors as good as the best.
+
+    Of several such stretches it is that of the lowest offset.
+    """
+    aim = np.where(np.isfinite(money), aim, np.inf)
+    if aim.any():
+        money = np.where(aim <= aim.min() + TIE_AIM, money, np.inf)
+    least = float(money.min())
+    worse = money > least * (1 + EQUAL_COST_SHARE)
+    if not worse[0]:
+        return 0
+    first = int(np.argmax(money <= least * (1 + TIE_COST_SHARE)))
+    after = np.argmax(worse[first:]) if worse[first:].any() else len(money) - first
+    before = np.argmax(worse[first::-1])
+    return int(first + (after - before) // 2)

@@ -1,0 +1,358 @@
+"""Many fields by one plan: every field is told, none is lost or there twice, one bad stops none."""
+
+import os
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+import shapely
+from fields import PLANE, SHED, STRIPS, square
+from shapely.affinity import translate
+
+import striplay
+from striplay.columns import (
+    CROPS_CSV,
+    FIELD_CROPS,
+    FIELD_HEADLANDS,
+    FIELD_JOBS,
+    FIELD_NOTICES,
+    FIELD_STRIPS,
+    FIELDS,
+    SUMMARY_CSV,
+    columns_of,
+)
+from striplay.errors import BoundaryError, OutputError, PlanError
+from striplay.files.plan import read_plan
+from striplay.many import crew, run
+from striplay.many.field import Feature, lay_feature
+from striplay.many.run import Asked, lay_many
+from striplay.many.template import Wishes
+
+PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
+HOSTILE = "</script><img src=x onerror=alert(1)>\"'&"
+SHAPES = {
+    "plain": square(1200),
+    "Ünïcode 麦": translate(square(900), 2000),
+    HOSTILE: translate(square(1000), 0, 2000),
+    "too small": translate(square(20), 0, -2000),
+    "crossed": shapely.Polygon([(4000, 0), (4400, 400), (4400, 0), (4000, 400)]),
+    "nothing": None,
+    "=1+1": translate(square(1100), -2000),
+}
+
+BAD = ["too small", "crossed", "nothing"]
+
+
+def write_fields(path, shapes=SHAPES, **columns):
+    named = [None if one is None else PLANE.geometries_to_lonlat(one) for one in shapes.values()]
+    table = gpd.GeoDataFrame({"name": list(shapes), **columns}, geometry=named, crs="EPSG:4326")
+    if path.suffix == ".parquet":
+        table.to_parquet(path)
+    else:
+        table.to_file(path)
+    return path
+
+
+def asked_in(folder, shapes=SHAPES, *, name="fields.gpkg", plan=PLAN, out="out", **how):
+    columns = how.pop("values", {})
+    fields = folder / name
+    if not fields.exists():
+        write_fields(fields, shapes, **columns)
+    (folder / "plan.toml").write_text(plan)
+    return Asked(fields, folder / "plan.toml", folder / out, **how)
+
+
+def table_in(folder, name):
+    if (folder / "parts").exists():
+        parts = sorted((folder / "parts").glob("*.gpkg"))
+        return pd.concat([gpd.read_file(part, layer=name) for part in parts], ignore_index=True)
+    parts = sorted((folder / name).glob("*.parquet"))
+    read = gpd.read_parquet if name in {FIELDS, FIELD_STRIPS, FIELD_HEADLANDS} else pd.read_parquet
+    return pd.concat([read(part) for part in parts], ignore_index=True)
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("many")
+    return folder / "out", lay_many(asked_in(folder))
+
+
+def test_every_field_is_told_once_and_a_bad_one_stops_no_other(laid):
+    folder, results = laid
+    table = table_in(folder, FIELDS)
+    assert table["number"].tolist() == [1, 2, 3, 4, 5, 6, 7]
+    assert table["field"].tolist() == list(SHAPES)
+    verdicts = dict(zip(table["field"], table["verdict"], strict=True))
+    assert [name for name, one in verdicts.items() if one == "refused"] == BAD
+    reasons = dict(zip(table["field"], table["reason"], strict=True))
+    assert reasons["nothing"] == "holds no feature with a shape"
+    assert reasons["too small"].startswith("has 37.2 m2 at ")
+    assert results.count == 7
+    assert results.sums.verdicts["refused"] == len(BAD)
+
+
+def test_a_field_is_laid_as_lay_lays_it(laid):
+    """The figures of a field are those of `striplay.lay` on it alone."""
+    folder, _ = laid
+    table, strips = table_in(folder, FIELDS), table_in(folder, FIELD_STRIPS)
+    boundary = gpd.read_file(folder.parent / "fields.gpkg").iloc[[1]]
+    layout = striplay.lay(read_plan(folder.parent / "plan.toml"), boundary)
+    line = table.iloc[1]
+    for part, area_m2 in layout.accounts["areas_m2"].items():
+        assert line[f"{part}_m2"] == pytest.approx(area_m2, abs=1e-5)
+    mine = strips[strips["number"] == 2].reset_index(drop=True)
+    for column in ("strip", "piece", "set", "crop", "rows", "whole"):
+        assert mine[column].tolist() == layout.strips[column].tolist(), column
+    assert mine["area_m2"].to_numpy() == pytest.approx(layout.strips["area_m2"].to_numpy())
+    there = layout.strips.to_crs(4326).geometry.to_numpy()
+    assert shapely.hausdorff_distance(mine.geometry.to_numpy(), there).max() < 1e-9
+    crops = table_in(folder, FIELD_CROPS)
+    corn = crops[(crops["number"] == 2) & (crops["crop"] == "corn")].iloc[0]
+    assert corn["seeds"] == layout.accounts["seed_to_buy"]["corn"]["seeds"]
+
+
+def test_areas_of_each_field_add_up(laid):
+    table = table_in(laid[0], FIELDS).dropna(subset=["area_m2"])
+    parts = table[["strips_m2", "headland_m2", "obstacles_m2", "leftover_m2"]].sum(axis=1)
+    assert len(table) == 4
+    assert parts.to_numpy() == pytest.approx(table["area_m2"].to_numpy(), rel=1e-9)
+
+
+def test_tables_hold_the_columns_described(laid):
+    for name in (FIELDS, FIELD_HEADLANDS, FIELD_STRIPS, FIELD_CROPS, FIELD_NOTICES):
+        described = [one.name for one in columns_of(name) if not one.only]
+        assert [one for one in table_in(laid[0], name).columns if one != "geometry"] == described
+    for name in (SUMMARY_CSV, CROPS_CSV):
+        listed = pd.read_csv(laid[0] / name)
+        assert set(listed.columns) <= {one.name for one in columns_of(name)}
+    summary = pd.read_csv(laid[0] / SUMMARY_CSV)
+    assert summary["field"].tolist() == [*list(SHAPES)[:-1], "'=1+1"]  # no formula
+
+
+def test_geopackage_holds_the_same(laid, tmp_path):
+    lay_many(asked_in(tmp_path, files="geopackage"))
+    for name in (FIELDS, FIELD_STRIPS, FIELD_CROPS):
+        mine, theirs = table_in(tmp_path / "out", name), table_in(laid[0], name)
+        assert mine["number"].tolist() == theirs["number"].tolist()
+        assert mine.iloc[:, -2].astype(str).tolist() == theirs.iloc[:, -2].astype(str).tolist()
+
+
+def test_parquet_fields_give_the_same(laid, tmp_path):
+    lay_many(asked_in(tmp_path, name="fields.parquet"))
+    mine, theirs = table_in(tmp_path / "out", FIELDS), table_in(laid[0], FIELDS)
+    assert mine["area_m2"].tolist() == pytest.approx(theirs["area_m2"].tolist(), nan_ok=True)
+    assert mine["verdict"].tolist() == theirs["verdict"].tolist()
+
+
+def test_columns_change_the_plan_field_by_field(tmp_path):
+    shapes = {name: SHAPES[name] for name in ("plain", "Ünïcode 麦", "=1+1", HOSTILE)}
+    values = {
+        "direction.heading": ["90", None, "north", ""],
+        "seed": ["", "30000 seeds/acre", None, None],
+        "soil.ph": [6.5, 6.6, 6.7, 6.8],
+    }
+    wishes = Wishes(columns=(("seed", "crops.corn.rate"),))
+    lay_many(asked_in(tmp_path, shapes, values=values, wishes=wishes, name="f.parquet"))
+    table, crops = table_in(tmp_path / "out", FIELDS), table_in(tmp_path / "out", FIELD_CROPS)
+    assert table["heading_deg"].tolist()[:2] == [90.0, 0.0]
+    assert table["verdict"].tolist()[2] == "refused"
+    assert table["reason"].tolist()[2] == (
+        'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
+        '180; for example heading = "best" (direction.heading = "north" of column '
+        '"direction.heading")'
+    )
+    corn = crops[crops["crop"] == "corn"].set_index("number")
+    per_m = corn["seeds"] / corn["row_length_m"]
+    assert per_m[2] / per_m[4] == pytest.approx(30 / 34, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("columns", "said"),
+    [
+        ((("name", "crops.corn.rat"),), 'crops.corn.rat: is no key of a plan: "rat"'),
+        ((("nam", "title"),), '--column: fields.gpkg has no column "nam", did you mean "name"?'),
+        ((("name", "crops.maize.rate"),), 'names none of the plan\'s crops: "maize"'),
+        ((("name", "strips[3].rows"),), "names no table of the plan: it has 2 [[strips]]"),
+        ((("name", "field.boundary"),), "is in no table that a field may change"),
+        ((("name", "direction.along"),), "direction.along: names a file, which no column may"),
+        ((("name", "title"), ("name", "title")), "title: is set by two columns"),
+    ],
+)
+def test_keys_and_columns_that_are_none_are_refused_at_once(tmp_path, columns, said):
+    with pytest.raises(PlanError) as refused:
+        lay_many(asked_in(tmp_path, wishes=Wishes(columns=columns)))
+    assert said in str(refused.value)
+    assert not (tmp_path / "out").exists()
+
+
+def test_what_is_of_one_field_is_refused(tmp_path):
+    with pytest.raises(PlanError) as refused:
+        lay_many(asked_in(tmp_path, plan="gate = [-93.5, 42.0]\n" + PLAN))
+    told = "gate: is of one field; take it out, or name a column with --column"
+    assert str(refused.value) == f"plan.toml: {told}"
+
+
+def test_a_condition_chooses_fields_and_numbers_stay(tmp_path):
+    lay_many(asked_in(tmp_path, where="name LIKE 'p%' OR name = '=1+1'"))
+    assert table_in(tmp_path / "out", FIELDS)["number"].tolist() == [1, 7]
+    with pytest.raises(BoundaryError, match='names no column "nam"'):
+        lay_many(asked_in(tmp_path, where="nam = 'a'"))
+
+
+def test_a_folder_of_something_else_is_left_alone(tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "mine.txt").write_text("work")
+    with pytest.raises(OutputError, match="is not empty and was not begun by striplay many"):
+        lay_many(asked_in(tmp_path))
+    assert [one.name for one in (tmp_path / "out").iterdir()] == ["mine.txt"]
+
+
+def test_a_run_begun_with_another_plan_is_refused(laid):
+    folder = laid[0].parent
+    before = (laid[0] / "summary.csv").read_bytes()
+    (folder / "other.toml").write_text(PLAN.replace("heading = 0", "heading = 10"))
+    with pytest.raises(OutputError, match="was begun with another plan or columns; run it as"):
+        lay_many(Asked(folder / "fields.gpkg", folder / "other.toml", laid[0]))
+    assert (laid[0] / "summary.csv").read_bytes() == before
+
+
+def contents(folder):
+    return {
+        str(one.relative_to(folder)): one.read_bytes()
+        for one in sorted(folder.rglob("*"))
+        if one.is_file()
+    }
+
+
+class Stopped(BaseException):
+    pass
+
+
+def test_an_ended_run_goes_on_and_nothing_is_lost_or_twice(laid, tmp_path, monkeypatch):
+    """Ended after each field in turn, in parts of two, a run comes to the same as undisturbed."""
+    monkeypatch.setattr(run, "FIELDS_A_PART", 2)
+    lay_many(asked_in(tmp_path, out="whole"))
+    fresh = []
+
+    def stop_at(stop):
+        def tell(progress):
+            if progress.fresh == stop:
+                raise Stopped
+
+        return tell
+
+    for stop in (1, 2, 3, 1):
+        with pytest.raises(Stopped):
+            lay_many(asked_in(tmp_path), tell=stop_at(stop))
+    result = lay_many(asked_in(tmp_path), tell=fresh.append)
+    assert fresh[0].done > 1  # what was there was not laid again
+    assert result.count == 7
+    again = lay_many(asked_in(tmp_path))
+    assert again.fresh == 0
+    ours, theirs = contents(tmp_path / "out"), contents(tmp_path / "whole")
+    assert ours.keys() == theirs.keys()
+    assert [name for name in ours if ours[name] != theirs[name]] == []
+
+
+def test_what_is_left_half_written_is_cleared(laid, tmp_path, monkeypatch):
+    monkeypatch.setattr(run, "FIELDS_A_PART", 4)
+    asked = asked_in(tmp_path)
+    lay_many(asked)
+    whole = contents(tmp_path / "out")
+    own = tmp_path / "out" / ".striplay-run"
+    (own / "part-000002.json.gz").unlink()
+    (own / "part-000003.json.gz.partial").write_bytes(b"half")
+    (tmp_path / "out" / "fields" / "part-000002.parquet").write_bytes(b"half")
+    assert lay_many(asked).fresh == 3
+    assert contents(tmp_path / "out") == whole
+
+
+def test_names_are_text_on_the_page(laid):
+    page = (laid[0] / "index.html").read_text(encoding="utf-8")
+    assert "<img" not in page
+    assert "&lt;/script&gt;&lt;img src=x onerror=alert(1)&gt;&quot;&#x27;&amp;" in page
+    assert page.count("<tr data-verdict") == 7
+    assert page.count("<svg viewBox") == 4 + 2  # of fields laid, and of the key
+
+
+def test_pages_are_split_and_the_gravest_come_first(tmp_path, monkeypatch):
+    monkeypatch.setattr("striplay.many.index.MOST_FIELDS_ON_PAGE", 3)
+    lay_many(asked_in(tmp_path))
+    pages = [tmp_path / "out" / name for name in ("index.html", "pages/2.html", "pages/3.html")]
+    texts = [page.read_text(encoding="utf-8") for page in pages]
+    assert [text.count("<tr data-verdict") for text in texts] == [3, 3, 1]
+    assert texts[0].count('<tr data-verdict="refused"') == 3
+    assert 'href="pages/2.html"' in texts[0]
+    assert 'href="../index.html"' in texts[2]
+
+
+def test_operations_are_driven_where_asked(tmp_path):
+    shapes = {"plain": square(600), "nothing": None}
+    lay_many(asked_in(tmp_path, shapes, wishes=Wishes(driven=True)))
+    boundary = gpd.read_file(tmp_path / "fields.gpkg").iloc[[0]]
+    layout = striplay.lay(read_plan(tmp_path / "plan.toml"), boundary)
+    jobs = table_in(tmp_path / "out", FIELD_JOBS)
+    told = layout.accounts["operations"]
+    assert jobs["name"].tolist() == [one["name"] for one in told]
+    assert jobs["verdict"].tolist() == [one["verdict"] for one in told]
+    hours = table_in(tmp_path / "out", FIELDS)["hours_likely"].tolist()
+    assert hours[0] == pytest.approx(sum(one["hours_likely"] for one in told), abs=1e-5)
+
+
+def test_a_fault_of_our_own_stops_one_field(laid, monkeypatch):
+    template = laid[1].template
+    monkeypatch.setattr("striplay.many.field.lay_on_ground", lambda *_: 1 / 0)
+    shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
+    outcome = lay_feature(template, Feature(8, {"name": "x"}, shape))
+    assert outcome.verdict == "refused"
+    assert "a fault of striplay's own (ZeroDivisionError)" in outcome.reason
+
+
+def test_workers_give_the_same_and_a_killed_one_costs_no_field(laid, tmp_path):
+    """One of two processes is killed as the first outcome comes."""
+    killed = []
+
+    def lay(template, take):
+        kept = crew._Crew(template, take)
+        for _ in range(2):
+            kept.hire()
+        try:
+            for outcome in kept.work():
+                if not killed:
+                    killed.append(kept.workers[0].process.pid)
+                    kept.workers[0].process.kill()
+                yield outcome
+        finally:
+            kept.dismiss()
+
+    lay_many(asked_in(tmp_path), lay=lay)
+    assert killed
+    ours, theirs = contents(tmp_path / "out"), contents(laid[0])
+    del ours[".striplay-run/run.json"], theirs[".striplay-run/run.json"]
+    assert [name for name in theirs if ours[name] != theirs[name]] == []
+
+
+def test_a_field_that_ends_its_workers_is_refused(laid, tmp_path, monkeypatch):
+    monkeypatch.setattr(crew, "_work", deadly)
+    shapes = {name: SHAPES[name] for name in ("plain", "=1+1")}
+    lay_many(asked_in(tmp_path, shapes), jobs=2)
+    table = table_in(tmp_path / "out", FIELDS)
+    told = dict(zip(table["field"], table["reason"], strict=True))
+    assert told["=1+1"] == "its worker process was ended, twice; did memory run out?"
+    assert told["plain"] != told["=1+1"]
+
+
+def deadly(pipe, template):
+    """Work as a worker does, but end as one without memory where a name is a formula."""
+
+    def lay(template, feature):
+        if template.name_of(feature.number, feature.values) == "=1+1":
+            os._exit(9)
+        return lay_feature(template, feature)
+
+    crew.lay_feature = lay
+    ours = crew._work
+    (ours if ours is not deadly else WORK)(pipe, template)
+
+
+WORK = crew._work

@@ -1,0 +1,89 @@
+"""Many fields on a cluster of two workers, one killed midway: no field lost, none twice."""
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fields import SHED, STRIPS, square, write_shapes
+from shapely.affinity import translate
+
+from striplay.many.run import Asked, lay_many
+
+pytest.importorskip("distributed")
+
+PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
+ROOT = Path(__file__).resolve().parents[2]
+COUNT = 24
+
+RUN = """
+import os, signal, sys
+from pathlib import Path
+from striplay.many.cluster import cluster_at
+from striplay.many.run import Asked, lay_many
+folder, address, worker = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
+
+def tell(progress):
+    if progress.fresh == 1:
+        os.kill(worker, signal.SIGKILL)
+
+asked = Asked(folder / "fields.geojson", folder / "plan.toml", folder / "out")
+with cluster_at(address) as lay:
+    results = lay_many(asked, lay=lay, tell=tell)
+print(results.count, results.fresh)
+"""
+
+
+def started(*command):
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.Popen(
+        [sys.executable, "-m", *command], env=environment, stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def cluster():
+    """Start a scheduler and two workers; give its address and the first worker."""
+    each = [started("distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0",
+                    "--no-dashboard")]  # fmt: skip
+    try:
+        address = next(
+            line.split()[-1] for line in each[0].stderr if "Scheduler at:" in line
+        )  # fmt: skip
+        each += [
+            started("distributed.cli.dask_worker", address, "--nthreads", "1", "--no-nanny",
+                    "--no-dashboard")
+            for _ in range(2)
+        ]  # fmt: skip
+        for worker in each[1:]:
+            assert any("Registered to" in line for line in worker.stderr)
+        yield address, each[1]
+    finally:
+        for one in reversed(each):
+            one.kill()
+            one.communicate()
+
+
+def test_a_killed_worker_costs_no_field(cluster, tmp_path):
+    """The results are, byte for byte, those of a run in one process."""
+    address, worker = cluster
+    shapes = [translate(square(500), 200 * at) for at in range(COUNT)]
+    write_shapes(tmp_path, *shapes, name="fields.geojson")
+    (tmp_path / "plan.toml").write_text(PLAN)
+    run = subprocess.run(
+        [sys.executable, "-c", RUN, str(tmp_path), address, str(worker.pid)],
+        env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False,
+        timeout=300,
+    )  # fmt: skip
+    assert run.stdout.split() == [str(COUNT), str(COUNT)], run.stderr
+    assert worker.wait(10) == -signal.SIGKILL
+    lay_many(Asked(tmp_path / "fields.geojson", tmp_path / "plan.toml", tmp_path / "whole"))
+    ours, theirs = (
+        {one.relative_to(tmp_path / name): one.read_bytes()
+         for one in (tmp_path / name).rglob("*") if one.is_file()}
+        for name in ("out", "whole")
+    )  # fmt: skip
+    assert ours == theirs

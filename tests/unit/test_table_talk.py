@@ -1,0 +1,328 @@
+"""The talk of the planning table: every answer is the engine's own, and a refusal leaves all."""
+
+import base64
+import json
+import random
+
+import pytest
+from fields import PLANE, square, write_field
+from tabled import Talk, afresh, write_small
+
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+from striplay.table.desk import History
+
+ACTIONS = (
+    ("change", {"direction.heading": 0}), ("change", {"direction.heading": 31.7}),
+    ("change", {"direction.offset": "12.5 ft"}), ("change", {"direction.offset": None}),
+    ("change", {"direction.start": "right"}), ("change", {"headland.passes": 1}),
+    ("change", {"headland.where": "ends"}), ("change", {"headland.where": "none"}),
+    ("change", {"headland.crop": None}), ("change", {"title": "Home \u00e9 <b>"}),
+    ("change", {"strips": [{"crop": "corn", "rows": 16}, {"crop": "soybean", "rows": 16}]}),
+    ("change", {"strips": [{"crop": "soybean", "rows": 32}]}),
+    ("change", {"direction.heading": 181}), ("change", {"headland.passes": "x"}),
+    ("change", {"crops.corn.rate": "34000"}), ("change", {"strips": []}),
+    ("change", {"direction.shortest": "100 ft"}), ("change", {"a..b": 1}), ("change", 3),
+    ("undo", None), ("undo", None), ("redo", None), ("reset", None), ("zap", None),
+)  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def _nothing_later(monkeypatch):
+    """Let what comes later than an answer wait, where it is not what is tested."""
+    monkeypatch.setattr("striplay.table.session.QUIET_S", (60.0, 0.0))
+
+
+@pytest.fixture
+def sit():
+    """Sit down at a desk, and leave it after the test."""
+    talks = []
+
+    def begin(*given):
+        talks.append(Talk(*given))
+        return talks[-1]
+
+    yield begin
+    for one in talks:
+        one.close()
+
+
+TOLD = ("strips", "headland", "section", "figures", "crops", "money", "verdicts", "notices")
+
+
+@pytest.fixture(scope="module")
+def talk(tmp_path_factory):
+    opened = Talk(write_small(tmp_path_factory.mktemp("desk")))
+    yield opened
+    opened.close()
+
+
+def test_a_hundred_sequences_of_actions_answer_what_the_engine_gives(talk):
+    draw, known = random.Random(5), {}  # noqa: S311 - the same for every run
+    refused = 0
+    for number in range(100):
+        last = talk.answer("reset", number=number) if number % 10 == 0 else None
+        for do, changes in draw.choices(ACTIONS, k=2):
+            before = talk.session.desk.now.text
+            said = talk.answer(do, number=number, changes=changes)
+            assert said["number"] == number
+            if said["say"] == "refused":
+                refused += 1
+                assert said["faults"]
+                assert talk.session.desk.now.text == before
+            else:
+                last = said
+        if last is None:
+            continue
+        text = last["document"]
+        if text not in known:
+            known[text] = json.loads(json.dumps(afresh(talk, text)))
+        told = {key: json.loads(json.dumps(last[key])) for key in TOLD}
+        assert told == {key: known[text][key] for key in TOLD}
+    assert refused > 30
+    assert len(known) > 30
+
+
+def test_the_engines_own_words_refuse(talk):
+    said = talk.answer("change", number=3, changes={"direction.heading": 181})
+    assert said["faults"] == [
+        (
+            'direction.heading: 181 must be "best", or degrees clockwise from true north, 0 up to '
+            '180; for example heading = "best"'
+        )
+    ]
+
+
+def test_what_is_saved_lays_to_the_very_same_accounts(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    talk.answer("change", number=1, changes={"direction.heading": 33.25, "headland.where": "ends"})
+    talk.ask("best", number=2)
+    said = talk.answer("change", number=3, changes={"direction.start": "right"})
+    now = talk.session.desk.now.layout.accounts
+    saved = talk.ask("save", number=4, name="north 2")
+    assert [one["say"] for one in saved] == ["saved", "ground", "answer"]
+    assert saved[0]["command"] == 'striplay lay "north 2.toml" -o "north 2"'
+    path = tmp_path / "north 2.toml"
+    assert path.read_text() == said["document"]
+    assert lay(read_plan(path)).accounts == now
+    assert saved[-1]["changed"] == []
+    assert saved[-1]["number"] == 4
+
+
+def test_a_plan_is_replaced_only_by_the_desk_that_knows_it(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    other = tmp_path / "other.toml"
+    other.write_text((tmp_path / "plan.toml").read_text())
+    talk.answer("change", number=1, changes={"direction.heading": 7})
+    (said,) = talk.ask("save", number=2, name="other.toml")
+    assert said["faults"] == ["other.toml: exists already; give another name"]
+    assert talk.ask("save", number=3, name="plan.toml")[0]["say"] == "saved"
+    talk.answer("change", number=4, changes={"direction.heading": 8})
+    assert talk.ask("save", number=5, name="plan")[0]["say"] == "saved"
+    (tmp_path / "plan.toml").write_text("# mine\n" + other.read_text())
+    (said,) = talk.ask("save", number=6, name="plan")
+    assert said["faults"] == [
+        "plan.toml: was changed in the folder since it was opened; give another name"
+    ]
+    assert (tmp_path / "plan.toml").read_text().startswith("# mine")
+    assert read_plan(other).direction.heading == 0
+
+
+def test_the_best_heading_comes_as_a_change_that_undo_takes_back(tmp_path, sit):
+    talk = sit(write_small(tmp_path, direction="heading = 33"))
+    said = talk.ask("best", number=7)
+    assert [one["say"] for one in said] == ["progress", "progress", "answer"]
+    best = lay(read_plan(tmp_path / "plan.toml").model_copy(
+        update={"direction": read_plan(tmp_path / "plan.toml").direction.model_copy(
+            update={"heading": "best"})}))  # fmt: skip
+    choice = best.laid.blocks[0].choice
+    assert (said[-1]["number"], said[-1]["heading_deg"]) == (7, choice.heading_deg)
+    assert said[-1]["offset_m"] == pytest.approx(choice.offset_m, abs=1e-6)
+    assert talk.answer("undo", number=8)["heading_deg"] == 33.0
+
+
+def test_cancel_ends_a_search_and_leaves_all(tmp_path, sit):
+    talk = sit(write_small(tmp_path, direction="heading = 33"))
+    text = talk.session.desk.now.text
+
+    async def both():
+        await talk.session.take({"do": "best", "number": 1})
+        await talk.session.take({"do": "cancel", "number": 2})
+
+    talk.run(both())
+    assert talk.last("lost")["words"] == "the search was ended; nothing is changed"
+    assert talk.session.desk.now.text == text
+    assert talk.workers.done == []
+
+
+def test_a_drag_is_one_step_of_undo(talk):
+    talk.answer("reset", number=1)
+    for heading_deg in (1.0, 2.0, 3.0):
+        talk.answer(
+            "change", number=2, stroke=9, changes={"direction.heading": heading_deg}
+        )  # fmt: skip
+    assert talk.session.desk.history.can_undo
+    assert talk.answer("undo", number=3)["heading_deg"] == 0.0
+    assert talk.answer("redo", number=4)["heading_deg"] == 3.0
+
+
+def test_history_forgets_the_oldest_and_what_was_undone():
+    history = History(("a",)).put("b").put("c").moved(-1).put("d")
+    assert history.texts == ("a", "b", "d")
+    assert not history.can_redo
+    assert history.put("d") is history
+    assert len(History(("0",), 0).put("1", 1).put("2", 1).put("3", None).texts) == 3
+
+
+NAMES = (
+    "../up.toml", "/etc/x.toml", "a/b.toml", "..", ".hidden.toml", "", " ", "con.toml", "x" * 200,
+    "a\x00b.toml", "a\nb.toml", "nul", "x\u202e.toml", "a:b.toml", "c:\\x.toml", None, 5, ["x"],
+    "end..", "link.toml", "folder.toml", "no_plan.toml",
+)  # fmt: skip
+
+
+def test_hostile_names_write_nothing(tmp_path, sit):
+    inside = tmp_path / "inside"
+    inside.mkdir()
+    path = write_small(inside)
+    (tmp_path / "victim.toml").write_text("mine")
+    (inside / "link.toml").symlink_to(tmp_path / "victim.toml")
+    (inside / "folder.toml").mkdir()
+    (inside / "no_plan.toml").write_text("shopping = 1")
+    talk = sit(path)
+    before = sorted(one.name for one in tmp_path.rglob("*"))
+    for name in NAMES:
+        said = talk.ask("save", number=1, name=name)
+        assert [one["say"] for one in said] == ["refused"], name
+    assert sorted(one.name for one in tmp_path.rglob("*")) == before
+    assert (tmp_path / "victim.toml").read_text() == "mine"
+    assert (inside / "no_plan.toml").read_text() == "shopping = 1"
+
+
+def test_a_plan_of_the_page_reads_no_file_outside_the_plans_folder(tmp_path, sit):
+    inside = tmp_path / "inside"
+    inside.mkdir()
+    path = write_small(inside)
+    write_field(tmp_path, square(700), "secret.geojson")
+    talk = sit(path)
+    told = "lies outside the folder of the plan; at the table a plan reads files of its folder"
+    for changes in (
+        {"field.boundary": "../secret.geojson"},
+        {"direction.along": "/etc/passwd", "direction.heading": None},
+    ):
+        said = talk.answer("change", number=1, changes=changes)
+        assert said["say"] == "refused"
+        assert told in said["faults"][0]
+    text = path.read_text().replace("field.geojson", str(tmp_path / "secret.geojson"))
+    assert talk.answer("document", number=2, toml=text)["say"] == "refused"
+
+
+VALUES = (
+    None, 1, "x", [], {"do": None}, {"do": []}, {"do": "change"}, {"do": "change", "changes": []},
+    {"do": "change", "number": "7", "changes": {"title": "\u202e\x07<script>"}},
+    {"do": "change", "number": 2**70, "changes": {"direction.heading": 1e400}},
+    {"do": "change", "changes": {"direction.heading": -(10**40)}}, {"do": "document"},
+    {"do": "document", "toml": "\x00"}, {"do": "document", "toml": "a." * 500 + "b = 1"},
+    {"do": "document", "toml": "[" * 5000}, {"do": "open"}, {"do": "open", "bytes": "%%%"},
+    {"do": "open", "name": "x.exe", "bytes": ""}, {"do": "open", "name": "x.geojson", "bytes": ""},
+    {"do": "open", "name": "x.gpkg", "bytes": base64.b64encode(b"no").decode()},
+    {"do": "draw"}, {"do": "draw", "ring_m": [[0, 0], [1, 1]]},
+    {"do": "draw", "ring_m": [[0, 0], [1, 1], ["a", 2]], "latitude": 1, "longitude": 1},
+    {"do": "draw", "ring_m": [[0, 0], [9, 0], [9, 9]], "latitude": 99, "longitude": 1},
+    {"do": "draw", "ring_m": [[0, 0], [9, 0], [9, 9]], "latitude": 42, "longitude": True},
+    {"do": "draw", "ring_m": [[0, 0], [9, 0], [18, 0]], "latitude": 42, "longitude": 1},
+)  # fmt: skip
+
+
+def test_hostile_values_are_refused_or_shown_as_text_and_leave_the_folder(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    before = sorted(one.name for one in tmp_path.iterdir())
+    for message in VALUES:
+        talk.run(talk.session.take(message if isinstance(message, dict) else {"do": message}))
+        talk.settle()
+        json.dumps(talk.said[-1], allow_nan=False)
+    assert sorted(one.name for one in tmp_path.iterdir()) == before
+    faults = [fault for one in talk.said if one["say"] == "refused" for fault in one["faults"]]
+    assert not [one for one in faults if "fault of striplay" in one]
+    assert all(one.isprintable() for one in faults)
+    assert talk.answer("undo", number=5)["say"] == "answer"
+
+
+def test_a_boundary_opened_on_an_empty_table_becomes_a_plan(tmp_path, sit):
+    talk = sit(None, tmp_path)
+    assert talk.said == [talk.last("ground")]
+    assert talk.last("ground")["empty"]
+    assert talk.answer("best", number=1)["faults"] == [
+        "there is no field on the table; open a boundary, or draw one"
+    ]
+    data = write_field(tmp_path, square(900), "there.geojson").read_bytes()
+    sent = {"name": "../../My field.geojson", "bytes": base64.b64encode(data).decode()}
+    said = talk.ask("open", number=2, **sent)
+    assert said[-1]["say"] == "answer"
+    assert said[-1]["number"] == 2
+    assert (tmp_path / "My_field.geojson").read_bytes() == data
+    assert talk.last("ground")["area_text"] == "18.60 ac"
+    assert 'boundary = "My_field.geojson"' in said[-1]["document"]
+    # opened once more it takes the place of the field, with machines and crops as they are
+    talk.ask("change", number=3, changes={"crops.corn.rate": "30000 seeds/acre"})
+    again = talk.ask("open", number=4, **sent)
+    assert 'rate = "30000 seeds/acre"' in again[-1]["document"]
+    assert sorted(one.name for one in tmp_path.glob("My*")) == ["My_field.geojson"]
+
+
+def test_a_field_drawn_in_feet_is_kept_as_it_was_drawn(tmp_path, sit):
+    talk = sit(None, tmp_path)
+    side_m = 900 * 0.3048
+    ring = [[0, 0], [0, side_m], [side_m, side_m], [side_m, 0]]
+    said = talk.ask("draw", number=1, ring_m=ring, latitude=PLANE.latitude_deg,
+                    longitude=PLANE.longitude_deg)  # fmt: skip
+    assert said[-1]["say"] == "answer"
+    kept = json.loads((tmp_path / "drawn_by_hand.geojson").read_text())
+    assert kept["features"][0]["properties"] == {"name": "drawn by hand", "drawn": True}
+    area_m2 = talk.session.desk.now.layout.ground.outline.area
+    assert area_m2 == pytest.approx(side_m**2, rel=1e-6)
+
+
+def test_figures_stand_beside_the_saved_plans_with_what_they_differ_by(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    said = talk.answer("change", number=1, changes={"headland.passes": 1})
+    headland = next(one for one in said["figures"] if one["label"] == "headland")
+    # (900^2 - 740^2) / 43,560 = 6.028 acres, and (900^2 - 820^2) / 43,560 = 3.159
+    assert headland == {
+        "label": "headland", "text": "3.16 ac corn", "saved_text": "6.03 ac corn",
+        "change_text": "\N{MINUS SIGN}2.87 ac",
+    }  # fmt: skip
+    assert said["changed"] == ["headland.passes: 1 instead of 2"]
+    assert said["chosen"]["headlands"] == 0
+    assert said["chosen"]["starts"] == 0
+
+
+def test_what_needs_passes_comes_later_and_a_newer_change_drops_it(tmp_path, monkeypatch, sit):
+    monkeypatch.setattr("striplay.table.session.QUIET_S", (0.5, 0.0))
+    talk = sit(write_small(tmp_path))
+    talk.ask("change", number=1, changes={"direction.heading": 20})
+    talk.ask("change", number=2, changes={"direction.heading": 25})
+    talk.run(talk.session._after)
+    driven = [one for one in talk.said if one["say"] == "driven"]
+    whole = [one for one in driven if one["facts"]]
+    assert {one["number"] for one in whole} == {2}
+    accounts = lay(talk.session.desk.now.layout.plan).accounts
+    hours = sum(one["hours"] for one in accounts["operations"])
+    facts = {one["label"]: one for one in whole[-1]["facts"]}
+    assert facts["hours"]["text"] == f"{hours:,.1f}"
+    assert facts["hours"]["saved_text"]
+    assert [one["verdict"] for one in whole[-1]["verdicts"]] == [
+        one["verdict"] for one in accounts["operations"]
+    ]
+    assert [one["text"] for one in whole[-1]["notices"]] == [
+        one["text"] for one in accounts["notices"]
+    ]
+    systems = talk.last("offers")["systems"]
+    # the page fills its lists anew, and shows what is on the table
+    assert talk.last("offers")["chosen"] == talk.session.desk.answer(0, 0.0)["chosen"]
+    assert [one["label"] for one in systems] == [
+        "rows", "strips", "mixed stand", "relay", "quick crop",
+    ]  # fmt: skip
+    for one in systems:
+        if one["verdict"] == "yes":  # one after the other, each in the place of the last
+            assert talk.answer("change", number=3, changes=one["changes"])["say"] == "answer"
