@@ -1,7 +1,8 @@
 """Take the flow step by step: what a step gives can be kept while what follows it changes.
 
 A caller that draws the same field at one heading after another reads the ground once, and sets the
-headland inside it once::
+headland inside it once; what lies inside is kept with the ground, and `striplay.flow.lay` on the
+same ground profits too::
 
     ground -> land -> choice -> layout -> figures, passes -> routes
 

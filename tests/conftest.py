@@ -1,9 +1,10 @@
 """Share fixtures: the example plan, and functions that write plans and boundaries."""
 
+import gc
 import json
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +15,42 @@ from outside import LEFT_OUT
 
 from striplay.operations import reorder
 
+TESTS = Path(__file__).parent
+
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the switches of the benchmarks that take an hour."""
     parser.addoption("--all-fields", action="store_true", help="hold 300 fields to brute force")
     parser.addoption("--hostile", type=int, default=500, help="so many hostile boundaries")
     parser.addoption("--hostile-from", type=int, default=0, help="the number of the first")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Look for no garbage while tests are collected: what is made then stays to the end."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
+
+
+LONG = (
+    "properties/test_passes.py", "properties/test_systems_everywhere.py",
+    "properties/test_passes_at_obstacles.py", "unit/test_book.py", "unit/test_curves.py",
+    "unit/test_row_set_passes.py", "unit/test_told_and_clear.py", "reference/test_pay.py",
+    "properties/test_row_set_search.py", "properties/test_search_properties.py",
+    "unit/test_across_sheets.py", "unit/test_worksheet.py", "unit/test_blocks.py",
+    "properties/test_toothed.py", "cli/test_compare.py", "properties/test_routes.py",
+)  # fmt: skip
+"""Files that take longest; a file runs as a whole, so one that comes last is waited for alone."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Run the files that take longest first, all others in their order."""
+    places = {str((TESTS / name).resolve(strict=True)): at for at, name in enumerate(LONG)}
+    items.sort(key=lambda item: places.get(str(item.path), len(places)))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -4,6 +4,8 @@ A check gives a line for each place that falls short, in meters east and north o
 middle. Tolerances stand beside what they are for.
 """
 
+from itertools import pairwise
+
 import matrix
 import numpy as np
 import pytest
@@ -131,3 +133,23 @@ def _tips(line):
     tip = points[[0, -1]]
     way = tip - points[[1, -2]]
     return tip, way / np.hypot(*way.T)[:, None]
+
+
+def lifted(laid):
+    """Say which machines are lifted where the field has nothing to lift through."""
+    for one in laid.passes[~laid.passes["working"]].itertuples():
+        yield f"{named(one)}: lifted {at(one.geometry)}"
+
+
+def torn(laid):
+    """Say which stretches of one pass don't follow each other, or don't take turns."""
+    passes = laid.passes
+    several = passes.duplicated(["operation", "machine", "number"], keep=False)
+    for _, own in passes[several].groupby(["operation", "machine", "number"]):
+        for before, after in pairwise(own.itertuples()):
+            stop = shapely.get_point(before.geometry, -1)
+            begin = shapely.get_point(after.geometry, 0)
+            if stop.distance(begin) > SIDE_M:
+                yield f"{named(after)}: begins {stop.distance(begin):.1f} m from where it stopped"
+            if before.working == after.working:
+                yield f"{named(after)}: two stretches of one kind {at(begin)}"

@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.geometry.turns import shortest_forward
+from striplay.geometry.turns import Turns, shortest_forward
 from striplay.operations.turn_room import Room, unit_ahead
 from striplay.operations.ways import SENSES, Ways
-from striplay.tolerances import TOUCH_M
+from striplay.tolerances import LENGTH_M, TOUCH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -48,18 +48,19 @@ class _Legs:
     """Ways to turn from an end of a pass onto its ring, k of them.
 
     Attributes:
-        line: each as driven, (k,).
+        turns: each as driven.
         length_m: how long each is, (k,).
-        cost_m: the same, and what it runs over as so much more, (k,).
         at_m: how far along the ring it gets onto it, (k,).
         sense: whether it goes on along the ring from there (1) or back (-1), (k,).
     """
 
-    line: Geometries
+    turns: Turns
     length_m: Floats
-    cost_m: Floats
     at_m: Floats
     sense: Integers
+
+    def __len__(self) -> int:
+        return len(self.at_m)
 
 
 @dataclass(frozen=True)
@@ -76,10 +77,13 @@ class Detours:
     room: Room
     of: Ways | None = None
     _along: dict[int, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
+    _ahead: "dict[float, Detours]" = field(default_factory=dict, repr=False)
 
     def cost_m(self, lines: Geometries, length_m: Floats) -> Floats:
         """Give what ways cost, in meters driven, (k,)."""
-        over_m, off_m = self.room.beside_m(lines), self.room.off_m(lines)
+        over_m, off_m = self.room.beside_m(lines), np.zeros(len(lines))
+        over = np.flatnonzero(over_m)  # all that is free is land
+        off_m[over] = self.room.off_m(lines[over])
         return length_m + OVER_WORTH * over_m + OFF_WORTH * off_m
 
     def ahead(self, by_m: float) -> "Detours":
@@ -89,35 +93,51 @@ class Detours:
         """
         if not by_m:
             return self
-        out = self.ways.out.copy()
-        out[:, :2] += by_m * unit_ahead(out[:, 2])
-        return replace(self, ways=replace(self.ways, out=out), of=self.ways)
+        if by_m not in self._ahead:
+            out = self.ways.out.copy()
+            out[:, :2] += by_m * unit_ahead(out[:, 2])
+            self._ahead[by_m] = replace(self, ways=replace(self.ways, out=out), of=self.ways)
+        return self._ahead[by_m]
 
-    def between(self, left: int, entered: int, most_m: float = np.inf) -> Detour | None:
+    def between(
+        self, left: int, entered: int, most_m: float = np.inf, worth_m: float = np.inf
+    ) -> Detour | None:
         """Give the way from a node left to a node entered that costs least, by their rings.
 
         Args:
             left: the node left.
             entered: the node entered.
             most_m: how long either way to turn onto the ring may be; None where none is shorter.
+            worth_m: what it may cost; None where none costs so little, or a way that costs more.
         """
-        way = self._between(left, entered, most_m)
-        if self.of is None or way is None:
-            return way
+        if self.of is None:
+            return self._between(left, entered, most_m, worth_m)
         first, last = (
             self._straight(self.of.out[node, :2], self.ways.out[node, :2])
             for node in (left, entered)
         )
+        way = self._between(left, entered, most_m, worth_m - first.cost_m - last.cost_m)
+        if way is None:
+            return None
         last = replace(last, line=shapely.reverse(last.line))
         return _joined_on(_joined_on(first, way), last)
 
-    def _between(self, left: int, entered: int, most_m: float) -> Detour | None:
+    def _between(self, left: int, entered: int, most_m: float, worth_m: float) -> Detour | None:
+        by_ring = self._by_ring(left, entered, most_m, worth_m)
+        if by_ring is not None:
+            worth_m = min(worth_m, by_ring.cost_m)
+        meeting = self._meeting(left, entered, most_m, worth_m)
+        if by_ring is None or meeting is None:
+            return meeting or by_ring
+        return by_ring if by_ring.cost_m < meeting.cost_m else meeting
+
+    def _by_ring(self, left: int, entered: int, most_m: float, worth_m: float) -> Detour | None:
+        """Give the best way that follows the ring, or one over to another ring."""
         ways = self.ways
         ring, other = int(ways.ring[left]), int(ways.ring[entered])
         there, back = self._legs(left, most_m), self._legs(entered, most_m)
-        meeting = self._meeting(left, entered, most_m)
-        if not (len(there.line) and len(back.line)):
-            return meeting
+        if not (len(there) and len(back)):
+            return None
         if ring != other:
             return _joined(
                 self._to_place(there, ring, float(ways.rings.bridge_m[ring, other])),
@@ -127,17 +147,47 @@ class Detours:
         along_m, cost_m = self._stretches(
             ring, there.at_m[:, None], back.at_m[None, :], there.sense[:, None]
         )
-        cost_m = cost_m + there.cost_m[:, None] + back.cost_m[None, :]
         cost_m[there.sense[:, None] == back.sense] = np.inf  # of the one that is driven back
-        one, two = np.unravel_index(int(np.argmin(cost_m)), cost_m.shape)
+        least_m = (cost_m + back.length_m).T
+        cost_m = cost_m + self._costs_m(there.turns, least_m, worth_m)[:, None]
+        cost_m = cost_m + self._costs_m(back.turns, cost_m, worth_m, known=True)
+        one, two = (int(at) for at in np.unravel_index(int(np.argmin(cost_m)), cost_m.shape))
+        if not np.isfinite(cost_m[one, two]):
+            return None
         length_m = float(along_m[one, two])
         stretch = ways.rings.stretch(
             ring, float(there.at_m[one]), float(there.sense[one]) * length_m
         )
-        line = _line(there.line[one], stretch, shapely.reverse(back.line[two]))
+        line = _line(_drawn(there.turns, one), stretch, shapely.reverse(_drawn(back.turns, two)))
         length_m += float(there.length_m[one] + back.length_m[two])
-        by_ring = Detour(line, length_m, float(cost_m[one, two]))
-        return by_ring if meeting is None or by_ring.cost_m < meeting.cost_m else meeting
+        return Detour(line, length_m, float(cost_m[one, two]))
+
+    def _costs_m(
+        self, turns: Turns, besides_m: Floats, worth_m: float, *, known: bool = False
+    ) -> Floats:
+        """Give what turns cost that ways may be made of, the likeliest first, (k,).
+
+        Infinite where no way with that turn can cost so little as it may.
+
+        Args:
+            turns: one of each way, (k,).
+            besides_m: what the rest of each way costs at least, for every rest, (r, k).
+            worth_m: what a way may cost.
+            known: whether the rest costs just that; then no more than the best way does, either.
+        """
+        length_m = turns.length_m
+        least_m = besides_m.min(axis=0) + length_m
+        cost_m = np.full(len(turns), np.inf)
+        order = np.argsort(least_m, kind="stable")
+        for begin in range(0, len(order), AT_ONCE):
+            those = order[begin : begin + AT_ONCE]
+            those = those[least_m[those] <= worth_m + LENGTH_M]
+            if not len(those):
+                break
+            cost_m[those] = self.cost_m(turns.chosen(those).lines(), length_m[those])
+            if known:
+                worth_m = min(worth_m, float((besides_m[:, those] + cost_m[those]).min()))
+        return cost_m
 
     def to_gate(self, left: int) -> Detour:
         """Give the way from a node left to the gate that costs least."""
@@ -181,19 +231,24 @@ class Detours:
         best = int(np.argmin(cost_m))
         return Detour(lines[best], float(length_m[best]), float(cost_m[best]))
 
-    def _meeting(self, left: int, entered: int, most_m: float) -> Detour | None:
+    def _meeting(self, left: int, entered: int, most_m: float, worth_m: float) -> Detour | None:
         """Give the best way by which near ends meet on the ring between them, where they are."""
         ways = self.ways
         if not ways.is_direct(np.array([left]), np.array([entered]))[0]:
             return None
         there, back = ways.rounded(left, entered)
         length_m = there.length_m + back.length_m
-        short = np.flatnonzero(length_m <= most_m)
+        short = np.flatnonzero(length_m <= min(most_m, worth_m + LENGTH_M))
         if not len(short):
             return None
-        pairs = zip(there.chosen(short).lines(), back.chosen(short).lines(), strict=True)
-        lines = np.array([_line(one, shapely.reverse(other)) for one, other in pairs])
-        return self._least(lines, length_m[short])
+        there, back, length_m = there.chosen(short), back.chosen(short), length_m[short]
+        cost_m = self._costs_m(there, back.length_m[None], worth_m)
+        cost_m = cost_m + self._costs_m(back, cost_m[None], worth_m, known=True)
+        best = int(np.argmin(cost_m))
+        if not np.isfinite(cost_m[best]):
+            return None
+        line = _line(_drawn(there, best), shapely.reverse(_drawn(back, best)))
+        return Detour(line, float(length_m[best]), float(cost_m[best]))
 
     def _legs(self, node: int, most_m: float = np.inf) -> _Legs:
         """Turn from a node onto its ring, at many places and either way round."""
@@ -208,20 +263,19 @@ class Detours:
         turns = shortest_forward(begin, poses, ways.radius_m)
         those = np.flatnonzero(turns.length_m <= most_m)
         turns = turns.chosen(those)
-        lines, length_m = turns.lines(), turns.length_m
         return _Legs(
-            lines, length_m, self.cost_m(lines, length_m), np.tile(at_m, len(SENSES))[those],
+            turns, turns.length_m, np.tile(at_m, len(SENSES))[those],
             np.repeat(np.array(SENSES), len(at_m))[those],
         )  # fmt: skip
 
     def _to_place(self, legs: _Legs, ring: int, at_m: float) -> Detour:
         """Give the way from a node, by legs of it, to a place so far along its ring."""
         along_m, cost_m = self._stretches(ring, legs.at_m, np.array([at_m]), legs.sense)
-        cost_m = cost_m + legs.cost_m
+        cost_m = cost_m + self._costs_m(legs.turns, cost_m[None], np.inf, known=True)
         best = int(np.argmin(cost_m))
         begin_m, sense = float(legs.at_m[best]), float(legs.sense[best])
         stretch = self.ways.rings.stretch(ring, begin_m, sense * float(along_m[best]))
-        line = _line(legs.line[best], stretch)
+        line = _line(_drawn(legs.turns, best), stretch)
         return Detour(line, float(along_m[best] + legs.length_m[best]), float(cost_m[best]))
 
     def _straight(self, begin: Floats, end: Floats) -> Detour:
@@ -252,7 +306,7 @@ class Detours:
         if ring not in self._along:
             line = self.ways.rings.line[ring]
             at = np.array([0.0, float(line.length)])
-            weighed = ((self.room.free, OVER_WORTH), (self.room.land, OFF_WORTH))
+            weighed = ((self.room.free.area, OVER_WORTH), (self.room.land.area, OFF_WORTH))
             edges = [_spans(line, ground) for ground, _ in weighed]
             at = np.unique(np.concatenate([at, *(spans.ravel() for spans in edges)]))
             up_to = np.zeros(len(at))
@@ -263,6 +317,8 @@ class Detours:
         return self._along[ring]
 
 
+AT_ONCE = 100
+"""So many turns are weighed before it is looked whether another can still be worth it."""
 NEAR_RADII = 20.0
 """A pass that ends so near the gate may be left for it directly (our choice)."""
 
@@ -274,6 +330,12 @@ def _spans(line: shapely.LineString, ground: shapely.Geometry) -> Floats:
     middle = shapely.line_interpolate_point(parts, 0.5, normalized=True)
     at, half = shapely.line_locate_point(line, middle), shapely.length(parts) / 2
     return np.column_stack([at - half, at + half]).reshape(-1, 2)
+
+
+def _drawn(turns: Turns, index: int) -> shapely.LineString:
+    """Draw one of some turns."""
+    line: shapely.LineString = turns.chosen(np.array([index])).lines()[0]
+    return line
 
 
 def _line(*parts: shapely.LineString | Floats) -> shapely.LineString:

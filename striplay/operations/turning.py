@@ -11,7 +11,7 @@ from striplay.operations.detours import OFF_WORTH, OVER_WORTH, Detour, Detours
 from striplay.operations.route import Links
 from striplay.operations.turn_room import OVER_M, SHORT_M, Room, unit_ahead
 from striplay.operations.ways import Ways
-from striplay.tolerances import LENGTH_M
+from striplay.tolerances import LENGTH_M, WIDTH_M
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -83,7 +83,8 @@ class Turning:
     @property
     def inside(self) -> Bools:
         """Whether each stays in the field and off what stands, with room for the machine, (k,)."""
-        return ~self.judged | (self.over_m <= OVER_M) & (self.lacking_m <= SHORT_M)
+        fits = (self.over_m <= OVER_M + WIDTH_M) & (self.lacking_m <= SHORT_M + WIDTH_M)
+        return ~self.judged | fits
 
 
 def turned(ways: Ways, entered: Integers, turner: Turner, room: Room) -> Turning:
@@ -203,12 +204,16 @@ def _led_round(
             continue  # no way there stays clear
         was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at]
         was_m += OFF_WORTH * found.off_m[at]
-        most_m = min(was_m, LONGER * found.length_m[at]) if is_turn[at] else was_m
-        way = detours.ahead(float(tools_m[at])).between(int(ends[0, at]), int(ends[1, at]), most_m)
-        if way is None:
-            continue
         depth_m = ways.radius_m + turner.length_m if found.depth_m[at] else 0.0
         lacks_m = max(depth_m - has_m, 0.0) if found.judged[at] else 0.0
+        most_m = min(was_m, LONGER * found.length_m[at]) if is_turn[at] else was_m
+        # a turn that lacks room is not clear, and is given up only for what costs far less
+        share = FAR_LESS if is_turn[at] and lacks_m > SHORT_M else 1.0
+        way = detours.ahead(float(tools_m[at])).between(
+            int(ends[0, at]), int(ends[1, at]), most_m, share * was_m - OVER_WORTH * lacks_m
+        )
+        if way is None:
+            continue
         line = np.array([way.line])
         now_m, over_m = way.cost_m + OVER_WORTH * lacks_m, room.over_m(line)[0]
         clear = over_m <= OVER_M and lacks_m <= SHORT_M

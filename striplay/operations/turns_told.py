@@ -126,15 +126,16 @@ def way_notices(
     if not len(at):
         return
     named = []
-    for index in at[np.argsort(-over_m[at], kind="stable")].tolist():
+    whole_mm = np.rint(1000 * over_m)  # ways alike stand in the order driven
+    for index in at[np.argsort(-whole_mm[at], kind="stable")].tolist():
         parts = [
             f"{format_about(float(m), told.units)} {where}"
             for m, where in zip(links.beyond_m[index], BEYOND, strict=True)
             if m > PART_M
         ]
         named.append(f"{_from_to(index, len(entered))} ({' and '.join(parts)})")
-    worst = int(at[np.argmax(over_m[at])])
-    out = shapely.get_parts(shapely.difference(links.line[worst], room.wider))
+    worst = int(at[np.argmax(whole_mm[at])])
+    out = shapely.get_parts(shapely.difference(links.line[worst], room.wider.area))
     longest = out[np.argmax(shapely.length(out))]
     place = shapely.get_coordinates(shapely.line_interpolate_point(longest, longest.length / 2))[0]
     said = (
@@ -164,7 +165,7 @@ def turn_notices(turning: Turning, told: Told) -> Iterator[Notice]:
     lacking_m = np.where(bad, turning.lacking_m, -1.0)
     cures = ["a smaller turning_radius"]
     if lacking_m.max() > SHORT_M:
-        worst = int(np.argmax(lacking_m))
+        worst = int(np.argmax(np.rint(1000 * lacking_m)))  # the first of turns alike
         needs_m = float(turning.depth_m[worst])
         needs, has, most, behind = (
             format_length(length_m, told.units)
@@ -180,7 +181,7 @@ def turn_notices(turning: Turning, told: Told) -> Iterator[Notice]:
         wide = told.headland_m >= needs_m - SHORT_M
         cures = ["more headland just there" if wide else f"a headland of {needs}", *cures]
     else:
-        worst = int(np.argmax(np.where(bad, turning.over_m, -1.0)))
+        worst = int(np.argmax(np.rint(1000 * np.where(bad, turning.over_m, -1.0))))
         over = format_about(float(turning.over_m[worst]), told.units)
         said = f"turns for {over} over crop or ground that is not the field's"
         cures = ["a deeper headland", *cures]

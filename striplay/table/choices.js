@@ -1,5 +1,5 @@
 // What is chosen from lists and typed: widths, headland, system, start, heading, offset.
-import { input, made, part } from "../page/parts.js";
+import { fillFacts, input, made, part } from "../page/parts.js";
 
 /** @typedef {import("./answer.js").Offer} Offer */
 /** @typedef {import("./answer.js").OfferKind} OfferKind */
@@ -26,6 +26,8 @@ export function fillOffers(offers) {
     select(kind).replaceChildren(...options);
     select(kind).disabled = !offers[kind].length;
   }
+  const told = [...offers.sets, ...offers.systems];
+  fillFacts(part("offers"), told.map((offer) => [named(offer), offer.words ?? ""]));
 }
 
 /** @param {SaidOffers} offers @param {{chosen: SaidAnswer["chosen"]}} answer */

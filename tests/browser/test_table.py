@@ -23,7 +23,6 @@ SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
 WAIT_MS = 30_000
 FINGER_PIXELS = 44
 """The least width and height of what a finger presses (WCAG 2.2, success criterion 2.5.5)."""
-RUN = "from striplay.cli.table import table; table()"
 WATCH = """() => {
   window.seen = "";
   const words = document.getElementById("line-words");
@@ -54,7 +53,7 @@ def served(tmp_path_factory):
     plan = write_plan_for(folder, square(SIDE_FT), direction="heading = 10")
     root = str(Path(__file__).parents[2])
     with subprocess.Popen(
-        [sys.executable, "-c", RUN, str(plan), "--no-browser"],
+        [sys.executable, "-m", "striplay", "table", str(plan), "--no-browser"],
         stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": root},
     ) as run:  # fmt: skip
         assert run.stdout is not None

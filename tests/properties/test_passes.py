@@ -20,10 +20,12 @@ from driven import (
     at,
     gaps,
     hold,
+    lifted,
     missed,
     named,
     on_lines,
     over_strips,
+    torn,
 )
 from fields import FOOT_M, assert_whole, lay_on, write_line
 from matrix import (
@@ -109,6 +111,12 @@ def in_bits(laid):
 @each_path
 def test_no_pass_is_in_bits(path):
     hold(in_bits, every_case(path))
+
+
+def test_passes_of_plain_fields_are_whole():
+    """No machine is lifted where there is nothing to lift through."""
+    hold(lifted, every_case("stated"))
+    hold(torn, every_case("stated"))
 
 
 def run_out(laid):
@@ -233,7 +241,7 @@ WRITTEN = [
 @pytest.mark.parametrize("case", WRITTEN, ids=str)
 def test_strips_are_valid_when_read_back(tmp_path, case):
     layout = laid(case).layout
-    save(layout, tmp_path / "out", map_book=False)
+    save(layout, tmp_path / "out", files=["geojson", "geopackage"])
     for file in ("strips.geojson", "layout.gpkg"):
         layer = {"layer": "strips"} if file.endswith("gpkg") else {}
         read = gpd.read_file(tmp_path / "out" / file, **layer)

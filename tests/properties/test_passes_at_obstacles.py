@@ -4,12 +4,24 @@ Held from outside, as in `test_passes`.
 """
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import shapely
-from driven import BIT_M, DRAWN_M, SIDE_M, at, gaps, hold, missed, named, on_lines, over_strips
-from matrix import ACROSS_M, CLEARANCE_M, DEEP_M, Case, every_case, laid, swath
+from driven import (
+    BIT_M,
+    DRAWN_M,
+    SIDE_M,
+    at,
+    gaps,
+    hold,
+    lifted,
+    missed,
+    named,
+    on_lines,
+    over_strips,
+    torn,
+)
+from matrix import ACROSS_M, CLEARANCE_M, DEEP_M, Case, laid, swath
 
 POLES = [
     Case(system, path, headland, kind, seed, 11.0, obstacles)
@@ -220,32 +232,12 @@ def test_machines_are_lifted_nowhere_beside_it():
     hold(lifted_beside, WATERWAYS)
 
 
-def lifted(laid):
-    """Say which machines are lifted where the field has nothing to lift through."""
-    for one in laid.passes[~laid.passes["working"]].itertuples():
-        yield f"{named(one)}: lifted {at(one.geometry)}"
-
-
 def test_machines_work_all_along_where_there_is_nothing_to_lift_through():
-    hold(lifted, [*every_case("stated"), *POLES])
-
-
-def torn(laid):
-    """Say which stretches of one pass don't follow each other, or don't take turns."""
-    passes = laid.passes
-    several = passes.duplicated(["operation", "machine", "number"], keep=False)
-    for _, own in passes[several].groupby(["operation", "machine", "number"]):
-        for before, after in pairwise(own.itertuples()):
-            stop = shapely.get_point(before.geometry, -1)
-            begin = shapely.get_point(after.geometry, 0)
-            if stop.distance(begin) > SIDE_M:
-                yield f"{named(after)}: begins {stop.distance(begin):.1f} m from where it stopped"
-            if before.working == after.working:
-                yield f"{named(after)}: two stretches of one kind {at(begin)}"
+    hold(lifted, POLES)
 
 
 def test_stretches_of_a_pass_follow_each_other():
-    hold(torn, [*WATERWAYS, *POLES, *every_case("stated")])
+    hold(torn, [*WATERWAYS, *POLES])
 
 
 def test_rows_beside_ground_to_lift_through_are_worked():
