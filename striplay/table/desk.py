@@ -24,7 +24,7 @@ from striplay.plan.models import Plan
 from striplay.plan.typed import exact_length
 from striplay.table.answer import laid_answer
 from striplay.table.offers import Changes, chosen, crops_offered, offers_of
-from striplay.units import HEADING_DIGITS, format_area
+from striplay.units import HEADING_DIGITS, format_area, trim
 
 MOST_STEPS = 500
 """So many steps can be undone."""
@@ -293,7 +293,7 @@ def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -
     """Say which keys of two plans differ, and what of.
 
     >>> differing({"title": "A", "headland": {"passes": 2}}, {"headland": {"passes": 3}})
-    ['title: A taken away', 'headland.passes: 3 instead of 2']
+    ['title: A taken away', 'headland passes: 3 instead of 2']
     """
     found: list[str] = []
     for key in dict.fromkeys([*before, *now]):
@@ -301,7 +301,7 @@ def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -
         if one == other:
             continue
         if isinstance(one, Mapping) and isinstance(other, Mapping):
-            found += differing(one, other, f"{at}{key}.")
+            found += differing(one, other, f"{at}{key} ")
         elif key not in now:
             found.append(plain(f"{at}{key}: {_value(one)} taken away"))
         elif key not in before:
@@ -312,7 +312,13 @@ def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -
 
 
 def _value(value: object) -> str:
-    """Write a value of a plan in short."""
+    """Write a value of a plan in short.
+
+    >>> _value(83.0), _value([{"crop": "corn", "rows": 16}, {"crop": "oats", "rows": 8}])
+    ('83', 'crop corn, rows 16 + crop oats, rows 8')
+    """
+    if isinstance(value, float):
+        return trim(value, HEADING_DIGITS)
     if isinstance(value, Mapping):
         return ", ".join(f"{key} {_value(one)}" for key, one in value.items())
     if isinstance(value, list):

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Generic, TypeVar
 
+import numpy as np
+
 from striplay.choosing.compare import Side
 from striplay.choosing.compare_report import (
     asked_words,
@@ -131,13 +133,13 @@ def crop_measures(crop: str, units: UnitSystem) -> Iterator["Measure[Side]"]:
         "length of row",
         lambda side: _length(_of_crop(side, crop, "row_length_m"), units),
         lambda side: _of_crop(side, crop, "row_length_m"),
-        lambda meters: _length(meters, units),
+        partial(_more_row, units=units),
     )
     yield Measure(
         "seed to buy",
         partial(seed_words_of, crop=crop),
         lambda side: side.land["seed_to_buy"].get(crop, {}).get("seed_units"),
-        lambda units_of_seed: f"{units_of_seed:,.0f} units",
+        lambda count: f"{count:,.0f} {'unit' if count == 1 else 'units'}",
     )
 
 
@@ -203,11 +205,21 @@ def _whole(count: float) -> str:
     return f"{count:,.0f}"
 
 
+LONG: Mapping[UnitSystem, tuple[float, str]] = {"us": (1609.344, "mi"), "metric": (1000.0, "km")}
+"""What rows added up are told in."""
+
+
+def _more_row(meters: float, units: UnitSystem) -> str:
+    """Write how much more or less row there is, to a tenth of what rows are told in."""
+    unit_m, unit = LONG[units]
+    return f"{max(meters / unit_m, 0.1):,.1f} {unit}"
+
+
 def _length(meters: float | None, units: UnitSystem) -> str:
     """Write a length of rows, in miles or kilometers, as it is said."""
     if meters is None:
         return "-"
-    unit_m, unit = (1609.344, "mi") if units == "us" else (1000.0, "km")
+    unit_m, unit = LONG[units]
     return f"{said(meters / unit_m)} {unit}" if meters >= unit_m else format_length(meters, units)
 
 
@@ -226,8 +238,7 @@ def _area_words(side: Side, value: Callable[[Side], float], units: UnitSystem) -
 
 def _strips(side: Side) -> float:
     assert side.layout is not None  # noqa: S101 - asked only of what is laid
-    numbers = [b.strip_number.max(initial=0) for b in side.layout.laid.blocks]
-    return float(max(numbers))
+    return float(sum(len(np.unique(block.strip_number)) for block in side.layout.laid.blocks))
 
 
 def _of_crop(side: Side, crop: str, key: str) -> float | None:

@@ -312,7 +312,7 @@ function onDriven(driven) {
     part("driven").classList.remove("old");
     fillAccounts(part("driven"), "Driving and margin", [{ name: "", facts: driven.facts }]);
   }
-  fillNotices(driven.notices ?? answer.notices, showSpot);
+  fillNotices(driven.notices ?? answer.notices, driven.verdicts, showSpot);
   fillVerdicts(driven.verdicts, showSpot);
 }
 

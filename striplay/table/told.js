@@ -73,8 +73,12 @@ export function fillAccounts(element, caption, groups) {
 /** A button that shows a place. @param {Point | null} spot @param {Show} show */
 const spotOf = (spot, show) => (spot ? [button("Show the place", () => show(spot))] : []);
 
-/** @param {Told[]} notices the gravest first @param {Show} show */
-export function fillNotices(notices, show) {
+/**
+ * Fill the notices: all grave ones, and of the others those that no verdict tells.
+ * @param {Told[]} notices the gravest first @param {Verdict[]} verdicts @param {Show} show
+ */
+export function fillNotices(notices, verdicts, show) {
+  const told = new Set(verdicts.flatMap(({ operation, words }) => [words, `${operation}: ${words}`]));
   /** @param {Told} notice */
   const line = ({ severity, word, text, spot }) => {
     const found = made("p", "", `notice ${severity === "know" ? "" : "warning"}`);
@@ -82,7 +86,7 @@ export function fillNotices(notices, show) {
     return found;
   };
   const grave = notices.filter(({ severity }) => severity === GRAVE);
-  const others = notices.filter(({ severity }) => severity !== GRAVE);
+  const others = notices.filter(({ severity, text }) => severity !== GRAVE && !told.has(text));
   part("grave").replaceChildren(...grave.map(line));
   part("notices").replaceChildren(...others.map(line));
   part("notices-title").hidden = !others.length;
@@ -116,6 +120,6 @@ export function fillSide(answer, offered, show) {
     ...crops.map(({ crop, facts }) => ({ name: offered[crop]?.name ?? "", facts })),
   ]);
   fillAccounts(part("money"), "Money", [{ name: "", facts: money }]);
-  fillNotices(answer.notices, show);
+  fillNotices(answer.notices, answer.verdicts, show);
   fillVerdicts(answer.verdicts, show);
 }

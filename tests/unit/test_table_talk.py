@@ -292,7 +292,7 @@ def test_figures_stand_beside_the_saved_plans_with_what_they_differ_by(tmp_path,
         "label": "headland", "text": "3.16 ac corn", "saved_text": "6.03 ac corn",
         "change_text": "\N{MINUS SIGN}2.87 ac",
     }  # fmt: skip
-    assert said["changed"] == ["headland.passes: 1 instead of 2"]
+    assert said["changed"] == ["headland passes: 1 instead of 2"]
     assert said["chosen"]["headlands"] == 0
     assert said["chosen"]["starts"] == 0
 
