@@ -307,8 +307,11 @@ def test_a_run_s_first_and_step_give_all_its_passes(tmp_path, name):
             assert np.abs(across - expected).max() < 0.02 * one.count + 0.05
 
 
+SOWN_TWICE = {"several crops", "crop between rows", "second crop"}
+
+
 def test_cautions_by_work():
-    told = {does: [one.about for one in cautions_of(does, {"several crops", "crop between rows"})]
+    told = {does: [one.about for one in cautions_of(does, SOWN_TWICE)]
             for does in ("plant", "spray", "harvest", "till")}  # fmt: skip
     for names in told.values():
         assert names[:2] == ["Power lines", "People"]
