@@ -5,6 +5,7 @@ A file from someone else may state one that names a grid of shifts, which would 
 
 import json
 import re
+from functools import lru_cache
 from typing import Any
 
 import pyproj
@@ -30,6 +31,8 @@ NAMES_FILES = (
 )
 
 
+CRS_KEPT = 16
+"""Coordinate reference systems that are kept once read: each takes milliseconds to parse."""
 IN_FILES = re.compile(r"PROJ4_GRIDS|nadgrids|geoidgrids|PARAMETERFILE|\+init=", re.IGNORECASE)
 """The words of it that are no one's name for a farm."""
 
@@ -92,8 +95,11 @@ def holds_named_files(content: bytes) -> bool:
     return bool(IN_FILES.search(NO_GRID.sub("", content.replace(b"\0", b"").decode("latin-1"))))
 
 
+@lru_cache(CRS_KEPT)
 def _parsed(text: str) -> pyproj.CRS:
     """Parse text, judged before and after: parsing opens no file, using the result would.
+
+    The last few are kept: the fields of a file share one.
 
     Raises:
         CRSError: it is no coordinate reference system.
