@@ -68,6 +68,12 @@ def read_crs(source: str, text: str) -> pyproj.CRS:
     return crs
 
 
+@lru_cache(CRS_KEPT)
+def into_degrees(text: str) -> pyproj.Transformer:
+    """Give what turns coordinates of a system that was read into longitude and latitude, WGS 84."""
+    return pyproj.Transformer.from_crs(_parsed(text), "EPSG:4326", always_xy=True)
+
+
 def same_crs(one: str, other: str) -> bool:
     """Tell whether two texts mean one coordinate reference system, its axes' order left out."""
     try:

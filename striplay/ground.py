@@ -7,7 +7,7 @@ ellipsoid: x east, y true north at the center, in meters. Only this module proje
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ import shapely
 from pyproj import network
 from pyproj.exceptions import ProjError
 
-from striplay.crs import CRS_KEPT, read_crs
+from striplay.crs import into_degrees, read_crs
 from striplay.errors import BoundaryError
 from striplay.geometry import overlay
 from striplay.kept import Kept
@@ -371,7 +371,7 @@ def _to_lonlat(shapes: Shapes) -> Floats:
         _check_degrees(shapes, points, crs)
     try:
         with _network_off():
-            there = _into_degrees(shapes.crs)
+            there = into_degrees(shapes.crs)
             lonlat = np.column_stack(there.transform(points[:, 0], points[:, 1]))
             back = np.column_stack(there.transform(lonlat[:, 0], lonlat[:, 1], direction="INVERSE"))
     except ProjError as error:
@@ -392,12 +392,6 @@ def _to_lonlat(shapes: Shapes) -> Floats:
     if np.ptp(lonlat[:, 0]) > 180:  # noqa: PLR2004 - the field lies across the 180th meridian
         lonlat[:, 0] %= 360
     return lonlat
-
-
-@lru_cache(CRS_KEPT)
-def _into_degrees(text: str) -> pyproj.Transformer:
-    """Give what turns coordinates of a system that was read into longitude and latitude."""
-    return pyproj.Transformer.from_crs(read_crs("", text), "EPSG:4326", always_xy=True)
 
 
 def _check_degrees(shapes: Shapes, points: Floats, crs: pyproj.CRS) -> None:
