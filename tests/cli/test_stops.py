@@ -256,13 +256,13 @@ import sys, time
 from striplay.cli import main
 from striplay.files import formats
 
-lay_out = formats._lay_out
+lay_out = formats.lay_out
 def slowly(*arguments):
     found = lay_out(*arguments)
     print("laid out", flush=True)
     time.sleep(60)
     return found
-formats._lay_out = slowly
+formats.lay_out = slowly
 main(sys.argv[1:])
 """
 
