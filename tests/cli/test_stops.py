@@ -256,13 +256,13 @@ import sys, time
 from striplay.cli import main
 from striplay.files import formats
 
-lay_out = formats.lay_out
-def slowly(*arguments):
-    found = lay_out(*arguments)
+lay_out = formats._lay_out
+def slowly(*arguments, **named):
+    found = lay_out(*arguments, **named)
     print("laid out", flush=True)
     time.sleep(60)
     return found
-formats.lay_out = slowly
+formats._lay_out = slowly
 main(sys.argv[1:])
 """
 
