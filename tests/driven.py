@@ -55,10 +55,11 @@ def over_strips(laid, operation):
 
 
 def machine_of(laid, operation, crop, layer):
-    """Name the machine that plants or harvests rows; None where no harvester is named."""
+    """Name the machine that plants or harvests rows; None where no harvester is named, or none."""
     if operation == "plant":
         return laid.planter_of(crop, layer)
-    return laid.of_crop(crop).get("harvester")
+    harvester = laid.of_crop(crop).get("harvester")
+    return None if harvester == "none" else harvester
 
 
 def ends_m(laid):

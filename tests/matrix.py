@@ -290,7 +290,8 @@ class Laid:
 
     def planter_of(self, crop: str, layer: int) -> str:
         """Name the machine that plants a row: between other rows, the seeder."""
-        between = [*self.raw.get("relay", []), *self.raw.get("quick_crop", [])]
+        more = ("relay", "quick_crop", "after_harvest")
+        between = [one for name in more for one in self.raw.get(name, [])]
         if layer:
             return between[layer - 1].get("seeder", self.of_crop(crop)["planter"])
         sets = self.raw.get("row_set", [])

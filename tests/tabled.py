@@ -62,7 +62,9 @@ class Talk:
         self.said.append(message)
 
     def run(self, work):
-        return self.loop.run_until_complete(work)
+        """Wait for work, in a thread of its own: a browser's tests leave a loop in this one."""
+        with ThreadPoolExecutor(1) as thread:
+            return thread.submit(self.loop.run_until_complete, work).result()
 
     def settle(self):
         """Wait until long work is done."""

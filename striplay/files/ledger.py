@@ -21,7 +21,7 @@ LEDGER = ".striplay-run"
 """The folder of the ledger, in the output folder."""
 _RUN, _ENTRY = "run.json", re.compile(r"part-(\d{6,})\.json\.gz")
 PARTIAL = ".partial"
-"""Ending of what is being written."""
+"""Ending of what is being written, in the ledger's folder."""
 
 
 class Ledger:
@@ -40,7 +40,8 @@ class Ledger:
             else:
                 self._own.mkdir(parents=True, exist_ok=True)
                 self._place(self._own / _RUN, json.dumps(marks, indent=1).encode())
-            for left in folder.rglob(f"*{PARTIAL}"):
+            # in no other folder: there such a file is someone's own
+            for left in self._own.glob(f"*{PARTIAL}"):
                 left.unlink()
             found = (_ENTRY.fullmatch(one.name) for one in self._own.iterdir())
             self.done = {int(one[1]) for one in found if one}

@@ -176,21 +176,31 @@ def _notices(template: Template, layout: Layout) -> list[Notice]:
 def _figures(layout: Layout) -> dict[str, Any]:
     """Give the figures of a field, in SI."""
     plane, laid, areas_m2 = layout.ground.plane, layout.laid, layout.areas_m2
-    first = laid.blocks[0]
-    straight = first.choice is not None
+    heading_deg, offset_m = _one_way(layout)
     usual = laid.usual
     return {
         "longitude": plane.longitude_deg,
         "latitude": plane.latitude_deg,
         "area_m2": float(layout.ground.outline.area),
-        "heading_deg": first.heading_deg if straight else None,
-        "offset_m": None if first.choice is None else first.choice.offset_m,
+        "heading_deg": heading_deg,
+        "offset_m": offset_m,
         "strips": sum(len(np.unique(block.strip_number)) for block in laid.blocks),
         **{f"{part}_m2": area_m2 for part, area_m2 in areas_m2.items()},
         "row_length_m": float(layout.figures.row_length_m.sum()),
         "cost_per_year": None if laid.parts is None else sum(laid.parts.values()),
         "usual_per_year": usual.total if usual is not None and usual.laid else None,
     }
+
+
+def _one_way(layout: Layout) -> tuple[float | None, float | None]:
+    """Give heading and offset where all rows are straight and blocks share them; else None."""
+    blocks = [block for block in layout.laid.blocks if len(block.strip_number)]
+    choices = [block.choice for block in blocks if block.choice is not None]
+    headings_deg = {block.heading_deg for block in blocks}
+    if len(choices) < len(blocks) or len(headings_deg) != 1:
+        return None, None
+    offsets_m = {choice.offset_m for choice in choices}
+    return headings_deg.pop(), offsets_m.pop() if len(offsets_m) == 1 else None
 
 
 def _crops(layout: Layout) -> list[dict[str, Any]]:

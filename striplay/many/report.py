@@ -2,9 +2,10 @@
 
 from typing import Any
 
+from striplay.accounts.operations import LITERS
 from striplay.many.index import DRIVEN, NOT_DRIVEN
 from striplay.many.run import Results
-from striplay.units import format_area
+from striplay.units import format_area, format_load
 
 REFUSED_SHOWN = 6
 """Refused fields that are told one by one."""
@@ -21,10 +22,13 @@ def report_of(results: Results) -> list[str]:
         land = ", ".join(f"{one} {format_area(totals[f'{one}_m2'], units)}" for one in parts)
         lines.append(f"land: {format_area(totals['area_m2'], units)}, of it {land}")
     for crop, known in sums.crops.items():
-        seed = f", {known['seed_units']:,.0f} units of seed" if known["seed_units"] else ""
+        seed = ""
+        if known["seed_units"]:
+            seed = f", {known['seed_units']:,.0f} units of seed, rounded up field by field"
         lines.append(f"{crop}: {format_area(known['area_m2'], units)} in strips{seed}")
     if template.driven:
-        lines.append(f"hours: {totals['hours_likely']:,.0f}, diesel {totals['fuel_l']:,.0f} l")
+        diesel = format_load(totals["fuel_l"] / LITERS, "m3", units)
+        lines.append(f"hours: {totals['hours_likely']:,.0f}, diesel {diesel}")
     for number, name, reason in sums.refused[:REFUSED_SHOWN]:
         named = "" if name == f"feature {number}" else f' "{name}"'
         lines.append(f"refused: feature {number}{named}: {reason}")

@@ -139,7 +139,7 @@ def _row(
     verdict = line["verdict"]
     cells = [
         f"<td>{_picture(picture, fills)}</td>",
-        f'<td class="figure" data-head="Number">{line["number"]}</td>',
+        f'<td class="figure" data-head="Number">{_text(line["number"])}</td>',
         f'<td dir="auto">{_text(line["field"])}</td>',
         f"<td><b>{_text(verdict)}</b></td>",
         *(f'<td class="figure" data-head="{head}" data-value="{"" if value is None else value}">'

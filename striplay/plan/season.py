@@ -32,7 +32,7 @@ def read_numbers(value: object) -> tuple[tuple[int, ...], ...]:
     """Read the numbers of strips' places, block by block: runs such as "0, 1-24".
 
     Raises:
-        ValueError: not written so, or a number twice.
+        ValueError: not written so, too many in all, or a number twice.
 
     >>> read_numbers(["0, 1-3", "5"])
     ((0, 1, 2, 3), (5,))
@@ -40,6 +40,7 @@ def read_numbers(value: object) -> tuple[tuple[int, ...], ...]:
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise ValueError('must be a list of text, one for each block, such as ["0, 1-24"]')
     blocks: list[tuple[int, ...]] = []
+    count = 0
     for text in value:
         own: list[int] = []
         for part in text.split(",") if text.strip() else []:
@@ -48,8 +49,11 @@ def read_numbers(value: object) -> tuple[tuple[int, ...], ...]:
             if not ends or max(map(len, ends)) > MAX_DIGITS:
                 raise ValueError('must be numbers and runs of them, such as "0, 1-24"')
             first, last = int(ends[0]), int(ends[-1])
-            if not first <= last < first + MAX_NUMBERS or len(own) > MAX_NUMBERS:
-                raise ValueError(f"must be {MAX_NUMBERS:,} numbers or fewer, each run rising")
+            count += last - first + 1  # before a run is spelled out: a few letters may say millions
+            if last < first or count > MAX_NUMBERS:
+                raise ValueError(
+                    f"must be {MAX_NUMBERS:,} numbers or fewer in all, each run rising"
+                )
             own += range(first, last + 1)
         blocks.append(tuple(own))
     known = [number for own in blocks for number in own if number]

@@ -1,12 +1,13 @@
 """Many fields by one plan: every field is told, none is lost or there twice, one bad stops none."""
 
 import os
+from dataclasses import replace
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 import shapely
-from fields import PLANE, SHED, STRIPS, square
+from fields import PLANE, SHED, STRIPS, lay_on, square, write_shapes
 from shapely.affinity import translate
 
 import striplay
@@ -23,8 +24,9 @@ from striplay.columns import (
 )
 from striplay.errors import BoundaryError, OutputError, PlanError
 from striplay.files.plan import read_plan
-from striplay.many import crew, run
+from striplay.many import crew, field, run
 from striplay.many.field import Feature, lay_feature
+from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
 from striplay.many.template import Wishes
 
@@ -265,6 +267,46 @@ def test_what_is_left_half_written_is_cleared(laid, tmp_path, monkeypatch):
     (tmp_path / "out" / "fields" / "part-000002.parquet").write_bytes(b"half")
     assert lay_many(asked).fresh == 3
     assert contents(tmp_path / "out") == whole
+
+
+def test_a_file_of_the_users_own_is_left_as_it_is(laid, tmp_path):
+    """What ends as a half-written file does is cleared in the ledger's own folder alone."""
+    asked = asked_in(tmp_path, {"plain": square(600)})
+    lay_many(asked)
+    mine = [tmp_path / "out" / name for name in ("notes.partial", "fields/notes.partial")]
+    for path in mine:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text("mine")
+    assert lay_many(asked).fresh == 0
+    assert [path.read_text() for path in mine if path.exists()] == ["mine", "mine"]
+
+
+def test_of_blocks_that_run_several_ways_no_one_heading_or_offset_is_told(tmp_path):
+    """Blocks that run one way tell it, as a field of one block does."""
+    write_shapes(tmp_path, shapely.box(-500, -500, 0, 500))
+    table = '[[blocks]]\nfile = "cut.geojson"\nheading = {}\n'
+    for heading, told in ((30, None), (90, 90.0)):
+        strips = f"{STRIPS}{table.format(heading)}"
+        layout = lay_on(tmp_path, square(1200), strips=strips, direction="heading = 90")
+        assert len(layout.laid.blocks) == 2
+        figures = field._figures(layout)
+        assert figures["heading_deg"] == told
+        if told is None:
+            assert figures["offset_m"] is None
+
+
+def test_diesel_is_told_in_the_plans_units_and_seed_as_rounded(laid):
+    """A U.S. gallon is 3.785411784 L (NIST Handbook 44, appendix C)."""
+    totals = {**laid[1].sums.totals, "hours_likely": 12.0, "fuel_l": 3785.411784}
+    sums = replace(laid[1].sums, totals=totals)
+    for units, said in (("us", "1,000 gal"), ("metric", "3,785 L")):
+        template = laid[1].template
+        tables = {**template.tables, "units": units}
+        template = replace(template, tables=tables, mark=units, driven=True)
+        lines = report_of(replace(laid[1], template=template, sums=sums))
+        assert f"hours: 12, diesel {said}" in lines
+        (corn,) = [line for line in lines if line.startswith("corn: ")]
+        assert corn.endswith(" units of seed, rounded up field by field")
 
 
 def test_names_are_text_on_the_page(laid):

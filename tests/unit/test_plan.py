@@ -2,11 +2,13 @@
 
 import datetime as dt
 import re
+import tracemalloc
 
 import pytest
 
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
+from striplay.plan.season import read_numbers
 
 FOOT_M = 0.3048
 ACRE_M2 = 4046.8564224
@@ -481,3 +483,18 @@ def test_a_farm_misspelled_is_refused(write_plan, base_plan_text):
         "farm.parish: unknown key; known are name, operator, prepared_by, county, state, legal",
         """ink: "blue" must be 'color' or 'gray'; for example ink = "gray\"""",
     ]
+
+
+@pytest.mark.parametrize(
+    "written",
+    [["1-6000", "6001-12000"], ["0-9999, 0-9999"], ["0-9999, 0-9999"] * 2000, ["0-" + "9" * 18]],
+)
+def test_numbers_of_places_are_counted_before_they_are_spelled_out(written):
+    """In all, over runs and blocks: 35 kB of runs would be 40 million numbers."""
+    tracemalloc.start()
+    try:
+        with pytest.raises(ValueError, match="must be 10,000 numbers or fewer in all, each run r"):
+            read_numbers(written)
+        assert tracemalloc.get_traced_memory()[1] < 4e6
+    finally:
+        tracemalloc.stop()
