@@ -201,7 +201,7 @@ def test_a_page_loaded_again_has_the_plan_as_it_was_saved(tmp_path):
     assert path.read_text() == "title = 3"
 
 
-def test_killed_and_begun_anew_the_page_hands_its_plan_back(tmp_path):
+def test_killed_and_begun_anew_a_table_takes_the_plan_that_a_page_kept(tmp_path):
     path = write_small(tmp_path)
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)}
 

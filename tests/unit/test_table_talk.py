@@ -109,6 +109,7 @@ def test_what_is_saved_lays_to_the_very_same_accounts(tmp_path, sit):
     assert path.read_text() == said["document"]
     assert lay(read_plan(path)).accounts == now
     assert saved[-1]["changed"] == []
+    assert saved[-1]["is_saved"]
     assert saved[-1]["number"] == 4
 
 
@@ -263,6 +264,7 @@ def test_a_boundary_opened_on_an_empty_table_becomes_a_plan(tmp_path, sit):
     said = talk.ask("open", number=2, **sent)
     assert said[-1]["say"] == "answer"
     assert said[-1]["number"] == 2
+    assert not said[-1]["is_saved"]
     assert (tmp_path / "My_field.geojson").read_bytes() == data
     assert talk.last("ground")["area_text"] == "18.60 ac"
     assert 'boundary = "My_field.geojson"' in said[-1]["document"]
