@@ -28,6 +28,8 @@ from striplay.units import HEADING_DIGITS, format_area, trim
 
 MOST_STEPS = 500
 """So many steps can be undone."""
+MOST_LAID = 8
+"""So many layouts are kept to go back and on to: memory bounds it."""
 
 
 @dataclass(frozen=True)
@@ -180,6 +182,7 @@ class Desk:
         self.grounds = Grounds()
         self.offers: dict[str, Any] = {}
         self.on_disk: str | None = None
+        self._known: dict[str, Laid] = {}
 
     def read(self, text: str) -> Plan:
         """Read a text as the plan of this desk; errors as `read_for_table`."""
@@ -217,17 +220,29 @@ class Desk:
         for one in (self.now, self.saved):
             if one is not None and one.text == text:
                 return one
-        return self.laid_anew(text)
-
-    def laid_anew(self, text: str) -> Laid:
-        """Lay a text, whatever is known of it."""
         plan = self.read(text)
-        return Laid(text, lay_on_ground(plan, self.grounds.of(plan)))
+        ground, known = self.grounds.of(plan), self._known.get(text)
+        if known is not None and known.layout.ground is ground and known.layout.plan == plan:
+            return known
+        found = Laid(text, lay_on_ground(plan, ground))
+        self.keep(found)
+        return found
+
+    def keep(self, laid: Laid) -> None:
+        """Keep what is laid, so that to undo and redo need not lay it again."""
+        while len(self._known) >= MOST_LAID:
+            self._known.pop(next(iter(self._known)), None)
+        self._known[laid.text] = laid
+
+    def refiled(self, laid: Laid) -> Laid:
+        """Give the same layout, of the file in the same folder that is worked on now."""
+        return Laid(laid.text, replace(laid.layout, plan=self.read(laid.text)))
 
     def begin(self, laid: Laid, *, saved: bool) -> None:
         """Put a plan on the table, nothing done to it yet."""
         self.grounds.kept(laid.layout.plan, laid.layout.ground)
         self.history, self.now = History((laid.text,)), laid
+        self.keep(laid)
         self.saved = laid if saved else None
         self.crops = ()
 

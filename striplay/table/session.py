@@ -80,6 +80,7 @@ class Session:
         self._long: asyncio.Task[None] | None = None
         self._after: asyncio.Task[None] | None = None
         self._driven: dict[str, Driven] = {}
+        self._answered = 0
         self._landing = asyncio.Lock()
         """Held while what was found is put on the table, or saved: neither is cut in two."""
 
@@ -173,6 +174,7 @@ class Session:
         if await self._stop_long():
             await self._send({"say": "progress", "doing": "", "share": 1})
             await self._send({"say": "lost", "words": "the search was ended; nothing is changed"})
+            self._drive_on()
 
     async def _save(self, message: Message, number: int, _: float) -> None:
         self._check_plan()
@@ -181,9 +183,9 @@ class Session:
             now = self.desk.now
             assert now is not None  # noqa: S101 - checked
             await self._in_thread(self.desk.write, path, now.text)
-            # the same layout, of the file that it now stands in
-            kept = await self._in_thread(self.desk.laid_anew, now.text)
+            kept = await self._in_thread(self.desk.refiled, now)
             self.desk.now = self.desk.saved = kept
+            self.desk.keep(kept)
             said = {"say": "saved", "name": plain(path.name), "where": plain(str(path.parent))}
             await self._send({**said, "command": _command_to_lay(path)})
             await self._send_ground()
@@ -240,6 +242,7 @@ class Session:
             else:
                 desk.history = desk.history.put(laid.text, stroke)
                 desk.now = laid
+                desk.keep(laid)
             await self._answer(number, began_s, before)
 
     async def _answer(self, number: int, began_s: float, before: Laid | None) -> None:
@@ -253,7 +256,13 @@ class Session:
         if not desk.offers or before is None or _offered_by(before) != _offered_by(desk.now):
             await self._send(await self._in_thread(desk.offers_sent))
         await self._send(await self._in_thread(desk.answer, number, began_s))
-        self._after = asyncio.create_task(self._drive(desk.now, number))
+        self._answered = number
+        self._drive_on()
+
+    def _drive_on(self) -> None:
+        """Begin to drive what is on the table, where that is not under way."""
+        if self._after is None and self.desk.now is not None:
+            self._after = asyncio.create_task(self._drive(self.desk.now, self._answered))
 
     async def _drive(self, laid: Laid, number: int) -> None:
         """Drive what is on the table, once nothing has changed for a while."""
@@ -276,7 +285,7 @@ class Session:
         except Exception as error:  # noqa: BLE001 - the page is told, and the desk stays
             with suppress(PageLeftError):
                 told = "; ".join(_why(error))
-                await self._send({"say": "lost", "words": f"not driven: {told}"})
+                await self._send({"say": "lost", "words": f"not driven: {told}", "of": "driving"})
 
     async def _driven_of(self, laid: Laid) -> Driven:
         """Drive a plan; one that was driven is not driven again."""
@@ -364,6 +373,7 @@ class Session:
             raise
         except Exception as error:  # noqa: BLE001 - the page is told, and the desk stays
             await self._refuse(number, _why(error))
+            self._drive_on()
 
     async def _stop_long(self) -> bool:
         """End the long work under way; tell whether there was any.

@@ -354,8 +354,9 @@ function onSaved({ name, where, command }) {
   part("saved").hidden = false;
 }
 
-/** @param {string} words */
-function showLine(words) {
+/** @param {string} words @param {boolean} [undriven] whether what is driven won't come */
+function showLine(words, undriven = false) {
+  part("later").hidden = undriven || part("later").hidden;
   part("line").hidden = !words;
   part("line-words").textContent = words;
   part("keep").hidden = !answer;
@@ -376,7 +377,7 @@ function hear(message) {
     refused: (heard) => onRefused(heard.faults),
     progress: onProgress,
     saved: onSaved,
-    lost: (heard) => showLine(heard.words),
+    lost: ({ words, of }) => showLine(words, of === "driving"),
   };
   acts[message.say]?.(message);
 }

@@ -6,6 +6,7 @@ import json
 import random
 import subprocess
 import time
+from dataclasses import replace
 
 import pytest
 from fields import PLANE, square, write_field
@@ -13,7 +14,7 @@ from tabled import Talk, afresh, write_small
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay
-from striplay.table.desk import History
+from striplay.table.desk import MOST_LAID, History
 
 ACTIONS = (
     ("change", {"direction.heading": 0}), ("change", {"direction.heading": 31.7}),
@@ -387,14 +388,14 @@ def test_a_search_that_lands_as_a_plan_is_saved_comes_after_it(tmp_path, sit):
 def test_what_is_driven_goes_on_while_a_plan_is_saved(tmp_path, monkeypatch, sit):
     monkeypatch.setattr("striplay.table.session.QUIET_S", (0.0, 0.0))
     talk = sit(write_small(tmp_path))
-    laid_anew = talk.session.desk.laid_anew
+    refiled = talk.session.desk.refiled
 
-    def slowly(text):
+    def slowly(laid):
         assert talk.session.desk.now is not None
         assert talk.session.desk.saved is not None
-        return laid_anew(text)
+        return refiled(laid)
 
-    talk.session.desk.laid_anew = slowly
+    talk.session.desk.refiled = slowly
     assert talk.ask("save", number=2, name="mine")[-1]["say"] == "answer"
     talk.run(talk.session._after)
     assert talk.last("driven")["number"] == 2
@@ -479,3 +480,31 @@ def test_a_plan_made_meanwhile_is_never_replaced(tmp_path, monkeypatch, sit):
     (said,) = talk.ask("save", number=1, name="new")
     assert said["faults"] == ["new.toml: exists already; give another name"]
     assert (tmp_path / "new.toml").read_text() == "mine"
+
+
+def test_undo_redo_and_save_lay_nothing_that_was_laid(tmp_path, monkeypatch, sit):
+    talk = sit(write_small(tmp_path))
+    for heading_deg in (7, 8):
+        talk.answer("change", number=1, changes={"direction.heading": heading_deg})
+    monkeypatch.setattr("striplay.table.desk.lay_on_ground", None)
+    assert talk.answer("undo", number=2)["heading_deg"] == 7
+    assert talk.answer("redo", number=3)["heading_deg"] == 8
+    assert talk.ask("save", number=4, name="mine")[-1]["say"] == "answer"
+    desk = talk.session.desk
+    assert desk.now.layout.plan == read_plan(tmp_path / "mine.toml")
+    for number in range(20):
+        desk.keep(replace(desk.now, text=str(number)))
+    assert len(desk._known) == MOST_LAID
+
+
+def test_hours_still_come_after_a_search_that_was_cancelled_or_refused(tmp_path, sit):
+    talk = sit(write_small(tmp_path, direction="heading = 33"))
+
+    async def both():
+        await talk.session.take({"do": "best", "number": 1})
+        await talk.session.take({"do": "cancel", "number": 2})
+
+    talk.run(both())
+    assert not talk.session._after.done()
+    assert talk.answer("open", number=3, name="a.geojson", bytes="")["say"] == "refused"
+    assert not talk.session._after.done()
