@@ -17,6 +17,10 @@ MAX_KEY_LENGTH = 400
 MAX_NAME_LENGTH = 100
 """Names of crops and machines stand on sheets and in file columns; a line holds no more."""
 
+MAX_NAME_BYTES = 200
+"""Bytes of a file's name that is typed: systems take 255 (common practice, no source), and what is
+written first has a longer name beside it."""
+
 MAX_TEXT_LENGTH = 2_000
 """Any text in a plan: the longest is a condition that lists 200 fields by number."""
 

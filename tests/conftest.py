@@ -66,6 +66,8 @@ settings.register_profile("fixed", derandomize=True)
 if os.environ.get("CI"):  # the same examples every time; at a desk, new ones every run
     settings.load_profile("fixed")
 
+collect_ignore = ["fuzz"]
+"""Run by hand: what it needs is not installed with the tests."""
 FEW = 20
 
 

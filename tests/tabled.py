@@ -32,9 +32,9 @@ class Here:
 class Talk:
     """A session, and all that it said."""
 
-    def __init__(self, path: Path | None, folder: Path | None = None):
+    def __init__(self, path: Path | None, folder: Path | None = None, first: dict | None = None):
         self.said, self.workers = [], Here()
-        self.quick = ThreadPoolExecutor(1)
+        self.quick = ThreadPoolExecutor(2)
         self.loop = asyncio.new_event_loop()
         begin, text = None, None
         if path is not None:
@@ -43,19 +43,28 @@ class Talk:
             ground = read_ground(plan)
 
             async def laid():
+                await asyncio.sleep(0.2 if first else 0)
                 return Laid(text, lay_on_ground(plan, ground))
 
             begin = Begin(plan, ground, on_disk=text, laid=laid)
         desk = Desk(path or folder / "plan.toml")
         self.session = Session(desk, begin, self._hear, self.quick, self.workers)
-        self.run(self.session.begin())
+        self.run(self._begin(first))
         self.settle()
+
+    async def _begin(self, first):
+        """Begin; what a page asks first comes at once."""
+        await self.session.begin()
+        if first is not None:
+            await self.session.take(first)
 
     async def _hear(self, message):
         self.said.append(message)
 
     def run(self, work):
-        return self.loop.run_until_complete(work)
+        """Wait for work, in a thread of its own: a browser's tests leave a loop in this one."""
+        with ThreadPoolExecutor(1) as thread:
+            return thread.submit(self.loop.run_until_complete, work).result()
 
     def settle(self):
         """Wait until long work is done."""

@@ -217,12 +217,27 @@ def _of_one_field(tables: Mapping[str, Any], plan: Plan) -> list[str]:
     return found
 
 
+def _is_key(text: str, tables: Mapping[str, Any]) -> bool:
+    try:
+        key_of(text, tables)
+    except ValueError:
+        return False
+    return has_head(text)
+
+
 def _keys(
     tables: Mapping[str, Any], source: str, columns: Sequence[str], wishes: Wishes
 ) -> tuple[list[tuple[str, Key]], list[str]]:
     """Give which column sets which key, and what is wrong with them."""
     asked = [(one, one) for one in columns if has_head(one)]
-    faults, keys = [], []
+    mapped = {column for column, _ in wishes.columns}
+    faults = [
+        f'{shortened(one)}: keys are in small letters; write "{one.lower()}", or name the column '
+        f'with --column (column "{shortened(one)}" of {source})'
+        for one in columns
+        if one not in mapped and not has_head(one) and _is_key(one.lower(), tables)
+    ]
+    keys = []
     for column, text in wishes.columns:
         if column not in columns:
             near = offered(column, columns)

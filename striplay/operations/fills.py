@@ -95,8 +95,9 @@ def fills_of(
     with np.errstate(all="ignore"):
         per_m = np.where(amount > 0, length_m / amount, np.inf)
         first_m = np.where(times_dry > 0, rooms * per_m, np.nan)
+        each_m = holds * per_m
     return Fills(
-        np.array(before, dtype=bool), times_dry, first_m, holds * per_m,
+        np.array(before, dtype=bool), times_dry, first_m, each_m,
         np.array(left, dtype=np.float64), going,
     )  # fmt: skip
 

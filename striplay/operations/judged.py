@@ -147,7 +147,7 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         *_gate(plan, routes, setting.ground),
         *_unstated(plan, jobs),
         *_left_out(plan, jobs),
-        *_out_of_season(jobs, setting.standing),
+        *_out_of_season(plan, jobs, setting.standing),
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan.without_trial, section.plain, jobs, setting.days),
         *not_judged(plan, jobs),
@@ -235,7 +235,7 @@ BEFORE = ("till", "spread", "spray")
 
 
 def _out_of_season(
-    jobs: Sequence[Job], standing: Mapping[str, tuple[date, date | None]]
+    plan: Plan, jobs: Sequence[Job], standing: Mapping[str, tuple[date, date | None]]
 ) -> Iterator[Notice]:
     """Say which treatments lie on a day when a crop of theirs does not stand."""
     for job in jobs:
@@ -247,8 +247,9 @@ def _out_of_season(
                 continue
             begin, end = standing[name]
             soon = job.does in BEFORE and (begin - day).days <= A_SEASON
-            if end is not None and day >= end:
-                when = f"is harvested by {end.isoformat()}"
+            reaped = name not in plan.crops or plan.crops[name].reaped
+            if end is not None and (day > end or (reaped and day == end)):  # else this ends it
+                when = f"is {'harvested' if reaped else 'ended'} by {end.isoformat()}"
             elif day < begin and not soon:
                 when = f"is sown on {begin.isoformat()}"
             else:

@@ -97,7 +97,8 @@ def bars_of(season: Season) -> list[Bar]:
     bars: dict[str, Bar] = {}
     for name, note, is_part, edge in listed:
         if name in settled:
-            bars.setdefault(name, Bar(settled[name], note, is_part, edge, plan.crops[name].reaped))
+            reaped = name not in plan.crops or plan.crops[name].reaped
+            bars.setdefault(name, Bar(settled[name], note, is_part, edge, reaped))
     return list(bars.values())
 
 

@@ -61,7 +61,8 @@ import { boxOf } from "../page/ground.js";
  * @property {number[][][]} headland
  * @property {string} headland_words
  * @property {Across} section
- * @property {string[]} changed
+ * @property {boolean} is_saved whether there is a saved plan
+ * @property {string[]} changed from it
  * @property {Figure[]} figures
  * @property {{crop: number, facts: Figure[]}[]} crops each its place among those offered
  * @property {Figure[]} money

@@ -65,7 +65,7 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
         "section": _section(layout, crops),
         "figures": told(land_measures(units), now, saved),
         "crops": crops_told(crops, now, saved),
-        "money": told(cost_measures(now), now, saved),
+        "money": told(cost_measures(now, saved), now, saved),
         "verdicts": _of_days(layout),
         "notices": _notices_sent(layout, layout.notices_as_laid),
     }

@@ -11,7 +11,7 @@ import shapely
 
 from striplay.choosing.compare import Side
 from striplay.errors import OutputError, PlanError
-from striplay.files.folder import replace_file
+from striplay.files.folder import make_new, replace_file
 from striplay.files.plan import files_outside, plan_in, read_text, tables_in
 from striplay.files.plan_changes import with_changes
 from striplay.flow import lay_on_ground, read_ground
@@ -193,18 +193,18 @@ class Desk:
                 changed by someone else since it was read.
             WriteError: it can't be written.
         """
-        if path.exists():
-            own = path == self.path and self.on_disk is not None
-            if not own:
-                raise OutputError(f"{path.name}: exists already; give another name")
-            if read_text(path) != self.on_disk:
-                told = "was changed in the folder since it was opened; give another name"
-                raise OutputError(f"{path.name}: {told}")
 
         def write(fresh: Path) -> None:
             fresh.write_text(text, encoding="utf-8")
 
-        replace_file(path, write)
+        own = path == self.path and self.on_disk is not None
+        if own and path.exists():
+            if read_text(path) != self.on_disk:
+                told = "was changed in the folder since it was opened; give another name"
+                raise OutputError(f"{path.name}: {told}")
+            replace_file(path, write)
+        elif not make_new(path, write):
+            raise OutputError(f"{path.name}: exists already; give another name")
         self.path, self.on_disk = path, text
 
     def changed(self, changes: Mapping[str, Any]) -> str:
@@ -217,6 +217,10 @@ class Desk:
         for one in (self.now, self.saved):
             if one is not None and one.text == text:
                 return one
+        return self.laid_anew(text)
+
+    def laid_anew(self, text: str) -> Laid:
+        """Lay a text, whatever is known of it."""
         plan = self.read(text)
         return Laid(text, lay_on_ground(plan, self.grounds.of(plan)))
 
@@ -234,13 +238,13 @@ class Desk:
         self.crops = crops_offered(plan, self.crops)
         systems = self.offers.get("systems", [])
         self.offers = offers_of(plan, self.now.tables, self.crops) | {"systems": systems}
-        return self.offers_again()
+        return self.offers_said(self.offers)
 
-    def offers_again(self) -> dict[str, Any]:
-        """Give what is offered as it was last found, and which of it is on the table."""
+    def offers_said(self, offers: Mapping[str, Any]) -> dict[str, Any]:
+        """Give offers as they are sent, and which of them is on the table."""
         assert self.now is not None  # noqa: S101 - nothing is offered of an empty table
-        said = chosen(self.offers, self.now.layout, self.now.tables)
-        return {"say": "offers", **self.offers, "chosen": said}
+        said = chosen(offers, self.now.layout, self.now.tables)
+        return {"say": "offers", **offers, "chosen": said}
 
     def answer(self, number: int, began_s: float) -> dict[str, Any]:
         """Give the answer for the plan on the table.
@@ -257,6 +261,7 @@ class Desk:
             "number": number,
             **told,
             "chosen": chosen(self.offers, now.layout, now.tables),
+            "is_saved": saved is not None,
             "changed": [] if saved is None else differing(saved.tables, now.tables),
             "can_undo": self.history.can_undo,
             "can_redo": self.history.can_redo,

@@ -21,8 +21,13 @@ const NAMED_PIXELS = 60;
 /** A corner that is tapped is set on whole steps of so many feet or meters. */
 const TAPPED_TO = 1;
 
-/** A number as it is typed; NaN where it is none. @param {string} text */
-const numberOf = (text) => (text.trim() ? Number(text.replace(/[,\s]/g, "").replace("−", "-")) : NaN);
+const GROUPED = /^-?\d{1,3}(,\d{3})+(\.\d*)?$/;
+
+/** A number as it is typed; NaN where it is none, or a comma stands where it groups no thousands. @param {string} text */
+function numberOf(text) {
+  const typed = text.replace(/\s/g, "").replace("−", "-");
+  return typed ? Number(GROUPED.test(typed) ? typed.replace(/,/g, "") : typed) : NaN;
+}
 
 /** The area within corners, by the trapezoids under its sides. @param {Point[]} corners @returns {number} m² */
 function areaWithin(corners) {
@@ -140,7 +145,7 @@ export function makeDrawing(map, close) {
   function addSide() {
     const [length, bearing] = [numberOf(input("draw-length").value), numberOf(input("draw-bearing").value)];
     if (!(length > 0) || !(bearing >= 0 && bearing <= 360)) {
-      tell(`Give a length in ${unit()} and a bearing from 0 to 360: 0 is north, 90 is east.`);
+      tell(`Give a length in ${unit()} and a bearing from 0 to 360: 0 is north, 90 is east. Decimals take a point: 12.5.`);
       return;
     }
     const from = corners[corners.length - 1] ?? [0, 0];
@@ -156,7 +161,7 @@ export function makeDrawing(map, close) {
     if (corners.length < 3) {
       tell("A field has three corners at least.");
     } else if (!(Math.abs(latitude) <= 90) || !(Math.abs(longitude) <= 180)) {
-      tell("Give the latitude, from -90 to 90, and the longitude, from -180 to 180, of the field.");
+      tell("Give the latitude, from -90 to 90, and the longitude, from -180 to 180, of the field. Decimals take a point.");
     } else {
       close(corners, latitude, longitude);
     }

@@ -143,15 +143,15 @@ def crop_measures(crop: str, units: UnitSystem) -> Iterator["Measure[Side]"]:
     )
 
 
-def cost_measures(now: Side) -> Iterator["Measure[Side]"]:
-    """Give the cost of a layout a year, and its parts that are not nothing."""
+def cost_measures(now: Side, saved: Side | None) -> Iterator["Measure[Side]"]:
+    """Give the cost of a layout a year, and its parts that are not nothing, now or as saved."""
     parts = None if now.layout is None else now.layout.laid.parts
     if parts is None:
         return
     yield Measure("cost a year", lambda side: or_dash(side.cost), lambda side: side.cost, money)
     for name in PARTS:
-        if round(parts[name]):
-            value = partial(_cost_part, name=name)
+        value = partial(_cost_part, name=name)
+        if round(parts[name]) or (saved is not None and round(value(saved) or 0.0)):
             yield Measure(name, partial(_money_words, value=value), value, money)
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from striplay.errors import OutputError
 from striplay.files.formats import FORMATS
-from striplay.limits import MAX_NAME_LENGTH
+from striplay.limits import MAX_NAME_BYTES, MAX_NAME_LENGTH
 from striplay.plain import plain
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
@@ -34,7 +34,7 @@ def _why_unfit(text: str) -> str:
     """Say why a text is no name of a file in a folder; empty where it is one."""
     if not text or text.startswith("."):
         return "is no name"
-    if len(text) > MAX_NAME_LENGTH:
+    if len(text) > MAX_NAME_LENGTH or len(text.encode(errors="replace")) > MAX_NAME_BYTES:
         return "is too long"
     if not text.isprintable() or plain(text) != text or _UNFIT & set(text) or text.endswith("."):
         return "holds what no file's name may"

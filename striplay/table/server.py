@@ -7,7 +7,8 @@ import socket
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,16 +21,16 @@ from starlette.types import ASGIApp, Receive, Scope
 from starlette.types import Send as SendRaw
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
-from striplay.errors import OutputError
-from striplay.files.plan import files_outside
-from striplay.flow import lay_on_ground
+from striplay.errors import OutputError, StriplayError
+from striplay.files.plan import files_outside, plan_in, read_text
+from striplay.flow import lay_on_ground, read_ground
 from striplay.ground import Ground
 from striplay.limits import MAX_DESKS, MAX_TALK_BYTES
 from striplay.plan.models import Plan
 from striplay.table.child import Workers
 from striplay.table.desk import Desk, Laid, is_searched, with_found
 from striplay.table.long_work import lay_whole
-from striplay.table.session import Begin, Session
+from striplay.table.session import Begin, PageLeftError, Session
 
 HOST = "127.0.0.1"
 """This computer alone: no other can reach it."""
@@ -63,7 +64,7 @@ class Table:
     """The table: what all desks share.
 
     Attributes:
-        start: what every desk begins with.
+        start: what every desk begins with; `renew` reads it again where its file is another.
         token: the secret part of the address.
     """
 
@@ -73,17 +74,30 @@ class Table:
         self.token = secrets.token_urlsafe(24)
         self.quick = ThreadPoolExecutor(THREADS, "answer")
         self.workers = Workers(4 * MAX_DESKS)
-        self._saved: asyncio.Task[Laid] | None = None
+        self._saved: tuple[Start, asyncio.Task[Laid]] | None = None
         self.desks = 0
 
-    async def laid(self) -> Laid:
-        """Give the plan that all desks begin with laid, once for all of them."""
-        if self._saved is None or (self._saved.done() and self._saved.exception() is not None):
-            self._saved = asyncio.create_task(self._lay())
-        return await asyncio.shield(self._saved)
+    async def renew(self) -> None:
+        """Read the plan's file again, where it was saved or changed since; a bad one is left."""
+        with suppress(StriplayError):
+            self.start = await asyncio.get_running_loop().run_in_executor(
+                self.quick, _renewed, self.start
+            )
 
-    async def _lay(self) -> Laid:
-        start, loop = self.start, asyncio.get_running_loop()
+    def saved(self, path: Path) -> None:
+        """Take note that a desk has a plan of its own in a file."""
+        if path == self.start.path and not self.start.on_disk:
+            self.start = replace(self.start, on_disk=True)
+
+    async def laid(self, start: Start) -> Laid:
+        """Give the plan that desks begin with laid, once for all of them."""
+        known = self._saved
+        if known is None or known[0] is not start or _failed(known[1]):
+            known = self._saved = start, asyncio.create_task(self._lay(start))
+        return await asyncio.shield(known[1])
+
+    async def _lay(self, start: Start) -> Laid:
+        loop = asyncio.get_running_loop()
         plan, text, ground = start.plan, start.text, start.ground
         assert plan is not None and text is not None and ground is not None  # noqa: S101, PT018 - an empty table has none
         if not is_searched(plan):
@@ -107,6 +121,21 @@ class Table:
         """Let all threads end."""
         self.quick.shutdown(wait=False, cancel_futures=True)
         self.workers.close()
+
+
+def _failed(task: asyncio.Task[Laid]) -> bool:
+    return task.done() and (task.cancelled() or task.exception() is not None)
+
+
+def _renewed(start: Start) -> Start:
+    """Give what desks begin with as its file is now; errors as `read_plan` and `read_ground`."""
+    if not start.on_disk:
+        return start
+    text = read_text(start.path)
+    if text == start.text:
+        return start
+    plan = plan_in(text, start.path)
+    return Start(start.path, text, plan, read_ground(plan), on_disk=True)
 
 
 def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) -> ASGIApp:
@@ -214,13 +243,17 @@ async def _talk(table: Table, socket: WebSocket) -> None:
         text = json.dumps(message, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
         async with lock:
             if socket.client_state is WebSocketState.CONNECTED:
-                await asyncio.wait_for(socket.send_text(text), SEND_S)
+                try:
+                    await asyncio.wait_for(socket.send_text(text), SEND_S)
+                except (WebSocketDisconnect, OSError, RuntimeError, TimeoutError) as error:
+                    raise PageLeftError from error
 
+    await table.renew()
     start = table.start
     begin = None
     if start.plan is not None and start.ground is not None:
         on_disk = start.text if start.on_disk else None
-        begin = Begin(start.plan, start.ground, on_disk, table.laid)
+        begin = Begin(start.plan, start.ground, on_disk, partial(table.laid, start))
     desk = Desk(start.path, table.allowed)
     session = Session(desk, begin, send, table.quick, table.workers)
     try:
@@ -228,7 +261,9 @@ async def _talk(table: Table, socket: WebSocket) -> None:
         while True:
             message = _read(await socket.receive_text())
             await session.take(message)
-    except (WebSocketDisconnect, TimeoutError, RuntimeError, KeyError):
+            if desk.on_disk is not None:
+                table.saved(desk.path)
+    except (WebSocketDisconnect, PageLeftError, RuntimeError, KeyError):
         pass  # it has left, or takes nothing any more
     finally:
         table.desks -= 1

@@ -3,12 +3,14 @@
 import asyncio
 import base64
 import binascii
-import json
+import shlex
 import time
 from collections.abc import Awaitable, Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from striplay.errors import StriplayError
@@ -30,6 +32,10 @@ Send = Callable[[dict[str, Any]], Awaitable[None]]
 QUIET_S = 0.15, 0.3
 """So long without a change its passes are laid side by side, and so much longer put in order: while
 a heading is dragged, neither."""
+
+
+class PageLeftError(Exception):
+    """The page has left, or takes nothing any more."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +71,7 @@ class Session:
         Args:
             desk: an empty one.
             begin: what it begins with; None for an empty table.
-            send: sends a message to the page.
+            send: sends a message to the page; raises `PageLeftError` where it has left.
             quick: threads that answer.
             workers: do long work.
         """
@@ -74,6 +80,8 @@ class Session:
         self._long: asyncio.Task[None] | None = None
         self._after: asyncio.Task[None] | None = None
         self._driven: dict[str, Driven] = {}
+        self._landing = asyncio.Lock()
+        """Held while what was found is put on the table, or saved: neither is cut in two."""
 
     async def begin(self) -> None:
         """Tell the page what is on the table."""
@@ -81,6 +89,7 @@ class Session:
         if begin is None:
             await self._send(ground_sent(desk.path, None, None))
             return
+        desk.on_disk = begin.on_disk
         await self._send(ground_sent(desk.path, begin.plan, begin.ground))
         await self._start_long(partial(self._open_saved, begin), 0)
 
@@ -148,6 +157,10 @@ class Session:
         text = message.get("toml")
         if not isinstance(text, str):
             raise StriplayError("toml: is no text")
+        if self.desk.history is None and self._begin is not None:
+            handed = partial(self._hand_back, self._begin, text, number, began_s)
+            await self._start_long(handed, number)
+            return
         await self._go_to(text, number, began_s)
 
     async def _best(self, _: Message, number: int, began_s: float) -> None:
@@ -163,20 +176,18 @@ class Session:
 
     async def _save(self, message: Message, number: int, _: float) -> None:
         self._check_plan()
-        now = self.desk.now
-        assert now is not None  # noqa: S101 - checked
         path = check_plan_name(message.get("name"), self.desk.path.parent)
-        await self._in_thread(self.desk.write, path, now.text)
-        # the same layout, of the file that it now stands in
-        self.desk.now = None
-        self.desk.saved = None
-        kept = await self._in_thread(self.desk.laid, now.text)
-        self.desk.now = self.desk.saved = kept
-        command = f"striplay lay {_quoted(path.name)} -o {_quoted(path.stem)}"
-        said = {"say": "saved", "name": plain(path.name), "where": plain(str(path.parent))}
-        await self._send({**said, "command": command})
-        await self._send_ground()
-        await self._answer(number, time.perf_counter(), kept)
+        async with self._landing:
+            now = self.desk.now
+            assert now is not None  # noqa: S101 - checked
+            await self._in_thread(self.desk.write, path, now.text)
+            # the same layout, of the file that it now stands in
+            kept = await self._in_thread(self.desk.laid_anew, now.text)
+            self.desk.now = self.desk.saved = kept
+            said = {"say": "saved", "name": plain(path.name), "where": plain(str(path.parent))}
+            await self._send({**said, "command": _command_to_lay(path)})
+            await self._send_ground()
+            await self._answer(number, time.perf_counter(), kept)
 
     async def _open(self, message: Message, number: int, _: float) -> None:
         try:
@@ -211,8 +222,7 @@ class Session:
         self, text: str, number: int, began_s: float, stroke: int | None = None
     ) -> None:
         """Put a text on the table; one that leaves something to be searched for takes long."""
-        plan = await self._in_thread(self.desk.read, text)
-        if is_searched(plan):
+        if is_searched(await self._in_thread(self.desk.read, text)):
             await self._start_long(partial(self._search, text, number, began_s, stroke), number)
             return
         await self._stop_long()
@@ -223,24 +233,26 @@ class Session:
         self, laid: Laid, number: int, began_s: float, stroke: int | None = None
     ) -> None:
         """Put a plan on the table as a step, and answer."""
-        desk, before = self.desk, self.desk.now
-        if desk.history is None:
-            desk.begin(laid, saved=False)
-        else:
-            desk.history = desk.history.put(laid.text, stroke)
-            desk.now = laid
-        await self._answer(number, began_s, before)
+        async with self._landing:
+            desk, before = self.desk, self.desk.now
+            if desk.history is None:
+                desk.begin(laid, saved=False)
+            else:
+                desk.history = desk.history.put(laid.text, stroke)
+                desk.now = laid
+            await self._answer(number, began_s, before)
 
     async def _answer(self, number: int, began_s: float, before: Laid | None) -> None:
         """Answer with what is on the table; what is offered goes before where it is other."""
         desk = self.desk
         assert desk.now is not None  # noqa: S101 - all that answers has put a plan there
+        await self._stop_after()
         if before is None or desk.now.layout.ground is not before.layout.ground:
+            desk.offers = {}  # systems were judged on the ground before
             await self._send_ground()
         if not desk.offers or before is None or _offered_by(before) != _offered_by(desk.now):
             await self._send(await self._in_thread(desk.offers_sent))
         await self._send(await self._in_thread(desk.answer, number, began_s))
-        await self._stop_after()
         self._after = asyncio.create_task(self._drive(desk.now, number))
 
     async def _drive(self, laid: Laid, number: int) -> None:
@@ -259,10 +271,12 @@ class Session:
                 await self._send({"say": "driven", "number": number, **driven_answer(now, there)})
             if not self.desk.offers["systems"]:
                 await self._judge(laid)
-        except (StriplayError, LongWorkError) as error:
-            await self._send({"say": "lost", "words": plain(f"not driven: {error}")})
-        except (OSError, RuntimeError):
-            return  # the page has left
+        except PageLeftError:
+            return
+        except Exception as error:  # noqa: BLE001 - the page is told, and the desk stays
+            with suppress(PageLeftError):
+                told = "; ".join(_why(error))
+                await self._send({"say": "lost", "words": f"not driven: {told}"})
 
     async def _driven_of(self, laid: Laid) -> Driven:
         """Drive a plan; one that was driven is not driven again."""
@@ -277,7 +291,7 @@ class Session:
         """Judge the five systems, and offer them."""
         layout = laid.layout
         found = await self._workers.do(judge_whole, layout.plan, laid.tables, layout.ground)
-        self.desk.offers["systems"] = [
+        systems = [
             {
                 "label": one.system,
                 "verdict": "yes" if one.feasible else "no",
@@ -286,7 +300,9 @@ class Session:
             }
             for one in found
         ]
-        await self._send(await self._in_thread(self.desk.offers_again))
+        offers = self.desk.offers | {"systems": systems}
+        await self._send(await self._in_thread(self.desk.offers_said, offers))
+        self.desk.offers = offers  # the page has them, so they are not judged again
 
     async def _search(
         self, text: str, number: int, began_s: float, stroke: int | None = None
@@ -309,9 +325,17 @@ class Session:
         laid = await begin.laid()
         if is_searched(begin.plan):
             await self._tell("", 1.0)
-        self.desk.begin(laid, saved=begin.on_disk is not None)
-        self.desk.on_disk = begin.on_disk
-        await self._answer(0, began_s, laid)
+        async with self._landing:
+            self.desk.begin(laid, saved=begin.on_disk is not None)
+            await self._answer(0, began_s, laid)
+
+    async def _hand_back(self, begin: "Begin", text: str, number: int, began_s: float) -> None:
+        """Put a plan that a page kept on the table, above the one that it was opened with."""
+        await self._open_saved(begin)
+        if is_searched(await self._in_thread(self.desk.read, text)):
+            await self._search(text, number, began_s)
+        else:
+            await self._put(await self._in_thread(self.desk.laid, text), number, began_s)
 
     async def _boundary(self, opened: Callable[[], Awaitable[str]], number: int) -> None:
         """Put a plan for a boundary that was opened or drawn on the table."""
@@ -326,25 +350,29 @@ class Session:
         """Begin long work in the place of any other."""
         await self._stop_long()
         await self._stop_after()
-        self._long = asyncio.create_task(self._or_refuse(work, number))
+        self._long = asyncio.create_task(self._or_leave(work, number))
+
+    async def _or_leave(self, work: Callable[[], Awaitable[None]], number: int) -> None:
+        with suppress(PageLeftError):  # who reads what it asks finds that out
+            await self._or_refuse(work, number)
 
     async def _or_refuse(self, work: Callable[[], Awaitable[None]], number: int) -> None:
         """Do what was asked; a refusal is told, and leaves all as it was."""
         try:
             await work()
-        except StriplayError as error:
-            await self._refuse(number, faults_of(error))
-        except LongWorkError as error:
-            await self._refuse(number, [str(error)])
-        except (OSError, RuntimeError):
-            raise  # the page has left
+        except PageLeftError:
+            raise
         except Exception as error:  # noqa: BLE001 - the page is told, and the desk stays
-            await self._refuse(number, [own_fault(error)])
+            await self._refuse(number, _why(error))
 
     async def _stop_long(self) -> bool:
-        """End the long work under way; tell whether there was any."""
-        task, self._long = self._long, None
-        return await _ended(task)
+        """End the long work under way; tell whether there was any.
+
+        What is just being put on the table is answered first, and was none.
+        """
+        async with self._landing:
+            task, self._long = self._long, None
+            return await _ended(task)
 
     async def _stop_after(self) -> None:
         task, self._after = self._after, None
@@ -370,6 +398,25 @@ def _offered_by(laid: Laid) -> dict[str, Any]:
     return {key: value for key, value in laid.tables.items() if key not in unlike}
 
 
-def _quoted(name: str) -> str:
-    """Write a name for a command line."""
-    return name if name.replace(".", "").replace("-", "").isidentifier() else json.dumps(name)
+def _command_to_lay(path: Path) -> str:
+    """Write the command that lays a plan, so that a shell takes its name as it is.
+
+    >>> _command_to_lay(Path("/farm/north 2.toml"))
+    "striplay lay 'north 2.toml' -o 'north 2'"
+    """
+    plan, folder = (
+        shlex.quote(f"./{name}" if name.startswith("-") else name)  # a dash begins an option
+        for name in (path.name, path.stem)
+    )
+    return f"striplay lay {plan} -o {folder}"
+
+
+def _why(error: Exception) -> list[str]:
+    """Say why something was not done, a line each."""
+    if isinstance(error, StriplayError):
+        return faults_of(error)
+    if isinstance(error, LongWorkError):
+        return [plain(str(error))]
+    if isinstance(error, OSError):
+        return [plain(f"this computer refused it: {error.strerror or error}")]
+    return [own_fault(error)]

@@ -62,7 +62,7 @@ address.protocol = "ws:";
 const talk = makeTalk(
   address.href,
   hear,
-  (open) => showLine(open ? "" : "The line to striplay is lost; trying again. What you changed is kept on this page."),
+  (open) => showLine(open ? "" : "The line to striplay is lost; trying again. What you changed is kept on this page. If striplay was ended, keep a copy."),
   (busy) => part("side").setAttribute("aria-busy", String(busy)),
   () => answer?.document ?? "",
 );
@@ -490,7 +490,7 @@ listenToFiles({
 });
 addEventListener("keydown", onKey);
 addEventListener("beforeunload", (event) => {
-  if (answer?.changed.length && part("saved").hidden) {
+  if (answer && (answer.changed.length || !answer.is_saved)) {
     event.preventDefault();
   }
 });

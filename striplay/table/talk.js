@@ -41,6 +41,8 @@ export function makeTalk(address, hear, lineIs, busyIs, documentNow) {
   const waiting = [];
   /** @type {Asked | null} */
   let underway = null;
+  /** @type {{toml: unknown, number: number} | null} */
+  let handed = null; // the plan handed back, until the engine has answered it
   let [number, tried] = [0, 0];
 
   const isOpen = () => socket !== null && socket.readyState === WebSocket.OPEN;
@@ -51,6 +53,9 @@ export function makeTalk(address, hear, lineIs, busyIs, documentNow) {
     socket?.send(JSON.stringify({ ...asked, number }));
     if (ANSWERED.includes(asked.do)) {
       underway = { ...asked, number };
+    }
+    if (asked.do === "document") {
+      handed = { toml: asked.toml, number };
     }
   }
 
@@ -66,15 +71,18 @@ export function makeTalk(address, hear, lineIs, busyIs, documentNow) {
     /** @type {Said} */
     const said = JSON.parse(event.data);
     const answered = said.number === underway?.number && ["answer", "refused"].includes(said.say);
-    if (answered || said.say === "progress") {
-      underway = null; // what takes long may be followed by something newer
+    if (answered || (said.say === "progress" && underway?.do !== "document")) {
+      underway = null; // what takes long may be followed by something newer, which a plan handed back goes before
+    }
+    if (handed && said.say === "answer" && Number(said.number) >= handed.number) {
+      handed = null;
     }
     hear(said);
     sendNext();
   }
 
   function onOpen() {
-    const kept = documentNow();
+    const kept = handed?.toml ?? documentNow();
     const again = underway;
     [underway, tried] = [null, 0];
     if (again && again.do !== "document") {

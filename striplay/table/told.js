@@ -111,10 +111,9 @@ export function fillVerdicts(verdicts, show) {
  * @param {Show} show
  */
 export function fillSide(answer, offered, show) {
-  const { figures, crops, money, changed } = answer;
-  part("changed").textContent = changed.length
-    ? `Changed from the saved plan: ${changed.join("; ")}`
-    : "As the saved plan.";
+  const { figures, crops, money, changed, is_saved: isSaved } = answer;
+  const same = isSaved ? "As the saved plan." : "Not saved yet.";
+  part("changed").textContent = changed.length ? `Changed from the saved plan: ${changed.join("; ")}` : same;
   fillAccounts(part("figures"), "Land and seed", [
     { name: "", facts: figures },
     ...crops.map(({ crop, facts }) => ({ name: offered[crop]?.name ?? "", facts })),

@@ -337,6 +337,21 @@ def test_a_line_that_is_lost_is_told_and_what_was_changed_comes_back(open_table)
     assert "77" in table.sent[before]["toml"]
     assert table.last("answer")["heading_deg"] == pytest.approx(77)
     assert table.value("heading").startswith("77")
+    # cut once more after the ground has come, and before the plan handed back is answered
+    table.slow, before = True, len(table.sent)
+    table.line.close()
+    while not any(json.loads(one)["say"] == "ground" for one in table.held):
+        table.page.wait_for_timeout(20)
+    table.line.send(next(one for one in table.held if json.loads(one)["say"] == "ground"))
+    table.page.wait_for_timeout(50)
+    table.slow = False
+    table.held.clear()
+    table.line.close()
+    table.page.wait_for_timeout(100)
+    expect(table.page.locator("#line")).to_be_hidden(timeout=WAIT_MS)
+    table.rest()
+    assert [one["do"] for one in table.sent[before:]] == ["document", "document"]
+    assert table.value("heading").startswith("77")
 
 
 def test_names_are_text_whatever_they_hold(open_table):
@@ -356,10 +371,18 @@ def test_a_field_is_drawn_by_hand_and_another_opened(open_table, served, tmp_pat
         page.fill("#draw-length", length)
         page.fill("#draw-bearing", bearing)
         page.press("#draw-length", "Enter")
+    page.fill("#draw-length", "12,5")
+    page.fill("#draw-bearing", "0")
+    page.press("#draw-length", "Enter")
+    assert "Decimals take a point" in table.text("draw-told")
     page.click("#draw-undo")
     assert table.text("draw-told") == "4 corners, 40.0 acres so far"
     page.click("#draw-close")
     assert "latitude" in table.text("draw-told")
+    page.fill("#draw-latitude", "42,03")
+    page.fill("#draw-longitude", "-93.47")
+    page.click("#draw-close")
+    assert "Decimals take a point" in table.text("draw-told")
     page.fill("#draw-latitude", "42.03")
     page.fill("#draw-longitude", "-93.47")
     page.click("#draw-close")

@@ -257,8 +257,8 @@ from striplay.cli import main
 from striplay.files import formats
 
 lay_out = formats._lay_out
-def slowly(*arguments):
-    found = lay_out(*arguments)
+def slowly(*arguments, **named):
+    found = lay_out(*arguments, **named)
     print("laid out", flush=True)
     time.sleep(60)
     return found

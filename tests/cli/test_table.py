@@ -179,7 +179,29 @@ def test_long_work_in_a_process_of_its_own_tells_and_is_ended(served):
         assert ask(talk, "change", 5, changes={"title": "x"})["heading_deg"] == 33
 
 
-def test_killed_and_begun_anew_the_page_hands_its_plan_back(tmp_path):
+def test_a_page_loaded_again_has_the_plan_as_it_was_saved(tmp_path):
+    path = write_small(tmp_path)
+    served = Served(path)
+    try:
+        with served.talk() as talk:
+            hear(talk, "answer", number=0)
+            ask(talk, "change", 1, changes={"direction.heading": 7})
+            assert ask(talk, "save", 2, name="plan")["say"] == "answer"
+        with served.talk() as talk:
+            assert hear(talk, "answer", number=0)["heading_deg"] == 7
+            ask(talk, "change", 1, changes={"direction.heading": 8})
+            assert ask(talk, "save", 2, name="plan")["say"] == "answer"
+            path.write_text("title = 3")
+        with served.talk() as talk:  # what was good last, and what is bad there stays
+            assert hear(talk, "answer", number=0)["heading_deg"] == 7
+            assert "changed in the folder" in ask(talk, "save", 1, name="plan")["faults"][0]
+    finally:
+        served.server.should_exit = True
+        served.thread.join(20)
+    assert path.read_text() == "title = 3"
+
+
+def test_killed_and_begun_anew_a_table_takes_the_plan_that_a_page_kept(tmp_path):
     path = write_small(tmp_path)
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)}
 

@@ -231,7 +231,7 @@ def check_boundary_headland_and_obstacles_are_the_layouts(path, number):
     assert same(shapes(found["polygons"], 1), outline)
     assert same(shapes(found["polygons"], 6), obstacles)
     assert same(shapes(found["polygons"], 10 if number == "4" else 8), headland)
-    assert found["area"] == pytest.approx(given.land_accounts["field"]["area_m2"], abs=0.5)
+    assert found["area"] == pytest.approx(given.accounts["field"]["area_m2"], abs=0.5)
 
 
 def check_zones_are_the_strips_that_each_operation_works(path, number):

@@ -219,3 +219,14 @@ def test_grain_of_a_strip_with_a_cover_crop_is_of_the_crop_that_is_harvested(cov
         counted = {"date": "2026-10-20", "strip": "1", "stand_count": "20", "frame": "1 ft2"}
         with pytest.raises(RecordError, match="strip 1 has corn, rye; say which"):
             read_entry("stand", counted, records.edition, day, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("day", "said"), [("2027-04-20", []), ("2027-04-21", ["it is ended by 2027-04-20"])]
+)
+def test_the_spray_that_ends_a_cover_crop_is_on_its_last_day(tmp_path, day, said):
+    ends = f'\n[[operations]]\ndoes = "spray"\nmachine = "sprayer"\ncrops = ["rye"]\nday = {day}\n'
+    strips = STRIPS + RYE + ends
+    layout = lay_on(tmp_path, square(400), shed=DATED + COVER, strips=strips, headland=AROUND)
+    told = [text for text in texts(layout.notices) if "is the day right?" in text]
+    assert [text.split(": ")[-1].split(";")[0] for text in told] == said

@@ -189,6 +189,17 @@ def test_keys_and_columns_that_are_none_are_refused_at_once(tmp_path, columns, s
     assert not (tmp_path / "out").exists()
 
 
+def test_a_column_that_is_a_key_in_other_letters_is_not_passed_over(tmp_path):
+    values = {"Crops.Corn.Rate": ["30000 seeds/acre"] * len(SHAPES), "Soil.pH": 6.5}
+    with pytest.raises(PlanError) as refused:
+        lay_many(asked_in(tmp_path, values=values))
+    (fault,) = refused.value.faults
+    assert fault == (
+        'Crops.Corn.Rate: keys are in small letters; write "crops.corn.rate", or name the column '
+        'with --column (column "Crops.Corn.Rate" of fields.gpkg)'
+    )
+
+
 def test_what_is_of_one_field_is_refused(tmp_path):
     with pytest.raises(PlanError) as refused:
         lay_many(asked_in(tmp_path, plan="gate = [-93.5, 42.0]\n" + PLAN))

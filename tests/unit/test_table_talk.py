@@ -1,8 +1,11 @@
 """The talk of the planning table: every answer is the engine's own, and a refusal leaves all."""
 
+import asyncio
 import base64
 import json
 import random
+import subprocess
+import time
 
 import pytest
 from fields import PLANE, square, write_field
@@ -101,11 +104,12 @@ def test_what_is_saved_lays_to_the_very_same_accounts(tmp_path, sit):
     now = talk.session.desk.now.layout.accounts
     saved = talk.ask("save", number=4, name="north 2")
     assert [one["say"] for one in saved] == ["saved", "ground", "answer"]
-    assert saved[0]["command"] == 'striplay lay "north 2.toml" -o "north 2"'
+    assert saved[0]["command"] == "striplay lay 'north 2.toml' -o 'north 2'"
     path = tmp_path / "north 2.toml"
     assert path.read_text() == said["document"]
     assert lay(read_plan(path)).accounts == now
     assert saved[-1]["changed"] == []
+    assert saved[-1]["is_saved"]
     assert saved[-1]["number"] == 4
 
 
@@ -260,6 +264,7 @@ def test_a_boundary_opened_on_an_empty_table_becomes_a_plan(tmp_path, sit):
     said = talk.ask("open", number=2, **sent)
     assert said[-1]["say"] == "answer"
     assert said[-1]["number"] == 2
+    assert not said[-1]["is_saved"]
     assert (tmp_path / "My_field.geojson").read_bytes() == data
     assert talk.last("ground")["area_text"] == "18.60 ac"
     assert 'boundary = "My_field.geojson"' in said[-1]["document"]
@@ -326,3 +331,151 @@ def test_what_needs_passes_comes_later_and_a_newer_change_drops_it(tmp_path, mon
     for one in systems:
         if one["verdict"] == "yes":  # one after the other, each in the place of the last
             assert talk.answer("change", number=3, changes=one["changes"])["say"] == "answer"
+
+
+@pytest.mark.parametrize("name", ["$(id)", "S\u00fcd feld", "-x", "it's", "a`b`", "north"])
+def test_a_shell_takes_the_command_to_copy_as_it_is(tmp_path, sit, name):
+    talk = sit(write_small(tmp_path))
+    command = talk.ask("save", number=1, name=name)[0]["command"]
+    begin = "./" if name.startswith("-") else ""
+    printed = subprocess.run(
+        ["/bin/sh", "-c", f"printf '%s\\n' {command}"], capture_output=True, text=True, check=True
+    ).stdout  # fmt: skip
+    words = ["striplay", "lay", f"{begin}{name}.toml", "-o", f"{begin}{name}"]
+    assert printed.splitlines() == words
+
+
+def test_a_plan_handed_back_at_once_stands_beside_the_saved_one(tmp_path, sit):
+    path = write_small(tmp_path)
+    text = path.read_text()
+    mine = text.replace("heading = 0", "heading = 7")
+    assert mine != text
+    talk = sit(path, None, {"do": "document", "number": 1, "toml": mine})
+    said = talk.last("answer")
+    assert (said["number"], said["heading_deg"]) == (1, 7)
+    assert said["changed"] == ["direction heading: 7 instead of 0"]
+    assert said["can_undo"]
+    assert talk.ask("save", number=2, name="plan")[0]["say"] == "saved"
+    assert path.read_text() == mine
+
+
+def test_a_search_that_lands_as_a_plan_is_saved_comes_after_it(tmp_path, sit):
+    talk = sit(write_small(tmp_path, direction="heading = 33"))
+    write = talk.session.desk.write
+
+    def slowly(*given):
+        time.sleep(0.3)  # the search is done before
+        write(*given)
+
+    talk.session.desk.write = slowly
+
+    async def both():
+        await talk.session.take({"do": "best", "number": 1})
+        await talk.session.take({"do": "save", "number": 2, "name": "mine"})
+
+    talk.run(both())
+    talk.settle()
+    assert [m["say"] for m in talk.said if m["say"] == "refused"] == []
+    assert read_plan(tmp_path / "mine.toml").direction.heading == 33
+    desk = talk.session.desk
+    assert desk.saved.text == (tmp_path / "mine.toml").read_text()
+    said = talk.last("answer")
+    assert (said["number"], desk.now.text) == (1, said["document"])
+    assert said["changed"]
+
+
+def test_what_is_driven_goes_on_while_a_plan_is_saved(tmp_path, monkeypatch, sit):
+    monkeypatch.setattr("striplay.table.session.QUIET_S", (0.0, 0.0))
+    talk = sit(write_small(tmp_path))
+    laid_anew = talk.session.desk.laid_anew
+
+    def slowly(text):
+        assert talk.session.desk.now is not None
+        assert talk.session.desk.saved is not None
+        return laid_anew(text)
+
+    talk.session.desk.laid_anew = slowly
+    assert talk.ask("save", number=2, name="mine")[-1]["say"] == "answer"
+    talk.run(talk.session._after)
+    assert talk.last("driven")["number"] == 2
+    assert not [m for m in talk.said if m["say"] in {"lost", "refused"}]
+
+
+def test_a_cancel_as_a_search_lands_leaves_the_answer(tmp_path, sit):
+    talk = sit(write_small(tmp_path, direction="heading = 33"))
+    desk, answer = talk.session.desk, talk.session.desk.answer
+
+    def landing(*given):
+        talk.loop.call_soon_threadsafe(landed.set)
+        return answer(*given)
+
+    async def both():
+        await talk.session.take({"do": "best", "number": 1})
+        await landed.wait()
+        await talk.session.take({"do": "cancel", "number": 2})
+
+    landed, desk.answer = asyncio.Event(), landing
+    talk.run(both())
+    assert talk.last("answer")["number"] == 1
+    assert talk.last("answer")["document"] == desk.now.text
+    assert not [m for m in talk.said if m["say"] == "lost"]
+
+
+def test_names_too_long_for_a_disk_are_refused(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    (said,) = talk.ask("save", number=1, name="\u754c" * 90)
+    assert "is too long" in said["faults"][0]
+    assert talk.ask("save", number=1, name="\u00fc" * 95)[0]["say"] == "saved"
+
+
+def test_what_the_computer_refuses_is_told(tmp_path, monkeypatch, sit):
+    talk = sit(write_small(tmp_path))
+
+    def no_folder(**_):
+        raise FileNotFoundError(2, "No usable temporary directory found")
+
+    monkeypatch.setattr("striplay.table.opening.TemporaryDirectory", no_folder)
+    said = talk.answer("open", number=1, name="a.geojson", bytes="")
+    assert said["faults"] == ["this computer refused it: No usable temporary directory found"]
+
+
+def test_what_fails_as_a_plan_is_driven_is_told(tmp_path, monkeypatch, sit):
+    monkeypatch.setattr("striplay.table.session.QUIET_S", (0.0, 0.0))
+
+    def fails(_):
+        raise ValueError("x")
+
+    monkeypatch.setattr("striplay.table.session.passed_answer", fails)
+    talk = sit(write_small(tmp_path))
+    talk.run(talk.session._after)
+    assert "fault of striplay's own (ValueError)" in talk.last("lost")["words"]
+
+
+def test_a_part_of_the_cost_that_falls_to_nothing_is_told(talk):
+    talk.answer("reset", number=1)
+    said = talk.answer("change", number=2, changes={"headland.where": "none"})
+    total, *parts = (one["change_text"] for one in said["money"])
+    saved = {one["label"]: one for one in talk.answer("reset", number=3)["money"]}
+    labels = [one["label"] for one in said["money"]]
+    assert set(saved) <= set(labels)
+    assert total.startswith("\N{MINUS SIGN}")
+    assert any(part.startswith("\N{MINUS SIGN}") for part in parts)
+
+
+def test_systems_judged_on_other_ground_are_dropped(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    talk.session.desk.offers["systems"] = [{"label": "rows", "changes": {"title": "x"}}]
+    assert talk.ask("change", number=1, changes={"crops.corn.rate": "30000 seeds/acre"})
+    assert talk.session.desk.offers["systems"]
+    data = write_field(tmp_path, square(700), "there.geojson").read_bytes()
+    talk.ask("open", number=2, name="b.geojson", bytes=base64.b64encode(data).decode())
+    assert talk.session.desk.offers["systems"] == talk.last("offers")["systems"] == []
+
+
+def test_a_plan_made_meanwhile_is_never_replaced(tmp_path, monkeypatch, sit):
+    talk = sit(write_small(tmp_path))
+    (tmp_path / "new.toml").write_text("mine")
+    monkeypatch.setattr("pathlib.Path.exists", lambda _, **__: False)  # made just after
+    (said,) = talk.ask("save", number=1, name="new")
+    assert said["faults"] == ["new.toml: exists already; give another name"]
+    assert (tmp_path / "new.toml").read_text() == "mine"
