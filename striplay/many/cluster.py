@@ -10,13 +10,14 @@ from striplay.many.crew import Take
 from striplay.many.field import Feature, Outcome, lay_feature, refused
 from striplay.many.template import Template
 from striplay.many.version import version_here
+from striplay.plain import shortened
 
 FIELDS_A_TASK = 5
 """Fields that travel together: half a second of work, against milliseconds on the way."""
 TASKS_AHEAD = 3
 """Tasks for each core of the cluster, so that none waits for the next."""
 TRIES = 2
-"""A field that so many lost workers end at is refused."""
+"""A field that fails so often, alone in its task, is refused."""
 WAIT_S = 20
 
 
@@ -89,16 +90,28 @@ def _laid(client: Any, template: Template, take: Take) -> Generator[Outcome, Non
         some = on_way.pop(task)
         if task.status == "finished":
             yield from task.result()
-        else:  # workers were lost over it, more than dask bears
+        else:  # its workers were lost, more than dask bears, or it could not be run there
+            why = _why(task)
             for one in some:
                 count = tried[one.number] = tried.get(one.number, 0) + (len(some) == 1)
                 if count < TRIES:
                     again.append((one,))
                     continue
                 name = template.name_of(one.number, one.values)
-                yield refused(one.number, name, "its workers were lost; did memory run out?")
+                yield refused(one.number, name, why)
         task.release()
         fill()
+
+
+def _why(task: Any) -> str:  # noqa: ANN401 - as above
+    """Say why fields could not be laid on the cluster."""
+    from distributed import KilledWorker  # noqa: PLC0415 - heavy to load
+
+    error = task.exception() if task.status == "error" else None
+    if error is None or isinstance(error, KilledWorker):
+        return "its workers were lost; did memory run out?"
+    told = f"{type(error).__name__}: {shortened(str(error))}"
+    return f"the cluster could not lay it ({told}); use --jobs and a new folder"
 
 
 def _some(take: Take) -> tuple[Feature, ...]:

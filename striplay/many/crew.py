@@ -37,7 +37,7 @@ Take = Callable[[], Feature | None]
 
 
 def lay_here(template: Template, take: Take) -> Generator[Outcome, None, None]:
-    """Lay fields one after the other in this process."""
+    """Lay fields one after the other in this process, however long one takes."""
     while (feature := take()) is not None:
         yield lay_feature(template, feature)
 

@@ -99,7 +99,7 @@ class Results:
 def lay_many(
     asked: Asked,
     *,
-    jobs: int = 1,
+    jobs: int = 0,
     lay: Lay | None = None,
     tell: Callable[[Progress], None] = lambda _: None,
 ) -> Results:
@@ -107,7 +107,7 @@ def lay_many(
 
     Args:
         asked: what.
-        jobs: worker processes on this machine; 1 lays in this process.
+        jobs: worker processes on this machine; 0 lays in this process, without a limit of time.
         lay: lays the fields instead, such as on a cluster.
         tell: is told of progress, field by field.
 
@@ -132,7 +132,7 @@ def lay_many(
         with ledger(asked.folder, marks) as kept:
             began = time.monotonic()
             run = _Run(template, source, kept, kind, tell)
-            how = lay or (lay_here if jobs == 1 else partial(lay_by_crew, jobs=jobs))
+            how = lay or (partial(lay_by_crew, jobs=jobs) if jobs else lay_here)
             run.through(how)
             seconds = time.monotonic() - began
             sums, page = write_results(template, kept)

@@ -1,6 +1,7 @@
 """Many fields by one plan: every field is told, none is lost or there twice, one bad stops none."""
 
 import os
+import time
 from dataclasses import replace
 
 import geopandas as gpd
@@ -29,6 +30,7 @@ from striplay.many.field import Feature, lay_feature
 from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
 from striplay.many.template import Wishes
+from striplay.page.fields import FieldsPage, fields_page
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
 HOSTILE = "</script><img src=x onerror=alert(1)>\"'&"
@@ -328,6 +330,16 @@ def test_names_are_text_on_the_page(laid):
     assert page.count("<svg viewBox") == 4 + 2  # of fields laid, and of the key
 
 
+def test_a_number_of_a_ledger_is_text_on_the_page(laid):
+    """A ledger may come from someone else."""
+    line = dict.fromkeys(("area_m2", "heading_deg", "strips", "cost_per_year"))
+    line |= {"number": HOSTILE, "field": "x", "verdict": "refused", "reason": ""}
+    page = FieldsPage("Many", [], [], "us", [], {"refused": 1}, [line], [None], [], driven=False)
+    made = fields_page(page).decode()
+    assert "<img" not in made
+    assert 'data-head="Number">&lt;/script&gt;&lt;img' in made
+
+
 def test_pages_are_split_and_the_gravest_come_first(tmp_path, monkeypatch):
     monkeypatch.setattr("striplay.many.index.MOST_FIELDS_ON_PAGE", 3)
     lay_many(asked_in(tmp_path))
@@ -392,7 +404,24 @@ def test_a_field_that_ends_its_workers_is_refused(laid, tmp_path, monkeypatch):
     table = table_in(tmp_path / "out", FIELDS)
     told = dict(zip(table["field"], table["reason"], strict=True))
     assert told["=1+1"] == "its worker process was ended, twice; did memory run out?"
-    assert told["plain"] != told["=1+1"]
+    alone = table_in(laid[0], FIELDS).set_index("field").loc["plain"]
+    verdicts = dict(zip(table["field"], table["verdict"], strict=True))
+    assert verdicts == {"plain": alone["verdict"], "=1+1": "refused"}
+    assert alone["verdict"] != "refused"
+    assert told["plain"] == alone["reason"]
+
+
+def test_a_field_that_takes_too_long_is_refused_by_one_process_too(tmp_path, monkeypatch):
+    monkeypatch.setattr(crew, "_work", endless)
+    monkeypatch.setattr(crew, "MOST_FIELD_S", 0.2)
+    lay_many(asked_in(tmp_path, {"plain": square(600)}), jobs=1)
+    (reason,) = table_in(tmp_path / "out", FIELDS)["reason"]
+    assert reason == "took longer than 0 minutes; lay it alone with striplay lay"
+
+
+def endless(pipe, template):
+    """Work at a field for ever."""
+    time.sleep(600)
 
 
 def deadly(pipe, template):

@@ -4,15 +4,17 @@ import os
 import signal
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
 from fields import SHED, STRIPS, square, write_shapes
 from shapely.affinity import translate
 
+from striplay.many import cluster as many_cluster
 from striplay.many.run import Asked, lay_many
 
-pytest.importorskip("distributed")
+distributed = pytest.importorskip("distributed")
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
 ROOT = Path(__file__).resolve().parents[2]
@@ -87,3 +89,23 @@ def test_a_killed_worker_costs_no_field(cluster, tmp_path):
         for name in ("out", "whole")
     )  # fmt: skip
     assert ours == theirs
+
+
+def broken(*_):
+    raise RuntimeError("no such library")
+
+
+def test_what_fails_on_a_worker_is_told_as_it_is(tmp_path, monkeypatch):
+    """On a scheduler and a worker within this process."""
+    monkeypatch.setattr(many_cluster, "lay_some", broken)
+    write_shapes(tmp_path, square(500), name="fields.geojson")
+    (tmp_path / "plan.toml").write_text(PLAN)
+    asked = Asked(tmp_path / "fields.geojson", tmp_path / "plan.toml", tmp_path / "out")
+    within = {"processes": False, "n_workers": 1, "threads_per_worker": 1}
+    with distributed.Client(**within, dashboard_address=None, set_as_default=False) as client:
+        results = lay_many(asked, lay=partial(many_cluster._laid, client))
+    ((_, _, reason),) = results.sums.refused
+    told = (
+        "the cluster could not lay it (RuntimeError: no such library); use --jobs and a new folder"
+    )
+    assert reason == told

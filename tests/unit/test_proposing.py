@@ -1,5 +1,6 @@
 """What records speak for of width and heading, and of what they can't tell."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -117,6 +118,16 @@ def test_blocks_that_run_another_way_and_yield_more_propose_their_heading():
     reach = stats.ttest_ind(first, second, equal_var=False).confidence_interval(0.95)
     low, high = (abs(end) / 201 for end in (reach.high, reach.low))
     assert f"interval {low:.0%} to {high:.0%}" in found.evidence
+    spread = "the interval takes blocks to spread normally, which few can't show"
+    assert f"; {spread}; of one year, and headings not drawn by lot" in found.evidence
+
+
+def test_with_several_crops_compared_the_evidence_says_that_chance_finds_one_more_often():
+    blocks = [(0.0, 180), (0.0, 182), (0.0, 178), (90.0, 200), (90.0, 204), (90.0, 199)]
+    corn, places = strips_of(blocks)
+    beans = [replace(one, crop="soybean") for one in corn]
+    (found,), _ = turned([*corn, *beans], places)
+    assert "; of 2 crops compared, uncorrected, chance finds one more often; of" in found.evidence
 
 
 @pytest.mark.parametrize(
