@@ -19,6 +19,10 @@ TREATS = ("spray", "spread")
 """Work that leaves a product on the ground."""
 
 
+BARE_DAYS = 30
+"""Ground that is bare for fewer has no time for a cover crop (our choice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """What stands in strips one season and the next.
@@ -67,6 +71,9 @@ def _days(changes: Sequence[Change], windows: tuple[Windows, Windows]) -> Iterat
         if not free or not begins:
             continue
         last, first = max(free, key=free.__getitem__), min(begins, key=begins.__getitem__)
+        on = [crop for crop, end in ends.items() if end is None]
+        if any(windows[0][crop][0] >= free[last] for crop in on):
+            continue  # what is sown after the last harvest stands on, until no one knows when
         if begins[first] <= free[last]:
             text = (
                 f"{first} is to be sown {begins[first].isoformat()} where {last} stands until "
@@ -75,6 +82,8 @@ def _days(changes: Sequence[Change], windows: tuple[Windows, Windows]) -> Iterat
             yield Notice("season", "stop", None, text)
         else:
             days = (begins[first] - free[last]).days
+            if days < BARE_DAYS:
+                continue
             span = f"{free[last].isoformat()} to {begins[first].isoformat()}"
             bare.append(f"those of {one.label} {days} days, {span}")
     if bare:

@@ -176,6 +176,17 @@ def told(changes, before, after, operations=()):
     return list(after_notices(changes, facts, (before, after), operations))
 
 
+@pytest.mark.parametrize("ended", [None, date(2027, 4, 20)])
+def test_ground_under_a_cover_crop_is_not_told_bare(ended):
+    """Rye in the corn's strips stands until 21 days before soybean, or until no one knows when."""
+    spans = {
+        "corn": (date(2026, 5, 1), date(2026, 10, 20)), "winter_wheat": (date(2026, 10, 25), ended),
+    }  # fmt: skip
+    later = {"soybean": (date(2027, 5, 11), None)}
+    change = Change("corn", ("corn", "winter_wheat"), ("soybean",))
+    assert not [text for text in texts(told([change], spans, later)) if "stand bare" in text]
+
+
 def test_days_labels_and_diseases_are_told_in_words():
     spans = {"corn": (date(2026, 5, 1), date(2026, 10, 20)), "soybean": (date(2026, 5, 11), None)}
     later = {"corn": (date(2027, 5, 1), None), "soybean": (date(2027, 5, 11), None)}
