@@ -172,11 +172,12 @@ def _roundest(best: Choice, weigher: Weigher) -> Choice:
     """
     limit = best.money * (1 + EQUAL_COST_SHARE)
     near = [h for h in weigher.asked_deg if angle_deg(h, best.heading_deg) <= ALIKE_DEG]
-    alike = [
+    others = (
         choice
         for choice in weigher.as_good(near, limit)
         if choice.laid and choice.aim <= best.aim + TIE_AIM and choice.money <= limit
-    ]
+    )
+    alike = list(others) or [best]  # it may be a hair dearer when weighed again
     return min(alike, key=lambda choice: (_decimals(choice.heading_deg), choice.heading_deg))
 
 

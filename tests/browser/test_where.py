@@ -101,7 +101,9 @@ def test_the_phones_accuracy_is_drawn_and_told(open_page):
     page.click("#tab-where")
     opened.stand_at(-150.0, -60.0, accuracy=25.0)
     page.click("#locate")
-    page.wait_for_function("document.getElementById('where-note').textContent.includes('82 ft')")
+    page.wait_for_function(
+        "() => document.getElementById('where-note').textContent.includes('82 ft')"
+    )
     opened.settle()
     shown = "([x, y]) => [...over.getContext('2d').getImageData(x, y, 1, 1).data]"
     x, y = opened.pixels(-150.0, -60.0)
@@ -124,7 +126,9 @@ def test_outside_the_field_it_tells_how_far_and_which_way(open_page):
     page.click("#tab-where")
     opened.stand_at(west - 100 * FOOT_M, (south + north) / 2)
     page.click("#locate")
-    page.wait_for_function("document.getElementById('where-title').textContent.startsWith('Out')")
+    page.wait_for_function(
+        "() => document.getElementById('where-title').textContent.startsWith('Out')"
+    )
     assert opened.facts("where-facts") == {"To the field": "100 ft east"}
     page.click("#locate")
     assert opened.text("where-title") == ""
@@ -189,7 +193,9 @@ def test_a_phone_that_gives_no_place_is_told(open_page):
     opened = open_page()  # not allowed
     opened.page.click("#tab-where")
     opened.page.click("#locate")
-    opened.page.wait_for_function("document.getElementById('where-note').textContent.length > 9")
+    opened.page.wait_for_function(
+        "() => document.getElementById('where-note').textContent.length > 9"
+    )
     assert opened.text("where-title") == "No place known"
 
 
