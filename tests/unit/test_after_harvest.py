@@ -182,7 +182,10 @@ def test_next_season_has_it_where_it_was_and_takes_one_more(cover, tmp_path):
     assert found.layout.plan.after_harvest == cover.plan.after_harvest
     assert ("rye", "corn") in [(one.label, one.host) for one in found.layout.section.layers]
     said = texts(found.notices)
-    assert any("those of corn 20 days, 2027-04-20 to 2027-05-10" in one for one in said)
+    # rye covers the corn's ground until 20 days before soybean: too few to be told as bare
+    (bare,) = (one for one in said if "stand bare" in one)
+    assert "those of soybean 218 days, 2026-09-25 to 2027-05-01" in bare
+    assert "those of corn" not in bare
     assert not any("soybean and rye" in one for one in said)
     more = next_plan(cover, tmp_path / "next.toml", "rye")
     assert [(one.crop, one.after) for one in more.layout.plan.after_harvest] == [
