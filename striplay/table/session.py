@@ -411,7 +411,7 @@ def _offered_by(laid: Laid) -> dict[str, Any]:
 def _command_to_lay(path: Path) -> str:
     """Write the command that lays a plan, so that a shell takes its name as it is.
 
-    >>> _command_to_lay(Path("/farm/north 2.toml"))
+    >>> _command_to_lay(Path("north 2.toml"))
     "striplay lay 'north 2.toml' -o 'north 2'"
     """
     plan, folder = (
