@@ -302,7 +302,7 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
         first = found.best.index(choice) if choice in found.best else None
         best = (choice,) if first is None else found.best[first:]
         sets = weigh_sets(plan, sections, block, best)
-        return replace(found, best=best, sets=tuple(sets))
+        return replace(found, drawn=best, sets=tuple(sets))
     land = not block.inner_at(Frame(0.0))[0].is_empty
     raise no_strip(plan, sections[0], land=land)
 

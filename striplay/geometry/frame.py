@@ -1,6 +1,7 @@
 """Turn the plane so that travel runs along x, and back."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -25,7 +26,7 @@ class Frame:
     heading_deg: float
 
     @cached_property
-    def _along(self) -> tuple[float, float]:
+    def unit(self) -> tuple[float, float]:
         """Unit vector of travel (east, north); exact on quarter turns, where cos slips."""
         quarter, rest = divmod(self.heading_deg, 90.0)
         if rest == 0.0:
@@ -35,12 +36,12 @@ class Frame:
 
     def turn_points(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (east, north), into (along, left) of travel."""
-        east, north = self._along
+        east, north = self.unit
         return np.asarray(points @ np.array([[east, -north], [north, east]]))
 
     def turn_points_back(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (along, left), into (east, north)."""
-        east, north = self._along
+        east, north = self.unit
         return np.asarray(points @ np.array([[east, north], [-north, east]]))
 
     def turn(self, geometries: Any) -> Any:  # noqa: ANN401 - shapely takes one geometry or an array
@@ -58,6 +59,21 @@ class Frame:
     def turn_areas_back(self, areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
         """Undo `turn_areas`."""
         return _mended(self.turn_back(areas))
+
+
+def turn_each(
+    points: Floats, which: npt.NDArray[np.int64], headings_deg: Sequence[float]
+) -> Floats:
+    """Turn points, an array (n, 2) of (east, north), each into (along, left) of its own heading.
+
+    Args:
+        points: the points.
+        which: index of each one's heading, (n,).
+        headings_deg: degrees clockwise from north.
+    """
+    east, north = np.array([Frame(one).unit for one in headings_deg]).reshape(-1, 2).T[:, which]
+    x, y = points.T
+    return np.column_stack([x * east + y * north, y * east - x * north])
 
 
 def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
