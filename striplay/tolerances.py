@@ -21,7 +21,7 @@ SLIVER_M2 = 1e-6
 Dropping a thousand of them stays within the 1e-9 to which the accounts of a 100 ha field close.
 """
 
-OFFSET_STEP_M = 0.02
+OFFSET_STEP_M = 0.04
 """Offsets of the set are tried at least this near to each other; steering errs by more."""
 
 FULL_WIDTH_M = 2.0

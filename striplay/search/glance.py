@@ -140,7 +140,9 @@ class Glance:
         land, over = profiles_of(ways, ways.bottom_m)
         low_m, high_m = extents(ways.planted, len(ways))
         sure = (high_m - low_m) / prices.step_m > self._sides.surely
-        more = self._more(land, over) if sure.any() else []
+        if not sure.any():
+            return np.full(len(grounds), -math.inf)
+        more = self._more(land, over)
         if over is land:
             least, off = least_sums(self._whole, land, more)
         else:

@@ -69,13 +69,18 @@ class Weigher:
         self._known: dict[float, Choice] = {}
         self._asked: dict[float, None] = {}
 
+    @property
+    def _aimed(self) -> bool:
+        """Whether something else than money comes first."""
+        return self._plan.cost.aim in {"land", "passes"}
+
     @cached_property
     def _bounded(self) -> bool:
         """Whether it pays to reckon first how little headings may cost.
 
         That is money, at the best offset. With very many edges it takes as long as to weigh them.
         """
-        if self._offset_m is not None or self._plan.cost.aim in {"land", "passes"}:
+        if self._offset_m is not None or self._aimed:
             return False
         return len(self._ground(0.0).edges) <= MOST_EDGES
 
@@ -111,12 +116,13 @@ class Weigher:
 
         Args:
             headings_deg: the headings.
-            limit: what costs more may be left out.
+            limit: what costs more is left out, where money is the aim.
         """
         asked = dict.fromkeys(typed_deg(one) for one in headings_deg)
         self._asked.update(asked)
         if not self._bounded:
-            yield from in_order(self.weigh(asked))
+            every = in_order(self.weigh(asked))
+            yield from (one for one in every if self._aimed or one.money <= limit)
             return
         self._glance_at(asked)
         found = [self._known[one] for one in asked if one in self._known]
@@ -136,7 +142,7 @@ class Weigher:
                 continue
             tied = [one for one in found if one.money <= best]
             if not tied:
-                break
+                return  # the others cost more than the limit
             found = [one for one in found if one.money > best]
             yield from in_order(tied)
 
