@@ -96,12 +96,12 @@ def passes_of(section: Section, job: Job) -> tuple[tuple[Pass, ...], int]:
     every crop under it.
     """
     work, own = (job.does, job.machine), set(crops_of(job))
-    for lines in section.tramlines:
-        if (lines.operation, lines.machine) == work:
-            at_m = [row.offset_m for row in section.own_rows if row.label in own]
-            every_m = np.add.outer(np.arange(lines.sets) * lines.set_m, at_m).ravel()
-            driven = np.unique(line_under(lines, every_m) % len(lines.middles_m)).tolist()
-            return tuple(pass_on(lines, lines.middles_m[line]) for line in driven), lines.sets
+    lines = section.lines_for(job.machine, own)
+    if lines is not None:
+        at_m = [row.offset_m for row in section.main_rows if row.label in own & lines.labels]
+        every_m = np.add.outer(np.arange(lines.sets) * lines.set_m, at_m).ravel()
+        driven = np.unique(line_under(lines, every_m) % len(lines.middles_m)).tolist()
+        return tuple(pass_on(lines, lines.middles_m[line]) for line in driven), lines.sets
     found = tuple(
         one
         for one in section.passes

@@ -3,15 +3,18 @@
 import re
 from datetime import date
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
-from fields import AROUND, SHED, assert_whole, lay_on, square, texts, write_plan_for
+import shapely
+from fields import AROUND, FOOT_M, SHED, assert_whole, lay_on, square, texts, write_plan_for
 
 from striplay.errors import PlanError, RecordError
 from striplay.files.plan import read_plan
 from striplay.following import next_plan
 from striplay.growing import season_of
 from striplay.handover import save
+from striplay.operations.under import rows_under
 from striplay.paying import pay
 from striplay.recording import open_records
 from striplay.records.words import read_entry
@@ -33,6 +36,7 @@ unit = "50 lb"
 sown = 2026-10-05
 harvested = 2027-04-20
 """
+NONE = '[headland]\nwhere = "none"\n'
 STRIPS = '[[strips]]\ncrop = "corn"\nrows = 16\n[[strips]]\ncrop = "soybean"\nrows = 16\n'
 RYE = '[[after_harvest]]\ncrop = "rye"\nafter = "corn"\n'
 DOUBLE = """
@@ -233,3 +237,133 @@ def test_the_spray_that_ends_a_cover_crop_is_on_its_last_day(tmp_path, day, said
     layout = lay_on(tmp_path, square(400), shed=DATED + COVER, strips=strips, headland=AROUND)
     told = [text for text in texts(layout.notices) if "is the day right?" in text]
     assert [text.split(": ")[-1].split(";")[0] for text in told] == said
+
+
+TOOLS = """
+[machines.roller]
+does = "mow"
+width = "30 ft"
+[machines.disk]
+does = "till"
+width = "35 ft"
+"""
+RYE_TOO = RYE.replace('"corn"', '"soybean"')
+NARROW = STRIPS.replace("16", "8")
+NARROW_SHED = (DATED + COVER + TOOLS).replace("rows = 16", "rows = 8")
+HOLDS = NARROW_SHED.replace('width = "120 ft"', 'width = "120 ft"\nholds = "100 gal"')
+
+
+def work_on(*crops):
+    """Spray, roll and disk some crops in April, each a day after the other."""
+    each = [
+        ("spray", "sprayer", "end", 15),
+        ("mow", "roller", "roll", 16),
+        ("till", "disk", "disk", 17),
+    ]
+    named = ", ".join(f'"{crop}"' for crop in crops)
+    sprayed = '\nproduct = "burndown"\nrate = "15 gal/acre"'
+    return "".join(
+        f'[[operations]]\ndoes = "{does}"\nmachine = "{machine}"\n'
+        f'name = "{name}"\ncrops = [{named}]\n'
+        f"day = 2027-04-{day}{sprayed if does == 'spray' else ''}\n"
+        for does, machine, name, day in each
+    )
+
+
+@pytest.fixture(scope="module")
+def everywhere(tmp_path_factory):
+    """Strips of 20 ft on 600 ft by 400 without headland; rye after corn and after soybean."""
+    folder = tmp_path_factory.mktemp("everywhere")
+    field = shapely.box(-300 * FOOT_M, -200 * FOOT_M, 300 * FOOT_M, 200 * FOOT_M)
+    strips = NARROW + RYE + RYE_TOO + work_on("rye")
+    return lay_on(folder, field, shed=HOLDS, strips=strips, headland=NONE)
+
+
+@pytest.mark.parametrize(
+    ("name", "count"),
+    # 600 ft are 5 booms of 120 ft and 20 rollers of 30; a disk of 35 ft makes 6 passes in 200 ft
+    [("end", 5), ("roll", 20), ("disk", 18)],
+)
+def test_what_stands_in_every_strip_is_worked_across_them(everywhere, name, count):
+    """Strip by strip there were 30 passes of each."""
+    judged = {one.job.name: one for one in everywhere.operations.each}
+    route = judged[name].route
+    assert len(route) == count
+    assert shapely.length(route.line).sum() == pytest.approx(count * 400 * FOOT_M, rel=1e-6)
+    rye = everywhere.rows[everywhere.rows["crop"] == "rye"]
+    assert route.area_m2.sum() == pytest.approx(600 * 400 * FOOT_M**2, rel=1e-9)
+    block = everywhere.laid.blocks[0]
+    rows, section = block.pieces.rows, everywhere.section
+    worked = np.zeros(len(rows.kind))
+    for group in route.groups:
+        _, row, share = rows_under(group, rows, section, block.path)
+        np.add.at(worked, row, share)
+    labels = np.array([row.label for row in section.rows])[rows.kind]
+    assert worked == pytest.approx(np.where(labels == "rye", 1.0, 0.0))
+    assert (labels == "rye").sum() == len(rye) == 30 * 32
+
+
+def test_a_cover_crop_is_sprayed_on_the_lines_of_the_crops_before_it(everywhere):
+    judged = {one.job.name: one for one in everywhere.operations.each}
+    across_m = [np.sort(shapely.bounds(judged[name].route.line)[:, 0])
+                for name in ("spray corn", "spray soybean", "end")]  # fmt: skip
+    assert across_m[0] == pytest.approx(across_m[1], abs=1e-6)
+    assert across_m[0] == pytest.approx(across_m[2], abs=1e-6)
+    end = judged["end"]
+    # 600 x 400 ft at 15 gal an acre, from a tank of 100
+    needed_gal = 600 * 400 / 43560 * 15
+    assert end.amounts[0].by_unit["m3"].sum() == pytest.approx(needed_gal * 0.003785411784)
+    assert end.fills is not None
+    assert end.hours.worked_s.sum() == pytest.approx(5 * 400 * FOOT_M / (10 * 0.44704), rel=1e-6)
+    assert not [one for one in texts(everywhere.notices) if "would" in one and "2027" in one]
+    lines = everywhere.section.tramlines
+    assert {one.machine: one.crops for one in lines} == {
+        "sprayer": ("corn", "soybean", "rye"), "roller": ("rye",), "disk": ("rye",),
+    }  # fmt: skip
+    (kept,) = everywhere.section.before_harvest().tramlines
+    assert kept.crops == ("corn", "soybean")
+
+
+def test_over_one_of_two_crops_only_what_shuts_off_goes_across(tmp_path):
+    """Rye in every other strip: a boom shuts off over the others, a roller can't."""
+    strips = NARROW + RYE + work_on("rye")
+    path = write_plan_for(tmp_path, square(600), shed=NARROW_SHED, strips=strips, headland=NONE)
+    section = sections_of(read_plan(path))[0]
+    assert {one.machine: one.crops for one in section.tramlines} == {
+        "sprayer": ("corn", "soybean", "rye")
+    }
+    by_strip = [
+        (one.machine, one.strip) for one in section.passes if one.operation in {"mow", "till"}
+    ]
+    assert by_strip == [("disk", 0), ("roller", 0)]
+
+
+def test_two_cover_crops_that_stand_side_by_side_are_one_ground_where_both_are_worked(tmp_path):
+    vetch = COVER.split("[crops.rye]")[1]
+    shed = f"{NARROW_SHED}\n[crops.vetch]{vetch}"
+    strips = NARROW + RYE + RYE_TOO.replace('"rye"', '"vetch"')
+    for crops, lined in ((("rye", "vetch"), True), (("rye",), False)):
+        path = write_plan_for(
+            tmp_path, square(600), shed=shed, strips=strips + work_on(*crops), headland=NONE
+        )
+        section = sections_of(read_plan(path))[0]
+        assert [one.machine for one in section.tramlines if one.machine == "roller"] == [
+            "roller"
+        ] * lined
+
+
+def test_strips_as_wide_as_half_a_boom_go_by_strip_and_the_cover_crop_across(tmp_path):
+    """Own crops make as many passes either way: 4 on 160 ft of strips of 40; the rye 2 of 80."""
+    shed = (
+        (DATED + COVER + TOOLS)
+        .replace('"120 ft"', '"80 ft"')
+        .replace("sections = 12", "sections = 3")
+    )
+    strips = STRIPS + RYE + RYE_TOO + work_on("rye")
+    field = shapely.box(-80 * FOOT_M, -60, 80 * FOOT_M, 60)
+    layout = lay_on(tmp_path, field, shed=shed, strips=strips, headland=NONE)
+    counts = {one.job.name: len(one.route) for one in layout.operations.each}
+    assert [counts[name] for name in ("spray corn", "spray soybean", "end")] == [2, 2, 2]
+    assert [one.crops for one in layout.section.tramlines if one.machine == "sprayer"] == [("rye",)]
+    assert not [one for one in texts(layout.notices) if "its sections end" in one]
+    assert [one.machine for one in layout.point_rows].count("sprayer") == 1
