@@ -17,7 +17,13 @@ def layers_after(plan: Plan) -> list[tuple[Layer, ...]]:
     first = len(plan.layered) - len(plan.after_harvest) + 1
     return [
         tuple(
-            replace(layer, number=number, grown="after harvest", host=one.after)
+            replace(
+                layer,
+                number=number,
+                grown="after harvest",
+                host=one.after,
+                drilled=plan.planter(one.crop).rows is None,
+            )
             for layer in sown_of(plan, one.crop)
         )
         for number, one in enumerate(plan.after_harvest, start=first)

@@ -30,6 +30,7 @@ class Layer:
         seed_kg_per_m2: their weight as it stands in the bag; None where not known by weight.
         height_m: how high it is said to stand when its host is harvested.
         tramlines: the machine whose wheels rows are left out for, if any.
+        drilled: whether a drill sows it after a harvest, so that its rows are nominal lines.
     """
 
     crop: str
@@ -42,6 +43,7 @@ class Layer:
     seed_kg_per_m2: float | None = None
     height_m: float | None = None
     tramlines: str | None = None
+    drilled: bool = False
 
     @property
     def follows(self) -> bool:
@@ -52,6 +54,21 @@ class Layer:
     def placed(self) -> str:
         """Where it is sown, for its name to stand before: into its host or after it."""
         return f"{'after' if self.follows else 'into'} {self.host}" if self.host else ""
+
+
+def placed_words(layers: Iterable[Layer]) -> dict[str, str]:
+    """Say where what is sown besides strips' own is sown, by label: into and after its hosts."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for layer in layers:
+        if layer.host:
+            how = "after" if layer.follows else "into"
+            hosts = found.setdefault(layer.label, {}).setdefault(how, [])
+            if layer.host not in hosts:
+                hosts.append(layer.host)
+    return {
+        label: ", ".join(f"{how} {' and '.join(hosts)}" for how, hosts in each.items())
+        for label, each in found.items()
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,6 +323,15 @@ class Section:
             each[row.strip].add(row.label)
         return tuple(frozenset(labels) for labels in each)
 
+    def counts(self, strip: int, layer: Layer) -> bool:
+        """Tell whether rows of a layer are counted in a strip, not nominal lines."""
+        return not layer.drilled and (layer.follows or self.strips[strip].counted)
+
+    @cached_property
+    def counted_row(self) -> tuple[bool, ...]:
+        """Tell of each row whether it is counted, not a nominal line."""
+        return tuple(self.counts(row.strip, row.sown[0]) for row in self.rows)
+
     def lines_for(self, machine: str, labels: Iterable[str]) -> "Tramlines | None":
         """Give the tramlines that a machine runs on over some crops; None where strip by strip."""
         asked = set(labels)
@@ -343,8 +369,12 @@ class Section:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Name all crops and mixtures once: those of strips first, in the order of the set."""
-        return tuple(dict.fromkeys([*self.labels, *self.crops]))
+        """Name all crops and mixtures once: those of strips first, in the order of the set.
+
+        A mixture that is sown between or after them comes before its parts.
+        """
+        sown = ((one.label, crop) for crop in self.crops for one in self.layers if one.crop == crop)
+        return tuple(dict.fromkeys([*self.labels, *(name for both in sown for name in both)]))
 
     def before_harvest(self) -> "Section":
         """Give the same set without what is sown in it after a harvest."""
