@@ -171,7 +171,8 @@ def lay_straight(
     swept = [_lay_block(plan, section, ground, block) for block in blocks]
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
-    compared = section.usual is None and has_long_edge(whole.part)
+    long = whole.kept.once("long edge", None, lambda: has_long_edge(whole.part))
+    compared = section.usual is None and long
     laid = _together(section, swept, whole if compared else None, notices)
     return _numbered_on(plan, laid)
 
@@ -421,7 +422,8 @@ def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
     """Tell which narrow pieces lie beside the headland with their long side."""
     if not len(narrow) or not len(headland):
         return np.zeros(len(narrow), dtype=bool)
-    near = shapely.buffer(overlay.union_all(headland), 1e-3)
+    # as parts of one geometry they lie apart; corners need no rounding by so little
+    near = shapely.buffer(shapely.multipolygons(headland), 1e-3, quad_segs=1)
     edges = shapely.boundary(narrow)
     shared = shapely.length(overlay.intersection(edges, near))
     return np.asarray(shared > BORDERS_SHARE * shapely.length(edges), dtype=bool)
@@ -435,7 +437,7 @@ def _extent(
     across = path.across_of(points)
     low, high = float(across.min()), float(across.max())
     begin, end = extents(np.array([polygon]), path, np.array([(low + high) / 2]))
-    near = shapely.dwithin(overlay.union_all(headland), shapely.points(points), 1e-3)
+    near = shapely.dwithin(shapely.multipolygons(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
     return float(begin[0]), float(end[0]), low, high, left
 
