@@ -19,7 +19,7 @@ from striplay.files.plan import files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
-from striplay.growing import season_of
+from striplay.growing import Season, season_of
 from striplay.laid import Laid, lay_along, lay_straight, search_whole
 from striplay.laid_plan import Layout
 from striplay.layout.block_parts import block_parts
@@ -59,14 +59,43 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Layout:
 
 def lay_on_ground(plan: Plan, ground: Ground) -> Layout:
     """Lay a plan's strips on ground that is read already; errors as `lay`."""
-    priced, section = settled(plan, ground)
+    priced, section = settled(plan, ground, _sections_on(ground, plan))
     check_size(plan, [section], ground)
     with _cures(priced, ground):
         laid = _laid(priced, section, ground)
-    season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
+    season = _season_on(ground, plan, laid.section)
     layout = Layout(plan, ground, laid, season, count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
+
+
+def _whichever_way(plan: Plan) -> Plan:
+    """Give a plan with nothing said of which way its rows run and where they begin.
+
+    What is found from it is the same at every heading and offset.
+    """
+    free = {"heading": 0.0, "offset_m": None, "start": "left", "shortest_m": None}
+    return plan.model_copy(
+        update={"title": "", "direction": plan.direction.model_copy(update=free)}
+    )
+
+
+def _sections_on(ground: Ground, plan: Plan) -> list[Section]:
+    """Give the sets of a plan as `sections_of`, found once for all headings."""
+    still = _whichever_way(plan)
+    return ground.kept.once("sections", still, lambda: sections_of(still))
+
+
+def _season_on(ground: Ground, plan: Plan, section: Section) -> Season:
+    """Give a plan's season as `season_of`, found once for all headings; weather is read anew."""
+    south = ground.plane.latitude_deg < 0
+    if plan.weather is not None:
+        return season_of(plan, section, south=south)
+    still = _whichever_way(plan)
+    found = ground.kept.once(
+        "season", (still, section, south), lambda: season_of(still, section, south=south)
+    )
+    return replace(found, plan=plan)
 
 
 def settled(
