@@ -203,8 +203,7 @@ def locate(
         boundary: the field's polygons; several are one field in several parts.
         obstacles: polygons, lines and points not to be cropped, besides the boundary's holes.
         through: those that machines lift through without turning.
-        clearance_m: ground kept clear round obstacles; round polygons that machines lift through,
-            and round the boundary's holes, none.
+        clearance_m: ground kept clear round obstacles, but not polygons that are lifted through.
         beside_m: how far across obstacles are small.
         units: how lengths and areas are written in notices.
 
@@ -229,7 +228,7 @@ def locate(
     for shapes in (obstacles, through):
         if shapes is None:
             continue
-        limit_m = None if shapes is through else beside_m
+        limit_m = beside_m if shapes is obstacles else -1.0  # lifted through, none is small
         found = _obstacles(shapes, plane, outline, clearance_m, limit_m)
         small += [shape for shape, _ in found.beside]
         labels += [label for _, label in found.beside]
@@ -285,12 +284,9 @@ def _obstacles(
     plane: Plane,
     outline: shapely.Geometry,
     clearance_m: float | None,
-    beside_m: float | None,
+    beside_m: float,
 ) -> _Obstacles:
-    """Put obstacles on the plane with their clearance.
-
-    Those that machines lift through have no `beside_m`: the ground in polygons is all they cross.
-    """
+    """Put obstacles on the plane with their clearance, but for polygons that are lifted through."""
     placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
@@ -299,8 +295,8 @@ def _obstacles(
             f"{shapes.source}: holds points or lines; state how far to keep off them under "
             '[obstacles], such as clearance = "10 ft"'
         )
-    small = 2 * shapely.minimum_bounding_radius(placed) <= (-1.0 if beside_m is None else beside_m)
-    kept_off = (kinds < AREA) | (beside_m is not None)
+    small = 2 * shapely.minimum_bounding_radius(placed) <= beside_m
+    kept_off = (kinds < AREA) | (beside_m >= 0.0)
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
     wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]
