@@ -17,9 +17,11 @@ from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.edge_table import published_edges
 from striplay.files.plan import files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
+from striplay.files.weather import ReadWeather
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import season_of
+from striplay.kept import Kept
 from striplay.laid import Laid, lay_along, lay_straight, search_whole
 from striplay.laid_plan import Layout
 from striplay.layout.block_parts import block_parts
@@ -57,13 +59,28 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Layout:
     return lay_on_ground(plan, read_ground(plan, boundary))
 
 
-def lay_on_ground(plan: Plan, ground: Ground) -> Layout:
-    """Lay a plan's strips on ground that is read already; errors as `lay`."""
-    priced, section = settled(plan, ground)
+def lay_on_ground(
+    plan: Plan, ground: Ground, *, weather: ReadWeather | None = None, kept: Kept | None = None
+) -> Layout:
+    """Lay a plan's strips on ground that is read already; errors as `lay`.
+
+    Args:
+        plan: what is asked.
+        ground: the field.
+        weather: what the plan's file of it holds, where it is read already.
+        kept: holds what is found of this plan whatever its field, for who lays it on many.
+    """
+    kept = Kept() if kept is None else kept
+    priced, section = settled(plan, ground, kept.once("sets", None, lambda: sections_of(plan)))
     check_size(plan, [section], ground)
     with _cures(priced, ground):
         laid = _laid(priced, section, ground)
-    season = season_of(plan, laid.section, south=ground.plane.latitude_deg < 0)
+    south = ground.plane.latitude_deg < 0
+    season = kept.once(
+        "season",
+        (laid.section, south),
+        lambda: season_of(plan, laid.section, south=south, weather=weather),
+    )
     layout = Layout(plan, ground, laid, season, count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout

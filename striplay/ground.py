@@ -4,7 +4,7 @@ The plane is a transverse Mercator centered on the field with scale 1 there, on 
 ellipsoid: x east, y true north at the center, in meters. Only this module projects.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -24,7 +24,7 @@ from striplay.kept import Kept
 from striplay.limits import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2
 from striplay.mend import mend, written
 from striplay.notices import Notice
-from striplay.outline import of_parts
+from striplay.outline import far_off, of_parts
 from striplay.tolerances import ROUND_TRIP_M, SLIVER_M2
 from striplay.units import UnitSystem
 
@@ -85,16 +85,19 @@ class Plane:
         return pyproj.CRS.from_json_dict({**nameless, "name": f"Local plane at {center}"})
 
     @cached_property
-    def _projection(self) -> pyproj.Proj:
-        return pyproj.Proj(self.crs)
+    def _projection(self) -> pyproj.Transformer:
+        # what `crs` is, with as many digits as it is written with, in a tenth of the time
+        at = f"+lat_0={self.latitude_deg:.15g} +lon_0={self.longitude_deg:.15g}"
+        return pyproj.Transformer.from_pipeline(f"+proj=tmerc {at} +k=1 +x_0=0 +y_0=0 +ellps=WGS84")
 
     def to_plane(self, lonlat_deg: Floats) -> Floats:
         """Turn (longitude, latitude) in degrees, (n, 2), into meters east and north."""
-        return np.column_stack(self._projection(lonlat_deg[:, 0], lonlat_deg[:, 1]))
+        return np.column_stack(self._projection.transform(lonlat_deg[:, 0], lonlat_deg[:, 1]))
 
     def to_lonlat(self, points_m: Floats) -> Floats:
         """Turn meters east and north, (n, 2), into (longitude, latitude) in degrees, WGS 84."""
-        return np.column_stack(self._projection(points_m[:, 0], points_m[:, 1], inverse=True))
+        there = self._projection
+        return np.column_stack(there.transform(points_m[:, 0], points_m[:, 1], direction="INVERSE"))
 
     def geometries_to_lonlat(self, geometries: Any) -> Any:  # noqa: ANN401 - one or an array
         """Turn a geometry on the plane, or an array of them, into longitude and latitude.
@@ -215,12 +218,13 @@ def locate(
     land = overlay.union_all(parts)
     _check_size(boundary, plane, land)
     of_whole = of_parts(
-        boundary.source, labels_of, parts, plane.spot, chosen=boundary.chosen, units=units
+        boundary.source, labels_of, parts, land, plane.spot, chosen=boundary.chosen, units=units
     )
     notices = [*of_whole, *notices]
     outline = _filled(land)
-    barred = holes = _polygons_only(overlay.difference(outline, land))
-    passed = clear = shapely.MultiPolygon()
+    passed = clear = barred = holes = shapely.MultiPolygon()
+    if shapely.get_num_interior_rings(shapely.get_parts(land)).any():
+        barred = holes = _polygons_only(overlay.difference(outline, land))
     small: list[shapely.Geometry] = []
     labels: list[str] = []
     named: list[tuple[str, shapely.Geometry]] = []
@@ -305,7 +309,8 @@ def _obstacles(
         for index in np.flatnonzero(small)
         for shape in shapely.get_parts(wide[index])
     ]
-    told = [*_of_obstacles(notices), *_far_off(shapes.source, labels, placed, plane, outline)]
+    far = far_off(shapes.source, labels, placed, outline, plane.spot)
+    told = [*_of_obstacles(notices), *far]
     inside = shapely.intersects(placed, outline)
     named = [
         (shapes.names.get(label, label), shape)
@@ -313,31 +318,6 @@ def _obstacles(
         if met
     ]
     return _Obstacles(overlay.union_all(wide), cleared, beside, named, told)
-
-
-def _far_off(
-    source: str,
-    labels: Sequence[str],
-    placed: list[shapely.Geometry],
-    plane: Plane,
-    outline: shapely.Geometry,
-) -> list[Notice]:
-    """Tell of obstacles far from the field, where others lie in it: a slip in a coordinate?"""
-    away_m = shapely.distance(placed, outline)
-    far = np.flatnonzero(away_m > FAR_OFF_M)
-    if not len(far) or len(far) == len(placed):
-        return []
-    first = labels[int(far[0])]
-    center = shapely.get_coordinates(shapely.point_on_surface(placed[far[0]]))[0]
-    said = (
-        f"{source}: {len(far)} of {len(placed)} obstacles lie more than {FAR_OFF_M:.0f} m "
-        f"from the field and are left out, as {first} at {plane.place(center)}"
-    )
-    return [Notice("obstacle", "know", plane.spot(center), said)]
-
-
-FAR_OFF_M = 100.0
-"""No machine in the field meets an obstacle so far outside (our choice)."""
 
 
 def _of_obstacles(notices: Iterable[Notice]) -> list[Notice]:

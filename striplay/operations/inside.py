@@ -61,7 +61,18 @@ class Runs:
 
     def chosen(self, those: npt.NDArray[np.bool_] | Integers) -> "Runs":
         """Give some of them."""
-        return Runs(*(getattr(self, one.name)[those] for one in fields(self)))
+        return Runs(
+            self.begin[those],
+            self.end[those],
+            self.across_m[those],
+            self.line[those],
+            self.beside[those],
+            self.turned[those],
+            self.owner[those],
+            self.low_m[those],
+            self.high_m[those],
+            self.idle_m[those],
+        )
 
 
 def together(runs: Sequence[Runs]) -> Runs:
@@ -144,7 +155,9 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
     width_m = travel.like.width_m
     out = ~field.holds(field.swaths(begin, end, runs.across_m, width_m))
     over_m = np.maximum(low_m - (runs.across_m - width_m / 2), runs.across_m + width_m / 2 - high_m)
-    out[out] = (over_m[out] > OVER_FENCE_M) | (_middle_out_m(runs.chosen(out), field) > width_m / 2)
+    if out.any():
+        ends = _middle_out_m(runs.chosen(out), field) > width_m / 2
+        out[out] = (over_m[out] > OVER_FENCE_M) | ends
     if not out.any():
         return runs
     parted = [

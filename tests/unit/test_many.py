@@ -366,7 +366,7 @@ def test_operations_are_driven_where_asked(tmp_path):
 
 def test_a_fault_of_our_own_stops_one_field(laid, monkeypatch):
     template = laid[1].template
-    monkeypatch.setattr("striplay.many.field.lay_on_ground", lambda *_: 1 / 0)
+    monkeypatch.setattr("striplay.many.field.lay_on_ground", lambda *_, **__: 1 / 0)
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
     outcome = lay_feature(template, Feature(8, {"name": "x"}, shape))
     assert outcome.verdict == "refused"
