@@ -86,8 +86,8 @@ class Plane:
 
     @cached_property
     def _projection(self) -> pyproj.Transformer:
-        # what `crs` is, with as many digits as it is written with, in a tenth of the time
-        at = f"+lat_0={self.latitude_deg:.15g} +lon_0={self.longitude_deg:.15g}"
+        # what `crs` is, in a tenth of the time
+        at = f"+lat_0={_as_read(self.latitude_deg)} +lon_0={_as_read(self.longitude_deg)}"
         return pyproj.Transformer.from_pipeline(f"+proj=tmerc {at} +k=1 +x_0=0 +y_0=0 +ellps=WGS84")
 
     def to_plane(self, lonlat_deg: Floats) -> Floats:
@@ -142,6 +142,18 @@ class Plane:
         """
         longitude, latitude = self.to_lonlat(np.atleast_2d(point_m))[0]
         return round(float(longitude), SPOT_DECIMALS), round(float(latitude), SPOT_DECIMALS)
+
+
+def _as_read(angle_deg: float) -> str:
+    """Write an angle as `Plane.crs` has it: whole where it is within a millimeter, 15 digits.
+
+    >>> _as_read(40.99999999788841), _as_read(-95.34000010461318), _as_read(41.500000000000007)
+    ('41', '-95.3400001046132', '41.5')
+    """
+    for parts in (1, 10):  # PROJ reads near whole degrees as those, and writes near tenths as those
+        if abs(angle_deg * parts - round(angle_deg * parts)) < 1e-8:  # noqa: PLR2004 - PROJ's own
+            return f"{round(angle_deg * parts) / parts:.15g}"
+    return f"{angle_deg:.15g}"
 
 
 @dataclass(frozen=True)
