@@ -20,6 +20,7 @@ from pyproj.exceptions import ProjError
 from striplay.crs import into_degrees, read_crs
 from striplay.errors import BoundaryError
 from striplay.geometry import overlay
+from striplay.geometry.slivers import real_parts
 from striplay.kept import Kept
 from striplay.limits import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2
 from striplay.mend import mend, written
@@ -488,5 +489,4 @@ def _filled(land: shapely.Geometry) -> shapely.Geometry:
 
 
 def _polygons_only(geometry: shapely.Geometry) -> shapely.Geometry:
-    parts = shapely.get_parts(geometry)
-    return shapely.multipolygons(parts[shapely.area(parts) > SLIVER_M2])
+    return shapely.multipolygons(real_parts(geometry)[0])

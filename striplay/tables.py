@@ -127,7 +127,7 @@ def _sown_pieces(
     held = {row.strip for row in section.rows if layer in row.sown}
     mine = pieces["kind"].isin(list(held)).to_numpy()
     found = pieces[mine].copy()
-    counted = np.array([strip.counted for strip in section.strips])[found["kind"]]
+    counted = np.array([section.counts(kind, layer) for kind in found["kind"]], dtype=bool)
     seed = seed_of(plan, layer, figures.sown_m2[mine, order])
     rows = pd.array(figures.sown_rows[mine, order], dtype="Int64")
     rows[~counted] = pd.NA
@@ -183,10 +183,9 @@ def row_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
     """
     section = laid.section
-    strip = np.array([row.strip for row in section.rows])
     number = np.array([row.number for row in section.rows])
     crops = np.array([row.label for row in section.rows], dtype=object)
-    counted = np.array([s.counted for s in section.strips])[strip]
+    counted = np.array(section.counted_row)
     kind = _each(laid, lambda block: block.pieces.rows.kind)
     shown = counted[kind]
 

@@ -25,8 +25,9 @@ from striplay.geometry.directions import direction_deg
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.slabs import slabs_of
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.sweep import Bands, Chords, bands, chords
-from striplay.tolerances import LENGTH_M, SLIVER_M2
+from striplay.tolerances import LENGTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -237,16 +238,12 @@ class Curved:
         shapely.prepare(ground)
         every = self.track.bands(np.round(low_m, DECIMALS), np.round(high_m, DECIMALS))
         cut = overlay.intersection(every, ground)
-        parts, band = shapely.get_parts(cut, return_index=True)
-        nested, again = shapely.get_parts(parts, return_index=True)
-        real = shapely.area(nested) > SLIVER_M2
-        return Bands(nested[real], band[again][real].astype(np.int64))
+        return Bands(*real_parts(cut, ground.area))
 
     def outside(self, ground: shapely.Geometry, low_m: float, high_m: float) -> Geometries:
         """Give the ground before the first and beyond the last distance."""
         reached = self.track.bands(np.array([low_m]), np.array([high_m]))[0]
-        parts = shapely.get_parts(overlay.difference(ground, reached))
-        return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
+        return real_parts(overlay.difference(ground, reached), ground.area)[0]
 
     def cut(
         self, polygons: Geometries, band: Integers, across_m: Floats, line_band: Integers

@@ -1,7 +1,6 @@
 """Sweep the section over the land: pieces of strips, pieces of rows, and what is left over."""
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -9,10 +8,11 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.path import Path
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.sweep import Chords
 from striplay.layout.across import Across, row_ground
 from striplay.section.section import Section
-from striplay.tolerances import FULL_WIDTH_M, LENGTH_M, SLIVER_M2, WIDTH_M
+from striplay.tolerances import FULL_WIDTH_M, LENGTH_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -245,23 +245,15 @@ def _take_off(
     order = np.argsort(owner, kind="stable")
     groups = np.split(cells[order], np.flatnonzero(np.diff(owner[order])) + 1)
     unions = np.array([overlay.union_all(group) for group in groups], dtype=object)
-    rest, rest_band = _parts(overlay.difference(polygons[affected], unions), band[affected])
-    taken, _ = _parts(overlay.intersection(polygons[affected], unions), band[affected])
+    whole_m2 = float(shapely.area(polygons).sum())
+    rest, of = real_parts(overlay.difference(polygons[affected], unions), whole_m2)
+    taken, _ = real_parts(overlay.intersection(polygons[affected], unions), whole_m2)
     untouched = np.ones(len(polygons), dtype=bool)
     untouched[affected] = False
     joined = np.concatenate([polygons[untouched], rest])
-    joined_band = np.concatenate([band[untouched], rest_band])
+    joined_band = np.concatenate([band[untouched], band[affected][of]])
     by_band = np.argsort(joined_band, kind="stable")
     return joined[by_band], joined_band[by_band], taken
-
-
-def _parts(geometries: Any, band: Integers) -> tuple[Geometries, Integers]:  # noqa: ANN401 - an array
-    """Give the polygons in geometries, slivers and lines dropped, and the band of each."""
-    parts, source = shapely.get_parts(geometries, return_index=True)
-    real = shapely.area(parts) > SLIVER_M2
-    nested, again = shapely.get_parts(parts[real], return_index=True)  # of collections
-    areas = shapely.area(nested) > SLIVER_M2
-    return nested[areas], band[source[real][again[areas]]]
 
 
 def _numbers(strip: Integers) -> Integers:

@@ -33,7 +33,9 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
         PlanError: a set far wider than the field, or too many pieces of row, strips or curves.
         BoundaryError: a boundary with too many holes, or too ragged.
     """
-    across_m = 2 * float(shapely.minimum_bounding_radius(ground.outline))
+    across_m = ground.kept.once(
+        "across", None, lambda: 2 * float(shapely.minimum_bounding_radius(ground.outline))
+    )
     width_m = min(section.width_m for section in sections)
     if width_m > MAX_SET_OF_FIELD * across_m:
         wide, across = (format_length(meters, plan.units) for meters in (width_m, across_m))
@@ -60,7 +62,8 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
     _check_strips(plan, sections, ground)
     if not _may_crowd(ground.land):
         return
-    worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
+    near_m = max(plan.headland_width_m, RAGGED_M)
+    worst, place = ground.kept.once("crowd", near_m, lambda: crowd(ground.land, near_m))
     if worst > MAX_CROWD:
         raise BoundaryError(
             f"the boundary has too many teeth, most at {ground.plane.place(place)}; simplify it to "

@@ -62,7 +62,7 @@ def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Ge
         if travel.like.operation not in {"plant", "harvest"}:
             continue
         if not travel.like.fixed and not len(beside):
-            continue  # it meets nothing, and at slanting ends another pass goes on
+            continue  # nothing stops it, and it shifts where it would leave the field
         runs, width_m = runs_inside(travel, field), travel.like.width_m
         if travel.like.fixed:
             few = runs.high_m - runs.low_m < least_planted_m(travel.like, section) - WIDTH_M

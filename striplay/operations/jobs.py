@@ -104,15 +104,17 @@ def _named(wish: OperationWish, crops: Sequence[str]) -> bool:
 
 
 def _driven_as(section: Section, treatment: Treatment) -> tuple[str, ...]:
-    """Name what a treatment's passes are of: all its crops in one go, or crop by crop.
+    """Name what a treatment's passes are of: on tramlines all its crops in one go, else each.
 
-    What follows a harvest is driven strip by strip.
+    What follows a harvest stands by itself.
     """
-    if all(one.machine != treatment.machine for one in section.tramlines):
-        return treatment.crops
     after = [crop for crop in treatment.crops if crop in section.following]
     own = [crop for crop in treatment.crops if crop not in section.following]
-    return tuple([" + ".join(own)] * bool(own) + after)
+    found: list[str] = []
+    for crops in (own, after):
+        lines = section.lines_for(treatment.machine, crops)
+        found += crops if lines is None else [" + ".join(crops)]
+    return tuple(found)
 
 
 def _first_day(

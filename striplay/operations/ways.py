@@ -15,9 +15,10 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.directions import headings_deg
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.turns import Turns, shortest_forward
 from striplay.ground import Ground
-from striplay.tolerances import LENGTH_M, MITRE_LIMIT, SLIVER_M2
+from striplay.tolerances import LENGTH_M, MITRE_LIMIT
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -121,9 +122,7 @@ def rings_of(ground: Ground, headland: Geometries, width_m: float) -> Rings:
             wider = shapely.buffer(inner, width_m / 2)
         reached = overlay.intersection(wider, ground.rowed)
         area = area if reached.is_empty else reached
-    parts = shapely.get_parts(shapely.get_parts(area))
-    parts = parts[shapely.area(parts) > SLIVER_M2]
-    every = np.asarray(shapely.get_rings(parts), dtype=object)
+    every = np.asarray(shapely.get_rings(real_parts(area)[0]), dtype=object)
     long = shapely.length(every) >= SHORTEST_RING_M
     lines = every[long] if long.any() else every
     return Rings(lines, *_bridged(lines, overlay.union_all(headland)))
