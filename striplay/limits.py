@@ -230,6 +230,10 @@ every ten minutes or so, at the cost of a second."""
 MOST_FIELD_S = 900.0
 """Time for one field among many: a field that takes longer has a fault, or is to be laid alone."""
 
+MOST_FIELD_BYTES = 2_000_000_000
+"""Memory that a worker process may take: laying most rows that one field may have has taken 1.7 GB,
+and what takes more is to be laid alone, on a machine that has it."""
+
 MOST_OPEN_PARTS = 4
 """Parts of many fields that are open at once: so far others run ahead of a field that takes long,
 in some 20 MB of memory each."""

@@ -37,6 +37,8 @@ VERDICTS: tuple[Verdict, ...] = ("refused", "can't be done", "laid, with a warni
 Columns: TypeAlias = Mapping[str, Any]
 """Values of a table by column, each a list or an array; shapes as WKB under `SHAPE`."""
 SHAPE = "geometry"
+OUT_OF_MEMORY = "memory ran out"
+"""Why a field is refused that takes more than there is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +87,11 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
         return _laid(template, feature.number, name, layout)
     except StriplayError as error:
         reason = _without(str(error), template)
-    except MemoryError:
-        reason = "memory ran out"
     except Exception as error:  # noqa: BLE001 - one field must not stop the others
-        told = "stopped by a fault of striplay's own"
-        reason = f"{told} ({type(error).__name__}); please report it with this field and the plan"
+        reason = OUT_OF_MEMORY
+        if not (isinstance(error, MemoryError) or "bad_alloc" in str(error)):  # as GEOS tells it
+            told = f"stopped by a fault of striplay's own ({type(error).__name__})"
+            reason = f"{told}; please report it with this field and the plan"
     return refused(feature.number, name, reason)
 
 

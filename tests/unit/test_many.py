@@ -1,11 +1,14 @@
 """Many fields by one plan: every field is told, none is lost or there twice, one bad stops none."""
 
 import os
+import sys
 import time
 from dataclasses import replace
 from importlib import import_module
+from unittest.mock import Mock
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
@@ -432,6 +435,31 @@ def test_a_field_that_ends_its_workers_is_refused(laid, tmp_path, monkeypatch):
     assert told["plain"] == alone["reason"]
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems do not bound a process's data")
+def test_a_field_that_takes_too_much_memory_is_refused_and_the_rest_go_on(
+    laid, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(crew, "_work", hungry)
+    shapes = {name: SHAPES[name] for name in ("=1+1", "plain")}
+    lay_many(asked_in(tmp_path, shapes), jobs=1)
+    table = table_in(tmp_path / "out", FIELDS)
+    told = dict(zip(table["field"], table["reason"], strict=True))
+    alone = table_in(laid[0], FIELDS).set_index("field").loc["plain"]
+    assert told == {
+        "=1+1": "takes more than 2 GB of memory; lay it alone with striplay lay",
+        "plain": alone["reason"],
+    }
+    assert dict(zip(table["field"], table["verdict"], strict=True))["plain"] == alone["verdict"]
+
+
+@pytest.mark.parametrize("error", [MemoryError(), shapely.GEOSException("std::bad_alloc")])
+def test_memory_that_ran_out_is_told_whichever_library_asked_for_it(laid, monkeypatch, error):
+    monkeypatch.setattr("striplay.many.field.lay_on_ground", Mock(side_effect=error))
+    shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
+    outcome = lay_feature(laid[1].template, Feature(8, {"name": "x"}, shape))
+    assert (outcome.verdict, outcome.reason) == ("refused", "memory ran out")
+
+
 def test_a_field_that_takes_too_long_is_refused_by_one_process_too(tmp_path, monkeypatch):
     monkeypatch.setattr(crew, "_work", endless)
     monkeypatch.setattr(crew, "MOST_FIELD_S", 0.2)
@@ -446,16 +474,33 @@ def endless(pipe, template):
 
 
 def deadly(pipe, template):
-    """Work as a worker does, but end as one without memory where a name is a formula."""
+    """Work as a worker does, but end as one that is killed where a name is a formula."""
+    work_but(lambda: os._exit(9), pipe, template)
+
+
+def hungry(pipe, template):
+    """Work as a worker does, but ask for 2.4 GB where a name is a formula."""
+
+    def ask(*_, **__):
+        np.empty(300_000_000)
+
+    def lay_much():
+        field.locate = ask
+
+    work_but(lay_much, pipe, template)
+
+
+WORK, LOCATE = crew._work, field.locate
+
+
+def work_but(first, pipe, template):
+    """Work as a worker does, but do something first where a name is a formula."""
 
     def lay(template, feature):
+        field.locate = LOCATE
         if template.name_of(feature.number, feature.values) == "=1+1":
-            os._exit(9)
+            first()
         return lay_feature(template, feature)
 
     crew.lay_feature = lay
-    ours = crew._work
-    (ours if ours is not deadly else WORK)(pipe, template)
-
-
-WORK = crew._work
+    WORK(pipe, template)
