@@ -351,17 +351,15 @@ class Curved:
 
     def spans(self, lines: Geometries, across_m: Floats) -> tuple[Floats, Floats]:
         """Give from where to where lines run, each at its distance across."""
-        first, middle, last = (
-            self.located(
-                shapely.get_coordinates(
-                    shapely.line_interpolate_point(lines, share, normalized=True)
-                ),
-                across_m,
-            )
-            for share in (0.0, 0.5, 1.0)
-        )
+        shares = np.array([0.0, 1.0, 0.5] if self.track.closed else [0.0, 1.0])[:, None]
+        points = shapely.line_interpolate_point(lines, shares, normalized=True)
+        across_m = np.broadcast_to(across_m, points.shape).ravel()
+        first, last, *middles = self.located(
+            shapely.get_coordinates(points.ravel()), across_m
+        ).reshape(points.shape)
         if not self.track.closed:
             return np.minimum(first, last), np.maximum(first, last)
+        (middle,) = middles
         forward = (middle - first) % AROUND <= (last - first) % AROUND
         begin, end = np.where(forward, first, last), np.where(forward, last, first)
         whole = shapely.is_closed(lines)

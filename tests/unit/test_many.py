@@ -4,6 +4,7 @@ import os
 import sys
 import time
 from dataclasses import replace
+from importlib import import_module
 from unittest.mock import Mock
 
 import geopandas as gpd
@@ -367,9 +368,29 @@ def test_operations_are_driven_where_asked(tmp_path):
     assert hours[0] == pytest.approx(sum(one["hours_likely"] for one in told), abs=1e-5)
 
 
+def test_what_is_of_the_plan_alone_is_found_once(tmp_path, monkeypatch):
+    """Sets and season by plan, and the weather's file once, whatever columns make of the plan."""
+    read, found = [], []
+
+    def counted(name, into):
+        original = getattr(import_module(name.rpartition(".")[0]), name.rpartition(".")[2])
+        monkeypatch.setattr(name, lambda *of, **how: into.append(1) or original(*of, **how))
+
+    counted("striplay.growing.read_weather", read)
+    counted("striplay.flow.sections_of", found)
+    days = "".join(f"2026-0{month}-0{day},50,70\n" for month in (5, 6) for day in range(1, 8))
+    (tmp_path / "weather.csv").write_text(f"day,least,greatest\n{days}")
+    plan = f'{PLAN}\n[weather]\nfile = "weather.csv"\n'
+    shapes = {str(place): translate(square(600), 700 * place) for place in range(3)}
+    values = {"direction.heading": [0, 0, 10]}
+    asked = asked_in(tmp_path, shapes, plan=plan, values=values, name="f.parquet")
+    assert lay_many(asked).laid == {"can't be done": 0, "laid, with a warning": 3, "laid": 0}
+    assert (len(read), len(found)) == (1, 2)
+
+
 def test_a_fault_of_our_own_stops_one_field(laid, monkeypatch):
     template = laid[1].template
-    monkeypatch.setattr("striplay.many.field.lay_on_ground", lambda *_: 1 / 0)
+    monkeypatch.setattr("striplay.many.field.lay_on_ground", lambda *_, **__: 1 / 0)
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
     outcome = lay_feature(template, Feature(8, {"name": "x"}, shape))
     assert outcome.verdict == "refused"
