@@ -353,6 +353,8 @@ def _sweep(
         if turn == MOST_SWEEPS:
             break
         found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
+        if not len(found.unreached) and not len(found.narrow):
+            break
         thin = overlay.union_all(found.narrow)
         cells = overlay.difference(overlay.union_all(found.unreached), thin)
         gone, few = (

@@ -81,8 +81,9 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
     """Lay a field by a template; whatever is wrong with it is told and stops nothing."""
     name = template.name_of(feature.number, feature.values)
     try:
-        plan = template.plan_of(feature.values)
-        layout = lay_on_ground(plan, locate(_shapes(template, feature), units=plan.units))
+        asked = template.plan_of(feature.values)
+        ground = locate(_shapes(template, feature), units=asked.plan.units)
+        layout = lay_on_ground(asked.plan, ground, weather=template.weather, kept=asked.kept)
         return _laid(template, feature.number, name, layout)
     except StriplayError as error:
         reason = _without(str(error), template)

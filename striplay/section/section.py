@@ -351,21 +351,28 @@ class Section:
             [*(one.width_m for one in self.passes), *(one.width_m for one in self.tramlines)]
         )
 
-    @property
+    @cached_property
     def own_row(self) -> tuple[bool, ...]:
         """Tell of each row whether it is of its strip's own crop, not sown between."""
         return tuple(row.layer == 0 for row in self.rows)
 
     def crops_of(self, strip: int) -> tuple[str, ...]:
         """Name the crops sown in a strip, its own first."""
-        rows = sorted((row for row in self.rows if row.strip == strip), key=lambda row: row.layer)
-        return tuple(dict.fromkeys(layer.crop for row in rows for layer in row.sown))
+        return self._crops_by_strip[strip]
 
-    @property
+    @cached_property
+    def _crops_by_strip(self) -> tuple[tuple[str, ...], ...]:
+        rows = sorted(self.rows, key=lambda row: row.layer)
+        sown = [(row.strip, layer.crop) for row in rows for layer in row.sown]
+        return tuple(
+            tuple(dict.fromkeys(crop for strip, crop in sown if strip == index))
+            for index in range(len(self.strips))
+        )
+
+    @cached_property
     def crops(self) -> tuple[str, ...]:
         """Name all crops, strip by strip."""
-        each = (self.crops_of(index) for index in range(len(self.strips)))
-        return tuple(dict.fromkeys(crop for crops in each for crop in crops))
+        return tuple(dict.fromkeys(crop for crops in self._crops_by_strip for crop in crops))
 
     @property
     def names(self) -> tuple[str, ...]:
