@@ -218,7 +218,7 @@ def locate(
         boundary: the field's polygons; several are one field in several parts.
         obstacles: polygons, lines and points not to be cropped, besides the boundary's holes.
         through: those that machines lift through without turning.
-        clearance_m: ground kept clear round points and lines, and round small obstacles.
+        clearance_m: ground kept clear round obstacles, but not polygons that are lifted through.
         beside_m: how far across obstacles are small.
         units: how lengths and areas are written in notices.
 
@@ -244,7 +244,7 @@ def locate(
     for shapes in (obstacles, through):
         if shapes is None:
             continue
-        limit_m = beside_m if shapes is obstacles else -1.0
+        limit_m = beside_m if shapes is obstacles else -1.0  # lifted through, none is small
         found = _obstacles(shapes, plane, outline, clearance_m, limit_m)
         small += [shape for shape, _ in found.beside]
         labels += [label for _, label in found.beside]
@@ -302,7 +302,7 @@ def _obstacles(
     clearance_m: float | None,
     beside_m: float,
 ) -> _Obstacles:
-    """Put obstacles on the plane, points, lines and small ones with their clearance."""
+    """Put obstacles on the plane with their clearance, but for polygons that are lifted through."""
     placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
@@ -312,7 +312,7 @@ def _obstacles(
             '[obstacles], such as clearance = "10 ft"'
         )
     small = 2 * shapely.minimum_bounding_radius(placed) <= beside_m
-    kept_off = small | (kinds < AREA)
+    kept_off = (kinds < AREA) | (beside_m >= 0.0)
     # so many straight pieces keep a clearance of 15 ft to a twentieth of an inch
     wide = shapely.buffer(placed, np.where(kept_off, clearance_m or 0.0, 0.0), quad_segs=32)
     solid = [shape for shape, kind in zip(placed, kinds, strict=True) if kind == AREA]

@@ -2,10 +2,9 @@
 
 from typing import Any
 
-from striplay.accounts.operations import LITERS
 from striplay.many.index import DRIVEN, NOT_DRIVEN, PRICED
 from striplay.many.run import Results
-from striplay.units import format_area, format_load
+from striplay.units import LITERS, format_area, format_load
 
 REFUSED_SHOWN = 6
 """Refused fields that are told one by one."""

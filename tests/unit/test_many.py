@@ -32,7 +32,7 @@ from striplay.columns import (
 )
 from striplay.errors import BoundaryError, OutputError, PlanError
 from striplay.files.plan import read_plan
-from striplay.many import crew, field, run
+from striplay.many import crew, field, index, run
 from striplay.many.field import Feature, lay_feature
 from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
@@ -588,6 +588,43 @@ def test_memory_that_ran_out_is_told_whichever_library_asked_for_it(laid, monkey
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
     outcome = lay_feature(laid[1].template, Feature(8, {"name": "x"}, shape))
     assert (outcome.verdict, outcome.reason) == ("refused", "memory ran out")
+
+
+def test_a_worker_that_has_laid_many_is_replaced(tmp_path, monkeypatch):
+    """Held at two fields in place of 5,000."""
+    monkeypatch.setattr(crew, "MOST_FIELDS_A_WORKER", 2)
+    hired, hire = [], crew._Crew.hire
+    monkeypatch.setattr(crew._Crew, "hire", lambda self: hired.append(self) or hire(self))
+    shapes = {str(at): SHAPES["too small"] for at in range(3)}
+    results = lay_many(asked_in(tmp_path, shapes), jobs=1)
+    assert (results.count, len(hired)) == (3, 2)
+
+
+def test_no_more_parts_are_open_than_may_be(tmp_path, monkeypatch):
+    """Held at one part of one field in place of four of 500: a slow field holds the next back."""
+    monkeypatch.setattr(run, "FIELDS_A_PART", 1)
+    monkeypatch.setattr(run, "MOST_OPEN_PARTS", 1)
+    ahead = []
+
+    def lay(template, take):
+        first = take()
+        ahead.append(take())
+        yield lay_feature(template, first)
+        second = take()
+        ahead.append(second.number)
+        yield lay_feature(template, second)
+
+    results = lay_many(asked_in(tmp_path, {"a": square(20), "b": square(20)}), lay=lay)
+    assert (ahead, results.count) == ([None, 2], 2)
+
+
+def test_of_many_refused_fields_the_first_are_told(laid, monkeypatch):
+    """Held at two in place of twenty; there are three."""
+    assert len(laid[1].sums.refused) == 3
+    monkeypatch.setattr(index, "MOST_TOLD_FIELDS", 2)
+    again = lay_many(asked_in(laid[0].parent))
+    assert (again.fresh, again.sums.refused) == (0, laid[1].sums.refused[:2])
+    assert "and 1 more, in summary.csv" in report_of(again)
 
 
 def test_a_field_that_takes_too_long_is_refused_by_one_process_too(tmp_path, monkeypatch):
