@@ -3,17 +3,16 @@
 A ledger may be damaged, or come from someone else: what is not as it is written here is refused.
 """
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from functools import cache
-from typing import Annotated, Any
+from typing import Any, TypeAlias
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from striplay.columns import FIELD_CROPS, FIELDS, columns_of
-from striplay.many.field import Columns, Outcome, Verdict
+from striplay.many.field import VERDICTS, Columns, Outcome
 
 
 def entry_of(outcomes: Sequence[Outcome], tables: Mapping[str, Columns]) -> dict[str, Any]:
@@ -42,49 +41,16 @@ def _plain(value: Any) -> Any:  # noqa: ANN401 - a cell
     return None if isinstance(value, float) and not np.isfinite(value) else value
 
 
-HELD: Mapping[str, type] = {
-    "text": str, "number": float, "whole number": int, "yes or no": bool,
+Like: TypeAlias = Any
+"""What a value may be: a type, a text or None itself; one of a tuple's; a list of its one item's;
+or a mapping of these very keys."""
+HELD: Mapping[str, Like] = {
+    "text": (str, None), "number": (float, None), "whole number": (int, None),
+    "yes or no": (bool, None),
 }  # fmt: skip
-"""What holds a value of each type of column."""
-
-
-NEVER_EMPTY: Mapping[str, Any] = {"number": int, "field": str, "verdict": Verdict, "crop": str}
-
-
-class _Held(BaseModel):
-    """What JSON holds, of these very types."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-
-
-def _line_of(table: str) -> type[_Held]:
-    """Make the model of a line of a table."""
-    keys: dict[str, Any] = {one.name: (HELD[one.type] | None, ...) for one in columns_of(table)}
-    keys |= {name: (held, ...) for name, held in NEVER_EMPTY.items() if name in keys}
-    line: type[_Held] = create_model(table, __base__=_Held, **keys)
-    return line
-
-
-class _Picture(_Held):
-    """A picture as JSON holds it."""
-
-    width: int
-    height: int
-    outline: str
-    crops: list[Annotated[list[str], Field(min_length=2, max_length=2)]]
-
-
-@cache
-def _model() -> type[BaseModel]:
-    """Make the model of an entry."""
-    keys: dict[str, Any] = {
-        "verdicts": (dict[Verdict, int], ...),
-        "fields": (list[_line_of(FIELDS)], ...),  # type: ignore[misc]  # made of the columns
-        "crops": (list[_line_of(FIELD_CROPS)], ...),  # type: ignore[misc]  # likewise
-        "pictures": (list[_Picture | None], ...),
-    }
-    made: type[BaseModel] = create_model("entry", __base__=_Held, **keys)
-    return made
+"""How JSON holds a value of each type of column."""
+NEVER_EMPTY: Mapping[str, Like] = {"number": int, "field": str, "verdict": VERDICTS, "crop": str}
+PICTURE: Like = {"width": int, "height": int, "outline": str, "crops": [[str]]}
 
 
 def check_entry(entry: Any, numbers: range) -> None:  # noqa: ANN401 - whatever a file holds
@@ -97,9 +63,37 @@ def check_entry(entry: Any, numbers: range) -> None:  # noqa: ANN401 - whatever 
     Raises:
         ValueError: it is none.
     """
-    _model().model_validate(entry)
-    told = {line["number"] for line in (*entry["fields"], *entry["crops"])}
+    lines, counts = {key: [_line_of(table)] for key, table in TABLES.items()}, {}
+    if isinstance(entry, dict) and isinstance(entry.get("verdicts"), dict):
+        counts = {verdict: int for verdict in VERDICTS if verdict in entry["verdicts"]}
+    if not _is(entry, {"verdicts": counts, **lines, "pictures": [(PICTURE, None)]}):
+        raise ValueError("no entry")
+    told = {line["number"] for key in TABLES for line in entry[key]}
     counted = Counter(line["verdict"] for line in entry["fields"])
+    pairs = all(len(one) == 2 for of in entry["pictures"] if of for one in of["crops"])  # noqa: PLR2004 - name and path
     same = len(entry["pictures"]) == len(entry["fields"]) and counted == entry["verdicts"]
-    if not same or not all(number in numbers for number in told):
+    if not (same and pairs and all(number in numbers for number in told)):
         raise ValueError("an entry of other fields")
+
+
+TABLES = {"fields": FIELDS, "crops": FIELD_CROPS}
+"""The tables of an entry, and whose lines they are."""
+
+
+def _line_of(table: str) -> Like:
+    """Say what a line of a table may be."""
+    return {one.name: NEVER_EMPTY.get(one.name, HELD[one.type]) for one in columns_of(table)}
+
+
+def _is(value: Any, like: Like) -> bool:  # noqa: ANN401 - as above
+    """Tell whether a value is as said."""
+    if isinstance(like, tuple):
+        return any(_is(value, one) for one in like)
+    if isinstance(like, list):
+        return isinstance(value, list) and all(_is(one, like[0]) for one in value)
+    if isinstance(like, dict):
+        same = isinstance(value, dict) and value.keys() == like.keys()
+        return same and all(_is(value[key], one) for key, one in like.items())
+    if like is float:
+        return type(value) in {int, float} and math.isfinite(value)
+    return type(value) is like if isinstance(like, type) else bool(value == like)
