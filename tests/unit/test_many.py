@@ -263,7 +263,7 @@ def test_a_field_in_the_hole_of_another_overlaps_none():
     assert area_m2 / FT_M**2 == pytest.approx([1100**2 - 1000**2, 1000**2], rel=1e-3)
 
 
-def test_of_too_many_fields_it_is_told_that_none_were_held_beside_each_other(laid):
+def test_too_many_fields_are_not_held_beside_each_other(laid):
     shared = Shared(laid[1].template, most=2)
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
     for number in (1, 2, 3):
@@ -272,6 +272,20 @@ def test_of_too_many_fields_it_is_told_that_none_were_held_beside_each_other(lai
     (told,) = shared.notices()
     assert told.text.endswith("has more than 2 fields; whether some overlap, or share a name, was "
                               "not looked for")  # fmt: skip
+
+
+@pytest.mark.parametrize(("pairs", "more"), [(5, False), (6, True)])
+def test_of_many_pairs_the_first_are_told(laid, pairs, more):
+    shared = Shared(laid[1].template)
+    for number in range(2 * pairs):
+        shape = PLANE.geometries_to_lonlat(translate(square(900), 500 * (number % pairs)))
+        values = {"name": f"field {number % pairs}"}
+        shared.add(Feature(number + 1, values, shapely.geometry.mapping(shape)))
+    names, ground = shared.notices()
+    assert names.text.count("field ") == 5
+    assert ground.text.count(" by ") == 5
+    for told in (names, ground):
+        assert (" and 1 more; " in told.text) == more
 
 
 def test_what_is_no_place_on_earth_is_no_neighbor(laid):
@@ -332,6 +346,19 @@ def test_a_damaged_or_foreign_ledger_is_refused_in_words(laid, tmp_path, damage)
         f"{entry}: is damaged, or not of this run; remove it, and run the same command again"
     )
     assert (folder / "out" / "index.html").read_bytes() == before
+
+
+def test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit(laid, tmp_path, monkeypatch):
+    shutil.copytree(laid[0].parent, tmp_path / "copy")
+    folder = tmp_path / "copy"
+    entry = folder / "out" / ".striplay-run" / "part-000001.json.gz"
+    size = len(gzip.decompress(entry.read_bytes()))
+    asked = Asked(folder / "fields.gpkg", folder / "plan.toml", folder / "out")
+    monkeypatch.setattr("striplay.files.ledger.MAX_LEDGER_BYTES", size)
+    assert lay_many(asked).count == 7
+    monkeypatch.setattr("striplay.files.ledger.MAX_LEDGER_BYTES", size - 1)
+    with pytest.raises(OutputError, match="is damaged, or not of this run"):
+        lay_many(asked)
 
 
 def test_what_is_of_one_field_is_refused(tmp_path):
