@@ -15,7 +15,7 @@ from striplay.columns import columns_of, order
 from striplay.each_pass import Values, ends_of, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
-from striplay.operations.judged import Judged
+from striplay.operations.judged import Worked
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.replicates import replicates_of
@@ -215,7 +215,7 @@ def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
 
 
 def pass_table(
-    ground: Ground, laid: Laid, operations: Sequence[Judged], *, turns: bool = False
+    ground: Ground, laid: Laid, operations: Sequence[Worked], *, turns: bool = False
 ) -> gpd.GeoDataFrame:
     """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 
