@@ -49,7 +49,8 @@ def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:
     present = {int(kind) for block in laid.blocks for kind in block.pieces.strips.kind}
     standing = {crop for index in present for crop in section.crops_of(index)}
     standing |= {section.strips[index].crop for index in present}
-    asked = {*section.crops, *section.labels}
+    standing |= {row.label for row in section.rows if row.strip in present}
+    asked = set(section.names)
     edge = plan.headland_crop
     around = set() if edge is None else {edge, *crops_named(plan, edge)}
     mixed = {part for parts in mixtures_of(plan).values() for part in parts}

@@ -11,6 +11,7 @@ import shapely
 from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
+from striplay.geometry.slivers import real_parts
 from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
 from striplay.layout.blocks import FieldBlock, one_block
@@ -40,7 +41,7 @@ from striplay.search.headings import (
 from striplay.search.land import has_long_edge
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
-from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
+from striplay.tolerances import BORDERS_SHARE, TOLD_M2
 from striplay.units import format_area, format_length
 
 Geometries = npt.NDArray[np.object_]
@@ -170,7 +171,8 @@ def lay_straight(
     swept = [_lay_block(plan, section, ground, block) for block in blocks]
     if not any(len(one.block.pieces.strips.strip) for one in swept):
         raise no_strip(plan, section, land=True)
-    compared = section.usual is None and has_long_edge(whole.part)
+    long = whole.kept.once("long edge", None, lambda: has_long_edge(whole.part))
+    compared = section.usual is None and long
     laid = _together(section, swept, whole if compared else None, notices)
     return _numbered_on(plan, laid)
 
@@ -332,7 +334,7 @@ def _sweep(
     land = path.onto(inner)[0]
     bare = np.empty(0, dtype=object)
     if hub is not None and not hub.is_empty:
-        bare = _areas(overlay.intersection(land, path.onto(hub)[0]))
+        bare = real_parts(overlay.intersection(land, path.onto(hub)[0]), land.area)[0]
         land = overlay.difference(land, path.onto(hub)[0])
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
@@ -351,15 +353,19 @@ def _sweep(
         if turn == MOST_SWEEPS:
             break
         found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
+        if not len(found.unreached) and not len(found.narrow):
+            break
         thin = overlay.union_all(found.narrow)
         cells = overlay.difference(overlay.union_all(found.unreached), thin)
-        gone, few = (_areas(overlay.intersection(land, ground)) for ground in (cells, thin))
+        gone, few = (
+            real_parts(overlay.intersection(land, ground), land.area)[0] for ground in (cells, thin)
+        )
         if not len(gone) and not len(few):
             break
         lost = np.concatenate([lost, gone])
         bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
         land = shapely.multipolygons(
-            _areas(overlay.difference(land, overlay.union_all([cells, thin])))
+            real_parts(overlay.difference(land, overlay.union_all([cells, thin])), land.area)[0]
         )
     notices: list[Notice] = []
     lost_m2 = float(shapely.area(lost).sum())
@@ -414,16 +420,12 @@ def _narrowest(plan: Plan, section: Section) -> str:
     return format_length(float(np.max(narrowest_m(plan, section))), plan.units)
 
 
-def _areas(geometry: shapely.Geometry) -> Geometries:
-    parts = shapely.get_parts(shapely.get_parts(geometry))
-    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
-
-
 def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:
     """Tell which narrow pieces lie beside the headland with their long side."""
     if not len(narrow) or not len(headland):
         return np.zeros(len(narrow), dtype=bool)
-    near = shapely.buffer(overlay.union_all(headland), 1e-3)
+    # as parts of one geometry they lie apart; corners need no rounding by so little
+    near = shapely.buffer(shapely.multipolygons(headland), 1e-3, quad_segs=1)
     edges = shapely.boundary(narrow)
     shared = shapely.length(overlay.intersection(edges, near))
     return np.asarray(shared > BORDERS_SHARE * shapely.length(edges), dtype=bool)
@@ -437,7 +439,7 @@ def _extent(
     across = path.across_of(points)
     low, high = float(across.min()), float(across.max())
     begin, end = extents(np.array([polygon]), path, np.array([(low + high) / 2]))
-    near = shapely.dwithin(overlay.union_all(headland), shapely.points(points), 1e-3)
+    near = shapely.dwithin(shapely.multipolygons(headland), shapely.points(points), 1e-3)
     left = bool(across[near].mean() > (low + high) / 2) if near.any() else False
     return float(begin[0]), float(end[0]), low, high, left
 

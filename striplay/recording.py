@@ -249,7 +249,7 @@ def edition_of(layout: Layout) -> Edition:
         pieces=pieces,
         sown=sown,
         crops={crop: CropFacts(base_moisture(plan, crop), bushel_kg(plan, crop)) for crop in crops},
-        operations=tuple(one.job.name for one in layout.operations.each),
+        operations=tuple(one.job.name for one in layout.routes),
         passes=_passes(layout),
         outline=plane.geometries_to_lonlat(layout.ground.outline),
         polygons=polygons,
@@ -271,7 +271,7 @@ def _sown(layout: Layout) -> tuple[Sown, ...]:
             for crop in dict.fromkeys(layer.crop for row in mine for layer in row.sown):
                 of = [row for row in mine if any(layer.crop == crop for layer in row.sown)]
                 row_m = sum(row.spacing_m for row in of) / len(of)
-                rows = len(of) if section.strips[kind].counted else None
+                rows = len(of) if section.counts(kind, of[0].sown[0]) else None
                 drilled = any(layout.plan.planter_of(row.planter).rows is None for row in of)
                 reaped = layout.plan.crops[crop].reaped
                 found[strip, crop] = Sown(strip, crop, rows, row_m, drilled, reaped)

@@ -15,7 +15,7 @@ from striplay.columns import columns_of, order
 from striplay.each_pass import Values, ends_of, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
-from striplay.operations.judged import Judged
+from striplay.operations.judged import Worked
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.replicates import replicates_of
@@ -127,7 +127,7 @@ def _sown_pieces(
     held = {row.strip for row in section.rows if layer in row.sown}
     mine = pieces["kind"].isin(list(held)).to_numpy()
     found = pieces[mine].copy()
-    counted = np.array([strip.counted for strip in section.strips])[found["kind"]]
+    counted = np.array([section.counts(kind, layer) for kind in found["kind"]], dtype=bool)
     seed = seed_of(plan, layer, figures.sown_m2[mine, order])
     rows = pd.array(figures.sown_rows[mine, order], dtype="Int64")
     rows[~counted] = pd.NA
@@ -178,15 +178,14 @@ def _block_numbers(laid: Laid) -> npt.NDArray[np.int64]:
 
 
 def row_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
-    """One line a piece of a row, along the heading; none for openers that are not given.
+    """One line a piece of a row, along the heading; none for nominal lines of a drill.
 
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
     """
     section = laid.section
-    strip = np.array([row.strip for row in section.rows])
     number = np.array([row.number for row in section.rows])
     crops = np.array([row.label for row in section.rows], dtype=object)
-    counted = np.array([s.counted for s in section.strips])[strip]
+    counted = np.array(section.counted_row)
     kind = _each(laid, lambda block: block.pieces.rows.kind)
     shown = counted[kind]
 
@@ -216,7 +215,7 @@ def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
 
 
 def pass_table(
-    ground: Ground, laid: Laid, operations: Sequence[Judged], *, turns: bool = False
+    ground: Ground, laid: Laid, operations: Sequence[Worked], *, turns: bool = False
 ) -> gpd.GeoDataFrame:
     """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 

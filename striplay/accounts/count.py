@@ -75,7 +75,7 @@ def count_pieces(pieces: Pieces, section: Section, plan: Plan) -> PieceFigures:
     rows, count = pieces.rows, len(pieces.strips.strip)
     kinds = section.rows
     spacing_m = np.array([row.spacing_m for row in kinds])[rows.kind]
-    counted = np.array([section.strips[row.strip].counted for row in kinds])[rows.kind]
+    counted = np.array(section.counted_row)[rows.kind]
     own_row = np.array(section.own_row)
     length_m = np.where(counted, rows.length_m, 0.0)
     sown, layers = rows_sown(section), section.layers

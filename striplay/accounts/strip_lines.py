@@ -122,7 +122,7 @@ def _line(
         if any(layer in row.sown for row in section.rows if row.strip == kind):
             seed = seed_of(plan, layer, figures.sown_m2[those, order])
             amounts = (float(np.sum(each)) for each in (seed.seeds, seed.seed_units, seed.seed_kg))
-            planted = _counted(figures.sown_rows[those, order], known=strip.counted)
+            planted = _counted(figures.sown_rows[those, order], known=section.counts(kind, layer))
             sown.append(SownLine(layer, planted, Seed(*amounts)))
     return StripLine(
         number=number,

@@ -76,26 +76,34 @@ class Ends:
             for ring in shapely.get_rings(part)
         ]
         self._last: tuple[Frame, tuple[tuple[_Chain, ...], ...]] | None = None
+        self._last_taken: tuple[Frame, shapely.Geometry] | None = None
 
     def at(self, frame: Frame) -> shapely.Geometry:
         """Give the ends of rows that run along a frame's x."""
-        return overlay.intersection(self._ground, self._taken(frame))
+        ends = shapely.get_parts(self._taken(frame))  # each meets little of the ground
+        pieces = shapely.get_parts(overlay.intersection(self._ground, ends))
+        return shapely.geometrycollections(pieces)
 
     def inside(self, frame: Frame) -> shapely.Geometry:
         """Give the ground without them."""
         return overlay.difference(self._ground, self._taken(frame))
 
     def _taken(self, frame: Frame) -> shapely.Geometry:
-        """Give the ends, their sides along the boundary a rounding beside it."""
-        each = zip(self._rings, self._chains(frame), strict=True)
-        sides = [ring.beside(chain) for ring, own in each for chain in own]
-        return overlay.union_all(_up_to_corners([side for side in sides if side.holds], frame))
+        """Give the ends, their sides along the boundary a rounding beside it; the last kept."""
+        last = self._last_taken
+        if last is None or last[0] != frame:
+            each = zip(self._rings, self._chains(frame), strict=True)
+            sides = [ring.beside(chain) for ring, own in each for chain in own]
+            held = _up_to_corners([side for side in sides if side.holds], frame)
+            self._last_taken = last = frame, overlay.union_all(held)
+        return last[1]
 
     def _chains(self, frame: Frame) -> tuple[tuple[_Chain, ...], ...]:
         """Give the chains of each ring, the last direction's kept."""
-        if self._last is None or self._last[0] != frame:
-            self._last = frame, tuple(tuple(ring.chains(frame)) for ring in self._rings)
-        return self._last[1]
+        last = self._last
+        if last is None or last[0] != frame:
+            self._last = last = frame, tuple(tuple(ring.chains(frame)) for ring in self._rings)
+        return last[1]
 
     def alike(self, frame: Frame) -> Hashable | None:
         """Give a key that directions with the very same ends share.
@@ -146,7 +154,7 @@ class _Ring:
         if chain not in self._beside:
             points = self._points[(chain.first + np.arange(chain.count)) % len(self._points)]
             all_of_it = _beside(chain, points, self._width_m)
-            ground = overlay.intersection(all_of_it, _near(self._around, all_of_it))
+            ground = overlay.intersection(all_of_it, near(self._around, all_of_it))
             self._beside[chain] = _Beside(
                 chain, ground, shapely.LineString(points), points[[0, -1]], _corners(ground)
             )
@@ -182,7 +190,7 @@ def _corners(ground: shapely.Geometry) -> Floats:
     return np.array([[left_m, bottom_m], [right_m, bottom_m], [right_m, top_m], [left_m, top_m]])
 
 
-def _near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
+def near(ground: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
     """Give the ground in a rectangle about another geometry, to make an overlay of them faster."""
     left_m, bottom_m, right_m, top_m = other.bounds
     clipped = shapely.clip_by_rect(ground, left_m - 1.0, bottom_m - 1.0, right_m + 1.0, top_m + 1.0)

@@ -14,9 +14,10 @@ from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import EndLines, Ends
 from striplay.geometry.needles import without_needles
+from striplay.geometry.slivers import real_parts
 from striplay.ground import Ground
 from striplay.kept import Kept
-from striplay.layout.headland import ends_of, inside_headland, split_headland, widest_pass_m
+from striplay.layout.headland import ends_of, headland_beside, inside_headland, widest_pass_m
 from striplay.plan.models import Plan
 from striplay.tolerances import SLIVER_M2
 
@@ -26,6 +27,8 @@ Found = TypeVar("Found")
 
 HEADINGS_KEPT = 1000
 """Of so many headings that differ in their headland, a block's land is kept."""
+OWN_KEPT = 2
+"""Of so many headings that no other shares its headland with: the latest is asked for again."""
 
 
 class _once(Generic[Found]):  # noqa: N801 - used as a decorator
@@ -82,10 +85,22 @@ class FieldBlock:
 
         Along a border with another block there is headland only where rows end on it.
         """
+        return self._at(self._inner_at, frame)
+
+    def _inner_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
         runs, headland = self.runs_at(frame)
         if self._passed.is_empty:
             return runs, headland
-        return self.land_of(runs), shapely.get_parts(self.land_of(overlay.union_all(headland)))
+        met = shapely.intersects(headland, self._passed)
+        beside = self.land_of(shapely.multipolygons(headland[met]))
+        return self.land_at(frame), np.append(headland[~met], shapely.get_parts(beside))
+
+    def land_at(self, frame: Frame) -> shapely.Geometry:
+        """Give the same land, without the headland's polygons."""
+        return self._at(self._land_at, frame)
+
+    def _land_at(self, frame: Frame) -> shapely.Geometry:
+        return self.land_of(self.inside_at(frame))
 
     def land_of(self, ground: shapely.Geometry) -> shapely.Geometry:
         """Take what is lifted through or passed beside off ground."""
@@ -148,8 +163,13 @@ class FieldBlock:
         """Give what is found at a heading, once for all headings that are alike."""
         like = self.alike(frame)
         if like is None:
-            return find(frame)
+            return self._own.once(find.__name__, frame, lambda: find(frame))
         return self.kept.once(find.__name__, like, lambda: find(frame))
+
+    @_once
+    def _own(self) -> Kept:
+        """What was found at the last headings that have a headland of their own."""
+        return Kept(OWN_KEPT)
 
     def alike(self, frame: Frame) -> Hashable | None:
         """Give a key that headings with the very same headland share; None where it has its own."""
@@ -164,12 +184,10 @@ class FieldBlock:
         return self._at(self._found_at, frame)
 
     def _found_at(self, frame: Frame) -> tuple[shapely.Geometry, Polygons]:
-        own = self._runs_over
-        if self.plan.headland.where == "ends":
-            return split_headland(own, self.plan, frame, self._ends)
-        if self.whole:
-            return split_headland(own, self.plan, frame)
-        inner = self.inside_at(frame)
+        own, inner = self._runs_over, self.inside_at(frame)
+        if self.whole or self.plan.headland.where == "ends":
+            ends = self._ends if self.plan.headland.where == "ends" else None
+            return inner, headland_beside(own, inner, self.plan, frame, ends)
         return inner, shapely.get_parts(_areas(overlay.difference(own, inner)))
 
     def inside_at(self, frame: Frame) -> shapely.Geometry:
@@ -202,8 +220,7 @@ class FieldBlock:
 
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
-    parts = shapely.get_parts(geometry)
-    return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
+    return shapely.multipolygons(without_needles(real_parts(geometry)[0]))
 
 
 def one_block(plan: Plan, ground: Ground) -> FieldBlock:

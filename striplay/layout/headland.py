@@ -8,48 +8,47 @@ from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.needles import without_needles
+from striplay.geometry.slivers import real_parts
 from striplay.plan.models import Plan
-from striplay.tolerances import SLIVER_M2
 
 
-def split_headland(
+def inside_headland(
     land: shapely.Geometry, plan: Plan, frame: Frame | None, ends: Ends | None = None
-) -> tuple[shapely.Geometry, npt.NDArray[np.object_]]:
-    """Split land into what lies inside the headland and the headland.
-
-    Both come from the land itself, never one from the other's cut edges, which lie a rounding
-    beside the land's own and may upset an overlay.
+) -> shapely.Geometry:
+    """Give the land inside the headland.
 
     Args:
         land: what may be cropped, on the local plane.
         plan: its headland.
         frame: the direction of travel; needed where the headland is at the ends only.
         ends: the land's ends, where they are kept between calls.
-
-    Returns:
-        The land inside, and the polygons of the headland.
     """
-    if plan.headland.where == "ends":
-        ends = ends or ends_of(land, plan)
-    inner = inside_headland(land, plan, frame, ends)
-    if plan.headland_width_m == 0.0:
-        return inner, np.empty(0, dtype=object)
-    if ends is None:
-        return inner, _polygons(overlay.difference(land, inner))
-    assert frame is not None  # noqa: S101 - the caller knows the heading by then
-    return inner, _polygons(ends.at(frame))
-
-
-def inside_headland(
-    land: shapely.Geometry, plan: Plan, frame: Frame | None, ends: Ends | None = None
-) -> shapely.Geometry:
-    """Give the land inside the headland; arguments as in `split_headland`."""
     if plan.headland_width_m == 0.0:
         return land
     if plan.headland.where == "around":
         return inset_all_round(land, plan.headland_width_m)
     assert frame is not None  # noqa: S101 - the caller knows the heading by then
     return shapely.multipolygons(_polygons((ends or ends_of(land, plan)).inside(frame)))
+
+
+def headland_beside(
+    land: shapely.Geometry, inner: shapely.Geometry, plan: Plan, frame: Frame, ends: Ends | None
+) -> npt.NDArray[np.object_]:
+    """Give the polygons of the headland beside the land inside it.
+
+    Both come from the land itself, never one from the other's cut edges, which lie a rounding
+    beside the land's own and may upset an overlay.
+
+    Args:
+        land: as for `inside_headland`.
+        inner: what that gives.
+        plan: likewise.
+        frame: likewise.
+        ends: the land's ends; None where the headland is all round.
+    """
+    if plan.headland_width_m == 0.0:
+        return np.empty(0, dtype=object)
+    return _polygons(overlay.difference(land, inner) if ends is None else ends.at(frame))
 
 
 def ends_of(land: shapely.Geometry, plan: Plan) -> Ends:
@@ -63,5 +62,4 @@ def widest_pass_m(plan: Plan) -> float:
 
 
 def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:
-    parts = shapely.get_parts(geometry)
-    return without_needles(parts[shapely.area(parts) > SLIVER_M2])
+    return without_needles(real_parts(geometry)[0])

@@ -33,7 +33,9 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
         PlanError: a set far wider than the field, or too many pieces of row, strips or curves.
         BoundaryError: a boundary with too many holes, or too ragged.
     """
-    across_m = 2 * float(shapely.minimum_bounding_radius(ground.outline))
+    across_m = ground.kept.once(
+        "across", None, lambda: 2 * float(shapely.minimum_bounding_radius(ground.outline))
+    )
     width_m = min(section.width_m for section in sections)
     if width_m > MAX_SET_OF_FIELD * across_m:
         wide, across = (format_length(meters, plan.units) for meters in (width_m, across_m))
@@ -58,7 +60,10 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
         )
     _check_curves(plan, sections, ground, across_m)
     _check_strips(plan, sections, ground)
-    worst, place = crowd(ground.land, max(plan.headland_width_m, RAGGED_M))
+    if not _may_crowd(ground.land):
+        return
+    near_m = max(plan.headland_width_m, RAGGED_M)
+    worst, place = ground.kept.once("crowd", near_m, lambda: crowd(ground.land, near_m))
     if worst > MAX_CROWD:
         raise BoundaryError(
             f"the boundary has too many teeth, most at {ground.plane.place(place)}; simplify it to "
@@ -141,6 +146,11 @@ STRAIGHT_SHARE = 0.01
 """What offsetting takes for straight, as a share of the headland."""
 STRIDES = 2 ** np.arange(8)
 """Every vertex, every second and so on: a tooth may have many vertices."""
+
+
+def _may_crowd(land: shapely.Geometry) -> bool:
+    """Tell whether land has vertices for too many such pairs: half left, half right is the most."""
+    return (int(shapely.get_num_coordinates(land)) / 2) ** 2 > MAX_CROWD
 
 
 def crowd(land: shapely.Geometry, width_m: float) -> tuple[float, Floats]:

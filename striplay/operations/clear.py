@@ -61,6 +61,8 @@ def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Ge
     for travel in travels:
         if travel.like.operation not in {"plant", "harvest"}:
             continue
+        if not travel.like.fixed and not len(beside):
+            continue  # nothing stops it, and it shifts where it would leave the field
         runs, width_m = runs_inside(travel, field), travel.like.width_m
         if travel.like.fixed:
             few = runs.high_m - runs.low_m < least_planted_m(travel.like, section) - WIDTH_M

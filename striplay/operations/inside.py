@@ -14,6 +14,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry import overlay
+from striplay.geometry.inset import near
 from striplay.geometry.path import Path, Straight
 from striplay.operations.travel import Travel, joined
 from striplay.section.passes import within
@@ -61,7 +62,18 @@ class Runs:
 
     def chosen(self, those: npt.NDArray[np.bool_] | Integers) -> "Runs":
         """Give some of them."""
-        return Runs(*(getattr(self, one.name)[those] for one in fields(self)))
+        return Runs(
+            self.begin[those],
+            self.end[those],
+            self.across_m[those],
+            self.line[those],
+            self.beside[those],
+            self.turned[those],
+            self.owner[those],
+            self.low_m[those],
+            self.high_m[those],
+            self.idle_m[those],
+        )
 
 
 def together(runs: Sequence[Runs]) -> Runs:
@@ -99,7 +111,7 @@ class Field:
 
     def out_m2(self, area: shapely.Geometry) -> float:
         """Measure how much of some ground lies outside."""
-        return float(area.area - overlay.intersection(area, self.ground).area)
+        return float(area.area - overlay.intersection(area, near(self.ground, area)).area)
 
 
 def machine_ground(
@@ -144,7 +156,9 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
     width_m = travel.like.width_m
     out = ~field.holds(field.swaths(begin, end, runs.across_m, width_m))
     over_m = np.maximum(low_m - (runs.across_m - width_m / 2), runs.across_m + width_m / 2 - high_m)
-    out[out] = (over_m[out] > OVER_FENCE_M) | (_middle_out_m(runs.chosen(out), field) > width_m / 2)
+    near = out & (over_m <= OVER_FENCE_M)
+    if near.any():
+        out[near] = _middle_out_m(runs.chosen(near), field) > width_m / 2
     if not out.any():
         return runs
     parted = [

@@ -92,6 +92,8 @@ def _planted_and_harvested(plan: Plan, section: Section) -> list[tuple[str, str,
     """List plantings and harvests by machine and crop, as passes call them."""
     found = [(one.operation, one.machine, one.crop) for one in section.passes
              if one.operation in {"plant", "harvest"}]  # fmt: skip
+    found += [(one.operation, one.machine, crop) for one in section.tramlines
+              if one.operation == "plant" for crop in one.crops]  # fmt: skip
     around = plan.headland_crop
     if around is not None:
         found += [(work.operation, work.machine, around) for work in works_on(plan, around)
@@ -104,15 +106,17 @@ def _named(wish: OperationWish, crops: Sequence[str]) -> bool:
 
 
 def _driven_as(section: Section, treatment: Treatment) -> tuple[str, ...]:
-    """Name what a treatment's passes are of: all its crops in one go, or crop by crop.
+    """Name what a treatment's passes are of: on tramlines all its crops in one go, else each.
 
-    What follows a harvest is driven strip by strip.
+    What follows a harvest stands by itself.
     """
-    if all(one.machine != treatment.machine for one in section.tramlines):
-        return treatment.crops
     after = [crop for crop in treatment.crops if crop in section.following]
     own = [crop for crop in treatment.crops if crop not in section.following]
-    return tuple([" + ".join(own)] * bool(own) + after)
+    found: list[str] = []
+    for crops in (own, after):
+        lines = section.lines_for(treatment.machine, crops)
+        found += crops if lines is None else [" + ".join(crops)]
+    return tuple(found)
 
 
 def _first_day(

@@ -96,12 +96,12 @@ def passes_of(section: Section, job: Job) -> tuple[tuple[Pass, ...], int]:
     every crop under it.
     """
     work, own = (job.does, job.machine), set(crops_of(job))
-    for lines in section.tramlines:
-        if (lines.operation, lines.machine) == work:
-            at_m = [row.offset_m for row in section.own_rows if row.label in own]
-            every_m = np.add.outer(np.arange(lines.sets) * lines.set_m, at_m).ravel()
-            driven = np.unique(line_under(lines, every_m) % len(lines.middles_m)).tolist()
-            return tuple(pass_on(lines, lines.middles_m[line]) for line in driven), lines.sets
+    lines = section.lines_for(job.machine, own)
+    if lines is not None:
+        at_m = [row.offset_m for row in section.main_rows if row.label in own & lines.labels]
+        every_m = np.add.outer(np.arange(lines.sets) * lines.set_m, at_m).ravel()
+        driven = np.unique(line_under(lines, every_m) % len(lines.middles_m)).tolist()
+        return tuple(pass_on(lines, lines.middles_m[line]) for line in driven), lines.sets
     found = tuple(
         one
         for one in section.passes
@@ -182,10 +182,16 @@ def from_rows_m(paths: Paths, rows: Rows) -> Floats:
 
 def fits_between(section: Section, paths: Paths) -> bool:
     """Tell whether a tire fits between the rows that a job plants at all."""
-    rows = {index for one in paths.passes for index in one.rows}
-    strips = {section.rows[index].strip for index in rows}
+    job = paths.job
+    rows = {index for crop in job.crops for index in section.planted(job.machine, crop)}
     room_m = 2 * (paths.half_m + paths.room_m) - WIDTH_M
-    return all(section.strips[index].spacing_m > room_m for index in strips)
+    return all(_between_m(section, index) > room_m for index in rows)
+
+
+def _between_m(section: Section, index: int) -> float:
+    """Give how far planted rows are apart: after a harvest their own, else the strip's spacing."""
+    row = section.rows[index]
+    return row.spacing_m if row.sown[0].follows else section.strips[row.strip].spacing_m
 
 
 def rows_over(

@@ -26,7 +26,8 @@ Covers = Literal["units", "header", "strip", "boom", "nothing"]
 
 units: so many rows each, from a strip's first on; header: within the rows of one crop, so many each
 or evenly; strip: evenly within a strip; boom: over as many strips as it is wide, shut over others;
-nothing: it makes no passes of its own.
+nothing: it makes no passes of its own. What mows or works all ground runs as a boom does where it
+works what stands in every strip.
 """
 
 
@@ -275,7 +276,7 @@ class Cultivator(Worked):
 
 
 class Mower(Worked):
-    """A mower, within the strip of one crop."""
+    """A mower or roller, within the strip of one crop or across strips that are all mown."""
 
     covers = "header"
 
@@ -284,7 +285,7 @@ class Mower(Worked):
 
 
 class Tiller(Worked):
-    """A tool that works all ground of a strip: disk, chisel, field cultivator, rotary hoe."""
+    """A tool that works all ground: disk, chisel, field cultivator, rotary hoe."""
 
     covers = "strip"
 

@@ -107,12 +107,11 @@ class _Exact:
 
 def _ground_at(block: FieldBlock, frame: Frame, edge_heading_deg: float | None) -> LandToWeigh:
     plan, ground = block.plan, block.ground
-    inside = block.inside_at(frame)
-    inner = block.land_of(inside)
+    inner = block.land_at(frame)
     edges = edges_of(inner)
     over = inner
     if not ground.through.is_empty:
-        over = overlay.difference(inside, overlay.union_all(ground.beside))
+        over = overlay.difference(block.inside_at(frame), overlay.union_all(ground.beside))
     runs = edges if ground.through.is_empty else edges_of(over)
     headland_m2 = max(block.land_m2 - float(inner.area), 0.0)
     return LandToWeigh(

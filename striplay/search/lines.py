@@ -126,7 +126,7 @@ def bands_of(section: Section, tramlines: Tramlines) -> Iterator[Band]:
     lines = len(tramlines.middles_m)
     for label in tramlines.crops:
         worked = label.split(" + ")
-        rows = [row for row in section.own_rows if row.label in worked]
+        rows = [row for row in section.main_rows if row.label in worked]
         offset_m = np.array([row.offset_m for row in rows])
         every_m = np.add.outer(np.arange(tramlines.sets) * tramlines.set_m, offset_m).ravel()
         half_m = np.tile([row.spacing_m / 2 for row in rows], tramlines.sets)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from striplay.geometry.fold import profile_of, summed
-from striplay.plan.machines import Machine, Planter, Sprayer
+from striplay.plan.machines import Boom, Machine, Planter, Sprayer
 from striplay.plan.models import Plan
 from striplay.search.cost import fold_at, worked_twice_m2
 from striplay.search.lines import covered_twice
@@ -62,7 +62,7 @@ def point_rows(
     way = turned(plan, [ground], [heading_deg])
     whole = summed(profile_of(way.planted, way.bottom_m))
     used = dict.fromkeys(one.machine for one in section.passes)
-    found = []
+    found: dict[str, PointRows] = {}
     for name in used:
         machine = plan.machines[name]
         if not isinstance(machine, Planter | Sprayer):
@@ -72,17 +72,20 @@ def point_rows(
             listed = shut_passes(plan, section, prices.step_m, {name: part_m})
             own = [one for one in listed if one.machine == name]
             areas.append(worked_twice_m2(land, prices, own))
-        found.append(PointRows(name, *areas))
+        found[name] = PointRows(name, *areas)
     for one in section.tramlines:
+        if not isinstance(plan.machines[one.machine], Planter | Boom):
+            continue
         each = [covered_twice(section, one, part_m, prices.step_m)
                 for part_m in shut_offs_m(plan.machines[one.machine])]  # fmt: skip
-        found.append(
-            PointRows(
-                one.machine,
-                *(
-                    float(shift * whole.shift_m[0] + steady * whole.steady_m[0])
-                    for shift, steady in each
-                ),
-            )
+        lined = PointRows(
+            one.machine,
+            *(
+                float(shift * whole.shift_m[0] + steady * whole.steady_m[0])
+                for shift, steady in each
+            ),
         )
-    return tuple(found)
+        # a machine may go strip by strip over strips' own crops and on lines over what follows
+        by_strip = found.get(one.machine)
+        found[one.machine] = lined if by_strip is None else by_strip + lined
+    return tuple(found.values())

@@ -112,19 +112,22 @@ def second_notices(
         settled: when crops stand.
         weather: days' weather, for frost; empty where there is none.
     """
-    follows: dict[tuple[str, str], list[str]] = {}
+    follows: dict[str, dict[str, list[str]]] = {}
     for layer in section.layers:
         if layer.follows:
-            follows.setdefault((layer.label, layer.host), []).append(layer.crop)
-    for (label, host), crops in follows.items():
-        before = crops_named(plan, host)
-        change = Change(host, before, tuple(crops))
-        yield _plant_back([change], plan.operations, f"{label} is sown after {host}")
-        for crop, other in product(before, crops):
-            yield _health(facts[crop], facts[other])
-        for crop in crops:
+            follows.setdefault(layer.label, {}).setdefault(layer.host, []).append(layer.crop)
+    for label, hosts in follows.items():
+        changes = [
+            Change(host, crops_named(plan, host), (*crops,)) for host, crops in hosts.items()
+        ]
+        after = " and ".join(hosts)
+        yield _plant_back(changes, plan.operations, f"{label} is sown after {after}")
+        for change in changes:
+            for crop, other in product(change.crops, change.others):
+                yield _health(facts[crop], facts[other])
+        for crop in changes[0].others:
             if crop in settled:
-                yield _ripens(plan, settled[crop], facts[crop], host, weather)
+                yield _ripens(plan, settled[crop], facts[crop], after, weather)
 
 
 def _ripens(

@@ -133,8 +133,7 @@ def _times(
     asked = [
         (number, wish)
         for number, wish in enumerate(plan.operations, start=1)
-        if (wish.does, wish.machine) == (one.operation, one.machine)
-        and (wish.crops == "all" or crop in wish.crops)
+        if (wish.does, wish.machine) == (one.operation, one.machine) and plan.is_done_to(wish, crop)
     ]
     if one.operation in {"plant", "harvest"}:
         for number, day in [(number, wish.day or own) for number, wish in asked] or [(0, own)]:
@@ -187,8 +186,9 @@ def _works(section: Section) -> Iterator[tuple[tuple[Pass, ...], int, str]]:
     What goes over several strips at once is looked at strip by strip, for each crop.
     """
     for line in section.tramlines:
-        for index, strip in enumerate(section.strips):
-            yield (pass_on(line, line.middles_m[0]),), index, strip.crop
+        for index, labels in enumerate(section.grown):
+            for label in sorted(labels & line.labels):
+                yield (pass_on(line, line.middles_m[0]),), index, label
     works: dict[tuple[object, ...], list[Pass]] = {}
     for one in section.passes:
         works.setdefault(one.work, []).append(one)

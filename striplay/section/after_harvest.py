@@ -9,6 +9,7 @@ from striplay.section.mixture import sown_of
 from striplay.section.passes import passes_over
 from striplay.section.section import Layer, Row, Section, Strip
 from striplay.section.strips import row_spacing_m
+from striplay.section.tramlines import tramlines_of
 
 
 def layers_after(plan: Plan) -> list[tuple[Layer, ...]]:
@@ -16,7 +17,13 @@ def layers_after(plan: Plan) -> list[tuple[Layer, ...]]:
     first = len(plan.layered) - len(plan.after_harvest) + 1
     return [
         tuple(
-            replace(layer, number=number, grown="after harvest", host=one.after)
+            replace(
+                layer,
+                number=number,
+                grown="after harvest",
+                host=one.after,
+                drilled=plan.planter(one.crop).rows is None,
+            )
             for layer in sown_of(plan, one.crop)
         )
         for number, one in enumerate(plan.after_harvest, start=first)
@@ -36,7 +43,22 @@ def with_after_harvest(plan: Plan, section: Section) -> Section:
     """
     for layers in layers_after(plan):
         section = _sown_after(plan, section, layers)
-    return section
+    return _driven(plan, section) if section.following else section
+
+
+def _driven(plan: Plan, section: Section) -> Section:
+    """Add what machines drive over all that is sown after harvests, on tramlines where these do."""
+    lined = replace(section, tramlines=tramlines_of(plan, section))
+    passes = [*section.passes]
+    for number in dict.fromkeys(row.layer for row in section.rows if row.sown[0].follows):
+        for index in range(len(section.strips)):
+            own = [(place, row) for place, row in enumerate(section.rows)
+                   if row.strip == index and row.layer == number]  # fmt: skip
+            if own:
+                strip = _bare(plan, section.strips[index], own[0][1].label)
+                made = passes_over(plan, strip, index, own, lined.tramlines)
+                passes += [replace(one, layer=number) for one in made]
+    return replace(lined, passes=tuple(passes))
 
 
 def _sown_after(plan: Plan, section: Section, layers: tuple[Layer, ...]) -> Section:
@@ -49,8 +71,8 @@ def _sown_after(plan: Plan, section: Section, layers: tuple[Layer, ...]) -> Sect
     if not hosts:
         said = f"{crop} after {host}: no strip of {host} stands in the set; it is not sown"
         return replace(section, notices=(*section.notices, Notice("fit", "mind", None, said)))
-    spacing_m, planter = row_spacing_m(plan, crop), plan.crops[crop].planter
-    bare = {index: _bare(section.strips[index], crop, spacing_m) for index in hosts}
+    planter = plan.crops[crop].planter
+    bare = {index: _bare(plan, section.strips[index], crop) for index in hosts}
     rows = [
         Row(strip.left_m + (place + 0.5) * strip.spacing_m, strip.spacing_m, index, place + 1,
             planter, 0, 0, layers)
@@ -62,16 +84,12 @@ def _sown_after(plan: Plan, section: Section, layers: tuple[Layer, ...]) -> Sect
         replace(one, rows=tuple(number[id(section.rows[index])] for index in one.rows))
         for one in section.passes
     ]
-    for index, strip in bare.items():
-        own = [(number[id(row)], row) for row in rows if row.strip == index]
-        made = passes_over(plan, strip, index, own)
-        passes += [replace(one, layer=layers[0].number) for one in made]
     return replace(section, rows=ordered, passes=tuple(passes))
 
 
-def _bare(strip: Strip, crop: str, spacing_m: float) -> Strip:
+def _bare(plan: Plan, strip: Strip, crop: str) -> Strip:
     """Give a strip's ground as one of another crop, with rows evenly over all of it."""
-    count = max(1, round(strip.width_m / spacing_m))
+    count = max(1, round(strip.width_m / row_spacing_m(plan, crop)))
     return replace(
         strip, crop=crop, spacing_m=strip.width_m / count, rows=count, lead_m=0.0, empty=0
     )

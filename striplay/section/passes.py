@@ -1,13 +1,13 @@
 """Work out the passes of one set: how machines divide the ground of its rows."""
 
 import math
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 from striplay.plan.machines import Cultivator
 from striplay.plan.models import Plan
-from striplay.section.section import Operation, Pass, Row, Section, Strip
+from striplay.section.section import Operation, Pass, Row, Section, Strip, Tramlines
 from striplay.section.tramlines import tramlines_of
 from striplay.tolerances import WHOLE_NUMBER
 
@@ -142,7 +142,7 @@ def passes_over(
     strip: Strip,
     index: int,
     rows: Sequence[tuple[int, Row]],
-    elsewhere: Container[str] = (),
+    tramlines: Sequence[Tramlines] = (),
 ) -> list[Pass]:
     """List the passes over a strip's own rows: planters, booms, and headers run by run.
 
@@ -154,26 +154,32 @@ def passes_over(
         strip: the strip.
         index: which of the set it is.
         rows: its own rows, each with its index in the section, by offset.
-        elsewhere: machines that pass over several strips at once.
+        tramlines: lines on which machines pass over several strips at once.
     """
     ground = _grounds(strip, rows)
+    lined = {(one.machine, label) for one in tramlines for label in one.labels}
     found: list[Pass] = []
     for name, run in _runs(rows, [row.planter for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]
         crop = " + ".join(dict.fromkeys(row.label for _, row in run))
         label = run[0][1].label
+        if (name, label) in lined:
+            continue
         work = next(one for one in works_on(plan, label) if one.operation == "plant")
         work = replace(work, machine=name)
         found += divided(work, crop, strip, index, run, (low_m, high_m))
     for work in works_on(plan, strip.crop):
         treats = work.operation not in {"plant", "harvest"}
         covers = plan.machines[work.machine].covers
-        if treats and covers != "header" and work.machine not in elsewhere:
+        if treats and covers != "header" and (work.machine, strip.crop) not in lined:
             found += divided(work, strip.crop, strip, index, rows)
     for label, run in _runs(rows, [row.label for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]
         for work in works_on(plan, label):
-            if plan.machines[work.machine].covers == "header":
+            if (
+                plan.machines[work.machine].covers == "header"
+                and (work.machine, label) not in lined
+            ):
                 found += divided(work, label, strip, index, run, (low_m, high_m))
     return found
 
@@ -248,8 +254,7 @@ def with_passes(plan: Plan, section: Section) -> Section:
     """
     indexed = [*enumerate(section.rows)]
     passes, tramlines = [], tramlines_of(plan, section)
-    elsewhere = {one.machine for one in tramlines}
     for index, strip in enumerate(section.strips):
         own = [(i, row) for i, row in indexed if row.strip == index and row.layer == 0]
-        passes += passes_over(plan, strip, index, own, elsewhere)
+        passes += passes_over(plan, strip, index, own, tramlines)
     return replace(section, passes=tuple(passes), tramlines=tramlines)

@@ -1,5 +1,6 @@
 """Hold the section: rows, strips, layers and passes of one set, all that later stages read."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -29,6 +30,7 @@ class Layer:
         seed_kg_per_m2: their weight as it stands in the bag; None where not known by weight.
         height_m: how high it is said to stand when its host is harvested.
         tramlines: the machine whose wheels rows are left out for, if any.
+        drilled: whether a drill sows it after a harvest, so that its rows are nominal lines.
     """
 
     crop: str
@@ -41,6 +43,7 @@ class Layer:
     seed_kg_per_m2: float | None = None
     height_m: float | None = None
     tramlines: str | None = None
+    drilled: bool = False
 
     @property
     def follows(self) -> bool:
@@ -51,6 +54,21 @@ class Layer:
     def placed(self) -> str:
         """Where it is sown, for its name to stand before: into its host or after it."""
         return f"{'after' if self.follows else 'into'} {self.host}" if self.host else ""
+
+
+def placed_words(layers: Iterable[Layer]) -> dict[str, str]:
+    """Say where what is sown besides strips' own is sown, by label: into and after its hosts."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for layer in layers:
+        if layer.host:
+            how = "after" if layer.follows else "into"
+            hosts = found.setdefault(layer.label, {}).setdefault(how, [])
+            if layer.host not in hosts:
+                hosts.append(layer.host)
+    return {
+        label: ", ".join(f"{how} {' and '.join(hosts)}" for how, hosts in each.items())
+        for label, each in found.items()
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +143,11 @@ class Pass:
 
     @property
     def fixed(self) -> bool:
-        """Whether it can't shift: its row units would meet other strips' rows."""
-        return self.strip is None and self.operation == "plant"
+        """Whether it can't shift: its row units would meet other strips' rows.
+
+        On tramlines, where it has no rows of its own, they would not.
+        """
+        return self.strip is None and self.operation == "plant" and bool(self.rows)
 
     @property
     def work(self) -> tuple[str, str, str, int | None, int]:
@@ -186,12 +207,12 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Tramlines:
-    """Lines that a boom runs on over several strips, whatever crop it passes over.
+    """Lines that a machine runs on over several strips, whatever crop it passes over.
 
     Attributes:
         operation: what the machine does.
         machine: its name in the plan.
-        width_m: how wide its boom is.
+        width_m: how wide it is.
         sets: after how many sets the pattern of lines repeats.
         set_m: how wide a set is.
         middles_m: of each line of the pattern, from the first edge of its first set.
@@ -211,9 +232,21 @@ class Tramlines:
     left_m: float = 0.0
 
     @property
+    def labels(self) -> frozenset[str]:
+        """Name what it passes over one by one."""
+        return frozenset(label for crop in self.crops for label in crop.split(" + "))
+
+    @property
     def pattern_m(self) -> float:
         """How wide the pattern is."""
         return self.sets * self.set_m
+
+    def without(self, labels: Iterable[str]) -> "Tramlines":
+        """Give the same lines, not driven over some crops."""
+        gone = set(labels)
+        return replace(
+            self, crops=tuple(one for one in self.crops if not gone & {*one.split(" + ")})
+        )
 
     def moved(self, by_m: float) -> "Tramlines":
         """Give the lines so far on across the set."""
@@ -232,8 +265,8 @@ class Section:
         width_m: width of the set.
         strips: its strips, in order.
         rows: its rows, by offset.
-        passes: every pass over the set of every machine that has no tramlines.
-        tramlines: of machines whose boom passes over several strips.
+        passes: every pass over the set that is not on tramlines.
+        tramlines: of machines that pass over several strips.
         notices: what the user should know about its fit.
         tramlines_m: where rows between others are left out for wheels, from its first edge.
         usual: the set without check strips; None where it is no trial.
@@ -275,6 +308,49 @@ class Section:
         """Its strips' own rows, none sown between them."""
         return tuple(row for row in self.rows if row.layer == 0)
 
+    @cached_property
+    def main_row(self) -> tuple[bool, ...]:
+        """Tell of each row whether it is of its strip's own or after their harvest, not between."""
+        return tuple(row.layer == 0 or row.sown[0].follows for row in self.rows)
+
+    @cached_property
+    def main_rows(self) -> tuple[Row, ...]:
+        """Its strips' own rows and those sown after their harvest, none sown between."""
+        return tuple(row for row, main in zip(self.rows, self.main_row, strict=True) if main)
+
+    @cached_property
+    def grown(self) -> tuple[frozenset[str], ...]:
+        """Name what each strip grows, its own crop and those after its harvest, none between."""
+        each: list[set[str]] = [set() for _ in self.strips]
+        for row in self.main_rows:
+            each[row.strip].add(row.label)
+        return tuple(frozenset(labels) for labels in each)
+
+    def planted(self, machine: str, crop: str) -> tuple[int, ...]:
+        """Give the rows that a planter's passes over a crop plant, as indices."""
+        lines = self.lines_for(machine, crop.split(" + "))
+        if lines is not None and lines.operation == "plant":
+            main = zip(self.rows, self.main_row, strict=True)
+            return tuple(at for at, (row, own) in enumerate(main) if own and row.label == crop)
+        mine = (one for one in self.passes
+                if (one.operation, one.machine, one.crop) == ("plant", machine, crop))  # fmt: skip
+        return tuple(index for one in mine for index in one.rows)
+
+    def counts(self, strip: int, layer: Layer) -> bool:
+        """Tell whether rows of a layer are counted in a strip, not nominal lines."""
+        return not layer.drilled and (layer.follows or self.strips[strip].counted)
+
+    @cached_property
+    def counted_row(self) -> tuple[bool, ...]:
+        """Tell of each row whether it is counted, not a nominal line."""
+        return tuple(self.counts(row.strip, row.sown[0]) for row in self.rows)
+
+    def lines_for(self, machine: str, labels: Iterable[str]) -> "Tramlines | None":
+        """Give the tramlines that a machine runs on over some crops; None where strip by strip."""
+        asked = set(labels)
+        mine = (one for one in self.tramlines if one.machine == machine)
+        return next((one for one in mine if asked & one.labels), None)
+
     @property
     def machines(self) -> tuple[str, ...]:
         """Name the machines that pass over it."""
@@ -288,26 +364,37 @@ class Section:
             [*(one.width_m for one in self.passes), *(one.width_m for one in self.tramlines)]
         )
 
-    @property
+    @cached_property
     def own_row(self) -> tuple[bool, ...]:
         """Tell of each row whether it is of its strip's own crop, not sown between."""
         return tuple(row.layer == 0 for row in self.rows)
 
     def crops_of(self, strip: int) -> tuple[str, ...]:
         """Name the crops sown in a strip, its own first."""
-        rows = sorted((row for row in self.rows if row.strip == strip), key=lambda row: row.layer)
-        return tuple(dict.fromkeys(layer.crop for row in rows for layer in row.sown))
+        return self._crops_by_strip[strip]
 
-    @property
+    @cached_property
+    def _crops_by_strip(self) -> tuple[tuple[str, ...], ...]:
+        rows = sorted(self.rows, key=lambda row: row.layer)
+        sown = [(row.strip, layer.crop) for row in rows for layer in row.sown]
+        return tuple(
+            tuple(dict.fromkeys(crop for strip, crop in sown if strip == index))
+            for index in range(len(self.strips))
+        )
+
+    @cached_property
     def crops(self) -> tuple[str, ...]:
         """Name all crops, strip by strip."""
-        each = (self.crops_of(index) for index in range(len(self.strips)))
-        return tuple(dict.fromkeys(crop for crops in each for crop in crops))
+        return tuple(dict.fromkeys(crop for crops in self._crops_by_strip for crop in crops))
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Name all crops and mixtures once: those of strips first, in the order of the set."""
-        return tuple(dict.fromkeys([*self.labels, *self.crops]))
+        """Name all crops and mixtures once: those of strips first, in the order of the set.
+
+        A mixture that is sown between or after them comes before its parts.
+        """
+        sown = ((one.label, crop) for crop in self.crops for one in self.layers if one.crop == crop)
+        return tuple(dict.fromkeys([*self.labels, *(name for both in sown for name in both)]))
 
     def before_harvest(self) -> "Section":
         """Give the same set without what is sown in it after a harvest."""
@@ -316,8 +403,10 @@ class Section:
         kept = [place for place, row in enumerate(self.rows) if not row.sown[0].follows]
         place = {old: new for new, old in enumerate(kept)}
         after = {layer.number for layer in self.layers if layer.follows}
+        lines = (one.without(self.following) for one in self.tramlines)
         return replace(
             self,
+            tramlines=tuple(one for one in lines if one.crops),
             rows=tuple(self.rows[old] for old in kept),
             passes=tuple(
                 replace(one, rows=tuple(place[row] for row in one.rows))

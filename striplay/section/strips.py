@@ -119,9 +119,8 @@ def _sown_uneven(
     own = [(i, row) for i, row in enumerate(section.rows) if row.strip == index]
     sowing: list[Pass] = []
     harvest: list[Pass] = []
-    elsewhere = {one.machine for one in section.tramlines}
     for work in works_on(plan, strip.crop):
-        if work.machine in elsewhere:
+        if section.lines_for(work.machine, [strip.crop]) is not None:
             continue
         by_width = replace(work, rows=None, step_m=work.step_m if work.rows is None else 0.0)
         made = divided(by_width, strip.crop, strip, index, own)

@@ -1,7 +1,8 @@
-"""Work out where booms run that are as wide as several strips: on the same lines for all crops.
+"""Work out where machines run that work several strips at once: on the same lines for all crops.
 
 A pattern of lines repeats after one set or a few. A boom passes along a line once for each crop
 that stands under it, its sections shut over the others, so its wheels make one pair of tracks.
+What can't shut off, such as a mower or a disk, runs on lines only where it works all ground.
 """
 
 import math
@@ -12,7 +13,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from striplay.plan.machines import Boom, Machine
+from striplay.plan.machines import Boom, Cultivator, Machine
 from striplay.plan.models import Plan
 from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
@@ -33,40 +34,53 @@ def parts_of_boom(machine: Machine) -> int:
 
 
 def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
-    """Give the tramlines of every boom that makes fewer passes on them than strip by strip.
+    """Give the tramlines of every machine that makes fewer passes on them than strip by strip.
 
     Where neither makes fewer it goes strip by strip: then none of it lies over another crop.
 
     Args:
         plan: the machines.
-        section: the set, with its strips' own rows.
+        section: the set, with its strips' own rows, and those after their harvest if it has any.
     """
-    named = dict.fromkeys(one.machine for one in plan.treatments(section.labels))
-    booms = (name for name in named if plan.machines[name].covers == "boom")
-    found = (_of_boom(plan, section, name) for name in booms)
+    named = dict.fromkeys(one.machine for stand in _stands(plan, section) for one in stand)
+    able = (name for name in named if not isinstance(plan.machines[name], Cultivator))
+    found = (_of_machine(plan, section, name) for name in able)
     return tuple(one for one in found if one is not None)
 
 
-def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
-    """Choose a boom's pattern and place its lines; None where it goes strip by strip."""
-    machine = plan.machines[name]
-    treated = [one for one in plan.treatments(section.labels) if one.machine == name]
-    if parts_of_boom(machine) == 1 and any(
-        set(one.crops) != set(section.labels) for one in treated
-    ):
-        return None  # what does not shut off treats all that lies under it
-    by_strip = sum(
-        passes_to_cover(strip.rows_span_m[1], machine.width_m)
-        for one in treated
-        for strip in section.strips
-        if strip.crop in one.crops
-    )
-    driven, sets, lines = min(
-        (Fraction(_driven(section, treated, lines, sets), sets), sets, lines)
-        for lines, sets in _patterns(section.width_m, machine.width_m)
-    )
-    if driven >= by_strip:
+def _stands(plan: Plan, section: Section) -> tuple[tuple[Treatment, ...], ...]:
+    """List what is done to strips' own crops, and what is done to those after their harvest.
+
+    There that is drilling too: rows of a drill lie as its passes do, and meet no other rows.
+    """
+    drilled = dict.fromkeys(layer.label for layer in section.layers if layer.drilled)
+    sown = (Treatment("plant", plan.crops[label].planter, (label,)) for label in drilled)
+    return plan.treatments(section.labels), (*sown, *plan.treatments(section.following))
+
+
+def _of_machine(plan: Plan, section: Section, name: str) -> Tramlines | None:
+    """Choose a machine's pattern and place its lines; None where it goes strip by strip.
+
+    What is sown after a harvest is worked on the lines that there are, where that saves passes.
+    """
+    machine, treated = plan.machines[name], list[Treatment]()
+    patterns = _patterns(section.width_m, machine.width_m)
+    for stand in _stands(plan, section):
+        own = [one for one in stand if one.machine == name]
+        if not own or (
+            parts_of_boom(machine) == 1 and not all(_over_all(section, one) for one in own)
+        ):
+            continue  # what does not shut off treats all that lies under it
+        driven, sets, lines = min(
+            (Fraction(_driven(section, own, lines, sets), sets), sets, lines)
+            for lines, sets in patterns
+        )
+        if driven < _by_strip(section, own, machine.width_m):
+            treated += own
+            patterns = [(lines, sets)]
+    if not treated:
         return None
+    ((lines, sets),) = patterns
     return Tramlines(
         operation=machine.does,
         machine=name,
@@ -80,6 +94,21 @@ def _of_boom(plan: Plan, section: Section, name: str) -> Tramlines | None:
     )
 
 
+def _over_all(section: Section, treated: Treatment) -> bool:
+    """Tell whether what is treated stands in every strip."""
+    return all(labels & {*treated.crops} for labels in section.grown)
+
+
+def _by_strip(section: Section, treated: Sequence[Treatment], width_m: float) -> int:
+    """Count the passes over a set that treat crops strip by strip."""
+    count = 0
+    for one in treated:
+        for strip, labels in zip(section.strips, section.grown, strict=True):
+            own_m = strip.rows_span_m[1] if strip.crop in one.crops else strip.width_m
+            count += passes_to_cover(own_m, width_m) if labels & {*one.crops} else 0
+    return count
+
+
 def _patterns(set_m: float, boom_m: float) -> list[tuple[int, int]]:
     """List how many lines lie over how many sets: over as many as so many booms are wide."""
     counts = [*range(1, MOST_LINES + 1), passes_to_cover(set_m, boom_m)]
@@ -91,7 +120,7 @@ def _driven(section: Section, treated: Sequence[Treatment], lines: int, sets: in
     """Count the passes over all sets of a pattern: a line is driven for each crop under it."""
     pattern_m, count = sets * section.width_m, 0
     for one in treated:
-        at_m = np.array([row.offset_m for row in section.own_rows if row.label in one.crops])
+        at_m = np.array([row.offset_m for row in section.main_rows if row.label in one.crops])
         every_m = np.add.outer(np.arange(sets) * section.width_m, at_m - section.left_m)
         share = np.floor(every_m % pattern_m * lines / pattern_m + WHOLE_NUMBER)
         count += len(np.unique(share % lines))
@@ -233,9 +262,11 @@ def border_notices(plan: Plan, section: Section) -> list[str]:
 
 
 def _off_borders_m(tramlines: Tramlines, section: Section, sections: int) -> float:
-    """Give how far from where crops meet the nearest edge of a boom's sections lies at most."""
-    pairs = zip(section.strips, [*section.strips[1:], section.strips[0]], strict=True)
-    borders_m = [one.right_m for one, other in pairs if one.crop != other.crop]
+    """Give how far from where treatments meet the nearest edge of sections lies at most."""
+    worked = [{crop for crop in tramlines.crops if labels & {*crop.split(" + ")}}
+              for labels in section.grown]  # fmt: skip
+    pairs = zip(section.strips, worked, [*worked[1:], worked[0]], strict=True)
+    borders_m = [strip.right_m for strip, one, other in pairs if one != other]
     if not borders_m:
         return 0.0
     every_m = np.add.outer(np.arange(tramlines.sets) * tramlines.set_m, borders_m).ravel()

@@ -88,11 +88,11 @@ def _intro(layout: "Layout", seen: OneSet) -> str:
 
 
 def _repeat_words(layout: "Layout") -> list[str]:
-    """Say what of the set the others repeat: not a boom's lines where these repeat less often."""
+    """Say what of the set the others repeat: not tramlines where these repeat less often."""
     lines = [one for one in layout.section.tramlines if one.sets > 1]
     if not lines:
         return ["The others repeat it across the field."]
-    said = ["The others repeat its rows; lines of booms lie otherwise over them."]
+    said = ["The others repeat its rows; lines across strips lie otherwise over them."]
     for one in lines:
         wide = format_length(one.pattern_m, layout.plan.units)
         said.append(f"Lines of the {one.machine} repeat after {one.sets} sets, {wide}.")

@@ -1,6 +1,6 @@
 """Set lists of words and signs beside a map: what its fills and signs mean, how much there is."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,7 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
 from striplay.report import rows_run, told_areas
-from striplay.section.section import Layer
+from striplay.section.section import Layer, placed_words
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
 from striplay.sheets.fonts import fitted, write
@@ -141,9 +141,10 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
     units = layout.plan.units
     rows = [Row(name, format_area(area_m2, units), fill, letter)
             for fill, letter, name, area_m2 in shown]  # fmt: skip
+    placed = placed_words(layout.section.layers)
     between = [
-        Row(f"{layer.label}, {_where(layer)}", "", book.looks[layer.label].fill,
-            book.looks[layer.label].letter)
+        Row(f"{layer.label}, {_where(layer, placed)}", "",
+            book.looks[layer.label].fill, book.looks[layer.label].letter)
         for layer in layout.section.layers
         if layer.number and layer.label in book.looks
     ]  # fmt: skip
@@ -154,9 +155,9 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
     ]
 
 
-def _where(layer: Layer) -> str:
+def _where(layer: Layer, placed: Mapping[str, str]) -> str:
     """Say where a crop stands that has no strips of its own."""
-    return layer.placed if layer.follows else f"between rows of {layer.host}"
+    return placed[layer.label] if layer.follows else f"between rows of {layer.host}"
 
 
 def _edge(canvas: Canvas, x: float, y: float) -> None:

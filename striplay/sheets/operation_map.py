@@ -47,9 +47,7 @@ from striplay.sheets.pass_numbers import (
     fill_places,
     number_passes,
 )
-from striplay.sheets.strip_numbers import (
-    draw_numbers,
-)
+from striplay.sheets.strip_numbers import crops_at, draw_numbers
 from striplay.sheets.style import GRAY, HAIR_PT, INK, MM, PALE
 from striplay.units import MILE_M, said
 from striplay.worksheet import Worksheet
@@ -191,7 +189,7 @@ def _draw_ground(
     if on_headland and crop is not None:
         fill = WORKED_GRAY if book.ink == "gray" else paled(book.looks[crop].fill)
     fill_shape(canvas, view.on_page(layout.laid.headland), fill, 0.0)
-    crops = layout.strips["crop"].to_numpy()
+    crops = crops_at(layout, sheet.judged.job)
     table = layout.strips
     own = {(int(strip), int(piece)) for strip, piece in sheet.worked[1:].T}
     each = zip(table["strip"], table["piece"], strict=True)

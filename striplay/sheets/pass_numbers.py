@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from striplay.operations.jobs import Job
 from striplay.operations.route import Route
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt
@@ -18,6 +19,7 @@ from striplay.sheets.strip_numbers import (
     NUMBER_PT,
     Numbers,
     chosen_strips,
+    crops_at,
     edges_pt,
     numbers_of,
 )
@@ -142,13 +144,15 @@ ALIGNED = 0.9999
 """Cosine from which on an end looks along an axis of the page."""
 
 
-def free_ends(layout: "Layout", book: Book, view: View, starts: Ends) -> tuple[Numbers, Bools]:
+def free_ends(
+    layout: "Layout", book: Book, view: View, starts: Ends, job: Job
+) -> tuple[Numbers, Bools]:
     """Give the numbers of strips, and whether each stands at its end: where no pass starts.
 
     They stand outside their strips alone, not on passes; at the field's edge rather than at a pond,
     where passes' numbers need all the room there is.
     """
-    numbers = numbers_of(layout, book, view)
+    numbers = numbers_of(layout, book, view, crops_at(layout, job))
     tree = shapely.STRtree(shapely.points(starts.at))
 
     def started(ends: Ends) -> Bools:
@@ -221,7 +225,7 @@ def number_passes(
     """
     edge = shapely.boundary(view.on_page(layout.ground.outline))
     starts = starts_of(sheet, driven, edge)
-    numbers, at_end = free_ends(layout, book, view, starts)
+    numbers, at_end = free_ends(layout, book, view, starts, sheet.judged.job)
     pitch_pt = float(np.median(layout.strips["width_m"])) * view.pt_per_m
     every = 1 if pitch_pt >= NARROW_PT else EVERY
     own = chosen_strips(layout, every)

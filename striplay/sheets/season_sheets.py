@@ -15,6 +15,7 @@ from striplay.looks import HEADLAND, Fill
 from striplay.season.calendar import Window
 from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import mixtures_of
+from striplay.section.section import placed_words
 from striplay.sheets.along import spread
 from striplay.sheets.book import Book
 from striplay.sheets.flow import Drawn, Story, paragraph, part
@@ -47,6 +48,8 @@ NUMBER_MM = 5.2
 """From number to number of conflicts, along the picture and up."""
 GAP_MM, HANG_MM = 2.0, 5.0
 MONTH_MM = 8.0
+NOTE_MM = 3.0
+"""Between lines of what a crop is besides."""
 """Room that a month's name needs."""
 PAD_DAYS, OPEN_DAYS = 7, 45
 """Days drawn before the first sowing and after the last harvest; after a sowing whose harvest is
@@ -81,10 +84,7 @@ def bars_of(season: Season) -> list[Bar]:
     """
     plan, settled, mixtures = season.plan, season.windows, mixtures_of(season.plan)
     order = tuple(settled) if season.section is None else season.section.names
-    placed: dict[str, str] = {}
-    for one in dict.fromkeys(layers[0] for layers in layers_besides(plan)):
-        told = placed.get(one.label)
-        placed[one.label] = one.placed if told is None else f"{told} and {one.host}"
+    placed = placed_words(layers[0] for layers in layers_besides(plan))
     labels = {strip.crop for strip in season.section.strips} if season.section else set(order)
     listed: list[tuple[str, str, bool, bool]] = []
     for name in order:
@@ -318,9 +318,12 @@ class _Picture:
         shown = fitted(name, room_pt, size_pt, bold=not bar.part)
         write(canvas, left_pt, middle_pt - 0.7 * MM, shown, size_pt, bold=not bar.part)
         long = "" if window.harvested is None else f"{(window.harvested - window.sown).days} days"
-        said = ", ".join(one for one in (long, bar.note) if one)
-        y_pt = middle_pt - 4.0 * MM
-        write(canvas, left_pt, y_pt, fitted(said, room_pt, SMALLEST_PT), SMALLEST_PT, color=GRAY)
+        said = [", ".join(one for one in (long, bar.note) if one)]
+        if width_pt(said[0], SMALLEST_PT) > room_pt and long:
+            said = [long, bar.note]
+        for line, one in enumerate(said):
+            y_pt = middle_pt - (4.0 + line * NOTE_MM) * MM
+            write(canvas, left_pt, y_pt, fitted(one, room_pt, SMALLEST_PT), SMALLEST_PT, color=GRAY)
 
 
 def _after(month: date, months: int) -> date:

@@ -207,8 +207,8 @@ def _state_over(section: Section, one: Pass, low_m: float, high_m: float) -> str
         math.floor((low_m - first) / section.width_m), math.ceil((high_m - first) / section.width_m)
     )
     under = {
-        strip.crop in sprayed
-        for strip in section.strips
+        bool(sprayed & labels)
+        for strip, labels in zip(section.strips, section.grown, strict=True)
         for by_m in (turn * section.width_m for turn in turns)
         if min(high_m, strip.right_m + by_m) - max(low_m, strip.left_m + by_m) > WIDTH_M
     }

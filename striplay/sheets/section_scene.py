@@ -1,10 +1,12 @@
 """Gather what a picture of a section shows, and say it in words."""
 
+from collections import Counter
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
 
+from striplay.accounts.words import rate_words
 from striplay.files.crop_table import crop_table
 from striplay.growing import season_of
 from striplay.looks import Look, looks_of
@@ -12,7 +14,7 @@ from striplay.plan.models import Plan
 from striplay.season.calendar import Window
 from striplay.season.facts import CropFacts, facts_of
 from striplay.season.growth import grown_share
-from striplay.section.section import Layer, Pass, Row, Section
+from striplay.section.section import Layer, Pass, Row, Section, placed_words
 from striplay.units import UnitSystem, format_length, format_small, trim
 
 NO_HEIGHT_M = 0.5
@@ -157,8 +159,14 @@ def key_of(scene: Scene, numbered: Iterable[int]) -> list[KeyEntry]:
 
 
 def _shown(section: Section) -> list[Layer]:
-    """List the layers that are drawn apart: a crop once, in strips' own rows or mixtures."""
-    first = {(layer.crop, layer.number): layer for layer in reversed(section.layers)}
+    """List the layers that are drawn apart: a crop once, in strips' own rows or mixtures.
+
+    What follows several harvests is one.
+    """
+    first = {
+        (layer.crop, "after" if layer.follows else layer.number): layer
+        for layer in reversed(section.layers)
+    }
     return sorted(first.values(), key=section.layers.index)
 
 
@@ -201,6 +209,8 @@ def _height_words(scene: Scene, crop: str) -> str:
 def _between_words(scene: Scene, layer: Layer) -> str:
     """Say between which rows a crop is sown, how many, and how far from the nearest."""
     section = scene.section
+    if layer.follows:
+        return _following_words(scene, layer)
     rows = [row for row in section.rows if row.layer == layer.number]
     strips = list(dict.fromkeys(row.strip for row in rows))
     hosts = dict.fromkeys(section.strips[index].crop for index in strips)
@@ -208,13 +218,28 @@ def _between_words(scene: Scene, layer: Layer) -> str:
     own = [row.offset_m for row in section.rows if row.layer == 0]
     repeated = [at_m + turn * section.width_m for turn in (-1, 0, 1) for at_m in own]
     many = f"{' or '.join(map(str, counts))} row{'' if counts == [1] else 's'} a strip"
-    if layer.follows:
-        return f"{layer.crop} {layer.placed}: {many}{'' if scene.day else ', not drawn'}"
     near_m = (min(abs(row.offset_m - at_m) for at_m in repeated) for row in rows)
     return (
         f"{layer.crop} between {' and '.join(hosts)}{_height_words(scene, layer.crop)}: "
         f"{many}, {distances(near_m, scene.plan.units)} from the nearest row"
     )
+
+
+def _following_words(scene: Scene, layer: Layer) -> str:
+    """Say after which crops one is sown, and how: by its drill's width and rate, or in rows."""
+    section, plan = scene.section, scene.plan
+    of = [row for row in section.rows if row.label == layer.label and row.sown[0].follows]
+    if layer.drilled:
+        how = f"drilled {format_length(plan.planter(layer.label).width_m, plan.units)} wide"
+        rates = {"seeds": layer.seed_rate_per_m2, "kg": layer.seed_kg_per_m2}
+        by = "kg" if plan.crops[layer.crop].by_weight else "seeds"
+        known = [unit for unit in (by, *rates) if rates[unit] is not None]
+        how += f", {rate_words(rates[known[0]] or 0.0, known[0], plan.units)}" if known else ""
+    else:
+        counts = dict.fromkeys(Counter(row.strip for row in of).values())
+        how = f"{' or '.join(map(str, counts))} row{'' if [*counts] == [1] else 's'} a strip"
+    placed = placed_words(row.sown[0] for row in of)[layer.label]
+    return f"{layer.crop} {placed}: {how}{'' if scene.day else ', not drawn'}"
 
 
 def caption_of(scene: Scene, marks: Container[str], machines: Iterable[str]) -> list[str]:

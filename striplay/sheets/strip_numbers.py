@@ -11,6 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 from striplay.geometry.path import Straight
 from striplay.laid import LaidBlock
 from striplay.looks import Fill
+from striplay.operations.jobs import Job, crops_of
 from striplay.section.trial import STRIPS
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt, write
@@ -58,12 +59,28 @@ class Numbers:
         return Numbers(text, self.strip[those], self.begin.chosen(those), self.end.chosen(those))
 
 
-def texts_of(layout: "Layout", book: Book) -> list[str]:
-    """Write the number of each piece of a strip, its crop's letter, and whether it is a check."""
+def crops_at(layout: "Layout", job: Job) -> Geometries:
+    """Name what each piece of strip grows when a job is done: what follows in it, else its own."""
+    section = layout.section
+    worked = [one for one in section.following if one in crops_of(job)]
+    at_work = [next((one for one in worked if one in grown), strip.crop)
+               for strip, grown in zip(section.strips, section.grown, strict=True)]  # fmt: skip
+    kinds = np.concatenate([block.pieces.strips.kind for block in layout.laid.blocks])
+    return np.asarray(np.array(at_work, dtype=object)[kinds], dtype=object)
+
+
+def texts_of(layout: "Layout", book: Book, crops: Geometries | None = None) -> list[str]:
+    """Write the number of each piece of a strip, its crop's letter, and whether it is a check.
+
+    Args:
+        layout: the strips.
+        book: how crops are shown.
+        crops: what each piece grows, (n,); its strip's own where left out.
+    """
     strips = layout.strips
     strip, piece = strips["strip"].to_numpy(), strips["piece"].to_numpy()
     several = np.isin(strip, strip[piece > 1])
-    letters = [book.looks[crop].letter for crop in strips["crop"]]
+    letters = [book.looks[crop].letter for crop in (strips["crop"] if crops is None else crops)]
     if "treatment" in strips:
         letters = [
             letter if treatment == STRIPS else f"{letter} check"
@@ -75,9 +92,18 @@ def texts_of(layout: "Layout", book: Book) -> list[str]:
     ]
 
 
-def numbers_of(layout: "Layout", book: Book, view: View) -> Numbers:
-    """Give the numbers of a layout's pieces and the ends on a view that they stand at."""
-    text = texts_of(layout, book)
+def numbers_of(
+    layout: "Layout", book: Book, view: View, crops: Geometries | None = None
+) -> Numbers:
+    """Give the numbers of a layout's pieces and the ends on a view that they stand at.
+
+    Args:
+        layout: the strips.
+        book: how crops are shown.
+        view: of the page.
+        crops: what each piece grows, (n,); its strip's own where left out.
+    """
+    text = texts_of(layout, book, crops)
     wide = np.array([width_pt(one, SMALLEST_PT) for one in text])
     each = book.kept.of(
         layout, ("ends",), lambda: [_block_ends(block) for block in layout.laid.blocks]

@@ -13,9 +13,10 @@ from striplay.choosing.compare import Side
 from striplay.errors import OutputError, PlanError
 from striplay.files.folder import make_new, replace_file
 from striplay.files.plan import files_outside, plan_in, read_text, tables_in
-from striplay.files.plan_changes import with_changes
+from striplay.files.plan_changes import Held, with_changes
 from striplay.flow import lay_on_ground, read_ground
 from striplay.ground import Ground
+from striplay.kept import Kept
 from striplay.laid_plan import Layout
 from striplay.limits import MAX_BINARY_BYTES
 from striplay.page.shapes import areas_of
@@ -183,10 +184,13 @@ class Desk:
         self.offers: dict[str, Any] = {}
         self.on_disk: str | None = None
         self._known: dict[str, Laid] = {}
+        self._held: Held = {}
+        self._read = Kept(1)
 
     def read(self, text: str) -> Plan:
         """Read a text as the plan of this desk; errors as `read_for_table`."""
-        return read_for_table(text, self.path, self.allowed)
+        path, allowed = self.path, self.allowed
+        return self._read.once("plan", (text, path), lambda: read_for_table(text, path, allowed))
 
     def write(self, path: Path, text: str) -> None:
         """Write a text as a plan, whole or not at all, and work on that file from then on.
@@ -213,7 +217,7 @@ class Desk:
     def changed(self, changes: Mapping[str, Any]) -> str:
         """Give the text on the table with some keys changed; errors as `with_changes`."""
         assert self.history is not None  # noqa: S101 - the session asks for a plan first
-        return with_changes(self.history.text, changes, self.path.name)
+        return with_changes(self.history.text, changes, self.path.name, self._held)
 
     def laid(self, text: str) -> Laid:
         """Lay a text; one on the table, or the saved one, is not laid again."""

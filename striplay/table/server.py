@@ -1,6 +1,7 @@
 """Serve the planning page to this computer alone, and talk with it."""
 
 import asyncio
+import gc
 import json
 import secrets
 import socket
@@ -165,6 +166,7 @@ def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) ->
     @asynccontextmanager
     async def living(_: Starlette) -> AsyncIterator[None]:
         await table.workers.warm_up()
+        leave_loaded_alone()
         yield
         table.close()
 
@@ -179,6 +181,15 @@ def app_of(table: Table, page: Callable[[str], tuple[bytes, str]], port: int) ->
     app = Starlette(routes=routes, lifespan=living, exception_handlers={404: bare})
     app.router.redirect_slashes = False
     return _Guard(app, hosts_of(port))
+
+
+def leave_loaded_alone() -> None:
+    """Have Python look through what is loaded by now no more when it looks for what is unused.
+
+    That holds an answer up by as long as it takes to work it out.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def hosts_of(port: int) -> frozenset[str]:
@@ -316,8 +327,16 @@ def serve(
         ready: is told the address when the page can be opened.
     """
     port = bound.getsockname()[1]
-    config = uvicorn.Config(
-        app_of(table, page, port),
+    config = config_of(app_of(table, page, port))
+    server = _Server(config, lambda: ready(f"http://{HOST}:{port}/{table.token}/"))
+    with suppress(KeyboardInterrupt):  # it ends as it is meant to
+        server.run(sockets=[bound])
+
+
+def config_of(app: ASGIApp) -> uvicorn.Config:
+    """Say how an app is served: how long a message may be, and how many pages there are."""
+    return uvicorn.Config(
+        app,
         log_level="critical",
         access_log=False,
         server_header=False,
@@ -329,9 +348,6 @@ def serve(
         limit_concurrency=4 * MAX_DESKS,
         timeout_graceful_shutdown=GRACE_S,
     )
-    server = _Server(config, lambda: ready(f"http://{HOST}:{port}/{table.token}/"))
-    with suppress(KeyboardInterrupt):  # it ends as it is meant to
-        server.run(sockets=[bound])
 
 
 class _Server(uvicorn.Server):

@@ -7,6 +7,8 @@ import pytest
 import shapely
 from fields import lay_on, square, write_plan_for, write_shapes
 
+import striplay.flow
+import striplay.geometry.inset
 import striplay.layout.headland
 from striplay.files.plan import plan_in
 from striplay.files.plan_changes import with_changes
@@ -79,3 +81,40 @@ def test_the_latest_are_kept_and_nothing_is_pickled():
     assert [find(key) for key in ([1], [2], [1], [3], [1], [2])] == [[1], [2], [1], [3], [1], [2]]
     assert made == [[1], [2], [3], [2]]
     assert copy.copy(kept)._found == {}
+
+
+def test_what_a_heading_does_not_change_is_found_once_for_all_and_its_own_ends_once(
+    tmp_path, monkeypatch
+):
+    path = write_plan_for(tmp_path, ELL)
+    plan = plan_in(with_changes(path.read_text(), {"headland.where": "ends"}, path.name), path)
+    ground, asked = read_ground(plan), []
+
+    def watch(module, name):
+        find = getattr(module, name)
+
+        def watched(*given, **named):
+            asked.append(name)
+            return find(*given, **named)
+
+        monkeypatch.setattr(module, name, watched)
+
+    for module, name in (
+        (striplay.flow, "sections_of"), (striplay.flow, "season_of"),
+        (striplay.geometry.inset, "_up_to_corners"),
+    ):  # fmt: skip
+        watch(module, name)
+    for heading_deg, start in itertools.product((120.0, 135.0, 150.0), ("left", "right")):
+        update = {"heading": heading_deg, "start": start}
+        changed = plan.model_copy(update={"direction": plan.direction.model_copy(update=update)})
+        layout = lay_on_ground(changed, ground)
+        assert layout.season.plan is changed
+    # at each of these headings an end stops at the inward corner, along the rows
+    assert sorted(asked) == ["_up_to_corners"] * 3 + ["season_of", "sections_of"]
+
+
+def test_passes_that_nothing_stops_are_not_driven_to_find_what_they_can_not_reach(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr("striplay.operations.clear.runs_inside", None)
+    assert len(lay_on(tmp_path, ELL).laid.blocks) == 1

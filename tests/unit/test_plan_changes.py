@@ -1,5 +1,6 @@
 """Keys of a plan's text changed as a person would: comments and all else stay."""
 
+import random
 import tomllib
 
 import pytest
@@ -89,3 +90,30 @@ def test_a_value_of_any_kind_is_written_as_it_is_or_refused(value):
     except PlanError:
         return
     assert tomllib.loads(made)["title"] == value
+
+
+STEPS = (
+    {"direction.heading": 12.5}, {"direction.heading": 13.0}, {"direction.offset": "2 m"},
+    {"direction.offset": "3 m"}, {"headland.passes": 3, "title": "North"}, {"cost": None},
+    {"strips": [{"crop": "corn", "rows": 8}]}, {"row_set.units": [{"crop": "corn", "units": 3}]},
+    {"row_set": None}, {"direction.heading": "best"}, {"headland.where": None},
+)  # fmt: skip
+
+
+def test_a_text_held_from_change_to_change_changes_as_one_read_anew():
+    draw = random.Random(3)  # noqa: S311 - the same for every run
+    for _ in range(20):
+        text, held = TEXT, {}
+        for changes in draw.choices(STEPS, k=8):
+            made = with_changes(text, changes, "p.toml", held)
+            assert made == with_changes(text, changes, "p.toml")
+            text = made
+
+
+def test_a_drag_reads_the_comments_of_a_plan_once(monkeypatch):
+    held = {}
+    text = with_changes(TEXT, {"direction.heading": 1.0}, "p.toml", held)
+    monkeypatch.setattr("striplay.files.plan_changes.tomlkit.parse", None)
+    for heading_deg in (2.0, 3.0):
+        text = with_changes(text, {"direction.heading": heading_deg}, "p.toml", held)
+    assert "heading = 3.0" in text

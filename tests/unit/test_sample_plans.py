@@ -5,6 +5,9 @@ import tomllib
 import pytest
 from fields import NAMES, SAMPLES, sample
 
+from striplay.files.plan import read_plan
+from striplay.flow import lay
+
 PLANS = sorted(SAMPLES.glob("*/*.toml"))
 IDS = [f"{path.parent.name}/{path.stem}" for path in PLANS]
 
@@ -25,7 +28,7 @@ def test_every_crop_of_a_sample_has_its_days(path):
 
 def test_every_system_has_a_sample():
     keys = {key for path in PLANS for key in tomllib.loads(path.read_text(encoding="utf-8"))}
-    assert {"strips", "row_set", "relay", "quick_crop", "mixtures"} <= keys
+    assert {"strips", "row_set", "relay", "quick_crop", "mixtures", "after_harvest"} <= keys
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -37,3 +40,11 @@ def test_strips_of_a_sample_are_equal_and_fit_their_machines(name):
     assert all(treads[crop.harvester] for crop in layout.plan.crops.values() if crop.harvester)
     assert not [notice for notice in layout.notices if notice.severity == "stop"]
     assert not [notice for notice in layout.notices if "not fit" in notice.text]
+
+
+def test_the_sample_of_a_cover_crop_is_ended_across_strips_and_has_no_stop():
+    layout = lay(read_plan(SAMPLES / "quarter_section" / "cover.toml"))
+    passes = {one.job.name: len(one.route) for one in layout.operations.each}
+    # 62 strips of 40 ft are 2,480 ft: 21 booms of 120 ft
+    assert (passes["plant rye"], passes["end rye"]) == (62, 21)
+    assert not [notice for notice in layout.notices if notice.severity == "stop"]

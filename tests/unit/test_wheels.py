@@ -267,7 +267,9 @@ def test_lines_of_a_boom_that_lie_over_other_crops_only_are_not_driven(tmp_path)
     wide = '[[strips]]\ncrop = "corn"\nrows = 48\n[[strips]]\ncrop = "soybean"\nrows = 96\n'
     _, section, jobs = planned(tmp_path, shed(), wide)
     middles_m = tuple(feet * 0.3048 for feet in (60, 180, 300))
-    lines = Tramlines("spray", "sprayer", 120 * 0.3048, 1, section.width_m, middles_m, ("corn",))
+    lines = Tramlines(
+        "spray", "sprayer", 120 * 0.3048, 1, section.width_m, middles_m, ("corn", "soybean")
+    )
     section = replace(section, tramlines=(lines,))
     spray = job_named(jobs, "spray corn")
     for crop, expected in (("corn", middles_m[:1]), ("soybean", middles_m[1:])):
