@@ -293,7 +293,7 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
     best = next(weigher.best_first(tried))
     near = weigher.best_first(tried, min(best.money, usual.money) * (1 + NEAR_SHARE))
     begins = [*_spread(near, 2 * GRID_DEG, CLIMBS), usual]
-    weigher.expect(h for begin in begins for h in _around(begin, FINER_DEG))
+    weigher.expect({h: begin.money for begin in begins for h in _around(begin, FINER_DEG)})
     for number, begin in enumerate(begins, start=1):
         what = (begin.heading_deg, number, len(begins))
         _log.info("finer headings about %.2f degrees, %d of %d", *what)

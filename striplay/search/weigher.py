@@ -1,7 +1,7 @@
 """Weigh headings of one set on one ground, each once, and the best of many without weighing all."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
@@ -102,9 +102,11 @@ class Weigher:
         self._known.update(zip(new, found, strict=True))
         return [self._known[one] for one in asked]
 
-    def expect(self, headings_deg: Iterable[float]) -> None:
-        """Glance in one go at headings of which the best will be asked for."""
-        self._glance_at(dict.fromkeys(typed_deg(one) for one in headings_deg))
+    def expect(self, limits: Mapping[float, float]) -> None:
+        """Look in one go at headings that will be asked for, each up to what it may cost."""
+        asked = {typed_deg(one): limit for one, limit in limits.items()}
+        self._glance_at(asked)
+        self._look_at([one for one, limit in asked.items() if self._may_cost.get(one, math.inf) <= limit])
 
     def best_first(
         self, headings_deg: Iterable[float], limit: float = math.inf
