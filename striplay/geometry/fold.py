@@ -17,7 +17,8 @@ Several grounds are folded at once, each by itself: one turned several ways, for
 the same for one as for eight.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence  # noqa: TC003 - beside others
+from dataclasses import dataclass, fields
 from itertools import pairwise
 
 import numpy as np
@@ -103,6 +104,21 @@ class Profile:
         """Count the grounds."""
         return len(self.first) - 1
 
+    def some(self, which: Integers) -> "Profile":
+        """Give some of the grounds, by number."""
+        levels, first = levels_of(self.first, which)
+        return Profile(*(getattr(self, one.name)[levels] for one in fields(self)[:-1]), first)
+
+    @staticmethod
+    def joined(profiles: "Sequence[Profile]") -> "Profile":
+        """Put the grounds of several together, in order."""
+        counts = np.concatenate([np.diff(one.first) for one in profiles])
+        each = (
+            np.concatenate([getattr(profile, one.name) for profile in profiles])
+            for one in fields(Profile)[:-1]
+        )
+        return Profile(*each, np.append(0, np.cumsum(counts)))
+
     @property
     def bare(self) -> npt.NDArray[np.bool_]:
         """Whether each ground has no levels between which it lies, (grounds,)."""
@@ -138,6 +154,19 @@ class Profile:
         if under.any():
             found[:, under] = 0.0
         return found
+
+
+def levels_of(first: Integers, which: Integers) -> tuple[Integers, Integers]:
+    """Give which levels some grounds have, and index of each one's first of them, and their count.
+
+    Args:
+        first: index of each ground's first level, and how many there are, (grounds + 1,).
+        which: grounds by number, (k,).
+    """
+    counts = np.diff(first)[which]
+    begins = np.append(0, np.cumsum(counts))
+    shift = np.repeat(first[which] - begins[:-1], counts)
+    return np.arange(begins[-1]) + shift, begins
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ from striplay.geometry.fold import (
     SHIFT,
     Profile,
 )
-from striplay.geometry.jumps import KINDS, Jumps, jumps_of
+from striplay.geometry.jumps import KINDS, Jumps
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -44,7 +44,7 @@ ASKED = (
 """What of the changes at a vertex the others follow from: kind and power."""
 LEAPS = 4
 """The first so many of them leap there; the others grow from there on."""
-STRETCHES = 128
+STRETCHES = 64
 """Stretches of offsets looked at; each is bounded as a whole."""
 SMALL = 0.01
 """A leap of a centimeter, and of rounding, is not followed."""
@@ -214,19 +214,21 @@ class More:
     together: bool = False
 
 
-def least_sums(strays: Strays, profile: Profile, more: Sequence[More]) -> tuple[Floats, Floats]:
+def least_sums(
+    strays: Strays, profile: Profile, jumps: Jumps, more: Sequence[More]
+) -> tuple[Floats, Floats]:
     """Give what a sum over all sets is at the least, at any offset of each ground, (grounds,).
 
     Args:
         strays: the sum.
         profile: the grounds by level.
+        jumps: what changes at the levels.
         more: what is added to it.
 
     Returns:
         The least, and the greatest amount that was added up: what rounding is a share of.
     """
     grounds = len(profile)
-    jumps = jumps_of(profile, strays.step_m)
     changes = np.stack([jumps.change[place] for place in ASKED])
     powers = np.vander(jumps.at / strays.steps, POWERS + 1, increasing=True).T
     mean = changes * (strays.mean @ powers)

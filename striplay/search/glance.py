@@ -5,7 +5,7 @@ no closer look.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -16,18 +16,16 @@ import numpy.typing as npt
 from striplay.geometry.fold import BEGIN_M, BELOW_M2, END_M, Profile
 from striplay.geometry.strays import More, Spans, Strays, least_sums, strays_of
 from striplay.plan.models import Plan
-from striplay.search.cost import profiles_of
+from striplay.search.lies import Lies
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, UP, Band, Sides
-from striplay.search.totals import alike, total_of
-from striplay.search.turned import LandToWeigh, extents, turned
+from striplay.search.totals import total_of
+from striplay.search.turned import LandToWeigh
 from striplay.tolerances import BOUND_SHARE, ROUNDING_SHARE
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
-EDGES_AT_ONCE = 4_000
-"""Edges of the land looked at in one call; more leave the processor's own memory."""
 RANGES = 6
 """Ranges of how much of a strip lies on land at a side; of each the worst is taken."""
 AROUND = 3
@@ -120,38 +118,20 @@ class Glance:
                     left[places] = np.minimum(left[places], -price)
         return Spans(np.stack([alone + left, alone]))
 
-    def at(self, grounds: Sequence[LandToWeigh], headings_deg: Sequence[float]) -> list[float]:
-        """Give what no offset of each heading costs less than, (n,).
-
-        Args:
-            grounds: at each heading.
-            headings_deg: degrees clockwise from true north.
-        """
-        found: list[float] = []
-        while len(found) < len(grounds):
-            most = max(1, EDGES_AT_ONCE // max(len(grounds[len(found)].edges), 1))
-            some = slice(len(found), len(found) + most)
-            found += self._at(grounds[some], headings_deg[some]).tolist()
-        return found
-
-    def _at(self, grounds: Sequence[LandToWeigh], headings_deg: Sequence[float]) -> Floats:
-        plan, prices = self._plan, self._prices
-        ways = turned(plan, grounds, headings_deg)
-        land, over = profiles_of(ways, ways.bottom_m)
-        low_m, high_m = extents(ways.planted, len(ways))
-        sure = (high_m - low_m) / prices.step_m > self._sides.surely
-        if not sure.any():
-            return np.full(len(grounds), -math.inf)
-        more = self._more(land, over)
-        if over is land:
-            least, off = least_sums(self._whole, land, more)
+    def at(self, lies: Lies) -> Floats:
+        """Give what no offset of each heading costs less than, (n,)."""
+        if not lies.sure.any():
+            return np.full(len(lies), -math.inf)
+        more = self._more(lies.land, lies.over)
+        if lies.over is lies.land:
+            least, off = least_sums(self._whole, lies.land, lies.jumps, more)
         else:
-            least, off = least_sums(self._apart[0], land, more)
-            of_runs, also = least_sums(self._apart[1], over, [])
+            least, off = least_sums(self._apart[0], lies.land, lies.jumps, more)
+            of_runs, also = least_sums(self._apart[1], lies.over, lies.ran, [])
             least, off = least + of_runs, off + also
-        least += alike(plan, prices, grounds, headings_deg, ways, (land, over))
+        least += lies.alike
         least -= np.abs(least) * BOUND_SHARE + off * ROUNDING_SHARE
-        return np.where(sure, least, -math.inf)
+        return np.where(lies.sure, least, -math.inf)
 
     def _more(self, land: Profile, over: Profile) -> list[More]:
         """Give what is left out at the sides, at the most."""

@@ -114,9 +114,12 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
     beside = _usual(weigher if _free(plan) is plan else Weigher(_free(plan), section, exact), block)
     _search_set(rough, weigher, _headings(quick(0.0)), beside.heading_deg)
     also = beside if plan.direction.offset_m in {None, "best"} and beside.laid else None
+    first = next(iter(_best(weigher, also, first_alone=True)), None)
+    for one in (rough, weigher):
+        one.forget()
     asked = plan.direction.heading
     return Searched(
-        first=next(iter(_best(weigher, also, first_alone=True)), None),
+        first=first,
         usual=beside if has_long_edge(block.part) else None,
         asked=None if asked == "best" else stated(plan, section, block, asked),
         weigher=weigher,

@@ -1,18 +1,13 @@
-"""Say what a sum over all passes and strips of a set asks of ground, and what no offset changes."""
+"""Say what a sum over all passes and strips of a set asks of ground."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.fold import Profile
-from striplay.plan.models import Plan
-from striplay.search.cost import on_lines, preferences
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, Sides
-from striplay.search.turned import LandToWeigh, Turned
 
 Floats = npt.NDArray[np.float64]
 Complexes = npt.NDArray[np.complex128]
@@ -40,6 +35,12 @@ class Total:
         """Those prices' Fourier transform, for there are very many; None where none is priced."""
         return np.fft.rfft(self.parts) if self.parts.any() else None
 
+    @cached_property
+    def as_one(self) -> "Total":
+        """The same where machines run over just what is planted, of which six kinds are asked."""
+        sides = tuple((outside, six_of(weight)) for outside, weight in self.sides)
+        return Total(self.levels, six_of(self.weight), self.parts, sides)
+
     def with_parts(self, step_m: float) -> tuple[Integers, Floats]:
         """Give its levels and weights, those of edges between parts of passes included.
 
@@ -51,6 +52,11 @@ class Total:
         levels = (at + level[:, None]).ravel()
         weight = (self.parts[at, None] * beside[:, None]).reshape(-1, SHIFT + 1)
         return np.append(self.levels, levels), np.vstack([self.weight, weight])
+
+
+def six_of(weight: Floats) -> Floats:
+    """Put the weights of what is run over and of what is covered together, (k, 6)."""
+    return np.hstack([weight[:, :2], weight[:, 2:4] + weight[:, 4:6], weight[:, 6:]])
 
 
 def between_parts(step_m: float) -> tuple[Integers, Floats]:
@@ -102,28 +108,3 @@ def total_of(prices: Prices, sides: Sides, area: Floats, aside: Floats, *, runs:
     kept = {level: weight for level, weight in asked.items() if weight.any()}
     weight = np.array(list(kept.values())).reshape(-1, SHIFT + 1)
     return Total(np.array(list(kept), dtype=np.int64), weight, parts, tuple(beside))
-
-
-def alike(
-    plan: Plan,
-    prices: Prices,
-    grounds: Sequence[LandToWeigh],
-    headings_deg: Sequence[float],
-    ways: Turned,
-    profiles: tuple[Profile, Profile],
-) -> Floats:
-    """Give what headings cost whatever the offset, (n,).
-
-    Args:
-        plan: costs and wishes.
-        prices: of the set.
-        grounds: at each heading.
-        headings_deg: degrees clockwise from true north.
-        ways: the grounds turned.
-        profiles: what is planted and what is run over, by level.
-    """
-    found = on_lines(prices, *profiles).sum(axis=0) + ways.short_m2 * plan.cost.land_per_m2
-    found += [ground.headland + ground.bare for ground in grounds]
-    each_way = zip(headings_deg, grounds, strict=True)
-    found += [preferences(plan, *one) for one in each_way]
-    return np.asarray(found)

@@ -16,6 +16,7 @@ from striplay.search.cost import Weighed, weigh_headings
 from striplay.search.glance import Glance
 from striplay.search.land import GroundAt
 from striplay.search.least import Least
+from striplay.search.lies import Lies, lies_of, together
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
@@ -35,6 +36,8 @@ EDGES_AT_ONCE = 20_000
 MOST_EDGES = 400
 """Edges of the land up to which headings are told apart by how little they may cost."""
 
+GLANCED_AT_ONCE = 4_000
+"""Edges of the land glanced at in one call; more leave the processor's own memory."""
 LOOKED_AT_ONCE = 32
 """Headings looked at closely in one call, of those that may be the best at a glance."""
 
@@ -65,6 +68,7 @@ class Weigher:
         self._least: Least | None = None
         self._may_cost: dict[float, float] = {}
         self._at_least: dict[float, float] = {}
+        self._lies: dict[float, tuple[Lies, int]] = {}
         self._grounds: dict[float, LandToWeigh] = {}
         self._known: dict[float, Choice] = {}
         self._asked: dict[float, None] = {}
@@ -86,7 +90,8 @@ class Weigher:
 
     def __getstate__(self) -> dict[str, object]:
         """Leave out what is soon found again, when it is sent to another process."""
-        return self.__dict__ | {"_grounds": {}, "_least": None, "_glance": None}
+        soon_found = {"_grounds": {}, "_lies": {}, "_least": None, "_glance": None}
+        return self.__dict__ | soon_found
 
     @property
     def asked_deg(self) -> list[float]:
@@ -106,7 +111,9 @@ class Weigher:
         """Look in one go at headings that will be asked for, each up to what it may cost."""
         asked = {typed_deg(one): limit for one, limit in limits.items()}
         self._glance_at(asked)
-        self._look_at([one for one, limit in asked.items() if self._may_cost.get(one, math.inf) <= limit])
+        self._look_at(
+            [one for one, limit in asked.items() if self._may_cost.get(one, math.inf) <= limit]
+        )
 
     def best_first(
         self, headings_deg: Iterable[float], limit: float = math.inf
@@ -163,21 +170,48 @@ class Weigher:
         new = [one for one in headings_deg if one not in self._may_cost]
         if not new or not self._bounded:
             return
-        grounds = [self._ground(one) for one in new]
         if self._glance is None:
-            self._glance = Glance(self._plan, self._prices, self._sides, grounds[0])
-        self._may_cost.update(zip(new, self._glance.at(grounds, new), strict=True))
+            land = self._ground(new[0])
+            self._glance = Glance(self._plan, self._prices, self._sides, land)
+        seen = []
+        most = max(1, GLANCED_AT_ONCE // max(len(self._ground(new[0]).edges), 1))
+        for begin in range(0, len(new), most):
+            some = new[begin : begin + most]
+            seen.append(self._lies_of(some))
+            self._may_cost.update(zip(some, self._glance.at(seen[-1]).tolist(), strict=True))
+        lies = together(seen)
+        self._lies.update((one, (lies, number)) for number, one in enumerate(new))
 
     def _look_at(self, headings_deg: Sequence[float]) -> Sequence[float]:
         """Reckon closely how little the same may cost, where they are not weighed yet."""
         done = (self._known, self._at_least)
         new = [one for one in headings_deg if not any(one in each for each in done)]
-        if new:
-            grounds = [self._ground(one) for one in new]
-            if self._least is None:
-                self._least = Least(self._plan, self._prices, self._sides, grounds[0])
-            self._at_least.update(zip(new, self._least.at(grounds, new), strict=True))
+        if not new:
+            return headings_deg
+        if self._least is None:
+            land = self._ground(new[0])
+            self._least = Least(self._plan, self._prices, self._sides, land)
+        order = [one for one in new if one not in self._lies]
+        seen = [self._lies_of(order)] if order else []
+        kept: dict[int, list[float]] = {}
+        for one in new:
+            if one in self._lies:
+                kept.setdefault(id(self._lies[one][0]), []).append(one)
+        for some in kept.values():
+            numbers = np.array([self._lies[one][1] for one in some])
+            seen.append(self._lies[some[0]][0].some(numbers))
+            order += some
+        found = self._least.at(together(seen)).tolist()
+        self._at_least.update(zip(order, found, strict=True))
         return headings_deg
+
+    def _lies_of(self, headings_deg: Sequence[float]) -> Lies:
+        grounds = [self._ground(one) for one in headings_deg]
+        return lies_of(self._plan, self._prices, self._sides, grounds, headings_deg)
+
+    def forget(self) -> None:
+        """Let go of what was seen of the ground at each heading; it is soon seen again."""
+        self._lies.clear()
 
     def _ground(self, heading_deg: float) -> LandToWeigh:
         if heading_deg not in self._grounds:

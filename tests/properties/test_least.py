@@ -61,9 +61,8 @@ def weigher_for(plan, section, block):
 def bounds(own, headings_deg):
     """Weigh headings, and give how little they may cost at a glance and when looked at closely."""
     asked = [typed_deg(one) for one in headings_deg]
-    grounds = [own._ground(one) for one in asked]
-    made = (own._plan, own._prices, own._sides, grounds[0])
-    found = [np.array(kind(*made).at(grounds, asked)) for kind in (Glance, Least)]
+    lies, land = own._lies_of(asked), own._ground(asked[0])
+    found = [kind(own._plan, own._prices, own._sides, land).at(lies) for kind in (Glance, Least)]
     return np.array([choice.money for choice in own.weigh(asked)]), *found
 
 
