@@ -14,6 +14,9 @@ from striplay.geometry.slivers import real_parts
 
 Floats = npt.NDArray[np.float64]
 
+_QUARTERS = ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))
+"""Unit vectors (east, north) of quarter turns from north."""
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -30,7 +33,7 @@ class Frame:
         """Unit vector of travel (east, north); exact on quarter turns, where cos slips."""
         quarter, rest = divmod(self.heading_deg, 90.0)
         if rest == 0.0:
-            return ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))[int(quarter) % 4]
+            return _QUARTERS[int(quarter) % 4]
         heading_rad = math.radians(self.heading_deg)
         return math.sin(heading_rad), math.cos(heading_rad)
 
@@ -71,9 +74,19 @@ def turn_each(
         which: index of each one's heading, (n,).
         headings_deg: degrees clockwise from north.
     """
-    east, north = np.array([Frame(one).unit for one in headings_deg]).reshape(-1, 2).T[:, which]
+    east, north = _units(np.asarray(headings_deg, dtype=np.float64))[:, which]
     x, y = points.T
     return np.column_stack([x * east + y * north, y * east - x * north])
+
+
+def _units(headings_deg: Floats) -> Floats:
+    """Give unit vectors of travel, (2, n), as `Frame` has them."""
+    quarter, rest = np.divmod(headings_deg, 90.0)
+    heading_rad = np.radians(headings_deg)
+    found = np.stack([np.sin(heading_rad), np.cos(heading_rad)])
+    for number in np.flatnonzero(rest == 0.0):
+        found[:, number] = _QUARTERS[int(quarter[number]) % 4]
+    return found
 
 
 def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above

@@ -152,7 +152,8 @@ def strays_of(levels: Integers, weight: Floats, step_m: float, steps: int) -> St
         steps: steps to the set.
     """
     by_level = np.zeros((KINDS, steps))
-    np.add.at(by_level, (slice(None), levels % steps), weight.T)
+    for kind, own in enumerate(weight.T):
+        by_level[kind] = np.bincount(levels % steps, own, steps)
     spectrum = np.fft.rfft(by_level, axis=1)
     share = np.arange(steps) / steps
     mean = np.zeros((KINDS, POWERS, POWERS + 1))
@@ -240,7 +241,8 @@ def least_sums(
     alike += np.where(followed, 0.0, np.minimum(changes * low, changes * high)).sum(axis=0)
     least = np.bincount(jumps.ground, alike, grounds)
     least += _followed(strays, changes, followed, jumps, more, grounds).min(axis=1)
-    return least, np.bincount(jumps.ground, np.abs(mean).sum(axis=0), grounds)
+    added = np.bincount(jumps.ground, np.abs(mean).sum(axis=0), grounds)
+    return least.astype(np.float64), added.astype(np.float64)
 
 
 def _gentle(strays: Strays, profile: Profile, jumps: Jumps) -> tuple[Floats, Floats]:
@@ -295,8 +297,8 @@ def _followed(
         place = np.floor(one.at).astype(np.int64) % strays.steps
         add = np.add if one.together else np.minimum
         sums = np.zeros_like(found)
-        for number, amount in enumerate(one.amount):
-            rows = one.spans.of(np.full(grounds, number), place)
+        for value, amount in enumerate(one.amount):
+            rows = one.spans.of(np.full(grounds, value), place)
             add(sums, amount[:, None] * rows, out=sums)
         found += sums
     return found

@@ -166,7 +166,7 @@ class Glance:
         top_m = high_m[:, None] + step_m
         found = []
         for profile in (land, over) if over is not land else (land,):
-            seen = profile.at(np.hstack([side_m, top_m]))
+            seen = profile.at(np.hstack([side_m, top_m]), nearly=True)
             begins, ends, below_m2 = (seen[kind] for kind in (BEGIN_M, END_M, BELOW_M2))
             if one.way == UP:
                 values = ends, -begins, below_m2

@@ -90,7 +90,12 @@ class Weigher:
 
     def __getstate__(self) -> dict[str, object]:
         """Leave out what is soon found again, when it is sent to another process."""
-        soon_found = {"_grounds": {}, "_lies": {}, "_least": None, "_glance": None}
+        soon_found: dict[str, object] = {
+            "_grounds": {},
+            "_lies": {},
+            "_least": None,
+            "_glance": None,
+        }
         return self.__dict__ | soon_found
 
     @property
@@ -134,26 +139,26 @@ class Weigher:
             yield from (one for one in every if self._aimed or one.money <= limit)
             return
         self._glance_at(asked)
-        found = [self._known[one] for one in asked if one in self._known]
+        found = [(self._known[one].money, one) for one in asked if one in self._known]
         rest = [one for one in asked if one not in self._known]
         looked = [(self._at_least[one], one) for one in rest if one in self._at_least]
         glanced = [(self._may_cost[one], one) for one in rest if one not in self._at_least]
-        heapify(looked)
-        heapify(glanced)
+        for heap in (found, looked, glanced):
+            heapify(heap)
         while found or looked or glanced:
-            best = min([limit, *(one.money for one in found)]) * (1 + TIE_COST_SHARE)
+            best = min(limit, found[0][0] if found else limit) * (1 + TIE_COST_SHARE)
             while glanced and glanced[0][0] <= min(best, looked[0][0] if looked else best):
                 for one in self._look_at(_least_of(glanced, best, LOOKED_AT_ONCE)):
                     heappush(looked, (self._at_least[one], one))
             some = _least_of(looked, best, AT_ONCE)
             if some:
-                found += self.weigh(some)
+                for choice in self.weigh(some):
+                    heappush(found, (choice.money, choice.heading_deg))
                 continue
-            tied = [one for one in found if one.money <= best]
+            tied = _least_of(found, best, len(found))
             if not tied:
                 return  # the others cost more than the limit
-            found = [one for one in found if one.money > best]
-            yield from in_order(tied)
+            yield from in_order(self._known[one] for one in tied)
 
     def as_good(self, headings_deg: Iterable[float], limit: float) -> list[Choice]:
         """Weigh those of some headings that may cost no more than a limit."""
