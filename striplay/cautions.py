@@ -164,9 +164,9 @@ CAUTIONS = (
     ),
     Caution(
         "Ponds and other ground left out",
-        "No clearance is kept round holes of the boundary or areas given as obstacles: what is "
-        "sown and sprayed may come up to their edge. Round water the label says how far off to "
-        "stop: shut off there, keep wheels off the bank, or draw the hole that much larger.",
+        "Round holes of the boundary no clearance is kept, round obstacles only what the plan "
+        "states: what is sown and sprayed may come up to their edge. Round water the label says "
+        "how far off to stop: shut off there, keep wheels off the bank, or state that much.",
         "obstacles",
         work=("plant", "spread", "spray"),
     ),

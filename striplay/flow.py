@@ -17,9 +17,11 @@ from striplay.errors import NoStripError, PlanError, StriplayError
 from striplay.files.edge_table import published_edges
 from striplay.files.plan import files_outside
 from striplay.files.shapes import read_obstacles, read_shapes
+from striplay.files.weather import ReadWeather
 from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.ground import Ground, Shapes, locate, place_lines
 from striplay.growing import Season, season_of
+from striplay.kept import Kept
 from striplay.laid import Laid, lay_along, lay_straight, search_whole
 from striplay.laid_plan import Layout
 from striplay.layout.block_parts import block_parts
@@ -57,13 +59,25 @@ def lay(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Layout:
     return lay_on_ground(plan, read_ground(plan, boundary))
 
 
-def lay_on_ground(plan: Plan, ground: Ground) -> Layout:
-    """Lay a plan's strips on ground that is read already; errors as `lay`."""
-    priced, section = settled(plan, ground, _sections_on(ground, plan))
+def lay_on_ground(
+    plan: Plan, ground: Ground, *, weather: ReadWeather | None = None, kept: Kept | None = None
+) -> Layout:
+    """Lay a plan's strips on ground that is read already; errors as `lay`.
+
+    Args:
+        plan: what is asked.
+        ground: the field.
+        weather: what the plan's file of it holds; read anew where None.
+        kept: where what a plan is found to be whatever its field is kept, for who lays it on many;
+            with the ground where None.
+    """
+    kept = ground.kept if kept is None else kept
+    priced, section = settled(plan, ground, _sections_in(kept, plan))
     check_size(plan, [section], ground)
     with _cures(priced, ground):
         laid = _laid(priced, section, ground)
-    season = _season_on(ground, plan, laid.section)
+    south = ground.plane.latitude_deg < 0
+    season = _season_in(kept, plan, laid.section, weather, south=south)
     layout = Layout(plan, ground, laid, season, count_laid(laid, plan))
     check_closed(layout.areas_m2, ground.outline.area)
     return layout
@@ -80,20 +94,23 @@ def _whichever_way(plan: Plan) -> Plan:
     )
 
 
-def _sections_on(ground: Ground, plan: Plan) -> list[Section]:
+def _sections_in(kept: Kept, plan: Plan) -> list[Section]:
     """Give the sets of a plan as `sections_of`, found once for all headings."""
     still = _whichever_way(plan)
-    return ground.kept.once("sections", still, lambda: sections_of(still))
+    return kept.once("sections", still, lambda: sections_of(still))
 
 
-def _season_on(ground: Ground, plan: Plan, section: Section) -> Season:
-    """Give a plan's season as `season_of`, found once for all headings; weather is read anew."""
-    south = ground.plane.latitude_deg < 0
-    if plan.weather is not None:
+def _season_in(
+    kept: Kept, plan: Plan, section: Section, weather: ReadWeather | None, *, south: bool
+) -> Season:
+    """Give a plan's season as `season_of`, found once for all headings."""
+    if plan.weather is not None and weather is None:
         return season_of(plan, section, south=south)
     still = _whichever_way(plan)
-    found = ground.kept.once(
-        "season", (still, section, south), lambda: season_of(still, section, south=south)
+    found = kept.once(
+        "season",
+        (still, section, south),
+        lambda: season_of(still, section, south=south, weather=weather),
     )
     return replace(found, plan=plan)
 

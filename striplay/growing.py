@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from striplay.files.crop_table import crop_table
-from striplay.files.weather import read_weather
+from striplay.files.weather import ReadWeather, read_weather
 from striplay.notices import Notice
 from striplay.plan.faults import nearest
 from striplay.plan.models import Plan
@@ -63,27 +63,39 @@ class Season:
         return found
 
 
-def season_of(plan: Plan, section: Section | None = None, *, south: bool = False) -> Season:
+def season_of(
+    plan: Plan,
+    section: Section | None = None,
+    *,
+    south: bool = False,
+    weather: ReadWeather | None = None,
+) -> Season:
     """Settle a plan's season; with a section, judge also what stands beside each strip.
 
     Args:
         plan: its crops' days and stages.
         section: the set; only its crops are then judged.
         south: whether the field lies south of the equator.
+        weather: what the plan's file of it holds, where it is read already.
 
     Raises:
         PlanError: weather that can't be read.
     """
-    source = plan.weather
-    weather, told = ([], []) if source is None else read_weather(plan.path.parent, source)
-    settled, untold = windows(plan, weather)
+    days, of_days = weather or weather_of(plan)
+    told = [*of_days]
+    settled, untold = windows(plan, days)
     grown, table = grown_as(plan, section), crop_table()
     facts = {name: facts_of(name, table, crop) for name, crop in plan.crops.items()}
     told += [*untold, *ripening(plan, settled, grown), *_unlike(plan)]
     told += height_notices(plan, settled, facts, grown, south=south)
     if section is not None:
-        told += second_notices(plan, section, facts, settled, weather)
+        told += second_notices(plan, section, facts, settled, days)
     return Season(plan, section, settled, conflicts(plan, settled, section), tuple(told), facts)
+
+
+def weather_of(plan: Plan) -> ReadWeather:
+    """Read a plan's weather; no days where it names none. Errors as `season_of`."""
+    return ([], []) if plan.weather is None else read_weather(plan.path.parent, plan.weather)
 
 
 def _unlike(plan: Plan) -> list[Notice]:

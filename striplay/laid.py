@@ -11,6 +11,7 @@ import shapely
 from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.path import Path, Straight
+from striplay.geometry.slivers import real_parts
 from striplay.ground import Ground
 from striplay.layout.across import Across, repeat_section
 from striplay.layout.blocks import FieldBlock, one_block
@@ -40,7 +41,7 @@ from striplay.search.headings import (
 from striplay.search.land import has_long_edge
 from striplay.section.section import Section
 from striplay.section.strips import narrowest_m
-from striplay.tolerances import BORDERS_SHARE, SLIVER_M2, TOLD_M2
+from striplay.tolerances import BORDERS_SHARE, TOLD_M2
 from striplay.units import format_area, format_length
 
 Geometries = npt.NDArray[np.object_]
@@ -333,7 +334,7 @@ def _sweep(
     land = path.onto(inner)[0]
     bare = np.empty(0, dtype=object)
     if hub is not None and not hub.is_empty:
-        bare = _areas(overlay.intersection(land, path.onto(hub)[0]))
+        bare = real_parts(overlay.intersection(land, path.onto(hub)[0]), land.area)[0]
         land = overlay.difference(land, path.onto(hub)[0])
     field_to_drive = field_of(ground, path)
     beside = np.array(ground.beside, dtype=object)
@@ -352,15 +353,19 @@ def _sweep(
         if turn == MOST_SWEEPS:
             break
         found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
+        if not len(found.unreached) and not len(found.narrow):
+            break
         thin = overlay.union_all(found.narrow)
         cells = overlay.difference(overlay.union_all(found.unreached), thin)
-        gone, few = (_areas(overlay.intersection(land, ground)) for ground in (cells, thin))
+        gone, few = (
+            real_parts(overlay.intersection(land, ground), land.area)[0] for ground in (cells, thin)
+        )
         if not len(gone) and not len(few):
             break
         lost = np.concatenate([lost, gone])
         bare, slender = np.concatenate([bare, gone]), np.concatenate([slender, few])
         land = shapely.multipolygons(
-            _areas(overlay.difference(land, overlay.union_all([cells, thin])))
+            real_parts(overlay.difference(land, overlay.union_all([cells, thin])), land.area)[0]
         )
     notices: list[Notice] = []
     lost_m2 = float(shapely.area(lost).sum())
@@ -413,11 +418,6 @@ def _biggest(plan: Plan, ground: Ground, areas: Geometries) -> tuple[str, tuple[
 def _narrowest(plan: Plan, section: Section) -> str:
     """Say how wide a strip must be."""
     return format_length(float(np.max(narrowest_m(plan, section))), plan.units)
-
-
-def _areas(geometry: shapely.Geometry) -> Geometries:
-    parts = shapely.get_parts(shapely.get_parts(geometry))
-    return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
 
 
 def _borders(narrow: Geometries, headland: Geometries) -> npt.NDArray[np.bool_]:

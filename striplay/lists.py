@@ -7,10 +7,10 @@ import pandas as pd
 
 from striplay.columns import JOBS_CSV, columns_of
 from striplay.records.yields import StandOf, YieldOf
-from striplay.units import ACRE_M2, FOOT_M, GALLON_M3, HECTARE_M2, POUND_KG, UnitSystem
+from striplay.units import ACRE_M2, FOOT_M, GALLON_M3, HECTARE_M2, LITERS, POUND_KG, UnitSystem
 
-MILE_KM, LITERS = 1.609344, 1000.0
-"""Kilometers to a mile, exact; liters to a cubic meter."""
+MILE_KM = 1.609344
+"""Kilometers to a mile, exact."""
 
 
 def strip_list(

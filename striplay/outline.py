@@ -1,4 +1,4 @@
-"""Say what of a boundary may not be meant: several features, overlaps, a very large field."""
+"""Say what of a boundary may not be meant, and of obstacles: overlaps, a place far off."""
 
 from collections.abc import Iterator, Sequence
 
@@ -16,6 +16,7 @@ def of_parts(
     source: str,
     labels: Sequence[str],
     parts: list[shapely.Geometry],
+    land: shapely.Geometry,
     spot: Spot,
     *,
     chosen: bool,
@@ -27,11 +28,11 @@ def of_parts(
         source: the file, for messages.
         labels: where in it each polygon stands.
         parts: the polygons, mended, in meters.
+        land: all of them together.
         spot: gives a point as longitude and latitude in degrees.
         chosen: whether a condition chose the features; that there are several is then no news.
         units: how lengths and areas are written.
     """
-    land = overlay.union_all(parts)
     told: list[Notice] = []
     if land.area > LARGE_FIELD_M2:
         said = (
@@ -39,8 +40,8 @@ def of_parts(
             "file, its crs and `where` right?"
         )
         told.append(Notice("boundary", "mind", None, said))
-    by_feature = _by_feature(labels, parts)
-    if len(by_feature) > 1 and not chosen:
+    if len(set(labels)) > 1 and not chosen:
+        by_feature = _by_feature(labels, parts)
         tree = shapely.STRtree(by_feature)
         _, away_m = tree.query_nearest(by_feature, exclusive=True, return_distance=True)
         farthest_m = float(away_m.max(initial=0.0))
@@ -51,7 +52,9 @@ def of_parts(
             "field.where chooses among them"
         )
         told.append(Notice("boundary", "mind", None, said))
-    return [*told, *_overlaps(source, labels, parts, spot, units)]
+    if len(parts) > 1:
+        told += _overlaps(source, labels, parts, spot, units)
+    return told
 
 
 def _by_feature(labels: Sequence[str], parts: list[shapely.Geometry]) -> list[shapely.Geometry]:
@@ -88,3 +91,36 @@ def _overlaps(
         f"{more}; ground of both is taken once: see whose it is"
     )
     yield Notice("boundary", "mind", spot(center), said)
+
+
+def far_off(
+    source: str,
+    labels: Sequence[str],
+    placed: list[shapely.Geometry],
+    outline: shapely.Geometry,
+    spot: Spot,
+) -> list[Notice]:
+    """Tell of obstacles far from the field, where others lie in it: a slip in a coordinate?
+
+    Args:
+        source: the file, for messages.
+        labels: where in it each obstacle stands.
+        placed: the obstacles, in meters.
+        outline: the field.
+        spot: gives a point as longitude and latitude in degrees.
+    """
+    away_m = shapely.distance(placed, outline)
+    far = np.flatnonzero(away_m > FAR_OFF_M)
+    if not len(far) or len(far) == len(placed):
+        return []
+    first = labels[int(far[0])]
+    center = shapely.get_coordinates(shapely.point_on_surface(placed[far[0]]))[0]
+    said = (
+        f"{source}: {len(far)} of {len(placed)} obstacles lie more than {FAR_OFF_M:.0f} m "
+        f"from the field and are left out, as {first} at {written(spot(center))}"
+    )
+    return [Notice("obstacle", "know", spot(center), said)]
+
+
+FAR_OFF_M = 100.0
+"""No machine in the field meets an obstacle so far outside (our choice)."""

@@ -1,5 +1,6 @@
 """Say why no strip can be laid, and which change of the plan would make room for one."""
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -53,9 +54,9 @@ def with_cures(plan: Plan, error: NoStripError, lays: Callable[[Plan], bool]) ->
         lays: tells whether a plan gives a strip.
     """
     found = [
-        change.said
+        changes[first].said
         for changes in _changes(plan)
-        if (change := next((one for one in changes if lays(one.plan)), None)) is not None
+        if (first := bisect_left(changes, x=True, key=lambda one: lays(one.plan))) < len(changes)
     ]
     if len(found) > 1:
         cure = f"any of these would do: {'; '.join(found)}"
@@ -80,7 +81,11 @@ class _Change:
 
 
 def _changes(plan: Plan) -> Iterator[list[_Change]]:
-    """Give changes of one kind together, the slightest first."""
+    """Give changes of one kind together, the slightest first.
+
+    Each leaves more ground than the one before, or asks for less of it: so the slightest that does
+    is found by halving, in eleven layouts where there are 2,000 passes to choose from.
+    """
     headland, direction = plan.headland, plan.direction
     if headland.where != "none" and headland.passes is not None:
         fewer = range(headland.passes - 1, 0, -1)

@@ -52,6 +52,8 @@ _MASSES = {
 }  # fmt: skip
 GALLON_M3 = 231 * INCH_M**3
 """The U.S. gallon: 231 cubic inches, exact (NIST Handbook 44, appendix C)."""
+LITERS = 1000.0
+"""Liters to a cubic meter."""
 BUSHEL_M3 = 2150.42 * INCH_M**3
 """The U.S. bushel: 2,150.42 cubic inches, exact (NIST Handbook 44, appendix C)."""
 _LOADS = {

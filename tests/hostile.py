@@ -40,6 +40,8 @@ MOST_LINES, MOST_LINE = 22, 1_200
 MOST_S, MOST_MB = 60.0, 1_500.0
 """Processor time of a case, and memory of the run. The slowest known, 22 s, leads eight jobs round
 the 300 ragged corners of a field without headland."""
+SLOW_S = 10.0
+"""A case that takes longer is told, to be looked into."""
 NO_NUMBER = re.compile(r"\b(nan|inf|-inf|None)\b(?! the)|Traceback|object at 0x|Error\(")
 
 
@@ -457,7 +459,10 @@ def run(what, first, count):
     for number in range(first, first + count):
         before = time.process_time()
         fault, how, told = judge(number)
-        slowest = max(slowest, (time.process_time() - before, number))
+        spent_s = time.process_time() - before
+        slowest = max(slowest, (spent_s, number))
+        if spent_s > SLOW_S:
+            print(f"slow: {what} {number} ({told}), {how} in {spent_s:.1f} s", flush=True)
         ended[how] = ended.get(how, 0) + 1
         if fault:
             faults.append(number)

@@ -5,7 +5,7 @@ from typing import Any
 import shapely
 
 from striplay.operations.judged import Judged, Operations
-from striplay.units import HOUR_S
+from striplay.units import HOUR_S, LITERS
 
 
 def operation_accounts(operations: Operations) -> list[dict[str, Any]]:
@@ -47,8 +47,8 @@ def _account(judged: Judged) -> dict[str, Any]:
     }
 
 
-KM, LITERS = 1000.0, 1000.0
-"""Meters to a kilometer, liters to a cubic meter."""
+KM = 1000.0
+"""Meters to a kilometer."""
 
 
 def week_accounts(operations: Operations) -> list[dict[str, Any]]:

@@ -1,12 +1,15 @@
 """Share what several commands need: words on the terminal, options, progress."""
 
 import logging
+import os
 import sys
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
 import click
 
+from striplay.errors import StriplayError
 from striplay.plain import escaped, plain, plain_lines
 
 
@@ -28,12 +31,27 @@ class Needed(click.Option):
         super().__init__(*names, **how)
 
     def process_value(self, ctx: click.Context, value: Any) -> Any:  # noqa: ANN401 - click's own
-        """Take its value; a refusal says what it is for."""
+        """Take its value; a refusal says what it is for, and first which file is not there."""
         try:
             return super().process_value(ctx, value)
         except click.MissingParameter:
+            _check_there(ctx)
             said = f"-o is missing: where to write; for example {self.example}"
             raise click.UsageError(said, ctx) from None
+
+
+def _check_there(ctx: click.Context) -> None:
+    """Check that the files a command is to read are there.
+
+    Raises:
+        StriplayError: one is not.
+    """
+    from striplay.files.regular import NOT_THERE
+
+    read = (one.name for one in ctx.command.params if isinstance(one, click.Argument))
+    for path in (ctx.params.get(name or "") for name in read):
+        if isinstance(path, Path) and not os.path.exists(path):  # noqa: PTH110 - any name will do
+            raise StriplayError(f"{path.name}: {NOT_THERE}")
 
 
 class Day(click.ParamType[date]):

@@ -192,8 +192,8 @@ class _Reader:
             high = self.compared(operator.le, one, self.value())
             return lambda row: _not(_any([_not(low(row)), _not(high(row))]))
         if self.take("LIKE", "ILIKE"):
-            pattern = self.tokens[self.at][1] if self.at < len(self.tokens) else ""
-            if len(pattern) > MAX_PATTERN_LENGTH:
+            kind, written = self.tokens[self.at] if self.at < len(self.tokens) else ("", "")
+            if kind == "text" and len(_unquoted(written)) > MAX_PATTERN_LENGTH:
                 raise ValueError(f"has a pattern longer than {MAX_PATTERN_LENGTH} characters")
             return self.compared(_like, one, self.value(), as_text=True)
         raise self.astray()
@@ -220,10 +220,15 @@ class _Reader:
             self.columns.append(name)
             return operator.itemgetter(name.lower())
         if kind == "text":
-            constant: Any = written[1:-1].replace("''", "'")
+            constant: Any = _unquoted(written)
         else:
             constant = _number(written) if kind == "number" else written == "TRUE"
         return lambda _: constant
+
+
+def _unquoted(written: str) -> str:
+    """Give text without the quotes that it is written in."""
+    return written[1:-1].replace("''", "'")
 
 
 def _not(held: bool | None) -> bool | None:  # noqa: FBT001 - a truth value itself

@@ -185,7 +185,13 @@ def settle_crs(
 
 
 def checked_shapes(
-    source: str, features: Labelled, crs: str, told: str = "", *, any_kind: bool = False
+    source: str,
+    features: Labelled,
+    crs: str,
+    told: str = "",
+    *,
+    any_kind: bool = False,
+    none: str | None = None,
 ) -> Shapes:
     """Take shapes as GeoJSON geometries.
 
@@ -195,6 +201,7 @@ def checked_shapes(
         crs: their coordinate reference system.
         told: how they were chosen, for messages.
         any_kind: points and lines too.
+        none: what is wrong where no feature has a shape, and what would do.
 
     Raises:
         BoundaryError: as in `read_shapes`, with every fault of the shapes at once.
@@ -222,7 +229,9 @@ def checked_shapes(
     if faults:
         raise BoundaryError.of(source, faults)
     if not shapes:
-        raise BoundaryError(f"{source}: holds no feature with a shape{told}")
+        cure = "choose others" if told else "draw one, or name the file or layer that has it"
+        said = none or f"holds no feature with a shape{told}; {cure}"
+        raise BoundaryError(f"{source}: {said}")
     _check_counts(source, shapes)
     notices = []
     if empty:

@@ -2,9 +2,10 @@
 
 import csv
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TypeAlias
 
 from striplay.errors import PlanError
 from striplay.files.regular import whole
@@ -19,7 +20,11 @@ COLDEST_C, HOTTEST_C = -90.0, 60.0
 """Air near the ground has hardly been colder or hotter than this anywhere (from memory)."""
 
 
-def read_weather(folder: Path, source: WeatherSource) -> tuple[list[Weather], list[Notice]]:
+ReadWeather: TypeAlias = tuple[Sequence[Weather], Sequence[Notice]]
+"""The days of a file, and what is to be told of it."""
+
+
+def read_weather(folder: Path, source: WeatherSource) -> ReadWeather:
     """Read days with their least and greatest temperature.
 
     Returns:

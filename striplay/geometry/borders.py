@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.tolerances import LENGTH_M, SLIVER_M2
+from striplay.geometry.slivers import real_parts
+from striplay.tolerances import LENGTH_M
 
 
 def share_borders(polygons: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - an array of polygons
@@ -47,15 +48,17 @@ def share_borders(polygons: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - a
     keep = np.append(True, ~again)
     noded = shapely.linearrings(joined[keep], indices=joined_ring[keep])
     shared = np.asarray(shapely.polygons(noded, indices=owner), dtype=object)
+    whole_m2 = float(shapely.area(polygons).sum())
     for index in np.flatnonzero(~shapely.is_valid(shared)):
-        shared[index] = _without_needles(shared[index], polygons[index])
+        shared[index] = _without_needles(shared[index], polygons[index], whole_m2)
     return shared
 
 
-def _without_needles(snapped: shapely.Polygon, polygon: shapely.Polygon) -> shapely.Polygon:
+def _without_needles(
+    snapped: shapely.Polygon, polygon: shapely.Polygon, whole_m2: float
+) -> shapely.Polygon:
     """Take off the needles that snapping closed; what that would split stays as it was."""
-    parts = shapely.get_parts(shapely.make_valid(snapped, method="structure"))
-    real = parts[shapely.area(parts) > SLIVER_M2]
+    real, _ = real_parts(shapely.make_valid(snapped, method="structure"), whole_m2)
     return real[0] if len(real) == 1 else polygon
 
 

@@ -6,7 +6,7 @@ That holds as long as no bend is tighter than the distance, which `smooth` sees 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -54,11 +54,13 @@ class Track:
         base: its vertices, (n, 2).
         way: how far each moves a meter to the left, or out from a center, (n, 2).
         closed: whether it is a ring.
+        from_m: how far along the whole curve its first vertex lies.
     """
 
     base: Floats
     way: Floats
     closed: bool
+    from_m: float = 0.0
 
     def points(self, distances_m: Floats) -> Floats:
         """Give the vertices of the lines at some distances, (k, n, 2)."""
@@ -73,7 +75,23 @@ class Track:
         """How far along the curve each vertex lies; of a ring, its angle from north."""
         if self.closed:
             return np.linspace(0.0, 2 * math.pi, len(self.base))
-        return np.append(0.0, np.cumsum(np.hypot(*np.diff(self.base, axis=0).T)))
+        return self.from_m + _along_m(self.base)
+
+    def beside(self, area: shapely.Geometry, low_m: float, high_m: float) -> "Track":
+        """Give the stretch of a line that an area lies beside; places along it stay as they are.
+
+        Args:
+            area: some ground.
+            low_m: how far to the left of the line it begins.
+            high_m: how far to the left it ends.
+        """
+        across = shapely.linestrings(self.points(np.array([low_m, high_m])).swapaxes(0, 1))
+        near = np.flatnonzero(shapely.intersects(across, shapely.envelope(area)))
+        if not len(near):
+            return self
+        stretch = slice(max(int(near[0]) - 1, 0), int(near[-1]) + 2)
+        from_m = float(self.places[stretch][0])
+        return replace(self, base=self.base[stretch], way=self.way[stretch], from_m=from_m)
 
     def left_of(self, points: Floats) -> Floats:
         """Give how far to the left of a line points lie."""
@@ -97,6 +115,11 @@ class Track:
         for index in np.flatnonzero(np.asarray(low_m) > LENGTH_M):
             holed[index] = shapely.polygons(high[index], holes=[low[index]])
         return holed
+
+
+def _along_m(points: Floats) -> Floats:
+    """Give how far along a line each of its vertices lies, (n,)."""
+    return np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
 
 
 def rings_about(center_m: Floats) -> Track:

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.tolerances import SLIVER_M2
+from striplay.geometry.slivers import real_parts
 
 Floats = npt.NDArray[np.float64]
 
@@ -63,10 +63,10 @@ class Frame:
 def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
     """Mend areas whose hair-thin necks were made to cross themselves by the rounding of a turn."""
     turned = np.atleast_1d(np.asarray(areas, dtype=object))
+    whole_m2 = float(shapely.area(turned).sum())
     for index in np.flatnonzero(~shapely.is_valid(turned)):
         mended = [_valid(part) for part in shapely.get_parts(turned[index])]
-        parts = shapely.get_parts(shapely.get_parts(mended))
-        real = parts[shapely.area(parts) > SLIVER_M2]
+        real, _ = real_parts(mended, whole_m2)
         turned[index] = real[0] if len(real) == 1 else shapely.multipolygons(real)
     return turned
 

@@ -43,7 +43,9 @@ def union_all(geometries: Geometries) -> shapely.Geometry:
         found = shapely.union_all(parts)
     except GEOSException:
         return shapely.union_all(parts, grid_size=OVERLAY_M)
-    return shapely.union_all(parts, grid_size=OVERLAY_M) if union_doubted(parts, found) else found
+    if len(parts) > 1 and union_doubted(parts, found):
+        return shapely.union_all(parts, grid_size=OVERLAY_M)
+    return found
 
 
 def _overlaid(overlay: Callable[..., Any], rule: Rule, one: Geometries, other: Geometries) -> Any:  # noqa: ANN401

@@ -25,8 +25,9 @@ from striplay.geometry.directions import direction_deg
 from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.slabs import slabs_of
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.sweep import Bands, Chords, bands, chords
-from striplay.tolerances import LENGTH_M, SLIVER_M2
+from striplay.tolerances import LENGTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -34,6 +35,8 @@ Geometries = npt.NDArray[np.object_]
 
 AROUND = 2 * math.pi
 """Once round a ring."""
+FREE_RAD = 0.02
+"""Ground is taken to reach so much farther round: what leaves hardly more free goes all round."""
 DECIMALS = 9
 """Distances are rounded to a nanometer, so that neighbors along a curve have the same border."""
 
@@ -68,6 +71,9 @@ class Path(Protocol):
 
     def cells(self, begin: Floats, end: Floats, low_m: Floats, high_m: Floats) -> Geometries:
         """Give the ground between two places and two distances, on the path's own plane."""
+
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:
+        """Tell beyond which places polygons have no ground, each about a place of its own."""
 
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give neighbors the same vertices along the borders that they share."""
@@ -143,6 +149,10 @@ class Straight:
     def cells(self, begin: Floats, end: Floats, low_m: Floats, high_m: Floats) -> Geometries:
         """Give rectangles."""
         return np.asarray(shapely.box(begin, low_m, end, high_m), dtype=object)
+
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002 - as far as any
+        """Take all to reach without end: what is cut there is cut at no cost."""
+        return np.full(len(place), -np.inf), np.full(len(place), np.inf)
 
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give neighbors the same vertices along their borders."""
@@ -237,16 +247,12 @@ class Curved:
         shapely.prepare(ground)
         every = self.track.bands(np.round(low_m, DECIMALS), np.round(high_m, DECIMALS))
         cut = overlay.intersection(every, ground)
-        parts, band = shapely.get_parts(cut, return_index=True)
-        nested, again = shapely.get_parts(parts, return_index=True)
-        real = shapely.area(nested) > SLIVER_M2
-        return Bands(nested[real], band[again][real].astype(np.int64))
+        return Bands(*real_parts(cut, ground.area))
 
     def outside(self, ground: shapely.Geometry, low_m: float, high_m: float) -> Geometries:
         """Give the ground before the first and beyond the last distance."""
         reached = self.track.bands(np.array([low_m]), np.array([high_m]))[0]
-        parts = shapely.get_parts(overlay.difference(ground, reached))
-        return np.asarray(parts[shapely.area(parts) > SLIVER_M2], dtype=object)
+        return real_parts(overlay.difference(ground, reached), ground.area)[0]
 
     def cut(
         self, polygons: Geometries, band: Integers, across_m: Floats, line_band: Integers
@@ -272,6 +278,20 @@ class Curved:
         """Give the ground between two places and two distances."""
         return self.swaths(begin, end, np.round(low_m, DECIMALS), np.round(high_m, DECIMALS))
 
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:
+        """Tell beyond which places polygons have no ground; of those that go round, without end."""
+        begin, end = np.full(len(place), -np.inf), np.full(len(place), np.inf)
+        if not self.track.closed:
+            return begin, end
+        for index, outer in enumerate(shapely.get_exterior_ring(polygons)):
+            points = shapely.get_coordinates(outer)
+            turned = np.unwrap(self.located(points, np.zeros(len(points))))
+            low, high = float(turned.min()), float(turned.max())
+            if high - low < AROUND - 4 * FREE_RAD:
+                turns = AROUND * np.rint((place[index] - (low + high) / 2) / AROUND)
+                begin[index], end[index] = low + turns - FREE_RAD, high + turns + FREE_RAD
+        return begin, end
+
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give the polygons as they are: they share the track's vertices."""
         return polygons
@@ -293,7 +313,9 @@ class Curved:
             return np.column_stack([along, across_m])
 
         laid_out = shapely.transform(shapely.segmentize(polygon, STEP_M), straight)
-        mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
+        mended = laid_out
+        if not shapely.is_valid(laid_out):
+            mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
         whole = mended.area > polygon.area / 2  # a whole ring has no ends, and comes to nothing
         return mended if whole else shapely.Polygon()
 
@@ -354,17 +376,15 @@ class Curved:
 
     def spans(self, lines: Geometries, across_m: Floats) -> tuple[Floats, Floats]:
         """Give from where to where lines run, each at its distance across."""
-        first, middle, last = (
-            self.located(
-                shapely.get_coordinates(
-                    shapely.line_interpolate_point(lines, share, normalized=True)
-                ),
-                across_m,
-            )
-            for share in (0.0, 0.5, 1.0)
-        )
+        shares = np.array([0.0, 1.0, 0.5] if self.track.closed else [0.0, 1.0])[:, None]
+        points = shapely.line_interpolate_point(lines, shares, normalized=True)
+        across_m = np.broadcast_to(across_m, points.shape).ravel()
+        first, last, *middles = self.located(
+            shapely.get_coordinates(points.ravel()), across_m
+        ).reshape(points.shape)
         if not self.track.closed:
             return np.minimum(first, last), np.maximum(first, last)
+        (middle,) = middles
         forward = (middle - first) % AROUND <= (last - first) % AROUND
         begin, end = np.where(forward, first, last), np.where(forward, last, first)
         whole = shapely.is_closed(lines)

@@ -12,7 +12,8 @@ import shapely
 from striplay.geometry import overlay
 from striplay.geometry.edges import Edges, edges_of
 from striplay.geometry.profile import area_below
-from striplay.tolerances import AREA_SHARE, LENGTH_M, SLIVER_M2
+from striplay.geometry.slivers import real_parts
+from striplay.tolerances import AREA_SHARE, LENGTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -118,11 +119,8 @@ def bands(ground: shapely.Geometry, low_m: Floats, high_m: Floats) -> Bands:
         dtype=object,
     )
     _mend(clipped, ground, low_m, high_m)
-    parts, band = shapely.get_parts(clipped, return_index=True)
-    real = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (
-        shapely.area(parts) > SLIVER_M2
-    )
-    return Bands(parts[real], meets[band[real]].astype(np.int64))
+    parts, band = real_parts(clipped, ground.area)
+    return Bands(parts, meets[band].astype(np.int64))
 
 
 def _clip(ground: shapely.Geometry, box: tuple[float, float, float, float]) -> shapely.Geometry:

@@ -128,24 +128,36 @@ class Turns:
         chords = np.maximum(np.ceil(angle_rad / step_rad[:, None]), 1.0).astype(np.int64)
         chords[np.abs(self.piece_m) < LENGTH_M] = 0
         chords[:, 0] = np.where(chords.any(axis=1), chords[:, 0], 1)
-        count = np.append(chords, np.ones((len(self), 1), dtype=np.int64), axis=1)  # the end
-        ends = np.cumsum(count.ravel())
-        slot = np.repeat(np.arange(count.size), count.ravel())
-        turn, piece = np.divmod(slot, count.shape[1])
-        nth = np.arange(ends[-1]) - (ends - count.ravel())[slot]
-        is_end = piece == chords.shape[1]
-        turn_, piece_ = turn[~is_end], piece[~is_end]
-        share = nth[~is_end] / count[turn_, piece_]
-        points = np.empty((len(slot), 2))
-        points[~is_end], _ = _driven(
-            place[turn_, piece_],
-            at_rad[turn_, piece_],
-            self.bend[turn_, piece_],
-            share * self.piece_m[turn_, piece_],
-            self.radius_m[turn_],
+        drawn, count = chords.sum(axis=1), chords.ravel()
+        # what a piece's points share stands once; only how far it has turned is theirs
+        aside_m = self.bend * self.radius_m[:, None]
+        shared = np.stack(
+            [
+                count,
+                np.cumsum(count) - count,
+                self.piece_m.ravel(),
+                self.bend.ravel(),
+                np.repeat(self.radius_m, chords.shape[1]),
+                at_rad.ravel(),
+                aside_m.ravel(),
+                *_unit(at_rad + math.pi / 2).reshape(-1, 2).T,
+                *place.reshape(-1, 2).T,
+            ]
         )
-        points[is_end] = self.end[:, :2]
-        points[np.append(0, np.flatnonzero(is_end)[:-1] + 1)] = self.begin[:, :2]
+        of, first, piece_m, bend, radius_m, from_rad, aside, *there = np.repeat(
+            shared, count, axis=1
+        )
+        side, begin = there[:2], there[2:]
+        share = (np.arange(len(of)) - first) / of
+        turned_rad = from_rad + bend * (share * piece_m) / radius_m + math.pi / 2
+        turn = np.repeat(np.arange(len(self)), drawn + 1)
+        last = np.cumsum(drawn + 1) - 1
+        before = np.delete(np.arange(len(turn)), last)
+        points = np.empty((len(turn), 2))
+        points[before, 0] = begin[0] + aside * (side[0] - np.cos(turned_rad))
+        points[before, 1] = begin[1] + aside * (side[1] - np.sin(turned_rad))
+        points[last] = self.end[:, :2]
+        points[np.append(0, last[:-1] + 1)] = self.begin[:, :2]
         return np.asarray(shapely.linestrings(points, indices=turn), dtype=object)
 
     def _pieces(self) -> Iterator[tuple[Floats, Floats, Signs, Floats]]:
@@ -309,7 +321,10 @@ def _from_east_rad(heading_deg: Floats) -> Floats:
 
 def _unit(angle_rad: Floats) -> Floats:
     """Give unit vectors at angles from east, (k, 2)."""
-    return np.stack([np.cos(angle_rad), np.sin(angle_rad)], axis=-1)
+    unit = np.empty((*np.shape(angle_rad), 2))
+    np.cos(angle_rad, out=unit[..., 0])
+    np.sin(angle_rad, out=unit[..., 1])
+    return unit
 
 
 def _driven(

@@ -41,12 +41,13 @@ def doubted(rule: Rule, one: Shapes, other: Shapes, found: Shapes) -> Bools:
         found: what was found, likewise.
     """
     wrong = np.zeros(len(found), dtype=np.bool_)
+    near = (shapely.get_dimensions(one) == AREA) & (shapely.get_dimensions(other) == AREA)
+    if not near.any():
+        return wrong
     bounds, others = shapely.bounds(one), shapely.bounds(other)
     low = np.maximum(bounds[:, :2], others[:, :2])
     high = np.minimum(bounds[:, 2:], others[:, 2:])
-    near = (low + BESIDE_EDGE_M < high).all(axis=1)  # false of what is empty, bounded by no number
-    near &= shapely.get_dimensions(one) == AREA
-    near &= shapely.get_dimensions(other) == AREA
+    near &= (low + BESIDE_EDGE_M < high).all(axis=1)  # false of what is empty, bounded by no number
     if not near.any():
         return wrong
     if not near.all():

@@ -14,6 +14,7 @@ from striplay.geometry.edges import edges_of
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import EndLines, Ends
 from striplay.geometry.needles import without_needles
+from striplay.geometry.slivers import real_parts
 from striplay.ground import Ground
 from striplay.kept import Kept
 from striplay.layout.headland import ends_of, headland_beside, inside_headland, widest_pass_m
@@ -219,8 +220,7 @@ class FieldBlock:
 
 
 def _areas(geometry: shapely.Geometry) -> shapely.Geometry:
-    parts = shapely.get_parts(geometry)
-    return shapely.multipolygons(without_needles(parts[shapely.area(parts) > SLIVER_M2]))
+    return shapely.multipolygons(without_needles(real_parts(geometry)[0]))
 
 
 def one_block(plan: Plan, ground: Ground) -> FieldBlock:

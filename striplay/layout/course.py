@@ -32,6 +32,8 @@ LEAST_RADIUS_M = 1.0
 """No row bends tighter, whatever the machines: it would cross itself."""
 TOLD_M = 0.3
 """A key line that moves by less is not worth a word."""
+BESIDE_M = 100.0
+"""The line is followed so far beyond the field: no pass runs out of it by as much (our choice)."""
 SAMPLE_M = 5.0
 """Distance between the points of the boundary from which it is told how far rows lie."""
 
@@ -95,7 +97,8 @@ def along_key_line(
         notices.append(Notice("fit", "mind", None, said))
     track = track_along(driven)
     low_m, high_m = _range(ground.outline, track)
-    path = Curved(track, Frame(float(first)))
+    near = track.beside(shapely.buffer(ground.outline, BESIDE_M), low_m, high_m)
+    path = Curved(near, Frame(float(first)))
     return Course(path, low_m, high_m, shapely.Polygon(), tuple(notices))
 
 

@@ -8,8 +8,8 @@ from striplay.geometry import overlay
 from striplay.geometry.frame import Frame
 from striplay.geometry.inset import Ends, inset_all_round
 from striplay.geometry.needles import without_needles
+from striplay.geometry.slivers import real_parts
 from striplay.plan.models import Plan
-from striplay.tolerances import SLIVER_M2
 
 
 def inside_headland(
@@ -62,5 +62,4 @@ def widest_pass_m(plan: Plan) -> float:
 
 
 def _polygons(geometry: shapely.Geometry) -> npt.NDArray[np.object_]:
-    parts = shapely.get_parts(geometry)
-    return without_needles(parts[shapely.area(parts) > SLIVER_M2])
+    return without_needles(real_parts(geometry)[0])

@@ -1,7 +1,6 @@
 """Sweep the section over the land: pieces of strips, pieces of rows, and what is left over."""
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -9,10 +8,11 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.path import Path
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.sweep import Chords
 from striplay.layout.across import Across, row_ground
 from striplay.section.section import Section
-from striplay.tolerances import FULL_WIDTH_M, LENGTH_M, SLIVER_M2, WIDTH_M
+from striplay.tolerances import FULL_WIDTH_M, LENGTH_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -124,7 +124,7 @@ def sweep_section(
     lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
     own_row = np.array(section.own_row)[across.row_kind]
     short = (lengths_m < shortest_m) & own_row[found.level]
-    cells = _short_cells(found, across, section, path, short)
+    cells = _short_cells(found, across, section, path, short, made.polygon)
     polygons, strip, leftover = _take_off(made.polygon, made.band, cells, found.owner[short])
     if short.any():
         found = path.cut(polygons, strip, across.level_m, across.row_strip)
@@ -201,13 +201,18 @@ def side_by_side(rows: RowPieces, section: Section, path: Path, count: int) -> I
 
 
 def _short_cells(
-    found: Chords, across: Across, section: Section, path: Path, short: Bools
+    found: Chords,
+    across: Across,
+    section: Section,
+    path: Path,
+    short: Bools,
+    polygons: Geometries,
 ) -> Geometries:
     """Give the ground each unplanted chord stands for.
 
     The cell is as high as the row's ground, at the strip's first and last row as far as the
     strip's edge, and reaches half-way to the row's next chord, in the same piece of strip, on
-    either side.
+    either side; round a center no farther than that piece does, for a ring has many vertices.
     """
     if not short.any():
         return np.empty(0, dtype=object)
@@ -227,8 +232,10 @@ def _short_cells(
             np.where(first, seam[run] - path.around, left),
             np.where(last, seam[run], right),
         )
-    level = found.level[short]
-    return path.cells(left[short], right[short], low_m[level], high_m[level])
+    level, middles = found.level[short], ((begin + end) / 2)[short]
+    first_at, last_at = path.reach(polygons[found.owner[short]], middles)
+    left, right = np.maximum(left[short], first_at), np.minimum(right[short], last_at)
+    return path.cells(left, right, low_m[level], high_m[level])
 
 
 def _take_off(
@@ -245,23 +252,15 @@ def _take_off(
     order = np.argsort(owner, kind="stable")
     groups = np.split(cells[order], np.flatnonzero(np.diff(owner[order])) + 1)
     unions = np.array([overlay.union_all(group) for group in groups], dtype=object)
-    rest, rest_band = _parts(overlay.difference(polygons[affected], unions), band[affected])
-    taken, _ = _parts(overlay.intersection(polygons[affected], unions), band[affected])
+    whole_m2 = float(shapely.area(polygons).sum())
+    rest, of = real_parts(overlay.difference(polygons[affected], unions), whole_m2)
+    taken, _ = real_parts(overlay.intersection(polygons[affected], unions), whole_m2)
     untouched = np.ones(len(polygons), dtype=bool)
     untouched[affected] = False
     joined = np.concatenate([polygons[untouched], rest])
-    joined_band = np.concatenate([band[untouched], rest_band])
+    joined_band = np.concatenate([band[untouched], band[affected][of]])
     by_band = np.argsort(joined_band, kind="stable")
     return joined[by_band], joined_band[by_band], taken
-
-
-def _parts(geometries: Any, band: Integers) -> tuple[Geometries, Integers]:  # noqa: ANN401 - an array
-    """Give the polygons in geometries, slivers and lines dropped, and the band of each."""
-    parts, source = shapely.get_parts(geometries, return_index=True)
-    real = shapely.area(parts) > SLIVER_M2
-    nested, again = shapely.get_parts(parts[real], return_index=True)  # of collections
-    areas = shapely.area(nested) > SLIVER_M2
-    return nested[areas], band[source[real][again[areas]]]
 
 
 def _numbers(strip: Integers) -> Integers:

@@ -60,6 +60,8 @@ def check_size(plan: Plan, sections: Sequence[Section], ground: Ground) -> None:
         )
     _check_curves(plan, sections, ground, across_m)
     _check_strips(plan, sections, ground)
+    if not _may_crowd(ground.land):
+        return
     near_m = max(plan.headland_width_m, RAGGED_M)
     worst, place = ground.kept.once("crowd", near_m, lambda: crowd(ground.land, near_m))
     if worst > MAX_CROWD:
@@ -144,6 +146,11 @@ STRAIGHT_SHARE = 0.01
 """What offsetting takes for straight, as a share of the headland."""
 STRIDES = 2 ** np.arange(8)
 """Every vertex, every second and so on: a tooth may have many vertices."""
+
+
+def _may_crowd(land: shapely.Geometry) -> bool:
+    """Tell whether land has vertices for too many such pairs: half left, half right is the most."""
+    return (int(shapely.get_num_coordinates(land)) / 2) ** 2 > MAX_CROWD
 
 
 def crowd(land: shapely.Geometry, width_m: float) -> tuple[float, Floats]:

@@ -15,8 +15,8 @@ from multiprocessing.connection import Connection, wait
 from queue import SimpleQueue
 from typing import TYPE_CHECKING
 
-from striplay.limits import MOST_FIELD_S, MOST_FIELDS_A_WORKER
-from striplay.many.field import Feature, Outcome, lay_feature, refused
+from striplay.limits import MOST_FIELD_BYTES, MOST_FIELD_S, MOST_FIELDS_A_WORKER
+from striplay.many.field import OUT_OF_MEMORY, Feature, Outcome, lay_feature, refused
 from striplay.many.template import Template
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ TRIES = 2
 """A field that so many workers end at is refused."""
 LOOK_S = 1.0
 """So often it is looked whether a field takes too long."""
+ALONE = "lay it alone with striplay lay"
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 """What keeps the libraries of a worker to one core: there is a worker for each."""
 
@@ -156,30 +157,36 @@ class _Crew:
         return self.hire()
 
     def _taken(self, worker: _Worker) -> Iterator[Outcome]:
-        """Take an outcome; where the worker is gone, its fields go to another."""
+        """Take an outcome; where the worker is gone, its fields go to another.
+
+        So they do where its memory ran out: what it had taken before may be to blame.
+        """
         try:
-            outcome: Outcome = worker.pipe.recv()
+            outcome: Outcome | None = worker.pipe.recv()
         except (EOFError, OSError):
-            failed = worker.fields.popleft()
-            self.again.extend(worker.fields)
-            self._replace(worker)
-            count = self.tried[failed.number] = self.tried.get(failed.number, 0) + 1
-            if count < TRIES:
-                self.again.append(failed)
-                return
-            told = "its worker process was ended, twice; did memory run out?"
-            yield refused(failed.number, self._name(failed), told)
-            return
-        worker.fields.popleft()
+            outcome = None
+        field = worker.fields.popleft()
         worker.since = time.monotonic()
-        yield outcome
+        if outcome is not None and outcome.reason != OUT_OF_MEMORY:
+            yield outcome
+            return
+        self.again.extend(worker.fields)
+        self._replace(worker)
+        count = self.tried[field.number] = self.tried.get(field.number, 0) + 1
+        if count < TRIES:
+            self.again.append(field)
+            return
+        told = "its worker process was ended, twice; did memory run out?"
+        if outcome is not None:
+            told = f"takes more than {MOST_FIELD_BYTES / 1e9:.0f} GB of memory; {ALONE}"
+        yield refused(field.number, self._name(field), told)
 
     def _given_up(self, worker: _Worker) -> Outcome:
         """Refuse a field that takes too long."""
         slow = worker.fields.popleft()
         self.again.extend(worker.fields)
         self._replace(worker)
-        told = f"took longer than {MOST_FIELD_S / 60:.0f} minutes; lay it alone with striplay lay"
+        told = f"took longer than {MOST_FIELD_S / 60:.0f} minutes; {ALONE}"
         return refused(slow.number, self._name(slow), told)
 
     def _name(self, feature: Feature) -> str:
@@ -189,6 +196,7 @@ class _Crew:
 def _work(pipe: Connection, template: Template) -> None:
     """Lay the fields that come by a pipe until it ends; what a worker process does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends it
+    _bound_memory()
     waiting: SimpleQueue[Feature | None] = SimpleQueue()
     # taken at once, so that neither end waits to send while the other does
     threading.Thread(target=_take, args=(pipe, waiting.put), daemon=True).start()
@@ -197,6 +205,17 @@ def _work(pipe: Connection, template: Template) -> None:
             pipe.send(lay_feature(template, feature))
         except OSError:
             return
+
+
+def _bound_memory() -> None:
+    """Let this process take no more memory than one field may, where its system can hold it to."""
+    try:
+        import resource  # noqa: PLC0415 - no such module on Windows
+    except ImportError:
+        return
+    _, most = resource.getrlimit(resource.RLIMIT_DATA)
+    least = MOST_FIELD_BYTES if most == resource.RLIM_INFINITY else min(MOST_FIELD_BYTES, most)
+    resource.setrlimit(resource.RLIMIT_DATA, (least, most))
 
 
 def _take(pipe: Connection, put: Callable[[Feature | None], None]) -> None:

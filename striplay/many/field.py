@@ -19,7 +19,7 @@ from striplay.columns import (
     FIELDS,
     columns_of,
 )
-from striplay.errors import StriplayError
+from striplay.errors import NoStripError, StriplayError
 from striplay.files.layers import shapes_to_lonlat
 from striplay.files.shapes import checked_shapes
 from striplay.flow import lay_on_ground
@@ -37,6 +37,8 @@ VERDICTS: tuple[Verdict, ...] = ("refused", "can't be done", "laid, with a warni
 Columns: TypeAlias = Mapping[str, Any]
 """Values of a table by column, each a list or an array; shapes as WKB under `SHAPE`."""
 SHAPE = "geometry"
+OUT_OF_MEMORY = "memory ran out"
+"""Why a field is refused that takes more than there is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +81,19 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
     """Lay a field by a template; whatever is wrong with it is told and stops nothing."""
     name = template.name_of(feature.number, feature.values)
     try:
-        plan = template.plan_of(feature.values)
-        layout = lay_on_ground(plan, locate(_shapes(template, feature), units=plan.units))
+        asked = template.plan_of(feature.values)
+        ground = locate(_shapes(template, feature), units=asked.plan.units)
+        layout = lay_on_ground(asked.plan, ground, weather=template.weather, kept=asked.kept)
         return _laid(template, feature.number, name, layout)
     except StriplayError as error:
-        reason = _without(str(error), template)
-    except MemoryError:
-        reason = "memory ran out"
+        # without the name of the plan, which is that of no field
+        said = error.reason if isinstance(error, NoStripError) else str(error)
+        reason = _without(said, template)
     except Exception as error:  # noqa: BLE001 - one field must not stop the others
-        told = "stopped by a fault of striplay's own"
-        reason = f"{told} ({type(error).__name__}); please report it with this field and the plan"
+        reason = OUT_OF_MEMORY
+        if not (isinstance(error, MemoryError) or "bad_alloc" in str(error)):  # as GEOS tells it
+            told = f"stopped by a fault of striplay's own ({type(error).__name__})"
+            reason = f"{told}; please report it with this field and the plan"
     return refused(feature.number, name, reason)
 
 
@@ -98,9 +103,13 @@ def refused(number: int, name: str, reason: str) -> Outcome:
     return Outcome(number, name, "refused", reason, {FIELDS: line})
 
 
+NO_SHAPE = "has no shape; draw its boundary, or leave it out with --where"
+
+
 def _shapes(template: Template, feature: Feature) -> Shapes:
     label = f"feature {feature.number}"
-    return checked_shapes(template.source, [(label, feature.geometry)], template.crs)
+    features = [(label, feature.geometry)]
+    return checked_shapes(template.source, features, template.crs, none=NO_SHAPE)
 
 
 def _without(said: str, template: Template) -> str:

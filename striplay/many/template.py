@@ -2,15 +2,18 @@
 
 import hashlib
 import json
+import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from striplay.errors import PlanError
 from striplay.files.plan import checked, contents_beside, read_tables
-from striplay.growing import season_of
+from striplay.files.weather import ReadWeather
+from striplay.growing import season_of, weather_of
+from striplay.kept import Kept
 from striplay.notices import Notice
 from striplay.plain import plain, shortened
 from striplay.plan.faults import offered
@@ -37,7 +40,9 @@ class Template:
         source: what messages call the file of the fields.
         crs: their coordinate reference system.
         driven: whether operations are driven and judged too.
+        weather: what the plan's file of it holds: it is read once, however many fields there are.
         common: what there is to know of the plan whatever the field.
+        of_file: what there is to know of the columns of the fields' file.
         mark: of all of it, and of the files that the plan names.
     """
 
@@ -48,13 +53,15 @@ class Template:
     source: str
     crs: str
     driven: bool
+    weather: ReadWeather
     common: tuple[Notice, ...]
+    of_file: tuple[Notice, ...]
     mark: str
 
     @property
     def plan(self) -> Plan:
         """The plan as it is where no column says otherwise."""
-        return _plan(self, ())
+        return _plan(self, ()).plan
 
     def name_of(self, number: int, values: Mapping[str, Any]) -> str:
         """Give what a field is called."""
@@ -66,8 +73,8 @@ class Template:
         asked = [column for column, _ in self.columns]
         return {name: values.get(name) for name in (*asked, self.named_by) if name is not None}
 
-    def plan_of(self, values: Mapping[str, Any]) -> Plan:
-        """Give the plan of a field.
+    def plan_of(self, values: Mapping[str, Any]) -> "FieldPlan":
+        """Give the plan of a field, with what was found of it on other fields.
 
         Args:
             values: of its columns; an empty one leaves the plan as it is.
@@ -87,13 +94,26 @@ class Template:
             raise PlanError(error.file, faults) from None
 
 
+@dataclass(frozen=True)
+class FieldPlan:
+    """A plan as some fields have it.
+
+    Attributes:
+        plan: the plan.
+        kept: what was found of it whatever its field.
+    """
+
+    plan: Plan
+    kept: Kept = field(default_factory=Kept)
+
+
 Said = tuple[tuple[str, Any], ...]
-_KEPT: dict[tuple[str, str], Plan] = {}
+_KEPT: dict[tuple[str, str], FieldPlan] = {}
 PLANS_KEPT = 64
 """Plans kept by a process: a county's fields have hardly more kinds."""
 
 
-def _plan(template: Template, said: Said) -> Plan:
+def _plan(template: Template, said: Said) -> FieldPlan:
     """Give a template's plan with some keys set; the last few are kept, for fields often agree."""
     kept = template.mark, repr(said)
     if kept not in _KEPT:
@@ -103,7 +123,7 @@ def _plan(template: Template, said: Said) -> Plan:
         plan = checked(tables, template.path)
         if len(_KEPT) >= PLANS_KEPT:
             _KEPT.clear()
-        _KEPT[kept] = plan
+        _KEPT[kept] = FieldPlan(plan)
     return _KEPT[kept]
 
 
@@ -187,16 +207,19 @@ def read_template(
     hashed = hashlib.sha256(json.dumps(said, sort_keys=True, default=str).encode())
     for content in contents_beside(plan):
         hashed.update(hashlib.sha256(content).digest())
+    weather = weather_of(plan)
     return Template(
-        path.absolute(), kept, tuple(keys), named_by, source, crs, wishes.driven,
-        tuple(notices_of_all(plan)), hashed.hexdigest(),
+        path.absolute(), kept, tuple(keys), named_by, source, crs, wishes.driven, weather,
+        tuple(notices_of_all(plan, weather)),
+        tuple(_like_keys(tables, source, columns, {*dict(wishes.columns), named_by})),
+        hashed.hexdigest(),
     )  # fmt: skip
 
 
-def notices_of_all(plan: Plan) -> list[Notice]:
+def notices_of_all(plan: Plan, weather: ReadWeather | None = None) -> list[Notice]:
     """Give what there is to know of a plan whatever the field; errors as `sections_of`."""
     section = sections_of(plan)[0]
-    season = season_of(plan, section)
+    season = season_of(plan, section, weather=weather)
     return [*section.notices, *set_notices(plan, section.strips), *season.notices]
 
 
@@ -215,6 +238,31 @@ def _of_one_field(tables: Mapping[str, Any], plan: Plan) -> list[str]:
         told = "take it out, and leave obstacles out of the boundaries as holes"
         found.append(f"field.obstacles: are of one field; {told}")
     return found
+
+
+_DOTTED = re.compile(r"[^\W\d][\w-]*(\[\w+\])?(\.[\w-]+)+")
+"""What a key with dots looks like."""
+
+
+def _like_keys(
+    tables: Mapping[str, Any], source: str, columns: Sequence[str], asked: Collection[str | None]
+) -> Iterator[Notice]:
+    """Say which columns look like keys, and are none, so that they set nothing.
+
+    Args:
+        tables: the plan's.
+        source: name of the fields' file.
+        columns: of that file.
+        asked: those that an option names.
+    """
+    for column in columns:
+        if column in asked or has_head(column) or not _DOTTED.fullmatch(column):
+            continue
+        try:
+            key_of(column, tables)
+        except ValueError as error:
+            said = f'{source}: column "{shortened(column)}" sets nothing: it {error}'
+            yield Notice("boundary", "mind", None, said)
 
 
 def _is_key(text: str, tables: Mapping[str, Any]) -> bool:

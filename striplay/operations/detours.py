@@ -62,6 +62,12 @@ class _Legs:
     def __len__(self) -> int:
         return len(self.at_m)
 
+    def chosen(self, those: Integers) -> "_Legs":
+        """Give some of them."""
+        return _Legs(
+            self.turns.chosen(those), self.length_m[those], self.at_m[those], self.sense[those]
+        )
+
 
 @dataclass(frozen=True)
 class Detours:
@@ -78,6 +84,8 @@ class Detours:
     of: Ways | None = None
     _along: dict[int, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
     _ahead: "dict[float, Detours]" = field(default_factory=dict, repr=False)
+    _onto: "dict[int, _Legs]" = field(default_factory=dict, repr=False)
+    _met: dict[tuple[int, int], tuple[Turns, Turns]] = field(default_factory=dict, repr=False)
 
     def cost_m(self, lines: Geometries, length_m: Floats) -> Floats:
         """Give what ways cost, in meters driven, (k,)."""
@@ -96,8 +104,23 @@ class Detours:
         if by_m not in self._ahead:
             out = self.ways.out.copy()
             out[:, :2] += by_m * unit_ahead(out[:, 2])
-            self._ahead[by_m] = replace(self, ways=replace(self.ways, out=out), of=self.ways)
+            ways = replace(self.ways, out=out)
+            self._ahead[by_m] = Detours(ways, self.room, self.ways, self._along)
         return self._ahead[by_m]
+
+    def turn_at_once(self, left: Integers, entered: Integers) -> None:
+        """Turn from many nodes at once, rather than from each when the way between is asked for.
+
+        Args:
+            left: nodes left, (k,).
+            entered: nodes entered from them, (k,).
+        """
+        self._onto.clear()
+        self._met.clear()
+        self._turn_onto(np.unique(np.concatenate([left, entered])))
+        near = self.ways.is_direct(left, entered)
+        pairs = zip(left[near].tolist(), entered[near].tolist(), strict=True)
+        self._met.update(zip(pairs, self.ways.rounded(left[near], entered[near]), strict=True))
 
     def between(
         self, left: int, entered: int, most_m: float = np.inf, worth_m: float = np.inf
@@ -234,9 +257,13 @@ class Detours:
     def _meeting(self, left: int, entered: int, most_m: float, worth_m: float) -> Detour | None:
         """Give the best way by which near ends meet on the ring between them, where they are."""
         ways = self.ways
-        if not ways.is_direct(np.array([left]), np.array([entered]))[0]:
-            return None
-        there, back = ways.rounded(left, entered)
+        if (left, entered) not in self._met:
+            nodes = np.array([left]), np.array([entered])
+            if not ways.is_direct(*nodes)[0]:
+                return None
+            ((there, back),) = ways.rounded(*nodes)
+        else:
+            there, back = self._met[left, entered]
         length_m = there.length_m + back.length_m
         short = np.flatnonzero(length_m <= min(most_m, worth_m + LENGTH_M))
         if not len(short):
@@ -252,21 +279,26 @@ class Detours:
 
     def _legs(self, node: int, most_m: float = np.inf) -> _Legs:
         """Turn from a node onto its ring, at many places and either way round."""
+        if node not in self._onto:
+            self._turn_onto(np.array([node]))
+        legs = self._onto[node]
+        return legs if most_m == np.inf else legs.chosen(np.flatnonzero(legs.length_m <= most_m))
+
+    def _turn_onto(self, nodes: Integers) -> None:
+        """Turn from nodes onto their rings."""
         ways = self.ways
-        ring = int(ways.ring[node])
         off_m = REACH_RADII * ways.radius_m
-        off_m = off_m[np.abs(off_m) < ways.rings.length_m[ring] / 2]
-        at_m = np.mod(ways.at_m[node] + off_m, ways.rings.length_m[ring])
-        of = np.full(len(at_m), ring)
+        whole_m = ways.rings.length_m[ways.ring[nodes]]
+        row, place = np.nonzero(np.abs(off_m) < whole_m[:, None] / 2)
+        of, at_m = ways.ring[nodes][row], np.mod(ways.at_m[nodes][row] + off_m[place], whole_m[row])
         poses = np.concatenate([ways.rings.poses(of, at_m, sense) for sense in SENSES])
-        begin = np.tile(ways.out[node], (len(poses), 1))
+        begin = np.tile(ways.out[nodes][row], (len(SENSES), 1))
         turns = shortest_forward(begin, poses, ways.radius_m)
-        those = np.flatnonzero(turns.length_m <= most_m)
-        turns = turns.chosen(those)
-        return _Legs(
-            turns, turns.length_m, np.tile(at_m, len(SENSES))[those],
-            np.repeat(np.array(SENSES), len(at_m))[those],
-        )  # fmt: skip
+        sense = np.repeat(np.array(SENSES), len(at_m))
+        legs = _Legs(turns, turns.length_m, np.tile(at_m, len(SENSES)), sense)
+        row = np.tile(row, len(SENSES))
+        for index, node in enumerate(nodes.tolist()):
+            self._onto[node] = legs.chosen(np.flatnonzero(row == index))
 
     def _to_place(self, legs: _Legs, ring: int, at_m: float) -> Detour:
         """Give the way from a node, by legs of it, to a place so far along its ring."""

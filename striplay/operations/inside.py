@@ -62,7 +62,18 @@ class Runs:
 
     def chosen(self, those: npt.NDArray[np.bool_] | Integers) -> "Runs":
         """Give some of them."""
-        return Runs(*(getattr(self, one.name)[those] for one in fields(self)))
+        return Runs(
+            self.begin[those],
+            self.end[those],
+            self.across_m[those],
+            self.line[those],
+            self.beside[those],
+            self.turned[those],
+            self.owner[those],
+            self.low_m[those],
+            self.high_m[those],
+            self.idle_m[those],
+        )
 
 
 def together(runs: Sequence[Runs]) -> Runs:
@@ -146,7 +157,8 @@ def runs_inside(travel: Travel, field: Field) -> Runs:
     out = ~field.holds(field.swaths(begin, end, runs.across_m, width_m))
     over_m = np.maximum(low_m - (runs.across_m - width_m / 2), runs.across_m + width_m / 2 - high_m)
     near = out & (over_m <= OVER_FENCE_M)
-    out[near] = _middle_out_m(runs.chosen(near), field) > width_m / 2
+    if near.any():
+        out[near] = _middle_out_m(runs.chosen(near), field) > width_m / 2
     if not out.any():
         return runs
     parted = [

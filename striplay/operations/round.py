@@ -8,7 +8,6 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.ops import substring
 
 from striplay.geometry import overlay
 from striplay.geometry.inset import inset_all_round
@@ -197,11 +196,17 @@ def _begun(
         edge = edges[of] if shapely.is_ccw(edges[of]) else shapely.reverse(edges[of])
         beside = gate if of == near_gate else None
         from_m = _first_m(edge, beside, (1.0 + ahead) * deep_m) + (1.0 + ahead) * at_m
-        begin_m = line.project(edge.interpolate(from_m % edge.length))
-        first = shapely.get_coordinates(substring(line, begin_m, line.length))
-        rest = shapely.get_coordinates(substring(line, 0.0, begin_m))
-        found[index] = shapely.LineString(np.concatenate([first, rest[1:-1], first[:1]]))
+        found[index] = _begun_at(line, line.project(edge.interpolate(from_m % edge.length)))
     return found
+
+
+def _begun_at(line: shapely.LineString, begin_m: float) -> shapely.LineString:
+    """Let a closed line begin so far on along it."""
+    points = shapely.get_coordinates(line)
+    at_m = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))[:-1]
+    begin, points = shapely.get_coordinates(line.interpolate(begin_m)), points[:-1]
+    ring = [begin, points[at_m > begin_m], points[at_m < begin_m], begin]
+    return shapely.LineString(np.concatenate(ring))
 
 
 def _first_m(edge: shapely.LinearRing, gate: shapely.Point | None, needed_m: float) -> float:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ from striplay.units import FOOT_M, format_about, format_area
 
 Floats = npt.NDArray[np.float64]
 Geometries = npt.NDArray[np.object_]
+Integers = npt.NDArray[np.int64]
 
 RUNS_OUT_M = 3 * FOOT_M
 """A machine that runs out of the field by less is not worth a word."""
@@ -74,9 +76,11 @@ class _Reach:
     machines: tuple[str, ...]
 
 
-def _reach(
-    driven: Sequence[Passes], over: Callable[[Geometries], Geometries], edge: shapely.Geometry
-) -> _Reach | None:
+Over: TypeAlias = Callable[[Geometries], tuple[Geometries, Integers]]
+"""Gives what of swaths lies where it should not, in pieces, and the swath of each."""
+
+
+def _reach(driven: Sequence[Passes], over: Over, edge: shapely.Geometry) -> _Reach | None:
     """Measure where machines at work reach over some ground, by more than is worth a word.
 
     Args:
@@ -84,33 +88,33 @@ def _reach(
         over: gives what of each swath lies where it should not.
         edge: where such ground begins.
     """
-    counts: dict[str, int] = {}
-    worst_m, deepest_m, worst = RUNS_OUT_M, 0.0, None
-    for one in driven:
-        lines = one.stretch[one.working]
-        swaths = shapely.buffer(lines, one.width_m / 2, cap_style="flat")
-        beyond, source = shapely.get_parts(over(swaths), return_index=True)
-        length_m = _longest_m(beyond)
-        long = length_m > RUNS_OUT_M
-        beyond, source, length_m = beyond[long], source[long], length_m[long]
-        corners, of = shapely.get_coordinates(beyond, return_index=True)
-        # the corners of a lane between two parts all lie on its edges, and its middle does not
-        deep_m = shapely.distance(shapely.point_on_surface(beyond), edge)
-        np.maximum.at(deep_m, of, shapely.distance(shapely.points(corners), edge))
-        deep = deep_m > DEEP_M
-        if not deep.any():
-            continue
-        passes = one.stretch_of[one.working][source[deep]]
-        counts[one.machine] = counts.get(one.machine, 0) + len(np.unique(passes))
-        deepest_m = max(deepest_m, float(deep_m.max()))
-        longest = int(np.argmax(np.where(deep, length_m, 0.0)))
-        if length_m[longest] > worst_m:
-            worst_m, worst = float(length_m[longest]), beyond[longest]
-    if worst is None:
+    if not driven:
         return None
+    lines = [one.stretch[one.working] for one in driven]
+    of = np.repeat(np.arange(len(driven)), [len(own) for own in lines])
+    half_m = np.array([one.width_m / 2 for one in driven])[of]
+    beyond, swath = over(shapely.buffer(np.concatenate(lines), half_m, cap_style="flat"))
+    length_m = _longest_m(beyond)
+    long = length_m > RUNS_OUT_M
+    beyond, swath, length_m = beyond[long], swath[long], length_m[long]
+    if not len(beyond):
+        return None
+    corners, piece = shapely.get_coordinates(beyond, return_index=True)
+    # the corners of a lane between two parts all lie on its edges, and its middle does not
+    deep_m = shapely.distance(shapely.point_on_surface(beyond), edge)
+    np.maximum.at(deep_m, piece, shapely.distance(shapely.points(corners), edge))
+    deep = deep_m > DEEP_M
+    if not deep.any():
+        return None
+    passes = np.concatenate([one.stretch_of[one.working] for one in driven])
+    counts: dict[str, int] = {}
+    for group in np.unique(of[swath[deep]]):
+        machine, own = driven[group].machine, swath[deep & (of[swath] == group)]
+        counts[machine] = counts.get(machine, 0) + len(np.unique(passes[own]))
+    worst = int(np.argmax(np.where(deep, length_m, 0.0)))
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
-    center = shapely.get_coordinates(shapely.point_on_surface(worst))[0]
-    return _Reach(each, worst_m, deepest_m, center, tuple(counts))
+    center = shapely.get_coordinates(shapely.point_on_surface(beyond[worst]))[0]
+    return _Reach(each, float(length_m[worst]), float(deep_m.max()), center, tuple(counts))
 
 
 def _of_reach(kind: Kind, severity: Severity, out: _Reach, ground: Ground, said: str) -> Notice:
@@ -123,11 +127,9 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
     field = shapely.buffer(ground.outline, INSIDE_M, join_style="mitre")
     shapely.prepare(field)
 
-    def beyond(swaths: Geometries) -> Geometries:
-        whole = shapely.covers(field, swaths)
-        out = np.full(len(swaths), shapely.Polygon(), dtype=object)
-        out[~whole] = overlay.difference(swaths[~whole], ground.outline)
-        return out
+    def beyond(swaths: Geometries) -> tuple[Geometries, Integers]:
+        out = np.flatnonzero(~shapely.covers(field, swaths))
+        return _pieces(overlay.difference(swaths[out], ground.outline), out)
 
     out = _reach(driven, beyond, ground.outline)
     if out is None:
@@ -149,6 +151,8 @@ def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[
 
 def _over_obstacles(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say where machines at work reach over what is gone around: a pond, a yard, a ditch."""
+    if ground.obstacles.is_empty:
+        return
     kept_off = [ground.through, ground.clearance, *ground.beside]
     around = overlay.difference(ground.obstacles, overlay.union_all(kept_off))
     around = shapely.buffer(around, -INSIDE_M)
@@ -209,12 +213,16 @@ def _over_crossings(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Ite
     yield _of_reach("obstacle", "mind", out, ground, said)
 
 
-def _common(swaths: Geometries, ground: shapely.Geometry) -> Geometries:
-    """Give what of each swath lies on some ground."""
-    met = shapely.intersects(ground, swaths)
-    common = np.full(len(swaths), shapely.Polygon(), dtype=object)
-    common[met] = overlay.intersection(swaths[met], ground)
-    return common
+def _common(swaths: Geometries, ground: shapely.Geometry) -> tuple[Geometries, Integers]:
+    """Give what of swaths lies on some ground, in pieces, and the swath of each."""
+    met = np.flatnonzero(shapely.intersects(ground, swaths))
+    return _pieces(overlay.intersection(swaths[met], ground), met)
+
+
+def _pieces(areas: Geometries, swath: Integers) -> tuple[Geometries, Integers]:
+    """Give the pieces of areas, and the swath of each."""
+    pieces, of = shapely.get_parts(areas, return_index=True)
+    return pieces, swath[of]
 
 
 def _not_driven(

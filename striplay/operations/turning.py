@@ -198,14 +198,21 @@ def _led_round(
     tools_m = np.where(is_turn, turner.length_m, 0.0)
     lacking_m = np.where(found.judged, found.lacking_m, 0.0)
     narrower = np.argmin(ahead_m, axis=0)
-    for at in those.tolist():
-        node, has_m = ends[narrower[at], at], float(ahead_m[narrower[at], at])
-        if is_turn[at] and has_m < ways.radius_m / 2 and found.off_m[at] <= OVER_M:
-            continue  # no way there stays clear
+    has_m = ahead_m.min(axis=0)
+    # where there is no room for half a turn, no way stays clear
+    hopeless = is_turn & (has_m < ways.radius_m / 2) & (found.off_m <= OVER_M)
+    those = those[~hopeless[those]]
+    for place, at in enumerate(those.tolist()):
+        if place % LED_AT_ONCE == 0:
+            next_ = those[place : place + LED_AT_ONCE]
+            for by_m in np.unique(tools_m[next_]).tolist():
+                left, entered = ends[:, next_[tools_m[next_] == by_m]]
+                detours.ahead(by_m).turn_at_once(left, entered)
+        node = ends[narrower[at], at]
         was_m = found.length_m[at] + OVER_WORTH * (found.over_m + lacking_m)[at]
         was_m += OFF_WORTH * found.off_m[at]
         depth_m = ways.radius_m + turner.length_m if found.depth_m[at] else 0.0
-        lacks_m = max(depth_m - has_m, 0.0) if found.judged[at] else 0.0
+        lacks_m = max(depth_m - float(has_m[at]), 0.0) if found.judged[at] else 0.0
         most_m = min(was_m, LONGER * found.length_m[at]) if is_turn[at] else was_m
         # a turn that lacks room is not clear, and is given up only for what costs far less
         share = FAR_LESS if is_turn[at] and lacks_m > SHORT_M else 1.0
@@ -222,7 +229,7 @@ def _led_round(
         if now_m > was_m - LENGTH_M or (is_turn[at] and (longer or not worth)):
             continue
         values = (
-            ALONG, way.line, way.length_m, 0.0, depth_m, has_m, ways.out[node, :2], over_m,
+            ALONG, way.line, way.length_m, 0.0, depth_m, has_m[at], ways.out[node, :2], over_m,
             room.off_m(line)[0],
         )  # fmt: skip
         for name, value in zip(names, values, strict=True):
@@ -230,6 +237,8 @@ def _led_round(
     return replace(found, **changed)
 
 
+LED_AT_ONCE = 50
+"""So many ways are turned at once: together they take a fraction of the time, and 3 MB."""
 LONGER = 2.0
 """Round a corner by the ring a way may be so many times as long as the turn (our choice)."""
 FAR_LESS = 0.5

@@ -15,9 +15,10 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.directions import headings_deg
+from striplay.geometry.slivers import real_parts
 from striplay.geometry.turns import Turns, shortest_forward
 from striplay.ground import Ground
-from striplay.tolerances import LENGTH_M, MITRE_LIMIT, SLIVER_M2
+from striplay.tolerances import LENGTH_M, MITRE_LIMIT
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -80,7 +81,7 @@ class Rings:
         points = shapely.line_interpolate_point(self.line[ring], at_m)
         return np.asarray(shapely.get_coordinates(points), dtype=np.float64)
 
-    def poses(self, ring: Integers, at_m: Floats, sense: int) -> Floats:
+    def poses(self, ring: Integers, at_m: Floats, sense: int | Integers) -> Floats:
         """Give the poses so far along rings, facing on (sense 1) or back (-1), (k, 3)."""
         before, after = (
             self.points(ring, at_m + by_m) for by_m in (-sense * TANGENT_M, sense * TANGENT_M)
@@ -121,9 +122,7 @@ def rings_of(ground: Ground, headland: Geometries, width_m: float) -> Rings:
             wider = shapely.buffer(inner, width_m / 2)
         reached = overlay.intersection(wider, ground.rowed)
         area = area if reached.is_empty else reached
-    parts = shapely.get_parts(shapely.get_parts(area))
-    parts = parts[shapely.area(parts) > SLIVER_M2]
-    every = np.asarray(shapely.get_rings(parts), dtype=object)
+    every = np.asarray(shapely.get_rings(real_parts(area)[0]), dtype=object)
     long = shapely.length(every) >= SHORTEST_RING_M
     lines = every[long] if long.any() else every
     return Rings(lines, *_bridged(lines, overlay.union_all(headland)))
@@ -273,30 +272,36 @@ class Ways:
         back = shapely.get_coordinates(self._legs[1 - side].chosen(end).lines())[::-1]
         return shapely.LineString(np.concatenate([there, stretch[1:-1], back]))
 
-    def rounded(self, left: int, entered: int) -> tuple[Turns, Turns]:
-        """Give how a machine may turn from two near nodes onto the ring between them.
+    def rounded(self, left: Integers, entered: Integers) -> list[tuple[Turns, Turns]]:
+        """Give how a machine may turn from pairs of near nodes onto the ring between them.
 
         Returns:
-            From the node left, and back from the node entered: as many of either, which meet at
-            places between them, on the ring or beside it, faced along it or nearly so.
+            For each pair, from the node left, and back from the node entered: as many of either,
+            which meet at places between them, on the ring or beside it, faced along it or nearly
+            so.
         """
-        whole_m = float(self._whole_m[left])
-        on_m = float(np.mod(self.at_m[entered] - self.at_m[left], whole_m))
-        sense = 1 if on_m <= whole_m - on_m else -1
-        at_m = self.at_m[left] + sense * min(on_m, whole_m - on_m) * MEETING
-        ring = np.full(len(at_m), self.ring[left])
-        there = np.repeat(self.rings.poses(ring, at_m, sense), len(MEETING_DEG), axis=0)
-        aside = np.radians(there[:, 2] + QUARTER_TURN_DEG)
-        aside = self.radius_m * np.column_stack([np.sin(aside), np.cos(aside)])
-        there[:, 2] += np.tile(MEETING_DEG, len(at_m))
-        there = np.tile(there, (len(ASIDE), 1))
-        there[:, :2] += np.repeat(ASIDE, len(aside))[:, None] * np.tile(aside, (len(ASIDE), 1))
-        return (
-            shortest_forward(np.tile(self.out[left], (len(there), 1)), there, self.radius_m),
-            shortest_forward(
-                np.tile(self.out[entered], (len(there), 1)), there + HALF_TURN, self.radius_m
-            ),
+        whole_m = self._whole_m[left]
+        on_m = np.mod(self.at_m[entered] - self.at_m[left], whole_m)
+        sense = np.where(on_m <= whole_m - on_m, 1, -1)
+        by_m = sense * np.minimum(on_m, whole_m - on_m)
+        at_m = self.at_m[left][:, None] + by_m[:, None] * MEETING
+        ring, ways_round = (np.repeat(one, len(MEETING)) for one in (self.ring[left], sense))
+        faced = self.rings.poses(ring, at_m.ravel(), ways_round).reshape(
+            len(left), len(MEETING), 1, 3
         )
+        aside = np.radians(faced[..., 2] + QUARTER_TURN_DEG)
+        aside_m = self.radius_m * np.stack([np.sin(aside), np.cos(aside)], axis=-1)
+        there = np.empty((len(left), len(ASIDE), len(MEETING), len(MEETING_DEG), 3))
+        there[..., :2] = faced[:, None, ..., :2] + ASIDE[:, None, None, None] * aside_m[:, None]
+        there[..., 2] = (faced[..., 2] + MEETING_DEG)[:, None]
+        meet = there.reshape(-1, 3)
+        each = len(ASIDE) * len(MEETING) * len(MEETING_DEG)
+        turned = [
+            shortest_forward(np.repeat(self.out[nodes], each, axis=0), poses, self.radius_m)
+            for nodes, poses in ((left, meet), (entered, meet + HALF_TURN))
+        ]
+        places = [np.arange(low, low + each) for low in range(0, len(meet), each)]
+        return [(turned[0].chosen(those), turned[1].chosen(those)) for those in places]
 
     def way_to_gate(self, left: int) -> shapely.LineString:
         """Draw the way from a node left to the gate."""

@@ -184,8 +184,8 @@ class Obstacles(Table):
     clearance_m: Length | None = Field(
         None,
         alias="clearance",
-        description="Ground kept clear round obstacles that the file gives as points or lines; "
-        "needed where it has such.",
+        description="Ground kept clear round obstacles of the file, but for polygons that machines "
+        "lift through and for holes in the boundary; needed where it has points or lines.",
         examples=["10 ft"],
     )
     beside_m: Length = Field(

@@ -143,8 +143,11 @@ class Pass:
 
     @property
     def fixed(self) -> bool:
-        """Whether it can't shift: its row units would meet other strips' rows."""
-        return self.strip is None and self.operation == "plant"
+        """Whether it can't shift: its row units would meet other strips' rows.
+
+        On tramlines, where it has no rows of its own, they would not.
+        """
+        return self.strip is None and self.operation == "plant" and bool(self.rows)
 
     @property
     def work(self) -> tuple[str, str, str, int | None, int]:
@@ -323,6 +326,16 @@ class Section:
             each[row.strip].add(row.label)
         return tuple(frozenset(labels) for labels in each)
 
+    def planted(self, machine: str, crop: str) -> tuple[int, ...]:
+        """Give the rows that a planter's passes over a crop plant, as indices."""
+        lines = self.lines_for(machine, crop.split(" + "))
+        if lines is not None and lines.operation == "plant":
+            main = zip(self.rows, self.main_row, strict=True)
+            return tuple(at for at, (row, own) in enumerate(main) if own and row.label == crop)
+        mine = (one for one in self.passes
+                if (one.operation, one.machine, one.crop) == ("plant", machine, crop))  # fmt: skip
+        return tuple(index for one in mine for index in one.rows)
+
     def counts(self, strip: int, layer: Layer) -> bool:
         """Tell whether rows of a layer are counted in a strip, not nominal lines."""
         return not layer.drilled and (layer.follows or self.strips[strip].counted)
@@ -351,21 +364,28 @@ class Section:
             [*(one.width_m for one in self.passes), *(one.width_m for one in self.tramlines)]
         )
 
-    @property
+    @cached_property
     def own_row(self) -> tuple[bool, ...]:
         """Tell of each row whether it is of its strip's own crop, not sown between."""
         return tuple(row.layer == 0 for row in self.rows)
 
     def crops_of(self, strip: int) -> tuple[str, ...]:
         """Name the crops sown in a strip, its own first."""
-        rows = sorted((row for row in self.rows if row.strip == strip), key=lambda row: row.layer)
-        return tuple(dict.fromkeys(layer.crop for row in rows for layer in row.sown))
+        return self._crops_by_strip[strip]
 
-    @property
+    @cached_property
+    def _crops_by_strip(self) -> tuple[tuple[str, ...], ...]:
+        rows = sorted(self.rows, key=lambda row: row.layer)
+        sown = [(row.strip, layer.crop) for row in rows for layer in row.sown]
+        return tuple(
+            tuple(dict.fromkeys(crop for strip, crop in sown if strip == index))
+            for index in range(len(self.strips))
+        )
+
+    @cached_property
     def crops(self) -> tuple[str, ...]:
         """Name all crops, strip by strip."""
-        each = (self.crops_of(index) for index in range(len(self.strips)))
-        return tuple(dict.fromkeys(crop for crops in each for crop in crops))
+        return tuple(dict.fromkeys(crop for crops in self._crops_by_strip for crop in crops))
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -335,8 +335,16 @@ def serve(
         ready: is told the address when the page can be opened.
     """
     port = bound.getsockname()[1]
-    config = uvicorn.Config(
-        app_of(table, page, port),
+    config = config_of(app_of(table, page, port))
+    server = _Server(config, lambda: ready(f"http://{HOST}:{port}/{table.token}/"))
+    with suppress(KeyboardInterrupt):  # it ends as it is meant to
+        server.run(sockets=[bound])
+
+
+def config_of(app: ASGIApp) -> uvicorn.Config:
+    """Say how an app is served: how long a message may be, and how many pages there are."""
+    return uvicorn.Config(
+        app,
         log_level="critical",
         access_log=False,
         server_header=False,
@@ -348,9 +356,6 @@ def serve(
         limit_concurrency=4 * MAX_DESKS,
         timeout_graceful_shutdown=GRACE_S,
     )
-    server = _Server(config, lambda: ready(f"http://{HOST}:{port}/{table.token}/"))
-    with suppress(KeyboardInterrupt):  # it ends as it is meant to
-        server.run(sockets=[bound])
 
 
 class _Server(uvicorn.Server):

@@ -58,6 +58,8 @@ def test_none_laid_is_told_by_the_exit_status(folder):
          'striplay: no kind of file "shp"; known are geoparquet, geopackage'),
         (["-o", "out", "--jobs", "2", "--cluster", "tcp://127.0.0.1:1"],
          "Error: --jobs and --cluster: keep one of them"),
+        (["-o", "out", "--jobs", "257"],
+         "Error: Invalid value for '--jobs': 257 is not in the range 1<=x<=256."),
         (["-o", "fields.geojson"],
          "striplay: fields.geojson: is not a folder; give a new folder's name with -o"),
         ([], ("Error: -o is missing: where to write; for example "

@@ -173,6 +173,13 @@ def test_where_to_write_is_asked_for_with_an_example(plan, command, example):
     assert last == f"Error: -o is missing: where to write; for example {example}"
 
 
+@pytest.mark.parametrize("command", [["lay"], ["section"], ["next"], ["print", "--for", "1"]])
+def test_a_file_that_is_not_there_is_told_before_what_else_is_missing(tmp_path, command):
+    result = run(command[0], tmp_path / "nope.toml", *command[1:])
+    assert result.exit_code == 2
+    assert result.stderr == "striplay: nope.toml: is not there; are name and folder right?\n"
+
+
 def test_no_picture_in_place_of_what_is_no_file(plan, tmp_path):
     (tmp_path / "a.svg").mkdir()
     result = run("section", plan, "-o", tmp_path / "a.svg")

@@ -21,9 +21,8 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
 from striplay.cli import main
-from striplay.limits import MAX_TALK_BYTES
 from striplay.table.opened import opened
-from striplay.table.server import HOST, Table, app_of, listening
+from striplay.table.server import HOST, Table, app_of, config_of, listening
 
 POLICY = "default-src 'none'; connect-src {}"
 
@@ -36,14 +35,7 @@ class Served:
         self.port = bound.getsockname()[1]
         self.origin = f"http://{HOST}:{self.port}"
         app = app_of(self.table, lambda talk: (b"<p>page", POLICY.format(talk)), self.port)
-        config = uvicorn.Config(
-            app,
-            log_level="critical",
-            ws="websockets-sansio",
-            ws_max_size=MAX_TALK_BYTES,
-            timeout_graceful_shutdown=1,
-        )
-        self.server = uvicorn.Server(config)
+        self.server = uvicorn.Server(config_of(app))
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [bound]})
         self.thread.start()
         while not self.server.started:
@@ -164,6 +156,36 @@ def test_what_can_not_be_read_is_refused_and_the_talk_goes_on(served):
         talk.send(b"\x00")
         with pytest.raises(ConnectionClosed):
             hear(talk, "answer")
+
+
+def test_a_message_a_byte_too_long_ends_the_talk_and_no_other(tmp_path, monkeypatch):
+    """Held at a limit of a hundred kilobytes: the real one is fourteen hundred times that."""
+    monkeypatch.setattr("striplay.table.server.MAX_TALK_BYTES", 100_000)
+    served = Served(write_small(tmp_path))
+    try:
+        with served.talk() as other, served.talk() as talk:
+            for one in (other, talk):
+                hear(one, "answer", number=0)
+            talk.send("x" * 100_000)
+            assert hear(talk, "refused")["faults"] == [
+                "what can't be read: is nothing that can be done here"
+            ]
+            talk.send("x" * 100_001)
+            with pytest.raises(ConnectionClosed, match="1009"):
+                talk.recv(timeout=30)
+            assert ask(other, "undo", 1)["say"] == "answer"
+    finally:
+        served.server.should_exit = True
+        served.thread.join(20)
+
+
+def test_a_page_more_than_there_may_be_is_told_so(tmp_path, monkeypatch, served):
+    monkeypatch.setattr("striplay.table.server.MAX_DESKS", 1)
+    with served.talk() as talk:
+        hear(talk, "answer", number=0)
+        with served.talk() as second, pytest.raises(ConnectionClosed, match="1 pages are open"):
+            second.recv(timeout=30)
+        assert ask(talk, "undo", 1)["say"] == "answer"
 
 
 def test_long_work_in_a_process_of_its_own_tells_and_is_ended(served):

@@ -154,6 +154,20 @@ def test_a_field_10_km_across_keeps_its_area_to_1e_6():
     )
 
 
+@pytest.mark.parametrize(
+    "latitude", [40.99999999788841, 41.0, 42.123456789012345, -0.3, 41.1 + 5e-10]
+)
+@pytest.mark.parametrize("longitude", [-95.34000010461318, 179.99999999999, 0.0, 12.3])
+def test_the_plane_is_the_system_that_files_state(latitude, longitude):
+    """Against PROJ's own reading of `Plane.crs`, which takes near whole degrees for those."""
+    plane = Plane(longitude, latitude)
+    points = np.array([[0.0, 0.0], [700.0, -300.0], [-5000.0, 5000.0]])
+    there = Transformer.from_crs(plane.crs, "EPSG:4326", always_xy=True)
+    lonlat = np.column_stack(there.transform(*points.T))
+    assert plane.to_lonlat(points) == pytest.approx(lonlat, abs=1e-14, rel=1e-14)
+    assert plane.to_plane(lonlat) == pytest.approx(points, abs=1e-7)
+
+
 def test_the_plane_comes_back():
     points = np.array([[0.0, 0.0], [5000.0, -3000.0], [-24_000.0, 24_000.0]])
     assert PLANE.to_plane(PLANE.to_lonlat(points)) == pytest.approx(points, abs=1e-6)

@@ -334,6 +334,7 @@ def test_a_ring_without_area():
     assert str(caught.value) == "f.geojson: feature 3 has no area, near 0.00000, 0.00000"
 
 
+NONE = "holds no feature with a shape; draw one, or name the file or layer that has it"
 EMPTY = [
     {"type": "Polygon", "coordinates": []},
     {"type": "MultiPolygon", "coordinates": [[]]},
@@ -345,7 +346,7 @@ EMPTY = [
 def test_empty_shapes_are_none(write_geojson, empty):
     found = ground(write_geojson(empty, lonlat(BOX)))
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
-    assert refusal(write_geojson(empty)) == "field.geojson: holds no feature with a shape"
+    assert refusal(write_geojson(empty)) == f"field.geojson: {NONE}"
 
 
 @pytest.mark.parametrize(
@@ -557,7 +558,7 @@ def test_layers(tmp_path):
             "plot = 9",
             'where = "plot = 9" names no column "plot"; known are id',
         ),
-        ("id = 9", 'holds no feature with a shape chosen by where = "id = 9"'),
+        ("id = 9", 'holds no feature with a shape chosen by where = "id = 9"; choose others'),
     ],
 )
 def test_a_where_that_chooses_nothing(write_geojson, where, told):
@@ -612,7 +613,7 @@ def test_what_is_no_polygon(write_geojson, shapes, told):
 
 @pytest.mark.parametrize("shapes", [[], [None], [None, None]])
 def test_no_feature_with_a_shape(write_geojson, shapes):
-    assert refusal(write_geojson(*shapes)) == "field.geojson: holds no feature with a shape"
+    assert refusal(write_geojson(*shapes)) == f"field.geojson: {NONE}"
 
 
 @pytest.mark.parametrize(("value", "shown"), [(float("nan"), "nan"), (float("inf"), "inf")])

@@ -60,7 +60,7 @@ def test_cautions_are_chosen_by_what_the_plan_holds(tmp_path, how, more):
 
 
 def test_obstacles_of_a_file_have_a_caution():
-    """An area of a file, as a pond is, gets no clearance either: the label's distance is named."""
+    """Round an area of a file, as a pond is, the label's distance is named."""
     assert {"Obstacles", "Ponds and other ground left out"} <= told(sample("creek_side"))
     assert "Obstacles" not in told(sample("quarter_section"))
 

@@ -3,6 +3,7 @@
 import re
 import shlex
 import tomllib
+from collections import Counter
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -268,3 +269,10 @@ def test_every_command_is_documented():
     for name in main.commands:
         assert f"## `striplay {name}`" in reference
         assert f"striplay {name}" in readme
+
+
+def test_the_glossary_has_one_entry_a_word():
+    """What a word means besides stands in the same place."""
+    words = re.findall(r"\*\*([^*]+)\*\*", (ROOT / "docs" / "glossary.md").read_text())
+    counted = Counter(word.lower() for word in words)
+    assert [word for word, count in counted.items() if count > 1] == []

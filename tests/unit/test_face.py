@@ -187,7 +187,13 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
             'boundary: no column of shapes is set; choose one, such as set_geometry("geometry")',
         ),
         ([square()], "boundary: is a list; give a GeoDataFrame"),
-        (frame(), "boundary: holds no feature with a shape"),
+        (
+            frame(),
+            (
+                "boundary: holds no feature with a shape; draw one, or name the file or layer that "
+                "has it"
+            ),
+        ),
         (
             frame(shapely.LineString([(0, 0), (1, 1)])),
             (

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
-from fields import FOOT_M, PLANE, assert_whole, lay_on, square, write_plan_for, write_shapes
+from fields import AROUND, FOOT_M, PLANE, assert_whole, lay_on, square, write_plan_for, write_shapes
 from shapely.errors import GEOSException
 
 from striplay.cli import main
@@ -26,6 +26,29 @@ def laid(folder, shapes, kinds, wish, **parts):
 def planted(layout, operation="plant"):
     passes = layout.passes[layout.passes["operation"] == operation]
     return passes.dropna(subset="strip")
+
+
+POND = shapely.box(60, 20, 140, 80)
+
+
+@pytest.mark.parametrize("around", [NONE, AROUND])
+def test_a_clearance_is_kept_round_a_pond_of_the_file(tmp_path, around):
+    """By hand: a box of 80 m by 60 grows by 15 ft on each side, its corners round."""
+    layout = laid(tmp_path, [POND], ["pond"], 'clearance = "15 ft"', headland=around)
+    assert_whole(layout)
+    off_m = 15 * FOOT_M
+    grown_m2 = 80 * 60 + 2 * (80 + 60) * off_m + np.pi * off_m**2
+    assert layout.areas_m2["obstacles"] == pytest.approx(grown_m2, rel=1e-5)
+    assert layout.ground.clearance.area == pytest.approx(grown_m2 - 80 * 60, rel=1e-4)
+    (pond,) = (shape for _, shape in layout.ground.named)
+    worked = [layout.rows.geometry, layout.headland.geometry]
+    assert min(shapely.distance(each, pond).min() for each in worked if len(each)) >= off_m - 0.01
+
+
+def test_what_is_lifted_through_is_as_wide_as_it_is_drawn(tmp_path):
+    wish = 'clearance = "15 ft"\nthrough = "kind = \'pond\'"'
+    layout = laid(tmp_path, [POND], ["pond"], wish, headland=NONE)
+    assert layout.areas_m2["obstacles"] == pytest.approx(80 * 60, rel=1e-6)
 
 
 def test_rows_stop_before_a_point_without_end_rows(tmp_path):
@@ -191,7 +214,10 @@ def test_clearance_counts_as_bare_land(tmp_path):
     [
         ("sort = 1", 'through = "sort = 1" names no column "sort"; known are kind'),
         ("kind = = 1", 'through = "kind = = 1" can\'t be read from "=" on'),
-        ("kind = 'x'", "holds no feature with a shape chosen by through = \"kind = 'x'\""),
+        (
+            "kind = 'x'",
+            "holds no feature with a shape chosen by through = \"kind = 'x'\"; choose others",
+        ),
     ],
 )
 def test_a_faulty_through_is_told_as_such(tmp_path, through, told):

@@ -6,6 +6,7 @@ import shapely
 from click.testing import CliRunner
 from fields import AROUND, FOOT_M, STRIPS, lay_on, square, write_line, write_plan_for, write_shapes
 
+import striplay.flow
 import striplay.laid
 from striplay.cli import main
 from striplay.errors import NoStripError
@@ -41,6 +42,23 @@ def test_rows_too_short_are_refused_with_what_would_do(tmp_path):
         "(direction.narrowest), and none fits; any of these would do: [headland] passes = 1; "
         '[headland] where = "none" (where machines can turn beyond the field); [direction] '
         'shortest = "33 ft"'
+    )
+
+
+@pytest.mark.parametrize("passes", [9, 2000])
+def test_of_many_headland_passes_the_most_that_would_do_is_found_in_few_tries(
+    tmp_path, monkeypatch, passes
+):
+    tried, lays = [], striplay.flow.lays
+    monkeypatch.setattr(striplay.flow, "lays", lambda *plan: tried.append(plan) or lays(*plan))
+    headland = AROUND.replace("passes = 2", f"passes = {passes}")
+    said = refused(tmp_path, square(460), direction="heading = 0", headland=headland)
+    # 66 ft of row between headlands of 160 ft fit in 460 ft, not between those of 200 ft
+    assert "any of these would do: [headland] passes = 4; " in said
+    assert len(tried) <= np.log2(passes) + 7
+    five = AROUND.replace("passes = 2", "passes = 5")
+    assert "[headland] passes = 4; " in refused(
+        tmp_path, square(460), direction="heading = 0", headland=five
     )
 
 
