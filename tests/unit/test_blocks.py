@@ -155,7 +155,7 @@ def test_blocks_too_small_are_refused(tmp_path):
     with pytest.raises(PlanError) as refusal:
         laid(tmp_path, square(), '[[blocks]]\nfile = "cut.geojson"\n')
     assert str(refusal.value) == (
-        "plan.toml: blocks: one of them has below 0.05 ha; move its line or polygon"
+        "plan.toml: blocks: one of them has below 0.12 ac; move its line or polygon"
     )
 
 
