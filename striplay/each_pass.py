@@ -10,7 +10,7 @@ import shapely
 from striplay.geometry.directions import HALF_TURN_DEG, compass
 from striplay.ground import Ground
 from striplay.laid import Laid
-from striplay.operations.judged import Judged
+from striplay.operations.judged import Worked
 from striplay.tolerances import LENGTH_M
 
 Values: TypeAlias = Any
@@ -19,7 +19,7 @@ Geometries = npt.NDArray[np.object_]
 
 
 def pass_columns(
-    ground: Ground, laid: Laid, operations: Sequence[Judged]
+    ground: Ground, laid: Laid, operations: Sequence[Worked]
 ) -> list[dict[str, Values]]:
     """Give the columns of each operation's passes, one value a pass in the order driven, (n,).
 
@@ -27,23 +27,23 @@ def pass_columns(
     """
     before: dict[tuple[str, str], int] = {}
     found = []
-    for judged in operations:
-        work = (judged.job.does, judged.job.machine)
-        found.append(columns_of_passes(ground, laid, judged, before.get(work, 0)))
-        before[work] = before.get(work, 0) + len(judged.route)
+    for worked in operations:
+        work = (worked.job.does, worked.job.machine)
+        found.append(columns_of_passes(ground, laid, worked, before.get(work, 0)))
+        before[work] = before.get(work, 0) + len(worked.route)
     return found
 
 
-def columns_of_passes(ground: Ground, laid: Laid, judged: Judged, before: int) -> dict[str, Values]:
+def columns_of_passes(ground: Ground, laid: Laid, worked: Worked, before: int) -> dict[str, Values]:
     """Give the columns of a job's passes, one value for each.
 
     Args:
         ground: the field.
         laid: the field, swept.
-        judged: the job.
+        worked: the job.
         before: passes of this machine and kind of work in jobs before.
     """
-    route = judged.route
+    route = worked.route
     strip, piece = np.full((2, len(route)), None, dtype=object)
     for number, block in enumerate(laid.blocks):
         mine = (route.block == number) & (route.owner >= 0)
@@ -65,9 +65,9 @@ def columns_of_passes(ground: Ground, laid: Laid, judged: Judged, before: int) -
         "number": before + np.arange(len(route)) + 1,
         "rows_on": route.rows_on,
         "stops_at": route.stops_at,
-        "standing_left": judged.beside.left,
-        "standing_right": judged.beside.right,
-        "fills": judged.fill_words,
+        "standing_left": worked.beside.left,
+        "standing_right": worked.beside.right,
+        "fills": worked.fill_words,
     }
 
 

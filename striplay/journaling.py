@@ -30,7 +30,7 @@ def season_told(layout: Layout, records: Records) -> Season:
         PlannedWork(
             one.job.name, one.job.day, tuple(crops_of(one.job)) if one.job.does == "plant" else ()
         )
-        for one in layout.operations.each
+        for one in layout.routes
     ]
     journal = journal_of(plan, edition, planned, recorded)
     plots, shares = plots_of(journal.yields, layout.laid)

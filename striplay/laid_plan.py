@@ -28,7 +28,7 @@ from striplay.laid import Laid
 from striplay.mark import mark_of
 from striplay.notebook import layout_html
 from striplay.notices import Notice, gravest_first
-from striplay.operations.judged import Operations, Setting, judge
+from striplay.operations.judged import Operations, Setting, Worked, judge, work
 from striplay.operations.passes import Passes
 from striplay.operations.route import Route
 from striplay.operations.told import pass_notices
@@ -109,9 +109,9 @@ class Layout:
         return tuple(route(self.plan, laid, self.ground, driven, self.season.days))
 
     @cached_property
-    def operations(self) -> Operations:
-        """The season's operations, each judged."""
-        setting = Setting(
+    def _setting(self) -> Setting:
+        """Where and when operations are done."""
+        return Setting(
             section=self.section,
             blocks=swept_blocks(self.plan, self.laid),
             headland=self.laid.headland,
@@ -119,9 +119,18 @@ class Layout:
             days=self.season.days,
             conflicts=self.season.conflicts,
             standing=self.season.spans,
-            reaches=[one for one in self._pass_notices if one.machines],
         )
-        return judge(self.plan, self.routes, setting)
+
+    @cached_property
+    def worked(self) -> tuple[Worked, ...]:
+        """The season's operations, each pass with what is told of it; not yet judged."""
+        return work(self.plan, self.routes, self._setting)
+
+    @cached_property
+    def operations(self) -> Operations:
+        """The season's operations, each judged."""
+        reaches = [one for one in self._pass_notices if one.machines]
+        return judge(self.plan, self.worked, self._setting, reaches)
 
     @cached_property
     def worksheets(self) -> tuple[Worksheet, ...]:
@@ -320,14 +329,14 @@ class Layout:
         """Machine passes, a GeoDataFrame in the local plane."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.laid, self.operations.each)
+        return tables.pass_table(self.ground, self.laid, self.worked)
 
     @property
     def passes_and_turns(self) -> "GeoDataFrame":
         """The same, with the ways between passes."""
         from striplay import tables  # noqa: PLC0415 - geopandas is heavy to load
 
-        return tables.pass_table(self.ground, self.laid, self.operations.each, turns=True)
+        return tables.pass_table(self.ground, self.laid, self.worked, turns=True)
 
     @cached_property
     def leftover(self) -> "GeoDataFrame":

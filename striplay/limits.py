@@ -238,8 +238,18 @@ MOST_OPEN_PARTS = 4
 """Parts of many fields that are open at once: so far others run ahead of a field that takes long,
 in some 20 MB of memory each."""
 
+MAX_LEDGER_BYTES = 50_000_000
+"""What a run keeps of some hundred fields, unpacked: some hundred times what it is."""
+
 MOST_FIELDS_ON_PAGE = 1_000
 """Fields of a page with their maps: a megabyte or two, which sorts at once."""
+
+MOST_FIELDS_COMPARED = 200_000
+"""Fields of a file that are held beside each other, in some 300 MB, to find those that overlap or
+share a name: more than a state has of one farmer's, and a file of more is told to go without."""
+
+MOST_TOLD_PAIRS = 5
+"""Pairs of fields that overlap, and names given more than once, that are told one by one."""
 
 MOST_TOLD_FIELDS = 20
 """Refused fields among many that a run tells one by one; all stand in its summary."""

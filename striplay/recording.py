@@ -249,7 +249,7 @@ def edition_of(layout: Layout) -> Edition:
         pieces=pieces,
         sown=sown,
         crops={crop: CropFacts(base_moisture(plan, crop), bushel_kg(plan, crop)) for crop in crops},
-        operations=tuple(one.job.name for one in layout.operations.each),
+        operations=tuple(one.job.name for one in layout.routes),
         passes=_passes(layout),
         outline=plane.geometries_to_lonlat(layout.ground.outline),
         polygons=polygons,

@@ -15,7 +15,7 @@ from striplay.columns import columns_of, order
 from striplay.each_pass import Values, ends_of, pass_columns
 from striplay.ground import Ground
 from striplay.laid import Laid, LaidBlock
-from striplay.operations.judged import Judged
+from striplay.operations.judged import Worked
 from striplay.operations.route import Route
 from striplay.plan.models import Plan
 from striplay.replicates import replicates_of
@@ -178,7 +178,7 @@ def _block_numbers(laid: Laid) -> npt.NDArray[np.int64]:
 
 
 def row_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
-    """One line a piece of a row, along the heading; none for openers that are not given.
+    """One line a piece of a row, along the heading; none for nominal lines of a drill.
 
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
     """
@@ -215,7 +215,7 @@ def leftover_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
 
 
 def pass_table(
-    ground: Ground, laid: Laid, operations: Sequence[Judged], *, turns: bool = False
+    ground: Ground, laid: Laid, operations: Sequence[Worked], *, turns: bool = False
 ) -> gpd.GeoDataFrame:
     """One line a stretch of a machine pass, drawn as driven and numbered in the order driven.
 

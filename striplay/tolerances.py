@@ -141,6 +141,10 @@ AHEAD_M = 0.5
 BORDERS_SHARE = 0.3
 """A narrow strip that shares so much of its outline with the headland lies beside it."""
 
+DRAWN_M = 1.0
+"""Boundaries of neighbors are drawn apart from each other, from a picture or a drive, to about a
+meter: fields that share a strip no wider share none (our choice)."""
+
 TOLD_M2 = 50.0
 """Less ground than about a hundredth of an acre is not worth a word."""
 

@@ -10,7 +10,7 @@ import shapely
 
 from striplay.files.plan import read_plan
 from striplay.operations.jobs import Job
-from striplay.operations.route import Links, Route
+from striplay.operations.route import Linked, Links, Route
 from striplay.plan.models import Plan
 from striplay.section.section import Section
 from striplay.section.systems import sections_of
@@ -144,6 +144,6 @@ def route_of(
         sown_m2=area_m2[:, None] * sown_shares(section_with(plan), job, crops, places),
         rows_on=np.full(count, "", dtype=object),
         stops_at=np.full(count, "", dtype=object),
-        links=links,
+        between=lambda: Linked(links),
         beside_m=0.0,
     )

@@ -159,6 +159,8 @@ def _report(results: "Results", folder: Path, *, as_json: bool) -> None:
     for notice in results.template.common:
         if notice.severity != "know":
             say(f"of every field: {notice.text}", err=True)
+    for notice in results.notices:
+        say(notice.text, err=True)
     if as_json:
         import json
 

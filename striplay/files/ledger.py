@@ -9,19 +9,27 @@ import gzip
 import json
 import re
 import shutil
+import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 from striplay.errors import OutputError
 from striplay.files.folder import alone_at, check_name, settle, writing
+from striplay.files.regular import whole
+from striplay.limits import MAX_LEDGER_BYTES
 
 LEDGER = ".striplay-run"
 """The folder of the ledger, in the output folder."""
 _RUN, _ENTRY = "run.json", re.compile(r"part-(\d{6,})\.json\.gz")
 PARTIAL = ".partial"
 """Ending of what is being written, in the ledger's folder."""
+
+
+Check: TypeAlias = Callable[[int, Any], None]
+"""Checks the entry of a part by its number; what can't be one is a ValueError."""
 
 
 class Ledger:
@@ -32,8 +40,9 @@ class Ledger:
         done: numbers of the parts that are there whole.
     """
 
-    def __init__(self, folder: Path, marks: Mapping[str, str]) -> None:
-        self.folder, self._own = folder, folder / LEDGER
+    def __init__(self, folder: Path, marks: Mapping[str, str], check: Check) -> None:
+        self.folder, self._own, self._check_entry = folder, folder / LEDGER, check
+        self._checked = set[int]()
         with writing(folder):
             if (self._own / _RUN).exists():
                 self._check(marks)
@@ -49,9 +58,9 @@ class Ledger:
     def _check(self, marks: Mapping[str, str]) -> None:
         """Refuse to go on where the run was begun with something else."""
         try:
-            begun = json.loads((self._own / _RUN).read_text(encoding="utf-8"))
+            begun = json.loads(whole(self._own / _RUN, MAX_LEDGER_BYTES))
             unlike = [name for name, mark in marks.items() if begun[name] != mark]
-        except (ValueError, LookupError, TypeError) as error:
+        except (ValueError, LookupError, TypeError, RecursionError) as error:
             raise OutputError(f"{self._own / _RUN}: is damaged; {ELSE}") from error
         if unlike:
             raise OutputError(
@@ -84,6 +93,7 @@ class Ledger:
             packed = gzip.compress(json.dumps(entry, allow_nan=False).encode(), 3, mtime=0)
             self._place(self._own / f"part-{number:06}.json.gz", packed)
         self.done.add(number)
+        self._checked.add(number)
 
     def entries(self) -> Iterator[Any]:
         """Give what the ledger holds of each part, in order.
@@ -94,10 +104,17 @@ class Ledger:
         for number in sorted(self.done):
             path = self._own / f"part-{number:06}.json.gz"
             try:
-                yield json.loads(gzip.decompress(path.read_bytes()))
-            except (OSError, EOFError, ValueError) as error:
-                told = f"{path}: is damaged; remove it, and run the same command again"
+                entry = json.loads(_unpacked(whole(path, MAX_LEDGER_BYTES)))
+                if number not in self._checked:
+                    self._check_entry(number, entry)
+            except (OSError, EOFError, ValueError, RecursionError, zlib.error) as error:
+                told = (
+                    f"{path}: is damaged, or not of this run; remove it, and run the same command "
+                    "again"
+                )
                 raise OutputError(told) from error
+            self._checked.add(number)
+            yield entry
 
     def _place(self, path: Path, content: bytes) -> None:
         """Write a file of the ledger, whole or not at all."""
@@ -107,16 +124,26 @@ class Ledger:
         fresh.replace(path)
 
 
+def _unpacked(packed: bytes) -> bytes:
+    """Unpack an entry; errors as gzip's, and ValueError where it is too large."""
+    with gzip.open(BytesIO(packed)) as file:
+        content = file.read(MAX_LEDGER_BYTES + 1)
+    if len(content) > MAX_LEDGER_BYTES:
+        raise ValueError("too large")
+    return content
+
+
 ELSE = "give a new folder's name with -o"
 
 
 @contextmanager
-def ledger(folder: Path, marks: Mapping[str, str]) -> Iterator[Ledger]:
+def ledger(folder: Path, marks: Mapping[str, str], check: Check) -> Iterator[Ledger]:
     """Open the ledger of an output folder, or begin one, and keep other runs off.
 
     Args:
         folder: new, empty, or of a run begun with the same marks.
         marks: what the run is made of, each told apart by its text.
+        check: checks what the ledger holds of a part, which may be damaged or someone else's.
 
     Raises:
         OutputError: the folder holds something else, or another run is writing it.
@@ -130,4 +157,4 @@ def ledger(folder: Path, marks: Mapping[str, str]) -> Iterator[Ledger]:
             raise OutputError(f"{folder}: is not empty and was not begun by striplay many; {ELSE}")
         folder.absolute().parent.mkdir(parents=True, exist_ok=True)
     with alone_at(folder.absolute()):
-        yield Ledger(folder.absolute(), marks)
+        yield Ledger(folder.absolute(), marks, check)

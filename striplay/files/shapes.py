@@ -13,6 +13,7 @@ import shapely.geometry
 from striplay.crs import same_crs
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
+from striplay.files.drawn import DRAWN
 from striplay.files.vector_layers import FileLayer, LayerStream, read_layer
 from striplay.ground import Shapes
 from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
@@ -46,6 +47,9 @@ def read_shapes(
     settled = settle_crs(path.name, found, crs, any_kind=any_kind)
     told = "" if where is None else f' chosen by where = "{where}"'
     shapes = checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
+    if any(values.get(DRAWN) is True for values, _ in found.features):
+        said = f"{path.name}: is drawn by hand; measure the field before seed is bought by its area"
+        shapes = replace(shapes, notices=(*shapes.notices, Notice("boundary", "mind", None, said)))
     return replace(shapes, chosen=where is not None)
 
 
@@ -181,7 +185,13 @@ def settle_crs(
 
 
 def checked_shapes(
-    source: str, features: Labelled, crs: str, told: str = "", *, any_kind: bool = False
+    source: str,
+    features: Labelled,
+    crs: str,
+    told: str = "",
+    *,
+    any_kind: bool = False,
+    none: str | None = None,
 ) -> Shapes:
     """Take shapes as GeoJSON geometries.
 
@@ -191,6 +201,7 @@ def checked_shapes(
         crs: their coordinate reference system.
         told: how they were chosen, for messages.
         any_kind: points and lines too.
+        none: what is wrong where no feature has a shape, and what would do.
 
     Raises:
         BoundaryError: as in `read_shapes`, with every fault of the shapes at once.
@@ -218,7 +229,9 @@ def checked_shapes(
     if faults:
         raise BoundaryError.of(source, faults)
     if not shapes:
-        raise BoundaryError(f"{source}: holds no feature with a shape{told}")
+        cure = "choose others" if told else "draw one, or name the file or layer that has it"
+        said = none or f"holds no feature with a shape{told}; {cure}"
+        raise BoundaryError(f"{source}: {said}")
     _check_counts(source, shapes)
     notices = []
     if empty:

@@ -19,7 +19,7 @@ from striplay.columns import (
     FIELDS,
     columns_of,
 )
-from striplay.errors import StriplayError
+from striplay.errors import NoStripError, StriplayError
 from striplay.files.layers import shapes_to_lonlat
 from striplay.files.shapes import checked_shapes
 from striplay.flow import lay_on_ground
@@ -86,7 +86,9 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
         layout = lay_on_ground(asked.plan, ground, weather=template.weather, kept=asked.kept)
         return _laid(template, feature.number, name, layout)
     except StriplayError as error:
-        reason = _without(str(error), template)
+        # without the name of the plan, which is that of no field
+        said = error.reason if isinstance(error, NoStripError) else str(error)
+        reason = _without(said, template)
     except Exception as error:  # noqa: BLE001 - one field must not stop the others
         reason = OUT_OF_MEMORY
         if not (isinstance(error, MemoryError) or "bad_alloc" in str(error)):  # as GEOS tells it
@@ -101,9 +103,13 @@ def refused(number: int, name: str, reason: str) -> Outcome:
     return Outcome(number, name, "refused", reason, {FIELDS: line})
 
 
+NO_SHAPE = "has no shape; draw its boundary, or leave it out with --where"
+
+
 def _shapes(template: Template, feature: Feature) -> Shapes:
     label = f"feature {feature.number}"
-    return checked_shapes(template.source, [(label, feature.geometry)], template.crs)
+    features = [(label, feature.geometry)]
+    return checked_shapes(template.source, features, template.crs, none=NO_SHAPE)
 
 
 def _without(said: str, template: Template) -> str:

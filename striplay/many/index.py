@@ -13,6 +13,7 @@ from striplay.files.many_parts import append_list
 from striplay.limits import MOST_FIELDS_ON_PAGE, MOST_TOLD_FIELDS
 from striplay.many.field import VERDICTS
 from striplay.many.template import Template
+from striplay.notices import Notice
 from striplay.page.fields import FieldsPage, fields_page
 from striplay.units import format_area
 
@@ -33,6 +34,13 @@ NOT_DRIVEN = (
 DRIVEN = "Judged were layout, land, seed, the season's days, and every operation as it is driven."
 
 
+PRICED = (
+    "Cost a year is what a layout takes off the land's return, by the plan's prices in their "
+    "currency; each that the plan does not state is a default in US dollars, from memory: state "
+    "the farm's own under [cost] and of machines."
+)
+
+
 @dataclass(frozen=True)
 class Sums:
     """What all fields come to together.
@@ -50,10 +58,15 @@ class Sums:
     crops: Mapping[str, Mapping[str, float]]
 
 
-def write_results(template: Template, kept: Ledger) -> tuple[Sums, Path]:
+def write_results(template: Template, kept: Ledger, told: Sequence[Notice]) -> tuple[Sums, Path]:
     """Write tables and pages of all that a ledger holds, and give the sums and the first page.
 
     No more than a part is held at a time, however many there are.
+
+    Args:
+        template: what was asked of each field.
+        kept: what came of them.
+        told: what there is to know of the fields together.
 
     Raises:
         OutputError: the ledger is damaged.
@@ -68,7 +81,7 @@ def write_results(template: Template, kept: Ledger) -> tuple[Sums, Path]:
             append_list(path, name, table, lists, plan.units, driven=template.driven)
 
         replace_file(kept.folder / name, write)
-    return sums, _write_pages(template, kept, sums)
+    return sums, _write_pages(template, kept, sums, told)
 
 
 def _sums(kept: Ledger) -> Sums:
@@ -89,14 +102,15 @@ def _sums(kept: Ledger) -> Sums:
     return Sums({one: verdicts[one] for one in VERDICTS}, refused, totals, dict(crops))
 
 
-def _write_pages(template: Template, kept: Ledger, sums: Sums) -> Path:
+def _write_pages(template: Template, kept: Ledger, sums: Sums, told: Sequence[Notice]) -> Path:
     """Write the pages, the gravest fields first, and give the first."""
     plan, count = template.plan, sum(sums.verdicts.values())
     pages = max(1, -(-count // MOST_FIELDS_ON_PAGE))
-    told = ", ".join(f"{number:,} {verdict}" for verdict, number in sums.verdicts.items() if number)
-    about = [f"{count:,} fields of {template.source}: {told or 'none'}.",
-             f"{format_area(sums.totals['area_m2'], plan.units)} in all."]  # fmt: skip
-    notes = [DRIVEN if template.driven else NOT_DRIVEN, CAUTION]
+    each = ", ".join(f"{number:,} {verdict}" for verdict, number in sums.verdicts.items() if number)
+    about = [f"{count:,} fields of {template.source}: {each or 'none'}.",
+             f"{format_area(sums.totals['area_m2'], plan.units)} in all.",
+             *(f"{one.text}." for one in told)]  # fmt: skip
+    notes = [DRIVEN if template.driven else NOT_DRIVEN, PRICED, CAUTION]
     notes += [f"Of every field: {one.text}." for one in template.common if one.severity != "know"]
     names = list(dict.fromkeys([*(wish.crop for wish in plan.strips), *plan.crops]))
     fields = _by_verdict(kept, sums)

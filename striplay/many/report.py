@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from striplay.many.index import DRIVEN, NOT_DRIVEN
+from striplay.many.index import DRIVEN, NOT_DRIVEN, PRICED
 from striplay.many.run import Results
 from striplay.units import LITERS, format_area, format_load
 
@@ -34,7 +34,7 @@ def report_of(results: Results) -> list[str]:
     more = sums.verdicts["refused"] - len(sums.refused[:REFUSED_SHOWN])
     if more > 0:
         lines.append(f"and {more:,} more, in summary.csv")
-    lines.append(DRIVEN if template.driven else NOT_DRIVEN)
+    lines += [DRIVEN if template.driven else NOT_DRIVEN, PRICED]
     if results.fresh:
         rate = results.fresh / max(results.seconds, 1e-9)
         lines.append(f"{results.fresh:,} fields laid now, {rate:.1f} a second")
@@ -53,7 +53,7 @@ def data_of(results: Results) -> dict[str, Any]:
         ],
         "totals": dict(sums.totals),
         "crops": {crop: dict(known) for crop, known in sums.crops.items()},
-        "notices": [one.data for one in results.template.common],
+        "notices": [one.data for one in (*results.template.common, *results.notices)],
         "operations_judged": results.template.driven,
         "laid_now": results.fresh,
         "seconds": results.seconds,

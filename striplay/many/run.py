@@ -1,26 +1,28 @@
 """Lay many fields: read them one at a time, have them laid, and write them part by part."""
 
 import time
-from collections import Counter
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from striplay.columns import FIELD_CROPS, FIELD_JOBS, FIELDS, MANY_TABLES, columns_of
+from striplay.columns import FIELD_JOBS, MANY_TABLES
 from striplay.files.fields import FieldsFile, mark_of_file, opened_fields
 from striplay.files.ledger import Ledger, ledger
 from striplay.files.many_parts import settled_kind, write_part
 from striplay.limits import MOST_OPEN_PARTS
 from striplay.many.crew import Take, lay_by_crew, lay_here
+from striplay.many.entry import check_entry, entry_of
 from striplay.many.field import SHAPE, Columns, Feature, Outcome
 from striplay.many.index import Sums, write_results
+from striplay.many.shared import Shared
 from striplay.many.template import Template, Wishes, read_template
 from striplay.many.version import version_here
+from striplay.notices import Notice
 
 FIELDS_A_PART = 500
 """Fields of a part of the results: some ten megabytes, and half a minute that a kill may cost."""
@@ -77,6 +79,7 @@ class Results:
         fresh: fields that this run laid; the others were there.
         seconds: how long that took.
         page: the page to open.
+        notices: what there is to know of the file and its fields together.
     """
 
     template: Template
@@ -84,6 +87,7 @@ class Results:
     fresh: int
     seconds: float
     page: Path
+    notices: tuple[Notice, ...] = ()
 
     @property
     def count(self) -> int:
@@ -129,14 +133,15 @@ def lay_many(
             "kind of files": kind,
             "version of striplay": version_here(),
         }
-        with ledger(asked.folder, marks) as kept:
+        with ledger(asked.folder, marks, _check) as kept:
             began = time.monotonic()
             run = _Run(template, source, kept, kind, tell)
             how = lay or (partial(lay_by_crew, jobs=jobs) if jobs else lay_here)
             run.through(how)
             seconds = time.monotonic() - began
-            sums, page = write_results(template, kept)
-            return Results(template, sums, run.fresh, seconds, page)
+            told = (*template.of_file, *run.shared.notices())
+            sums, page = write_results(template, kept, told)
+            return Results(template, sums, run.fresh, seconds, page, told)
 
 
 class _Run:
@@ -154,6 +159,7 @@ class _Run:
         self.tell = tell
         self.open: dict[int, _Part] = {}
         self.done = self.fresh = 0
+        self.shared = Shared(template)
         self.features = self._left()
         self.next: Feature | None = None
 
@@ -194,10 +200,12 @@ class _Run:
         """Give the fields that are still to be laid."""
         there = frozenset(self.kept.done)
         for number, values, geometry in self.source.features():
+            feature = Feature(number, self.template.kept(values), geometry)
+            self.shared.add(feature)
             if part_of(number) in there:
                 self.done += 1
             else:
-                yield Feature(number, self.template.kept(values), geometry)
+                yield feature
 
     def _close(self) -> None:
         """Keep the parts whose every field is done."""
@@ -212,7 +220,7 @@ class _Run:
         def write(folder: Path) -> Mapping[str, Path]:
             return write_part(folder, number, tables, self.kind)
 
-        self.kept.keep(number, write, _entry(outcomes, tables))
+        self.kept.keep(number, write, entry_of(outcomes, tables))
 
 
 @dataclass
@@ -222,6 +230,12 @@ class _Part:
     asked: int = 0
     whole: bool = False
     outcomes: list[Outcome] = field(default_factory=list)
+
+
+def _check(number: int, entry: object) -> None:
+    """Check what a ledger holds of a part; errors as `check_entry`."""
+    first = (number - 1) * FIELDS_A_PART
+    check_entry(entry, range(first + 1, first + FIELDS_A_PART + 1))
 
 
 def part_of(number: int) -> int:
@@ -251,29 +265,3 @@ def _joined(name: str, outcomes: Sequence[Outcome]) -> Columns:
             values.extend(table.get(column, [None] * count))
         joined[column] = values
     return joined
-
-
-def _entry(outcomes: Sequence[Outcome], tables: Mapping[str, Columns]) -> dict[str, Any]:
-    """Give what the ledger holds of a part: summaries and pictures."""
-    return {
-        "verdicts": Counter(one.verdict for one in outcomes),
-        "fields": _lines(FIELDS, tables[FIELDS]),
-        "crops": _lines(FIELD_CROPS, tables[FIELD_CROPS]),
-        "pictures": [None if one.picture is None else asdict(one.picture) for one in outcomes],
-    }
-
-
-def _lines(table: str, columns: Columns) -> list[dict[str, Any]]:
-    """Turn the columns of a table into lines, shapes left out."""
-    none = [None] * len(columns["number"])
-    named = {one.name: columns.get(one.name, none) for one in columns_of(table)}
-    return [
-        {name: _plain(value) for name, value in zip(named, line, strict=True)}
-        for line in zip(*named.values(), strict=True)
-    ]
-
-
-def _plain(value: Any) -> Any:  # noqa: ANN401 - a cell
-    """Give a value as JSON can hold it."""
-    value = value.item() if isinstance(value, np.generic) else value
-    return None if isinstance(value, float) and not np.isfinite(value) else value

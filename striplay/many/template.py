@@ -2,8 +2,9 @@
 
 import hashlib
 import json
+import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -41,6 +42,7 @@ class Template:
         driven: whether operations are driven and judged too.
         weather: what the plan's file of it holds: it is read once, however many fields there are.
         common: what there is to know of the plan whatever the field.
+        of_file: what there is to know of the columns of the fields' file.
         mark: of all of it, and of the files that the plan names.
     """
 
@@ -53,6 +55,7 @@ class Template:
     driven: bool
     weather: ReadWeather
     common: tuple[Notice, ...]
+    of_file: tuple[Notice, ...]
     mark: str
 
     @property
@@ -207,7 +210,9 @@ def read_template(
     weather = weather_of(plan)
     return Template(
         path.absolute(), kept, tuple(keys), named_by, source, crs, wishes.driven, weather,
-        tuple(notices_of_all(plan, weather)), hashed.hexdigest(),
+        tuple(notices_of_all(plan, weather)),
+        tuple(_like_keys(tables, source, columns, {*dict(wishes.columns), named_by})),
+        hashed.hexdigest(),
     )  # fmt: skip
 
 
@@ -233,6 +238,31 @@ def _of_one_field(tables: Mapping[str, Any], plan: Plan) -> list[str]:
         told = "take it out, and leave obstacles out of the boundaries as holes"
         found.append(f"field.obstacles: are of one field; {told}")
     return found
+
+
+_DOTTED = re.compile(r"[^\W\d][\w-]*(\[\w+\])?(\.[\w-]+)+")
+"""What a key with dots looks like."""
+
+
+def _like_keys(
+    tables: Mapping[str, Any], source: str, columns: Sequence[str], asked: Collection[str | None]
+) -> Iterator[Notice]:
+    """Say which columns look like keys, and are none, so that they set nothing.
+
+    Args:
+        tables: the plan's.
+        source: name of the fields' file.
+        columns: of that file.
+        asked: those that an option names.
+    """
+    for column in columns:
+        if column in asked or has_head(column) or not _DOTTED.fullmatch(column):
+            continue
+        try:
+            key_of(column, tables)
+        except ValueError as error:
+            said = f'{source}: column "{shortened(column)}" sets nothing: it {error}'
+            yield Notice("boundary", "mind", None, said)
 
 
 def _is_key(text: str, tables: Mapping[str, Any]) -> bool:

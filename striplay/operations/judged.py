@@ -37,8 +37,8 @@ ANSWERS: Mapping[str, Answer] = {"stop": "no", "mind": "at a cost", "know": "yes
 
 
 @dataclass(frozen=True)
-class Judged:
-    """An operation as it is driven, and whether it can be done.
+class Worked:
+    """An operation's passes in the order driven, and what is told of each.
 
     Attributes:
         route: its passes in order.
@@ -46,10 +46,6 @@ class Judged:
         amounts: what each uses or brings in.
         fills: where its machine fills or unloads; None where that is not known.
         fill_words: the same in words, (n,).
-        loads: what goes in or out at each; None likewise.
-        hours: the time it takes.
-        fuel: the diesel it burns; None where nothing is published of its kind of work.
-        notices: what was found of it, the gravest first.
     """
 
     route: Route
@@ -57,15 +53,28 @@ class Judged:
     amounts: tuple[Amount, ...] = field(repr=False)
     fills: Fills | None = field(repr=False)
     fill_words: Geometries = field(repr=False)
-    loads: Loads | None = field(repr=False)
-    hours: Hours = field(repr=False)
-    fuel: Fuel | None
-    notices: tuple[Notice, ...]
 
     @property
     def job(self) -> Job:
         """What is done."""
         return self.route.job
+
+
+@dataclass(frozen=True)
+class Judged(Worked):
+    """An operation as it is driven, and whether it can be done.
+
+    Attributes:
+        loads: what goes in or out at each; None likewise.
+        hours: the time it takes.
+        fuel: the diesel it burns; None where nothing is published of its kind of work.
+        notices: what was found of it, the gravest first.
+    """
+
+    loads: Loads | None = field(repr=False)
+    hours: Hours = field(repr=False)
+    fuel: Fuel | None
+    notices: tuple[Notice, ...]
 
     @property
     def answer(self) -> Answer:
@@ -114,7 +123,6 @@ class Setting:
         days: when each planting and harvest happens, by operation and crop, as far as known.
         conflicts: what stands in the way of operations on their days.
         standing: from when to when each crop stands; without an end where that is not known.
-        reaches: where machines reach out of the field or over obstacles.
     """
 
     section: Section
@@ -124,25 +132,43 @@ class Setting:
     days: Mapping[tuple[str, str], date]
     conflicts: Sequence[Conflict]
     standing: Mapping[str, tuple[date, date | None]]
-    reaches: Sequence[Notice]
 
 
-def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
-    """Judge every operation: room to turn, wheels, what stands beside, loads, hours and days.
+def work(plan: Plan, routes: Sequence[Route], setting: Setting) -> tuple[Worked, ...]:
+    """Tell what stands beside each pass, what it uses and where its machine fills.
 
     Args:
         plan: machines, crops and operations.
         routes: the season's jobs as they are driven.
         setting: where and when.
     """
-    section, plane = setting.section, setting.ground.plane
-    jobs = [route.job for route in routes]
     beside = standing_beside(routes, setting.blocks, setting.headland, setting.days)
+    stands = standing_at([route.job for route in routes], setting.days)
+    found = []
+    for route, sides, up in zip(routes, beside, stands, strict=True):
+        used = amounts_of(plan, setting.section, route)
+        fills, words = _filled(plan, route, used, setting, up)
+        found.append(Worked(route, sides, used, fills, words))
+    return tuple(found)
+
+
+def judge(
+    plan: Plan, worked: Sequence[Worked], setting: Setting, reaches: Sequence[Notice]
+) -> Operations:
+    """Judge every operation: room to turn, wheels, what stands beside, loads, hours and days.
+
+    Args:
+        plan: machines, crops and operations.
+        worked: the season's jobs as they are driven.
+        setting: where and when.
+        reaches: where machines reach out of the field or over obstacles.
+    """
+    section, plane = setting.section, setting.ground.plane
+    routes = [one.route for one in worked]
+    jobs = [route.job for route in routes]
     stands = standing_at(jobs, setting.days)
-    amounts = [amounts_of(plan, section, route) for route in routes]
-    each = zip(routes, amounts, stands, strict=True)
-    driven = [_driven(plan, route, used, setting, up) for route, used, up in each]
-    timed = [(job, hours.total_s) for job, (_, hours, _) in zip(jobs, driven, strict=True)]
+    timed = [hours_of(plan, one.route, one.fills) for one in worked]
+    spent = [(job, hours.total_s) for job, hours in zip(jobs, timed, strict=True)]
     told = [
         *_gate(plan, routes, setting.ground),
         *_unstated(plan, jobs),
@@ -151,29 +177,29 @@ def judge(plan: Plan, routes: Sequence[Route], setting: Setting) -> Operations:
         *of_conflicts(jobs, setting.conflicts),
         *wheel_verdicts(plan.without_trial, section.plain, jobs, setting.days),
         *not_judged(plan, jobs),
-        *window_notices(plan, spans_of(plan, section, timed)),
+        *window_notices(plan, spans_of(plan, section, spent)),
     ]
     found = []
     uncounted: list[Notice] = []
-    every = zip(routes, amounts, stands, beside, driven, strict=True)
-    for route, used, up, sides, (fills, hours, words) in every:
+    for one, up, hours in zip(worked, stands, timed, strict=True):
+        route, used, fills = one.route, one.amounts, one.fills
         tank = list(tank_notices(plan, route, used, fills, plane))
-        uncounted += [one for one in tank if one.severity == "know"]
+        uncounted += [notice for notice in tank if notice.severity == "know"]
         own = [
             *_unloading(plan, route, used, setting, up),
             *route.notices,
-            *(one for one in tank if one.severity != "know"),
+            *(notice for notice in tank if notice.severity != "know"),
             *efficiency_notices(route, hours),
         ]
-        reaching = (one for one in setting.reaches if route.job.machine in one.machines)
-        mine = [*(one for one in told if one.job == route.job.name), *_of(route.job, own)]
-        mine += reaching
+        mine = [*(said for said in told if said.job == route.job.name), *_of(route.job, own)]
+        mine += (reach for reach in reaches if route.job.machine in reach.machines)
         notices = tuple(gravest_first(mine))
         fuel = fuel_of(plan, route)
         loads = None if fills is None else loads_on(plan, route, used, fills)
-        found.append(Judged(route, sides, used, fills, words, loads, hours, fuel, notices))
+        words = one.fill_words
+        found.append(Judged(route, one.beside, used, fills, words, loads, hours, fuel, notices))
     common = [*uncounted, *(one for one in told if not one.job)]
-    return Operations(tuple(found), week_hours(plan, timed), tuple(gravest_first(common)))
+    return Operations(tuple(found), week_hours(plan, spent), tuple(gravest_first(common)))
 
 
 FAR_M = 3000.0
@@ -283,14 +309,14 @@ def _unloading(
     )
 
 
-def _driven(
+def _filled(
     plan: Plan,
     route: Route,
     amounts: Sequence[Amount],
     setting: Setting,
     stands: frozenset[str],
-) -> tuple[Fills | None, Hours, Geometries]:
-    """Say where a route fills, how long it takes, and its fills in words."""
+) -> tuple[Fills | None, Geometries]:
+    """Say where a route fills, and the same in words."""
     lane = lane_of(plan, route.job.machine)
     free = None
     if lane is not None:
@@ -302,7 +328,7 @@ def _driven(
     load = None if holds is None else load_of(amounts, holds)
     if fills is not None and load is not None:
         words = fill_words(fills, plan.units, brought_in=load.brought_in)
-    return fills, hours_of(plan, route, fills), words
+    return fills, words
 
 
 def _of(job: Job, told: Iterable[Notice]) -> list[Notice]:

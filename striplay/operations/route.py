@@ -1,6 +1,8 @@
 """Hold a job as it is driven: its passes in order, from gate to gate, and the way between them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -38,6 +40,19 @@ class Links:
 
 
 @dataclass(frozen=True)
+class Linked:
+    """The ways between the passes of a job, and what they lack.
+
+    Attributes:
+        links: the ways.
+        notices: what their turns lack.
+    """
+
+    links: Links
+    notices: tuple[Notice, ...] = ()
+
+
+@dataclass(frozen=True)
 class Route:
     """A job driven from gate to gate, pass by pass in the order driven, on the local plane.
 
@@ -55,11 +70,10 @@ class Route:
         sown_m2: of strips, the ground of its rows that carry each layer of the set, (n, layers).
         rows_on: its units, rows or sections on, in words such as "units 1-8 on", (n,).
         stops_at: the obstacles each stops at, or empty, (n,).
-        links: the way between them.
+        between: finds the ways between them; which takes longer than all else.
         beside_m: the way between them were they driven side by side.
         gate_m: where it comes from and goes to, (2,).
         groups: the same passes as drawn, of one crop, block and place each.
-        notices: what its turns lack.
     """
 
     job: Job
@@ -74,14 +88,27 @@ class Route:
     sown_m2: Floats
     rows_on: Geometries
     stops_at: Geometries
-    links: Links
+    between: Callable[[], Linked] = field(repr=False)
     beside_m: float
     gate_m: Floats = field(default_factory=lambda: np.zeros(2))
     groups: tuple[Passes, ...] = field(default=(), repr=False)
-    notices: tuple[Notice, ...] = ()
 
     def __len__(self) -> int:
         return len(self.line)
+
+    @cached_property
+    def _linked(self) -> Linked:
+        return self.between()
+
+    @property
+    def links(self) -> Links:
+        """The ways between its passes; found when asked."""
+        return self._linked.links
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What its turns lack; found when asked."""
+        return self._linked.notices
 
 
 def gate_of(plan: Plan, ground: Ground) -> Floats | None:

@@ -17,7 +17,7 @@ from striplay.limits import MOST_AT_ONCE
 from striplay.operations.jobs import Job, crops_of
 from striplay.operations.order import best_order
 from striplay.operations.passes import Passes
-from striplay.operations.route import Route, gate_of
+from striplay.operations.route import Linked, Route, gate_of
 from striplay.operations.stands import standing_at
 from striplay.operations.turn_room import Room
 from striplay.operations.turning import Turner, links_of, turned
@@ -110,16 +110,44 @@ def _groups(job: Job, driven: Sequence[Passes]) -> list[Passes]:
     return [*around, *strips] if job.does == "harvest" else [*strips, *around]
 
 
+@dataclass(frozen=True)
+class _Between:
+    """Find the ways between the passes of a job.
+
+    Attributes:
+        ways: between the ends of its passes.
+        entered: the end at which each is entered, in the order driven.
+        turner: its machine.
+        room: what that may turn on.
+        told: what notices say of it.
+    """
+
+    ways: Ways
+    entered: Integers
+    turner: Turner
+    room: Room
+    told: Told
+
+    def __call__(self) -> Linked:
+        """Turn from each pass to the next."""
+        turning = turned(self.ways, self.entered, self.turner, self.room)
+        links = links_of(turning, self.ways, self.entered, self.room)
+        notices = (
+            *across_notices(self.ways, self.entered, links, self.told),
+            *way_notices(self.ways, self.entered, links, turning, self.room, self.told),
+            *turn_notices(turning, self.told),
+        )
+        return Linked(links, notices)
+
+
 def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Room) -> Route:
-    """Order a job's passes group by group, and find the way between them."""
+    """Order a job's passes group by group."""
     machine = plan.machines[job.machine]
     lines = np.concatenate([one.line for one in groups])
     ways = ways_of(lines, machine.turn_radius_m, land.rings, gate_of(plan, land.ground))
     ordered, entered, beside_m = _ordered(groups, ways, _edges(land.ground))
     each = [_figures(plan, one, land) for one in ordered]
     turner = Turner(job.machine, machine.length_m or 0.0, machine.reversing)
-    turning = turned(ways, entered, turner, room)
-    links = links_of(turning, ways, entered, room)
     told = Told(job.name, turner, land.ground, plan.headland_width_m, plan.units)
     counts = [len(one) for one in ordered]
 
@@ -141,15 +169,10 @@ def _route(plan: Plan, job: Job, groups: Sequence[Passes], land: Land, room: Roo
         sown_m2=np.concatenate([one.sown_m2 for one in each]),
         rows_on=np.concatenate([one.rows_on for one in each]),
         stops_at=np.concatenate([one.stops_at for one in ordered]),
-        links=links,
+        between=_Between(ways, entered, turner, room, told),
         beside_m=beside_m,
         gate_m=ways.gate_m,
         groups=tuple(ordered),
-        notices=(
-            *across_notices(ways, entered, links, told),
-            *way_notices(ways, entered, links, turning, room, told),
-            *turn_notices(turning, told),
-        ),
     )
 
 

@@ -124,7 +124,7 @@ def _row(
 ) -> str:
     """Give the line of a field."""
     area_m2, heading_deg, strips = line["area_m2"], line["heading_deg"], line["strips"]
-    share = None if not area_m2 else line["strips_m2"] / area_m2
+    share = (line["strips_m2"] or 0.0) / area_m2 if area_m2 else None
     cost = line["cost_per_year"]
     figures = [
         (area_m2, "" if area_m2 is None else format_area(area_m2, page.units)),

@@ -126,7 +126,7 @@ def shown_land(layout: "Layout") -> shapely.Geometry:
 
 def first_pass(layout: "Layout") -> shapely.LineString | None:
     """Give the first planting pass of the season, as driven; None without one."""
-    plants = (one.route for one in layout.operations.each if one.job.does == "plant")
+    plants = (route for route in layout.routes if route.job.does == "plant")
     first = next((route for route in plants if len(route)), None)
     return None if first is None else first.line[0]
 

@@ -262,7 +262,7 @@ def test_a_tiny_bow_tie_is_mended_with_a_notice_of_place_and_area(write_geojson)
     away_m = PLANE.to_plane(np.array([[longitude, latitude]]))[0]
     assert 195 < away_m[0] < 205
     assert 298 < away_m[1] < 304
-    assert tail == "mended, changing its area by 4.0 m2"
+    assert tail == "mended, changing its area by 43 ft2"
     assert found.land.is_valid
 
 
@@ -270,7 +270,7 @@ def test_a_big_bow_tie_is_refused(write_geojson):
     crossed = lonlat(shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)]))
     assert refusal(write_geojson(crossed)) == (
         "field.geojson: feature 1 crosses itself at -93.49759, 42.00135; mending it would change "
-        "its area by 60,000 m2 of 60,000, so mend the boundary by hand"
+        "its area by 14.83 ac of 14.83 ac, so mend the boundary by hand"
     )
 
 
@@ -282,9 +282,11 @@ def test_a_thousandth_of_the_area_is_the_limit(loop_m, mended):
     assert (2 * loop_m**2 < 120) == mended
     if mended:
         _, notices = mend(crossed, "f", "feature 1", tuple)
-        assert notices[0].text.endswith(f"changing its area by {2 * loop_m**2:.1f} m2")
+        assert notices[0].text.endswith(
+            f"changing its area by {2 * loop_m**2 / 0.3048**2:,.0f} ft2"
+        )
     else:
-        with pytest.raises(BoundaryError, match="mending it would change its area by 162 m2 of"):
+        with pytest.raises(BoundaryError, match="mending it would change its area by 1,744 ft2 of"):
             mend(crossed, "f", "feature 1", tuple)
 
 
@@ -305,7 +307,7 @@ def test_little_ground_is_mended_though_it_is_over_a_thousandth(loop_m, side_m, 
     )
     if mended:
         _, (notice,) = mend(crossed, "f", "feature 1", tuple)
-        assert notice.text.endswith("changing its area by 18.0 m2")
+        assert notice.text.endswith("changing its area by 194 ft2")
     else:
         with pytest.raises(BoundaryError, match="mend the boundary by hand"):
             mend(crossed, "f", "feature 1", tuple)
@@ -332,6 +334,7 @@ def test_a_ring_without_area():
     assert str(caught.value) == "f.geojson: feature 3 has no area, near 0.00000, 0.00000"
 
 
+NONE = "holds no feature with a shape; draw one, or name the file or layer that has it"
 EMPTY = [
     {"type": "Polygon", "coordinates": []},
     {"type": "MultiPolygon", "coordinates": [[]]},
@@ -343,7 +346,7 @@ EMPTY = [
 def test_empty_shapes_are_none(write_geojson, empty):
     found = ground(write_geojson(empty, lonlat(BOX)))
     assert found.land.area == pytest.approx(BOX.area, rel=1e-9)
-    assert refusal(write_geojson(empty)) == "field.geojson: holds no feature with a shape"
+    assert refusal(write_geojson(empty)) == f"field.geojson: {NONE}"
 
 
 @pytest.mark.parametrize(
@@ -555,7 +558,7 @@ def test_layers(tmp_path):
             "plot = 9",
             'where = "plot = 9" names no column "plot"; known are id',
         ),
-        ("id = 9", 'holds no feature with a shape chosen by where = "id = 9"'),
+        ("id = 9", 'holds no feature with a shape chosen by where = "id = 9"; choose others'),
     ],
 )
 def test_a_where_that_chooses_nothing(write_geojson, where, told):
@@ -610,7 +613,7 @@ def test_what_is_no_polygon(write_geojson, shapes, told):
 
 @pytest.mark.parametrize("shapes", [[], [None], [None, None]])
 def test_no_feature_with_a_shape(write_geojson, shapes):
-    assert refusal(write_geojson(*shapes)) == "field.geojson: holds no feature with a shape"
+    assert refusal(write_geojson(*shapes)) == f"field.geojson: {NONE}"
 
 
 @pytest.mark.parametrize(("value", "shown"), [(float("nan"), "nan"), (float("inf"), "inf")])
@@ -672,7 +675,7 @@ def test_two_fields_a_continent_apart(write_geojson):
 
 def test_a_field_has_at_least_a_twentieth_of_a_hectare(write_geojson):
     assert refusal(write_geojson(lonlat(shapely.box(-10, -10, 10, 10)))) == (
-        "field.geojson: has 400.0 m2 at -93.50000, 42.00000; a field has at least 500 m2 (0.05 ha)"
+        "field.geojson: has 4,306 ft2 at -93.50000, 42.00000; a field has at least 0.12 ac"
     )
     enough = shapely.box(-11.2, -11.2, 11.2, 11.2)
     assert ground(write_geojson(lonlat(enough))).land.area == pytest.approx(501.76, rel=1e-6)

@@ -8,6 +8,7 @@ from fields import AROUND, PLANE, SHED, STRIPS, lay_on, square, texts, write_pla
 from striplay.errors import PlanError
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.operations import routes
 from striplay.operations.fills import fills_of
 
 DATED = SHED.replace(
@@ -115,3 +116,20 @@ def test_an_empty_grain_tank_is_not_unloaded_for_another_crop():
     assert kept.before.tolist() == [False, False, True, False]
     seed = fills_of(np.array([100.0, 30.0]), 100.0, length_m[:2], np.array([0, 1]))
     assert seed.before.tolist() == [False, True]
+
+
+def test_ways_between_passes_are_found_only_when_they_are_asked_for(tmp_path, monkeypatch):
+    """They take longer than the order of the passes, and the table of these needs none."""
+    found = []
+
+    def turned(*args):
+        found.append(args)
+        return turn(*args)
+
+    turn = routes.turned
+    monkeypatch.setattr(routes, "turned", turned)
+    layout = lay_on(tmp_path, square(660), headland=AROUND)
+    assert len(layout.passes) == sum(len(one) for one in layout.routes)
+    assert not found
+    assert (layout.passes_and_turns["turn"] != "").sum() == len(layout.passes) + len(layout.routes)
+    assert len(found) == len(layout.routes)

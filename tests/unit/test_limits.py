@@ -402,6 +402,9 @@ HELD = {
         "test_a_field_that_takes_too_much_memory_is_refused_and_the_rest_go_on": "MOST_FIELD_BYTES",
         "test_pages_are_split_and_the_gravest_come_first": "MOST_FIELDS_ON_PAGE",
         "test_of_many_refused_fields_the_first_are_told": "MOST_TOLD_FIELDS",
+        "test_of_many_pairs_the_first_are_told": "MOST_TOLD_PAIRS",
+        "test_too_many_fields_are_not_held_beside_each_other": "MOST_FIELDS_COMPARED",
+        "test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit": "MAX_LEDGER_BYTES",
         "test_a_worker_that_has_laid_many_is_replaced": "MOST_FIELDS_A_WORKER",
         "test_no_more_parts_are_open_than_may_be": "MOST_OPEN_PARTS",
         "test_wrong_use_is_one_message_and_nothing_is_written": "MAX_JOBS",
@@ -454,7 +457,7 @@ HALF = json.loads(shapely.to_geojson(shapely.box(-90.0, 0.0, 90.0, 10.0)))
         (
             wide(0.000005),
             None,
-            "has 460.1 m2 at -93.50000, 42.00500; a field has at least 500 m2 (0.05 ha)",
+            "has 0.11 ac at -93.50000, 42.00500; a field has at least 0.12 ac",
         ),
         (
             wide(0.01),

@@ -1,6 +1,9 @@
 """Many fields by one plan: every field is told, none is lost or there twice, one bad stops none."""
 
+import gzip
+import json
 import os
+import shutil
 import sys
 import time
 from dataclasses import replace
@@ -33,6 +36,7 @@ from striplay.many import crew, field, index, run
 from striplay.many.field import Feature, lay_feature
 from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
+from striplay.many.shared import Shared, overlaps
 from striplay.many.template import Wishes
 from striplay.page.fields import FieldsPage, fields_page
 
@@ -93,8 +97,8 @@ def test_every_field_is_told_once_and_a_bad_one_stops_no_other(laid):
     verdicts = dict(zip(table["field"], table["verdict"], strict=True))
     assert [name for name, one in verdicts.items() if one == "refused"] == BAD
     reasons = dict(zip(table["field"], table["reason"], strict=True))
-    assert reasons["nothing"] == "holds no feature with a shape"
-    assert reasons["too small"].startswith("has 37.2 m2 at ")
+    assert reasons["nothing"] == "has no shape; draw its boundary, or leave it out with --where"
+    assert reasons["too small"].startswith("has 400 ft2 at ")
     assert results.count == 7
     assert results.sums.verdicts["refused"] == len(BAD)
 
@@ -202,6 +206,159 @@ def test_a_column_that_is_a_key_in_other_letters_is_not_passed_over(tmp_path):
         'Crops.Corn.Rate: keys are in small letters; write "crops.corn.rate", or name the column '
         'with --column (column "Crops.Corn.Rate" of fields.gpkg)'
     )
+
+
+def test_a_column_that_looks_like_a_key_and_sets_nothing_is_told(tmp_path):
+    values = {"crop.corn.rate": ["", None], "soil.ph": 6.5, "Area calc.": 1.0, "asked.of": 0}
+    wishes = Wishes(columns=(("asked.of", "direction.heading"),))
+    shapes = {name: SHAPES[name] for name in ("plain", "nothing")}
+    told = lay_many(asked_in(tmp_path, shapes, values=values, wishes=wishes, name="f.parquet"))
+    slip, own = (notice.text for notice in told.notices)
+    assert slip == (
+        'f.parquet: column "crop.corn.rate" sets nothing: it is in no table that a field may '
+        'change, did you mean "crops"?'
+    )
+    assert own.startswith('f.parquet: column "soil.ph" sets nothing: it is in no table')
+
+
+FT_M = 0.3048
+SIDES = {  # squares of 1,000 ft
+    "west": square(1000),
+    "east": translate(square(1000), 900 * FT_M),  # shares 100 ft x 1,000 ft with it
+    "beside": translate(square(1000), 0, 997 * FT_M),  # 3 ft: less than boundaries are drawn to
+    "far": translate(square(1000), 9000),
+}
+
+
+def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
+    """100 ft x 1,000 ft are 100,000 / 43,560 = 2.30 acres."""
+    results = lay_many(asked_in(tmp_path, SIDES))
+    (told,) = results.notices
+    assert told.text == (
+        'fields.gpkg: fields overlap: 1 "west" and 2 "east" by 2.30 ac; ground of both is laid, '
+        "counted and seeded twice: see whose it is"
+    )
+    place = PLANE.to_plane(np.array([told.place]))[0]
+    assert place == pytest.approx([450 * FT_M, 0], abs=60 * FT_M)
+    page = results.page.read_text(encoding="utf-8")
+    assert page.count("fields overlap: 1 &quot;west&quot;") == 1
+    assert lay_many(asked_in(tmp_path, SIDES)).notices == (told,)  # of an ended run, going on
+
+    apart = {str(place): translate(square(1000), 9000 * place) for place in range(4)}
+    calls = {"called": ["north", "south", "north", "north"]}
+    asked = asked_in(tmp_path, apart, values=calls, name="same.gpkg", out="same",
+                     wishes=Wishes(named_by="called"))  # fmt: skip
+    (told,) = lay_many(asked).notices
+    assert told.text == (
+        'same.gpkg: the same name is given to several fields: "north" to 1, 3 and 4; tell them '
+        "apart by number, or name another column with --id"
+    )
+
+
+def test_a_field_in_the_hole_of_another_overlaps_none():
+    hole = shapely.Polygon(square(2000).exterior, [square(1000).exterior])
+    shapes = PLANE.geometries_to_lonlat(np.array([hole, square(1000), square(1100)], dtype=object))
+    one, other, area_m2, _ = overlaps(shapes)
+    assert list(zip(one, other, strict=True)) == [(0, 2), (1, 2)]
+    assert area_m2 / FT_M**2 == pytest.approx([1100**2 - 1000**2, 1000**2], rel=1e-3)
+
+
+def test_too_many_fields_are_not_held_beside_each_other(laid):
+    shared = Shared(laid[1].template, most=2)
+    shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
+    for number in (1, 2, 3):
+        assert shared.notices() == [] if number < 3 else True
+        shared.add(Feature(number, {"name": f"field {number}"}, shape))
+    (told,) = shared.notices()
+    assert told.text.endswith("has more than 2 fields; whether some overlap, or share a name, was "
+                              "not looked for")  # fmt: skip
+
+
+@pytest.mark.parametrize(("pairs", "more"), [(5, False), (6, True)])
+def test_of_many_pairs_the_first_are_told(laid, pairs, more):
+    shared = Shared(laid[1].template)
+    for number in range(2 * pairs):
+        shape = PLANE.geometries_to_lonlat(translate(square(900), 500 * (number % pairs)))
+        values = {"name": f"field {number % pairs}"}
+        shared.add(Feature(number + 1, values, shapely.geometry.mapping(shape)))
+    names, ground = shared.notices()
+    assert names.text.count("field ") == 5
+    assert ground.text.count(" by ") == 5
+    for told in (names, ground):
+        assert (" and 1 more; " in told.text) == more
+
+
+def test_what_is_no_place_on_earth_is_no_neighbor(laid):
+    shared = Shared(laid[1].template)
+    for number, shape in enumerate((shapely.box(0, 1e3, 1, 1e4), shapely.box(0, 89.5, 1, 90)) * 2):
+        shared.add(Feature(number, {}, shapely.geometry.mapping(shape)))
+    (told,) = shared.notices()
+    assert told.text.startswith("fields.gpkg: fields overlap: 1 and 3 by ")
+
+
+def test_a_field_without_room_for_a_strip_is_not_called_by_the_plans_title(tmp_path):
+    narrow = shapely.box(-4, -200, 4, 200)
+    plan = PLAN.replace("heading = 0", "heading = 90")
+    lay_many(asked_in(tmp_path, {"narrow": narrow}, plan=plan))
+    (reason,) = table_in(tmp_path / "out", FIELDS)["reason"]
+    assert reason.startswith("no strip can be laid at a heading of 90.00 degrees: ")
+
+
+def forged(change):
+    """Change the entry of a ledger's part."""
+
+    def forge(path):
+        entry = json.loads(gzip.decompress(path.read_bytes()))
+        change(entry)
+        path.write_bytes(gzip.compress(json.dumps(entry).encode()))
+
+    return forge
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        forged(lambda entry: entry["fields"][0].update(area_m2="forged")),
+        forged(lambda entry: entry["fields"][0].update(number=501)),
+        forged(lambda entry: entry["fields"][0].update(verdict="forged")),
+        forged(lambda entry: entry["fields"][0].pop("reason")),
+        forged(lambda entry: entry["fields"][0].update(area_m2=float("nan"))),
+        forged(lambda entry: entry["crops"][0].update(strips=True)),
+        forged(lambda entry: entry["pictures"][0].update(width="forged")),
+        forged(lambda entry: entry["pictures"].pop()),
+        forged(lambda entry: entry["verdicts"].update(laid=500)),
+        forged(lambda entry: entry.clear()),
+        lambda path: path.write_bytes(b"forged"),
+        lambda path: path.write_bytes(path.read_bytes()[:-20]),
+        lambda path: path.write_bytes(gzip.compress(b"[" * 100_000)),
+        lambda path: path.write_bytes(gzip.compress(bytes(60_000_000))),
+    ],
+)
+def test_a_damaged_or_foreign_ledger_is_refused_in_words(laid, tmp_path, damage):
+    shutil.copytree(laid[0].parent, tmp_path / "copy")
+    folder = tmp_path / "copy"
+    entry = folder / "out" / ".striplay-run" / "part-000001.json.gz"
+    damage(entry)
+    before = (folder / "out" / "index.html").read_bytes()
+    with pytest.raises(OutputError) as refused:
+        lay_many(Asked(folder / "fields.gpkg", folder / "plan.toml", folder / "out"))
+    assert str(refused.value) == (
+        f"{entry}: is damaged, or not of this run; remove it, and run the same command again"
+    )
+    assert (folder / "out" / "index.html").read_bytes() == before
+
+
+def test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit(laid, tmp_path, monkeypatch):
+    shutil.copytree(laid[0].parent, tmp_path / "copy")
+    folder = tmp_path / "copy"
+    entry = folder / "out" / ".striplay-run" / "part-000001.json.gz"
+    size = len(gzip.decompress(entry.read_bytes()))
+    asked = Asked(folder / "fields.gpkg", folder / "plan.toml", folder / "out")
+    monkeypatch.setattr("striplay.files.ledger.MAX_LEDGER_BYTES", size)
+    assert lay_many(asked).count == 7
+    monkeypatch.setattr("striplay.files.ledger.MAX_LEDGER_BYTES", size - 1)
+    with pytest.raises(OutputError, match="is damaged, or not of this run"):
+        lay_many(asked)
 
 
 def test_what_is_of_one_field_is_refused(tmp_path):

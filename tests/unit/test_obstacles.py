@@ -214,7 +214,10 @@ def test_clearance_counts_as_bare_land(tmp_path):
     [
         ("sort = 1", 'through = "sort = 1" names no column "sort"; known are kind'),
         ("kind = = 1", 'through = "kind = = 1" can\'t be read from "=" on'),
-        ("kind = 'x'", "holds no feature with a shape chosen by through = \"kind = 'x'\""),
+        (
+            "kind = 'x'",
+            "holds no feature with a shape chosen by through = \"kind = 'x'\"; choose others",
+        ),
     ],
 )
 def test_a_faulty_through_is_told_as_such(tmp_path, through, told):
