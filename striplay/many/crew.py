@@ -214,9 +214,9 @@ def _bound_memory() -> None:
         import resource  # noqa: PLC0415 - no such module on Windows
     except ImportError:
         return
-    _, most = resource.getrlimit(resource.RLIMIT_DATA)
-    least = MOST_FIELD_BYTES if most == resource.RLIM_INFINITY else min(MOST_FIELD_BYTES, most)
-    resource.setrlimit(resource.RLIMIT_DATA, (least, most))
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    soft = MOST_FIELD_BYTES if hard == resource.RLIM_INFINITY else min(MOST_FIELD_BYTES, hard)
+    resource.setrlimit(resource.RLIMIT_DATA, (soft, hard))
 
 
 def _take(pipe: Connection, put: Callable[[Feature | None], None]) -> None:
