@@ -22,14 +22,14 @@ from striplay.plan.quantities import (
     Words,
     YieldRate,
 )
-from striplay.plan.table import Table
+from striplay.plan.table import FarmsOwn, Table
 from striplay.plan.when import Stage, When
 
 NOT_HARVESTED = "none"
 """The word for the harvester of a crop that is not harvested, such as a cover crop."""
 
 
-class Crop(Table):
+class Crop(FarmsOwn):
     """A crop: who plants and harvests it, and its seed."""
 
     planter: str = Field(description="The machine that plants it.", examples=["planter"])

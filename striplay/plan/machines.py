@@ -18,7 +18,7 @@ from striplay.plan.quantities import (
     Speed,
     TankLoad,
 )
-from striplay.plan.table import Table
+from striplay.plan.table import FarmsOwn
 from striplay.tolerances import WHOLE_NUMBER
 
 Covers = Literal["units", "header", "strip", "boom", "nothing"]
@@ -31,7 +31,7 @@ works what stands in every strip.
 """
 
 
-class Worked(Table):
+class Worked(FarmsOwn):
     """What every machine has: its cost, speed and turn.
 
     Attributes:

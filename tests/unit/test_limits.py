@@ -457,7 +457,7 @@ HALF = json.loads(shapely.to_geojson(shapely.box(-90.0, 0.0, 90.0, 10.0)))
         (
             wide(0.000005),
             None,
-            "has 460.1 m2 at -93.50000, 42.00500; a field has at least 500 m2 (0.05 ha)",
+            "has 0.11 ac at -93.50000, 42.00500; a field has at least 0.12 ac",
         ),
         (
             wide(0.01),
