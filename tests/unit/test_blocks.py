@@ -190,7 +190,7 @@ def test_a_split_that_saves_enough_is_proposed(tmp_path):
     apart = abs(headings[0] - headings[1])
     assert apart == pytest.approx(90, abs=2)
     whole = laid(tmp_path, ell, "", direction='heading = "best"', headland=NONE, shed=dear)
-    saved = 1 - layout.accounts["cost"]["total"] / whole.accounts["cost"]["total"]
+    saved = 1 - sum(layout.laid.parts.values()) / sum(whole.laid.parts.values())
     assert f"save {saved:.0%} of the cost" in notice
     assert saved > 0.05
 
