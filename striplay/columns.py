@@ -71,6 +71,7 @@ MANY_TABLES = (*MANY_LAYERS, FIELD_CROPS, FIELD_NOTICES, FIELD_JOBS)
 STRIP_TABLES = ("strips", STRIP_CSV)
 PASS_TABLES = ("passes", PASSES_CSV)
 NO_OPENERS = "where its drill's openers are not given"
+DRILLED = f"{NO_OPENERS}, and where a drill sows it after a harvest"
 NO_RATE = "where no rate is stated, or one by weight without seed_size"
 NO_WEIGHT = "where no rate is stated, or one by number without seed_size"
 ON_HEADLAND = "on the headland"
@@ -113,7 +114,7 @@ def _of_records() -> tuple[Column, ...]:
         Column("crop", "text", ("edition_pieces",), "Crop or mixture of its own rows."),
         Column("crop", "text", ("edition_sown", "edition_crops"), "The crop, by its name."),
         Column("rows", "whole number", ("edition_pieces",), "Planted rows of its own.", NO_OPENERS),
-        Column("rows", "whole number", ("edition_sown",), "Rows that carry it.", NO_OPENERS),
+        Column("rows", "whole number", ("edition_sown",), "Rows that carry it.", DRILLED),
         Column("first_row", "whole number", RECORDED, "The first row counted or weighed.",
                OF_OTHERS),
         Column("last_row", "whole number", RECORDED, "The last of those rows.", OF_OTHERS),
@@ -228,7 +229,7 @@ OF_ONE: tuple[Column, ...] = (
            "How it came into the strip: own, mixed, relay, quick crop or after harvest."),
     Column("share", "number", (SOWN_CSV,), "Share of its full rate that is sown."),
     Column("rows", "whole number", STRIP_TABLES, "Planted rows of its own.", NO_OPENERS),
-    Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", NO_OPENERS),
+    Column("rows", "whole number", (SOWN_CSV,), "Planted rows that carry it.", DRILLED),
     Column("width_m", "number", STRIP_TABLES, "Width across."),
     Column("width_m", "number", PASS_TABLES, "Width of the machine."),
     Column("starts", "text", PASS_TABLES, "The end it starts from, as a compass has it."),

@@ -178,7 +178,7 @@ def _block_numbers(laid: Laid) -> npt.NDArray[np.int64]:
 
 
 def row_table(ground: Ground, laid: Laid) -> gpd.GeoDataFrame:
-    """One line a piece of a row, along the heading; none for openers that are not given.
+    """One line a piece of a row, along the heading; none for nominal lines of a drill.
 
     Rows are numbered within their strip and layer: 0 the strip's own, above those between them.
     """

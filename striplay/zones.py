@@ -125,12 +125,7 @@ def _planted(job: Job, section: Section, kind: int) -> list[tuple[Layer, ...]]:
     """
     found: dict[tuple[Layer, ...], None] = {}
     for crop in job.crops:
-        rows = [
-            section.rows[index]
-            for one in section.passes
-            if (one.operation, one.machine, one.crop) == ("plant", job.machine, crop)
-            for index in one.rows
-        ]
+        rows = [section.rows[index] for index in section.planted(job.machine, crop)]
         here = [row for row in rows if row.strip == kind]
         carried: Sequence[Row] = rows if here and " + " in crop else here
         found |= dict.fromkeys(row.sown for row in carried)

@@ -1,21 +1,25 @@
 """Measure ground that planters plant twice: at point rows and on strips cut along their length."""
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from striplay.drive import swept_blocks
 from striplay.laid import Laid, LaidBlock
-from striplay.operations.travel import joined
+from striplay.operations.travel import Travel, joined, on_tramlines
 from striplay.operations.under import rows_sown
 from striplay.plan.models import Plan
 from striplay.search.point_rows import PointRows, shut_offs_m
 from striplay.search.prices import parts_of, shut_off_m
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, OFFSET_STEP_M
+from striplay.tolerances import LENGTH_M, OFFSET_STEP_M, WHOLE_NUMBER, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 NO_PASS = -1
 
@@ -29,7 +33,8 @@ def planted_twice_m2(plan: Plan, laid: Laid) -> Floats:
     the ground of its rows, less what of it is their own. Along a curve a run is as long as its rows
     are from the same place to the same, on their mean.
     """
-    return _twice_m2(plan, laid, _parts(plan, laid.section), rows_sown(laid.section))
+    sown = rows_sown(laid.section)
+    return _twice_m2(plan, laid, _parts(plan, laid.section), sown) + _on_lines_m2(plan, laid, sown)
 
 
 def planter_point_rows(plan: Plan, laid: Laid) -> dict[str, PointRows]:
@@ -37,12 +42,13 @@ def planter_point_rows(plan: Plan, laid: Laid) -> dict[str, PointRows]:
     section = laid.section
     rows_of = np.array([row.planter for row in section.rows])
     found = {}
-    for name in dict.fromkeys(one.machine for one in section.passes if one.operation == "plant"):
+    for name in (name for name in section.machines if plan.machines[name].does == "plant"):
         its = (rows_of == name)[None, :]
-        areas_m2 = [
-            float(_twice_m2(plan, laid, _parts(plan, section, {name: part_m}), its)[0])
-            for part_m in shut_offs_m(plan.planter_of(name))
-        ]
+        areas_m2 = []
+        for wide_m in shut_offs_m(plan.planter_of(name)):
+            part_m = {name: wide_m}
+            found_m2 = _twice_m2(plan, laid, _parts(plan, section, part_m), its)
+            areas_m2.append(float((found_m2 + _on_lines_m2(plan, laid, its, part_m))[0]))
         found[name] = PointRows(name, *areas_m2)
     return found
 
@@ -58,6 +64,46 @@ def _twice_m2(plan: Plan, laid: Laid, parts: "_Parts", sown: npt.NDArray[np.bool
     """
     found = [_of_block(plan, laid.section, block, parts, sown) for block in laid.blocks]
     return np.asarray(np.sum(found, axis=0))
+
+
+def _on_lines_m2(
+    plan: Plan, laid: Laid, sown: Bools, part_m: Mapping[str, float] | None = None
+) -> Floats:
+    """Measure likewise what drills on tramlines plant besides their own, (kinds,)."""
+    found = np.zeros(len(sown))
+    for lines in (one for one in laid.section.tramlines if one.operation == "plant"):
+        own_m = (part_m or {}).get(lines.machine, shut_off_m(plan.planter_of(lines.machine)))
+        count = max(1, math.ceil(lines.width_m / own_m - WHOLE_NUMBER))
+        for swept in swept_blocks(plan, laid):
+            section, pieces = swept.section, swept.pieces
+            for travel in on_tramlines(section, lines, swept.across, pieces, swept.start):
+                found += _of_travel_m2(travel, count, sown, swept.path.around)
+    return found
+
+
+def _of_travel_m2(travel: Travel, count: int, sown: Bools, around: float | None) -> Floats:
+    """Measure what the passes of a drill in so many parts plant besides their own, (kinds,)."""
+    rows, width_m = travel.rows, travel.like.width_m
+    place = (rows.across_m - travel.middle_m + width_m / 2) / width_m * count
+    place = np.clip(place.astype(np.int64), 0, count - 1)
+    _, part = np.unique(travel.key * count + place, return_inverse=True)
+    at = np.stack([part, np.rint(rows.across_m / WIDTH_M).astype(np.int64)])
+    one_each = np.unique(at, axis=1, return_index=True)[1]
+    runs, begins, ends = joined(part, rows.begin, rows.end, around)
+    along, length_m = (
+        np.bincount(runs, values, minlength=len(begins))
+        for values in (rows.end - rows.begin, rows.length_m)
+    )
+    run_m = (ends - begins) * length_m / along
+    part_of = np.zeros(len(begins), dtype=np.int64)
+    part_of[runs] = part
+    twice = []
+    for each in sown:
+        ground_m = (2 * travel.half_m) * each[rows.kind]
+        wide_m = np.bincount(part[one_each], ground_m[one_each])[part_of]
+        own_m2 = np.bincount(runs, rows.length_m * ground_m, minlength=len(begins))
+        twice.append(np.maximum(run_m * wide_m - own_m2, 0.0).sum())
+    return np.array(twice)
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,8 @@ Geometries = npt.NDArray[np.object_]
 
 AROUND = 2 * math.pi
 """Once round a ring."""
+FREE_RAD = 0.02
+"""Ground is taken to reach so much farther round: what leaves hardly more free goes all round."""
 DECIMALS = 9
 """Distances are rounded to a nanometer, so that neighbors along a curve have the same border."""
 
@@ -69,6 +71,9 @@ class Path(Protocol):
 
     def cells(self, begin: Floats, end: Floats, low_m: Floats, high_m: Floats) -> Geometries:
         """Give the ground between two places and two distances, on the path's own plane."""
+
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:
+        """Tell beyond which places polygons have no ground, each about a place of its own."""
 
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give neighbors the same vertices along the borders that they share."""
@@ -144,6 +149,10 @@ class Straight:
     def cells(self, begin: Floats, end: Floats, low_m: Floats, high_m: Floats) -> Geometries:
         """Give rectangles."""
         return np.asarray(shapely.box(begin, low_m, end, high_m), dtype=object)
+
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002 - as far as any
+        """Take all to reach without end: what is cut there is cut at no cost."""
+        return np.full(len(place), -np.inf), np.full(len(place), np.inf)
 
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give neighbors the same vertices along their borders."""
@@ -269,6 +278,19 @@ class Curved:
         """Give the ground between two places and two distances."""
         return self.swaths(begin, end, np.round(low_m, DECIMALS), np.round(high_m, DECIMALS))
 
+    def reach(self, polygons: Geometries, place: Floats) -> tuple[Floats, Floats]:
+        """Tell beyond which places polygons have no ground; of those that go round, without end."""
+        begin, end = np.full(len(place), -np.inf), np.full(len(place), np.inf)
+        if not self.track.closed:
+            return begin, end
+        for index, polygon in enumerate(polygons):
+            turned = self._turned(polygon)
+            low, high = float(turned.min()), float(turned.max())
+            if high - low < AROUND - 4 * FREE_RAD:
+                turns = AROUND * np.rint((place[index] - (low + high) / 2) / AROUND)
+                begin[index], end[index] = low + turns - FREE_RAD, high + turns + FREE_RAD
+        return begin, end
+
     def share_borders(self, polygons: Geometries) -> Geometries:
         """Give the polygons as they are: they share the track's vertices."""
         return polygons
@@ -278,7 +300,14 @@ class Curved:
         return np.array([_longest_across_m(self._unrolled(polygon)) for polygon in polygons])
 
     def _unrolled(self, polygon: shapely.Geometry) -> shapely.Geometry:
-        """Lay a piece out straight: how far along and how far across its vertices are."""
+        """Lay a piece out straight: how far along and how far across its vertices are.
+
+        A whole ring has no ends, and comes to nothing.
+        """
+        if self.track.closed:
+            turned = self._turned(polygon)
+            if abs(turned[-1] - turned[0]) > AROUND / 2:
+                return shapely.Polygon()
         middle = shapely.get_coordinates(polygon.centroid)
 
         def straight(points: Floats) -> Floats:
@@ -290,9 +319,15 @@ class Curved:
             return np.column_stack([along, across_m])
 
         laid_out = shapely.transform(shapely.segmentize(polygon, STEP_M), straight)
-        mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
-        whole = mended.area > polygon.area / 2  # a whole ring has no ends, and comes to nothing
-        return mended if whole else shapely.Polygon()
+        mended = laid_out
+        if not shapely.is_valid(laid_out):
+            mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
+        return mended if mended.area > polygon.area / 2 else shapely.Polygon()
+
+    def _turned(self, polygon: shapely.Polygon) -> Floats:
+        """Give how far round the center a polygon's outline has gone at each of its vertices."""
+        points = shapely.get_coordinates(shapely.get_exterior_ring(polygon))
+        return np.unwrap(self.located(points, np.zeros(len(points))))
 
     def order(self, polygons: Geometries) -> Floats:
         """Give how far along the overall direction a point of each lies."""

@@ -124,7 +124,7 @@ def sweep_section(
     lengths_m = path.lengths_m(found.start_x_m, found.end_x_m, across.level_m[found.level])
     own_row = np.array(section.own_row)[across.row_kind]
     short = (lengths_m < shortest_m) & own_row[found.level]
-    cells = _short_cells(found, across, section, path, short)
+    cells = _short_cells(found, across, section, path, short, made.polygon)
     polygons, strip, leftover = _take_off(made.polygon, made.band, cells, found.owner[short])
     if short.any():
         found = path.cut(polygons, strip, across.level_m, across.row_strip)
@@ -201,13 +201,18 @@ def side_by_side(rows: RowPieces, section: Section, path: Path, count: int) -> I
 
 
 def _short_cells(
-    found: Chords, across: Across, section: Section, path: Path, short: Bools
+    found: Chords,
+    across: Across,
+    section: Section,
+    path: Path,
+    short: Bools,
+    polygons: Geometries,
 ) -> Geometries:
     """Give the ground each unplanted chord stands for.
 
     The cell is as high as the row's ground, at the strip's first and last row as far as the
     strip's edge, and reaches half-way to the row's next chord, in the same piece of strip, on
-    either side.
+    either side; round a center no farther than that piece does, for a ring has many vertices.
     """
     if not short.any():
         return np.empty(0, dtype=object)
@@ -227,8 +232,10 @@ def _short_cells(
             np.where(first, seam[run] - path.around, left),
             np.where(last, seam[run], right),
         )
-    level = found.level[short]
-    return path.cells(left[short], right[short], low_m[level], high_m[level])
+    level, middles = found.level[short], ((begin + end) / 2)[short]
+    first_at, last_at = path.reach(polygons[found.owner[short]], middles)
+    left, right = np.maximum(left[short], first_at), np.minimum(right[short], last_at)
+    return path.cells(left, right, low_m[level], high_m[level])
 
 
 def _take_off(

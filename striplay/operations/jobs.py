@@ -92,6 +92,8 @@ def _planted_and_harvested(plan: Plan, section: Section) -> list[tuple[str, str,
     """List plantings and harvests by machine and crop, as passes call them."""
     found = [(one.operation, one.machine, one.crop) for one in section.passes
              if one.operation in {"plant", "harvest"}]  # fmt: skip
+    found += [(one.operation, one.machine, crop) for one in section.tramlines
+              if one.operation == "plant" for crop in one.crops]  # fmt: skip
     around = plan.headland_crop
     if around is not None:
         found += [(work.operation, work.machine, around) for work in works_on(plan, around)

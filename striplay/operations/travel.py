@@ -95,7 +95,7 @@ def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Ite
     """
     yield from _by_strip(section, across, pieces, start)
     for tramlines in section.tramlines:
-        yield from _on_tramlines(section, tramlines, across, pieces, start)
+        yield from on_tramlines(section, tramlines, across, pieces, start)
 
 
 def _by_strip(section: Section, across: Across, pieces: Pieces, start: str) -> Iterator[Travel]:
@@ -139,12 +139,13 @@ def _by_strip(section: Section, across: Across, pieces: Pieces, start: str) -> I
         )
 
 
-def _on_tramlines(
+def on_tramlines(
     section: Section, tramlines: Tramlines, across: Across, pieces: Pieces, start: str
 ) -> Iterator[Travel]:
     """Give the lines of travel of a machine over several strips, crop by crop.
 
     The pattern begins at the set that leaves fewest lines to drive, the same for all crops.
+    Arguments as in `travels`.
     """
     treated = [label.split(" + ") for label in tramlines.crops]
     named = {label for labels in treated for label in labels}

@@ -182,7 +182,8 @@ def from_rows_m(paths: Paths, rows: Rows) -> Floats:
 
 def fits_between(section: Section, paths: Paths) -> bool:
     """Tell whether a tire fits between the rows that a job plants at all."""
-    rows = {index for one in paths.passes for index in one.rows}
+    job = paths.job
+    rows = {index for crop in job.crops for index in section.planted(job.machine, crop)}
     room_m = 2 * (paths.half_m + paths.room_m) - WIDTH_M
     return all(_between_m(section, index) > room_m for index in rows)
 

@@ -73,8 +73,9 @@ def point_rows(
             own = [one for one in listed if one.machine == name]
             areas.append(worked_twice_m2(land, prices, own))
         found[name] = PointRows(name, *areas)
-    # what shuts nothing off works all ground on lines: beyond it lies none of another crop
-    for one in (one for one in section.tramlines if isinstance(plan.machines[one.machine], Boom)):
+    for one in section.tramlines:
+        if not isinstance(plan.machines[one.machine], Planter | Boom):
+            continue
         each = [covered_twice(section, one, part_m, prices.step_m)
                 for part_m in shut_offs_m(plan.machines[one.machine])]  # fmt: skip
         lined = PointRows(

@@ -157,15 +157,17 @@ def passes_over(
         tramlines: lines on which machines pass over several strips at once.
     """
     ground = _grounds(strip, rows)
+    lined = {(one.machine, label) for one in tramlines for label in one.labels}
     found: list[Pass] = []
     for name, run in _runs(rows, [row.planter for _, row in rows]):
         low_m, high_m = ground[run[0][0]][0], ground[run[-1][0]][1]
         crop = " + ".join(dict.fromkeys(row.label for _, row in run))
         label = run[0][1].label
+        if (name, label) in lined:
+            continue
         work = next(one for one in works_on(plan, label) if one.operation == "plant")
         work = replace(work, machine=name)
         found += divided(work, crop, strip, index, run, (low_m, high_m))
-    lined = {(one.machine, label) for one in tramlines for label in one.labels}
     for work in works_on(plan, strip.crop):
         treats = work.operation not in {"plant", "harvest"}
         covers = plan.machines[work.machine].covers

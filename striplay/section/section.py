@@ -143,8 +143,11 @@ class Pass:
 
     @property
     def fixed(self) -> bool:
-        """Whether it can't shift: its row units would meet other strips' rows."""
-        return self.strip is None and self.operation == "plant"
+        """Whether it can't shift: its row units would meet other strips' rows.
+
+        On tramlines, where it has no rows of its own, they would not.
+        """
+        return self.strip is None and self.operation == "plant" and bool(self.rows)
 
     @property
     def work(self) -> tuple[str, str, str, int | None, int]:
@@ -322,6 +325,16 @@ class Section:
         for row in self.main_rows:
             each[row.strip].add(row.label)
         return tuple(frozenset(labels) for labels in each)
+
+    def planted(self, machine: str, crop: str) -> tuple[int, ...]:
+        """Give the rows that a planter's passes over a crop plant, as indices."""
+        lines = self.lines_for(machine, crop.split(" + "))
+        if lines is not None and lines.operation == "plant":
+            main = zip(self.rows, self.main_row, strict=True)
+            return tuple(at for at, (row, own) in enumerate(main) if own and row.label == crop)
+        mine = (one for one in self.passes
+                if (one.operation, one.machine, one.crop) == ("plant", machine, crop))  # fmt: skip
+        return tuple(index for one in mine for index in one.rows)
 
     def counts(self, strip: int, layer: Layer) -> bool:
         """Tell whether rows of a layer are counted in a strip, not nominal lines."""

@@ -13,7 +13,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from striplay.plan.machines import Boom, Machine
+from striplay.plan.machines import Boom, Cultivator, Machine
 from striplay.plan.models import Plan
 from striplay.plan.operations import Treatment
 from striplay.section.cover import passes_to_cover
@@ -43,14 +43,19 @@ def tramlines_of(plan: Plan, section: Section) -> tuple[Tramlines, ...]:
         section: the set, with its strips' own rows, and those after their harvest if it has any.
     """
     named = dict.fromkeys(one.machine for stand in _stands(plan, section) for one in stand)
-    able = (name for name in named if plan.machines[name].covers != "units")
+    able = (name for name in named if not isinstance(plan.machines[name], Cultivator))
     found = (_of_machine(plan, section, name) for name in able)
     return tuple(one for one in found if one is not None)
 
 
 def _stands(plan: Plan, section: Section) -> tuple[tuple[Treatment, ...], ...]:
-    """List what is done to strips' own crops, and what is done to those after their harvest."""
-    return plan.treatments(section.labels), plan.treatments(section.following)
+    """List what is done to strips' own crops, and what is done to those after their harvest.
+
+    There that is drilling too: rows of a drill lie as its passes do, and meet no other rows.
+    """
+    drilled = dict.fromkeys(layer.label for layer in section.layers if layer.drilled)
+    sown = (Treatment("plant", plan.crops[label].planter, (label,)) for label in drilled)
+    return plan.treatments(section.labels), (*sown, *plan.treatments(section.following))
 
 
 def _of_machine(plan: Plan, section: Section, name: str) -> Tramlines | None:

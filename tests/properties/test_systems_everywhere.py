@@ -26,7 +26,8 @@ def assert_rows_are_worked(layout):
     """Every row lies under a pass of the machine that plants it, and of one that harvests it."""
     (block,) = layout.laid.blocks
     kinds = block.pieces.rows.kind
-    middles = shapely.line_interpolate_point(layout.rows.geometry.to_numpy(), 0.5, normalized=True)
+    every = block.pieces.rows.lines(block.path, np.ones(len(kinds), dtype=bool))
+    middles = shapely.line_interpolate_point(every, 0.5, normalized=True)
     section, plan = layout.section, layout.plan
     for operation in ("plant", "harvest"):
         for name, machine in plan.machines.items():
@@ -104,7 +105,10 @@ def test_the_sample_of_each_system_can_be_done(tmp_path, path):
     assert_whole(layout)
     assert_rows_are_worked(layout)
     assert layout.season.windows.keys() == set(plan.crops)
-    assert layout.season.notices == []
+    assert layout.season.conflicts == []
+    # what follows a harvest is always told of: plant-back intervals, days until it is ended
+    assert layout.season.notices == [] or plan.after_harvest
+    assert not [one for one in layout.season.notices if one.severity == "stop"]
     assert all(window.harvested for window in layout.season.windows.values())
     # at a heading of no meaning corners of the field are cut to narrow strips
     assert not [n for n in texts(layout.ground.notices) + texts(layout.laid.notices)

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from fields import AROUND, FOOT_M, SHED, assert_whole, lay_on, square, texts, write_plan_for
 
+from striplay.accounts.overlap import planted_twice_m2
 from striplay.errors import PlanError, RecordError
 from striplay.files.plan import read_plan
 from striplay.following import next_plan
@@ -21,6 +22,7 @@ from striplay.records.words import read_entry
 from striplay.section.systems import sections_of
 from striplay.sheets.strip_numbers import crops_at
 from striplay.tables import sown_table
+from striplay.zones import zones_of
 
 DATED = SHED.replace(
     "[crops.corn]", "[crops.corn]\nsown = 2026-05-01\nharvested = 2026-10-01"
@@ -286,6 +288,22 @@ def everywhere(tmp_path_factory):
     return lay_on(folder, field, shed=HOLDS, strips=strips, headland=NONE)
 
 
+def assert_each_row_is_worked_once(layout, route, driven_in=0.0):
+    """Every row of rye lies under one pass of a route from end to end, and no other row does.
+
+    Where a slanting side parts a pass, it may drive in over a share of rows already worked.
+    """
+    block = layout.laid.blocks[0]
+    rows, section = block.pieces.rows, layout.section
+    worked = np.zeros(len(rows.kind))
+    for group in route.groups:
+        _, row, share = rows_under(group, rows, section, block.path)
+        np.add.at(worked, row, share)
+    labels = np.array([row.label for row in section.rows])[rows.kind]
+    assert worked == pytest.approx(np.where(labels == "rye", 1.0, 0.0), abs=max(driven_in, 1e-9))
+    assert (labels == "rye").any()
+
+
 @pytest.mark.parametrize(
     ("name", "count"),
     # 600 ft are 5 booms of 120 ft and 20 rollers of 30; a disk of 35 ft makes 6 passes in 200 ft
@@ -298,15 +316,14 @@ def test_what_stands_in_every_strip_is_worked_across_them(everywhere, name, coun
     assert len(route) == count
     assert shapely.length(route.line).sum() == pytest.approx(count * 400 * FOOT_M, rel=1e-6)
     assert route.area_m2.sum() == pytest.approx(600 * 400 * FOOT_M**2, rel=1e-9)
-    block = everywhere.laid.blocks[0]
-    rows, section = block.pieces.rows, everywhere.section
-    worked = np.zeros(len(rows.kind))
-    for group in route.groups:
-        _, row, share = rows_under(group, rows, section, block.path)
-        np.add.at(worked, row, share)
-    labels = np.array([row.label for row in section.rows])[rows.kind]
-    assert worked == pytest.approx(np.where(labels == "rye", 1.0, 0.0))
-    assert (labels == "rye").sum() == 30 * 32
+    assert_each_row_is_worked_once(everywhere, route)
+
+
+def test_a_tool_that_shuts_nothing_off_is_said_to_work_at_full_width_across_strips(everywhere):
+    """A disk of 35 ft runs on lines 33.3 ft apart: it is all in the ground on every pass."""
+    judged = {one.job.name: one for one in everywhere.operations.each}
+    for name in ("roll", "disk"):
+        assert set(judged[name].route.rows_on) == {"full width on"}
 
 
 def test_a_cover_crop_is_sprayed_on_the_lines_of_the_crops_before_it(everywhere):
@@ -425,3 +442,59 @@ def test_the_map_of_work_on_a_cover_crop_shows_that_crop(everywhere, mixed):
     assert {one.job.name: set(crops_at(mixed, one.job)) for one in mixed.operations.each}[
         "end"
     ] == {"rye_vetch"}
+
+
+@pytest.fixture(scope="module")
+def drilled(tmp_path_factory):
+    """A triangle 240 m wide and high, strips of 20 ft; rye after both, drilled 30 ft wide."""
+    shed = NARROW_SHED.replace('width = "20 ft"\nspacing = "7.5', 'width = "30 ft"\nspacing = "7.5')
+    field = shapely.Polygon([(-120, -120), (120, -120), (40, 120)])
+    folder = tmp_path_factory.mktemp("drilled")
+    return lay_on(folder, field, shed=shed, strips=NARROW + RYE + RYE_TOO, headland=NONE)
+
+
+def test_what_a_drill_sows_in_every_strip_it_sows_across_them(drilled):
+    """Its lines lie 30 ft apart, at the strips' edges or amid a strip; strip by strip 20 ft."""
+    (lines,) = (one for one in drilled.section.tramlines if one.machine == "drill")
+    assert np.array(lines.middles_m) / FOOT_M == pytest.approx([15, 45, 75, 105])
+    assert not [one for one in drilled.section.passes if one.machine == "drill"]
+    (judged,) = (one for one in drilled.operations.each if one.job.name == "plant rye")
+    assert_each_row_is_worked_once(drilled, judged.route, driven_in=0.01)
+    rye = drilled.land_accounts["crops"]["rye"]
+    assert judged.route.area_m2.sum() == pytest.approx(rye["area_m2"], rel=1e-4)
+    kg_m2 = 60 * 0.45359237 / 4046.8564224
+    assert judged.amounts[0].by_unit["kg"].sum() == pytest.approx(
+        kg_m2 * judged.route.area_m2.sum(), rel=1e-6
+    )
+    zones = zones_of(drilled.plan, drilled.laid, judged)
+    assert len(zones) == len(set(drilled.strips["strip"]))
+    assert {round(rate.per_m2.value / kg_m2, 6) for zone in zones for rate in zone.rates} == {1.0}
+    assert not [one for one in texts(drilled.notices) if "of rye it plants" in one]
+
+
+def test_what_a_drill_sows_twice_across_strips_is_what_its_slanting_ends_are(drilled):
+    """Ends shift by 480 m in all: a pass w wide sows w / 2 of that twice, less a row's."""
+    by_layer = dict(
+        zip(drilled.section.layers, planted_twice_m2(drilled.plan, drilled.laid), strict=True)
+    )
+    rye_m2 = sum(m2 for layer, m2 in by_layer.items() if layer.crop == "rye")
+    whole_m2 = (30 * FOOT_M - 7.5 * 0.0254) / 2 * 480
+    assert 0.85 * whole_m2 < rye_m2 < whole_m2  # passes that a side parts are narrower
+    found = {one.machine: one for one in drilled.point_rows}["drill"]
+    assert found.area_m2 == pytest.approx(rye_m2)
+    assert found.with_m2 < 0.01 * found.without_m2
+
+
+def test_a_row_planter_sows_strip_by_strip_after_a_harvest(tmp_path):
+    """Its rows are real: those of one pass over two strips need not meet them."""
+    shed = PRICED.replace(
+        'planter = "planter"\nharvester = "platform"\nrate = "16',
+        'planter = "narrow"\nharvester = "platform"\nrate = "16',
+    )
+    shed += '[machines.narrow]\ndoes = "plant"\nrows = 12\nspacing = "30 in"\n'
+    strips = '[[strips]]\ncrop = "wheat"\nwidth = "40 ft"\n'
+    after = '[[after_harvest]]\ncrop = "late_soybean"\nafter = "wheat"\nyield_share = 0.7\n'
+    path = write_plan_for(tmp_path, square(600), shed=shed, strips=strips + after, headland=NONE)
+    section = sections_of(read_plan(path))[0]
+    assert [one.strip for one in section.passes if one.machine == "narrow"] == [0, 0]
+    assert not [one for one in section.tramlines if one.machine == "narrow"]
