@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 
 from striplay.laid import Laid
 from striplay.notices import Kind, Notice, few
+from striplay.plan.crops import Crop
+from striplay.plan.machines import Machine
 from striplay.plan.models import Plan
-from striplay.plan.table import FarmsOwn
 from striplay.replicates import replicate_notices
 from striplay.section.mixture import crops_named, mixtures_of
 from striplay.tolerances import HEADLAND_SHARE, STRIPS_SHARE
@@ -46,7 +47,9 @@ def doubts(
     yield from _examples("crop", "crops", "its rates and days", plan.crops)
 
 
-def _examples(kind: Kind, key: str, what: str, held: Mapping[str, FarmsOwn]) -> Iterator[Notice]:
+def _examples(
+    kind: Kind, key: str, what: str, held: Mapping[str, Machine | Crop]
+) -> Iterator[Notice]:
     """Say which machines or crops are examples, and none of the farm's."""
     names = [f'"{name}"' for name, one in held.items() if one.example]
     if names:

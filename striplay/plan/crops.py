@@ -22,14 +22,14 @@ from striplay.plan.quantities import (
     Words,
     YieldRate,
 )
-from striplay.plan.table import FarmsOwn, Table
+from striplay.plan.table import MadeUp, Table
 from striplay.plan.when import Stage, When
 
 NOT_HARVESTED = "none"
 """The word for the harvester of a crop that is not harvested, such as a cover crop."""
 
 
-class Crop(FarmsOwn):
+class Crop(Table):
     """A crop: who plants and harvests it, and its seed."""
 
     planter: str = Field(description="The machine that plants it.", examples=["planter"])
@@ -171,6 +171,7 @@ class Crop(FarmsOwn):
     shade: Literal["low", "medium", "high"] | None = Field(
         None, description="How it bears shade: low, medium, high.", examples=["medium"]
     )
+    example: MadeUp = False
 
     @property
     def reaped(self) -> bool:

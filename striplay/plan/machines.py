@@ -18,7 +18,7 @@ from striplay.plan.quantities import (
     Speed,
     TankLoad,
 )
-from striplay.plan.table import FarmsOwn
+from striplay.plan.table import MadeUp, Table
 from striplay.tolerances import WHOLE_NUMBER
 
 Covers = Literal["units", "header", "strip", "boom", "nothing"]
@@ -31,7 +31,7 @@ works what stands in every strip.
 """
 
 
-class Worked(FarmsOwn):
+class Worked(Table):
     """What every machine has: its cost, speed and turn.
 
     Attributes:
@@ -126,6 +126,7 @@ class Worked(FarmsOwn):
         "plant, 26 ft for others (from memory) in turns, and curves are not judged.",
         examples=["30 ft"],
     )
+    example: MadeUp = False
 
     @property
     def turn_radius_m(self) -> float:

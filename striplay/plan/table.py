@@ -1,5 +1,7 @@
 """Hold what every table of a plan has in common, and what several have."""
 
+from typing import Annotated
+
 from pydantic import BaseModel, ConfigDict, Field
 
 
@@ -9,13 +11,13 @@ class Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
 
-class FarmsOwn(Table):
-    """What the farm has or grows: a machine or a crop, its own or an example in its place."""
-
-    example: bool = Field(
-        default=False,
+MadeUp = Annotated[
+    bool,
+    Field(
         exclude=True,  # it says what stands in a plan, and is no part of it
         description="Whether it is an example, not the farm's own: that is told until this key is "
         "taken away; left out: false.",
         examples=[True],
-    )
+    ),
+]
+"""Whether a machine or a crop is an example in the place of the farm's own."""

@@ -277,6 +277,19 @@ def test_a_boundary_opened_on_an_empty_table_becomes_a_plan(tmp_path, sit):
     assert sorted(one.name for one in tmp_path.glob("My*")) == ["My_field.geojson"]
 
 
+def test_a_boundary_opened_a_byte_too_large_is_refused_and_nothing_kept(tmp_path, monkeypatch, sit):
+    """Held at the size of a small file in place of a hundred megabytes."""
+    talk = sit(None, tmp_path)
+    data = write_field(tmp_path, square(900), "there.geojson").read_bytes()
+    monkeypatch.setattr("striplay.table.opening.MAX_BINARY_BYTES", len(data))
+    for number, content in enumerate((data + b" ", data), start=1):
+        sent = {"name": "north.geojson", "bytes": base64.b64encode(content).decode()}
+        said = talk.ask("open", number=number, **sent)[-1]
+        kept = (tmp_path / "north.geojson").exists()
+        assert (said["say"], kept) == [("refused", False), ("answer", True)][number - 1]
+    assert "the file is larger than 0 MB" in talk.last("refused")["faults"]
+
+
 def test_a_field_drawn_in_feet_is_kept_as_it_was_drawn(tmp_path, sit):
     talk = sit(None, tmp_path)
     side_m = 900 * 0.3048
