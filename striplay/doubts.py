@@ -1,9 +1,11 @@
-"""Say what of a layout is hardly meant: few strips, much headland, lost crops, small trials."""
+"""Say what of a layout is hardly meant: few strips, much headland, lost crops, examples."""
 
 from collections.abc import Iterator, Mapping
 
 from striplay.laid import Laid
-from striplay.notices import Notice
+from striplay.notices import Kind, Notice, few
+from striplay.plan.crops import Crop
+from striplay.plan.machines import Machine
 from striplay.plan.models import Plan
 from striplay.replicates import replicate_notices
 from striplay.section.mixture import crops_named, mixtures_of
@@ -41,6 +43,21 @@ def doubts(
         yield Notice("fit", "mind", None, said)
     yield from _lost(plan, laid)
     yield from replicate_notices(plan, laid)
+    yield from _examples("fit", "machines", "its widths, rows, speeds and costs", plan.machines)
+    yield from _examples("crop", "crops", "its rates and days", plan.crops)
+
+
+def _examples(
+    kind: Kind, key: str, what: str, held: Mapping[str, Machine | Crop]
+) -> Iterator[Notice]:
+    """Say which machines or crops are examples, and none of the farm's."""
+    names = [f'"{name}"' for name, one in held.items() if one.example]
+    if names:
+        said = (
+            f"{few(names)} {'is' if len(names) == 1 else 'are'} made up, none of the farm's {key}: "
+            f"put {what} there, and take example = true away from [{key}]"
+        )
+        yield Notice(kind, "mind", None, said)
 
 
 def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:

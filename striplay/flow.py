@@ -200,7 +200,7 @@ def lays(plan: Plan, ground: Ground) -> bool:
 def _read_lines(plan: Plan, file: str, where: str | None, ground: Ground) -> list[shapely.Geometry]:
     crs = None if plan.field is None else plan.field.crs
     shapes = read_shapes(plan.path.parent / file, crs=crs, where=where, any_kind=True)
-    return place_lines(shapes, ground.plane)
+    return place_lines(shapes, ground.plane, plan.units)
 
 
 def read_ground(plan: Plan, boundary: "GeoDataFrame | None" = None) -> Ground:

@@ -23,7 +23,7 @@ from striplay.geometry import overlay
 from striplay.geometry.slivers import real_parts
 from striplay.kept import Kept
 from striplay.limits import MAX_FIELD_EXTENT_M, MIN_FIELD_AREA_M2
-from striplay.mend import mend, written
+from striplay.mend import area_written, mend, written
 from striplay.notices import Notice
 from striplay.outline import far_off, of_parts
 from striplay.tolerances import ROUND_TRIP_M, SLIVER_M2
@@ -227,9 +227,9 @@ def locate(
     """
     lonlat = _to_lonlat(boundary)
     plane = _centered_on(lonlat)
-    parts, labels_of, notices = _on_plane(boundary, lonlat, plane)
+    parts, labels_of, notices = _on_plane(boundary, lonlat, plane, units)
     land = overlay.union_all(parts)
-    _check_size(boundary, plane, land)
+    _check_size(boundary.source, plane, land, units)
     of_whole = of_parts(
         boundary.source, labels_of, parts, land, plane.spot, chosen=boundary.chosen, units=units
     )
@@ -245,7 +245,7 @@ def locate(
         if shapes is None:
             continue
         limit_m = beside_m if shapes is obstacles else -1.0  # lifted through, none is small
-        found = _obstacles(shapes, plane, outline, clearance_m, limit_m)
+        found = _obstacles(shapes, plane, outline, clearance_m, limit_m, units)
         small += [shape for shape, _ in found.beside]
         labels += [label for _, label in found.beside]
         named += found.named
@@ -271,9 +271,9 @@ def locate(
     )  # fmt: skip
 
 
-def place_lines(shapes: Shapes, plane: Plane) -> list[shapely.Geometry]:
+def place_lines(shapes: Shapes, plane: Plane, units: UnitSystem) -> list[shapely.Geometry]:
     """Put shapes of any kind on a field's plane, polygons mended; errors as in `locate`."""
-    return _on_plane(shapes, _to_lonlat(shapes), plane)[0]
+    return _on_plane(shapes, _to_lonlat(shapes), plane, units)[0]
 
 
 @dataclass(frozen=True)
@@ -301,9 +301,10 @@ def _obstacles(
     outline: shapely.Geometry,
     clearance_m: float | None,
     beside_m: float,
+    units: UnitSystem,
 ) -> _Obstacles:
     """Put obstacles on the plane with their clearance, but for polygons that are lifted through."""
-    placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane)
+    placed, labels, notices = _on_plane(shapes, _to_lonlat(shapes), plane, units)
     kinds = shapely.get_dimensions(placed)
     thin = [shape for shape, kind in zip(placed, kinds, strict=True) if kind < AREA]
     if thin and clearance_m is None:
@@ -414,7 +415,7 @@ def _centered_on(lonlat_deg: Floats) -> Plane:
 
 
 def _on_plane(
-    shapes: Shapes, lonlat_deg: Floats, plane: Plane
+    shapes: Shapes, lonlat_deg: Floats, plane: Plane, units: UnitSystem
 ) -> tuple[list[shapely.Geometry], tuple[str, ...], list[Notice]]:
     """Put shapes on the plane, mended; give also their labels, and what was mended."""
     points = plane.to_plane(lonlat_deg)
@@ -436,7 +437,7 @@ def _on_plane(
             mended.append(shape)
             continue
         try:
-            polygon, told = mend(shape, shapes.source, label, plane.spot)
+            polygon, told = mend(shape, shapes.source, label, plane.spot, units)
         except BoundaryError as error:
             faults += error.faults
             continue
@@ -475,12 +476,11 @@ AT_180_DEG = 1e-9
 """So near to the 180th meridian, a tenth of a millimeter, a vertex lies on it."""
 
 
-def _check_size(shapes: Shapes, plane: Plane, land: shapely.Geometry) -> None:
+def _check_size(source: str, plane: Plane, land: shapely.Geometry, units: UnitSystem) -> None:
     if land.area < MIN_FIELD_AREA_M2:
-        raise BoundaryError(
-            f"{shapes.source}: has {land.area:,.1f} m2 at {plane.place(np.zeros(2))}; a field has "
-            f"at least {MIN_FIELD_AREA_M2:.0f} m2 (0.05 ha)"
-        )
+        has, least = (area_written(m2, units) for m2 in (land.area, MIN_FIELD_AREA_M2))
+        at = plane.place(np.zeros(2))
+        raise BoundaryError(f"{source}: has {has} at {at}; a field has at least {least}")
 
 
 def _filled(land: shapely.Geometry) -> shapely.Geometry:

@@ -10,6 +10,7 @@ from striplay.errors import BoundaryError
 from striplay.geometry import overlay
 from striplay.notices import Notice
 from striplay.tolerances import MAX_MEND_M2, MAX_MEND_SHARE, MAX_MEND_SHARE_OF_SMALL
+from striplay.units import ACRE_M2, FOOT_M, HECTARE_M2, UnitSystem, format_area
 
 FAULTS = {
     "Hole lies outside shell": "has a hole outside it",
@@ -22,7 +23,7 @@ Spot = Callable[[npt.NDArray[np.float64]], tuple[float, float]]
 
 
 def mend(
-    polygon: shapely.Polygon, source: str, label: str, spot: Spot
+    polygon: shapely.Polygon, source: str, label: str, spot: Spot, units: UnitSystem = "us"
 ) -> tuple[shapely.Geometry, list[Notice]]:
     """Make a polygon valid where that changes its area by little, as a share or in square meters.
 
@@ -33,6 +34,7 @@ def mend(
         source: its file, for messages.
         label: where in the file it stands.
         spot: gives a point as longitude and latitude in degrees.
+        units: how areas are written.
 
     Returns:
         The polygon, or several in one multipolygon, and notices of what was mended.
@@ -54,12 +56,14 @@ def mend(
     where = f"{fault} at {written(at)}"
     little = changed_m2 < MAX_MEND_M2 and changed_m2 < MAX_MEND_SHARE_OF_SMALL * valid.area
     if changed_m2 >= MAX_MEND_SHARE * valid.area and not little:
+        by, of = (area_written(m2, units) for m2 in (changed_m2, valid.area))
         fault = (
-            f"{label} {where}; mending it would change its area by "
-            f"{changed_m2:,.0f} m2 of {valid.area:,.0f}, so mend the boundary by hand"
+            f"{label} {where}; mending it would change its area by {by} of {of}, so mend the "
+            "boundary by hand"
         )
         raise BoundaryError.of(source, [fault])
-    told = f"{source}: {label} {where}; mended, changing its area by {changed_m2:,.1f} m2"
+    by = area_written(changed_m2, units)
+    told = f"{source}: {label} {where}; mended, changing its area by {by}"
     return valid, [Notice("boundary", "know", at, told)]
 
 
@@ -70,6 +74,17 @@ def written(spot: tuple[float, float]) -> str:
     '-93.50000, 42.00000'
     """
     return f"{spot[0]:.5f}, {spot[1]:.5f}"
+
+
+def area_written(area_m2: float, units: UnitSystem) -> str:
+    """Write an area that may be small: below a tenth of an acre or hectare in its square unit.
+
+    >>> area_written(400.0, "us"), area_written(500.0, "us"), area_written(18.0, "metric")
+    ('4,306 ft2', '0.12 ac', '18.0 m2')
+    """
+    if area_m2 >= (ACRE_M2 if units == "us" else HECTARE_M2) / 10:
+        return format_area(area_m2, units)
+    return f"{area_m2 / FOOT_M**2:,.0f} ft2" if units == "us" else f"{area_m2:,.1f} m2"
 
 
 def _first_fault(polygon: shapely.Polygon) -> tuple[str, npt.NDArray[np.float64]]:

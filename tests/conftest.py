@@ -25,6 +25,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--hostile-from", type=int, default=0, help="the number of the first")
 
 
+GARBAGE = 100_000
+"""So many things are made before garbage is looked for: hypothesis times each look."""
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Generator[None, object, object]:
     """Look for no garbage while tests are collected: what is made then stays to the end."""
@@ -33,6 +37,7 @@ def pytest_collection() -> Generator[None, object, object]:
         return (yield)
     finally:
         gc.freeze()
+        gc.set_threshold(GARBAGE)
         gc.enable()
 
 

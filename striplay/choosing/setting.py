@@ -186,7 +186,12 @@ def machine_to_get(setting: Setting, draft: Draft, kind: str, like_m: float) -> 
     words = {"planter": "a planter in rows", "drill": "a drill whose openers are known",
              "platform": "a platform"}[kind]  # fmt: skip
     draft.needs.append(f"machines.{name}: {words}; the shed has none")
-    draft.add("machines", name, table, "needed, an example: put the farm's own in its place")
+    draft.add(
+        "machines",
+        name,
+        {"example": True, **table},
+        "needed, an example: put the farm's own in its place",
+    )
     return name
 
 
@@ -212,6 +217,6 @@ def crop_to_get(
     told = {key: day for key, day in days if day is not None}
     like = {} if named == name or name not in crop_table() else {"like": name}
     draft.needs.append(f"crops.{named}: {why}")
-    draft.add("crops", named, {**table, **like, **told},
+    draft.add("crops", named, {"example": True, **table, **like, **told},
               "needed, an example: choose the crop, its machines, rate and days")  # fmt: skip
     return named

@@ -6,6 +6,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+DRAWN = "drawn"
+"""The property that says of a boundary that it is a sketch."""
 DECIMALS = 9
 """Of degrees: a tenth of a millimeter, so that what is read closes as it was drawn."""
 
@@ -22,7 +24,7 @@ def drawn_text(lonlat_deg: npt.NDArray[np.float64]) -> bytes:
     twice_m2 = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise(ring))
     feature = {
         "type": "Feature",
-        "properties": {"name": "drawn by hand", "drawn": True},
+        "properties": {"name": "drawn by hand", DRAWN: True},
         "geometry": {"type": "Polygon", "coordinates": [ring if twice_m2 > 0 else ring[::-1]]},
     }
     return (json.dumps({"type": "FeatureCollection", "features": [feature]}) + "\n").encode()

@@ -13,6 +13,7 @@ import shapely.geometry
 from striplay.crs import same_crs
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, Row, read_condition
+from striplay.files.drawn import DRAWN
 from striplay.files.vector_layers import FileLayer, LayerStream, read_layer
 from striplay.ground import Shapes
 from striplay.limits import MAX_HOLES, MAX_NESTED, MAX_OFFERED, MAX_VERTICES
@@ -46,6 +47,9 @@ def read_shapes(
     settled = settle_crs(path.name, found, crs, any_kind=any_kind)
     told = "" if where is None else f' chosen by where = "{where}"'
     shapes = checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
+    if any(values.get(DRAWN) is True for values, _ in found.features):
+        said = f"{path.name}: is drawn by hand; measure the field before seed is bought by its area"
+        shapes = replace(shapes, notices=(*shapes.notices, Notice("boundary", "mind", None, said)))
     return replace(shapes, chosen=where is not None)
 
 

@@ -80,9 +80,7 @@ class Ends:
 
     def at(self, frame: Frame) -> shapely.Geometry:
         """Give the ends of rows that run along a frame's x."""
-        ends = shapely.get_parts(self._taken(frame))  # each meets little of the ground
-        pieces = shapely.get_parts(overlay.intersection(self._ground, ends))
-        return shapely.geometrycollections(pieces)
+        return overlay.intersection(self._ground, self._taken(frame))
 
     def inside(self, frame: Frame) -> shapely.Geometry:
         """Give the ground without them."""

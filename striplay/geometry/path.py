@@ -283,9 +283,8 @@ class Curved:
         begin, end = np.full(len(place), -np.inf), np.full(len(place), np.inf)
         if not self.track.closed:
             return begin, end
-        for index, outer in enumerate(shapely.get_exterior_ring(polygons)):
-            points = shapely.get_coordinates(outer)
-            turned = np.unwrap(self.located(points, np.zeros(len(points))))
+        for index, polygon in enumerate(polygons):
+            turned = self._turned(polygon)
             low, high = float(turned.min()), float(turned.max())
             if high - low < AROUND - 4 * FREE_RAD:
                 turns = AROUND * np.rint((place[index] - (low + high) / 2) / AROUND)
@@ -301,7 +300,14 @@ class Curved:
         return np.array([_longest_across_m(self._unrolled(polygon)) for polygon in polygons])
 
     def _unrolled(self, polygon: shapely.Geometry) -> shapely.Geometry:
-        """Lay a piece out straight: how far along and how far across its vertices are."""
+        """Lay a piece out straight: how far along and how far across its vertices are.
+
+        A whole ring has no ends, and comes to nothing.
+        """
+        if self.track.closed:
+            turned = self._turned(polygon)
+            if abs(turned[-1] - turned[0]) > AROUND / 2:
+                return shapely.Polygon()
         middle = shapely.get_coordinates(polygon.centroid)
 
         def straight(points: Floats) -> Floats:
@@ -316,8 +322,12 @@ class Curved:
         mended = laid_out
         if not shapely.is_valid(laid_out):
             mended = shapely.make_valid(laid_out, method="structure", keep_collapsed=False)
-        whole = mended.area > polygon.area / 2  # a whole ring has no ends, and comes to nothing
-        return mended if whole else shapely.Polygon()
+        return mended if mended.area > polygon.area / 2 else shapely.Polygon()
+
+    def _turned(self, polygon: shapely.Polygon) -> Floats:
+        """Give how far round the center a polygon's outline has gone at each of its vertices."""
+        points = shapely.get_coordinates(shapely.get_exterior_ring(polygon))
+        return np.unwrap(self.located(points, np.zeros(len(points))))
 
     def order(self, polygons: Geometries) -> Floats:
         """Give how far along the overall direction a point of each lies."""

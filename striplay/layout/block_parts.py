@@ -9,6 +9,7 @@ from striplay.geometry import overlay
 from striplay.ground import AREA
 from striplay.layout.blocks import cut_outline
 from striplay.limits import MIN_FIELD_AREA_M2
+from striplay.mend import area_written
 from striplay.plan.models import Block, Plan
 from striplay.tolerances import SLIVER_M2
 
@@ -58,7 +59,8 @@ def block_parts(plan: Plan, outline: shapely.Geometry, asked: Asked) -> list[Par
         cuts = overlay.union_all([line for _, line in lines])
         parts += [(p, heading) for p in cut_outline(rest, cuts, [])]
         if any(part.area <= MIN_FIELD_AREA_M2 for part, _ in parts):
-            faults.append("blocks: one of them has below 0.05 ha; move its line or polygon")
+            least = area_written(MIN_FIELD_AREA_M2, plan.units)
+            faults.append(f"blocks: one of them has below {least}; move its line or polygon")
     if faults:
         raise PlanError(plan.path.name, faults)
     return parts

@@ -29,6 +29,8 @@ TRIES = 2
 LOOK_S = 1.0
 """So often it is looked whether a field takes too long."""
 ALONE = "lay it alone with striplay lay"
+TOO_LONG = f"took longer than {{:.0f}} minutes; {ALONE}"
+"""Why a field that takes too long is refused."""
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 """What keeps the libraries of a worker to one core: there is a worker for each."""
 
@@ -186,8 +188,7 @@ class _Crew:
         slow = worker.fields.popleft()
         self.again.extend(worker.fields)
         self._replace(worker)
-        told = f"took longer than {MOST_FIELD_S / 60:.0f} minutes; {ALONE}"
-        return refused(slow.number, self._name(slow), told)
+        return refused(slow.number, self._name(slow), TOO_LONG.format(MOST_FIELD_S / 60))
 
     def _name(self, feature: Feature) -> str:
         return self.template.name_of(feature.number, feature.values)
@@ -213,9 +214,9 @@ def _bound_memory() -> None:
         import resource  # noqa: PLC0415 - no such module on Windows
     except ImportError:
         return
-    _, most = resource.getrlimit(resource.RLIMIT_DATA)
-    least = MOST_FIELD_BYTES if most == resource.RLIM_INFINITY else min(MOST_FIELD_BYTES, most)
-    resource.setrlimit(resource.RLIMIT_DATA, (least, most))
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    soft = MOST_FIELD_BYTES if hard == resource.RLIM_INFINITY else min(MOST_FIELD_BYTES, hard)
+    resource.setrlimit(resource.RLIMIT_DATA, (soft, hard))
 
 
 def _take(pipe: Connection, put: Callable[[Feature | None], None]) -> None:

@@ -58,6 +58,8 @@ def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Ge
     """
     unreached = [np.empty(0, dtype=object)]
     narrow = [np.empty(0, dtype=object)]
+    if not len(beside) and not any(one.fixed for one in section.passes):
+        return Barred(unreached[0], narrow[0])
     for travel in travels:
         if travel.like.operation not in {"plant", "harvest"}:
             continue

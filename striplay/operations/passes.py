@@ -172,8 +172,9 @@ def _passes(runs: Runs, like: Pass, swept: Swept, ground: Ground, aside_m: float
     if not like.fixed:
         runs = _on_lines(runs, swept.start)
     part = _parts(runs, path, ground)
-    _, line = np.unique(np.stack([part, runs.line]), axis=1, return_inverse=True)
-    runs, line = _overlapping(runs, line.reshape(-1), path)
+    # one number by part and line: the lines of a part all come before the next one's
+    key = part * (int(np.ptp(runs.line)) + 1) + runs.line - runs.line.min()
+    runs, line = _overlapping(runs, np.unique(key, return_inverse=True)[1], path)
     rank = np.unique(line, return_inverse=True)[1]
     back = rank % 2 == 1
     told = runs.turned >= 0

@@ -15,7 +15,7 @@ from striplay.operations.passes import Passes
 from striplay.plan.machines import Planter
 from striplay.plan.models import Plan
 from striplay.section.section import Section
-from striplay.tolerances import INSIDE_M, OVER_FENCE_M, WIDTH_M
+from striplay.tolerances import INSIDE_M, LENGTH_M, OVER_FENCE_M, WIDTH_M
 from striplay.units import FOOT_M, format_about, format_area
 
 Floats = npt.NDArray[np.float64]
@@ -93,7 +93,7 @@ def _reach(driven: Sequence[Passes], over: Over, edge: shapely.Geometry) -> _Rea
     lines = [one.stretch[one.working] for one in driven]
     of = np.repeat(np.arange(len(driven)), [len(own) for own in lines])
     half_m = np.array([one.width_m / 2 for one in driven])[of]
-    beyond, swath = over(shapely.buffer(np.concatenate(lines), half_m, cap_style="flat"))
+    beyond, swath = over(_swaths(np.concatenate(lines), half_m))
     length_m = _longest_m(beyond)
     long = length_m > RUNS_OUT_M
     beyond, swath, length_m = beyond[long], swath[long], length_m[long]
@@ -115,6 +115,21 @@ def _reach(driven: Sequence[Passes], over: Over, edge: shapely.Geometry) -> _Rea
     each = ", ".join(f"{count} of {machine}" for machine, count in counts.items())
     center = shapely.get_coordinates(shapely.point_on_surface(beyond[worst]))[0]
     return _Reach(each, float(length_m[worst]), float(deep_m.max()), center, tuple(counts))
+
+
+def _swaths(lines: Geometries, half_m: Floats) -> Geometries:
+    """Give the ground under machines, square at both ends."""
+    points, of = shapely.get_coordinates(lines, return_index=True)
+    straight = (shapely.get_num_coordinates(lines) == 2) & (shapely.length(lines) > LENGTH_M)  # noqa: PLR2004 - begin and end
+    swaths = np.empty(len(lines), dtype=object)
+    begin, end = points[straight[of]].reshape(-1, 2, 2).transpose(1, 0, 2)
+    along = end - begin
+    aside = np.column_stack([along[:, 1], -along[:, 0]])
+    aside *= (half_m[straight] / np.hypot(*along.T))[:, None]
+    corners = [end - aside, end + aside, begin + aside, begin - aside]
+    swaths[straight] = shapely.polygons(np.stack(corners, axis=1))
+    swaths[~straight] = shapely.buffer(lines[~straight], half_m[~straight], cap_style="flat")
+    return swaths
 
 
 def _of_reach(kind: Kind, severity: Severity, out: _Reach, ground: Ground, said: str) -> Notice:

@@ -129,7 +129,7 @@ def on_words(
         said = [f"{on_parts(flags, name)}{'' if flags.all() else OVER}" for flags in over]
         return np.array(said, dtype=object)
     if count == 1:
-        return _widths(passes, units)
+        return _widths(passes, _full_m(passes, section), units)
     worked = parts_over(passes, machine, rows, section, path) >= 0
     also = part_way_words(passes, machine, rows, section, path, units)
     each = zip(worked, also, strict=True)
@@ -216,15 +216,33 @@ def named(numbers: Sequence[int], name: str) -> str:
     return f"{name if len(numbers) > 1 else name.removesuffix('s')} {ranges(numbers)}"
 
 
-def _widths(passes: Passes, units: UnitSystem) -> Geometries:
-    """Say how much of a machine without parts is at work, and on which side."""
+def _full_m(passes: Passes, section: Section) -> float:
+    """Give from which width of own rows on a machine without parts is all at work.
+
+    On tramlines its passes overlap, and lie half a row over or under their even shares.
+    """
+    lines = section.lines_for(passes.machine, passes.crop.split(" + "))
+    if lines is None:
+        return passes.width_m - PART_M
+    row_m = max(row.spacing_m for row in section.main_rows if row.label in lines.labels)
+    return lines.pattern_m / len(lines.middles_m) - row_m - PART_M
+
+
+def _widths(passes: Passes, full_m: float, units: UnitSystem) -> Geometries:
+    """Say how much of a machine without parts is at work, and on which side.
+
+    Args:
+        passes: of one job on one crop, in one block.
+        full_m: from this width of own rows on, all of it is.
+        units: how widths are written.
+    """
     runs = passes.runs
     assert runs is not None  # noqa: S101 - over strips
     left_m = runs.across_m + passes.width_m / 2
     words = []
     for at_m, low_m, high_m, back in zip(left_m, runs.low_m, runs.high_m, passes.back, strict=True):
         used_m = min(high_m, at_m) - max(low_m, at_m - passes.width_m)
-        if used_m >= passes.width_m - PART_M:
+        if used_m >= full_m:
             words.append(FULL)
             continue
         off_left, off_right = at_m - high_m, low_m - (at_m - passes.width_m)

@@ -22,7 +22,7 @@ from striplay.plan.quantities import (
     Words,
     YieldRate,
 )
-from striplay.plan.table import Table
+from striplay.plan.table import MadeUp, Table
 from striplay.plan.when import Stage, When
 
 NOT_HARVESTED = "none"
@@ -171,6 +171,7 @@ class Crop(Table):
     shade: Literal["low", "medium", "high"] | None = Field(
         None, description="How it bears shade: low, medium, high.", examples=["medium"]
     )
+    example: MadeUp = False
 
     @property
     def reaped(self) -> bool:

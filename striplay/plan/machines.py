@@ -18,7 +18,7 @@ from striplay.plan.quantities import (
     Speed,
     TankLoad,
 )
-from striplay.plan.table import Table
+from striplay.plan.table import MadeUp, Table
 from striplay.tolerances import WHOLE_NUMBER
 
 Covers = Literal["units", "header", "strip", "boom", "nothing"]
@@ -126,6 +126,7 @@ class Worked(Table):
         "plant, 26 ft for others (from memory) in turns, and curves are not judged.",
         examples=["30 ft"],
     )
+    example: MadeUp = False
 
     @property
     def turn_radius_m(self) -> float:

@@ -47,7 +47,8 @@ def plan_template(title: str, field: FieldSource, units: UnitSystem, comment: st
     """
     own = _US if units == "us" else _METRIC
     return f"""\
-# A plan for striplay. Machines, crops and rates are examples: put the farm's own in their place.
+# A plan for striplay. What says example = true is none of the farm's: put its own in its place,
+# and take that line away. Until then striplay tells of it.
 # Lengths, rates and amounts are text with a unit, such as "30 in", "0.75 m", "34000 seeds/acre".
 title = {_text(title)}
 units = "{units}"                      # us | metric: how reports speak
@@ -77,25 +78,30 @@ aim = "money"                       # money | land (least not cropped) | passes 
 # land = {own["land"]:<27}# what cropped land leaves a year
 
 [machines.planter]                  # a drill: width and spacing instead of rows and spacing
+example = true
 does = "plant"
 {own["planter"]}
 shut_off = "none"                   # row | none | number of sections: plants nothing twice
 # cost = "300 per hour"             # machine and operator; turn = "40 s", speed = {own["speed"]}
 
 [machines.corn_head]                # a row-crop header
+example = true
 does = "harvest"
 {own["header"]}
 
 [machines.platform]
+example = true
 does = "harvest"
 {own["platform"]}
 # clearance = {own["clearance"]:<21} # how far it keeps off the neighbor's first row
 
 [machines.sprayer]
+example = true
 does = "spray"
 {own["sprayer"]}
 
 [crops.corn]
+example = true
 planter = "planter"
 harvester = "corn_head"
 {own["corn"]:<36}# seeds dropped, not plants standing
@@ -106,6 +112,7 @@ unit = "80000 seeds"                # one bag
 # price = {own["price"]}
 
 [crops.soybean]
+example = true
 planter = "planter"
 harvester = "platform"
 {own["soybean"]}

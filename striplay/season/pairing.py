@@ -59,7 +59,7 @@ def judge_pairs(
             _nitrogen(one, other, setting.units),
             _season(one, other, windows),
             judge_family(one, other),
-            _herbicides(one, other, where),
+            _herbicides(one, other, where, shared_days(one.name, other.name, windows)),
         ]
     return judged
 
@@ -191,7 +191,7 @@ def judge_family(one: CropFacts, other: CropFacts) -> Judgement:
 
 
 def _herbicides(
-    one: CropFacts, other: CropFacts, where: Literal["row", "strip"] | None
+    one: CropFacts, other: CropFacts, where: Literal["row", "strip"] | None, days: Shared | None
 ) -> Judgement:
     grass = {crop.family == GRASSES for crop in (one, other)}
     if None in (one.family, other.family):
@@ -204,6 +204,10 @@ def _herbicides(
     kept = ", or be kept off one"
     if where is not None:
         kept = f": they stand in one {where}, where nothing can be kept off one of them"
+        if days is not None and days.never:
+            kept = (
+                f": one follows the other in the same {where}, and what is left in the soil acts on"
+            )
         if where == "strip":
             kind += "; before the second is sown, plant-back intervals of the first's must be over"
     said = (

@@ -22,13 +22,14 @@ of none of the page's, as at the start)::
 To the page::
 
     {"say": "ground", "title", "file", "units": "us" | "metric", "empty": false,
-     "field": [[line, ...], ...], "obstacles": [[line, ...], ...], "area_text",
-     "most_bytes": 20000000}
+     "field": [[line, ...], ...], "obstacles": [[line, ...], ...], "area_text", "where_text",
+     "lengths_m": {"ft": 0.3048, ...}, "most_bytes": 20000000}
         areas as lists of rings; empty: no boundary yet, one is opened or drawn; file: the plan's
-        name; most_bytes: of a boundary that is opened
+        name; where_text: where on the earth it lies; lengths_m: units that lengths may be typed in;
+        most_bytes: of a boundary that is opened
     {"say": "offers", "crops": [{"name", "letter", "color", "hatch"}], "planter_m", "row_m",
      "sets": [{"label", "words", "changes"}], "headlands": [{"label", "changes"}],
-     "systems": [{"label", "verdict", "words", "changes"}], "starts": [{"label", "changes"}],
+     "systems": [{"label", "verdict", "can", "words", "changes"}], "starts": [{"label", "changes"}],
      "chosen": as in an answer}             sent again where systems are judged
         planter_m, row_m: what a press of a key moves the offset by
     {"say": "answer", "number", "milliseconds", "heading_deg", "heading_text", "offset_m",
@@ -50,8 +51,8 @@ To the page::
      "changed": ["..."],                    what differs from the saved plan, in words
      "figures": [{"label", "text", "saved_text", "change_text"}],
      "crops": [{"crop", "facts": [{"label", "text", "saved_text", "change_text"}]}],
-     "money": [{"label", "text", "saved_text", "change_text"}],
-        change_text: such as "+1.2 acres" or "the same"
+     "money": [{"label", "text", "saved_text", "change_text"}], "money_words",
+        change_text: such as "+1.2 acres" or "the same"; money_words: what money is told in
      "verdicts": [{"operation", "verdict", "words", "spot": [x, y] | null}],
      "notices": [{"severity", "word", "text", "spot": [x, y] | null}],
         gravest first; verdict: "yes" | "at a cost" | "no"; severity: as `striplay.notices` has it,

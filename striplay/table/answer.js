@@ -11,7 +11,7 @@ import { boxOf } from "../page/ground.js";
 /** @typedef {import("./talk.js").Changes} Changes */
 
 /** @typedef {{label: string, text: string, saved_text: string, change_text: string}} Figure beside the saved plan's */
-/** @typedef {{label: string, changes: Changes, words?: string, verdict?: string}} Offer */
+/** @typedef {{label: string, changes: Changes, words?: string, verdict?: string, can?: boolean}} Offer */
 /** @typedef {"sets" | "headlands" | "systems" | "starts"} OfferKind */
 /** @typedef {{operation: string, verdict: string, words: string, spot: Point | null}} Verdict */
 /** @typedef {{severity: string, word: string, text: string, spot: Point | null}} Told a notice */
@@ -32,6 +32,8 @@ import { boxOf } from "../page/ground.js";
  * @property {number[][][]} field
  * @property {number[][][]} obstacles
  * @property {string} area_text
+ * @property {string} where_text where on the earth
+ * @property {Record<string, number>} lengths_m units that lengths may be typed in
  * @property {number} most_bytes
  */
 /**
@@ -66,6 +68,7 @@ import { boxOf } from "../page/ground.js";
  * @property {Figure[]} figures
  * @property {{crop: number, facts: Figure[]}[]} crops each its place among those offered
  * @property {Figure[]} money
+ * @property {string} money_words what money is told in
  * @property {Verdict[]} verdicts
  * @property {Told[]} notices
  * @property {boolean} can_undo

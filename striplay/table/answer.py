@@ -26,6 +26,7 @@ from striplay.table.figures import (
     crops_told,
     driven_measures,
     land_measures,
+    money_words,
     told,
 )
 from striplay.units import degrees, format_area, format_length, format_typed
@@ -66,6 +67,7 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
         "figures": told(land_measures(units), now, saved),
         "crops": crops_told(crops, now, saved),
         "money": told(cost_measures(now, saved), now, saved),
+        "money_words": plain(money_words(layout.plan)),
         "verdicts": _of_days(layout),
         "notices": _notices_sent(layout, layout.notices_as_laid),
     }

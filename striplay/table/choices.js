@@ -1,5 +1,5 @@
-// What is chosen from lists and typed: widths, headland, system, start, heading, offset.
-import { fillFacts, input, made, part } from "../page/parts.js";
+// What is chosen from lists: widths, headland, system, start.
+import { fillFacts, made, part } from "../page/parts.js";
 
 /** @typedef {import("./answer.js").Offer} Offer */
 /** @typedef {import("./answer.js").OfferKind} OfferKind */
@@ -12,9 +12,6 @@ const AS_PLANNED = "As the plan has it";
 
 /** @param {string} id @returns {HTMLSelectElement} */
 export const select = (id) => /** @type {HTMLSelectElement} */ (part(id));
-
-/** What each typed field held when it was filled last. @type {Map<string, string>} */
-const filled = new Map();
 
 /** @param {Offer} offer */
 const named = ({ label, verdict }) => (verdict ? `${label}: ${verdict}` : label);
@@ -41,20 +38,7 @@ export function showChosen(offers, answer) {
     const words = offers[kind][place]?.words ?? "";
     if (kind === "sets" || kind === "systems") {
       part(`${kind}-words`).textContent = words;
+      part(`${kind}-words`).classList.toggle("warning", offers[kind][place]?.can === false);
     }
   }
-}
-
-/** Fill a typed field, but for one that someone is typing in. @param {string} id @param {string} text */
-export function fillTyped(id, text) {
-  const field = input(id);
-  if (document.activeElement !== field || field.value === filled.get(id)) {
-    field.value = text;
-  }
-  filled.set(id, text);
-}
-
-/** What was typed was taken: the next answer fills the field. @param {string} id */
-export function typedIsTaken(id) {
-  filled.set(id, input(id).value);
 }

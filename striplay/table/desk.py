@@ -24,8 +24,8 @@ from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.plan.typed import exact_length
 from striplay.table.answer import laid_answer
-from striplay.table.offers import Changes, chosen, crops_offered, offers_of
-from striplay.units import HEADING_DIGITS, format_area, trim
+from striplay.table.offers import Changes, as_json, chosen, crops_offered, offers_of
+from striplay.units import HEADING_DIGITS, LENGTH, format_area, trim
 
 MOST_STEPS = 500
 """So many steps can be undone."""
@@ -219,16 +219,24 @@ class Desk:
         assert self.history is not None  # noqa: S101 - the session asks for a plan first
         return with_changes(self.history.text, changes, self.path.name, self._held)
 
-    def laid(self, text: str) -> Laid:
-        """Lay a text; one on the table, or the saved one, is not laid again."""
+    def known(self, text: str) -> Laid | None:
+        """Give a text laid where it is on the table, saved, or was laid lately; else None."""
         for one in (self.now, self.saved):
             if one is not None and one.text == text:
                 return one
-        plan = self.read(text)
-        ground, known = self.grounds.of(plan), self._known.get(text)
+        plan, known = self.read(text), self._known.get(text)
+        ground = self.grounds.of(plan)
         if known is not None and known.layout.ground is ground and known.layout.plan == plan:
             return known
-        found = Laid(text, lay_on_ground(plan, ground))
+        return None
+
+    def laid(self, text: str) -> Laid:
+        """Lay a text; one that is known is not laid again."""
+        known = self.known(text)
+        if known is not None:
+            return known
+        plan = self.read(text)
+        found = Laid(text, lay_on_ground(plan, self.grounds.of(plan)))
         self.keep(found)
         return found
 
@@ -294,7 +302,7 @@ def ground_sent(path: Path, plan: Plan | None, ground: Ground | None) -> dict[st
     if plan is None or ground is None:
         told: dict[str, Any] = {
             "title": "", "file": "", "units": "us", "empty": True,
-            "field": [], "obstacles": [], "area_text": "",
+            "field": [], "obstacles": [], "area_text": "", "where_text": "",
         }  # fmt: skip
     else:
         told = {
@@ -305,8 +313,23 @@ def ground_sent(path: Path, plan: Plan | None, ground: Ground | None) -> dict[st
             "field": _areas(ground.outline),
             "obstacles": _areas(ground.obstacles),
             "area_text": format_area(ground.outline.area, plan.units),
+            "where_text": where_on_earth(ground.plane.latitude_deg, ground.plane.longitude_deg),
         }
-    return {"say": "ground", **told, "most_bytes": MAX_BINARY_BYTES}
+    lengths_m = {unit: meters for unit, (meters, _) in LENGTH.factors.items()}
+    return {"say": "ground", **told, "lengths_m": lengths_m, "most_bytes": MAX_BINARY_BYTES}
+
+
+def where_on_earth(latitude_deg: float, longitude_deg: float) -> str:
+    """Say where on the earth a field lies, so that a sign that is wrong is seen.
+
+    >>> where_on_earth(41.23, -96.5)
+    '41.2\N{DEGREE SIGN} north, 96.5\N{DEGREE SIGN} west'
+    """
+    each = ((latitude_deg, "north", "south"), (longitude_deg, "east", "west"))
+    return ", ".join(
+        f"{abs(degrees):.1f}\N{DEGREE SIGN} {up if degrees >= 0 else down}"
+        for degrees, up, down in each
+    )
 
 
 def _areas(geometry: shapely.Geometry) -> list[Any]:
@@ -321,7 +344,7 @@ def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -
     """
     found: list[str] = []
     for key in dict.fromkeys([*before, *now]):
-        one, other = before.get(key), now.get(key)
+        one, other = as_json(before.get(key)), as_json(now.get(key))
         if one == other:
             continue
         if isinstance(one, Mapping) and isinstance(other, Mapping):

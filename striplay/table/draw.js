@@ -1,5 +1,6 @@
 // A field drawn by hand on empty ground: corner by corner, or side by side with length and bearing.
 import { bareGround, EMPTY_BOX } from "./answer.js";
+import { lengthTyped, numberOf, unitMeters, unitOf } from "./typed.js";
 import { boxOf, FOOT_M, RADIANS } from "../page/ground.js";
 import { input, part } from "../page/parts.js";
 import { writeOn } from "../page/signs.js";
@@ -8,11 +9,15 @@ import { inPixels, seenIn } from "../page/view.js";
 /** @typedef {import("../page/ground.js").Point} Point */
 /** @typedef {import("../page/paint.js").Brush} Brush */
 /** @typedef {ReturnType<import("../page/map.js").makeMap>} Shown */
-/** @typedef {"us" | "metric"} Units */
+/** @typedef {import("./typed.js").Units} Units */
 
 /** The international acre: 43,560 square feet (NIST Handbook 44, appendix C, from memory). */
 const ACRE_M2 = 43560 * FOOT_M * FOOT_M;
 const HECTARE_M2 = 10000;
+const SIDES = [
+  { id: "draw-latitude", up: "north", down: "south" },
+  { id: "draw-longitude", up: "east", down: "west" },
+];
 /** Lines of the ground are so many feet or meters apart, the first step that stands so far apart on the map. */
 const GRID_STEPS = [10, 50, 100, 500, 1000, 5000];
 const GRID_PIXELS = 28;
@@ -20,14 +25,6 @@ const GRID_PIXELS = 28;
 const NAMED_PIXELS = 60;
 /** A corner that is tapped is set on whole steps of so many feet or meters. */
 const TAPPED_TO = 1;
-
-const GROUPED = /^-?\d{1,3}(,\d{3})+(\.\d*)?$/;
-
-/** A number as it is typed; NaN where it is none, or a comma stands where it groups no thousands. @param {string} text */
-function numberOf(text) {
-  const typed = text.replace(/\s/g, "").replace("−", "-");
-  return typed ? Number(GROUPED.test(typed) ? typed.replace(/,/g, "") : typed) : NaN;
-}
 
 /** The area within corners, by the trapezoids under its sides. @param {Point[]} corners @returns {number} m² */
 function areaWithin(corners) {
@@ -49,8 +46,11 @@ export function makeDrawing(map, close) {
   /** @type {Units} */
   let units = "us";
 
-  const unitM = () => (units === "us" ? FOOT_M : 1);
-  const unit = () => (units === "us" ? "ft" : "m");
+  /** @type {Record<string, number>} */
+  let lengths = {};
+
+  const unitM = () => unitMeters(units);
+  const unit = () => unitOf(units);
   /** @param {number} meters */
   const long = (meters) => `${Math.round(meters / unitM()).toLocaleString("en")} ${unit()}`;
   const areaWords = () => {
@@ -143,14 +143,13 @@ export function makeDrawing(map, close) {
   }
 
   function addSide() {
-    const [length, bearing] = [numberOf(input("draw-length").value), numberOf(input("draw-bearing").value)];
-    if (!(length > 0) || !(bearing >= 0 && bearing <= 360)) {
-      tell(`Give a length in ${unit()} and a bearing from 0 to 360: 0 is north, 90 is east. Decimals take a point: 12.5.`);
+    const [far, bearing] = [lengthTyped(input("draw-length").value, units, lengths), numberOf(input("draw-bearing").value)];
+    if (!(far > 0) || !(bearing >= 0 && bearing <= 360)) {
+      tell(`Give a length, in ${unit()} or with its unit, and a bearing from 0 to 360: 0 is north, 90 is east. Decimals take a point: 12.5.`);
       return;
     }
     const from = corners[corners.length - 1] ?? [0, 0];
     corners = corners.length ? corners : [from];
-    const far = length * unitM();
     add([from[0] + far * Math.sin(bearing * RADIANS), from[1] + far * Math.cos(bearing * RADIANS)]);
     input("draw-length").value = "";
     input("draw-length").focus();
@@ -167,6 +166,15 @@ export function makeDrawing(map, close) {
     }
   }
 
+  /** Say where on the earth that is, so that a sign that is wrong is seen. */
+  function tellWhere() {
+    const told = SIDES.map(({ id, up, down }) => {
+      const degrees = numberOf(input(id).value);
+      return Number.isNaN(degrees) ? "" : `${Math.abs(degrees)}° ${degrees >= 0 ? up : down}`;
+    });
+    part("draw-where").textContent = told.some(Boolean) ? `That is ${told.filter(Boolean).join(", ")}.` : "";
+  }
+
   part("drawing").addEventListener("submit", (event) => {
     event.preventDefault();
     addSide();
@@ -176,6 +184,9 @@ export function makeDrawing(map, close) {
     show();
   });
   part("draw-close").addEventListener("click", finish);
+  for (const id of ["draw-latitude", "draw-longitude"]) {
+    part(id).addEventListener("input", tellWhere);
+  }
 
   return {
     draw,
@@ -184,9 +195,9 @@ export function makeDrawing(map, close) {
       const step = TAPPED_TO * unitM();
       add([Math.round(x / step) * step, Math.round(y / step) * step]);
     },
-    /** Begin on empty ground. @param {Units} spoken */
-    begin(spoken) {
-      [corners, units] = [[], spoken];
+    /** Begin on empty ground. @param {Units} spoken @param {Record<string, number>} known units of length */
+    begin(spoken, known) {
+      [corners, units, lengths] = [[], spoken, known];
       part("draw-unit").textContent = unit();
       show();
       tell("No corner yet.");

@@ -18,7 +18,9 @@ from striplay.choosing.compare_report import (
     set_words,
 )
 from striplay.economics.edges import Estimate
+from striplay.notices import few
 from striplay.pay_report import money, money_range
+from striplay.plan.models import Plan
 from striplay.report import told_areas
 from striplay.search.cost import PARTS
 from striplay.units import UnitSystem, format_area, format_length, said
@@ -153,6 +155,21 @@ def cost_measures(now: Side, saved: Side | None) -> Iterator["Measure[Side]"]:
         value = partial(_cost_part, name=name)
         if round(parts[name]) or (saved is not None and round(value(saved) or 0.0)):
             yield Measure(name, partial(_money_words, value=value), value, money)
+
+
+def money_words(plan: Plan) -> str:
+    """Say what money is told in, and which prices are not the plan's."""
+    stated = plan.cost.model_fields_set
+    own = [
+        words
+        for words, key in (
+            ("land", "land_per_m2"), ("seed", "seed_per_m2"), ("product sprayed", "spray_per_m2"),
+        )
+        if key not in stated
+    ]  # fmt: skip
+    own += [name for name, one in plan.machines.items() if "cost_per_s" not in one.model_fields_set]
+    told = "In the currency of the plan's prices."
+    return f"{told} Not priced in the plan, so usual figures stand: {few(own)}." if own else told
 
 
 def driven_measures() -> Iterator["Measure[Driven]"]:

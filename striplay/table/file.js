@@ -1,21 +1,25 @@
-// Files in and out of the page: a boundary that is opened or dropped, a copy of the plan that is kept.
+// Files in and out of the page: a boundary or a plan that is opened or dropped, a copy of the plan that is kept.
 import { input, part } from "../page/parts.js";
 
 /**
  * What is done with a file.
  * @typedef {object} Taking
  * @property {() => number} mostBytes
+ * @property {() => void} begin is told that a file comes
  * @property {(name: string, bytes: string) => void} take its bytes in base 64
+ * @property {(toml: string) => void} takePlan
  * @property {(words: string) => void} refuse
  */
 
 const MEGABYTE = 1e6;
+const PLAN = /\.toml$/i;
 
 /** @param {File | undefined} file @param {Taking} taking */
-function openFile(file, { mostBytes, take, refuse }) {
+function openFile(file, { mostBytes, begin, take, takePlan, refuse }) {
   if (!file) {
     return;
   }
+  begin();
   const most = mostBytes();
   if (file.size > most) {
     const [has, may] = [Math.ceil(file.size / MEGABYTE), Math.floor(most / MEGABYTE)];
@@ -23,9 +27,14 @@ function openFile(file, { mostBytes, take, refuse }) {
     return;
   }
   const reader = new FileReader();
-  reader.addEventListener("load", () => take(file.name, String(reader.result).split(",")[1] ?? ""));
   reader.addEventListener("error", () => refuse(`${file.name}: it can't be read`));
-  reader.readAsDataURL(file);
+  if (PLAN.test(file.name)) {
+    reader.addEventListener("load", () => takePlan(String(reader.result)));
+    reader.readAsText(file);
+  } else {
+    reader.addEventListener("load", () => take(file.name, String(reader.result).split(",")[1] ?? ""));
+    reader.readAsDataURL(file);
+  }
 }
 
 /** Give a plan as a file without the engine's help. @param {string} name @param {string} text */

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from striplay.choosing.systems import Judged
 from striplay.choosing.tables import NAMED, SET_TABLES
 from striplay.errors import PlanError
 from striplay.laid_plan import Layout
@@ -69,24 +70,38 @@ def offers_of(plan: Plan, tables: Mapping[str, Any], crops: Sequence[str]) -> di
     }
 
 
+def system_offer(judged: Judged) -> dict[str, Any]:
+    """Give a system as it is offered, with what it needs that the plan lacks."""
+    needs = [f"needs {need}" for need in judged.needs]
+    if judged.needs and judged.tables:
+        needs.append("what is missing stands in as an example until the plan has the farm's own")
+    return {
+        "label": judged.system,
+        "verdict": "can be done" if judged.feasible else "can't be done yet",
+        "can": judged.feasible,
+        "words": plain("; ".join([judged.what, *needs])),
+        "changes": system_changes(judged.tables),
+    }
+
+
 def system_changes(tables: Mapping[str, Any]) -> Changes:
     """Give the changes that put a system's tables into a plan, whatever made its set before."""
     changes: Changes = dict.fromkeys(SET_TABLES)
     for key, value in tables.items():
         if key in NAMED:
-            changes |= {f"{key}.{_quoted(name)}": _sent(one) for name, one in value.items()}
+            changes |= {f"{key}.{_quoted(name)}": as_json(one) for name, one in value.items()}
         else:
-            changes[key] = _sent(value)
+            changes[key] = as_json(value)
     return changes
 
 
-def _sent(value: Any) -> Any:  # noqa: ANN401 - whatever TOML holds
+def as_json(value: Any) -> Any:  # noqa: ANN401 - whatever TOML holds
     """Give a value as JSON holds it: days as text, as a plan takes them too."""
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return {key: _sent(one) for key, one in value.items()}
-    return [_sent(one) for one in value] if isinstance(value, list | tuple) else value
+        return {key: as_json(one) for key, one in value.items()}
+    return [as_json(one) for one in value] if isinstance(value, list | tuple) else value
 
 
 def chosen(offers: Mapping[str, Any], layout: Layout, tables: Mapping[str, Any]) -> dict[str, int]:
@@ -105,7 +120,7 @@ def _written_so(offers: Sequence[Mapping[str, Any]], tables: Mapping[str, Any]) 
     """Give the place of the first offer whose changes a plan has; -1 for none."""
     for place, offer in enumerate(offers):
         asked = offer["changes"].items()
-        if all(_sent(_found(tables, key)) == value for key, value in asked):
+        if all(as_json(_found(tables, key)) == value for key, value in asked):
             return place
     return -1
 

@@ -9,9 +9,8 @@ TABLE_PAGE = Pieces(
         "page/ground.js", "page/data.js", "page/where.js", "page/view.js", "page/hatch.js",
         "page/paint.js", "page/labels.js", "page/signs.js", "page/map.js", "page/hands.js",
         "page/parts.js", "page/key.js", "page/look.js", "table/talk.js", "table/answer.js",
-        "table/dial.js", "table/section.js", "table/told.js", "table/draw.js", "table/choices.js",
-        "table/file.js",
-        "table/table.js",
+        "table/typed.js", "table/dial.js", "table/section.js", "table/told.js", "table/draw.js",
+        "table/choices.js", "table/file.js", "table/table.js",
     ),
 )  # fmt: skip
 

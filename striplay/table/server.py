@@ -8,7 +8,7 @@ import socket
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -85,10 +85,17 @@ class Table:
                 self.quick, _renewed, self.start
             )
 
-    def saved(self, path: Path) -> None:
-        """Take note that a desk has a plan of its own in a file."""
-        if path == self.start.path and not self.start.on_disk:
-            self.start = replace(self.start, on_disk=True)
+    def saved(self, desk: Desk) -> None:
+        """Have the next page begin with what a desk saved."""
+        kept = desk.saved
+        assert kept is not None  # noqa: S101 - it was saved
+        plan, ground = kept.layout.plan, kept.layout.ground
+        self.start = Start(desk.path, kept.text, plan, ground, on_disk=True)
+
+        async def laid() -> Laid:
+            return kept
+
+        self._saved = self.start, asyncio.create_task(laid())
 
     async def laid(self, start: Start) -> Laid:
         """Give the plan that desks begin with laid, once for all of them."""
@@ -271,9 +278,10 @@ async def _talk(table: Table, socket: WebSocket) -> None:
         await session.begin()
         while True:
             message = _read(await socket.receive_text())
+            before = desk.path, desk.on_disk
             await session.take(message)
-            if desk.on_disk is not None:
-                table.saved(desk.path)
+            if (desk.path, desk.on_disk) != before:
+                table.saved(desk)
     except (WebSocketDisconnect, PageLeftError, RuntimeError, KeyError):
         pass  # it has left, or takes nothing any more
     finally:

@@ -15,16 +15,17 @@ from typing import Any
 
 from striplay.errors import StriplayError
 from striplay.ground import Ground
+from striplay.laid_plan import Layout
 from striplay.limits import MAX_SHOWN
 from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.table.answer import driven_answer, passed_answer
 from striplay.table.child import LongWorkError, Workers, faults_of, own_fault
-from striplay.table.desk import Desk, Laid, ground_sent, is_searched, with_found
+from striplay.table.desk import Desk, History, Laid, ground_sent, is_searched, with_found
 from striplay.table.figures import Driven
 from striplay.table.long_work import drive_whole, judge_whole, lay_whole
 from striplay.table.names import check_plan_name
-from striplay.table.offers import system_changes
+from striplay.table.offers import system_offer
 from striplay.table.opening import draw_boundary, open_boundary
 
 Message = Mapping[str, Any]
@@ -144,10 +145,27 @@ class Session:
         assert history is not None  # noqa: S101 - checked
         moved = history.moved(steps)
         await self._stop_long()
-        before = self.desk.now
-        laid = await self._in_thread(self.desk.laid, moved.text)
-        self.desk.history, self.desk.now = moved, laid
-        await self._answer(number, began_s, before)
+        if await self._in_thread(self._takes_long, moved.text):
+            await self._start_long(partial(self._search_step, moved, number, began_s), number)
+            return
+        await self._go_in(moved, await self._in_thread(self.desk.laid, moved.text), number, began_s)
+
+    def _takes_long(self, text: str) -> bool:
+        """Tell whether a text leaves something to be searched for, and was not laid lately."""
+        return is_searched(self.desk.read(text)) and self.desk.known(text) is None
+
+    async def _search_step(self, moved: History, number: int, began_s: float) -> None:
+        """Lay a step that takes long, and put it on the table."""
+        _, layout = await self._searched(moved.text)
+        await self._go_in(moved, Laid(moved.text, layout), number, began_s)
+
+    async def _go_in(self, moved: History, laid: Laid, number: int, began_s: float) -> None:
+        """Put a step of the history on the table, and answer."""
+        async with self._landing:
+            before = self.desk.now
+            self.desk.history, self.desk.now = moved, laid
+            self.desk.keep(laid)
+            await self._answer(number, began_s, before)
 
     async def _reset(self, _: Message, number: int, began_s: float) -> None:
         if self.desk.saved is None:
@@ -300,16 +318,7 @@ class Session:
         """Judge the five systems, and offer them."""
         layout = laid.layout
         found = await self._workers.do(judge_whole, layout.plan, laid.tables, layout.ground)
-        systems = [
-            {
-                "label": one.system,
-                "verdict": "yes" if one.feasible else "no",
-                "words": plain("; ".join([one.what, *(f"needs {need}" for need in one.needs)])),
-                "changes": system_changes(one.tables),
-            }
-            for one in found
-        ]
-        offers = self.desk.offers | {"systems": systems}
+        offers = self.desk.offers | {"systems": [system_offer(one) for one in found]}
         await self._send(await self._in_thread(self.desk.offers_said, offers))
         self.desk.offers = offers  # the page has them, so they are not judged again
 
@@ -317,14 +326,18 @@ class Session:
         self, text: str, number: int, began_s: float, stroke: int | None = None
     ) -> None:
         """Lay a plan whose heading is searched for, and put what was found on the table."""
+        found, layout = await self._searched(text)
+        laid = Laid(text, layout) if found == text else await self._in_thread(self.desk.laid, found)
+        await self._put(laid, number, began_s, stroke)
+
+    async def _searched(self, text: str) -> tuple[str, Layout]:
+        """Lay a text that leaves something to be searched for; give it with what was found."""
         desk = self.desk
         plan = await self._in_thread(desk.read, text)
         ground = await self._in_thread(desk.grounds.of, plan)
         layout = await self._workers.do(lay_whole, plan, ground, tell=self._tell)
         await self._send({"say": "progress", "doing": "", "share": 1})
-        found = await self._in_thread(with_found, text, layout)
-        laid = Laid(text, layout) if found == text else await self._in_thread(desk.laid, found)
-        await self._put(laid, number, began_s, stroke)
+        return await self._in_thread(with_found, text, layout), layout
 
     async def _open_saved(self, begin: "Begin") -> None:
         """Put the plan that the table was opened with on it."""

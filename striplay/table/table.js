@@ -1,12 +1,13 @@
 // The planning table: what is changed on it, and what the engine answers.
 import { bareGround, EMPTY_BOX, groundLaid, groundSaid } from "./answer.js";
-import { fillOffers, fillTyped, OFFER_KINDS, select, showChosen, typedIsTaken } from "./choices.js";
+import { fillOffers, OFFER_KINDS, select, showChosen } from "./choices.js";
 import { headingOf, makeDial } from "./dial.js";
 import { makeDrawing } from "./draw.js";
 import { keepCopy, listenToFiles } from "./file.js";
 import { drawSet, wordsOfSet } from "./section.js";
 import { makeTalk } from "./talk.js";
 import { fillAccounts, fillNotices, fillSide, fillVerdicts } from "./told.js";
+import { fillTyped, lengthText, listenToTyped, planLength, typedIsRefused, typedIsTaken } from "./typed.js";
 import { listenToMap, zoomingKeys } from "../page/hands.js";
 import { FOOT_M } from "../page/ground.js";
 import { fillKey } from "../page/key.js";
@@ -73,10 +74,7 @@ function newStroke() {
 }
 
 const units = () => said?.units ?? "us";
-
-/** A length as a plan writes it. @param {number} meters */
-const planLength = (meters) =>
-  units() === "us" ? `${Number((meters / FOOT_M).toFixed(2))} ft` : `${Number(meters.toFixed(3))} m`;
+const lengths = () => said?.lengths_m ?? {};
 
 /** What was said of the last thing asked goes, when another is. */
 function clearWords() {
@@ -109,7 +107,7 @@ function shiftBy(meters, stroke) {
   const set = answer.set_m;
   const offset = (((shiftFrom.offset + outward) % set) + set) % set;
   wanted.offset = offset;
-  change({ "direction.offset": planLength(offset) }, stroke, "turns");
+  change({ "direction.offset": planLength(offset, units()) }, stroke, "turns");
 }
 
 /** @param {number} meters @param {number} stroke */
@@ -168,7 +166,7 @@ function showDrawing(drawn) {
   part("draw-leave").hidden = said?.empty ?? true;
   map?.mark({ signs: drawn && drawing ? drawing.draw : dial.draw });
   if (drawn) {
-    drawing?.begin(units());
+    drawing?.begin(units(), lengths());
   } else {
     map?.lay(laid);
   }
@@ -226,7 +224,7 @@ function onGround(ground) {
   said = ground;
   document.title = ground.title || "Planning table";
   part("title").textContent = ground.title || "Planning table";
-  part("about").replaceChildren(...[ground.file, ground.area_text].filter(Boolean).map((words) => made("span", words)));
+  part("about").replaceChildren(...[ground.file, ground.area_text, ground.where_text].filter(Boolean).map((words) => made("span", words)));
   [bare, answer, spot] = [groundSaid(ground), null, null];
   laid = bare;
   document.body.classList.toggle("empty", ground.empty);
@@ -324,8 +322,10 @@ function onRefused(faults) {
   } else {
     part(near).after(box);
   }
+  typedIsRefused();
   part("faults").replaceChildren(...faults.map((fault) => made("li", fault)));
   box.hidden = false;
+  box.scrollIntoView({ block: "nearest" });
   part("doing").hidden = true;
   if (answer) {
     Object.assign(wanted, { heading: answer.heading_deg, offset: answer.offset_m });
@@ -445,7 +445,7 @@ function listenToButtons() {
   onSubmit("turn", setHeading);
   onSubmit("shift", () => {
     typedIsTaken("offset");
-    change({ "direction.offset": input("offset").value.trim() }, newStroke(), "turns");
+    change({ "direction.offset": lengthText(input("offset").value, units()) }, newStroke(), "turns");
   });
   onSubmit("name-form", () => talk.ask({ do: "save", name: input("name").value.trim() }));
   for (const kind of OFFER_KINDS) {
@@ -478,16 +478,15 @@ function wear(mode) {
 }
 
 listenToButtons();
+listenToTyped(["heading", "offset"]);
 listenToFiles({
   mostBytes: () => said?.most_bytes ?? Infinity,
-  take(name, bytes) {
+  begin() {
     near = "map";
-    talk.ask({ do: "open", name, bytes });
   },
-  refuse(words) {
-    near = "map";
-    onRefused([words]);
-  },
+  take: (name, bytes) => talk.ask({ do: "open", name, bytes }),
+  takePlan: (toml) => talk.ask({ do: "document", toml }),
+  refuse: (words) => onRefused([words]),
 });
 addEventListener("keydown", onKey);
 addEventListener("beforeunload", (event) => {

@@ -119,6 +119,7 @@ export function fillSide(answer, offered, show) {
     ...crops.map(({ crop, facts }) => ({ name: offered[crop]?.name ?? "", facts })),
   ]);
   fillAccounts(part("money"), "Money", [{ name: "", facts: money }]);
+  part("money-words").textContent = money.length ? answer.money_words : "";
   fillNotices(answer.notices, answer.verdicts, show);
   fillVerdicts(answer.verdicts, show);
 }

@@ -184,92 +184,6 @@ def drag(page, *places):
     page.mouse.up()
 
 
-def test_what_is_dragged_and_saved_is_laid_with_the_accounts_that_were_shown(open_table, served):
-    table = open_table()
-    assert table.value("heading").startswith("10")
-    drag(table.page, table.handle(10), table.handle(25), table.handle(40))
-    table.rest()
-    heading = table.last("answer")["heading_deg"]
-    assert heading == pytest.approx(40, abs=0.6)
-    before = table.last("answer")["offset_m"]
-    scale = float(table.page.locator("#base").get_attribute("data-view").split()[2])
-    x, y = table.handle(40, 0.35)
-    along = math.radians(heading + 90)
-    drag(table.page, (x, y), (x + 15 * scale * math.sin(along), y - 15 * scale * math.cos(along)))
-    table.rest()
-    answer = table.last("answer")
-    moved = (before - answer["offset_m"]) % answer["set_m"]
-    assert moved == pytest.approx(15 % answer["set_m"], abs=1.0)
-    now, saved, change = table.figure("strips")
-    assert now != saved
-    assert change[0] in "+\N{MINUS SIGN}"
-    table.page.click("#save")
-    table.page.fill("#name", "dragged.toml")
-    table.page.keyboard.press("Enter")
-    expect(table.page.locator("#saved")).to_contain_text("striplay lay dragged.toml")
-    layout = lay(read_plan(served.folder / "dragged.toml"))
-    told = told_areas(layout.plan, layout.accounts)
-    assert layout.accounts["field"]["heading_deg"] == pytest.approx(heading)
-    assert now == format_area(told.land_m2["strips"], "us")
-    for place, crop in enumerate(["corn", "soybean"], start=1):
-        assert table.figure("area", group=place)[0] == format_area(told.crops_m2[crop], "us")
-
-
-def test_all_is_done_by_keys(open_table, served):
-    table = open_table()
-    keys = table.page.keyboard
-
-    def tab_to(part):
-        for _ in range(60):
-            if table.page.evaluate("document.activeElement.id") == part:
-                return
-            keys.press("Tab")
-        pytest.fail(f"no Tab comes to {part}")
-
-    tab_to("over")
-    for key in ["ArrowRight", "ArrowRight", "ArrowLeft", "Shift+ArrowRight"]:
-        keys.press(key)
-    table.rest()
-    assert table.last("answer")["heading_deg"] == pytest.approx(11.1)
-    offers, start = table.last("offers"), table.last("answer")["offset_m"]
-    set_m = table.last("answer")["set_m"]
-    for key, step_m in [("]", offers["planter_m"]), ("Shift+}", offers["row_m"])]:
-        keys.press(key)
-        table.rest()
-        moved = (start - table.last("answer")["offset_m"]) % set_m
-        assert moved == pytest.approx(step_m % set_m, abs=0.01)
-        start = table.last("answer")["offset_m"]
-    for _ in range(6):
-        keys.press("Control+z")
-    table.rest()
-    assert table.last("answer")["heading_deg"] == pytest.approx(10)
-    assert not table.last("answer")["can_undo"]
-    keys.press("Control+y")
-    table.rest()
-    assert table.last("answer")["heading_deg"] == pytest.approx(11)
-    tab_to("heading")
-    keys.press("Control+a")
-    keys.type("270")
-    keys.press("Enter")
-    expect(table.page.locator("#faults li").first).to_contain_text("heading")
-    assert table.page.locator("#turns + #refused").count() == 1
-    assert table.value("heading") == "270"
-    assert table.last("answer")["heading_deg"] == pytest.approx(11)
-    keys.press("Control+a")
-    keys.type("33.5")
-    keys.press("Enter")
-    table.rest()
-    expect(table.page.locator("#refused")).to_be_hidden()
-    expect(table.page.locator("#said")).to_contain_text("33.5")
-    tab_to("save")
-    keys.press("Enter")
-    keys.press("Control+a")
-    keys.type("keys.toml")
-    keys.press("Enter")
-    expect(table.page.locator("#saved")).to_contain_text("keys.toml")
-    assert read_plan(served.folder / "keys.toml").direction.heading == 33.5
-
-
 def test_fingers_turn_and_zoom_and_find_all_buttons_large_enough(open_table):
     table = open_table("phone", "dark")
     tools = table.page.context.new_cdp_session(table.page)
@@ -354,6 +268,110 @@ def test_a_line_that_is_lost_is_told_and_what_was_changed_comes_back(open_table)
     assert table.value("heading").startswith("77")
 
 
+def test_each_list_chooses_and_what_a_system_lacks_is_told(open_table):
+    table = open_table()
+    expect(table.page.locator("#systems")).to_be_enabled(timeout=WAIT_MS)
+    offers = table.last("offers")
+    assert len(offers["sets"]) > 1
+    for kind in ("sets", "headlands", "starts", "systems"):
+        chosen = table.last("answer")["chosen"][kind]
+        place = next(k for k in reversed(range(len(offers[kind]))) if k != chosen)
+        table.page.select_option(f"#{kind}", index=place)
+        table.rest()
+        assert table.last("answer")["chosen"][kind] == place
+        assert table.page.locator(f"#{kind}").evaluate("list => list.selectedIndex") == place
+    # the last system needs a drill that the shed lacks, and is told to stand on a made-up one
+    assert not table.last("offers")["systems"][place]["can"]
+    assert "can't be done yet" in table.page.locator("#systems option").nth(place).inner_text()
+    expect(table.page.locator("#systems-words.warning")).to_contain_text("as an example")
+    expect(table.page.locator("#notices")).to_contain_text("made up, none of the farm's")
+
+
+def test_what_is_refused_is_marked_and_goes_as_its_box_is_left(open_table):
+    table = open_table()
+    before = table.value("heading")
+    keys = table.page.keyboard
+    for leave in ("Escape", "Tab"):
+        table.page.fill("#heading", "270")
+        keys.press("Enter")
+        expect(table.page.locator("#heading")).to_have_attribute("aria-invalid", "true")
+        assert table.value("heading") == "270"
+        keys.press(leave)
+        assert table.value("heading") == before
+        assert table.page.get_attribute("#heading", "aria-invalid") is None
+
+
+def drop(page, name, text):
+    """Drop a file on the page, as from a folder."""
+    page.evaluate(
+        """([name, text]) => {
+          const dataTransfer = new DataTransfer();
+          dataTransfer.items.add(new File([text], name));
+          document.body.dispatchEvent(new DragEvent("drop", {dataTransfer, bubbles: true}));
+        }""",
+        [name, text],
+    )
+
+
+KEEP_AT_ONCE = """() => {
+  const line = document.getElementById("line");
+  new MutationObserver((_, watcher) => {
+    if (!line.hidden) {
+      watcher.disconnect();
+      document.getElementById("keep").click();
+    }
+  }).observe(line, {attributes: true});
+}"""
+
+
+def test_a_copy_that_was_kept_is_dropped_on_a_page_begun_anew(open_table):
+    table = open_table()
+    for typed, shown in [("12", "12 ft"), ("1.5 yd", "4.5 ft")]:  # without a unit, and with one
+        table.page.fill("#offset", typed)
+        table.page.press("#offset", "Enter")
+        table.rest()
+        assert table.value("offset") == shown
+    table.page.evaluate(KEEP_AT_ONCE)
+    with table.page.expect_download() as kept:
+        table.line.close()
+    text = Path(kept.value.path()).read_text(encoding="utf-8")
+    assert text == table.last("answer")["document"]
+    assert kept.value.suggested_filename == f"kept_{table.last('ground')['file']}"
+    again = open_table()
+    assert again.value("offset") != "4.5 ft"
+    drop(again.page, kept.value.suggested_filename, text)
+    expect(again.page.locator("#offset")).to_have_value("4.5 ft", timeout=WAIT_MS)
+    assert again.last("answer")["document"] == text
+    again.page.click("#undo")
+    again.rest()
+    assert again.value("offset") != "4.5 ft"
+
+
+def test_what_was_not_saved_is_warned_of_and_a_boundary_dropped_and_a_search_cancelled(open_table):
+    table = open_table()
+    told = []
+
+    def stay(dialog):
+        told.append(dialog.type)
+        dialog.dismiss()
+
+    table.page.on("dialog", stay)
+    table.page.click("#turn-on")
+    table.rest()
+    heading = table.last("answer")["heading_deg"]
+    table.page.close(run_before_unload=True)
+    table.page.wait_for_timeout(200)
+    assert told == ["beforeunload"]
+    table.page.evaluate("['best', 'cancel'].forEach(one => document.getElementById(one).click())")
+    expect(table.page.locator("#line-words")).to_contain_text("nothing is changed", timeout=WAIT_MS)
+    expect(table.page.locator("#doing")).to_be_hidden()
+    assert table.last("answer")["heading_deg"] == heading
+    ring = [[-93.5, 42.0], [-93.497, 42.0], [-93.497, 42.003], [-93.5, 42.003], [-93.5, 42.0]]
+    drop(table.page, "dropped.geojson", json.dumps({"type": "Polygon", "coordinates": [ring]}))
+    expect(table.page.locator("#about")).to_contain_text("20.", timeout=WAIT_MS)
+    expect(table.page.locator("#figures")).to_contain_text("20.", timeout=WAIT_MS)
+
+
 def test_names_are_text_whatever_they_hold(open_table):
     table = open_table("tablet", hostile=True)
     assert table.text("title") == HOSTILE
@@ -367,7 +385,12 @@ def test_a_field_is_drawn_by_hand_and_another_opened(open_table, served, tmp_pat
     table = open_table("tablet")
     page = table.page
     page.click("#sketch")
-    for length, bearing in [("1,320", "90"), ("1320", "180"), ("1320", "270"), ("500", "0")]:
+    for length, bearing in [
+        ("1,320", "90"),
+        ("1320 ft", "180"),
+        ("0.25 mi", "270"),
+        ("500", "0"),
+    ]:
         page.fill("#draw-length", length)
         page.fill("#draw-bearing", bearing)
         page.press("#draw-length", "Enter")
@@ -384,13 +407,110 @@ def test_a_field_is_drawn_by_hand_and_another_opened(open_table, served, tmp_pat
     page.click("#draw-close")
     assert "Decimals take a point" in table.text("draw-told")
     page.fill("#draw-latitude", "42.03")
+    page.fill("#draw-longitude", "93.47")  # China: seen before it is drawn
+    assert (
+        table.text("draw-where") == "That is 42.03\N{DEGREE SIGN} north, 93.47\N{DEGREE SIGN} east."
+    )
     page.fill("#draw-longitude", "-93.47")
     page.click("#draw-close")
     expect(page.locator("#drawing")).to_be_hidden(timeout=WAIT_MS)
     table.rest()
     assert "40.00 ac" in table.text("about")
+    assert "42.0\N{DEGREE SIGN} north, 93.5\N{DEGREE SIGN} west" in table.text("about")
+    expect(page.locator("#notices")).to_contain_text("is drawn by hand; measure the field")
     write_field(tmp_path, square(SIDE_FT))
     page.set_input_files("#file", tmp_path / "field.geojson")
     expect(page.locator("#about")).to_contain_text(
         format_area(shapely.area(square(SIDE_FT)), "us"), timeout=WAIT_MS
     )
+
+
+def test_all_is_done_by_keys(open_table, served):
+    table = open_table()
+    keys = table.page.keyboard
+
+    def tab_to(part):
+        for _ in range(60):
+            if table.page.evaluate("document.activeElement.id") == part:
+                return
+            keys.press("Tab")
+        pytest.fail(f"no Tab comes to {part}")
+
+    tab_to("over")
+    for key in ["ArrowRight", "ArrowRight", "ArrowLeft", "Shift+ArrowRight"]:
+        keys.press(key)
+    table.rest()
+    assert table.last("answer")["heading_deg"] == pytest.approx(11.1)
+    offers, start = table.last("offers"), table.last("answer")["offset_m"]
+    set_m = table.last("answer")["set_m"]
+    for key, step_m in [("]", offers["planter_m"]), ("Shift+}", offers["row_m"])]:
+        keys.press(key)
+        table.rest()
+        moved = (start - table.last("answer")["offset_m"]) % set_m
+        assert moved == pytest.approx(step_m % set_m, abs=0.01)
+        start = table.last("answer")["offset_m"]
+    for _ in range(6):
+        keys.press("Control+z")
+    table.rest()
+    assert table.last("answer")["heading_deg"] == pytest.approx(10)
+    assert not table.last("answer")["can_undo"]
+    keys.press("Control+y")
+    table.rest()
+    assert table.last("answer")["heading_deg"] == pytest.approx(11)
+    tab_to("heading")
+    keys.press("Control+a")
+    keys.type("270")
+    keys.press("Enter")
+    expect(table.page.locator("#faults li").first).to_contain_text("heading")
+    assert table.page.locator("#turns + #refused").count() == 1
+    assert table.value("heading") == "270"
+    assert table.last("answer")["heading_deg"] == pytest.approx(11)
+    keys.press("Control+a")
+    keys.type("33.5")
+    keys.press("Enter")
+    table.rest()
+    expect(table.page.locator("#refused")).to_be_hidden()
+    expect(table.page.locator("#said")).to_contain_text("33.5")
+    tab_to("save")
+    keys.press("Enter")
+    keys.press("Control+a")
+    keys.type("keys.toml")
+    keys.press("Enter")
+    expect(table.page.locator("#saved")).to_contain_text("keys.toml")
+    assert read_plan(served.folder / "keys.toml").direction.heading == 33.5
+
+
+def test_what_is_dragged_and_saved_is_laid_with_the_accounts_that_were_shown(open_table, served):
+    table = open_table()
+    begun = table.last("answer")["heading_deg"]
+    drag(table.page, table.handle(begun), table.handle(25), table.handle(40))
+    table.rest()
+    heading = table.last("answer")["heading_deg"]
+    assert heading == pytest.approx(40, abs=0.6)
+    before = table.last("answer")["offset_m"]
+    scale = float(table.page.locator("#base").get_attribute("data-view").split()[2])
+    x, y = table.handle(40, 0.35)
+    along = math.radians(heading + 90)
+    drag(table.page, (x, y), (x + 15 * scale * math.sin(along), y - 15 * scale * math.cos(along)))
+    table.rest()
+    answer = table.last("answer")
+    moved = (before - answer["offset_m"]) % answer["set_m"]
+    assert moved == pytest.approx(15 % answer["set_m"], abs=1.0)
+    now, saved, change = table.figure("strips")
+    assert now != saved
+    assert change[0] in "+\N{MINUS SIGN}"
+    table.page.click("#save")
+    table.page.fill("#name", "dragged.toml")
+    table.page.keyboard.press("Enter")
+    expect(table.page.locator("#saved")).to_contain_text("striplay lay dragged.toml")
+    layout = lay(read_plan(served.folder / "dragged.toml"))
+    told = told_areas(layout.plan, layout.accounts)
+    assert layout.accounts["field"]["heading_deg"] == pytest.approx(heading)
+    assert now == format_area(told.land_m2["strips"], "us")
+    for place, crop in enumerate(["corn", "soybean"], start=1):
+        assert table.figure("area", group=place)[0] == format_area(told.crops_m2[crop], "us")
+    # a page loaded again begins with the plan that was saved last
+    table.page.reload()
+    expect(table.page.locator("#about")).to_contain_text("dragged.toml", timeout=WAIT_MS)
+    expect(table.page.locator("#changed")).to_have_text("As the saved plan.", timeout=WAIT_MS)
+    assert table.last("answer")["heading_deg"] == pytest.approx(heading)

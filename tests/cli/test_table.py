@@ -215,8 +215,14 @@ def test_a_page_loaded_again_has_the_plan_as_it_was_saved(tmp_path):
             assert ask(talk, "save", 2, name="plan")["say"] == "answer"
             path.write_text("title = 3")
         with served.talk() as talk:  # what was good last, and what is bad there stays
-            assert hear(talk, "answer", number=0)["heading_deg"] == 7
+            assert hear(talk, "answer", number=0)["heading_deg"] == 8
             assert "changed in the folder" in ask(talk, "save", 1, name="plan")["faults"][0]
+            assert ask(talk, "save", 2, name="other")["say"] == "answer"
+            ask(talk, "change", 3, changes={"direction.heading": 9})
+        with served.talk() as talk:  # the one saved last, under another name
+            assert hear(talk, "ground")["file"] == "other.toml"
+            said = hear(talk, "answer", number=0)
+            assert (said["heading_deg"], said["changed"]) == (8, [])
     finally:
         served.server.should_exit = True
         served.thread.join(20)

@@ -319,6 +319,13 @@ def test_what_stands_in_every_strip_is_worked_across_them(everywhere, name, coun
     assert_each_row_is_worked_once(everywhere, route)
 
 
+def test_a_tool_that_shuts_nothing_off_is_said_to_work_at_full_width_across_strips(everywhere):
+    """A disk of 35 ft runs on lines 33.3 ft apart: it is all in the ground on every pass."""
+    judged = {one.job.name: one for one in everywhere.operations.each}
+    for name in ("roll", "disk"):
+        assert set(judged[name].route.rows_on) == {"full width on"}
+
+
 def test_a_cover_crop_is_sprayed_on_the_lines_of_the_crops_before_it(everywhere):
     judged = {one.job.name: one for one in everywhere.operations.each}
     across_m = [np.sort(shapely.bounds(judged[name].route.line)[:, 0])

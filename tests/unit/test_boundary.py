@@ -262,7 +262,7 @@ def test_a_tiny_bow_tie_is_mended_with_a_notice_of_place_and_area(write_geojson)
     away_m = PLANE.to_plane(np.array([[longitude, latitude]]))[0]
     assert 195 < away_m[0] < 205
     assert 298 < away_m[1] < 304
-    assert tail == "mended, changing its area by 4.0 m2"
+    assert tail == "mended, changing its area by 43 ft2"
     assert found.land.is_valid
 
 
@@ -270,7 +270,7 @@ def test_a_big_bow_tie_is_refused(write_geojson):
     crossed = lonlat(shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)]))
     assert refusal(write_geojson(crossed)) == (
         "field.geojson: feature 1 crosses itself at -93.49759, 42.00135; mending it would change "
-        "its area by 60,000 m2 of 60,000, so mend the boundary by hand"
+        "its area by 14.83 ac of 14.83 ac, so mend the boundary by hand"
     )
 
 
@@ -282,9 +282,11 @@ def test_a_thousandth_of_the_area_is_the_limit(loop_m, mended):
     assert (2 * loop_m**2 < 120) == mended
     if mended:
         _, notices = mend(crossed, "f", "feature 1", tuple)
-        assert notices[0].text.endswith(f"changing its area by {2 * loop_m**2:.1f} m2")
+        assert notices[0].text.endswith(
+            f"changing its area by {2 * loop_m**2 / 0.3048**2:,.0f} ft2"
+        )
     else:
-        with pytest.raises(BoundaryError, match="mending it would change its area by 162 m2 of"):
+        with pytest.raises(BoundaryError, match="mending it would change its area by 1,744 ft2 of"):
             mend(crossed, "f", "feature 1", tuple)
 
 
@@ -305,7 +307,7 @@ def test_little_ground_is_mended_though_it_is_over_a_thousandth(loop_m, side_m, 
     )
     if mended:
         _, (notice,) = mend(crossed, "f", "feature 1", tuple)
-        assert notice.text.endswith("changing its area by 18.0 m2")
+        assert notice.text.endswith("changing its area by 194 ft2")
     else:
         with pytest.raises(BoundaryError, match="mend the boundary by hand"):
             mend(crossed, "f", "feature 1", tuple)
@@ -673,7 +675,7 @@ def test_two_fields_a_continent_apart(write_geojson):
 
 def test_a_field_has_at_least_a_twentieth_of_a_hectare(write_geojson):
     assert refusal(write_geojson(lonlat(shapely.box(-10, -10, 10, 10)))) == (
-        "field.geojson: has 400.0 m2 at -93.50000, 42.00000; a field has at least 500 m2 (0.05 ha)"
+        "field.geojson: has 4,306 ft2 at -93.50000, 42.00000; a field has at least 0.12 ac"
     )
     enough = shapely.box(-11.2, -11.2, 11.2, 11.2)
     assert ground(write_geojson(lonlat(enough))).land.area == pytest.approx(501.76, rel=1e-6)

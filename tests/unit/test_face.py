@@ -211,13 +211,13 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
         ),
         (
             frame(on_earth(shapely.box(0, 0, 10, 10))),
-            "boundary: has 100.0 m2 at -93.49994, 42.00005; a field has at least 500 m2 (0.05 ha)",
+            "boundary: has 1,076 ft2 at -93.49994, 42.00005; a field has at least 0.12 ac",
         ),
         (
             frame(on_earth(BOW_TIE)),
             (
                 "boundary: feature 1 crosses itself at -93.49759, 42.00135; mending it would "
-                "change its area by 60,000 m2 of 60,000, so mend the boundary by hand"
+                "change its area by 14.83 ac of 14.83 ac, so mend the boundary by hand"
             ),
         ),
     ],

@@ -98,7 +98,7 @@ def test_every_field_is_told_once_and_a_bad_one_stops_no_other(laid):
     assert [name for name, one in verdicts.items() if one == "refused"] == BAD
     reasons = dict(zip(table["field"], table["reason"], strict=True))
     assert reasons["nothing"] == "has no shape; draw its boundary, or leave it out with --where"
-    assert reasons["too small"].startswith("has 37.2 m2 at ")
+    assert reasons["too small"].startswith("has 400 ft2 at ")
     assert results.count == 7
     assert results.sums.verdicts["refused"] == len(BAD)
 

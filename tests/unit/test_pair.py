@@ -386,6 +386,18 @@ def test_crops_that_stand_together_must_both_bear_a_product():
     assert "or be kept off one;" in said("corn", "soybean", "herbicides")
 
 
+def test_crops_that_follow_each_other_are_not_said_to_stand_together():
+    pair = frozenset({"corn", "soybean"})
+    windows = {
+        "corn": (date(2026, 5, 1), date(2026, 9, 20)),
+        "soybean": (date(2026, 9, 25), date(2027, 5, 1)),
+    }
+    told = said("corn", "soybean", "herbicides", windows=windows, together={pair: "strip"})
+    assert "never in the field together" in said("corn", "soybean", "height", windows=windows)
+    assert "stand in one" not in told
+    assert ": one follows the other in the same strip, and what is left in the soil acts on" in told
+
+
 def test_shade_of_crops_in_one_row_has_no_reach_across_rows():
     pair = frozenset({"corn", "soybean"})
     in_row = "they stand in one row, so shade falls within it, whichever way rows run; shade tol"

@@ -131,7 +131,7 @@ REFUSALS = [
      "at the spacing given; a whole number is needed, such as 1")),
     ([(PLANTER, f"{PLANTER}\nsections = 2")], ("machines.planter.sections: unknown key; known are "
      "does, cost, speed, turn, turning_speed, reversing, length, holds, refill, hours_a_day, fuel, "
-     "tread and 7 more")),
+     "tread and 8 more")),
     ([('width = "30 ft"', 'width = "30 ft"\nspacing = "30 in"')],
      "machines.platform.spacing: has no use with width; a platform has no rows"),
     ([('width = "30 ft"\n', "")], "machines.platform: needs rows and spacing, or width"),

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 from fields import FOOT_M, lay_on, square, write_plan_for
 
+from striplay.accounts.count import count_passes
 from striplay.cli import main
 from striplay.files.plan import read_plan
 from striplay.section.row_set_offers import _of_equal_strips, offer_row_sets
@@ -138,7 +139,7 @@ def test_planter_passes_are_those_driven(plan_with, tmp_path):
 def _planter_passes(folder, strips):
     layout = lay_on(folder, square(1320), shed=FARM, strips=strips, direction="heading = 0",
                     headland='[headland]\nwhere = "none"\n')  # fmt: skip
-    (planted,) = [one for one in layout.accounts["passes"] if one["operation"] == "plant"]
+    (planted,) = [one for one in count_passes(layout.routes) if one["operation"] == "plant"]
     return planted["count"]
 
 

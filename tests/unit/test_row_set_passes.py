@@ -122,7 +122,7 @@ def test_rows_at_an_offset_are_planted_by_their_units(tmp_path, units, travel, s
     driven = {n for n in numbers if 0 < (n + 0.5) * PASS_M - first_m < 20 * PASS_M}
     assert len(planted(layout)) == len(driven) >= 20
     left = ("half the rows of a planter pass", "can't be reached by a machine")
-    told = [one for one in texts(layout.notices) if any(words in one for words in left)]
+    told = [one for one in texts(layout.notices_as_laid) if any(words in one for words in left)]
     assert bool(told) == bool(numbers - driven)
 
 

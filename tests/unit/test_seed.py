@@ -351,7 +351,7 @@ def test_rows_far_apart_rated_by_ground_are_told(tmp_path, inches, told):
     shed = shed.replace('rows = 8\nspacing = "30 in"', f'rows = 8\nspacing = "{inches} in"')
     strips = CORN.replace("16", "8")
     layout = lay_on(tmp_path, square(1280), shed=shed, strips=strips, headland=NONE)
-    wide = [one for one in layout.notices if one.kind == "seed"]
+    wide = [one for one in layout.notices_as_laid if one.kind == "seed"]
     assert bool(wide) == told
     if told:
         # 34,000 x 60 / 522,720 seeds to the foot; 6,272,640 / (60 x 34,000) in apart
@@ -369,7 +369,7 @@ def test_one_row_to_a_strip_is_told_once_for_each_crop(tmp_path):
     layout = lay_on(
         tmp_path, square(1280), strips=f'{CORN}{quick}offsets = ["15 in"]\n', headland=NONE
     )
-    (told,) = [str(one) for one in layout.notices if one.kind == "seed"]
+    (told,) = [str(one) for one in layout.notices_as_laid if one.kind == "seed"]
     assert told.startswith(
         "soybean into corn: its rate counts all ground, and a row takes the seed of 40 ft of it"
     )

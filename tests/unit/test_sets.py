@@ -97,7 +97,7 @@ def test_where_no_equal_widths_fit_the_nearest_shares_are_taken_and_told(plan_wi
     shed = shares(corn=0.4).replace("rows = 8", "rows = 32").replace('"30 ft"', '"90 ft"')
     plan = plan_with(shed, headland=NONE, strips=FIT)
     assert rows(plan) == [(32, 48)]
-    told = [str(notice) for notice in lay(plan).notices]
+    told = [str(notice) for notice in lay(plan).notices_as_laid]
     assert (
         'rows = "fit" took corn 80 ft + soybean 120 ft; no equal widths fit all machines: crops '
         "can't swap places next season"
@@ -167,7 +167,7 @@ def test_the_plan_that_start_writes_has_equal_narrow_strips(tmp_path):
     layout = lay(read_plan(tmp_path / "north.toml"))
     widths_m = [strip.width_m for strip in layout.section.strips]
     assert widths_m == pytest.approx([40 * FOOT_M] * 2)  # a planter pass, two of the header
-    said = [notice for notice in layout.notices if SWAP_SAID in str(notice)]
+    said = [notice for notice in layout.notices_as_laid if SWAP_SAID in str(notice)]
     assert [(notice.kind, notice.severity) for notice in said] == [("fit", "know")]
 
 
@@ -287,7 +287,7 @@ def test_shares_count_the_headland(tmp_path):
     assert layout.laid.parts["departure from wished shares"] == pytest.approx(
         (corn - 0.5) * 40 * 50, rel=1e-4
     )
-    told = [str(notice) for notice in layout.notices]
+    told = [str(notice) for notice in layout.notices_as_laid]
     assert (
         f"shares of the cropped land, headland included: corn {corn:.0%} (wished 50%), soybean "
         f"{1 - corn:.0%} (wished 50%); plant the headland to another crop"
@@ -304,7 +304,9 @@ def test_a_share_off_by_more_than_five_points_is_told(tmp_path, wish, told):
     # by hand: 1,280 ft in 32 strips of 40 ft, no headland: half of it is corn
     field = shapely.box(-640 * FOOT_M, -500 * FOOT_M, 640 * FOOT_M, 500 * FOOT_M)
     path = write_plan_for(tmp_path, field, shed=shares(corn=wish), strips=FIT, headland=NONE)
-    said = [text for n in lay(read_plan(path)).notices if "shares of the" in (text := str(n))]
+    said = [
+        text for n in lay(read_plan(path)).notices_as_laid if "shares of the" in (text := str(n))
+    ]
     expected = (
         f"shares of the cropped land: corn 50% (wished {wish:.0%}); list a crop in more strips, or "
         "state rows; equal widths go before shares, but for swap = false under [season]"
@@ -318,7 +320,7 @@ def test_a_crop_sown_between_rows_has_no_share(tmp_path):
     path = write_plan_for(tmp_path, square(1320), shed=SHED + wheat, strips=FIT + between)
     layout = lay(read_plan(path))
     assert list(layout.land_accounts["shares"]) == ["corn", "soybean"]
-    assert not any("wished" in str(notice) for notice in layout.notices)
+    assert not any("wished" in str(notice) for notice in layout.notices_as_laid)
 
 
 def test_a_crop_that_is_wished_and_not_planted_has_a_share_of_nothing(tmp_path):
@@ -326,4 +328,4 @@ def test_a_crop_that_is_wished_and_not_planted_has_a_share_of_nothing(tmp_path):
     path = write_plan_for(tmp_path, square(1320), shed=SHED + wheat, strips=FIT)
     layout = lay(read_plan(path))
     assert layout.land_accounts["shares"]["wheat"] == {"area_m2": 0.0, "share": 0.0, "wished": 0.2}
-    assert any("wheat 0% (wished 20%)" in str(notice) for notice in layout.notices)
+    assert any("wheat 0% (wished 20%)" in str(notice) for notice in layout.notices_as_laid)

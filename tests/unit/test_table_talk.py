@@ -7,6 +7,7 @@ import random
 import subprocess
 import time
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from fields import PLANE, square, write_field
@@ -14,7 +15,7 @@ from tabled import Talk, afresh, write_small
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay
-from striplay.table.desk import MOST_LAID, History
+from striplay.table.desk import MOST_LAID, History, differing
 
 ACTIONS = (
     ("change", {"direction.heading": 0}), ("change", {"direction.heading": 31.7}),
@@ -276,6 +277,19 @@ def test_a_boundary_opened_on_an_empty_table_becomes_a_plan(tmp_path, sit):
     assert sorted(one.name for one in tmp_path.glob("My*")) == ["My_field.geojson"]
 
 
+def test_a_boundary_opened_a_byte_too_large_is_refused_and_nothing_kept(tmp_path, monkeypatch, sit):
+    """Held at the size of a small file in place of a hundred megabytes."""
+    talk = sit(None, tmp_path)
+    data = write_field(tmp_path, square(900), "there.geojson").read_bytes()
+    monkeypatch.setattr("striplay.table.opening.MAX_BINARY_BYTES", len(data))
+    for number, content in enumerate((data + b" ", data), start=1):
+        sent = {"name": "north.geojson", "bytes": base64.b64encode(content).decode()}
+        said = talk.ask("open", number=number, **sent)[-1]
+        kept = (tmp_path / "north.geojson").exists()
+        assert (said["say"], kept) == [("refused", False), ("answer", True)][number - 1]
+    assert "the file is larger than 0 MB" in talk.last("refused")["faults"]
+
+
 def test_a_field_drawn_in_feet_is_kept_as_it_was_drawn(tmp_path, sit):
     talk = sit(None, tmp_path)
     side_m = 900 * 0.3048
@@ -330,7 +344,7 @@ def test_what_needs_passes_comes_later_and_a_newer_change_drops_it(tmp_path, mon
         "rows", "strips", "mixed stand", "relay", "quick crop",
     ]  # fmt: skip
     for one in systems:
-        if one["verdict"] == "yes":  # one after the other, each in the place of the last
+        if one["can"]:  # one after the other, each in the place of the last
             assert talk.answer("change", number=3, changes=one["changes"])["say"] == "answer"
 
 
@@ -508,3 +522,72 @@ def test_hours_still_come_after_a_search_that_was_cancelled_or_refused(tmp_path,
     assert not talk.session._after.done()
     assert talk.answer("open", number=3, name="a.geojson", bytes="")["say"] == "refused"
     assert not talk.session._after.done()
+
+
+def test_an_undo_that_takes_long_tells_how_far_it_is_and_can_be_cancelled(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    talk.answer("change", number=1, changes={"blocks": "suggest", "direction.heading": None})
+    suggested = talk.session.desk.now.text
+    talk.answer("change", number=2, changes={"blocks": None, "direction.heading": 8})
+    stated = talk.session.desk.now.text
+    talk.session.desk._known.clear()  # as after many layouts
+
+    async def both():
+        await talk.session.take({"do": "undo", "number": 3})
+        await talk.session.take({"do": "cancel", "number": 4})
+
+    talk.run(both())
+    assert talk.session.desk.now.text == talk.session.desk.history.text == stated
+    said = talk.ask("undo", number=5)
+    assert [one["say"] for one in said if one["say"] != "offers"] == [
+        "progress", "progress", "answer",
+    ]  # fmt: skip
+    assert said[-1]["document"] == talk.session.desk.history.text == suggested
+    assert said[-1]["can_redo"]
+    assert [one["say"] for one in talk.ask("redo", number=6)][-1] == "answer"
+
+
+def test_a_date_written_in_another_way_is_no_difference():
+    said = {"sown": "2026-05-01", "harvested": date(2026, 10, 21)}
+    assert differing({"sown": date(2026, 5, 1), "harvested": date(2026, 10, 20)}, said) == [
+        "harvested: 2026-10-21 instead of 2026-10-20"
+    ]
+
+
+def test_where_a_field_lies_and_what_money_is_are_told(tmp_path, sit):
+    talk = sit(write_small(tmp_path))
+    ground = talk.last("ground")
+    assert ground["where_text"] == "42.0\N{DEGREE SIGN} north, 93.5\N{DEGREE SIGN} west"
+    assert ground["lengths_m"]["ft"] == 0.3048
+    told = talk.last("answer")["money_words"]
+    assert told.startswith("In the currency of the plan's prices. Not priced in the plan")
+    assert "land, seed" in told
+    priced = {"cost.land": "300 per acre", "cost.seed": "9 per acre", "cost.spray": "9 per acre"}
+    costs = {
+        f"machines.{name}.cost": "90 per hour"
+        for name in talk.session.desk.now.layout.plan.machines
+    }
+    said = talk.answer("change", number=1, changes={**priced, **costs})
+    assert said["money_words"] == "In the currency of the plan's prices."
+
+
+def test_a_sketch_and_what_is_made_up_are_told_until_they_are_replaced(tmp_path, sit):
+    talk = sit(None, tmp_path)
+    ring = [[0, 0], [0, 270], [270, 270], [270, 0]]
+    said = talk.ask("draw", number=1, ring_m=ring, latitude=42.0, longitude=-93.5)[-1]
+    told = [one["text"] for one in said["notices"]]
+    sketch = "drawn_by_hand.geojson: is drawn by hand; measure the field before seed is bought"
+    assert [one for one in told if one.startswith(sketch)]
+    assert [one for one in told if one.startswith('"planter", "corn_head", "platform" and')]
+    own = dict.fromkeys(f"machines.{one}.example" for one in
+                        ("planter", "corn_head", "platform", "sprayer"))  # fmt: skip
+    said = talk.ask("change", number=2, changes=own)[-1]
+    told = [one["text"] for one in said["notices"]]
+    assert [one for one in told if "made up" in one] == [
+        (
+            '"corn" and "soybean" are made up, none of the farm\'s crops: put its rates and days '
+            "there, and take example = true away from [crops]"
+        )
+    ]
+    layout = talk.session.desk.now.layout
+    assert {one.text for one in layout.notices} >= set(told)
