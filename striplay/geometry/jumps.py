@@ -152,9 +152,11 @@ class Offsets:
         if not self._place:
             return np.zeros((grounds, steps))
         place = np.concatenate(self._place)
-        found = np.empty((3, grounds, steps))
+        found = np.zeros((3, grounds, steps))
         for row in range(3):
             weight = np.concatenate([terms[row] for terms in self._terms])
+            if row and not weight.any():
+                continue
             jumps = np.bincount(place, weight, grounds * (steps + 1))
             np.cumsum(jumps.reshape(grounds, -1)[:, :-1], axis=1, out=found[row])
         step = np.arange(steps)

@@ -132,7 +132,9 @@ class Weigher:
             headings_deg: the headings.
             limit: what costs more is left out, where money is the aim.
         """
-        asked = dict.fromkeys(typed_deg(one) for one in headings_deg)
+        asked = dict.fromkeys(
+            one if one in self._may_cost else typed_deg(one) for one in headings_deg
+        )
         self._asked.update(asked)
         if not self._bounded:
             every = in_order(self.weigh(asked))
