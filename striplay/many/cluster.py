@@ -31,6 +31,8 @@ TRIES = 2
 WAIT_S = 20
 LOOK_S = 30.0
 """So often it is looked what the workers are at."""
+KNOWN_S = 1.0
+"""After so long a cluster knows what was taken back."""
 
 
 @contextmanager
@@ -104,6 +106,7 @@ class _Tasks:
                 for late in watch.look(self._on_way):
                     yield from self._taken_back(late)
             self._fill()
+        watch.finish()
 
     def _fill(self) -> None:
         """Send fields, as far ahead as workers need them."""
@@ -177,6 +180,12 @@ class _Watch:
         late = [task for task in on_way if now - self._since.get(task.key, now) > MOST_FIELD_S]
         self._taken_back |= {task.key for task in late}
         return late
+
+    def finish(self) -> None:
+        """End the workers that are still at what was taken back last."""
+        if self._taken_back:
+            time.sleep(KNOWN_S)
+            self.look({})
 
 
 def _at_work(dask_worker: Any) -> list[str]:  # noqa: ANN401 - as above
