@@ -242,7 +242,7 @@ MAX_LEDGER_BYTES = 50_000_000
 """What a run keeps of some hundred fields, unpacked: some hundred times what it is."""
 
 MOST_FIELDS_ON_PAGE = 5_000
-"""Fields of a page with their maps: some eight megabytes, which open and sort in a second or two."""
+"""Fields of a page with their maps: some eight megabytes, which sort in a second or two."""
 
 MOST_FIELDS_COMPARED = 100_000
 """Fields of a file that are held beside each other to find those that overlap or share a name, in
