@@ -241,12 +241,12 @@ in some 20 MB of memory each."""
 MAX_LEDGER_BYTES = 50_000_000
 """What a run keeps of some hundred fields, unpacked: some hundred times what it is."""
 
-MOST_FIELDS_ON_PAGE = 1_000
-"""Fields of a page with their maps: a megabyte or two, which sorts at once."""
+MOST_FIELDS_ON_PAGE = 5_000
+"""Fields of a page with their maps: some eight megabytes, which sort in a second or two."""
 
-MOST_FIELDS_COMPARED = 200_000
-"""Fields of a file that are held beside each other, in some 300 MB, to find those that overlap or
-share a name: more than a state has of one farmer's, and a file of more is told to go without."""
+MOST_FIELDS_COMPARED = 100_000
+"""Fields of a file that are held beside each other to find those that overlap or share a name, in
+some 150 MB, and twice that while they are compared; of a file of more none are."""
 
 MOST_TOLD_PAIRS = 5
 """Pairs of fields that overlap, and names given more than once, that are told one by one."""

@@ -59,6 +59,7 @@ def fields_page(page: FieldsPage) -> bytes:
         "pages": _links(page.links),
         "verdicts": "\n".join(_box(name, count) for name, count in page.verdicts.items()),
         "key": "".join(_key(name, fill) for name, fill in fills.items()),
+        "of": "driven" if page.driven else "laid",
         "heads": "\n".join(heads),
         "rows": "\n".join(
             _row(page, line, picture, fills)
