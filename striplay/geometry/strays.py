@@ -6,7 +6,7 @@ height, powers are Bernoulli polynomials:
 
     sum of (z + k S)^m = S^m / (m + 1) (B(m + 1, top / S + 1) - B(m + 1, z / S)),  z from 0 below S
 
-(NIST Digital Library of Mathematical Functions, 24.4.7 and 24.4.9, from memory). The first term
+(NIST Digital Library of Mathematical Functions, 24.4.9, from memory). The first term
 does not know where in its set the vertex lies: of a whole ground it adds up to the mean over all
 offsets. The second has period S and no mean, and is known beforehand but for a factor: so much the
 sum strays from its mean by that vertex. What leaps there is followed over stretches of offsets;
@@ -44,7 +44,7 @@ ASKED = (
 """What of the changes at a vertex the others follow from: kind and power."""
 LEAPS = 4
 """The first so many of them leap there; the others grow from there on."""
-STRETCHES = 64
+STRETCHES = 128
 """Stretches of offsets looked at; each is bounded as a whole."""
 SMALL = 0.01
 """A leap of a centimeter, and of rounding, is not followed."""
@@ -54,7 +54,7 @@ STEEP = 30.0
 """Ends that shift faster, in meters per meter, are taken for leaps beyond that."""
 
 
-def _bernoulli(order: int, x: Floats) -> Floats:
+def bernoulli(order: int, x: Floats) -> Floats:
     """Give the Bernoulli polynomial of an order from 0 to 3."""
     if order == 0:
         return np.ones_like(x)
@@ -162,9 +162,9 @@ def strays_of(levels: Integers, weight: Floats, step_m: float, steps: int) -> St
         order = power + 1
         scale = steps**power / order
         for degree in range(order + 1):
-            seen = weight.T @ _bernoulli(order - degree, levels / steps + 1.0)
+            seen = weight.T @ bernoulli(order - degree, levels / steps + 1.0)
             mean[:, power, degree] = scale * math.comb(order, degree) * (-1) ** degree * seen
-        wave = np.conj(np.fft.rfft(scale * _bernoulli(order, share)))
+        wave = np.conj(np.fft.rfft(scale * bernoulli(order, share)))
         stray[:, :, power] = -np.fft.irfft(spectrum * wave, steps, axis=1)
     stray[1, :, 0] -= by_level  # just above a level it is not seen any more
     at, above = (_asked(one, step_m) for one in stray)
