@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from striplay.laid import Laid
-from striplay.notices import Kind, Notice, few
+from striplay.notices import Notice, few
 from striplay.plan.crops import Crop
 from striplay.plan.machines import Machine
 from striplay.plan.models import Plan
@@ -43,13 +43,11 @@ def doubts(
         yield Notice("fit", "mind", None, said)
     yield from _lost(plan, laid)
     yield from replicate_notices(plan, laid)
-    yield from _examples("fit", "machines", "its widths, rows, speeds and costs", plan.machines)
-    yield from _examples("crop", "crops", "its rates and days", plan.crops)
+    yield from _examples("machines", "its widths, rows, speeds and costs", plan.machines)
+    yield from _examples("crops", "its rates and days", plan.crops)
 
 
-def _examples(
-    kind: Kind, key: str, what: str, held: Mapping[str, Machine | Crop]
-) -> Iterator[Notice]:
+def _examples(key: str, what: str, held: Mapping[str, Machine | Crop]) -> Iterator[Notice]:
     """Say which machines or crops are examples, and none of the farm's."""
     names = [f'"{name}"' for name, one in held.items() if one.example]
     if names:
@@ -57,7 +55,7 @@ def _examples(
             f"{few(names)} {'is' if len(names) == 1 else 'are'} made up, none of the farm's {key}: "
             f"put {what} there, and take example = true away from [{key}]"
         )
-        yield Notice(kind, "mind", None, said)
+        yield Notice("example", "mind", None, said)
 
 
 def _lost(plan: Plan, laid: Laid) -> Iterator[Notice]:

@@ -19,7 +19,7 @@ from striplay.layout.course import Course
 from striplay.layout.numbers import numbers_carried
 from striplay.layout.pieces import Pieces, sweep_section
 from striplay.notices import Notice
-from striplay.operations.clear import barred, extents
+from striplay.operations.clear import barred, extents, may_be_barred
 from striplay.operations.passes import (
     field_of,
 )
@@ -304,7 +304,7 @@ def search_whole(plan: Plan, sections: list[Section], ground: Ground) -> Searche
         first = found.best.index(choice) if choice in found.best else None
         best = (choice,) if first is None else found.best[first:]
         sets = weigh_sets(plan, sections, block, best)
-        return replace(found, best=best, sets=tuple(sets))
+        return replace(found, drawn=best, sets=tuple(sets))
     land = not block.inner_at(Frame(0.0))[0].is_empty
     raise no_strip(plan, sections[0], land=land)
 
@@ -352,7 +352,8 @@ def _sweep(
         )
         if turn == MOST_SWEEPS:
             break
-        found = barred(section, travels(section, across, pieces, start), field_to_drive, beside)
+        driven = travels(section, across, pieces, start, lambda one: may_be_barred(one, beside))
+        found = barred(section, driven, field_to_drive, beside)
         if not len(found.unreached) and not len(found.narrow):
             break
         thin = overlay.union_all(found.narrow)

@@ -7,7 +7,7 @@ from typing import Any, Literal
 Severity = Literal["stop", "mind", "know"]
 Kind = Literal[
     "boundary", "obstacle", "blocks", "heading", "fit", "wheels", "passes", "seed", "slope",
-    "operations", "season", "weather", "crop", "money", "sheets", "records",
+    "operations", "season", "weather", "crop", "money", "sheets", "records", "example",
 ]  # fmt: skip
 Place = str | tuple[float, float] | None
 """Where on the ground: in words, or longitude and latitude in degrees; None where nowhere."""
@@ -35,6 +35,7 @@ KINDS: Mapping[Kind, str] = {
     "money": "yields and prices",
     "sheets": "what the sheets can't print",
     "records": "what was measured or written down",
+    "example": "what is made up, or drawn by hand, and not the farm's own",
 }
 """What each kind is about."""
 

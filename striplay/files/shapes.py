@@ -49,7 +49,7 @@ def read_shapes(
     shapes = checked_shapes(path.name, chosen[0], settled, told, any_kind=any_kind)
     if any(values.get(DRAWN) is True for values, _ in found.features):
         said = f"{path.name}: is drawn by hand; measure the field before seed is bought by its area"
-        shapes = replace(shapes, notices=(*shapes.notices, Notice("boundary", "mind", None, said)))
+        shapes = replace(shapes, notices=(*shapes.notices, Notice("example", "mind", None, said)))
     return replace(shapes, chosen=where is not None)
 
 

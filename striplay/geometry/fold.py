@@ -17,7 +17,8 @@ Several grounds are folded at once, each by itself: one turned several ways, for
 the same for one as for eight.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence  # noqa: TC003 - beside others
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -103,6 +104,20 @@ class Profile:
         """Count the grounds."""
         return len(self.first) - 1
 
+    def some(self, which: Integers) -> "Profile":
+        """Give some of the grounds, by number."""
+        levels, first = levels_of(self.first, which)
+        return replace(
+            self, **{name: getattr(self, name)[levels] for name in _BY_LEVEL}, first=first
+        )
+
+    @staticmethod
+    def joined(profiles: "Sequence[Profile]") -> "Profile":
+        """Put the grounds of several together, in order."""
+        counts = np.concatenate([np.diff(one.first) for one in profiles])
+        each = {name: np.concatenate([getattr(o, name) for o in profiles]) for name in _BY_LEVEL}
+        return replace(profiles[0], **each, first=np.append(0, np.cumsum(counts)))
+
     @property
     def bare(self) -> npt.NDArray[np.bool_]:
         """Whether each ground has no levels between which it lies, (grounds,)."""
@@ -116,14 +131,26 @@ class Profile:
         low_m = np.where(some, self.level_m[np.where(some, self.first[:-1], 0)], 0.0)
         return low_m, np.where(some, self.level_m[np.where(some, self.first[1:] - 1, 0)], 0.0)
 
-    def at(self, level_m: Floats) -> Floats:
-        """Give what is known of some levels, of each ground its own, (6, grounds, k)."""
+    def at(self, level_m: Floats, *, nearly: bool = False) -> Floats:
+        """Give what is known of some levels, of each ground its own, (6, grounds, k).
+
+        Args:
+            level_m: the levels, (grounds, k).
+            nearly: whether a level may be a micrometer off, which is quicker.
+        """
         if not len(self.level_m):
             return np.zeros((6, *level_m.shape))
         stretch = np.empty(level_m.shape, dtype=np.int64)
-        for ground, (begin, end) in enumerate(pairwise(self.first.tolist())):
-            own = self.level_m[begin:end]
-            stretch[ground] = np.searchsorted(own, level_m[ground], side="right")
+        if nearly:
+            span_m = max(np.ptp(self.level_m), np.ptp(level_m)) * 2 + 1.0
+            shift_m = np.arange(len(self)) * span_m
+            stacked = self.level_m + np.repeat(shift_m, np.diff(self.first))
+            stretch[:] = np.searchsorted(stacked, level_m + shift_m[:, None], side="right")
+            stretch -= self.first[:-1, None]
+        else:
+            for ground, (begin, end) in enumerate(pairwise(self.first.tolist())):
+                own = self.level_m[begin:end]
+                stretch[ground] = np.searchsorted(own, level_m[ground], side="right")
         under = stretch == 0
         stretch += self.first[:-1, None] - 1
         above_m = level_m - self.level_m[stretch]
@@ -138,6 +165,22 @@ class Profile:
         if under.any():
             found[:, under] = 0.0
         return found
+
+
+_BY_LEVEL = tuple(one.name for one in fields(Profile) if one.name != "first")
+
+
+def levels_of(first: Integers, which: Integers) -> tuple[Integers, Integers]:
+    """Give which levels some grounds have, and index of each one's first of them, and their count.
+
+    Args:
+        first: index of each ground's first level, and how many there are, (grounds + 1,).
+        which: grounds by number, (k,).
+    """
+    counts = np.diff(first)[which]
+    begins = np.append(0, np.cumsum(counts))
+    shift = np.repeat(first[which] - begins[:-1], counts)
+    return np.arange(begins[-1]) + shift, begins
 
 
 @dataclass(frozen=True)

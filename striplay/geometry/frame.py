@@ -1,6 +1,7 @@
 """Turn the plane so that travel runs along x, and back."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -12,6 +13,9 @@ import shapely
 from striplay.geometry.slivers import real_parts
 
 Floats = npt.NDArray[np.float64]
+
+_QUARTERS = ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))
+"""Unit vectors (east, north) of quarter turns from north."""
 
 
 @dataclass(frozen=True)
@@ -25,22 +29,22 @@ class Frame:
     heading_deg: float
 
     @cached_property
-    def _along(self) -> tuple[float, float]:
+    def unit(self) -> tuple[float, float]:
         """Unit vector of travel (east, north); exact on quarter turns, where cos slips."""
         quarter, rest = divmod(self.heading_deg, 90.0)
         if rest == 0.0:
-            return ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0))[int(quarter) % 4]
+            return _QUARTERS[int(quarter) % 4]
         heading_rad = math.radians(self.heading_deg)
         return math.sin(heading_rad), math.cos(heading_rad)
 
     def turn_points(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (east, north), into (along, left) of travel."""
-        east, north = self._along
+        east, north = self.unit
         return np.asarray(points @ np.array([[east, -north], [north, east]]))
 
     def turn_points_back(self, points: Floats) -> Floats:
         """Turn points, an array (n, 2) of (along, left), into (east, north)."""
-        east, north = self._along
+        east, north = self.unit
         return np.asarray(points @ np.array([[east, north], [-north, east]]))
 
     def turn(self, geometries: Any) -> Any:  # noqa: ANN401 - shapely takes one geometry or an array
@@ -58,6 +62,31 @@ class Frame:
     def turn_areas_back(self, areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above
         """Undo `turn_areas`."""
         return _mended(self.turn_back(areas))
+
+
+def turn_each(
+    points: Floats, which: npt.NDArray[np.int64], headings_deg: Sequence[float]
+) -> Floats:
+    """Turn points, an array (n, 2) of (east, north), each into (along, left) of its own heading.
+
+    Args:
+        points: the points.
+        which: index of each one's heading, (n,).
+        headings_deg: degrees clockwise from north.
+    """
+    east, north = _units(np.asarray(headings_deg, dtype=np.float64))[:, which]
+    x, y = points.T
+    return np.column_stack([x * east + y * north, y * east - x * north])
+
+
+def _units(headings_deg: Floats) -> Floats:
+    """Give unit vectors of travel, (2, n), as `Frame` has them."""
+    quarter, rest = np.divmod(headings_deg, 90.0)
+    heading_rad = np.radians(headings_deg)
+    found = np.stack([np.sin(heading_rad), np.cos(heading_rad)])
+    for number in np.flatnonzero(rest == 0.0):
+        found[:, number] = _QUARTERS[int(quarter[number]) % 4]
+    return found
 
 
 def _mended(areas: Any) -> npt.NDArray[np.object_]:  # noqa: ANN401 - as above

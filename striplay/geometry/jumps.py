@@ -9,12 +9,12 @@ than of an offset and a level.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
-from striplay.geometry.fold import Profile
+from striplay.geometry.fold import Profile, levels_of
 from striplay.tolerances import ON_STEP
 
 Floats = npt.NDArray[np.float64]
@@ -34,12 +34,33 @@ class Jumps:
         begin: the first whole step that is not below it, (n,).
         change: of each kind: by how much the value jumps, the growth by the step, and half the
             growth of that, (kinds, 3, n).
+        first: index of each ground's first, and n, (grounds + 1,); empty where they are in no
+            order of grounds.
     """
 
     ground: Integers
     at: Floats
     begin: Integers
     change: Floats
+    first: Integers = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+
+    def some(self, which: Integers) -> "Jumps":
+        """Give those of some grounds, by number."""
+        levels, first = levels_of(self.first, which)
+        ground = np.repeat(np.arange(len(which)), np.diff(first))
+        return Jumps(ground, self.at[levels], self.begin[levels], self.change[:, :, levels], first)
+
+    @staticmethod
+    def joined(jumps: "Sequence[Jumps]") -> "Jumps":
+        """Put those of several, each in order of grounds, together."""
+        counts = np.concatenate([np.diff(one.first) for one in jumps])
+        return Jumps(
+            np.repeat(np.arange(len(counts)), counts),
+            np.concatenate([one.at for one in jumps]),
+            np.concatenate([one.begin for one in jumps]),
+            np.concatenate([one.change for one in jumps], axis=2),
+            np.append(0, np.cumsum(counts)),
+        )
 
     def of(self, kinds: list[int | None]) -> "Jumps":
         """Give the same with its kinds in another order; None is a kind that never changes."""
@@ -88,7 +109,7 @@ def jumps_of(profile: Profile, step_m: float) -> Jumps:
     found[5, 0] = change(profile.steady)
     at = profile.level_m / step_m
     ground = np.repeat(np.arange(len(profile)), np.diff(profile.first))
-    return Jumps(ground, at, np.ceil(at - ON_STEP).astype(np.int64), found)
+    return Jumps(ground, at, np.ceil(at - ON_STEP).astype(np.int64), found, profile.first)
 
 
 class Offsets:
@@ -131,9 +152,11 @@ class Offsets:
         if not self._place:
             return np.zeros((grounds, steps))
         place = np.concatenate(self._place)
-        found = np.empty((3, grounds, steps))
+        found = np.zeros((3, grounds, steps))
         for row in range(3):
             weight = np.concatenate([terms[row] for terms in self._terms])
+            if row and not weight.any():
+                continue
             jumps = np.bincount(place, weight, grounds * (steps + 1))
             np.cumsum(jumps.reshape(grounds, -1)[:, :-1], axis=1, out=found[row])
         step = np.arange(steps)

@@ -19,7 +19,7 @@ from striplay.operations.inside import (
 )
 from striplay.operations.travel import Travel
 from striplay.section.passes import least_planted_m
-from striplay.section.section import Section
+from striplay.section.section import Pass, Section
 from striplay.tolerances import INSIDE_M, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
@@ -42,6 +42,14 @@ class Barred:
     narrow: Geometries
 
 
+def may_be_barred(one: Pass, beside: Geometries) -> bool:
+    """Tell whether there may be ground that a pass can't reach.
+
+    A pass that no small obstacle stops shifts where it would leave the field, unless it can't.
+    """
+    return one.operation in {"plant", "harvest"} and (one.fixed or len(beside) > 0)
+
+
 def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Geometries) -> Barred:
     """Find planted ground that a planter or a header can't reach, or only a small part of it.
 
@@ -52,19 +60,13 @@ def barred(section: Section, travels: Iterator[Travel], field: Field, beside: Ge
 
     Args:
         section: the set.
-        travels: rows under passes.
+        travels: rows under passes that `may_be_barred`.
         field: where machines may be.
         beside: small obstacles, clearance included.
     """
     unreached = [np.empty(0, dtype=object)]
     narrow = [np.empty(0, dtype=object)]
-    if not len(beside) and not any(one.fixed for one in section.passes):
-        return Barred(unreached[0], narrow[0])
     for travel in travels:
-        if travel.like.operation not in {"plant", "harvest"}:
-            continue
-        if not travel.like.fixed and not len(beside):
-            continue  # nothing stops it, and it shifts where it would leave the field
         runs, width_m = runs_inside(travel, field), travel.like.width_m
         if travel.like.fixed:
             few = runs.high_m - runs.low_m < least_planted_m(travel.like, section) - WIDTH_M

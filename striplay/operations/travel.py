@@ -5,7 +5,7 @@ as one of its rows does, and stops where none goes on.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -84,7 +84,13 @@ class Travel:
         )
 
 
-def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Iterator[Travel]:
+def travels(
+    section: Section,
+    across: Across,
+    pieces: Pieces,
+    start: str,
+    wanted: Callable[[Pass], bool] = lambda _: True,
+) -> Iterator[Travel]:
     """Give the lines of travel of every work of a section: strip by strip, then on tramlines.
 
     Args:
@@ -92,13 +98,17 @@ def travels(section: Section, across: Across, pieces: Pieces, start: str) -> Ite
         across: the set repeated over the land.
         pieces: strips and planted rows.
         start: the side the first strip lies on.
+        wanted: tells of a work's first pass whether its lines are.
     """
-    yield from _by_strip(section, across, pieces, start)
+    yield from _by_strip(section, across, pieces, start, wanted)
     for tramlines in section.tramlines:
-        yield from on_tramlines(section, tramlines, across, pieces, start)
+        if wanted(pass_on(tramlines, tramlines.middles_m[0])):
+            yield from on_tramlines(section, tramlines, across, pieces, start)
 
 
-def _by_strip(section: Section, across: Across, pieces: Pieces, start: str) -> Iterator[Travel]:
+def _by_strip(
+    section: Section, across: Across, pieces: Pieces, start: str, wanted: Callable[[Pass], bool]
+) -> Iterator[Travel]:
     """Give the lines of travel of the section's own passes."""
     works: dict[tuple[object, ...], list[Pass]] = {}
     for one in section.passes:
@@ -106,7 +116,7 @@ def _by_strip(section: Section, across: Across, pieces: Pieces, start: str) -> I
     offset_m = np.array([row.offset_m for row in section.rows])
     spacing_m = np.array([row.spacing_m for row in section.rows])
     toward = -1.0 if start == "left" else 1.0
-    for passes in works.values():
+    for passes in filter(lambda each: wanted(each[0]), works.values()):
         number = np.full(len(section.rows), -1, dtype=np.int64)
         for index, one in enumerate(passes):
             number[list(one.rows)] = index

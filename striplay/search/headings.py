@@ -1,6 +1,7 @@
 """Search every heading and offset of a set for the layout that costs least."""
 
 import logging
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -35,6 +36,9 @@ KEPT_BYTES = 24_000_000
 again."""
 CLIMBS = 8
 """Headings of the grid from which the finer search begins."""
+NEAR_SHARE = 0.02
+"""Headings of the grid that cost more than the best by this share are not: so near to it, a better
+one costs hardly less."""
 CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
 SHOWN_DEG = 1.0
@@ -53,18 +57,30 @@ class Searched:
     """What a search found.
 
     Attributes:
-        best: the best really different layouts, best first; at most `SHOWN`, none without a strip.
+        first: the best layout; None where no strip is planted.
         usual: along the field's longest edge, at the best offset there; None where none is long.
         asked: what the plan's own heading costs, where it states one.
         weigher: knows every heading tried.
+        beside: a layout that may be the best but for rounding; None where there is none.
+        drawn: the best that give a strip when they are drawn; where that was asked for.
         sets: the best and other good sets, each at its best of the same headings; where asked for.
     """
 
-    best: tuple[Choice, ...]
+    first: Choice | None
     usual: Choice | None
     asked: Choice | None
     weigher: Weigher = field(repr=False, compare=False)
+    beside: Choice | None = field(default=None, repr=False, compare=False)
+    drawn: tuple[Choice, ...] = ()
     sets: tuple[Choice, ...] = ()
+
+    @cached_property
+    def best(self) -> tuple[Choice, ...]:
+        """The best really different layouts, best first; at most `SHOWN`, none without a strip.
+
+        Sought only when asked for: to tell which comes second takes longer than to find the first.
+        """
+        return self.drawn or tuple(_best(self.weigher, self.beside))
 
     @cached_property
     def every(self) -> tuple[Choice, ...]:
@@ -97,17 +113,40 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
     weigher = rough if quick is exact else Weigher(plan, section, exact)
     beside = _usual(weigher if _free(plan) is plan else Weigher(_free(plan), section, exact), block)
     _search_set(rough, weigher, _headings(quick(0.0)), beside.heading_deg)
-    picked = [_roundest(choice, weigher) for choice in _best_different(weigher)]
-    best = [choice for choice in weigher.settled(picked) if choice.laid]
-    if plan.direction.offset_m in {None, "best"} and beside.laid:
-        best = _different(in_order([*best, beside]))  # it may be the best but for rounding
+    also = beside if plan.direction.offset_m in {None, "best"} and beside.laid else None
+    first = next(iter(_best(weigher, also, first_alone=True)), None)
+    for one in (rough, weigher):
+        one.forget()
     asked = plan.direction.heading
     return Searched(
-        best=tuple(best),
+        first=first,
         usual=beside if has_long_edge(block.part) else None,
         asked=None if asked == "best" else stated(plan, section, block, asked),
         weigher=weigher,
+        beside=also,
     )
+
+
+def _best(weigher: Weigher, beside: Choice | None, *, first_alone: bool = False) -> list[Choice]:
+    """Give the best really different layouts of all that was tried, best first.
+
+    Args:
+        weigher: knows what was tried.
+        beside: a layout that may be the best but for rounding.
+        first_alone: whether what can't come first may be missing.
+    """
+    found = [] if beside is None else [beside]
+    rest = weigher.asked_deg
+    for _ in range(SHOWN):
+        if first_alone and found and beside is None:
+            break
+        limit = min(one.money for one in found) if first_alone and found else math.inf
+        best = next(weigher.best_first(rest, limit), None)
+        if best is None or not best.laid:
+            break
+        found += [one for one in weigher.settled([_roundest(best, weigher)]) if one.laid]
+        rest = [one for one in rest if angle_deg(one, best.heading_deg) > APART_DEG]
+    return found if beside is None else _different(in_order(found))
 
 
 def _keep_memory() -> None:
@@ -126,7 +165,9 @@ def to_draw(plan: Plan, section: Section, block: FieldBlock, found: Searched) ->
     The best first; then, for what is weighed may be too narrow where it is drawn, other offsets of
     theirs and other headings.
     """
-    yield from found.best
+    if found.first is not None:
+        yield found.first
+    yield from (choice for choice in found.best if choice != found.first)
     ground_at = prepare(plan, block)[1]
     for choice in found.best:
         yield from _other_offsets(plan, ground_at, choice)
@@ -251,11 +292,11 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
         ]
         exactly = [choice.heading_deg for choice in picked]
         tried = np.array([*exactly, *np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)])
-    begins = [
-        *_spread(weigher.best_first(tried), 2 * GRID_DEG, CLIMBS),
-        *weigher.weigh([usual_deg]),
-    ]
-    weigher.expect(h for begin in begins for h in _around(begin, FINER_DEG))
+    (usual,) = weigher.weigh([usual_deg])
+    best = next(weigher.best_first(tried))
+    near = weigher.best_first(tried, min(best.money, usual.money) * (1 + NEAR_SHARE))
+    begins = [*_spread(near, 2 * GRID_DEG, CLIMBS), usual]
+    weigher.expect({h: begin.money for begin in begins for h in _around(begin, FINER_DEG)})
     for number, begin in enumerate(begins, start=1):
         what = (begin.heading_deg, number, len(begins))
         _log.info("finer headings about %.2f degrees, %d of %d", *what)
@@ -266,8 +307,8 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
 def _climb(weigher: Weigher, here: Choice, step_deg: float) -> None:
     """Move to the best heading within reach until that is where it stands."""
     while True:
-        best = next(weigher.best_first(_around(here, step_deg)))
-        if not is_better(best, here):
+        best = next(weigher.best_first(_around(here, step_deg), here.money), None)
+        if best is None or not is_better(best, here):
             return
         here = best
 
@@ -296,17 +337,4 @@ def _different(found: Iterable[Choice]) -> list[Choice]:
             picked.append(choice)
             if len(picked) == SHOWN:
                 break
-    return picked
-
-
-def _best_different(weigher: Weigher) -> list[Choice]:
-    """Pick the same of all that was tried with strips, and weigh no more for it than that takes."""
-    picked: list[Choice] = []
-    rest = weigher.asked_deg
-    while rest and len(picked) < SHOWN:
-        best = next(weigher.best_first(rest))
-        if not best.laid:
-            break
-        picked.append(best)
-        rest = [one for one in rest if angle_deg(one, best.heading_deg) > APART_DEG]
     return picked

@@ -156,7 +156,12 @@ class _Lane:
 
 
 class Sides:
-    """What of a section may be too narrow at the field's two sides."""
+    """What of a section may be too narrow at the field's two sides.
+
+    Attributes:
+        bands: strips and passes, each where it is the field's first or last.
+        reach: steps that land reaches beyond such an edge at most.
+    """
 
     def __init__(self, plan: Plan, section: Section, prices: Prices) -> None:
         """Prepare a section once for all headings.
@@ -170,16 +175,16 @@ class Sides:
         narrow = [*_narrow_strips(plan, section), *_narrow_passes(section)]
         step_m = prices.step_m
         self._lanes = [*_lanes(plan, section, step_m)]
-        self._reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
+        self.reach = math.ceil(max((least for *_, least in narrow), default=0.0) / step_m) + 1
         self.bands = [
-            _band(prices, round(edge_m / step_m), least_m, way, self._reach)
+            _band(prices, round(edge_m / step_m), least_m, way, self.reach)
             for way, edge_m, least_m in narrow
         ]
 
     @property
     def surely(self) -> int:
         """From how many steps across land is not planted or bare by both sides at once."""
-        return 2 * self._reach
+        return 2 * self.reach
 
     def planted(self, low: float, high: float) -> tuple[float, float]:
         """Give the levels between which strips are planted, of a set that begins at level 0.
@@ -242,7 +247,7 @@ class Sides:
         """
         if not self.bands or land.bare.all():
             return None
-        step_m, steps, reach = self._prices.step_m, self._prices.steps, self._reach
+        step_m, steps, reach = self._prices.step_m, self._prices.steps, self.reach
         low, high, first, last = self._ends(land)
         windows = _windows(land, over, first, last, reach, step_m)
         rows = np.zeros((4 + len(self._prices.strip_steps), len(land), steps))

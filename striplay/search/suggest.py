@@ -54,10 +54,9 @@ def suggest_blocks(
         The blocks, one where no split saves enough, and a notice of what was found.
     """
     whole = one_block(plan, ground)
-    laid = search(plan, section, whole).best
-    if not laid:
+    best = search(plan, section, whole).first
+    if best is None:
         return [whole], []
-    best = laid[0]
     headings = _headings(ground.outline, best.heading_deg)
     _log.info("comparing cuts through inward corners")
     found = [
@@ -67,9 +66,9 @@ def suggest_blocks(
     if not found:
         return [whole], _told("the field has no inward corner and one part; nothing to split")
     blocks = min(found, key=lambda split: split[0])[1]
-    searched = [search(plan, section, block).best for block in blocks]
+    searched = [search(plan, section, block).first for block in blocks]
     # a block that would stay bare is no block
-    cost = sum(_aimed(plan, own[0]) if own and own[0].passes else math.inf for own in searched)
+    cost = sum(_aimed(plan, own) if own and own.passes else math.inf for own in searched)
     saved = 1 - cost / max(_aimed(plan, best), 1e-9)
     what = {"money": "cost", "land": "cost of land not cropped", "passes": "planter passes"}[
         plan.cost.aim

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.edges import Edges
-from striplay.geometry.frame import Frame
+from striplay.geometry.frame import turn_each
 from striplay.geometry.holes import Holes
 from striplay.geometry.slabs import Slabs, slabs_through, with_chords_of
 from striplay.plan.models import Plan
@@ -90,17 +90,19 @@ def turned(plan: Plan, grounds: Sequence[LandToWeigh], headings_deg: Sequence[fl
         grounds: at each heading.
         headings_deg: degrees clockwise from true north.
     """
-    frames = [Frame(heading_deg) for heading_deg in headings_deg]
     way = -1.0 if plan.direction.start == "left" else 1.0
 
     def cut(edges: list[Edges]) -> tuple[Slabs, Floats]:
         counts = np.array([len(own) for own in edges])
         ground = np.repeat(np.arange(len(edges)), counts)
-        each = zip(frames, edges, strict=True)
-        points = [way * frame.turn_points(own.start) for frame, own in each]
-        bottom_m = np.array([own[:, 1].min(initial=np.inf) for own in points])
-        after = np.concatenate([own.after for own in edges]) + (np.cumsum(counts) - counts)[ground]
-        slabs = slabs_through(np.concatenate(points), after, ground)
+        first = np.cumsum(counts) - counts
+        points = way * turn_each(np.concatenate([own.start for own in edges]), ground, headings_deg)
+        bottom_m = np.full(len(edges), np.inf)
+        some = counts > 0
+        if some.any():
+            bottom_m[some] = np.minimum.reduceat(points[:, 1], first[some])
+        after = np.concatenate([own.after for own in edges]) + first[ground]
+        slabs = slabs_through(points, after, ground)
         return with_chords_of(slabs, plan.direction.shortest_m), bottom_m
 
     planted, bottom_m = cut([ground.edges for ground in grounds])

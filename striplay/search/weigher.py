@@ -1,9 +1,10 @@
 """Weigh headings of one set on one ground, each once, and the best of many without weighing all."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 
 import numpy as np
 import numpy.typing as npt
@@ -12,8 +13,10 @@ from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.plan.models import Plan
 from striplay.search.choice import Choice, in_order
 from striplay.search.cost import Weighed, weigh_headings
+from striplay.search.glance import Glance
 from striplay.search.land import GroundAt
 from striplay.search.least import Least
+from striplay.search.lies import Lies, lies_of, together
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
@@ -32,6 +35,11 @@ EDGES_AT_ONCE = 20_000
 
 MOST_EDGES = 400
 """Edges of the land up to which headings are told apart by how little they may cost."""
+
+GLANCED_AT_ONCE = 4_000
+"""Edges of the land glanced at in one call; more leave the processor's own memory."""
+LOOKED_AT_ONCE = 32
+"""Headings looked at closely in one call, of those that may be the best at a glance."""
 
 
 def typed_deg(heading_deg: float) -> float:
@@ -56,11 +64,19 @@ class Weigher:
         self._sides = Sides(plan, section, self._prices)
         offset = plan.direction.offset_m
         self._offset_m = offset if isinstance(offset, float) else None
+        self._glance: Glance | None = None
         self._least: Least | None = None
+        self._may_cost: dict[float, float] = {}
         self._at_least: dict[float, float] = {}
+        self._lies: dict[float, tuple[Lies, int]] = {}
         self._grounds: dict[float, LandToWeigh] = {}
         self._known: dict[float, Choice] = {}
         self._asked: dict[float, None] = {}
+
+    @property
+    def _aimed(self) -> bool:
+        """Whether something else than money comes first."""
+        return self._plan.cost.aim in {"land", "passes"}
 
     @cached_property
     def _bounded(self) -> bool:
@@ -68,13 +84,19 @@ class Weigher:
 
         That is money, at the best offset. With very many edges it takes as long as to weigh them.
         """
-        if self._offset_m is not None or self._plan.cost.aim in {"land", "passes"}:
+        if self._offset_m is not None or self._aimed:
             return False
         return len(self._ground(0.0).edges) <= MOST_EDGES
 
     def __getstate__(self) -> dict[str, object]:
         """Leave out what is soon found again, when it is sent to another process."""
-        return self.__dict__ | {"_grounds": {}, "_least": None}
+        soon_found: dict[str, object] = {
+            "_grounds": {},
+            "_lies": {},
+            "_least": None,
+            "_glance": None,
+        }
+        return self.__dict__ | soon_found
 
     @property
     def asked_deg(self) -> list[float]:
@@ -90,54 +112,113 @@ class Weigher:
         self._known.update(zip(new, found, strict=True))
         return [self._known[one] for one in asked]
 
-    def expect(self, headings_deg: Iterable[float]) -> None:
-        """Reckon in one go how little headings may cost, of which the best will be asked for."""
-        self._reckon(dict.fromkeys(typed_deg(one) for one in headings_deg))
+    def expect(self, limits: Mapping[float, float]) -> None:
+        """Look in one go at headings that will be asked for, each up to what it may cost."""
+        asked = {typed_deg(one): limit for one, limit in limits.items()}
+        self._glance_at(asked)
+        self._look_at(
+            [one for one, limit in asked.items() if self._may_cost.get(one, math.inf) <= limit]
+        )
 
-    def best_first(self, headings_deg: Iterable[float]) -> Iterator[Choice]:
+    def best_first(
+        self, headings_deg: Iterable[float], limit: float = math.inf
+    ) -> Iterator[Choice]:
         """Give headings in order, the best first, and weigh no more of them than that takes.
 
-        What may cost more than the best of those weighed is not weighed until its turn comes.
+        Each is glanced at. One that may cost more than the best of those weighed is not looked at
+        closely, or weighed, until its turn comes.
+
+        Args:
+            headings_deg: the headings.
+            limit: what costs more is left out, where money is the aim.
         """
-        asked = dict.fromkeys(typed_deg(one) for one in headings_deg)
+        asked = dict.fromkeys(
+            one if one in self._may_cost else typed_deg(one) for one in headings_deg
+        )
         self._asked.update(asked)
         if not self._bounded:
-            yield from in_order(self.weigh(asked))
+            every = in_order(self.weigh(asked))
+            yield from (one for one in every if self._aimed or one.money <= limit)
             return
-        self._reckon(asked)
-        found = [self._known[one] for one in asked if one in self._known]
+        self._glance_at(asked)
+        found = [(self._known[one].money, one) for one in asked if one in self._known]
         rest = [one for one in asked if one not in self._known]
-        rest.sort(key=self._at_least.__getitem__, reverse=True)
-        while found or rest:
-            limit = min((one.money for one in found), default=math.inf) * (1 + TIE_COST_SHARE)
-            some: list[float] = []
-            while rest and len(some) < AT_ONCE and self._at_least[rest[-1]] <= limit:
-                some.append(rest.pop())
+        looked = [(self._at_least[one], one) for one in rest if one in self._at_least]
+        glanced = [(self._may_cost[one], one) for one in rest if one not in self._at_least]
+        for heap in (found, looked, glanced):
+            heapify(heap)
+        while found or looked or glanced:
+            best = min(limit, found[0][0] if found else limit) * (1 + TIE_COST_SHARE)
+            while glanced and glanced[0][0] <= min(best, looked[0][0] if looked else best):
+                for one in self._look_at(_least_of(glanced, best, LOOKED_AT_ONCE)):
+                    heappush(looked, (self._at_least[one], one))
+            some = _least_of(looked, best, AT_ONCE)
             if some:
-                found += self.weigh(some)
+                for choice in self.weigh(some):
+                    heappush(found, (choice.money, choice.heading_deg))
                 continue
-            tied = [one for one in found if one.money <= limit]
-            found = [one for one in found if one.money > limit]
-            yield from in_order(tied)
+            tied = _least_of(found, best, len(found))
+            if not tied:
+                return  # the others cost more than the limit
+            yield from in_order(self._known[one] for one in tied)
 
     def as_good(self, headings_deg: Iterable[float], limit: float) -> list[Choice]:
         """Weigh those of some headings that may cost no more than a limit."""
-        asked = dict.fromkeys(headings_deg)
+        asked = list(dict.fromkeys(headings_deg))
         if self._bounded:
-            self._reckon(asked)
-            asked = {one: None for one in asked if self._at_least.get(one, 0.0) <= limit}
+            self._glance_at(asked)
+            asked = [one for one in asked if self._may_cost.get(one, 0.0) <= limit]
+            self._look_at(asked)
+            asked = [one for one in asked if self._at_least.get(one, 0.0) <= limit]
         return self.weigh(asked)
 
-    def _reckon(self, headings_deg: Iterable[float]) -> None:
-        """Reckon how little headings may cost at any offset, where they are not weighed yet."""
-        done = (self._known, self._at_least)
-        new = [one for one in headings_deg if not any(one in each for each in done)]
+    def _glance_at(self, headings_deg: Iterable[float]) -> None:
+        """Reckon roughly how little headings may cost at any offset."""
+        new = [one for one in headings_deg if one not in self._may_cost]
         if not new or not self._bounded:
             return
-        grounds = [self._ground(one) for one in new]
+        if self._glance is None:
+            land = self._ground(new[0])
+            self._glance = Glance(self._plan, self._prices, self._sides, land)
+        seen = []
+        most = max(1, GLANCED_AT_ONCE // max(len(self._ground(new[0]).edges), 1))
+        for begin in range(0, len(new), most):
+            some = new[begin : begin + most]
+            seen.append(self._lies_of(some))
+            self._may_cost.update(zip(some, self._glance.at(seen[-1]).tolist(), strict=True))
+        lies = together(seen)
+        self._lies.update((one, (lies, number)) for number, one in enumerate(new))
+
+    def _look_at(self, headings_deg: Sequence[float]) -> Sequence[float]:
+        """Reckon closely how little the same may cost, where they are not weighed yet."""
+        done = (self._known, self._at_least)
+        new = [one for one in headings_deg if not any(one in each for each in done)]
+        if not new:
+            return headings_deg
         if self._least is None:
-            self._least = Least(self._plan, self._prices, self._sides, grounds[0])
-        self._at_least.update(zip(new, self._least.at(grounds, new), strict=True))
+            land = self._ground(new[0])
+            self._least = Least(self._plan, self._prices, self._sides, land)
+        order = [one for one in new if one not in self._lies]
+        seen = [self._lies_of(order)] if order else []
+        kept: dict[int, list[float]] = {}
+        for one in new:
+            if one in self._lies:
+                kept.setdefault(id(self._lies[one][0]), []).append(one)
+        for some in kept.values():
+            numbers = np.array([self._lies[one][1] for one in some])
+            seen.append(self._lies[some[0]][0].some(numbers))
+            order += some
+        found = self._least.at(together(seen)).tolist()
+        self._at_least.update(zip(order, found, strict=True))
+        return headings_deg
+
+    def _lies_of(self, headings_deg: Sequence[float]) -> Lies:
+        grounds = [self._ground(one) for one in headings_deg]
+        return lies_of(self._plan, self._prices, self._sides, grounds, headings_deg)
+
+    def forget(self) -> None:
+        """Let go of what was seen of the ground at each heading; it is soon seen again."""
+        self._lies.clear()
 
     def _ground(self, heading_deg: float) -> LandToWeigh:
         if heading_deg not in self._grounds:
@@ -228,6 +309,14 @@ class _Beside:
         beside = self.weigher.at_offsets([(one_deg, self.offset_m) for one_deg in off_deg])
         more = max(one.money for one in beside) - choice.money if choice.laid else math.inf
         return more if math.isfinite(more) else None
+
+
+def _least_of(heap: list[tuple[float, float]], limit: float, most: int) -> list[float]:
+    """Take headings off a heap, by what each may cost: so many of those up to a limit."""
+    found: list[float] = []
+    while heap and len(found) < most and heap[0][0] <= limit:
+        found.append(heappop(heap)[1])
+    return found
 
 
 def _middle_of_best(aim: Floats, money: Floats) -> int:

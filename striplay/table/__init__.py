@@ -54,9 +54,9 @@ To the page::
      "money": [{"label", "text", "saved_text", "change_text"}], "money_words",
         change_text: such as "+1.2 acres" or "the same"; money_words: what money is told in
      "verdicts": [{"operation", "verdict", "words", "spot": [x, y] | null}],
-     "notices": [{"severity", "word", "text", "spot": [x, y] | null}],
-        gravest first; verdict: "yes" | "at a cost" | "no"; severity: as `striplay.notices` has it,
-        word: the same for a person
+     "notices": [{"severity", "first", "word", "text", "spot": [x, y] | null}],
+        gravest first; first: stands before the figures; verdict: "yes" | "at a cost" | "no";
+        severity: as `striplay.notices` has it, word: the same for a person
      "can_undo", "can_redo", "document": "...toml"}
     {"say": "driven", "number", "facts": [{"label", "text", "saved_text", "change_text"}],
      "verdicts": [...], "notices": [...]}

@@ -14,7 +14,7 @@ import { boxOf } from "../page/ground.js";
 /** @typedef {{label: string, changes: Changes, words?: string, verdict?: string, can?: boolean}} Offer */
 /** @typedef {"sets" | "headlands" | "systems" | "starts"} OfferKind */
 /** @typedef {{operation: string, verdict: string, words: string, spot: Point | null}} Verdict */
-/** @typedef {{severity: string, word: string, text: string, spot: Point | null}} Told a notice */
+/** @typedef {{severity: string, first: boolean, word: string, text: string, spot: Point | null}} Told a notice */
 /**
  * One set across; lengths in meters from its left edge.
  * @typedef {object} Across

@@ -135,6 +135,7 @@ def notice_sent(notice: Notice, ground: Ground) -> dict[str, Any]:
     """Give a notice as it is sent."""
     return {
         "severity": notice.severity,
+        "first": notice.severity == "stop" or notice.kind == "example",
         "word": WORDS[notice.severity],
         "text": plain(notice.text),
         "spot": _spot(notice, ground),

@@ -11,9 +11,6 @@ import { button, made, part } from "../page/parts.js";
 
 const HEADS = ["Now", "Saved plan", "Change"];
 
-/** The severity of what stands before all else. */
-const GRAVE = "stop";
-
 /** Keep a number and its unit on one line. @param {string} text */
 const unbroken = (text) => text.replace(/(\d) (?=[^\d\s])/g, "$1\u00a0");
 
@@ -74,7 +71,7 @@ export function fillAccounts(element, caption, groups) {
 const spotOf = (spot, show) => (spot ? [button("Show the place", () => show(spot))] : []);
 
 /**
- * Fill the notices: all grave ones, and of the others those that no verdict tells.
+ * Fill the notices: those before the figures, and of the others those that no verdict tells.
  * @param {Told[]} notices the gravest first @param {Verdict[]} verdicts @param {Show} show
  */
 export function fillNotices(notices, verdicts, show) {
@@ -85,8 +82,8 @@ export function fillNotices(notices, verdicts, show) {
     found.append(made("strong", `${word} `), made("span", text), ...spotOf(spot, show));
     return found;
   };
-  const grave = notices.filter(({ severity }) => severity === GRAVE);
-  const others = notices.filter(({ severity, text }) => severity !== GRAVE && !told.has(text));
+  const grave = notices.filter(({ first }) => first);
+  const others = notices.filter(({ first, text }) => !first && !told.has(text));
   part("grave").replaceChildren(...grave.map(line));
   part("notices").replaceChildren(...others.map(line));
   part("notices-title").hidden = !others.length;

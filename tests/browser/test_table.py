@@ -284,7 +284,7 @@ def test_each_list_chooses_and_what_a_system_lacks_is_told(open_table):
     assert not table.last("offers")["systems"][place]["can"]
     assert "can't be done yet" in table.page.locator("#systems option").nth(place).inner_text()
     expect(table.page.locator("#systems-words.warning")).to_contain_text("as an example")
-    expect(table.page.locator("#notices")).to_contain_text("made up, none of the farm's")
+    expect(table.page.locator("#grave")).to_contain_text("made up, none of the farm's")
 
 
 def test_what_is_refused_is_marked_and_goes_as_its_box_is_left(open_table):
@@ -417,7 +417,7 @@ def test_a_field_is_drawn_by_hand_and_another_opened(open_table, served, tmp_pat
     table.rest()
     assert "40.00 ac" in table.text("about")
     assert "42.0\N{DEGREE SIGN} north, 93.5\N{DEGREE SIGN} west" in table.text("about")
-    expect(page.locator("#notices")).to_contain_text("is drawn by hand; measure the field")
+    expect(page.locator("#grave")).to_contain_text("is drawn by hand; measure the field")
     write_field(tmp_path, square(SIDE_FT))
     page.set_input_files("#file", tmp_path / "field.geojson")
     expect(page.locator("#about")).to_contain_text(

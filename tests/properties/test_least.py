@@ -15,9 +15,11 @@ from striplay.flow import read_ground
 from striplay.layout.blocks import one_block
 from striplay.search import headings, weigher
 from striplay.search.choice import in_order
+from striplay.search.glance import Glance
 from striplay.search.headings import search
 from striplay.search.land import prepare
-from striplay.search.weigher import Weigher
+from striplay.search.least import Least
+from striplay.search.weigher import Weigher, typed_deg
 from striplay.section.systems import sections_of
 
 NONE = '[headland]\nwhere = "none"\n'
@@ -56,17 +58,29 @@ def weigher_for(plan, section, block):
     return Weigher(plan, section, prepare(plan, block)[1])
 
 
+def bounds(own, headings_deg):
+    """Weigh headings, and give how little they may cost at a glance and when looked at closely."""
+    asked = [typed_deg(one) for one in headings_deg]
+    lies, land = own._lies_of(asked), own._ground(asked[0])
+    found = [kind(own._plan, own._prices, own._sides, land).at(lies) for kind in (Glance, Least)]
+    return np.array([choice.money for choice in own.weigh(asked)]), *found
+
+
+GLANCED = (1.05, 1.1, 1.5, 1.5)
+"""How much more than at a glance headings cost of `WAYS`: shares are left out of a glance."""
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_no_heading_costs_less_than_its_least_and_most_cost_just_that(tmp_path, seed):
     plan, section, block = land_for(tmp_path, KINDS[seed % 4], seed, **WAYS[seed // 2])
     some_deg = np.random.default_rng(seed).uniform(0, 180, 24)
     own = weigher_for(plan, section, block)
-    own.expect(some_deg)
-    money = np.array([choice.money for choice in own.weigh(some_deg)])
-    least = np.array([own._at_least[choice.heading_deg] for choice in own.weigh(some_deg)])
+    money, glance, least = bounds(own, some_deg)
+    assert np.all(glance <= least * (1 + 1e-9))
     assert np.all(least <= money)
     # the offset taken may cost a hundredth of a per cent more; holes in a pass ask for turns
     assert np.median(money / least) < (1.01 if KINDS[seed % 4] == "holed" else 1.0002)
+    assert np.median(money / glance) < GLANCED[seed // 2]
 
 
 def test_least_knows_of_obstacles_lifted_through(tmp_path):
@@ -75,12 +89,10 @@ def test_least_knows_of_obstacles_lifted_through(tmp_path):
     wish = """clearance = "10 ft"\nthrough = "kind = 'waterway'\""""
     obstacles = f'obstacles = "drain.geojson"\n[obstacles]\n{wish}'
     plan, section, block = land_for(tmp_path, "convex", 3, field=obstacles)
-    own = weigher_for(plan, section, block)
-    some_deg = np.arange(0.0, 180.0, 15.0)
-    own.expect(some_deg)
-    for choice in own.weigh(some_deg):
-        assert own._at_least[choice.heading_deg] == pytest.approx(choice.money, rel=2e-4)
-        assert own._at_least[choice.heading_deg] <= choice.money
+    money, glance, least = bounds(weigher_for(plan, section, block), np.arange(0.0, 180.0, 15.0))
+    assert least == pytest.approx(money, rel=2e-4)
+    assert np.all(least <= money)
+    assert np.all(glance <= least)
 
 
 @pytest.mark.parametrize("aim", ["money", "passes"])

@@ -152,7 +152,8 @@ LEAVES = re.compile(r"outside|beyond|out of|leave|past the|over the (boundary|fe
 
 def left_unnoticed(laid):
     """Say which machines run out of the field with no notice that names them."""
-    texts = (notice["text"] for notice in laid.layout.accounts["notices"])
+    # of the passes, not of the ways between them, which are told of too
+    texts = (notice.text for notice in laid.layout.notices_as_passed)
     notices = [text for text in texts if LEAVES.search(text)]
     worst = {}
     for one, out in run_out(laid):
