@@ -248,6 +248,10 @@ MOST_FIELDS_COMPARED = 100_000
 """Fields of a file that are held beside each other to find those that overlap or share a name, in
 some 150 MB, and twice that while they are compared; of a file of more none are."""
 
+MOST_OVERLAPS = 1_000
+"""Pairs of fields that overlap, up to which more are looked for: a file that holds one field a
+thousand times, to try a thousand plans on it, has half a million."""
+
 MOST_TOLD_PAIRS = 5
 """Pairs of fields that overlap, and names given more than once, that are told one by one."""
 

@@ -13,7 +13,7 @@ from striplay.errors import BoundaryError
 from striplay.files.shapes import checked_shapes
 from striplay.geometry import overlay
 from striplay.ground import Plane
-from striplay.limits import MOST_FIELDS_COMPARED, MOST_TOLD_PAIRS
+from striplay.limits import MOST_FIELDS_COMPARED, MOST_OVERLAPS, MOST_TOLD_PAIRS
 from striplay.many.field import Feature
 from striplay.many.template import Template
 from striplay.notices import Notice
@@ -27,8 +27,10 @@ Integers = npt.NDArray[np.int64]
 
 POLE_DEG = 89.0
 """No plane of fields is centered nearer to a pole."""
-AT_A_TIME = 10_000
-"""So many fields are held against all others at a time: neighbors are few, and so are pairs."""
+AT_A_TIME = 200
+"""So many fields are held against all others at a time: all others may be neighbors."""
+PAIRS_AT_A_TIME = 1_000
+"""So many pairs are measured at a time."""
 
 
 class Shared:
@@ -101,9 +103,10 @@ class Shared:
             for at in most[:MOST_TOLD_PAIRS]
         ]
         spot = float(spots[most[0], 0]), float(spots[most[0], 1])
+        rest = ", and others that were not looked for" if len(most) > MOST_OVERLAPS else ""
         said = (
-            f"{self._template.source}: fields overlap: {_listed(each, len(most))}; ground of both "
-            "is laid, counted and seeded twice: see whose it is"
+            f"{self._template.source}: fields overlap: {_listed(each, len(most))}{rest}; ground of "
+            "both is laid, counted and seeded twice: see whose it is"
         )
         yield Notice("boundary", "mind", spot, said)
 
@@ -132,14 +135,11 @@ def overlaps(shapes: Geometries) -> tuple[Integers, Integers, Floats, Floats]:
 
     Returns:
         Of each pair the one, the other, the area that they share in m2, and a place of it as
-        longitude and latitude, (k, 2).
+        longitude and latitude, (k, 2); of no more pairs than one past `MOST_OVERLAPS`.
     """
-    tree = shapely.STRtree(shapes)
     found = [(np.empty((0, 2), dtype=np.int64), np.empty(0), np.empty((0, 2)))]
-    for begin in range(0, len(shapes), AT_A_TIME):
-        one, other = tree.query(shapes[begin : begin + AT_A_TIME], predicate="intersects")
-        pairs = np.column_stack([one + begin, other])
-        pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+    count = 0
+    for pairs in _neighbors(shapes):
         # a plane a degree across is true to a few parts in a hundred thousand
         cell = np.floor(shapely.bounds(shapes[pairs[:, 0]])[:, :2])
         for corner in np.unique(cell, axis=0):
@@ -147,8 +147,25 @@ def overlaps(shapes: Geometries) -> tuple[Integers, Integers, Floats, Floats]:
             longitude, latitude = (corner + 0.5).tolist()
             plane = Plane(longitude, min(latitude, POLE_DEG))
             found.append(_shared(shapes, here, plane))
-    pairs, area_m2, spots = (np.concatenate(each) for each in zip(*found, strict=True))
+            count += len(found[-1][0])
+        if count > MOST_OVERLAPS:
+            break
+    pairs, area_m2, spots = (
+        np.concatenate(each)[: MOST_OVERLAPS + 1] for each in zip(*found, strict=True)
+    )
     return pairs[:, 0], pairs[:, 1], area_m2, spots
+
+
+def _neighbors(shapes: Geometries) -> Iterator[Integers]:
+    """Give which shapes meet, the lesser index first, some at a time, (k, 2) each."""
+    tree = shapely.STRtree(shapes)
+    for begin in range(0, len(shapes), AT_A_TIME):
+        one, other = tree.query(shapes[begin : begin + AT_A_TIME])
+        pairs = np.column_stack([one + begin, other])
+        pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+        for first in range(0, len(pairs), PAIRS_AT_A_TIME):
+            some = pairs[first : first + PAIRS_AT_A_TIME]
+            yield some[shapely.intersects(*shapes[some.T])]
 
 
 def _shared(shapes: Geometries, pairs: Integers, plane: Plane) -> tuple[Integers, Floats, Floats]:

@@ -406,6 +406,7 @@ HELD = {
         "test_pages_are_split_and_the_gravest_come_first": "MOST_FIELDS_ON_PAGE",
         "test_of_many_refused_fields_the_first_are_told": "MOST_TOLD_FIELDS",
         "test_of_many_pairs_the_first_are_told": "MOST_TOLD_PAIRS",
+        "test_a_field_that_is_there_very_often_is_not_held_against_all_the_others": "MOST_OVERLAPS",
         "test_too_many_fields_are_not_held_beside_each_other": "MOST_FIELDS_COMPARED",
         "test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit": "MAX_LEDGER_BYTES",
         "test_a_worker_that_has_laid_many_is_replaced": "MOST_FIELDS_A_WORKER",

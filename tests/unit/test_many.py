@@ -288,6 +288,22 @@ def test_of_many_pairs_the_first_are_told(laid, pairs, more):
         assert (" and 1 more; " in told.text) == more
 
 
+@pytest.mark.parametrize(("copies", "more"), [(4, False), (5, True)])
+def test_a_field_that_is_there_very_often_is_not_held_against_all_the_others(
+    laid, monkeypatch, copies, more
+):
+    """Held at six pairs in place of a thousand, measured two at a time."""
+    monkeypatch.setattr("striplay.many.shared.MOST_OVERLAPS", 6)
+    monkeypatch.setattr("striplay.many.shared.PAIRS_AT_A_TIME", 2)
+    shared = Shared(laid[1].template)
+    shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
+    for number in range(1, copies + 1):
+        shared.add(Feature(number, {"name": f"field {number}"}, shape))
+    (told,) = shared.notices()
+    count = " and 2 more, and others that were not looked for" if more else " and 1 more"
+    assert f"{count}; ground of both" in told.text
+
+
 def test_what_is_no_place_on_earth_is_no_neighbor(laid):
     shared = Shared(laid[1].template)
     for number, shape in enumerate((shapely.box(0, 1e3, 1, 1e4), shapely.box(0, 89.5, 1, 90)) * 2):
