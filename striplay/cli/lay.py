@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
-    "-o", "--output", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "folder", metavar="DIR", type=click.Path(path_type=Path),
     cls=Needed, example="striplay lay north.toml -o north",
     help="Folder to write: new, empty, or one that lay made before, which is replaced whole.",
 )  # fmt: skip

@@ -38,11 +38,13 @@ class Pair(click.ParamType[tuple[str, str]]):
 @click.command()
 @click.argument("fields", metavar="FIELDS", type=click.Path(path_type=Path))
 @click.option(
-    "--plan", "plan_file", metavar="PLAN.toml", required=True, type=click.Path(path_type=Path),
+    "--plan", "plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path),
+    cls=Needed, what="what each field is laid by",
+    example="striplay many fields.gpkg --plan north.toml -o out",
     help="The plan that every field is laid by; its own boundary is not read.",
 )  # fmt: skip
 @click.option(
-    "-o", "--output", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "folder", metavar="DIR", type=click.Path(path_type=Path),
     cls=Needed, example="striplay many fields.gpkg --plan north.toml -o out",
     help="Folder to write: new, empty, or one that the same command began before.",
 )  # fmt: skip

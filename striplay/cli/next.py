@@ -11,7 +11,7 @@ from striplay.cli.shared import Needed, say, show_progress
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
     "-o", "--output", "output", metavar="NEXT.toml", type=click.Path(path_type=Path),
-    required=True, cls=Needed, example="striplay next north.toml -o north_next.toml",
+    cls=Needed, example="striplay next north.toml -o north_next.toml",
     help="Plan to write.",
 )  # fmt: skip
 @click.option(

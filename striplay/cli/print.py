@@ -11,11 +11,12 @@ from striplay.cli.shared import Day, Needed, say, show_progress
 @click.command(name="print")
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
-    "--for", "operation", metavar="OPERATION", required=True,
+    "--for", "operation", metavar="OPERATION", cls=Needed, what="which operation",
+    example='striplay print north.toml --for "plant corn" -o plant.pdf',
     help="The operation: its name as striplay check lists it, or its number there, from 1.",
 )  # fmt: skip
 @click.option(
-    "-o", "--output", "path", metavar="FILE", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "path", metavar="FILE", type=click.Path(path_type=Path),
     cls=Needed, example='striplay print north.toml --for "plant corn" -o plant.pdf',
     help="Pages to write: .pdf.",
 )  # fmt: skip

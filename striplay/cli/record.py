@@ -315,7 +315,7 @@ def list_(
 
 @record.command()
 @click.option(
-    "-o", "--output", "path", metavar="FILE.csv", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "path", metavar="FILE.csv", type=click.Path(path_type=Path),
     cls=Needed, example="striplay record north.toml export -o records.csv",
     help="File to write.",
 )  # fmt: skip

@@ -118,7 +118,7 @@ def compare_plots(
 
 @click.command()
 @click.option(
-    "-o", "--output", "path", metavar="FILE.pdf", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "path", metavar="FILE.pdf", type=click.Path(path_type=Path),
     cls=Needed, example="striplay record north.toml journal -o journal.pdf",
     help="Pages to write.",
 )  # fmt: skip

@@ -11,7 +11,7 @@ from striplay.cli.shared import Day, Needed, say
 @click.command()
 @click.argument("plan_file", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @click.option(
-    "-o", "--output", "path", metavar="FILE", required=True, type=click.Path(path_type=Path),
+    "-o", "--output", "path", metavar="FILE", type=click.Path(path_type=Path),
     cls=Needed, example="striplay section north.toml -o north.svg",
     help="Picture to write: .svg, .png or .pdf.",
 )  # fmt: skip

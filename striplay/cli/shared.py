@@ -26,9 +26,15 @@ def say_data(text: str) -> None:
 class Needed(click.Option):
     """An option that must be given; a command without it is shown how."""
 
-    def __init__(self, *names: Any, example: str, **how: Any) -> None:  # noqa: ANN401 - click's own
-        self.example = example
-        super().__init__(*names, **how)
+    def __init__(
+        self,
+        *names: Any,  # noqa: ANN401 - click's own
+        example: str,
+        what: str = "where to write",
+        **how: Any,  # noqa: ANN401 - as above
+    ) -> None:
+        self.example, self.what = example, what
+        super().__init__(*names, **how, required=True)
 
     def process_value(self, ctx: click.Context, value: Any) -> Any:  # noqa: ANN401 - click's own
         """Take its value; a refusal says what it is for, and first which file is not there."""
@@ -36,7 +42,7 @@ class Needed(click.Option):
             return super().process_value(ctx, value)
         except click.MissingParameter:
             _check_there(ctx)
-            said = f"-o is missing: where to write; for example {self.example}"
+            said = f"{self.opts[0]} is missing: {self.what}; for example {self.example}"
             raise click.UsageError(said, ctx) from None
 
 

@@ -1,6 +1,7 @@
 """Read many fields from a file, one at a time; what is one field's fault is left to that field."""
 
 import hashlib
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -10,6 +11,7 @@ from typing import Any
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, read_condition
 from striplay.files.formats import beside_and_own
+from striplay.files.regular import NOT_THERE
 from striplay.files.shapes import settle_crs
 from striplay.files.vector_layers import LayerStream, streamed_layer
 from striplay.plan.faults import offered
@@ -65,6 +67,8 @@ def opened_fields(path: Path, layer: str | None, where: str | None) -> Iterator[
     Raises:
         BoundaryError: as `read_shapes`.
     """
+    if not os.path.exists(path):  # noqa: PTH110 - a name too long is none there either
+        raise BoundaryError(f"{path.name}: {NOT_THERE}")
     with streamed_layer(path, layer) as stream:
         condition = None if where is None else _condition(path.name, where, stream.columns)
         yield FieldsFile(path.name, stream.columns, stream.count, condition, stream)

@@ -77,4 +77,4 @@ def test_wrong_use_is_one_message_and_nothing_is_written(folder, options, said):
 def test_no_such_file_is_told(folder):
     run = CliRunner().invoke(main, ["many", "none.gpkg", "--plan", "plan.toml", "-o", "out"])
     assert run.exit_code == 2
-    assert run.stderr.startswith("striplay: none.gpkg: no such file")
+    assert run.stderr == "striplay: none.gpkg: is not there; are name and folder right?\n"

@@ -51,7 +51,10 @@ def test_what_is_missing_or_can_not_be_written(plan, tmp_path):
     assert found.exit_code == 2
     assert "is not a file; give a new file's name with -o" in found.stderr
     assert "-o is missing: where to write" in run(plan, "--for", "1").stderr
-    assert "Missing option '--for'" in run(plan, "-o", tmp_path / "one.pdf").stderr
+    assert (
+        "--for is missing: which operation; for example striplay print north"
+        in run(plan, "-o", tmp_path / "one.pdf").stderr
+    )
     assert list(tmp_path.iterdir()) == [tmp_path / "folder.pdf"]
 
 

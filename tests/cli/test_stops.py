@@ -173,7 +173,11 @@ def test_where_to_write_is_asked_for_with_an_example(plan, command, example):
     assert last == f"Error: -o is missing: where to write; for example {example}"
 
 
-@pytest.mark.parametrize("command", [["lay"], ["section"], ["next"], ["print", "--for", "1"]])
+@pytest.mark.parametrize(
+    "command",
+    [["lay"], ["section"], ["next"], ["print"], ["print", "--for", "1"], ["many"],
+     ["many", "--plan", "north.toml"], ["many", "--plan", "north.toml", "-o", "out"]],
+)  # fmt: skip
 def test_a_file_that_is_not_there_is_told_before_what_else_is_missing(tmp_path, command):
     result = run(command[0], tmp_path / "nope.toml", *command[1:])
     assert result.exit_code == 2
