@@ -36,9 +36,6 @@ KEPT_BYTES = 24_000_000
 again."""
 CLIMBS = 8
 """Headings of the grid from which the finer search begins."""
-NEAR_SHARE = 0.02
-"""Headings of the grid that cost more than the best by this share are not: so near to it, a better
-one costs hardly less."""
 CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
 SHOWN_DEG = 1.0
@@ -292,10 +289,10 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
         ]
         exactly = [choice.heading_deg for choice in picked]
         tried = np.array([*exactly, *np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)])
-    (usual,) = weigher.weigh([usual_deg])
-    best = next(weigher.best_first(tried))
-    near = weigher.best_first(tried, min(best.money, usual.money) * (1 + NEAR_SHARE))
-    begins = [*_spread(near, 2 * GRID_DEG, CLIMBS), usual]
+    begins = [
+        *_spread(weigher.best_first(tried), 2 * GRID_DEG, CLIMBS),
+        *weigher.weigh([usual_deg]),
+    ]
     weigher.expect({h: begin.money for begin in begins for h in _around(begin, FINER_DEG)})
     for number, begin in enumerate(begins, start=1):
         what = (begin.heading_deg, number, len(begins))
