@@ -8,6 +8,7 @@ import subprocess
 import time
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from fields import PLANE, square, write_field
@@ -591,3 +592,15 @@ def test_a_sketch_and_what_is_made_up_are_told_until_they_are_replaced(tmp_path,
     ]
     layout = talk.session.desk.now.layout
     assert {one.text for one in layout.notices} >= set(told)
+
+
+def test_what_is_drilled_after_a_harvest_has_no_length_of_row(sit):
+    """It has a width and a rate: no row of it is counted."""
+    talk = sit(Path(__file__).parents[2] / "sample_fields/quarter_section/cover.toml")
+    told = {
+        (crop["crop"], one["label"]): one["text"]
+        for crop in talk.last("answer")["crops"]
+        for one in crop["facts"]
+    }
+    assert told["rye", "length of row"] == "-"
+    assert told["corn", "length of row"].endswith(" mi")
