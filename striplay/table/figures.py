@@ -233,8 +233,11 @@ def _more_row(meters: float, units: UnitSystem) -> str:
 
 
 def _length(meters: float | None, units: UnitSystem) -> str:
-    """Write a length of rows, in miles or kilometers, as it is said."""
-    if meters is None:
+    """Write a length of rows, in miles or kilometers, as it is said; a dash where none is counted.
+
+    What is drilled after a harvest has a width and a rate, and no rows.
+    """
+    if not meters:
         return "-"
     unit_m, unit = LONG[units]
     return f"{said(meters / unit_m)} {unit}" if meters >= unit_m else format_length(meters, units)

@@ -8,6 +8,7 @@ import subprocess
 import time
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from fields import PLANE, square, write_field
@@ -591,3 +592,13 @@ def test_a_sketch_and_what_is_made_up_are_told_until_they_are_replaced(tmp_path,
     ]
     layout = talk.session.desk.now.layout
     assert {one.text for one in layout.notices} >= set(told)
+
+
+def test_what_is_drilled_after_a_harvest_has_no_length_of_row(sit):
+    """It has a width and a rate: no row of it is counted."""
+    talk = sit(Path(__file__).parents[2] / "sample_fields/quarter_section/cover.toml")
+    lengths = [
+        next(one["text"] for one in crop["facts"] if one["label"] == "length of row")
+        for crop in talk.last("answer")["crops"]
+    ]
+    assert lengths == ["228 mi", "228 mi", "-"]  # corn, soybean, rye
