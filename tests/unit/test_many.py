@@ -170,7 +170,7 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     assert table["verdict"].tolist()[2] == "refused"
     assert table["reason"].tolist()[2] == (
         'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
-        '180; for example heading = "best" (direction.heading = "north" of column '
+        '180; for example heading = 90 (direction.heading = "north" of column '
         '"direction.heading")'
     )
     corn = crops[crops["crop"] == "corn"].set_index("number")
