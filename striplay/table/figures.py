@@ -7,6 +7,7 @@ from typing import Any, Generic, TypeVar
 
 import numpy as np
 
+from striplay.accounts.told import told_areas
 from striplay.choosing.compare import Side
 from striplay.choosing.compare_report import (
     asked_words,
@@ -21,7 +22,6 @@ from striplay.economics.edges import Estimate
 from striplay.notices import few
 from striplay.pay_report import money, money_range
 from striplay.plan.models import Plan
-from striplay.report import told_areas
 from striplay.search.cost import PARTS
 from striplay.units import UnitSystem, format_area, format_length, said
 
