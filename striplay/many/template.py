@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from striplay.doubts import examples
 from striplay.errors import PlanError
 from striplay.files.plan import checked, contents_beside, read_tables
 from striplay.files.weather import ReadWeather
@@ -237,7 +238,12 @@ def notices_of_all(plan: Plan, weather: ReadWeather | None = None) -> list[Notic
     """Give what there is to know of a plan whatever the field; errors as `sections_of`."""
     section = sections_of(plan)[0]
     season = season_of(plan, section, weather=weather)
-    return [*section.notices, *set_notices(plan, section.strips), *season.notices]
+    return [
+        *section.notices,
+        *set_notices(plan, section.strips),
+        *season.notices,
+        *examples(plan),
+    ]
 
 
 def _without_places(tables: Mapping[str, Any], set_by: Collection[str]) -> dict[str, Any]:

@@ -170,7 +170,7 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     assert table["verdict"].tolist()[2] == "refused"
     assert table["reason"].tolist()[2] == (
         'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
-        '180; for example heading = "best" (column "direction.heading")'
+        '180; for example heading = 90 (column "direction.heading")'
     )
     assert table["reason"].tolist()[3] == (  # each word of it once, none of it twice
         'crops.corn.rate: "many" is not a seed rate; write a number and a unit, such as '
@@ -210,6 +210,17 @@ def test_a_column_that_is_a_key_in_other_letters_is_not_passed_over(tmp_path):
         'column "Crops.Corn.Rate": keys are in small letters; write "crops.corn.rate", or name '
         "the column with --column"
     )
+
+
+def test_what_is_made_up_is_told_once_and_is_no_warning_of_each_field(laid, tmp_path):
+    """Of a plan that was begun and not yet filled in, each field would have no other reason."""
+    plan = PLAN.replace("[machines.planter]", "[machines.planter]\nexample = true")
+    results = lay_many(asked_in(tmp_path, {"plain": SHAPES["plain"]}, plan=plan))
+    (told,) = [one.text for one in results.template.common if one.kind == "example"]
+    assert told.startswith('"planter" is made up')
+    alone = table_in(laid[0], FIELDS).set_index("field").loc["plain"]
+    assert table_in(tmp_path / "out", FIELDS)["reason"].tolist() == [alone["reason"]]
+    assert results.page.read_text(encoding="utf-8").count("is made up") == 1
 
 
 def test_a_column_that_looks_like_a_key_and_sets_nothing_is_told(tmp_path):
@@ -343,6 +354,9 @@ def forged(change):
         forged(lambda entry: entry["fields"][0].update(verdict="forged")),
         forged(lambda entry: entry["fields"][0].pop("reason")),
         forged(lambda entry: entry["fields"][0].update(area_m2=float("nan"))),
+        forged(lambda entry: entry["fields"][0].update(strips=10**400)),
+        forged(lambda entry: entry["fields"][0].update(area_m2=10**400)),
+        forged(lambda entry: entry["fields"][0].update(number=entry["fields"][1]["number"])),
         forged(lambda entry: entry["crops"][0].update(strips=True)),
         forged(lambda entry: entry["pictures"][0].update(width="forged")),
         forged(lambda entry: entry["pictures"].pop()),
