@@ -164,9 +164,10 @@ CAUTIONS = (
     ),
     Caution(
         "Ponds and other ground left out",
-        "Round holes of the boundary no clearance is kept, round obstacles only what the plan "
-        "states: what is sown and sprayed may come up to their edge. Round water the label says "
-        "how far off to stop: shut off there, keep wheels off the bank, or state that much.",
+        "No clearance is kept round holes of the boundary and areas that machines lift through, "
+        "and round other obstacles only what the plan states: what is sown and sprayed may come "
+        "up to their edge. Round water the label says how far off to stop: shut off there, keep "
+        "wheels off the bank, or state or draw that much.",
         "obstacles",
         work=("plant", "spread", "spray"),
     ),

@@ -43,11 +43,16 @@ def doubts(
         yield Notice("fit", "mind", None, said)
     yield from _lost(plan, laid)
     yield from replicate_notices(plan, laid)
-    yield from _examples("machines", "its widths, rows, speeds and costs", plan.machines)
-    yield from _examples("crops", "its rates and days", plan.crops)
+    yield from examples(plan)
 
 
-def _examples(key: str, what: str, held: Mapping[str, Machine | Crop]) -> Iterator[Notice]:
+def examples(plan: Plan) -> Iterator[Notice]:
+    """Say which machines and crops of a plan are made up."""
+    yield from _made_up("machines", "its widths, rows, speeds and costs", plan.machines)
+    yield from _made_up("crops", "its rates and days", plan.crops)
+
+
+def _made_up(key: str, what: str, held: Mapping[str, Machine | Crop]) -> Iterator[Notice]:
     """Say which machines or crops are examples, and none of the farm's."""
     names = [f'"{name}"' for name, one in held.items() if one.example]
     if names:

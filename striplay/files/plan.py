@@ -1,6 +1,5 @@
 """Read a plan file."""
 
-import ast
 import re
 import tomllib
 from collections.abc import Mapping
@@ -9,10 +8,10 @@ from typing import Any
 
 from striplay.errors import OutputError, PlanError
 from striplay.files.regular import NOT_THERE, lies_outside, whole
+from striplay.files.toml_words import in_words
 from striplay.files.writers import WRITERS
 from striplay.limits import MAX_KEY_PARTS, MAX_PLAN_BYTES
 from striplay.notices import Kind, Notice
-from striplay.plain import plain
 from striplay.plan.check import check_plan
 from striplay.plan.models import Plan
 
@@ -59,7 +58,7 @@ def tables_in(text: str, name: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise PlanError(name, [f"is not TOML: {_in_words(error)}"]) from error
+        raise PlanError(name, [in_words(text, error)]) from error
     except RecursionError as error:
         raise PlanError(name, ["is not TOML: it is nested too deeply"]) from error
     except ValueError as error:  # Python turns down whole numbers of thousands of digits
@@ -89,22 +88,6 @@ def check_keys(text: str, name: str) -> None:
         line = text.count("\n", 0, chain.start()) + 1
         told = f"line {line}: a key has more than {MAX_KEY_PARTS} parts; a plan's has four"
         raise PlanError(name, [told])
-
-
-_TWICE = re.compile(r"Cannot (?:declare|mutate immutable namespace) (\(.+\))(?: twice)?(?= \(at )")
-
-
-def _in_words(error: tomllib.TOMLDecodeError) -> str:
-    """Say what is wrong with a text, and what would do where newcomers go wrong."""
-    said = str(error)
-    if twice := _TWICE.match(said):
-        named = plain(".".join(ast.literal_eval(twice[1])))
-        return f"[{named}] is there twice{said[twice.end() :]}; give each table its own name"
-    if said.startswith("Cannot overwrite a value"):
-        place = said.removeprefix("Cannot overwrite a value")
-        return f"a key is there twice in one table{place}; keep one of them"
-    unquoted = said.startswith(("Invalid value", "Expected newline or end of document"))
-    return said + ('; text stands in quotes, such as "30 in"' if unquoted else "")
 
 
 def files_outside(plan: Plan) -> list[Notice]:

@@ -3,7 +3,6 @@
 A ledger may be damaged, or come from someone else: what is not as it is written here is refused.
 """
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -71,11 +70,14 @@ def check_entry(entry: Any, numbers: range) -> None:  # noqa: ANN401 - whatever 
     told = {line["number"] for key in TABLES for line in entry[key]}
     counted = Counter(line["verdict"] for line in entry["fields"])
     pairs = all(len(one) == 2 for of in entry["pictures"] if of for one in of["crops"])  # noqa: PLR2004 - name and path
-    same = len(entry["pictures"]) == len(entry["fields"]) and counted == entry["verdicts"]
+    once = {line["number"] for line in entry["fields"]}
+    same = len(entry["pictures"]) == len(once) == counted.total() and counted == entry["verdicts"]
     if not (same and pairs and all(number in numbers for number in told)):
         raise ValueError("an entry of other fields")
 
 
+LARGEST = 2**63
+"""No number of a table is so large; what is none, or infinite, is not below it."""
 TABLES = {"fields": FIELDS, "crops": FIELD_CROPS}
 """The tables of an entry, and whose lines they are."""
 
@@ -94,6 +96,6 @@ def _is(value: Any, like: Like) -> bool:  # noqa: ANN401 - as above
     if isinstance(like, dict):
         same = isinstance(value, dict) and value.keys() == like.keys()
         return same and all(_is(value[key], one) for key, one in like.items())
-    if like is float:
-        return type(value) in {int, float} and math.isfinite(value)
+    if like in {int, float}:
+        return type(value) in {int, like} and abs(value) < LARGEST
     return type(value) is like if isinstance(like, type) else bool(value == like)

@@ -137,7 +137,7 @@ class Direction(Table):
         "best",
         description="Degrees clockwise from true north, 0 up to 180; best: the heading and offset "
         "that cost least, see [cost].",
-        examples=["best"],
+        examples=[90],
     )
     offset_m: Offset | None = Field(
         None,

@@ -65,8 +65,8 @@ def test_the_option_names_all_systems():
     ("text", "said"),
     [
         (None, "{path}: is not there; are name and folder right?\n"),
-        ("title = \n", ("plan.toml: is not TOML: Invalid value (at line 1, column 9); text stands "
-         'in quotes, such as "30 in"\n')),
+        ("title = \n", ('plan.toml: line 1: title =: nothing stands after "="; write its value, '
+         "or take the key out\n")),
         ('title = "Bare"\n', ("plan.toml: crops: none are given; add a [crops.NAME] table for "
          "each\n")),
     ],

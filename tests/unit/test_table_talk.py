@@ -97,7 +97,7 @@ def test_the_engines_own_words_refuse(talk):
     assert said["faults"] == [
         (
             'direction.heading: 181 must be "best", or degrees clockwise from true north, 0 up to '
-            '180; for example heading = "best"'
+            "180; for example heading = 90"
         )
     ]
 
