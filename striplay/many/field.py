@@ -88,7 +88,7 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
     except StriplayError as error:
         # without the name of the plan, which is that of no field
         said = error.reason if isinstance(error, NoStripError) else str(error)
-        reason = _without(said, template)
+        reason = _without(said, template, feature.number)
     except Exception as error:  # noqa: BLE001 - one field must not stop the others
         reason = OUT_OF_MEMORY
         if not (isinstance(error, MemoryError) or "bad_alloc" in str(error)):  # as GEOS tells it
@@ -107,17 +107,20 @@ NO_SHAPE = "has no shape; draw its boundary, or leave it out with --where"
 
 
 def _shapes(template: Template, feature: Feature) -> Shapes:
-    label = f"feature {feature.number}"
-    features = [(label, feature.geometry)]
+    features = [(_label(feature.number), feature.geometry)]
     return checked_shapes(template.source, features, template.crs, none=NO_SHAPE)
 
 
-def _without(said: str, template: Template) -> str:
-    """Say a refusal in one line, without the names of the files that all fields share."""
+def _label(number: int) -> str:
+    return f"feature {number}"
+
+
+def _without(said: str, template: Template, number: int) -> str:
+    """Say a refusal in one line, without the files that all fields share and the field itself."""
     lines = [line.strip() for line in said.splitlines()]
     for source in (template.source, template.path.name):
         lines[0] = lines[0].removeprefix(f"{source}: ")
-    return "; ".join(lines)
+    return "; ".join(line.removeprefix(f"{_label(number)} ") for line in lines)
 
 
 def _laid(template: Template, number: int, name: str, layout: Layout) -> Outcome:

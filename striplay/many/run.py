@@ -95,6 +95,11 @@ class Results:
         return sum(self.sums.verdicts.values())
 
     @property
+    def earlier(self) -> int:
+        """How many of them an earlier run did, so that this one had not to."""
+        return self.count - self.fresh
+
+    @property
     def laid(self) -> dict[str, int]:
         """How many fields came to each verdict, those refused left out."""
         return {one: count for one, count in self.sums.verdicts.items() if one != "refused"}
@@ -117,13 +122,14 @@ def lay_many(
 
     Raises:
         PlanError: a plan that can't be used, or is of one field; no such key or column.
-        BoundaryError: a file that can't be read.
+        BoundaryError: a file that can't be read, or has no field.
         OutputError: the folder holds something else, or was begun otherwise.
         WriteError: it can't be written.
     """
     kind = settled_kind(asked.files)
     with opened_fields(asked.fields, asked.layer, asked.where) as source:
         columns = source.columns
+        source.check_any()
         template = read_template(asked.plan, source.source, columns, asked.wishes, source.crs)
         marks = {
             "file of fields": mark_of_file(asked.fields),

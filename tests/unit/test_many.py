@@ -37,7 +37,7 @@ from striplay.many.field import Feature, lay_feature
 from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
 from striplay.many.shared import Shared, overlaps
-from striplay.many.template import Wishes
+from striplay.many.template import Wishes, read_template
 from striplay.page.fields import FieldsPage, fields_page
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
@@ -160,7 +160,7 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     shapes = {name: SHAPES[name] for name in ("plain", "Ünïcode 麦", "=1+1", HOSTILE)}
     values = {
         "direction.heading": ["90", None, "north", ""],
-        "seed": ["", "30000 seeds/acre", None, None],
+        "seed": ["", "30000 seeds/acre", None, "many"],
         "soil.ph": [6.5, 6.6, 6.7, 6.8],
     }
     wishes = Wishes(columns=(("seed", "crops.corn.rate"),))
@@ -170,30 +170,34 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     assert table["verdict"].tolist()[2] == "refused"
     assert table["reason"].tolist()[2] == (
         'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
-        '180; for example heading = 90 (direction.heading = "north" of column '
-        '"direction.heading")'
+        '180; for example heading = 90 (column "direction.heading")'
+    )
+    assert table["reason"].tolist()[3] == (  # each word of it once, none of it twice
+        'crops.corn.rate: "many" is not a seed rate; write a number and a unit, such as '
+        '"34000 seeds/acre" (column "seed")'
     )
     corn = crops[crops["crop"] == "corn"].set_index("number")
     per_m = corn["seeds"] / corn["row_length_m"]
-    assert per_m[2] / per_m[4] == pytest.approx(30 / 34, rel=1e-3)
+    assert per_m[2] / per_m[1] == pytest.approx(30 / 34, rel=1e-3)
 
 
 @pytest.mark.parametrize(
     ("columns", "said"),
     [
-        ((("name", "crops.corn.rat"),), 'crops.corn.rat: is no key of a plan: "rat"'),
-        ((("nam", "title"),), '--column: fields.gpkg has no column "nam", did you mean "name"?'),
+        ((("name", "crops.corn.rat"),), 'crops.corn.rat is no key of a plan: "rat"'),
+        ((("nam", "title"),), 'has no column "nam" for --column, did you mean "name"?'),
         ((("name", "crops.maize.rate"),), 'names none of the plan\'s crops: "maize"'),
         ((("name", "strips[3].rows"),), "names no table of the plan: it has 2 [[strips]]"),
         ((("name", "field.boundary"),), "is in no table that a field may change"),
-        ((("name", "direction.along"),), "direction.along: names a file, which no column may"),
-        ((("name", "title"), ("name", "title")), "title: is set by two columns"),
+        ((("name", "direction.along"),), "direction.along names a file, which no column may"),
+        ((("name", "title"), ("name", "title")), "has two columns for title, "),
     ],
 )
 def test_keys_and_columns_that_are_none_are_refused_at_once(tmp_path, columns, said):
     with pytest.raises(PlanError) as refused:
         lay_many(asked_in(tmp_path, wishes=Wishes(columns=columns)))
     assert said in str(refused.value)
+    assert str(refused.value).startswith("fields.gpkg: ")
     assert not (tmp_path / "out").exists()
 
 
@@ -203,8 +207,8 @@ def test_a_column_that_is_a_key_in_other_letters_is_not_passed_over(tmp_path):
         lay_many(asked_in(tmp_path, values=values))
     (fault,) = refused.value.faults
     assert fault == (
-        'Crops.Corn.Rate: keys are in small letters; write "crops.corn.rate", or name the column '
-        'with --column (column "Crops.Corn.Rate" of fields.gpkg)'
+        'column "Crops.Corn.Rate": keys are in small letters; write "crops.corn.rate", or name '
+        "the column with --column"
     )
 
 
@@ -395,8 +399,31 @@ def test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit(laid, tmp_path, monkey
 def test_what_is_of_one_field_is_refused(tmp_path):
     with pytest.raises(PlanError) as refused:
         lay_many(asked_in(tmp_path, plan="gate = [-93.5, 42.0]\n" + PLAN))
-    told = "gate: is of one field; take it out, or name a column with --column"
+    told = (
+        "gate: is a place in one field; take it out, or set it by a column that holds such "
+        "places, with --column COLUMN=gate"
+    )
     assert str(refused.value) == f"plan.toml: {told}"
+
+
+def test_a_gate_that_a_column_sets_is_that_of_each_field(tmp_path):
+    """The plan's own gate lies in another field: a field without a cell has none."""
+    gate = [float(one) for one in PLANE.to_lonlat(np.array([[0.0, -500.0]]))[0]]
+    plan = tmp_path / "plan.toml"
+    plan.write_text("gate = [-93.5, 42.0]\n" + PLAN)
+    wishes = Wishes(columns=(("entry", "gate"),))
+    template = read_template(plan, "f.gpkg", ("name", "entry"), wishes, lambda _: "EPSG:4326")
+    assert template.plan_of({"entry": str(gate)}).plan.gate == pytest.approx(gate)
+    assert template.plan_of({"entry": ""}).plan.gate is None
+
+
+def test_a_condition_that_chooses_no_field_is_refused_and_nothing_is_written(tmp_path):
+    with pytest.raises(BoundaryError) as refused:
+        lay_many(asked_in(tmp_path, where="name = 'none'"))
+    assert str(refused.value) == (
+        "fields.gpkg: where = \"name = 'none'\" chooses none of its features; choose others"
+    )
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_condition_chooses_fields_and_numbers_stay(tmp_path):
