@@ -13,7 +13,7 @@ from striplay.plan.models import Plan
 from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import written
-from striplay.tolerances import OFF_DEG
+from striplay.tolerances import OFF_DEG, PLANTED_M2
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
@@ -147,7 +147,7 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
     bought = accounts["seed_to_buy"]
     # those with land of their own first: it adds up to the field
-    names = sorted(accounts["crops"], key=lambda name: not _has_land(accounts, name))
+    names = sorted(accounts["crops"], key=lambda name: not _has_land(plan, accounts, name))
     unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
     shown = len(names)
     if shown + bool(unseen) > min(room, CROPS_SHOWN):
@@ -160,9 +160,9 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     return lines
 
 
-def _has_land(accounts: dict[str, Any], name: str) -> bool:
+def _has_land(plan: Plan, accounts: dict[str, Any], name: str) -> bool:
     """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
-    return name in accounts.get("shares", accounts["crops"])
+    return not accounts.get("shares") or name in _land_m2(plan, accounts)
 
 
 SUMMARY_LETTERS = 110
@@ -200,16 +200,17 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
 
 
 def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
-    """Give the land of each crop's or mixture's own strips."""
+    """Give the land of each crop's or mixture's own strips; one without any is left out."""
     land_m2 = accounts["areas_m2"]
     if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
         return {next(iter(accounts["crops"])): land_m2["strips"]}
     around_m2 = {plan.headland_crop: land_m2["headland"]}
-    return {
+    own_m2 = {
         name: share["area_m2"] - around_m2.get(name, 0.0)
         for name, share in accounts["shares"].items()
         if name in accounts["crops"]
     }
+    return {name: area_m2 for name, area_m2 in own_m2.items() if area_m2 > PLANTED_M2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -440,7 +441,7 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
         if one["crop"] == name and one["place"] != "headland"
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
-    if _has_land(accounts, name):
+    if _has_land(plan, accounts, name):
         told = {**crop, "area_m2": told_areas(plan, accounts).crops_m2.get(name, crop["area_m2"])}
         return _line(plan, name, told, rates, buy)
     return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
