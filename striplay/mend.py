@@ -57,10 +57,8 @@ def mend(
     little = changed_m2 < MAX_MEND_M2 and changed_m2 < MAX_MEND_SHARE_OF_SMALL * valid.area
     if changed_m2 >= MAX_MEND_SHARE * valid.area and not little:
         by, of = (area_written(m2, units) for m2 in (changed_m2, valid.area))
-        fault = (
-            f"{label} {where}; mending it would change its area by {by} of {of}, so mend the "
-            "boundary by hand"
-        )
+        much = f"all of its {of}" if by == of else f"its area by {by} of {of}"
+        fault = f"{label} {where}; mending it would change {much}, so mend the boundary by hand"
         raise BoundaryError.of(source, [fault])
     by = area_written(changed_m2, units)
     told = f"{source}: {label} {where}; mended, changing its area by {by}"

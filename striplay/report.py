@@ -7,7 +7,7 @@ from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
-from striplay.accounts.told import told_areas
+from striplay.accounts.told import own_land_m2, told_areas
 from striplay.accounts.words import buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
@@ -147,7 +147,7 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     """Say each crop in a line; where there is no room, the seed to buy of all others in one."""
     bought = accounts["seed_to_buy"]
     # those with land of their own first: it adds up to the field
-    names = sorted(accounts["crops"], key=lambda name: not _has_land(accounts, name))
+    names = sorted(accounts["crops"], key=lambda name: not _has_land(plan, accounts, name))
     unseen = [name for name in bought if name not in {*names, *accounts["headland_crop"]}]
     shown = len(names)
     if shown + bool(unseen) > min(room, CROPS_SHOWN):
@@ -160,9 +160,11 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
     return lines
 
 
-def _has_land(accounts: dict[str, Any], name: str) -> bool:
+def _has_land(plan: Plan, accounts: dict[str, Any], name: str) -> bool:
     """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
-    return name in accounts.get("shares", accounts["crops"])
+    if "after" in accounts["crops"][name]:
+        return False
+    return not accounts.get("shares") or name in own_land_m2(plan, accounts)
 
 
 SUMMARY_LETTERS = 110
@@ -393,7 +395,7 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
         if one["crop"] == name and one["place"] != "headland"
     ]
     buy = "a blend" if "parts" in crop else _buy_words(plan, accounts, name)
-    if _has_land(accounts, name):
+    if _has_land(plan, accounts, name):
         told = {**crop, "area_m2": told_areas(plan, accounts).crops_m2.get(name, crop["area_m2"])}
         return _line(plan, name, told, rates, buy)
     # it shares ground that is told above: an area only where it has that to itself, later on

@@ -6,20 +6,22 @@ from typing import Any
 
 from striplay.accounts.words import adding_up
 from striplay.plan.models import Plan
+from striplay.tolerances import PLANTED_M2
 from striplay.units import ACRE_M2, HECTARE_M2, UnitSystem
 
 
-def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
-    """Give the land of each crop's or mixture's own strips."""
+def own_land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
+    """Give the land of each crop's or mixture's own strips; one without any is left out."""
     land_m2 = accounts["areas_m2"]
     if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
         return {next(iter(accounts["crops"])): land_m2["strips"]}
     around_m2 = {plan.headland_crop: land_m2["headland"]}
-    return {
+    own_m2 = {
         name: share["area_m2"] - around_m2.get(name, 0.0)
         for name, share in accounts["shares"].items()
         if name in accounts["crops"]
     }
+    return {name: area_m2 for name, area_m2 in own_m2.items() if area_m2 > PLANTED_M2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ def told_areas(
         accounts: the layout's.
         units: those that are written; the plan's when left out.
     """
-    areas_m2 = _land_m2(plan, accounts)
+    areas_m2 = own_land_m2(plan, accounts)
     step_m2 = (ACRE_M2 if (units or plan.units) == "us" else HECTARE_M2) / 100
     land_m2 = accounts["areas_m2"]
     steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)

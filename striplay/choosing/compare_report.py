@@ -90,11 +90,24 @@ def _told(side: Side, units: UnitSystem) -> ToldAreas:
 
 def crop_words(side: Side, crop: str, units: UnitSystem) -> str:
     """Say how much land a crop's strips take."""
+    told_m2 = crop_told_m2(side, crop, units)
+    return "-" if told_m2 is None else format_area(told_m2, units)
+
+
+def crop_told_m2(side: Side, crop: str, units: UnitSystem) -> float | None:
+    """Give the land of a crop's strips as it is written; None where it has none.
+
+    A crop without strips of its own has those that it shares, in a mixture or between rows.
+    """
     counted = side.land["crops"].get(crop)
     if counted is None:
-        return "-"
-    told_m2 = _told(side, units).crops_m2.get(crop, counted["area_m2"])
-    return format_area(told_m2, units)
+        return None
+    return _told(side, units).crops_m2.get(crop, float(counted["area_m2"]))
+
+
+def shares_strips(side: Side, crop: str, units: UnitSystem) -> bool:
+    """Tell whether a crop has no strips of its own, and grows in those of another or a mixture."""
+    return crop in side.land["crops"] and crop not in _told(side, units).crops_m2
 
 
 def headland_words(side: Side, units: UnitSystem) -> str:

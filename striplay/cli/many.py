@@ -1,6 +1,7 @@
 """Run `striplay many`: many fields by one plan."""
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -114,6 +115,27 @@ def many(
         raise SystemExit(NONE_LAID)
 
 
+LINE_S = 30.0
+"""So often a line tells how far a run is where no bar can be shown."""
+
+
+def lines_of(clock: Callable[[], float]) -> Callable[["Progress"], None]:
+    """Give what tells how far a run is in a line on stderr every half minute, by a clock in s."""
+    began = last = clock()
+
+    def tell(so_far: "Progress") -> None:
+        nonlocal last
+        now = clock()
+        if now - last < LINE_S:
+            return
+        last = now
+        of = "" if so_far.count is None else f" of {so_far.count:,}"
+        rate = so_far.fresh / (now - began)
+        say(f"{so_far.done:,}{of} fields done, {rate:.1f} a second", err=True)
+
+    return tell
+
+
 @contextmanager
 def _shown() -> Iterator[Callable[["Progress"], None]]:
     """Show how far a run is, how fast, and the time left, where a person is watching."""
@@ -128,7 +150,7 @@ def _shown() -> Iterator[Callable[["Progress"], None]]:
 
     console = Console(stderr=True)
     if not console.is_terminal:
-        yield lambda _: None
+        yield lines_of(time.monotonic)
         return
     looks = (
         TextColumn("fields"), BarColumn(), MofNCompleteColumn(),

@@ -1,7 +1,6 @@
 """Share what several commands need: words on the terminal, options, progress."""
 
 import logging
-import os
 import sys
 from datetime import date, datetime
 from pathlib import Path
@@ -52,12 +51,12 @@ def _check_there(ctx: click.Context) -> None:
     Raises:
         StriplayError: one is not.
     """
-    from striplay.files.regular import NOT_THERE
+    from striplay.files.regular import check_there
 
     read = (one.name for one in ctx.command.params if isinstance(one, click.Argument))
     for path in (ctx.params.get(name or "") for name in read):
-        if isinstance(path, Path) and not os.path.exists(path):  # noqa: PTH110 - any name will do
-            raise StriplayError(f"{path.name}: {NOT_THERE}")
+        if isinstance(path, Path):
+            check_there(path, StriplayError)
 
 
 class Day(click.ParamType[date]):

@@ -31,6 +31,7 @@ def start(
     """
     from striplay.errors import BoundaryError
     from striplay.files.folder import write_new
+    from striplay.files.regular import check_there
     from striplay.files.shapes import read_shapes
     from striplay.ground import locate
     from striplay.plan.models import FieldSource
@@ -39,8 +40,7 @@ def start(
 
     if not str(boundary).isprintable():
         raise BoundaryError(f"{boundary}: a plan can't hold such a name; give the file another")
-    if not os.path.exists(boundary):  # noqa: PTH110 - a name too long is none there either
-        raise BoundaryError(f"{boundary}: no such file; name the boundary as seen from this folder")
+    check_there(boundary)
     system: UnitSystem = "metric" if units == "metric" else "us"
     shapes = read_shapes(boundary, crs=crs, layer=layer, where=where)
     ground = locate(shapes, units=system)

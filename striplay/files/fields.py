@@ -1,7 +1,6 @@
 """Read many fields from a file, one at a time; what is one field's fault is left to that field."""
 
 import hashlib
-import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -11,7 +10,7 @@ from typing import Any
 from striplay.errors import BoundaryError
 from striplay.files.condition import Condition, read_condition
 from striplay.files.formats import beside_and_own
-from striplay.files.regular import NOT_THERE
+from striplay.files.regular import check_there
 from striplay.files.shapes import settle_crs
 from striplay.files.vector_layers import LayerStream, streamed_layer
 from striplay.plan.faults import offered
@@ -27,6 +26,7 @@ class FieldsFile:
         count: how many features it has; None where that is not known before they are read.
         where: which of them are fields; all where None.
         layer: the layer that is read.
+        asked: the condition as it was written.
     """
 
     source: str
@@ -34,6 +34,19 @@ class FieldsFile:
     count: int | None
     where: Condition | None
     layer: LayerStream = field(repr=False)
+    asked: str | None = None
+
+    def check_any(self) -> None:
+        """Check that there is a field.
+
+        Raises:
+            BoundaryError: there is none; or the file is damaged.
+        """
+        if next(self.features(), None) is None:
+            if next(self.layer.features(), None) is None:
+                raise BoundaryError(f"{self.source}: holds no feature")
+            told = "chooses none of its features; choose others"
+            raise BoundaryError(f'{self.source}: where = "{self.asked}" {told}')
 
     def crs(self, stated: str | None) -> str:
         """Give its coordinate reference system: its own, else the one stated.
@@ -67,11 +80,10 @@ def opened_fields(path: Path, layer: str | None, where: str | None) -> Iterator[
     Raises:
         BoundaryError: as `read_shapes`.
     """
-    if not os.path.exists(path):  # noqa: PTH110 - a name too long is none there either
-        raise BoundaryError(f"{path.name}: {NOT_THERE}")
+    check_there(path)
     with streamed_layer(path, layer) as stream:
         condition = None if where is None else _condition(path.name, where, stream.columns)
-        yield FieldsFile(path.name, stream.columns, stream.count, condition, stream)
+        yield FieldsFile(path.name, stream.columns, stream.count, condition, stream, where)
 
 
 def _condition(source: str, text: str, columns: tuple[str, ...]) -> Condition:

@@ -1,14 +1,22 @@
 """Read files that are files: no pipe, no device, no folder, and no larger than its kind may be."""
 
+import os
 import stat
 from pathlib import Path
 
 import numpy as np
 
+from striplay.errors import BoundaryError, StriplayError
 from striplay.limits import MAX_COLUMNS, MAX_FEATURES, MAX_TEXT_VERTICES, MAX_VALUES
 
 NOT_THERE = "is not there; are name and folder right?"
 """What is said of a file that is named on the command line; it goes behind the name."""
+
+
+def check_there(path: Path, refusal: type[StriplayError] = BoundaryError) -> None:
+    """Check that a file named on the command line is there; `refusal` is raised where it is not."""
+    if not os.path.exists(path):  # noqa: PTH110 - a name too long is none there either
+        raise refusal(f"{path.name}: {NOT_THERE}")
 
 
 def whole(path: Path, most_bytes: int) -> bytes:

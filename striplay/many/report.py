@@ -35,9 +35,13 @@ def report_of(results: Results) -> list[str]:
     if more > 0:
         lines.append(f"and {more:,} more, in summary.csv")
     lines += [DRIVEN if template.driven else NOT_DRIVEN, PRICED]
+    kept = f"{results.earlier:,} kept from an earlier run" if results.earlier else ""
     if results.fresh:
         rate = results.fresh / max(results.seconds, 1e-9)
-        lines.append(f"{results.fresh:,} fields laid now, {rate:.1f} a second")
+        fresh = f"{results.fresh:,} fields laid now, {rate:.1f} a second"
+        lines.append(f"{fresh}; {kept}" if kept else fresh)
+    elif kept:
+        lines.append(f"no field laid now; {kept}")
     return lines
 
 
@@ -56,5 +60,6 @@ def data_of(results: Results) -> dict[str, Any]:
         "notices": [one.data for one in (*results.template.common, *results.notices)],
         "operations_judged": results.template.driven,
         "laid_now": results.fresh,
+        "kept": results.earlier,
         "seconds": results.seconds,
     }

@@ -23,6 +23,8 @@ from striplay.plan.models import Plan
 from striplay.section.sequence import set_notices
 from striplay.section.systems import sections_of
 
+GATE, PIVOT = "gate", "direction.pivot"
+"""Keys that name a place on the ground."""
 FROM_FILES = ("direction.along",)
 """Keys that name a file, which a column of someone's file may not."""
 NAMES = ("name", "label")
@@ -88,11 +90,22 @@ class Template:
         try:
             return _plan(self, said)
         except PlanError as error:
-            keys = dict(self.columns)
-            told = [f'{keys[one].text} = "{shortened(str(value))}" of column "{shortened(one)}"'
-                    for one, value in said]  # fmt: skip
-            faults = [f"{fault} ({', '.join(told)})" for fault in error.faults]
+            faults = [f"{fault} ({self._columns_of(fault, said)})" for fault in error.faults]
             raise PlanError(error.file, faults) from None
+
+    def _columns_of(self, fault: str, said: "Said") -> str:
+        """Say which columns set what; nothing that the fault says itself is said again."""
+        keys = dict(self.columns)
+        told = []
+        for column, value in said:
+            key, named = keys[column].text, f'column "{shortened(column)}"'
+            if fault.startswith(f"{key}: "):
+                told.append(named)
+            elif column == key:
+                told.append(f'{named} = "{shortened(str(value))}"')
+            else:
+                told.append(f'{key} = "{shortened(str(value))}" of {named}')
+        return ", ".join(told)
 
 
 @dataclass(frozen=True)
@@ -192,16 +205,20 @@ def read_template(
     """
     tables = read_tables(path)
     whole = checked(tables, path)
-    faults = list(_of_one_field(tables, whole))
+    keys, faults = _keys(tables, columns, wishes)
     named_by = wishes.named_by
     if named_by is not None and named_by not in columns:
-        faults.append(f'--id: {source} has no column "{named_by}"{offered(named_by, columns)}')
+        faults.insert(
+            0, f'has no column "{shortened(named_by)}" for --id{offered(named_by, columns)}'
+        )
     if named_by is None:
         named_by = next((one for one in columns if one.lower() in NAMES), None)
-    keys, more = _keys(tables, source, columns, wishes)
-    if faults + more:
-        raise PlanError(path.name, faults + more)
-    kept = {name: table for name, table in tables.items() if name not in {"field", "monitor"}}
+    if faults:
+        raise PlanError(source, faults)
+    set_by = {key.text for _, key in keys}
+    if of_one := list(_of_one_field(tables, whole, set_by)):
+        raise PlanError(path.name, of_one)
+    kept = _without_places(tables, set_by)
     plan = checked(kept, path)
     crs = crs_of(None if whole.field is None else whole.field.crs)
     said = [kept, [(column, key.text) for column, key in keys], named_by, wishes.driven, crs]
@@ -229,21 +246,39 @@ def notices_of_all(plan: Plan, weather: ReadWeather | None = None) -> list[Notic
     ]
 
 
-def _of_one_field(tables: Mapping[str, Any], plan: Plan) -> list[str]:
-    """Say what in a plan is of one field, so that it can't be asked of many."""
-    found = []
-    if plan.gate is not None:
-        found.append("gate: is of one field; take it out, or name a column with --column")
+def _without_places(tables: Mapping[str, Any], set_by: Collection[str]) -> dict[str, Any]:
+    """Give a plan's tables without what is of its own field, places that columns set included.
+
+    A field whose cell is empty has none, for the plan's lies in another field.
+    """
+    kept = {name: table for name, table in tables.items() if name not in {"field", "monitor"}}
+    if GATE in set_by:
+        kept.pop(GATE, None)
+    if PIVOT in set_by and "direction" in kept:
+        kept["direction"] = {k: v for k, v in kept["direction"].items() if k != "pivot"}
+    return kept
+
+
+def _of_one_field(tables: Mapping[str, Any], plan: Plan, set_by: Collection[str]) -> Iterator[str]:
+    """Say what in a plan is of one field, so that it can't be asked of many.
+
+    Args:
+        tables: the plan's.
+        plan: the plan itself.
+        set_by: keys that columns set field by field.
+    """
+    place = "is a place in one field; take it out, or set it by a column that holds such places, "
+    if plan.gate is not None and GATE not in set_by:
+        yield f"{GATE}: {place}with --column COLUMN={GATE}"
     if "blocks" in tables and plan.blocks != "suggest":
-        found.append('blocks: are of one field; take them out, or write blocks = "suggest"')
+        yield 'blocks: are of one field; take them out, or write blocks = "suggest"'
     if plan.direction.along is not None:
-        found.append("direction.along: is a line in one field; take it out")
-    if plan.direction.pivot is not None:
-        found.append("direction.pivot: is of one field; take it out, or name a column with it")
+        yield "direction.along: is a line in one field; take it out"
+    if plan.direction.pivot is not None and PIVOT not in set_by:
+        yield f"{PIVOT}: {place}with --column COLUMN={PIVOT}"
     if plan.field is not None and plan.field.obstacles is not None:
         told = "take it out, and leave obstacles out of the boundaries as holes"
-        found.append(f"field.obstacles: are of one field; {told}")
-    return found
+        yield f"field.obstacles: are of one field; {told}"
 
 
 _DOTTED = re.compile(r"[^\W\d][\w-]*(\[\w+\])?(\.[\w-]+)+")
@@ -280,14 +315,14 @@ def _is_key(text: str, tables: Mapping[str, Any]) -> bool:
 
 
 def _keys(
-    tables: Mapping[str, Any], source: str, columns: Sequence[str], wishes: Wishes
+    tables: Mapping[str, Any], columns: Sequence[str], wishes: Wishes
 ) -> tuple[list[tuple[str, Key]], list[str]]:
     """Give which column sets which key, and what is wrong with them."""
     asked = [(one, one) for one in columns if has_head(one)]
     mapped = {column for column, _ in wishes.columns}
     faults = [
-        f'{shortened(one)}: keys are in small letters; write "{one.lower()}", or name the column '
-        f'with --column (column "{shortened(one)}" of {source})'
+        f'column "{shortened(one)}": keys are in small letters; write "{one.lower()}", or name '
+        "the column with --column"
         for one in columns
         if one not in mapped and not has_head(one) and _is_key(one.lower(), tables)
     ]
@@ -295,21 +330,23 @@ def _keys(
     for column, text in wishes.columns:
         if column not in columns:
             near = offered(column, columns)
-            faults.append(f'--column: {source} has no column "{shortened(column)}"{near}')
+            faults.append(f'has no column "{shortened(column)}" for --column{near}')
         else:
             asked.append((column, text))
     seen: dict[str, str] = {}
     for column, text in asked:
-        where = f'column "{shortened(column)}" of {source}'
+        where = f'column "{shortened(column)}"'
         try:
             key = key_of(text, tables)
         except ValueError as error:
-            faults.append(f"{shortened(text)}: {error} ({where})")
+            faults.append(f"{where}: {shortened(text)} {error}")
             continue
         if text in FROM_FILES:
-            faults.append(f"{text}: names a file, which no column may ({where})")
+            faults.append(f"{where}: {text} names a file, which no column may")
         elif text in seen:
-            faults.append(f'{text}: is set by two columns, "{seen[text]}" and "{column}"; keep one')
+            faults.append(
+                f'has two columns for {text}, "{seen[text]}" and "{shortened(column)}"; keep one'
+            )
         seen[text] = shortened(column)
         keys.append((column, key))
     return keys, faults

@@ -25,6 +25,7 @@ from striplay.operations.unloading import not_judged, unloading_verdict
 from striplay.operations.verdicts import efficiency_notices, tank_notices, window_notices
 from striplay.operations.wheels_told import wheel_verdicts
 from striplay.plan.models import Plan
+from striplay.plan.operations import OperationWish
 from striplay.season.conflicts import Conflict
 from striplay.section.section import Section
 from striplay.units import MILE_M
@@ -225,18 +226,23 @@ def _gate(plan: Plan, routes: Sequence[Route], ground: Ground) -> Iterator[Notic
         yield Notice("operations", "mind", plan.gate, said)
 
 
-def _left_out(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:
-    """Say which tables of operations no pass comes of."""
+def left_out(plan: Plan, jobs: Iterable[Job]) -> Iterator[tuple[int, OperationWish]]:
+    """Give the tables of operations that no pass comes of, each with its number."""
     driven = {job.asked for job in jobs}
     for number, wish in enumerate(plan.operations, start=1):
         if number not in driven:
-            crops = "its crops" if wish.crops == "all" else " and ".join(wish.crops)
-            said = (
-                f"operations[{number}]: {wish.does} by {wish.machine} is left out: neither a strip "
-                f"nor the headland is of {crops}; what is sown between rows goes by its strip's "
-                "crop"
-            )
-            yield Notice("operations", "mind", None, said)
+            yield number, wish
+
+
+def _left_out(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:
+    """Say which they are."""
+    for number, wish in left_out(plan, jobs):
+        crops = "its crops" if wish.crops == "all" else " and ".join(wish.crops)
+        said = (
+            f"operations[{number}]: {wish.does} by {wish.machine} is left out: neither a strip "
+            f"nor the headland is of {crops}; what is sown between rows goes by its strip's crop"
+        )
+        yield Notice("operations", "mind", None, said)
 
 
 def _unstated(plan: Plan, jobs: Sequence[Job]) -> Iterator[Notice]:

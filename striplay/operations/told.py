@@ -50,11 +50,16 @@ def pass_notices(
     yield from _over_crossings(plan, driven, ground)
     yield from _shifted(plan, driven)
     yield from _not_driven(plan, driven, ground, headland)
+    for label in not_harvested(plan, section):
+        said = f"{label}: no harvester is given, so no harvest passes are drawn"
+        yield Notice("passes", "know", None, said)
+
+
+def not_harvested(plan: Plan, section: Section) -> tuple[str, ...]:
+    """Name the crops and mixtures that are to be harvested and have no harvester."""
     reaped = {one.crop for one in section.passes if one.operation == "harvest"}
-    for label in dict.fromkeys(layer.label for layer in section.layers):
-        if label not in reaped and plan.crops[label].reaped:
-            said = f"{label}: no harvester is given, so no harvest passes are drawn"
-            yield Notice("passes", "know", None, said)
+    labels = dict.fromkeys(layer.label for layer in section.layers)
+    return tuple(one for one in labels if one not in reaped and plan.crops[one].reaped)
 
 
 @dataclass(frozen=True)

@@ -81,7 +81,8 @@ class Faults:
             else:
                 self.add(key, f"unknown key{offered(name, known)}")
             return
-        message = f"{_what(fault, value, name)}{_example(model, name)}"
+        message = _what(fault, value, name)
+        message += _example(model, name, message)
         if f"{plain(key)}: {plain(message)}" not in self.lines:
             self.add(key, message)
 
@@ -143,11 +144,12 @@ def _what(fault: Any, value: Mapping[str, Any], name: str) -> str:  # noqa: ANN4
     return f"{shown} {rule.format(**context) if rule else 'is not accepted'}"
 
 
-def _example(model: type[BaseModel], name: str) -> str:
-    """Show a value that would do."""
+def _example(model: type[BaseModel], name: str, said: str) -> str:
+    """Show a value that would do, where what is said does not end in that very one."""
     for attribute, field in model.model_fields.items():
         if name == (field.alias or attribute) and field.examples:
-            return f"; for example {name} = {_toml(field.examples[0])}"
+            example = _toml(field.examples[0])
+            return "" if said.endswith(example) else f"; for example {name} = {example}"
     return ""
 
 

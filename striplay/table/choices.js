@@ -41,4 +41,12 @@ export function showChosen(offers, answer) {
       part(`${kind}-words`).classList.toggle("warning", offers[kind][place]?.can === false);
     }
   }
+  showUnfit(offers.systems[answer.chosen.systems]);
+}
+
+/** Say above the figures that the system they are of can't be done yet. @param {Offer | undefined} system */
+function showUnfit(system) {
+  const unfit = system?.can === false;
+  part("unfit").hidden = !unfit;
+  part("unfit").textContent = unfit ? `${named(system)}. ${system.words ?? ""}` : "";
 }

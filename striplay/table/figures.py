@@ -12,18 +12,22 @@ from striplay.choosing.compare import Side
 from striplay.choosing.compare_report import (
     asked_words,
     bare_words,
+    crop_told_m2,
     crop_words,
     headland_words,
     or_dash,
     seed_words_of,
     set_words,
+    shares_strips,
 )
 from striplay.economics.edges import Estimate
+from striplay.laid_plan import Layout
 from striplay.notices import few
+from striplay.operations.told import not_harvested
 from striplay.pay_report import money, money_range
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
-from striplay.units import UnitSystem, format_area, format_length, said
+from striplay.units import UnitSystem, format_area, format_length, said, to_digits
 
 SAME = "the same"
 MINUS = "\N{MINUS SIGN}"
@@ -39,6 +43,7 @@ class Driven:
         verdicts: how many can be done, at a cost, or not.
         margin: what the plan leaves; None where not known.
         asked: what is missing to know it, by key.
+        uncounted: what of the season is in neither, in words.
         operations: each with its verdict, as it is sent.
         notices: what the user should know, likewise.
     """
@@ -48,11 +53,16 @@ class Driven:
     verdicts: Mapping[str, int]
     margin: Estimate | None
     asked: tuple[str, ...]
+    uncounted: str
     operations: tuple[Mapping[str, Any], ...]
     notices: tuple[Mapping[str, Any], ...]
 
 
 Of = TypeVar("Of")
+
+
+def _nothing(_: object) -> str:
+    return ""
 
 
 @dataclass(frozen=True)
@@ -64,12 +74,15 @@ class Measure(Generic[Of]):
         words: says it.
         value: gives it as a number, to say by how much two differ; None where it has none.
         more: writes a difference, without its sign.
+        uncounted: what it leaves out that belongs to it, in words; two that leave out different
+            things are not held against each other.
     """
 
     label: str
     words: Callable[[Of], str]
     value: Callable[[Of], float | None] = lambda _: None
     more: Callable[[float], str] = str
+    uncounted: Callable[[Of], str] = _nothing
 
     def beside(self, now: Of, saved: Of | None, without: str) -> dict[str, str]:
         """Say it of a layout and of the saved plan's, with what they differ by.
@@ -79,10 +92,10 @@ class Measure(Generic[Of]):
             saved: the saved plan's; None where there is none.
             without: what is said where there is none.
         """
-        text = self.words(now)
+        text = self._whole(now)
         if saved is None:
             return {"label": self.label, "text": text, "saved_text": without, "change_text": ""}
-        there = self.words(saved)
+        there = self._whole(saved)
         return {
             "label": self.label,
             "text": text,
@@ -90,7 +103,14 @@ class Measure(Generic[Of]):
             "change_text": SAME if text == there else self._change(now, saved),
         }
 
+    def _whole(self, one: Of) -> str:
+        """Say it, with what it leaves out."""
+        left_out = self.uncounted(one)
+        return f"{self.words(one)}, not counted: {left_out}" if left_out else self.words(one)
+
     def _change(self, now: Of, saved: Of) -> str:
+        if self.uncounted(now) != self.uncounted(saved):
+            return "-"
         here, there = self.value(now), self.value(saved)
         if here is None or there is None:
             return "changed"
@@ -121,26 +141,26 @@ def crop_measures(crop: str, units: UnitSystem) -> Iterator["Measure[Side]"]:
     """Give what is told of a crop: its strips, its land, its seed to buy."""
     yield Measure(
         "area",
-        partial(crop_words, crop=crop, units=units),
-        lambda side: _of_crop(side, crop, "area_m2"),
+        partial(_crop_area_words, crop=crop, units=units),
+        lambda side: crop_told_m2(side, crop, units) or 0.0,
         partial(format_area, units=units),
     )
     yield Measure(
         "strips",
         lambda side: or_dash(_of_crop(side, crop, "strips")),
-        lambda side: _of_crop(side, crop, "strips"),
+        lambda side: _of_crop(side, crop, "strips") or 0.0,
         _whole,
     )
     yield Measure(
         "length of row",
         lambda side: _length(_of_crop(side, crop, "row_length_m"), units),
-        lambda side: _of_crop(side, crop, "row_length_m"),
+        lambda side: _told_row_m(_of_crop(side, crop, "row_length_m"), units),
         partial(_more_row, units=units),
     )
     yield Measure(
         "seed to buy",
         partial(seed_words_of, crop=crop),
-        lambda side: side.land["seed_to_buy"].get(crop, {}).get("seed_units"),
+        lambda side: side.land["seed_to_buy"].get(crop, {"seed_units": 0})["seed_units"],
         lambda count: f"{count:,.0f} {'unit' if count == 1 else 'units'}",
     )
 
@@ -150,11 +170,21 @@ def cost_measures(now: Side, saved: Side | None) -> Iterator["Measure[Side]"]:
     parts = None if now.layout is None else now.layout.laid.parts
     if parts is None:
         return
-    yield Measure("cost a year", lambda side: or_dash(side.cost), lambda side: side.cost, money)
+    yield Measure(
+        "cost a year", lambda side: or_dash(side.cost), lambda side: _whole_money(side.cost), money,
+        _harvest_uncounted,
+    )  # fmt: skip
     for name in PARTS:
         value = partial(_cost_part, name=name)
         if round(parts[name]) or (saved is not None and round(value(saved) or 0.0)):
-            yield Measure(name, partial(_money_words, value=value), value, money)
+            yield Measure(
+                name, partial(_money_words, value=value), partial(_rounded, value=value), money,
+                _harvest_uncounted if name in DRIVEN_PARTS else _nothing,
+            )  # fmt: skip
+
+
+DRIVEN_PARTS = ("partial-width passes", "overlap at point rows", "turns")
+"""Parts of the cost that add machines' passes up, harvests among them."""
 
 
 def money_words(plan: Plan) -> str:
@@ -174,15 +204,19 @@ def money_words(plan: Plan) -> str:
 
 def driven_measures() -> Iterator["Measure[Driven]"]:
     """Give what needs the order of driving: passes, hours, verdicts, and what a plan leaves."""
-    yield Measure("passes", lambda one: f"{one.passes:,}", lambda one: one.passes, _whole)
     yield Measure(
-        "hours", lambda one: f"{one.hours:,.1f}", lambda one: one.hours, lambda h: f"{h:,.1f}"
-    )
-    yield Measure("operations", _verdict_words)
+        "passes", lambda one: f"{one.passes:,}", lambda one: one.passes, _whole,
+        lambda one: one.uncounted,
+    )  # fmt: skip
+    yield Measure(
+        "hours", lambda one: f"{one.hours:,.1f}", lambda one: round(one.hours, 1),
+        lambda h: f"{h:,.1f}", lambda one: one.uncounted,
+    )  # fmt: skip
+    yield Measure("operations", _verdict_words, uncounted=lambda one: one.uncounted)
     yield Measure(
         "margin",
         _margin_words,
-        lambda one: None if one.margin is None else one.margin.central,
+        lambda one: _whole_money(None if one.margin is None else one.margin.central),
         money,
     )
 
@@ -224,6 +258,28 @@ def _whole(count: float) -> str:
 
 LONG: Mapping[UnitSystem, tuple[float, str]] = {"us": (1609.344, "mi"), "metric": (1000.0, "km")}
 """What rows added up are told in."""
+
+
+def harvest_uncounted(layout: Layout) -> tuple[str, ...]:
+    """Name the harvests that no figure of passes, hours and cost counts: no harvester is given."""
+    crops = not_harvested(layout.plan, layout.section)
+    return (f"harvest of {few(crops)}",) if crops else ()
+
+
+def _harvest_uncounted(side: Side) -> str:
+    return "" if side.layout is None else "".join(harvest_uncounted(side.layout))
+
+
+def _crop_area_words(side: Side, crop: str, units: UnitSystem) -> str:
+    """Say how much land a crop's strips take, and whether it shares them."""
+    words = crop_words(side, crop, units)
+    return f"{words}, shared" if shares_strips(side, crop, units) else words
+
+
+def _told_row_m(meters: float | None, units: UnitSystem) -> float:
+    """Give a length of rows as `_length` writes it: a difference is that of what is seen."""
+    unit_m, _ = LONG[units]
+    return to_digits((meters or 0.0) / unit_m, 3) * unit_m
 
 
 def _more_row(meters: float, units: UnitSystem) -> str:
@@ -269,6 +325,15 @@ def _of_crop(side: Side, crop: str, key: str) -> float | None:
 def _cost_part(side: Side, name: str) -> float | None:
     parts = None if side.layout is None else side.layout.laid.parts
     return None if parts is None else parts[name]
+
+
+def _whole_money(value: float | None) -> float | None:
+    """Give money as it is written, so that a difference is that of what is seen."""
+    return None if value is None else round(value)
+
+
+def _rounded(side: Side, value: Callable[[Side], float | None]) -> float | None:
+    return _whole_money(value(side))
 
 
 def _money_words(side: Side, value: Callable[[Side], float | None]) -> str:

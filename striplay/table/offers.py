@@ -10,6 +10,7 @@ from striplay.choosing.tables import NAMED, SET_TABLES
 from striplay.errors import PlanError
 from striplay.laid_plan import Layout
 from striplay.looks import looks_of
+from striplay.notices import few
 from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.plan.typed import exact_length
@@ -73,8 +74,15 @@ def offers_of(plan: Plan, tables: Mapping[str, Any], crops: Sequence[str]) -> di
 def system_offer(judged: Judged) -> dict[str, Any]:
     """Give a system as it is offered, with what it needs that the plan lacks."""
     needs = [f"needs {need}" for need in judged.needs]
-    if judged.needs and judged.tables:
-        needs.append("what is missing stands in as an example until the plan has the farm's own")
+    examples = [
+        name
+        for kind in NAMED
+        for name, one in judged.tables.get(kind, {}).items()
+        if one.get("example")
+    ]
+    if examples:
+        stand = "stands in as an example" if len(examples) == 1 else "stand in as examples"
+        needs.append(f"{few(examples)} {stand} until the plan has the farm's own")
     return {
         "label": judged.system,
         "verdict": "can be done" if judged.feasible else "can't be done yet",

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from striplay.errors import BoundaryError
 from striplay.files.plan import plan_in, read_text
+from striplay.files.regular import check_there
 from striplay.files.shapes import read_shapes
 from striplay.flow import read_ground
 from striplay.ground import locate
@@ -33,6 +34,7 @@ def opened(file: Path | None, folder: Path) -> Start:
         text = read_text(file)
         plan = plan_in(text, file)
         return Start(file.absolute(), text, plan, read_ground(plan), on_disk=True)
+    check_there(file)
     if not str(file).isprintable():
         raise BoundaryError(f"{file}: a plan can't hold such a name; give the file another")
     ground = locate(read_shapes(file))

@@ -285,6 +285,12 @@ def test_each_list_chooses_and_what_a_system_lacks_is_told(open_table):
     assert "can't be done yet" in table.page.locator("#systems option").nth(place).inner_text()
     expect(table.page.locator("#systems-words.warning")).to_contain_text("as an example")
     expect(table.page.locator("#grave")).to_contain_text("made up, none of the farm's")
+    expect(table.page.locator("#unfit")).to_contain_text("can't be done yet")
+    above, below = (table.page.locator(f"#{one}").bounding_box() for one in ("unfit", "figures"))
+    assert above["y"] + above["height"] <= below["y"]
+    fit = next(k for k, one in enumerate(table.last("offers")["systems"]) if one["can"])
+    table.page.select_option("#systems", index=fit)
+    expect(table.page.locator("#unfit")).to_be_hidden(timeout=WAIT_MS)
 
 
 def test_what_is_refused_is_marked_and_goes_as_its_box_is_left(open_table):

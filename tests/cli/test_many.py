@@ -8,6 +8,8 @@ from click.testing import CliRunner
 from fields import SHED, STRIPS, square, write_shapes
 
 from striplay.cli.main import main
+from striplay.cli.many import lines_of
+from striplay.many.run import Progress
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
 
@@ -36,6 +38,9 @@ def test_fields_are_laid_and_told(folder):
     again = many("-o", "out", "--jobs", "1", "--id", "kind", "--json")
     data = json.loads(again.stdout)
     assert (data["fields"], data["laid_now"], data["verdicts"]["refused"]) == (3, 0, 1)
+    assert data["kept"] == 3
+    again = many("-o", "out", "--jobs", "1", "--id", "kind")
+    assert again.stdout.splitlines()[-2] == "no field laid now; 3 kept from an earlier run"
 
 
 def test_none_laid_is_told_by_the_exit_status(folder):
@@ -51,9 +56,11 @@ def test_none_laid_is_told_by_the_exit_status(folder):
          ("Error: Invalid value for '--column': kind: write COLUMN=KEY, such as "
          "heading=direction.heading")),
         (["-o", "out", "--column", "kind=crops.corn.rat"],
-         'striplay: plan.toml: crops.corn.rat: is no key of a plan: "rat"'),
+         'striplay: fields.geojson: column "kind": crops.corn.rat is no key of a plan: "rat"'),
         (["-o", "out", "--id", "kin"],
-         'striplay: plan.toml: --id: fields.geojson has no column "kin", did you mean "kind"?'),
+         'striplay: fields.geojson: has no column "kin" for --id, did you mean "kind"?'),
+        (["-o", "out", "--where", "kind = 'none'"],
+         "striplay: fields.geojson: where = \"kind = 'none'\" chooses none of its features"),
         (["-o", "out", "--files", "shp"],
          'striplay: no kind of file "shp"; known are geoparquet, geopackage'),
         (["-o", "out", "--jobs", "2", "--cluster", "tcp://127.0.0.1:1"],
@@ -72,6 +79,17 @@ def test_wrong_use_is_one_message_and_nothing_is_written(folder, options, said):
     assert said in run.stderr
     assert "Traceback" not in run.output
     assert sorted(one.name for one in folder.iterdir()) == ["fields.geojson", "plan.toml"]
+
+
+def test_a_line_tells_every_half_minute_how_far_a_run_is(capsys):
+    """Beside a clock of 12 s a field, the 3rd, 6th and 9th are the first after 30 s each."""
+    clock = iter(range(0, 1000, 12))
+    tell = lines_of(lambda: next(clock))
+    for fresh in range(1, 10):
+        tell(Progress(500 + fresh, fresh, 1300))
+    assert capsys.readouterr().err.splitlines() == [
+        f"{done} of 1,300 fields done, 0.1 a second" for done in (503, 506, 509)
+    ]
 
 
 def test_no_such_file_is_told(folder):

@@ -21,6 +21,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
 from striplay.cli import main
+from striplay.errors import StriplayError
 from striplay.table.opened import opened
 from striplay.table.server import HOST, Table, app_of, config_of, listening
 
@@ -274,7 +275,7 @@ def test_a_plan_that_can_not_be_used_is_refused_before_anything_is_served(tmp_pa
     assert "title: 3" in result.stderr
     missing = CliRunner().invoke(main, ["table", str(tmp_path / "no.geojson"), "--no-browser"])
     assert missing.exit_code == 2
-    assert "no such file" in missing.stderr
+    assert "is not there; are name and folder right?" in missing.stderr
 
 
 def test_a_port_that_is_taken_is_told(tmp_path):
@@ -285,6 +286,13 @@ def test_a_port_that_is_taken_is_told(tmp_path):
     assert result.exit_code == 2
     assert f"port {port}: " in result.stderr
     assert "leave --port out" in result.stderr
+
+
+@pytest.mark.parametrize("name", ["none.txt", "none.geojson", "none.toml"])
+def test_a_table_of_a_file_that_is_not_there_is_refused_as_lay_refuses_it(tmp_path, name):
+    with pytest.raises(StriplayError) as refused:
+        opened(tmp_path / name, tmp_path)
+    assert str(refused.value).endswith(f"{name}: is not there; are name and folder right?")
 
 
 def test_a_table_opened_with_a_boundary_begins_a_plan_that_is_not_written(tmp_path):

@@ -270,7 +270,7 @@ def test_a_big_bow_tie_is_refused(write_geojson):
     crossed = lonlat(shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)]))
     assert refusal(write_geojson(crossed)) == (
         "field.geojson: feature 1 crosses itself at -93.49759, 42.00135; mending it would change "
-        "its area by 14.83 ac of 14.83 ac, so mend the boundary by hand"
+        "all of its 14.83 ac, so mend the boundary by hand"
     )
 
 

@@ -217,7 +217,7 @@ BOW_TIE = shapely.Polygon([(0, 0), (400, 300), (400, 0), (0, 300)])
             frame(on_earth(BOW_TIE)),
             (
                 "boundary: feature 1 crosses itself at -93.49759, 42.00135; mending it would "
-                "change its area by 14.83 ac of 14.83 ac, so mend the boundary by hand"
+                "change all of its 14.83 ac, so mend the boundary by hand"
             ),
         ),
     ],

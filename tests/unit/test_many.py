@@ -37,7 +37,7 @@ from striplay.many.field import Feature, lay_feature
 from striplay.many.report import report_of
 from striplay.many.run import Asked, lay_many
 from striplay.many.shared import Shared, overlaps
-from striplay.many.template import Wishes
+from striplay.many.template import Wishes, read_template
 from striplay.page.fields import FieldsPage, fields_page
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
@@ -160,7 +160,7 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     shapes = {name: SHAPES[name] for name in ("plain", "Ünïcode 麦", "=1+1", HOSTILE)}
     values = {
         "direction.heading": ["90", None, "north", ""],
-        "seed": ["", "30000 seeds/acre", None, None],
+        "seed": ["", "30000 seeds/acre", None, "many"],
         "soil.ph": [6.5, 6.6, 6.7, 6.8],
     }
     wishes = Wishes(columns=(("seed", "crops.corn.rate"),))
@@ -170,30 +170,34 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
     assert table["verdict"].tolist()[2] == "refused"
     assert table["reason"].tolist()[2] == (
         'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
-        '180; for example heading = 90 (direction.heading = "north" of column '
-        '"direction.heading")'
+        '180; for example heading = 90 (column "direction.heading")'
+    )
+    assert table["reason"].tolist()[3] == (  # each word of it once, none of it twice
+        'crops.corn.rate: "many" is not a seed rate; write a number and a unit, such as '
+        '"34000 seeds/acre" (column "seed")'
     )
     corn = crops[crops["crop"] == "corn"].set_index("number")
     per_m = corn["seeds"] / corn["row_length_m"]
-    assert per_m[2] / per_m[4] == pytest.approx(30 / 34, rel=1e-3)
+    assert per_m[2] / per_m[1] == pytest.approx(30 / 34, rel=1e-3)
 
 
 @pytest.mark.parametrize(
     ("columns", "said"),
     [
-        ((("name", "crops.corn.rat"),), 'crops.corn.rat: is no key of a plan: "rat"'),
-        ((("nam", "title"),), '--column: fields.gpkg has no column "nam", did you mean "name"?'),
+        ((("name", "crops.corn.rat"),), 'crops.corn.rat is no key of a plan: "rat"'),
+        ((("nam", "title"),), 'has no column "nam" for --column, did you mean "name"?'),
         ((("name", "crops.maize.rate"),), 'names none of the plan\'s crops: "maize"'),
         ((("name", "strips[3].rows"),), "names no table of the plan: it has 2 [[strips]]"),
         ((("name", "field.boundary"),), "is in no table that a field may change"),
-        ((("name", "direction.along"),), "direction.along: names a file, which no column may"),
-        ((("name", "title"), ("name", "title")), "title: is set by two columns"),
+        ((("name", "direction.along"),), "direction.along names a file, which no column may"),
+        ((("name", "title"), ("name", "title")), "has two columns for title, "),
     ],
 )
 def test_keys_and_columns_that_are_none_are_refused_at_once(tmp_path, columns, said):
     with pytest.raises(PlanError) as refused:
         lay_many(asked_in(tmp_path, wishes=Wishes(columns=columns)))
     assert said in str(refused.value)
+    assert str(refused.value).startswith("fields.gpkg: ")
     assert not (tmp_path / "out").exists()
 
 
@@ -203,8 +207,8 @@ def test_a_column_that_is_a_key_in_other_letters_is_not_passed_over(tmp_path):
         lay_many(asked_in(tmp_path, values=values))
     (fault,) = refused.value.faults
     assert fault == (
-        'Crops.Corn.Rate: keys are in small letters; write "crops.corn.rate", or name the column '
-        'with --column (column "Crops.Corn.Rate" of fields.gpkg)'
+        'column "Crops.Corn.Rate": keys are in small letters; write "crops.corn.rate", or name '
+        "the column with --column"
     )
 
 
@@ -253,6 +257,20 @@ def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
     assert place == pytest.approx([450 * FT_M, 0], abs=60 * FT_M)
     page = results.page.read_text(encoding="utf-8")
     assert page.count("fields overlap: 1 &quot;west&quot;") == 1
+    assert page.count("; also overlaps 1 &quot;west&quot; by 2.30 ac; ground of both") == 1
+    table, each = (table_in(tmp_path / "out", name) for name in (FIELDS, FIELD_NOTICES))
+    shared = each[each["text"].str.startswith("overlaps ")]
+    assert shared[["number", "kind", "severity"]].to_numpy().tolist() == [
+        [1, "boundary", "mind"], [2, "boundary", "mind"],
+    ]  # fmt: skip
+    assert shared["text"].tolist()[0] == (
+        'overlaps 2 "east" by 2.30 ac; ground of both is laid, counted and seeded twice: see '
+        "whose it is"
+    )
+    assert shared["longitude"].tolist() == pytest.approx([told.place[0]] * 2)
+    assert (table["verdict"][:2] == "laid, with a warning").all()
+    summary = pd.read_csv(tmp_path / "out" / SUMMARY_CSV)
+    assert (summary["notices"][:2] == summary["notices"][2] + 1).all()  # the squares are alike
     assert lay_many(asked_in(tmp_path, SIDES)).notices == (told,)  # of an ended run, going on
 
     apart = {str(place): translate(square(1000), 9000 * place) for place in range(4)}
@@ -260,6 +278,12 @@ def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
     asked = asked_in(tmp_path, apart, values=calls, name="same.gpkg", out="same",
                      wishes=Wishes(named_by="called"))  # fmt: skip
     (told,) = lay_many(asked).notices
+    each = table_in(tmp_path / "same", FIELD_NOTICES)
+    called = each[each["text"].str.startswith("has the name of ")]
+    assert called["number"].tolist() == [1, 3, 4]
+    assert called["text"].tolist()[1] == (
+        "has the name of 1 and 4 too; tell them apart by number, or with --id"
+    )
     assert told.text == (
         'same.gpkg: the same name is given to several fields: "north" to 1, 3 and 4; tell them '
         "apart by number, or name another column with --id"
@@ -277,9 +301,10 @@ def test_a_field_in_the_hole_of_another_overlaps_none():
 def test_too_many_fields_are_not_held_beside_each_other(laid):
     shared = Shared(laid[1].template, most=2)
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
-    for number in (1, 2, 3):
-        assert shared.notices() == [] if number < 3 else True
+    for number in (1, 2):
+        assert shared.notices() == []
         shared.add(Feature(number, {"name": f"field {number}"}, shape))
+    shared.add(Feature(3, {"name": "field 3"}, shape))
     (told,) = shared.notices()
     assert told.text.endswith("has more than 2 fields; whether some overlap, or share a name, was "
                               "not looked for")  # fmt: skip
@@ -394,8 +419,31 @@ def test_an_entry_of_a_ledger_is_unpacked_up_to_its_limit(laid, tmp_path, monkey
 def test_what_is_of_one_field_is_refused(tmp_path):
     with pytest.raises(PlanError) as refused:
         lay_many(asked_in(tmp_path, plan="gate = [-93.5, 42.0]\n" + PLAN))
-    told = "gate: is of one field; take it out, or name a column with --column"
+    told = (
+        "gate: is a place in one field; take it out, or set it by a column that holds such "
+        "places, with --column COLUMN=gate"
+    )
     assert str(refused.value) == f"plan.toml: {told}"
+
+
+def test_a_gate_that_a_column_sets_is_that_of_each_field(tmp_path):
+    """The plan's own gate lies in another field: a field without a cell has none."""
+    gate = [float(one) for one in PLANE.to_lonlat(np.array([[0.0, -500.0]]))[0]]
+    plan = tmp_path / "plan.toml"
+    plan.write_text("gate = [-93.5, 42.0]\n" + PLAN)
+    wishes = Wishes(columns=(("entry", "gate"),))
+    template = read_template(plan, "f.gpkg", ("name", "entry"), wishes, lambda _: "EPSG:4326")
+    assert template.plan_of({"entry": str(gate)}).plan.gate == pytest.approx(gate)
+    assert template.plan_of({"entry": ""}).plan.gate is None
+
+
+def test_a_condition_that_chooses_no_field_is_refused_and_nothing_is_written(tmp_path):
+    with pytest.raises(BoundaryError) as refused:
+        lay_many(asked_in(tmp_path, where="name = 'none'"))
+    assert str(refused.value) == (
+        "fields.gpkg: where = \"name = 'none'\" chooses none of its features; choose others"
+    )
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_condition_chooses_fields_and_numbers_stay(tmp_path):

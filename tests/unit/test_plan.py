@@ -180,9 +180,9 @@ REFUSALS = [
     ([("= 0.95", '= "95 %"')],
      'crops.corn.emergence: "95 %" must be a number; for example emergence = 0.95'),
     ([(RATE, "rate = 34000")], ("crops.corn.rate: 34000 needs a unit: write a seed rate as text, "
-     'such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
+     'such as "34000 seeds/acre"')),
     ([(RATE, 'rate = "9 µ/acre"')], ('crops.corn.rate: "9 µ/acre" is not a seed rate; write a '
-     'number and a unit, such as "34000 seeds/acre"; for example rate = "34000 seeds/acre"')),
+     'number and a unit, such as "34000 seeds/acre"')),
     ([(RATE, 'rate = "110 lb/acre"')], ("crops.corn.seed_size: is missing: rate is a weight and "
      'unit a number of seeds; for example seed_size = "14000 seeds/lb"')),
     ([(UNIT, 'unit = "50 lb"')], ("crops.corn.seed_size: is missing: rate is a number of "
@@ -190,8 +190,7 @@ REFUSALS = [
     ([(UNIT, 'unit = "1 bag"')], ('crops.corn.unit: "1 bag" is not an amount of seed: unknown unit '
      '"bag"; known are seeds, lb, kg, g; for example unit = "80000 seeds"')),
     ([(UNIT, 'seed_size = "9"')], ('crops.corn.seed_size: "9" is not a number of seeds by weight; '
-     'write a number and a unit, such as "14000 seeds/lb"; for example seed_size = '
-     '"14000 seeds/lb"')),
+     'write a number and a unit, such as "14000 seeds/lb"')),
     ([("emergence = 0.95", "share = 0.7"), ('unit = "140000 seeds"', "share = 0.6")],
      "crops: the wished shares add up to 1.30; at most 1 will do"),
     ([("emergence = 0.95", "share = 1")],

@@ -16,7 +16,10 @@ from tabled import Talk, afresh, write_small
 
 from striplay.files.plan import read_plan
 from striplay.flow import lay
+from striplay.table.answer import driven_answer, driven_of
 from striplay.table.desk import MOST_LAID, History, differing
+from striplay.table.long_work import judge_whole
+from striplay.table.offers import system_offer
 
 ACTIONS = (
     ("change", {"direction.heading": 0}), ("change", {"direction.heading": 31.7}),
@@ -602,3 +605,68 @@ def test_what_is_drilled_after_a_harvest_has_no_length_of_row(sit):
         for crop in talk.last("answer")["crops"]
     ]
     assert lengths == ["228 mi", "228 mi", "-"]  # corn, soybean, rye
+
+
+@pytest.fixture(scope="module")
+def systems(tmp_path_factory):
+    """A table whose systems are judged, and each system's offer by its name."""
+    opened = Talk(write_small(tmp_path_factory.mktemp("systems")))
+    now = opened.session.desk.now
+    judged = judge_whole(now.layout.plan, now.tables, now.layout.ground)
+    yield opened, {one.system: system_offer(one) for one in judged}
+    opened.close()
+
+
+def number_in(text):
+    """Give the number that a figure begins with; a dash is none of it."""
+    text = text.split(",")[0].split(" ")[0].replace("\N{MINUS SIGN}", "-")
+    return 0.0 if text == "-" else float(text)
+
+
+@pytest.mark.parametrize("system", ["rows", "mixed stand", "relay", "quick crop"])
+def test_a_difference_is_that_of_the_figures_that_are_seen(systems, system):
+    """What a crop loses is told as lost, and what it shares is told as shared, never as nothing."""
+    talk, offers = systems
+    said = talk.answer("change", number=1, changes=offers[system]["changes"])
+    talk.answer("reset", number=2)
+    facts = [one for crop in said["crops"] for one in crop["facts"]]
+    differing_facts = [one for one in facts if one["change_text"] != "the same"]
+    assert differing_facts
+    for one in differing_facts:
+        off = number_in(one["text"]) - number_in(one["saved_text"])
+        assert number_in(one["change_text"]) == pytest.approx(off, abs=1e-6), one
+    areas = [crop["facts"][0]["text"] for crop in said["crops"]]
+    assert "0.00 ac" not in areas
+    shared = [one for one in areas if one.endswith(" ac, shared")]
+    assert len(shared) == {"rows": 0, "mixed stand": 2, "relay": 1, "quick crop": 1}[system]
+
+
+def test_hours_and_cost_that_leave_a_harvest_out_are_held_against_none(systems):
+    talk, offers = systems
+    desk = talk.session.desk
+    before = driven_of(desk.now.layout)
+    offer = offers["mixed stand"]
+    assert not offer["can"]
+    assert offer["words"] == (
+        "corn and soybean in one row; needs one machine that harvests both at once, grain or "
+        "forage: now corn_head and platform"
+    )  # no example stands in for it
+    said = talk.answer("change", number=1, changes=offer["changes"])
+    facts = driven_answer(driven_of(desk.now.layout), before)["facts"]
+    talk.answer("reset", number=2)
+    told = {one["label"]: one for one in [*facts, *said["money"]]}
+    for label in ("passes", "hours", "operations", "cost a year", "turns"):
+        assert told[label]["text"].endswith(", not counted: harvest of corn_soybean"), label
+        assert told[label]["change_text"] == "-"
+    assert before.uncounted == ""
+
+
+def test_work_on_no_land_is_told_beside_the_hours_that_leave_it_out(systems):
+    talk, _ = systems
+    asked = [{"does": "spray", "machine": "sprayer", "crops": ["soybean"]}]
+    corn = [{"crop": "corn", "rows": 16}]
+    said = talk.answer("change", number=1, changes={"operations": asked, "strips": corn})
+    assert said["say"] == "answer", said
+    driven = driven_of(talk.session.desk.now.layout)
+    talk.answer("reset", number=2)
+    assert driven.uncounted == "spray by sprayer"
