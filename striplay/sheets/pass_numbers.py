@@ -7,7 +7,6 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from striplay.operations.jobs import Job
 from striplay.operations.route import Route
 from striplay.sheets.book import Book
 from striplay.sheets.fonts import width_pt
@@ -145,19 +144,24 @@ ALIGNED = 0.9999
 
 
 def free_ends(
-    layout: "Layout", book: Book, view: View, starts: Ends, job: Job
+    layout: "Layout", book: Book, view: View, starts: Ends, sheet: Worksheet
 ) -> tuple[Numbers, Bools]:
     """Give the numbers of strips, and whether each stands at its end: where no pass starts.
 
     They stand outside their strips alone, not on passes; at the field's edge rather than at a pond,
     where passes' numbers need all the room there is.
     """
-    numbers = numbers_of(layout, book, view, crops_at(layout, job))
+    numbers = numbers_of(layout, book, view, crops_at(layout, sheet.judged.job))
+    half_pt = sheet.judged.route.width_m / 2 * view.pt_per_m
     tree = shapely.STRtree(shapely.points(starts.at))
 
     def started(ends: Ends) -> Bools:
-        near = tree.query(shapely.points(ends.at), "dwithin", ends.aside + CLOSE_BY_PT)
-        return np.asarray(np.isin(np.arange(len(ends)), near[0]))
+        of, near = tree.query(shapely.points(ends.at), "dwithin", ends.aside + CLOSE_BY_PT)
+        away, out = starts.at[near] - ends.at[of], ends.out[of]
+        across = np.abs(away[:, 0] * out[:, 1] - away[:, 1] * out[:, 0])
+        # else it starts at the strip beside
+        own = across <= np.maximum(ends.aside[of], half_pt) + ON_EDGE_PT
+        return np.asarray(np.isin(np.arange(len(ends)), of[own]))
 
     none = np.zeros(len(numbers.text))
     outside = replace(
@@ -177,7 +181,11 @@ def free_ends(
 
 
 CLOSE_BY_PT = 6.0
-"""A pass that starts so near to a strip's end, beside half its width, starts there."""
+"""A pass that starts so near to a strip's end, beside half its width, starts there, where it goes
+over the strip."""
+ON_EDGE_PT = 0.5
+"""One whose edge is on a strip's middle, or its middle on a strip's edge, goes over it: so far off
+it is on it."""
 
 
 def picked(numbers: Numbers, at_end: Bools) -> Ends:
@@ -225,7 +233,7 @@ def number_passes(
     """
     edge = shapely.boundary(view.on_page(layout.ground.outline))
     starts = starts_of(sheet, driven, edge)
-    numbers, at_end = free_ends(layout, book, view, starts, sheet.judged.job)
+    numbers, at_end = free_ends(layout, book, view, starts, sheet)
     pitch_pt = float(np.median(layout.strips["width_m"])) * view.pt_per_m
     every = 1 if pitch_pt >= NARROW_PT else EVERY
     own = chosen_strips(layout, every)

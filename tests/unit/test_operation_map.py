@@ -305,6 +305,23 @@ def test_no_number_stands_in_the_ring_of_the_first_start(quick_crop):
         assert shapely.distance(shapely.box(*boxes.T), start).min() >= RING_PT
 
 
+def test_a_strips_number_stands_where_its_own_pass_does_not_start(tmp_path):
+    """Its neighbor's pass starts within 6 points of it on paper, and has no say in that."""
+    strips = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    layout = lay_on(tmp_path, square(1320), strips=strips, direction="heading = 0")
+    sheet, book = layout.worksheets[0], book_of(layout)
+    numbers = draw_operation(Canvas("unwritten.pdf"), book, layout, sheet, (330.0, 380.0))
+    driven = driven_on(sheet, numbers.view)
+    pitch = float(np.median(layout.strips["width_m"])) * numbers.view.pt_per_m
+    assert sheet.judged.route.width_m == pytest.approx(layout.strips["width_m"].median())
+    assert pitch / 2 < pitch < pitch / 2 + 6.0  # a neighbor's start lies within reach
+    first = numbers.strips.leader[numbers.strips.found, 0]
+    starts = shapely.get_coordinates(shapely.get_point(driven.line, 0))
+    away = np.linalg.norm(first[:, None] - starts, axis=2).min(axis=1)
+    assert len(away) >= 0.9 * len(layout.strips)
+    assert (away < pitch / 4).sum() == 0  # two once stood at their own passes' starts
+
+
 def test_strips_that_end_at_a_pond_are_numbered_at_the_fields_edge(quick_crop):
     """Where passes' numbers leave room there; seven once stood about the pond."""
     sheet = quick_crop.worksheets[0]
