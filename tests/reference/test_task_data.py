@@ -273,6 +273,11 @@ def check_every_strip_that_takes_seed_has_its_zone_and_its_rate(path, number):
                 layer.label for layer in given.laid.section.layers if layer.crop == one.crop
             )
             assert {one.crop, label} & zoned[one.strip]
+    check_rates(given, rate_of)
+
+
+def check_rates(given, rate_of):
+    """Each seed has one rate: that of its crop, or of the parts of its mixture added up."""
     for seed, rates in rate_of.items():
         parts = [layer for layer in given.laid.section.layers if seed in {layer.crop, layer.label}]
         ((ddi, value),) = rates
