@@ -346,7 +346,8 @@ def _of_many() -> tuple[Column, ...]:
         Column("field", "text", both, "What its file calls it: the column of --id, else its name."),
         Column("verdict", "text", fields,
                "laid; laid, with a warning; can't be done; or refused."),
-        Column("reason", "text", fields, "The gravest of what was found, or why it is refused."),
+        Column("reason", "text", fields, "The gravest of what was found, and what is to "
+               "mind beside other fields; or why it is refused."),
         Column("longitude", "number", fields, "Of its middle, in degrees, WGS 84.", refused),
         Column("latitude", "number", fields, "Of its middle, in degrees, WGS 84.", refused),
         Column("area_m2", "number", fields, "Area on the ground, holes included.", refused),

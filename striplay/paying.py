@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Sequence
 
+from striplay.doubts import examples
 from striplay.economics.by_strip import by_strip
 from striplay.economics.doubtful import doubtful
 from striplay.economics.edges import Estimate, edge_table
@@ -57,7 +58,7 @@ def pay(layout: Layout) -> Pay:
         widths=_widths(layout, worths),
         swapped=second,
         together=_together(layout, worths),
-        notices=tuple(doubtful(plan, worths)),
+        notices=(*examples(plan), *doubtful(plan, worths)),
     )
 
 

@@ -49,11 +49,13 @@ class Feature:
         number: its place in the file, from 1.
         values: of the columns that count.
         geometry: as GeoJSON; None where it has none.
+        notices: what there is to mind of it beside the other fields of the file.
     """
 
     number: int
     values: Mapping[str, Any]
     geometry: Mapping[str, Any] | None
+    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,8 @@ class Outcome:
         number: its place in the file.
         field: what it is called.
         verdict: what it comes to.
-        reason: the gravest of what was found, or why it is refused; empty where nothing was.
+        reason: the gravest of what was found, and what is to mind beside other fields; or why it
+            is refused; empty where nothing was.
         tables: lines of each of `columns.MANY_TABLES` that has some, without number and field.
         picture: a small map; None where it is refused.
     """
@@ -84,7 +87,7 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
         asked = template.plan_of(feature.values)
         ground = locate(_shapes(template, feature), units=asked.plan.units)
         layout = lay_on_ground(asked.plan, ground, weather=template.weather, kept=asked.kept)
-        return _laid(template, feature.number, name, layout)
+        return _laid(template, feature, name, layout)
     except StriplayError as error:
         # without the name of the plan, which is that of no field
         said = error.reason if isinstance(error, NoStripError) else str(error)
@@ -123,14 +126,15 @@ def _without(said: str, template: Template, number: int) -> str:
     return "; ".join(line.removeprefix(f"{_label(number)} ") for line in lines)
 
 
-def _laid(template: Template, number: int, name: str, layout: Layout) -> Outcome:
+def _laid(template: Template, feature: Feature, name: str, layout: Layout) -> Outcome:
     """Keep what counts of a layout."""
-    notices = _notices(template, layout)
+    notices = _notices(template, layout, feature.notices)
     grave = [one for one in notices if one.severity == "stop"]
     verdict: Verdict = "laid, with a warning" if notices else "laid"
     if grave:
         verdict = "can't be done"
-    reason = notices[0].text if notices else ""
+    # what there is to mind beside other fields is of this one too, however grave the rest is
+    reason = "; also ".join(dict.fromkeys(one.text for one in (*notices[:1], *feature.notices)))
     jobs = operation_accounts(layout.operations) if template.driven else []
     line = {**_figures(layout), "verdict": verdict, "reason": reason, "notices": len(notices)}
     if template.driven:
@@ -157,7 +161,7 @@ def _laid(template: Template, number: int, name: str, layout: Layout) -> Outcome
     if not headland.is_empty:
         tables[FIELD_HEADLANDS] = {"area_m2": [headland.area], SHAPE: packed[1:2]}
     picture = picture_of(layout.ground.outline, polygons, strips["crop"])
-    return Outcome(number, name, verdict, reason, tables, picture)
+    return Outcome(feature.number, name, verdict, reason, tables, picture)
 
 
 def _whole(parts: Iterable[shapely.Geometry]) -> shapely.Geometry:
@@ -165,10 +169,15 @@ def _whole(parts: Iterable[shapely.Geometry]) -> shapely.Geometry:
     return shapely.MultiPolygon(list(parts))
 
 
-def _notices(template: Template, layout: Layout) -> list[Notice]:
+def _notices(template: Template, layout: Layout, beside: Iterable[Notice]) -> list[Notice]:
     """Give what to mind of a field, the gravest first.
 
     What costs something wherever the plan is laid is told once, of all fields.
+
+    Args:
+        template: what is asked of all fields.
+        layout: the field's.
+        beside: what there is to mind of it beside the other fields.
     """
     if template.driven:
         told = layout.notices
@@ -177,7 +186,7 @@ def _notices(template: Template, layout: Layout) -> list[Notice]:
     common = {one.text for one in template.common}
     minded = (
         one
-        for one in told
+        for one in (*beside, *told)
         if one.severity == "stop" or (one.severity == "mind" and one.text not in common)
     )
     grave = gravest_first(dict.fromkeys(minded))

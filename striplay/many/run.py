@@ -141,13 +141,24 @@ def lay_many(
         }
         with ledger(asked.folder, marks, _check) as kept:
             began = time.monotonic()
-            run = _Run(template, source, kept, kind, tell)
+            shared = _shared(template, source)
+            run = _Run(template, source, kept, kind, tell, shared.of_each())
             how = lay or (partial(lay_by_crew, jobs=jobs) if jobs else lay_here)
             run.through(how)
             seconds = time.monotonic() - began
-            told = (*template.of_file, *run.shared.notices())
+            told = (*template.of_file, *shared.notices())
             sums, page = write_results(template, kept, told)
             return Results(template, sums, run.fresh, seconds, page, told)
+
+
+def _shared(template: Template, source: FieldsFile) -> Shared:
+    """Hold the fields of a file beside each other, which takes a reading of its own."""
+    shared = Shared(template)
+    for number, values, geometry in source.features():
+        shared.add(Feature(number, template.kept(values), geometry))
+        if shared.full:
+            break
+    return shared
 
 
 class _Run:
@@ -160,12 +171,12 @@ class _Run:
         kept: Ledger,
         kind: str,
         tell: Callable[[Progress], None],
+        beside: Mapping[int, tuple[Notice, ...]],
     ) -> None:
         self.template, self.source, self.kept, self.kind = template, source, kept, kind
-        self.tell = tell
+        self.tell, self.beside = tell, beside
         self.open: dict[int, _Part] = {}
         self.done = self.fresh = 0
-        self.shared = Shared(template)
         self.features = self._left()
         self.next: Feature | None = None
 
@@ -206,12 +217,11 @@ class _Run:
         """Give the fields that are still to be laid."""
         there = frozenset(self.kept.done)
         for number, values, geometry in self.source.features():
-            feature = Feature(number, self.template.kept(values), geometry)
-            self.shared.add(feature)
             if part_of(number) in there:
                 self.done += 1
             else:
-                yield feature
+                kept, told = self.template.kept(values), self.beside.get(number, ())
+                yield Feature(number, kept, geometry, told)
 
     def _close(self) -> None:
         """Keep the parts whose every field is done."""

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from itertools import islice
 
 import numpy as np
@@ -37,6 +38,9 @@ class Shared:
     """The fields of a file, held beside each other as far as there are not too many.
 
     A field that can't be read is refused for itself, and no neighbor of any.
+
+    Attributes:
+        full: whether there are too many, so that none is held.
     """
 
     def __init__(self, template: Template, most: int = MOST_FIELDS_COMPARED) -> None:
@@ -46,10 +50,15 @@ class Shared:
         self._fields: list[tuple[int, str]] = []
         self._shapes: list[shapely.Geometry] = []
 
+    @property
+    def full(self) -> bool:
+        """Whether there are too many fields to hold them beside each other."""
+        return self._count > self._most
+
     def add(self, feature: Feature) -> None:
         """Hold one more field beside the others."""
         self._count += 1
-        if self._count > self._most:
+        if self.full:
             self._called.clear()
             self._fields.clear()
             self._shapes.clear()
@@ -66,13 +75,49 @@ class Shared:
 
     def notices(self) -> list[Notice]:
         """Say which share a name, and which share ground; each once."""
-        if self._count > self._most:
+        if self.full:
             told = (
                 f"{self._template.source}: has more than {self._most:,} fields; whether some "
                 "overlap, or share a name, was not looked for"
             )
             return [Notice("boundary", "know", None, told)]
         return [*self._of_names(), *self._of_ground()]
+
+    def of_each(self) -> dict[int, tuple[Notice, ...]]:
+        """Give what there is to mind of each field beside the others, by its number."""
+        told: dict[int, list[Notice]] = defaultdict(list)
+        one, other, area_m2, spots = self._overlaps
+        most = np.argsort(-area_m2, kind="stable")
+        beside: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for at in most:
+            beside[one[at]].append((other[at], at))
+            beside[other[at]].append((one[at], at))
+        for field, pairs in beside.items():
+            each = [
+                f"{_named(*self._fields[neighbor])} by {self._area(area_m2[at])}"
+                for neighbor, at in pairs[:MOST_TOLD_PAIRS]
+            ]
+            said = (
+                f"overlaps {_listed(each, len(pairs))}; ground of both is laid, counted and seeded "
+                "twice: see whose it is"
+            )
+            spot = float(spots[pairs[0][1], 0]), float(spots[pairs[0][1], 1])
+            told[self._fields[field][0]].append(Notice("boundary", "mind", spot, said))
+        for those in self._called.values():
+            for number in those if len(those) > 1 else ():
+                first = [one for one in those[: MOST_TOLD_PAIRS + 1] if one != number]
+                others = _listed([*map(str, first[:MOST_TOLD_PAIRS])], len(those) - 1)
+                said = f"has the name of {others} too; tell them apart by number, or with --id"
+                told[number].append(Notice("boundary", "mind", None, said))
+        return {number: tuple(notices) for number, notices in told.items()}
+
+    def _area(self, area_m2: float) -> str:
+        return format_area(float(area_m2), self._template.plan.units)
+
+    @cached_property
+    def _overlaps(self) -> tuple[Integers, Integers, Floats, Floats]:
+        """What the fields share, once all are there, as `overlaps` gives it."""
+        return overlaps(self._in_degrees())
 
     def _of_names(self) -> Iterator[Notice]:
         """Say which names are given more than once."""
@@ -92,14 +137,13 @@ class Shared:
 
     def _of_ground(self) -> Iterator[Notice]:
         """Say which fields overlap, those that share most ground first."""
-        one, other, area_m2, spots = overlaps(self._in_degrees())
+        one, other, area_m2, spots = self._overlaps
         if not len(one):
             return
         most = np.argsort(-area_m2, kind="stable")
-        units = self._template.plan.units
         each = [
             f"{_named(*self._fields[one[at]])} and {_named(*self._fields[other[at]])} by "
-            f"{format_area(float(area_m2[at]), units)}"
+            f"{self._area(area_m2[at])}"
             for at in most[:MOST_TOLD_PAIRS]
         ]
         spot = float(spots[most[0], 0]), float(spots[most[0], 1])

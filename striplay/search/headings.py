@@ -77,7 +77,11 @@ class Searched:
 
         Sought only when asked for: to tell which comes second takes longer than to find the first.
         """
-        return self.drawn or tuple(_best(self.weigher, self.beside))
+        if self.drawn:
+            return self.drawn
+        found = tuple(_best(self.weigher, self.beside))
+        self.weigher.forget()
+        return found
 
     @cached_property
     def every(self) -> tuple[Choice, ...]:

@@ -138,7 +138,8 @@ class Weigher:
         self._asked.update(asked)
         if not self._bounded:
             every = in_order(self.weigh(asked))
-            yield from (one for one in every if self._aimed or one.money <= limit)
+            most = math.inf if self._aimed else limit * (1 + TIE_COST_SHARE)
+            yield from (one for one in every if one.money <= most)
             return
         self._glance_at(asked)
         found = [(self._known[one].money, one) for one in asked if one in self._known]

@@ -13,9 +13,9 @@ import shapely
 from fields import square, write_field, write_plan_for
 from playwright.sync_api import Page, WebSocketRoute, expect
 
+from striplay.accounts.told import told_areas
 from striplay.files.plan import read_plan
 from striplay.flow import lay
-from striplay.report import told_areas
 from striplay.units import format_area
 
 SIDE_FT = 900

@@ -71,6 +71,13 @@ def test_costs_that_are_not_counted_are_told_beside_the_answer(tmp_path):
     assert any("less over 99 %" in line or "less under 1 %" in line for line in lines)
 
 
+def test_machines_that_are_made_up_are_told_before_what_they_earn(tmp_path):
+    shed = priced().replace("[machines.planter]", "[machines.planter]\nexample = true")
+    found = run(plan_in(tmp_path, shed))
+    assert found.exit_code == 0, found.output
+    assert '"planter" is made up, none of the farm\'s machines' in found.output
+
+
 def test_data_for_scripts(tmp_path):
     found = run(plan_in(tmp_path), "--json")
     data = json.loads(found.stdout)

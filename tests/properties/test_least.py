@@ -66,7 +66,7 @@ def bounds(own, headings_deg):
     return np.array([choice.money for choice in own.weigh(asked)]), *found
 
 
-GLANCED = (1.05, 1.1, 1.5, 1.5)
+GLANCED = (1.03, 1.03, 1.5, 1.08)
 """How much more than at a glance headings cost of `WAYS`: shares are left out of a glance."""
 
 

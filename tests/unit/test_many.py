@@ -257,6 +257,20 @@ def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
     assert place == pytest.approx([450 * FT_M, 0], abs=60 * FT_M)
     page = results.page.read_text(encoding="utf-8")
     assert page.count("fields overlap: 1 &quot;west&quot;") == 1
+    assert page.count("; also overlaps 1 &quot;west&quot; by 2.30 ac; ground of both") == 1
+    table, each = (table_in(tmp_path / "out", name) for name in (FIELDS, FIELD_NOTICES))
+    shared = each[each["text"].str.startswith("overlaps ")]
+    assert shared[["number", "kind", "severity"]].to_numpy().tolist() == [
+        [1, "boundary", "mind"], [2, "boundary", "mind"],
+    ]  # fmt: skip
+    assert shared["text"].tolist()[0] == (
+        'overlaps 2 "east" by 2.30 ac; ground of both is laid, counted and seeded twice: see '
+        "whose it is"
+    )
+    assert shared["longitude"].tolist() == pytest.approx([told.place[0]] * 2)
+    assert (table["verdict"][:2] == "laid, with a warning").all()
+    summary = pd.read_csv(tmp_path / "out" / SUMMARY_CSV)
+    assert (summary["notices"][:2] == summary["notices"][2] + 1).all()  # the squares are alike
     assert lay_many(asked_in(tmp_path, SIDES)).notices == (told,)  # of an ended run, going on
 
     apart = {str(place): translate(square(1000), 9000 * place) for place in range(4)}
@@ -264,6 +278,12 @@ def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
     asked = asked_in(tmp_path, apart, values=calls, name="same.gpkg", out="same",
                      wishes=Wishes(named_by="called"))  # fmt: skip
     (told,) = lay_many(asked).notices
+    each = table_in(tmp_path / "same", FIELD_NOTICES)
+    called = each[each["text"].str.startswith("has the name of ")]
+    assert called["number"].tolist() == [1, 3, 4]
+    assert called["text"].tolist()[1] == (
+        "has the name of 1 and 4 too; tell them apart by number, or with --id"
+    )
     assert told.text == (
         'same.gpkg: the same name is given to several fields: "north" to 1, 3 and 4; tell them '
         "apart by number, or name another column with --id"
@@ -281,9 +301,10 @@ def test_a_field_in_the_hole_of_another_overlaps_none():
 def test_too_many_fields_are_not_held_beside_each_other(laid):
     shared = Shared(laid[1].template, most=2)
     shape = shapely.geometry.mapping(PLANE.geometries_to_lonlat(square(900)))
-    for number in (1, 2, 3):
-        assert shared.notices() == [] if number < 3 else True
+    for number in (1, 2):
+        assert shared.notices() == []
         shared.add(Feature(number, {"name": f"field {number}"}, shape))
+    shared.add(Feature(3, {"name": "field 3"}, shape))
     (told,) = shared.notices()
     assert told.text.endswith("has more than 2 fields; whether some overlap, or share a name, was "
                               "not looked for")  # fmt: skip
