@@ -41,9 +41,20 @@ def doubts(
             '"ends", take less'
         )
         yield Notice("fit", "mind", None, said)
+    yield from _bare_headland(plan, laid, headland_m2)
     yield from _lost(plan, laid)
     yield from replicate_notices(plan, laid)
     yield from examples(plan)
+
+
+def _bare_headland(plan: Plan, laid: Laid, headland_m2: float) -> Iterator[Notice]:
+    """Say that what is sown in strips after a harvest is not sown on the headland."""
+    for name in laid.section.following if headland_m2 else ():
+        said = (
+            f"{name} is sown in strips only: the headland, {format_area(headland_m2, plan.units)}, "
+            "has none after its harvest; if it is to, add seed and passes for it"
+        )
+        yield Notice("crop", "mind", None, said)
 
 
 def examples(plan: Plan) -> Iterator[Notice]:

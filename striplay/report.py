@@ -3,23 +3,23 @@
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
-from striplay.accounts.words import adding_up, buy_words, cost_words, seed_words, units_words
+from striplay.accounts.told import own_land_m2, told_areas
+from striplay.accounts.words import buy_words, cost_words, seed_words, units_words
 from striplay.notices import Notice
 from striplay.plan.models import Plan
 from striplay.section.after_harvest import layers_besides
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of
 from striplay.section.sets import written
-from striplay.tolerances import OFF_DEG, PLANTED_M2
+from striplay.tolerances import OFF_DEG
 from striplay.units import (
     ACRE_M2,
     FOOT_M,
     HECTARE_M2,
     POUND_KG,
-    UnitSystem,
     degrees,
     format_area,
     format_length,
@@ -162,7 +162,9 @@ def _crop_lines(plan: Plan, accounts: dict[str, Any], room: int) -> list[str]:
 
 def _has_land(plan: Plan, accounts: dict[str, Any], name: str) -> bool:
     """Tell whether a crop has strips of its own, and is no part of a mixture or between rows."""
-    return not accounts.get("shares") or name in _land_m2(plan, accounts)
+    if "after" in accounts["crops"][name]:
+        return False
+    return not accounts.get("shares") or name in own_land_m2(plan, accounts)
 
 
 SUMMARY_LETTERS = 110
@@ -197,54 +199,6 @@ def _land_lines(plan: Plan, accounts: dict[str, Any]) -> list[str]:
     areas = {name: format_area(land_m2[name], plan.units) for name in bare}
     lines += [_area_line(name, area) for name, area in areas.items() if not area.startswith("0.00")]
     return [*lines, _area_line("field", format_area(accounts["field"]["area_m2"], plan.units))]
-
-
-def _land_m2(plan: Plan, accounts: Mapping[str, Any]) -> dict[str, float]:
-    """Give the land of each crop's or mixture's own strips; one without any is left out."""
-    land_m2 = accounts["areas_m2"]
-    if not accounts.get("shares"):  # the first has it all; others grow between its rows or in it
-        return {next(iter(accounts["crops"])): land_m2["strips"]}
-    around_m2 = {plan.headland_crop: land_m2["headland"]}
-    own_m2 = {
-        name: share["area_m2"] - around_m2.get(name, 0.0)
-        for name, share in accounts["shares"].items()
-        if name in accounts["crops"]
-    }
-    return {name: area_m2 for name, area_m2 in own_m2.items() if area_m2 > PLANTED_M2}
-
-
-@dataclass(frozen=True, slots=True)
-class ToldAreas:
-    """Where the field's ground goes as it is written: hundredths that add up to the field's.
-
-    Attributes:
-        land_m2: of strips, headland, obstacles and leftover, by these names.
-        crops_m2: what strips have, by each crop or mixture that has strips of its own.
-    """
-
-    land_m2: dict[str, float]
-    crops_m2: dict[str, float]
-
-
-def told_areas(
-    plan: Plan, accounts: Mapping[str, Any], units: UnitSystem | None = None
-) -> ToldAreas:
-    """Give where the field's ground goes as it is written.
-
-    Args:
-        plan: the headland's crop.
-        accounts: the layout's.
-        units: those that are written; the plan's when left out.
-    """
-    areas_m2 = _land_m2(plan, accounts)
-    step_m2 = (ACRE_M2 if (units or plan.units) == "us" else HECTARE_M2) / 100
-    land_m2 = accounts["areas_m2"]
-    steps = adding_up(list(land_m2.values()), accounts["field"]["area_m2"], step_m2)
-    told_m2 = {name: count * step_m2 for name, count in zip(land_m2, steps, strict=True)}
-    # what strips have is parted among the crops in its turn
-    steps = adding_up(list(areas_m2.values()), told_m2["strips"], step_m2)
-    crops_m2 = {name: count * step_m2 for name, count in zip(areas_m2, steps, strict=True)}
-    return ToldAreas(told_m2, crops_m2)
 
 
 def _share_line(shares: dict[str, dict[str, Any]]) -> str:
@@ -444,7 +398,10 @@ def _crop_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:
     if _has_land(plan, accounts, name):
         told = {**crop, "area_m2": told_areas(plan, accounts).crops_m2.get(name, crop["area_m2"])}
         return _line(plan, name, told, rates, buy)
-    return _line(plan, f"  {name}", {**crop, "area_m2": None}, rates, buy)
+    # it shares ground that is told above: an area only where it has that to itself, later on
+    after_m2 = told_areas(plan, accounts).after_m2.get(name)
+    begun = "  " if after_m2 is None else "  then "
+    return _line(plan, f"{begun}{name}", {**crop, "area_m2": after_m2}, rates, buy)
 
 
 def _headland_line(plan: Plan, accounts: dict[str, Any], name: str) -> str:

@@ -147,7 +147,8 @@ def rounded_up(seed: Seed) -> dict[str, float | None]:
 def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict[str, Any]]:
     """Count every crop of the strips, by name, in the order of the set.
 
-    A crop's area is that of the strips it stands in, shared with others or not.
+    A crop's area is that of the strips it stands in, shared with others or not. One that stands in
+    none before a harvest says after what.
     """
     section = laid.section
     standing = [set(section.crops_of(index)) for index in range(len(section.strips))]
@@ -176,6 +177,9 @@ def count_crops(plan: Plan, laid: Laid, figures: PieceFigures) -> dict[str, dict
         beside = sorted({o for s in standing if name in s for o in s} - {name})
         if beside:
             accounts[name]["with"] = beside
+        layers = [one for one in section.layers if one.crop == name]
+        if all(one.follows for one in layers):
+            accounts[name]["after"] = list(dict.fromkeys(one.host for one in layers))
     return accounts
 
 

@@ -8,10 +8,10 @@ from itertools import zip_longest
 from textwrap import shorten, wrap
 from typing import Any
 
+from striplay.accounts.told import ToldAreas, told_areas
 from striplay.accounts.words import buy_words
 from striplay.choosing.compare import ANSWERS, Comparison, Side
 from striplay.pay_report import WIDE, area_of, money, money_range
-from striplay.report import ToldAreas, told_areas
 from striplay.units import UnitSystem, format_area, format_length
 
 COMPARE_LINES = 25

@@ -51,10 +51,10 @@ def in_words(text: str, error: tomllib.TOMLDecodeError) -> str:
     if what.startswith("Cannot overwrite a value"):
         where = f"line {number}: {shortened(written)}: " if written else ""
         return f"{where}a key is there twice in one table; keep one of them"
-    wrong = next(_wrongs(written, what), f"{what[:1].lower()}{what[1:]}")
+    plainly = f"{what[:1].lower()}{what[1:]}"
     if place and not place[1] and not written:
-        return f"is not TOML: at its end: {wrong}"
-    return f"line {number}: {shortened(written)}: {wrong}"
+        return f"is not TOML: at its end: {plainly}"
+    return f"line {number}: {shortened(written)}: {next(_wrongs(written, what), plainly)}"
 
 
 def _wrongs(line: str, what: str) -> Iterator[str]:

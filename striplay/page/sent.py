@@ -8,6 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 import shapely
 
+from striplay.accounts.told import told_areas
 from striplay.accounts.words import seed_words
 from striplay.cautions import cautions_for
 from striplay.columns import SOWN_CSV
@@ -25,7 +26,6 @@ from striplay.page.shapes import (
 )
 from striplay.plain import plain
 from striplay.plan.models import Plan
-from striplay.report import told_areas
 from striplay.section.fit import counted
 from striplay.section.occasions import occasions_of
 from striplay.units import facing, format_about, format_area, format_length

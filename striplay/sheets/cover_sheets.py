@@ -164,7 +164,10 @@ def _below(layout: "Layout", book: Book, wide: float, high: float, most: int) ->
     """Put words under the map: three columns and the arrow to north, over a box."""
     column = (wide - NORTH_PT - 2 * 2 * GAP_PT) / 3
     lefts = [at * (column + 2 * GAP_PT) for at in range(3)]
-    told = [land_rows(layout, book), sign_rows(layout, book, column), title_rows(book, column)]
+    told = [
+        land_rows(layout, book, column), sign_rows(layout, book, column),
+        title_rows(book, column),
+    ]  # fmt: skip
     boxed = caution_rows(layout, wide - 2 * INSET_PT, most)
     box_high = high_of(boxed) + 2 * INSET_PT
     heights = [high_of(rows) for rows in told]
@@ -186,7 +189,7 @@ def _beside(layout: "Layout", book: Book, wide: float, high: float) -> Panel | N
     x = wide - SIDE_PT
     told = [
         *title_rows(book, SIDE_PT), Row("", high_pt=3.0),
-        *land_rows(layout, book), Row("", high_pt=3.0), *sign_rows(layout, book, SIDE_PT),
+        *land_rows(layout, book, SIDE_PT), Row("", high_pt=3.0), *sign_rows(layout, book, SIDE_PT),
     ]  # fmt: skip
     boxed = caution_rows(layout, SIDE_PT - 2 * INSET_PT, BOXED_BESIDE)
     box_high = high_of(boxed) + 2 * INSET_PT

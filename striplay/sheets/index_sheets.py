@@ -9,10 +9,10 @@ from reportlab.platypus import Flowable, PageBreak
 
 from striplay.accounts.sowings import NO_SEED, Seed
 from striplay.accounts.strip_lines import SownLine, StripLine, piece_lines, strip_lines
+from striplay.accounts.told import told_areas
 from striplay.accounts.words import amount_words
 from striplay.operations.under import ranges
 from striplay.plan.models import Plan
-from striplay.report import told_areas
 from striplay.section.mixture import is_mixture
 from striplay.section.section import Layer
 from striplay.section.trial import STRIPS

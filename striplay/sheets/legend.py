@@ -1,18 +1,20 @@
 """Set lists of words and signs beside a map: what its fills and signs mean, how much there is."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
+from striplay.accounts.told import told_areas
 from striplay.looks import HEADLAND, LEFTOVER, OBSTACLE, Fill
-from striplay.report import rows_run, told_areas
+from striplay.report import rows_run
 from striplay.section.section import Layer, placed_words
 from striplay.sheets.book import Book
 from striplay.sheets.flow import lines_of, shrunk
-from striplay.sheets.fonts import fitted, write
+from striplay.sheets.fonts import fitted, width_pt, write
 from striplay.sheets.ground import draw_flag, draw_gate
 from striplay.sheets.land import gate_m, headland_lines
 from striplay.sheets.paint import draw_lines, swatch
@@ -120,8 +122,14 @@ def write_rows(
     return top_pt
 
 
-def land_rows(layout: "Layout", book: Book) -> list[Row]:
-    """List where the field's ground goes, in acres or hectares that add up to the field."""
+def land_rows(layout: "Layout", book: Book, wide_pt: float = math.inf) -> list[Row]:
+    """List where the field's ground goes, in acres or hectares that add up to the field.
+
+    Args:
+        layout: the field laid.
+        book: how crops are shown.
+        wide_pt: how wide the rows are.
+    """
     told = told_areas(layout.plan, layout.accounts)
     areas, land = told.crops_m2, told.land_m2
     listed = [
@@ -142,17 +150,29 @@ def land_rows(layout: "Layout", book: Book) -> list[Row]:
     rows = [Row(name, format_area(area_m2, units), fill, letter)
             for fill, letter, name, area_m2 in shown]  # fmt: skip
     placed = placed_words(layout.section.layers)
-    between = [
-        Row(f"{layer.label}, {_where(layer, placed)}", "",
-            book.looks[layer.label].fill, book.looks[layer.label].letter)
-        for layer in layout.section.layers
-        if layer.number and layer.label in book.looks
-    ]  # fmt: skip
-    rows += list(dict.fromkeys(between))
-    return [
-        *rows,
-        Row("field", format_area(layout.ground.outline.area, units), sign=_edge, bold=True),
-    ]
+    after = {name: format_area(area_m2, units) for name, area_m2 in told.after_m2.items()}
+    shared: list[Row] = []
+    for layer in layout.section.layers:
+        if layer.number and layer.label in book.looks:
+            look = book.looks[layer.label]
+            row = Row(f"{layer.label}, {_where(layer, placed)}", "", look.fill, look.letter)
+            area = after.get(layer.crop, "") if layer.follows else ""
+            shared += _with_area(row, area, wide_pt)
+    # what shares its ground with others stands under the sum that it adds nothing to
+    field = Row("field", format_area(layout.ground.outline.area, units), sign=_edge, bold=True)
+    return [*rows, field, *dict.fromkeys(shared)]
+
+
+def _with_area(row: Row, area: str, wide_pt: float) -> list[Row]:
+    """Put an area at a row's right end, or under it where both have no room."""
+    needs_pt = row.indent_pt + width_pt(row.text, SMALLEST_PT) + 4 + width_pt(area, SMALLEST_PT)
+    if not area or needs_pt <= wide_pt:
+        return [replace(row, right=area)]
+    return [row, Row("its ground", area, sign=_no_sign, high_pt=SMALL_ROW_PT)]
+
+
+def _no_sign(_canvas: Canvas, _x: float, _y: float) -> None:
+    """Leave the sample's place empty."""
 
 
 def _where(layer: Layer, placed: Mapping[str, str]) -> str:

@@ -9,8 +9,8 @@ import numpy as np
 from striplay.accounts.loads import Load, is_for_tank
 from striplay.accounts.settings import LEFT_OUT
 from striplay.accounts.strip_lines import StripLine, strip_lines
+from striplay.accounts.told import told_areas
 from striplay.accounts.words import rate_words, seed_words, units_words
-from striplay.report import told_areas
 from striplay.section.mixture import batch_kg, blend, blend_words, mixtures_of, sown_of
 from striplay.sheets.book import Book
 from striplay.sheets.flow import (

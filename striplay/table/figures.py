@@ -7,6 +7,7 @@ from typing import Any, Generic, TypeVar
 
 import numpy as np
 
+from striplay.accounts.told import told_areas
 from striplay.choosing.compare import Side
 from striplay.choosing.compare_report import (
     asked_words,
@@ -25,7 +26,6 @@ from striplay.notices import few
 from striplay.operations.told import not_harvested
 from striplay.pay_report import money, money_range
 from striplay.plan.models import Plan
-from striplay.report import told_areas
 from striplay.search.cost import PARTS
 from striplay.units import UnitSystem, format_area, format_length, said, to_digits
 

@@ -19,9 +19,13 @@ from striplay.operations.under import rows_under
 from striplay.paying import pay
 from striplay.recording import open_records
 from striplay.records.words import read_entry
+from striplay.report import layout_report
 from striplay.section.systems import sections_of
+from striplay.sheets.book import book_of
+from striplay.sheets.legend import land_rows
 from striplay.sheets.strip_numbers import crops_at
 from striplay.tables import sown_table
+from striplay.units import ACRE_M2
 from striplay.zones import zones_of
 
 DATED = SHED.replace(
@@ -116,6 +120,25 @@ def test_the_season_is_told_and_ordered(cover, tmp_path):
     told = texts(season_of(plan, sections_of(plan)[0]).notices)
     assert any("rye is to be sown after corn, which stands until 2026-10-01; sow it then or later"
                in one for one in told)  # fmt: skip
+
+
+def test_acres_of_what_follows_a_harvest_are_told_and_those_it_skips(cover):
+    """Rye has the corn's ground, told under the sum: the rest adds up to the field without it."""
+    acres = {name: one["area_m2"] / ACRE_M2 for name, one in cover.land_accounts["crops"].items()}
+    assert acres["rye"] == pytest.approx(acres["corn"])
+    lines = layout_report(cover.plan, cover.accounts)
+    corn, rye = (re.search(rf"^{name} +\d+ +([\d.]+ ac)", "\n".join(lines), re.MULTILINE)[1]
+                 for name in ("corn", "  then rye"))  # fmt: skip
+    assert rye == corn == f"{acres['corn']:.2f} ac"
+    rows = land_rows(cover, book_of(cover))
+    names = [row.text for row in rows]
+    under = rows[names.index("field") + 1 :]
+    assert [(row.text, row.right) for row in under] == [("rye, after corn", corn)]
+    parts = [float(row.right.split()[0]) for row in rows[: names.index("field") + 1]]
+    assert sum(parts[:-1]) == pytest.approx(parts[-1])
+    headland = cover.areas_m2["headland"] / ACRE_M2
+    (said,) = (one for one in texts(cover.notices) if one.startswith("rye is sown in strips only"))
+    assert f"the headland, {headland:.2f} ac, has none" in said
 
 
 @pytest.fixture(scope="module")

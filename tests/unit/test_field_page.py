@@ -13,6 +13,7 @@ import pytest
 import shapely
 from fields import FOOT_M, NAMES, SAMPLES, SHED, lay_on, sample, square
 
+from striplay.accounts.told import told_areas
 from striplay.cautions import cautions_for
 from striplay.files.plan import read_plan
 from striplay.flow import lay
@@ -22,7 +23,6 @@ from striplay.page.bind import json_text, read, script_of
 from striplay.page.fields import PIECES as FIELDS_PAGE
 from striplay.page.page import FIELD_PAGE, encode, page_of
 from striplay.page.sent import sent
-from striplay.report import told_areas
 from striplay.section.occasions import occasions_of
 
 HOSTILE = "</script><!--<script>'\"&\u2028\x00\ud7ff{{data}}\N{RIGHT-TO-LEFT OVERRIDE}"

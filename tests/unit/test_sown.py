@@ -7,9 +7,10 @@ import pytest
 from books import texts_of, told
 from fields import AROUND, SHED, lay_on, square
 
+from striplay.accounts.told import told_areas
 from striplay.handover import save
 from striplay.plan.systems import Mixture
-from striplay.report import layout_report, layout_summary, told_areas
+from striplay.report import layout_report, layout_summary
 from striplay.section.mixture import shares_words
 from striplay.sheets.index_sheets import index_story
 from striplay.sheets.seed_sheets import seed_story
