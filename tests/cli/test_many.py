@@ -96,3 +96,12 @@ def test_no_such_file_is_told(folder):
     run = CliRunner().invoke(main, ["many", "none.gpkg", "--plan", "plan.toml", "-o", "out"])
     assert run.exit_code == 2
     assert run.stderr == "striplay: none.gpkg: is not there; are name and folder right?\n"
+
+
+def test_without_a_plan_a_command_that_would_do_is_shown(folder):
+    run = CliRunner().invoke(main, ["many", "fields.geojson", "-o", "out"])
+    assert run.exit_code == 2
+    assert run.stderr.splitlines()[-1] == (
+        "Error: --plan is missing: what each field is laid by; for example striplay many "
+        "fields.gpkg --plan north.toml -o out"
+    )
