@@ -31,7 +31,7 @@ def test_fields_are_laid_and_told(folder):
     run = many("-o", "out", "--jobs", "1", "--id", "kind")
     assert run.exit_code == 0, run.output
     lines = run.stdout.splitlines()
-    assert lines[0].startswith("3 fields of fields.geojson: 1 refused, ")
+    assert lines[0].startswith("3 fields of fields.geojson: 1 refused; ")
     assert any(line.startswith('refused: feature 2 "yard": has 100 ft2 at ') for line in lines)
     assert lines[-1] == "written to out; open index.html in it"
     assert (folder / "out" / "index.html").exists()
