@@ -3,8 +3,9 @@
 No score: reasons. Each comes with tables that put it into the plan, and `lay` takes them.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -108,7 +109,11 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
     season = season_of(plan, section, south=setting.south)
     stops = [one.told for one in season.conflicts
              if one.severity == "stop"]  # fmt: skip
-    needs = [*draft.needs, *(f"another day or machine: {said}" for said in dict.fromkeys(stops))]
+    needs = [
+        *draft.needs,
+        *_past(plan, draft),
+        *(f"another day or machine: {said}" for said in dict.fromkeys(stops)),
+    ]
     if setting.ground is not None and not lays(plan, setting.ground):
         needs.append("a larger field, or narrower headlands: no strip of this set can be laid")
     return Judged(
@@ -121,6 +126,18 @@ def _judged(setting: Setting, system: str, draft: Draft) -> Judged:
         snippet=written(draft.tables, draft.remarks),
         tables=draft.tables,
     )
+
+
+def _past(plan: Plan, draft: Draft) -> Iterator[str]:
+    """Ask for another season where an example's day of sowing is past on the day of the plan."""
+    for name, crop in draft.tables.get("crops", {}).items():
+        sown = crop.get("sown")
+        past = isinstance(sown, date) and plan.printed is not None and sown < plan.printed
+        if crop.get("example") and past:
+            yield (
+                f"a season to come: {name} would be sown {sown}, which is past on {plan.printed}, "
+                "the day of the plan"
+            )
 
 
 def _gives(system: str, plan: Plan, section: Section) -> list[Evidence]:

@@ -25,7 +25,7 @@ from striplay.files.shapes import checked_shapes
 from striplay.flow import lay_on_ground
 from striplay.ground import Shapes, locate
 from striplay.laid_plan import Layout
-from striplay.many.picture import Picture, picture_of
+from striplay.many.picture import Picture, bare, picture_of
 from striplay.many.template import Template
 from striplay.notices import Notice, gravest_first
 from striplay.report import REACHES
@@ -69,7 +69,7 @@ class Outcome:
         reason: the gravest of what was found, and what is to mind beside other fields; or why it
             is refused; empty where nothing was.
         tables: lines of each of `columns.MANY_TABLES` that has some, without number and field.
-        picture: a small map; None where it is refused.
+        picture: a small map; None where its shape can't be read, or takes too much.
     """
 
     number: int
@@ -82,7 +82,7 @@ class Outcome:
 
 def lay_feature(template: Template, feature: Feature) -> Outcome:
     """Lay a field by a template; whatever is wrong with it is told and stops nothing."""
-    name = template.name_of(feature.number, feature.values)
+    name, picture = template.name_of(feature.number, feature.values), None
     try:
         asked = template.plan_of(feature.values)
         ground = locate(_shapes(template, feature), units=asked.plan.units)
@@ -92,18 +92,27 @@ def lay_feature(template: Template, feature: Feature) -> Outcome:
         # without the name of the plan, which is that of no field
         said = error.reason if isinstance(error, NoStripError) else str(error)
         reason = _without(said, template, feature.number)
+        picture = _drawn(template, feature)
     except Exception as error:  # noqa: BLE001 - one field must not stop the others
         reason = OUT_OF_MEMORY
         if not (isinstance(error, MemoryError) or "bad_alloc" in str(error)):  # as GEOS tells it
             told = f"stopped by a fault of striplay's own ({type(error).__name__})"
             reason = f"{told}; please report it with this field and the plan"
-    return refused(feature.number, name, reason)
+    return refused(feature.number, name, reason, picture)
 
 
-def refused(number: int, name: str, reason: str) -> Outcome:
-    """Give the outcome of a field that can't be laid."""
+def refused(number: int, name: str, reason: str, picture: Picture | None = None) -> Outcome:
+    """Give the outcome of a field that can't be laid, with its picture where it has a shape."""
     line = {"verdict": ["refused"], "reason": [reason], "notices": [0]}
-    return Outcome(number, name, "refused", reason, {FIELDS: line})
+    return Outcome(number, name, "refused", reason, {FIELDS: line}, picture)
+
+
+def _drawn(template: Template, feature: Feature) -> Picture | None:
+    """Draw a field that is refused; None where its shape is why, or can't be drawn either."""
+    try:
+        return bare(locate(_shapes(template, feature)).outline)
+    except Exception:  # noqa: BLE001 - its reason counts, and no other field must stop for it
+        return None
 
 
 NO_SHAPE = "has no shape; draw its boundary, or leave it out with --where"

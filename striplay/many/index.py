@@ -57,6 +57,12 @@ class Sums:
     totals: Mapping[str, float]
     crops: Mapping[str, Mapping[str, float]]
 
+    @property
+    def told(self) -> str:
+        """How many fields came to each verdict, in words."""
+        each = [f"{number:,} {verdict}" for verdict, number in self.verdicts.items() if number]
+        return "; ".join(each)
+
 
 def write_results(template: Template, kept: Ledger, told: Sequence[Notice]) -> tuple[Sums, Path]:
     """Write tables and pages of all that a ledger holds, and give the sums and the first page.
@@ -106,10 +112,12 @@ def _write_pages(template: Template, kept: Ledger, sums: Sums, told: Sequence[No
     """Write the pages, the gravest fields first, and give the first."""
     plan, count = template.plan, sum(sums.verdicts.values())
     pages = max(1, -(-count // MOST_FIELDS_ON_PAGE))
-    each = ", ".join(f"{number:,} {verdict}" for verdict, number in sums.verdicts.items() if number)
-    about = [f"{count:,} fields of {template.source}: {each or 'none'}.",
-             f"{format_area(sums.totals['area_m2'], plan.units)} in all.",
-             *(f"{one.text}." for one in told)]  # fmt: skip
+    laid = format_area(sums.totals["area_m2"], plan.units)
+    together = [one.text.removeprefix(f"{template.source}: ") for one in told]
+    about = [
+        f"{sums.told}. {laid} in all, by the plan {plan.title} ({template.path.name}).",
+        *(_sentence(one) for one in together),
+    ]
     notes = [DRIVEN if template.driven else NOT_DRIVEN, PRICED, CAUTION]
     notes += [f"Of every field: {one.text}." for one in template.common if one.severity != "know"]
     names = list(dict.fromkeys([*(wish.crop for wish in plan.strips), *plan.crops]))
@@ -118,7 +126,7 @@ def _write_pages(template: Template, kept: Ledger, sums: Sums, told: Sequence[No
     for number in range(1, pages + 1):
         here = [field for _, field in zip(range(MOST_FIELDS_ON_PAGE), fields, strict=False)]
         page = FieldsPage(
-            title=plan.title,
+            title=f"{count:,} fields of {template.source}",
             about=about,
             notes=notes,
             units=plan.units,
@@ -134,6 +142,10 @@ def _write_pages(template: Template, kept: Ledger, sums: Sums, told: Sequence[No
         packed = fields_page(page)
         replace_file(path, lambda fresh, packed=packed: fresh.write_bytes(packed))  # type: ignore[misc]
     return first
+
+
+def _sentence(said: str) -> str:
+    return f"{said[:1].upper()}{said[1:]}."
 
 
 Line = tuple[dict[str, Any], dict[str, Any] | None]

@@ -56,6 +56,11 @@ def picture_of(outline: shapely.Geometry, strips: Geometries, crops: Sequence[st
     )
 
 
+def bare(outline: shapely.Geometry) -> Picture:
+    """Draw a field in which nothing is laid."""
+    return picture_of(outline, np.empty(0, dtype=object), ())
+
+
 def _points(rings: Sequence[shapely.Geometry]) -> list[npt.NDArray[np.float64]]:
     """Give the vertices of rings, ring by ring."""
     points, of = shapely.get_coordinates(rings, return_index=True)

@@ -14,8 +14,7 @@ def report_of(results: Results) -> list[str]:
     """Tell results in a few lines."""
     template, sums = results.template, results.sums
     units, totals = template.plan.units, sums.totals
-    each = ", ".join(f"{count:,} {verdict}" for verdict, count in sums.verdicts.items() if count)
-    lines = [f"{results.count:,} fields of {template.source}: {each or 'none'}"]
+    lines = [f"{results.count:,} fields of {template.source}: {sums.told}"]
     if totals["area_m2"]:
         parts = ("strips", "headland", "obstacles", "leftover")
         land = ", ".join(f"{one} {format_area(totals[f'{one}_m2'], units)}" for one in parts)

@@ -74,7 +74,7 @@ def _text(said: object) -> str:
 
 
 def _sentences(said: Sequence[str]) -> str:
-    return " ".join(_text(one) for one in said)
+    return "\n".join(f'<p dir="auto">{_text(one)}</p>' for one in said)
 
 
 def _links(links: Sequence[tuple[str, str]]) -> str:
@@ -148,8 +148,8 @@ def _row(
           for head, (value, told) in zip(_figures(page), figures, strict=True)),
         f'<td dir="auto">{_text(line["reason"] or "")}</td>',
     ]  # fmt: skip
-    grave = ' class="grave"' if verdict in GRAVE else ""
-    return f'<tr data-verdict="{escape(verdict)}"{grave}>{"".join(cells)}</tr>'
+    looks = ["grave"] * (verdict in GRAVE) + ["drawn"] * (picture is not None)
+    return f'<tr data-verdict="{escape(verdict)}" class="{" ".join(looks)}">{"".join(cells)}</tr>'
 
 
 _PATH = re.compile(r"[Mlz0-9 ,\-]*")

@@ -11,6 +11,7 @@ import { made } from "./parts.js";
  * @property {string} headland what the headland is called
  * @property {{headland: unknown[], obstacles: unknown[]}} ground
  * @property {{crop: number, between: string}[]} strips
+ * @property {Set<number>} [grown] the crops that are told; all when left out
  */
 
 const [WIDE_PIXELS, HIGH_PIXELS, FINE] = [34, 24, 2];
@@ -67,17 +68,18 @@ function patchOfRows() {
  * @param {Keyed} keyed
  */
 export function fillKey(list, keyed) {
-  const { ground, crops, headland, strips } = keyed;
+  const { ground, crops, headland, strips, grown } = keyed;
   const own = new Set(strips.map((strip) => strip.crop));
   const between = strips.map((strip) => strip.between).join("");
-  /** @type {[HTMLCanvasElement, string][]} */
-  const lines = crops.map(({ color, hatch, letter, name, after }, crop) =>
+  /** @type {[HTMLCanvasElement, string][]} as many as crops */
+  const each = crops.map(({ color, hatch, letter, name, after }, crop) =>
     after
       ? [patchOf("transparent", ""), `${letter}  ${name}, after a harvest`]
       : own.has(crop) || !between.includes(letter)
       ? [patchOf(color, hatch), `${letter}  ${name}`]
       : [patchOfRows(), `${letter}  ${name}, between the rows`],
   );
+  const lines = each.filter((_, crop) => grown?.has(crop) ?? true);
   if (ground.headland.length) {
     lines.push([patchOf(inkOf("--headland"), ""), headland]);
   }

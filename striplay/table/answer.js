@@ -65,8 +65,10 @@ import { boxOf } from "../page/ground.js";
  * @property {Across} section
  * @property {boolean} is_saved whether there is a saved plan
  * @property {string[]} changed from it
+ * @property {string} changed_words the same in short
  * @property {Figure[]} figures
  * @property {{crop: number, facts: Figure[]}[]} crops each its place among those offered
+ * @property {number[]} grown the crops on the field, likewise
  * @property {Figure[]} money
  * @property {string} money_words what money is told in
  * @property {Verdict[]} verdicts

@@ -67,6 +67,7 @@ def laid_answer(now: Side, saved: Side | None, crops: Sequence[str]) -> dict[str
         "section": _section(layout, crops),
         "figures": told(land_measures(units), now, saved),
         "crops": crops_told(crops, now, saved),
+        "grown": [place for place, crop in enumerate(crops) if crop in now.land["crops"]],
         "money": told(cost_measures(now, saved), now, saved),
         "money_words": plain(money_words(layout.plan)),
         "verdicts": _of_days(layout),

@@ -13,13 +13,16 @@ const AS_PLANNED = "As the plan has it";
 /** @param {string} id @returns {HTMLSelectElement} */
 export const select = (id) => /** @type {HTMLSelectElement} */ (part(id));
 
+/** A line of a list, which is narrow. @param {Offer} offer */
+const listed = ({ label, can }) => (can === false ? `${label}: not yet` : label);
+
 /** @param {Offer} offer */
 const named = ({ label, verdict }) => (verdict ? `${label}: ${verdict}` : label);
 
 /** Fill the lists; the last line of each stands for what no offer is. @param {SaidOffers} offers */
 export function fillOffers(offers) {
   for (const kind of OFFER_KINDS) {
-    const options = [...offers[kind].map(named), AS_PLANNED].map((text) => made("option", text));
+    const options = [...offers[kind].map(listed), AS_PLANNED].map((text) => made("option", text));
     select(kind).replaceChildren(...options);
     select(kind).disabled = !offers[kind].length;
   }

@@ -10,6 +10,7 @@ from typing import Any
 import shapely
 
 from striplay.choosing.compare import Side
+from striplay.choosing.tables import NAMED
 from striplay.errors import OutputError, PlanError
 from striplay.files.folder import make_new, replace_file
 from striplay.files.plan import files_outside, plan_in, read_text, tables_in
@@ -19,6 +20,7 @@ from striplay.ground import Ground
 from striplay.kept import Kept
 from striplay.laid_plan import Layout
 from striplay.limits import MAX_BINARY_BYTES
+from striplay.notices import few
 from striplay.page.shapes import areas_of
 from striplay.plain import plain
 from striplay.plan.models import Plan
@@ -290,6 +292,7 @@ class Desk:
             "chosen": chosen(self.offers, now.layout, now.tables),
             "is_saved": saved is not None,
             "changed": [] if saved is None else differing(saved.tables, now.tables),
+            "changed_words": "" if saved is None else changed_words(saved.tables, now.tables),
             "can_undo": self.history.can_undo,
             "can_redo": self.history.can_redo,
             "document": now.text,
@@ -334,6 +337,36 @@ def where_on_earth(latitude_deg: float, longitude_deg: float) -> str:
 
 def _areas(geometry: shapely.Geometry) -> list[Any]:
     return areas_of(shapely.get_parts(geometry))
+
+
+CALLED = {
+    "direction.heading": "heading", "direction.offset": "offset",
+    "direction.start": "side of the first strip", "machines": "machine", "crops": "crop",
+    "mixtures": "mixture", "after_harvest": "crops after a harvest",
+}  # fmt: skip
+"""What is said of parts of a plan whose keys alone don't say it."""
+
+
+def changed_words(before: Mapping[str, Any], now: Mapping[str, Any]) -> str:
+    """Name the parts in which two plans differ, without a key.
+
+    >>> changed_words({"direction": {"heading": 0}}, {"direction": {"heading": 7}, "row_set": {}})
+    'heading and row set'
+    """
+    found: list[str] = []
+    for key in dict.fromkeys([*before, *now]):
+        one, other = as_json(before.get(key)), as_json(now.get(key))
+        if one == other:
+            continue
+        called = CALLED.get(key, key.replace("_", " "))
+        if key not in (*NAMED, "direction"):
+            found.append(called)
+            continue
+        for name in dict.fromkeys([*(one or {}), *(other or {})]):
+            if (one or {}).get(name) != (other or {}).get(name):
+                by_name = f"{called} {name}" if key in NAMED else name.replace("_", " ")
+                found.append(CALLED.get(f"{key}.{name}", by_name))
+    return plain(few(found)) if found else ""
 
 
 def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -> list[str]:

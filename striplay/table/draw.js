@@ -15,8 +15,8 @@ import { inPixels, seenIn } from "../page/view.js";
 const ACRE_M2 = 43560 * FOOT_M * FOOT_M;
 const HECTARE_M2 = 10000;
 const SIDES = [
-  { id: "draw-latitude", up: "north", down: "south" },
-  { id: "draw-longitude", up: "east", down: "west" },
+  { id: "draw-latitude", up: "north", down: "south", most: 90 },
+  { id: "draw-longitude", up: "east", down: "west", most: 180 },
 ];
 /** Lines of the ground are so many feet or meters apart, the first step that stands so far apart on the map. */
 const GRID_STEPS = [10, 50, 100, 500, 1000, 5000];
@@ -168,6 +168,11 @@ export function makeDrawing(map, close) {
 
   /** Say where on the earth that is, so that a sign that is wrong is seen. */
   function tellWhere() {
+    const off = SIDES.find(({ id, most }) => Math.abs(numberOf(input(id).value)) > most);
+    if (off) {
+      part("draw-where").textContent = `There is no such place: degrees ${off.up} or ${off.down} go up to ${off.most}.`;
+      return;
+    }
     const told = SIDES.map(({ id, up, down }) => {
       const degrees = numberOf(input(id).value);
       return Number.isNaN(degrees) ? "" : `${Math.abs(degrees)}° ${degrees >= 0 ? up : down}`;

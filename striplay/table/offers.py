@@ -117,10 +117,12 @@ def chosen(offers: Mapping[str, Any], layout: Layout, tables: Mapping[str, Any])
     plan, strips = layout.plan, layout.section.strips
     across = _across([one.crop for one in strips], [one.width_m for one in strips], plan)
     sets = [one["label"] for one in offers["sets"]]
+    system = _written_so(offers["systems"], tables)
     return {
         "sets": sets.index(across) if across in sets else -1,
         "starts": SIDES.index(plan.direction.start),
-        **{kind: _written_so(offers[kind], tables) for kind in ("headlands", "systems")},
+        "headlands": _written_so(offers["headlands"], tables),
+        "systems": _strips_so(offers["systems"], tables, across) if system < 0 else system,
     }
 
 
@@ -131,6 +133,24 @@ def _written_so(offers: Sequence[Mapping[str, Any]], tables: Mapping[str, Any]) 
         if all(as_json(_found(tables, key)) == value for key, value in asked):
             return place
     return -1
+
+
+def _strips_so(offers: Sequence[Mapping[str, Any]], tables: Mapping[str, Any], across: str) -> int:
+    """Give the place of the strips that a plan has, however their widths are written; -1 for none.
+
+    Args:
+        offers: the systems.
+        tables: the plan as written.
+        across: its set, as `_across` writes it and a system of strips is described.
+    """
+    if [key for key in SET_TABLES if tables.get(key)] != ["strips"]:
+        return -1
+    found = (k for k, one in enumerate(offers) if (one["label"], one["words"]) == (STRIPS, across))
+    return next(found, -1)
+
+
+STRIPS = "strips"
+"""The system that a plan has whose set is made by strips alone."""
 
 
 def _found(tables: Mapping[str, Any], key: str) -> object:

@@ -21,7 +21,7 @@ const BESIDE = 0.09;
 const HEAD_PIXELS = 24;
 const SOIL_PIXELS = 76;
 /** Names of machines stand beside their passes where the picture is so wide, else above them. */
-const WIDE_PIXELS_LEAST = 640;
+const WIDE_PIXELS_LEAST = 600;
 const GUTTER_PIXELS = 210;
 const LANE_PIXELS = { beside: 25, above: 42 };
 const WIDTH_PIXELS = 30;

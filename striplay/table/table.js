@@ -13,7 +13,7 @@ import { FOOT_M } from "../page/ground.js";
 import { fillKey } from "../page/key.js";
 import { lookAsked, otherLook, wearLook } from "../page/look.js";
 import { makeMap } from "../page/map.js";
-import { input, made, paired, part } from "../page/parts.js";
+import { button, input, made, paired, part } from "../page/parts.js";
 import { areaAt, wordsOffStrips } from "../page/where.js";
 
 /** @typedef {import("../page/ground.js").Point} Point */
@@ -279,6 +279,7 @@ function onAnswer(now) {
     Object.assign(wanted, { heading: now.heading_deg, offset: now.offset_m });
   }
   part("refused").hidden = true;
+  part("saved").hidden = part("saved").hidden || now.changed.length > 0;
   showLine("");
   part("later").hidden = false;
   part("driven").classList.add("old");
@@ -296,7 +297,8 @@ function onAnswer(now) {
 function fillLegend() {
   if (answer && offers) {
     const { strips, headland_words: headland } = answer;
-    fillKey(part("legend"), { crops: offers.crops, headland, ground: laid, strips });
+    const grown = new Set(answer.grown);
+    fillKey(part("legend"), { crops: offers.crops, headland, ground: laid, strips, grown });
   }
 }
 
@@ -350,7 +352,7 @@ function onProgress({ doing, share }) {
 function onSaved({ name, where, command }) {
   naming.close();
   part("refused").hidden = true;
-  part("saved").replaceChildren(made("span", `Saved as ${name} in ${where}. To lay it: `), made("code", command));
+  part("saved").replaceChildren(made("span", `Saved as ${name} in ${where}. To lay it: `), made("code", command), button("Close", clearWords));
   part("saved").hidden = false;
 }
 

@@ -110,7 +110,9 @@ export function fillVerdicts(verdicts, show) {
 export function fillSide(answer, offered, show) {
   const { figures, crops, money, changed, is_saved: isSaved } = answer;
   const same = isSaved ? "As the saved plan." : "Not saved yet.";
-  part("changed").textContent = changed.length ? `Changed from the saved plan: ${changed.join("; ")}` : same;
+  part("changed").textContent = changed.length ? `Changed: ${answer.changed_words}` : same;
+  part("changed-more").hidden = !changed.length;
+  part("changed-each").replaceChildren(...changed.map((words) => made("li", words)));
   fillAccounts(part("figures"), "Land and seed", [
     { name: "", facts: figures },
     ...crops.map(({ crop, facts }) => ({ name: offered[crop]?.name ?? "", facts })),

@@ -65,6 +65,34 @@ def test_cards_on_a_phone_hold_number_and_name_in_a_line_and_figures_in_two(page
     assert len(refused.evaluate(BOXES)) == 4  # what it has no figures of takes no line
 
 
+CELLS = """row => [...row.cells].map(cell => {
+  const box = cell.getBoundingClientRect(); return [box.left, box.top];
+})"""
+
+
+def test_figures_stand_beside_the_map_of_a_card_in_one_line_below_each_other(page):
+    page.set_viewport_size({"width": 390, "height": 844})
+    drawn = page.locator("#fields tr.drawn").first.evaluate(CELLS)
+    rows = {}
+    for left, top in drawn[3:]:  # behind map, number and name
+        rows[round(top)] = min(left, rows.get(round(top), left))
+    assert len(rows) == 5  # verdict, three of figures, what was found
+    assert max(rows.values()) - min(rows.values()) < 1
+    assert drawn[0][0] + 76 < min(rows.values())
+    bare = page.locator("#fields tr:not(.drawn)").first.evaluate(BOXES)
+    assert min(box[0] for box in bare) < drawn[0][0] + 76  # without a map no room is left for one
+
+
+def test_the_words_at_the_head_of_columns_end_on_one_line(page):
+    page.set_viewport_size({"width": 1366, "height": 768})
+    ends = page.locator("thead th").evaluate_all("""heads => heads.map(head => {
+      const range = document.createRange(); range.selectNodeContents(head.firstElementChild);
+      return Math.max(...[...range.getClientRects()].map(box => box.bottom));
+    })""")
+    assert len(ends) == 10
+    assert max(ends) - min(ends) < 1
+
+
 def test_a_column_sorts_by_size_both_ways_and_what_is_empty_comes_last(page):
     page.set_viewport_size({"width": 1280, "height": 800})
     areas = "rows => rows.map(row => row.cells[4].dataset.value)"

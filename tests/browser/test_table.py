@@ -19,7 +19,7 @@ from striplay.flow import lay
 from striplay.units import format_area
 
 SIDE_FT = 900
-SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900), "low": (1024, 768)}
 WAIT_MS = 30_000
 FINGER_PIXELS = 44
 """The least width and height of what a finger presses (WCAG 2.2, success criterion 2.5.5)."""
@@ -282,7 +282,7 @@ def test_each_list_chooses_and_what_a_system_lacks_is_told(open_table):
         assert table.page.locator(f"#{kind}").evaluate("list => list.selectedIndex") == place
     # the last system needs a drill that the shed lacks, and is told to stand on a made-up one
     assert not table.last("offers")["systems"][place]["can"]
-    assert "can't be done yet" in table.page.locator("#systems option").nth(place).inner_text()
+    assert table.page.locator("#systems option").nth(place).inner_text().endswith(": not yet")
     expect(table.page.locator("#systems-words.warning")).to_contain_text("as an example")
     expect(table.page.locator("#grave")).to_contain_text("made up, none of the farm's")
     expect(table.page.locator("#unfit")).to_contain_text("can't be done yet")
@@ -291,6 +291,28 @@ def test_each_list_chooses_and_what_a_system_lacks_is_told(open_table):
     fit = next(k for k, one in enumerate(table.last("offers")["systems"]) if one["can"])
     table.page.select_option("#systems", index=fit)
     expect(table.page.locator("#unfit")).to_be_hidden(timeout=WAIT_MS)
+
+
+def test_a_low_screen_shows_the_set_across_and_every_figure_without_a_scroll_sideways(open_table):
+    table = open_table("low")
+    expect(table.page.locator("#systems")).to_be_enabled(timeout=WAIT_MS)
+    systems = table.last("offers")["systems"]
+    place = next(k for k, one in enumerate(systems) if one["label"] == "mixed stand")
+    table.page.select_option("#systems", index=place)
+    expect(table.page.locator("#driven")).to_contain_text("not counted: harvest", timeout=WAIT_MS)
+    assert table.page.locator("#side").evaluate("one => one.scrollWidth <= one.clientWidth")
+    for wide in table.page.locator("#systems, #offset, #sets").all():
+        assert wide.evaluate("one => one.scrollWidth <= one.clientWidth")
+    across = table.page.locator("#section").bounding_box()
+    assert across["y"] + across["height"] <= SIZES["low"][1]
+    changed = table.page.locator("#changed")
+    expect(changed).to_have_text("Changed: strips and mixture corn_soybean")
+    line_px = changed.evaluate("one => parseFloat(getComputedStyle(one).lineHeight)")
+    assert changed.bounding_box()["height"] <= 2 * line_px + 1
+    assert "corn_soybean" in table.text("legend")
+    table.page.click("#undo")
+    table.rest()
+    assert "corn_soybean" not in table.text("legend")
 
 
 def test_what_is_refused_is_marked_and_goes_as_its_box_is_left(open_table):
@@ -412,6 +434,8 @@ def test_a_field_is_drawn_by_hand_and_another_opened(open_table, served, tmp_pat
     page.fill("#draw-longitude", "-93.47")
     page.click("#draw-close")
     assert "Decimals take a point" in table.text("draw-told")
+    page.fill("#draw-latitude", "99")
+    assert table.text("draw-where") == "There is no such place: degrees north or south go up to 90."
     page.fill("#draw-latitude", "42.03")
     page.fill("#draw-longitude", "93.47")  # China: seen before it is drawn
     assert (
@@ -483,6 +507,8 @@ def test_all_is_done_by_keys(open_table, served):
     keys.type("keys.toml")
     keys.press("Enter")
     expect(table.page.locator("#saved")).to_contain_text("keys.toml")
+    table.page.get_by_role("button", name="Close", exact=True).click()
+    expect(table.page.locator("#saved")).to_be_hidden()
     assert read_plan(served.folder / "keys.toml").direction.heading == 33.5
 
 

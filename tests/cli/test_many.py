@@ -31,7 +31,7 @@ def test_fields_are_laid_and_told(folder):
     run = many("-o", "out", "--jobs", "1", "--id", "kind")
     assert run.exit_code == 0, run.output
     lines = run.stdout.splitlines()
-    assert lines[0].startswith("3 fields of fields.geojson: 1 refused, ")
+    assert lines[0].startswith("3 fields of fields.geojson: 1 refused; ")
     assert any(line.startswith('refused: feature 2 "yard": has 100 ft2 at ') for line in lines)
     assert lines[-1] == "written to out; open index.html in it"
     assert (folder / "out" / "index.html").exists()
@@ -96,3 +96,12 @@ def test_no_such_file_is_told(folder):
     run = CliRunner().invoke(main, ["many", "none.gpkg", "--plan", "plan.toml", "-o", "out"])
     assert run.exit_code == 2
     assert run.stderr == "striplay: none.gpkg: is not there; are name and folder right?\n"
+
+
+def test_without_a_plan_a_command_that_would_do_is_shown(folder):
+    run = CliRunner().invoke(main, ["many", "fields.geojson", "-o", "out"])
+    assert run.exit_code == 2
+    assert run.stderr.splitlines()[-1] == (
+        "Error: --plan is missing: what each field is laid by; for example striplay many "
+        "fields.gpkg --plan north.toml -o out"
+    )

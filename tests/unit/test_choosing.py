@@ -141,6 +141,20 @@ def test_a_relay_asks_for_drill_host_and_heights(tmp_path):
     assert tables["strips"][0]["pattern"] == ["11.25 in", "18.75 in"]
 
 
+@pytest.mark.parametrize(("printed", "past"), [("2025-10-05", False), ("2026-04-01", True)])
+def test_an_example_that_would_be_sown_before_the_plan_is_made_is_told(tmp_path, printed, past):
+    """The example of wheat is sown on October 5 of the year before the others are harvested."""
+    path = write_plan_for(tmp_path, square(800), shed=dated(), headland=BARE)
+    text = path.read_text()
+    path.write_text(f"date = {printed}\n{text}")
+    relay = next(one for one in judge_systems(path) if one.system == "relay")
+    told = (
+        f"a season to come: wheat would be sown 2025-10-05, which is past on {printed}, the day of "
+        "the plan"
+    )
+    assert (told in relay.needs) is past
+
+
 def test_south_of_the_equator_an_example_s_days_are_half_a_year_off(tmp_path, monkeypatch):
     from striplay.choosing.setting import Setting  # noqa: PLC0415
 

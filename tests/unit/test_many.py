@@ -3,6 +3,7 @@
 import gzip
 import json
 import os
+import re
 import shutil
 import sys
 import time
@@ -39,6 +40,7 @@ from striplay.many.run import Asked, lay_many
 from striplay.many.shared import Shared, overlaps
 from striplay.many.template import Wishes, read_template
 from striplay.page.fields import FieldsPage, fields_page
+from striplay.units import format_area
 
 PLAN = f'title = "Many"\n[direction]\nheading = 0\n{SHED}\n{STRIPS}'
 HOSTILE = "</script><img src=x onerror=alert(1)>\"'&"
@@ -96,6 +98,11 @@ def test_every_field_is_told_once_and_a_bad_one_stops_no_other(laid):
     assert table["field"].tolist() == list(SHAPES)
     verdicts = dict(zip(table["field"], table["verdict"], strict=True))
     assert [name for name, one in verdicts.items() if one == "refused"] == BAD
+    page = results.page.read_text(encoding="utf-8")
+    assert '<h1 dir="auto">7 fields of fields.gpkg</h1>' in page
+    area = format_area(results.sums.totals["area_m2"], "us")
+    told = f"3 refused; 4 laid, with a warning. {area} in all, by the plan Many (plan.toml)."
+    assert f'<p dir="auto">{told}</p>' in page
     reasons = dict(zip(table["field"], table["reason"], strict=True))
     assert reasons["nothing"] == "has no shape; draw its boundary, or leave it out with --where"
     assert reasons["too small"].startswith("has 400 ft2 at ")
@@ -172,6 +179,9 @@ def test_columns_change_the_plan_field_by_field(tmp_path):
         'direction.heading: "north" must be "best", or degrees clockwise from true north, 0 up to '
         '180; for example heading = 90 (column "direction.heading")'
     )
+    page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    drawn = re.findall('<tr data-verdict="refused" class="(.*?)">', page)
+    assert drawn == ["grave drawn"] * 2  # their shapes are good
     assert table["reason"].tolist()[3] == (  # each word of it once, none of it twice
         'crops.corn.rate: "many" is not a seed rate; write a number and a unit, such as '
         '"34000 seeds/acre" (column "seed")'
@@ -256,7 +266,7 @@ def test_fields_that_overlap_and_names_given_twice_are_told_once(tmp_path):
     place = PLANE.to_plane(np.array([told.place]))[0]
     assert place == pytest.approx([450 * FT_M, 0], abs=60 * FT_M)
     page = results.page.read_text(encoding="utf-8")
-    assert page.count("fields overlap: 1 &quot;west&quot;") == 1
+    assert page.count("Fields overlap: 1 &quot;west&quot;") == 1
     assert page.count("; also overlaps 1 &quot;west&quot; by 2.30 ac; ground of both") == 1
     table, each = (table_in(tmp_path / "out", name) for name in (FIELDS, FIELD_NOTICES))
     shared = each[each["text"].str.startswith("overlaps ")]

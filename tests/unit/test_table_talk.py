@@ -17,9 +17,9 @@ from tabled import Talk, afresh, write_small
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.table.answer import driven_answer, driven_of
-from striplay.table.desk import MOST_LAID, History, differing
+from striplay.table.desk import MOST_LAID, History, changed_words, differing
 from striplay.table.long_work import judge_whole
-from striplay.table.offers import system_offer
+from striplay.table.offers import chosen, system_offer
 
 ACTIONS = (
     ("change", {"direction.heading": 0}), ("change", {"direction.heading": 31.7}),
@@ -317,6 +317,7 @@ def test_figures_stand_beside_the_saved_plans_with_what_they_differ_by(tmp_path,
         "change_text": "\N{MINUS SIGN}2.87 ac",
     }  # fmt: skip
     assert said["changed"] == ["headland passes: 1 instead of 2"]
+    assert said["changed_words"] == "headland"
     assert said["chosen"]["headlands"] == 0
     assert said["chosen"]["starts"] == 0
 
@@ -670,3 +671,43 @@ def test_work_on_no_land_is_told_beside_the_hours_that_leave_it_out(systems):
     driven = driven_of(talk.session.desk.now.layout)
     talk.answer("reset", number=2)
     assert driven.uncounted == "spray by sprayer"
+
+
+def test_what_changed_is_named_in_words():
+    before = {"direction": {"heading": 0, "offset": "1 ft"}, "crops": {"corn": {"rate": 1}}}
+    now = {
+        "direction": {"heading": 7, "start": "right", "offset": "1 ft"}, "row_set": {"units": "x"},
+        "crops": {"corn": {"rate": 2}, "rye": {}},
+    }  # fmt: skip
+    assert changed_words(before, now) == (
+        "heading, side of the first strip, crop corn, crop rye and 1 more"
+    )
+    assert changed_words(now, now) == ""
+
+
+def test_a_plan_of_strips_is_shown_as_strips_however_their_widths_are_written(systems):
+    talk, offers = systems
+    listed = list(offers.values())
+    place = list(offers).index("strips")
+    desk = talk.session.desk
+    told = {**desk.offers, "systems": listed}
+
+    def system(strips):
+        talk.answer("change", number=1, changes={"strips": strips})
+        found = chosen(told, desk.now.layout, desk.now.tables)["systems"]
+        talk.answer("reset", number=2)
+        return found
+
+    # the judged strips are 40 ft each, one pass of the planter, or 16 rows of 30 in
+    assert system([{"crop": "corn", "passes": 1}, {"crop": "soybean", "passes": 1}]) == place
+    assert system([{"crop": "corn", "rows": 16}, {"crop": "soybean", "rows": 16}]) == place
+    assert system([{"crop": "corn", "rows": 16}, {"crop": "soybean", "rows": 48}]) == -1
+
+
+def test_the_map_is_keyed_by_what_grows_now_whatever_was_tried(systems):
+    talk, offers = systems
+    said = talk.answer("change", number=1, changes=offers["relay"]["changes"])
+    names = [one["name"] for one in talk.last("offers")["crops"]]
+    assert [names[place] for place in said["grown"]] == ["soybean", "wheat"]
+    said = talk.answer("reset", number=2)
+    assert [names[place] for place in said["grown"]] == ["corn", "soybean"]
