@@ -131,9 +131,7 @@ def test_equal_sets_are_found_among_very_many_combinations(plan_with):
 
 
 def test_swap_must_be_true_or_false(plan_with):
-    with pytest.raises(
-        PlanError, match=r"season\.swap: 1 must be true or false$"
-    ):
+    with pytest.raises(PlanError, match=r"season\.swap: 1 must be true or false$"):
         plan_with(strips=FIT + "[season]\nswap = 1\n")
 
 
