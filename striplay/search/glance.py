@@ -15,11 +15,10 @@ import numpy.typing as npt
 
 from striplay.geometry.fold import BEGIN_M, BELOW_M2, END_M, Profile
 from striplay.geometry.strays import More, Spans, Strays, least_sums, strays_of
-from striplay.plan.models import Plan
 from striplay.search.lies import Lies
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, UP, Band, Sides
-from striplay.search.totals import total_of
+from striplay.search.totals import Total
 from striplay.search.turned import LandToWeigh
 from striplay.tolerances import BOUND_SHARE, ROUNDING_SHARE
 
@@ -70,26 +69,17 @@ class _Side:
 class Glance:
     """Reckons for one plan and set how little headings may cost."""
 
-    def __init__(self, plan: Plan, prices: Prices, sides: Sides, land: LandToWeigh) -> None:
-        """Prepare a set once for all headings.
-
-        Args:
-            plan: costs and wishes.
-            prices: of the set.
-            sides: of the set.
-            land: any of the grounds to come: what is at the sides costs the same on all.
-        """
-        self._plan, self._prices, self._sides = plan, prices, sides
-        per_m2 = prices.per_m2.sum(axis=0)
+    def __init__(self, prices: Prices, sides: Sides, money: Total, land: LandToWeigh) -> None:
+        """Prepare a set once for all headings; `money` is what `money_of` says of all three."""
+        self._prices, self._sides = prices, sides
         # land left out at a side only adds, and so do shares that are missed
-        total = total_of(prices, sides, -per_m2, -per_m2 - land.side_per_m2, runs=1.0)
-        levels, weight = total.with_parts(prices.step_m)
+        levels, weight = money.with_parts(prices.step_m)
         self._levels = levels
         self._own, self._ran = np.zeros((2, len(weight), BELOW))
         self._own[:, 2:], self._ran[:, :4] = weight[:, 4:], weight[:, :4]
         self._whole = self._strays(self._own + self._ran)
-        self._area_per_m2 = float((per_m2 + land.side_per_m2).min())
-        each = zip(sides.bands, total.sides, strict=True)
+        self._area_per_m2 = float(prices.per_m2.sum(axis=0).min() + land.side_per_m2)
+        each = zip(sides.bands, money.sides, strict=True)
         self._left_out = [_left_out(band, *one, prices.step_m) for band, one in each]
         self._spans = [_spans(one, prices.steps) for one in self._left_out]
         self._begun = {way: self._plain(way) for way in {one.way for one in self._left_out}}

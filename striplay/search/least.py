@@ -12,7 +12,6 @@ import numpy as np
 import numpy.typing as npt
 
 from striplay.geometry.jumps import Offsets, Side, add_sets, add_side
-from striplay.plan.models import Plan
 from striplay.search.lies import Lies
 from striplay.search.prices import Prices
 from striplay.search.sides import Sides
@@ -32,19 +31,11 @@ LEVELS_AT_ONCE = 2_000
 class Least:
     """Reckons for one plan and set how little headings may cost."""
 
-    def __init__(self, plan: Plan, prices: Prices, sides: Sides, land: LandToWeigh) -> None:
-        """Prepare a set once for all headings.
-
-        Args:
-            plan: costs and wishes.
-            prices: of the set.
-            sides: of the set.
-            land: any of the grounds to come: what is at the sides costs the same on all.
-        """
-        self._plan, self._prices, self._sides = plan, prices, sides
-        per_m2 = prices.per_m2.sum(axis=0)
+    def __init__(self, prices: Prices, sides: Sides, money: Total, land: LandToWeigh) -> None:
+        """Prepare a set once for all headings; `money` is what `money_of` says of all three."""
+        self._prices, self._sides = prices, sides
         self._joined = land.sides_join
-        self._money = total_of(prices, sides, -per_m2, -per_m2 - land.side_per_m2, runs=1.0)
+        self._money = money
         self._over: list[tuple[float, Total]] = []
         if prices.share_per_m2 > 0.0:
             for crop in np.flatnonzero(~np.isnan(prices.wish)):

@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, Sides
+from striplay.search.turned import LandToWeigh
 
 Floats = npt.NDArray[np.float64]
 Complexes = npt.NDArray[np.complex128]
@@ -68,6 +69,18 @@ def between_parts(step_m: float) -> tuple[Integers, Floats]:
     beside = np.zeros((3, SHIFT + 1))
     beside[[0, 1, 2], [ENDS[2], SHIFT, BEGINS[2]]] = 1.0, step_m, 1.0
     return np.array([-1, 0, 1]), beside
+
+
+def money_of(prices: Prices, sides: Sides, land: LandToWeigh) -> Total:
+    """Say what the money asks for that hangs on the offset, but for shares of crops.
+
+    Args:
+        prices: of the set.
+        sides: of the set.
+        land: any of the grounds to come: what is at the sides costs the same on all.
+    """
+    per_m2 = prices.per_m2.sum(axis=0)
+    return total_of(prices, sides, -per_m2, -per_m2 - land.side_per_m2, runs=1.0)
 
 
 def total_of(prices: Prices, sides: Sides, area: Floats, aside: Floats, *, runs: float) -> Total:

@@ -20,6 +20,7 @@ from striplay.search.lies import Lies, lies_of, together
 from striplay.search.point_rows import PointRows, point_rows
 from striplay.search.prices import Prices, prices_of
 from striplay.search.sides import Sides
+from striplay.search.totals import Total, money_of
 from striplay.search.turned import LandToWeigh
 from striplay.section.section import Section
 from striplay.tolerances import EQUAL_COST_SHARE, OFF_DEG, TIE_AIM, TIE_COST_SHARE
@@ -66,6 +67,7 @@ class Weigher:
         self._offset_m = offset if isinstance(offset, float) else None
         self._glance: Glance | None = None
         self._least: Least | None = None
+        self._money: Total | None = None
         self._may_cost: dict[float, float] = {}
         self._at_least: dict[float, float] = {}
         self._lies: dict[float, tuple[Lies, int]] = {}
@@ -179,8 +181,7 @@ class Weigher:
         if not new or not self._bounded:
             return
         if self._glance is None:
-            land = self._ground(new[0])
-            self._glance = Glance(self._plan, self._prices, self._sides, land)
+            self._glance = Glance(*self._set_on(self._ground(new[0])))
         seen = []
         most = max(1, GLANCED_AT_ONCE // max(len(self._ground(new[0]).edges), 1))
         for begin in range(0, len(new), most):
@@ -197,8 +198,7 @@ class Weigher:
         if not new:
             return headings_deg
         if self._least is None:
-            land = self._ground(new[0])
-            self._least = Least(self._plan, self._prices, self._sides, land)
+            self._least = Least(*self._set_on(self._ground(new[0])))
         order = [one for one in new if one not in self._lies]
         seen = [self._lies_of(order)] if order else []
         kept: dict[int, list[float]] = {}
@@ -212,6 +212,12 @@ class Weigher:
         found = self._least.at(together(seen)).tolist()
         self._at_least.update(zip(order, found, strict=True))
         return headings_deg
+
+    def _set_on(self, land: LandToWeigh) -> tuple[Prices, Sides, Total, LandToWeigh]:
+        """Give what bounds are prepared from, by any of the grounds."""
+        if self._money is None:
+            self._money = money_of(self._prices, self._sides, land)
+        return self._prices, self._sides, self._money, land
 
     def _lies_of(self, headings_deg: Sequence[float]) -> Lies:
         grounds = [self._ground(one) for one in headings_deg]

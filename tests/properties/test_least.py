@@ -62,7 +62,7 @@ def bounds(own, headings_deg):
     """Weigh headings, and give how little they may cost at a glance and when looked at closely."""
     asked = [typed_deg(one) for one in headings_deg]
     lies, land = own._lies_of(asked), own._ground(asked[0])
-    found = [kind(own._plan, own._prices, own._sides, land).at(lies) for kind in (Glance, Least)]
+    found = [kind(*own._set_on(land)).at(lies) for kind in (Glance, Least)]
     return np.array([choice.money for choice in own.weigh(asked)]), *found
 
 
