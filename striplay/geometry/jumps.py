@@ -8,7 +8,6 @@ polynomials of the offset that change as often as there are pairs of a level and
 than of an offset and a level.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -51,7 +50,7 @@ class Jumps:
         return Jumps(ground, self.at[levels], self.begin[levels], self.change[:, :, levels], first)
 
     @staticmethod
-    def joined(jumps: "Sequence[Jumps]") -> "Jumps":
+    def joined(jumps: "list[Jumps]") -> "Jumps":
         """Put those of several, each in order of grounds, together."""
         counts = np.concatenate([np.diff(one.first) for one in jumps])
         return Jumps(
@@ -152,22 +151,32 @@ class Offsets:
         if not self._place:
             return np.zeros((grounds, steps))
         place = np.concatenate(self._place)
-        found = np.zeros((3, grounds, steps))
-        for row in range(3):
-            weight = np.concatenate([terms[row] for terms in self._terms])
-            if row and not weight.any():
-                continue
-            jumps = np.bincount(place, weight, grounds * (steps + 1))
-            np.cumsum(jumps.reshape(grounds, -1)[:, :-1], axis=1, out=found[row])
-        step = np.arange(steps)
-        found[2] *= step
-        found[1] += found[2]
-        found[1] *= step
-        found[0] += found[1]
-        return np.asarray(found[0])
+        size = grounds * (steps + 1)
+        value, growth, curve = (
+            np.concatenate([terms[row] for terms in self._terms]) for row in range(3)
+        )
+        packed = np.empty(size, dtype=np.complex128)  # two sums run up in one pass
+        packed.real, packed.imag = (np.bincount(place, one, size) for one in (value, growth))
+        both = np.cumsum(packed.reshape(grounds, -1)[:, :-1], axis=1)
+        step = np.arange(steps, dtype=np.float64)
+        if not curve.any():
+            return np.asarray(both.real + both.imag * step)
+        jumps = np.bincount(place, curve, size).astype(np.float64)
+        found: Floats = np.cumsum(jumps.reshape(grounds, -1)[:, :-1], axis=1)
+        found *= step
+        found += both.imag
+        found *= step
+        found += both.real
+        return found
 
 
-def _about(change: Sequence[Floats], above: Floats) -> Floats:
+def _weighed(weight: Floats, change: Floats) -> Floats:
+    """Add up changes of all kinds, (kinds, 3, n), by weights, (k, kinds): (3, k, n)."""
+    found = weight @ change.reshape(len(change), -1)
+    return found.reshape(len(weight), 3, -1).swapaxes(0, 1)
+
+
+def _about(change: Floats, above: Floats) -> Floats:
     """Give polynomials of what lies above an offset as polynomials of the offset, (3, ...).
 
     Args:
@@ -204,7 +213,7 @@ def add_sets(into: Offsets, jumps: Jumps, levels: Integers, weight: Floats) -> F
     count = len(jumps.at)
     if not count:
         return np.zeros(grounds)
-    value, growth, curve = np.einsum("lk,kcn->cln", weight, jumps.change)  # in one thread
+    changes = value, growth, curve = _weighed(weight, jumps.change)
     turn, level = np.divmod(levels[:, None], steps)
     begun, begin = np.divmod(jumps.begin, steps)
     seen = level - begin
@@ -213,7 +222,7 @@ def add_sets(into: Offsets, jumps: Jumps, levels: Integers, weight: Floats) -> F
     first = before + (begun - turn)  # the set that sees it at some offset, and no more after that
     above = seen + (jumps.begin - jumps.at)
     place = jumps.ground * (steps + 1) + 1 + seen
-    removed = _about((value, growth, curve), above)
+    removed = _about(changes, above)
     into.add_at(place.ravel(), -removed.reshape(3, -1))
     sets = first.max(initial=0) + 1 - first
     once = sets * (sets - 1) / 2 * steps
@@ -273,8 +282,7 @@ def add_side(into: Offsets, jumps: Jumps, side: Side) -> None:
         return
     counted, one = counted[term, place], near[place]
     ground = jumps.ground[one]
-    weight = way * side.weight[term].T
-    change = [(weight * jumps.change[:, row, one]).sum(axis=0) for row in range(3)]
+    change = way * _weighed(side.weight, jumps.change[:, :, near])[:, term, place]
     most = side.count[ground]
     # offsets, perhaps of other sets, from the first at which it is seen to the last
     begin = side.edge - side.level[ground] - way * (most if way > 0 else counted)
@@ -287,6 +295,6 @@ def add_side(into: Offsets, jumps: Jumps, side: Side) -> None:
     into.add(ground, np.minimum(last, steps), -terms)
     over = np.flatnonzero(last > steps)
     if len(over):
-        terms = _about([row[over] for row in change], above[over] - steps)
+        terms = _about(change[:, over], above[over] - steps)
         into.add(ground[over], np.zeros(len(over), dtype=np.int64), terms)
         into.add(ground[over], last[over] - steps, -terms)

@@ -17,6 +17,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -93,17 +94,36 @@ class Spans:
         low = least_within(touched, self.span + 1)
         low = np.tile(low, size // self.steps + 1)[:, :size]
         by_rest = low.reshape(len(least), turns, self.span).swapaxes(1, 2)
-        self._low = sliding_window_view(np.ascontiguousarray(by_rest), self.stretches, axis=2)
+        self._values, self._turns = len(least), turns
+        self._low = sliding_window_view(by_rest.ravel(), self.stretches)
 
-    def of(self, which: Integers, place: Integers) -> Floats:
-        """Give the least over every stretch of offsets, (n, stretches).
+    def of_all(self, place: Integers) -> Floats:
+        """Give the least of all values over every stretch of offsets, (k, n, stretches).
+
+        Args:
+            place: the step of the set at which a vertex lies at offset 0, (n,).
+        """
+        values = np.arange(self._values)[:, None]
+        return np.asarray(self._low[self._begin(values, place)])
+
+    def sums(self, which: Integers, place: Integers, amount: Floats, first: Integers) -> Floats:
+        """Add up the least of some of the values over every stretch, (grounds, stretches).
 
         Args:
             which: of the values, (n,).
-            place: the step of the set at which a vertex lies at offset 0, (n,).
+            place: as of `of_all`.
+            amount: how many times each, (n,).
+            first: index of each ground's first of them, and n, (grounds + 1,).
         """
+        begin = self._begin(which, place)
+        found = np.empty((len(first) - 1, self.stretches))
+        for ground, (one, end) in enumerate(pairwise(first.tolist())):  # each while it is at hand
+            np.matmul(amount[one:end], self._low[begin[one:end]], out=found[ground])
+        return found
+
+    def _begin(self, which: Integers, place: Integers) -> Integers:
         turn, rest = np.divmod(place, self.span)
-        return np.asarray(self._low[which, rest, turn])
+        return np.asarray((which * self.span + rest) * self._turns + turn)
 
 
 @dataclass(frozen=True)
@@ -282,23 +302,14 @@ def _followed(
     kind, vertex = np.nonzero(followed)
     order = np.argsort(jumps.ground[vertex], kind="stable")
     kind, vertex = kind[order], vertex[order]
-    amount, ground = changes[kind, vertex], jumps.ground[vertex]
-    found = np.zeros((grounds, strays.spans.stretches))
-    place = np.floor(jumps.at[vertex]).astype(np.int64) % strays.steps
+    amount = changes[kind, vertex]
     which = np.where(amount > 0.0, kind, len(ASKED) + kind)
-    counts = np.bincount(ground, minlength=grounds)
-    number = np.arange(len(ground)) - (np.cumsum(counts) - counts)[ground]
-    for turn in range(counts.max(initial=0)):  # a ground's first, second, third ... together
-        own = np.flatnonzero(number == turn)
-        rows = strays.spans.of(which[own], place[own])
-        rows *= np.abs(amount[own])[:, None]
-        found[ground[own]] += rows
+    place = np.floor(jumps.at[vertex]).astype(np.int64) % strays.steps
+    first = np.searchsorted(jumps.ground[vertex], np.arange(grounds + 1))
+    found = strays.spans.sums(which, place, np.abs(amount), first)
     for one in more:
         place = np.floor(one.at).astype(np.int64) % strays.steps
-        add = np.add if one.together else np.minimum
-        sums = np.zeros_like(found)
-        for value, amount in enumerate(one.amount):
-            rows = one.spans.of(np.full(grounds, value), place)
-            add(sums, amount[:, None] * rows, out=sums)
-        found += sums
+        values = one.spans.of_all(place)
+        values *= one.amount[:, :, None]
+        found += values.sum(axis=0) if one.together else values.min(axis=0, initial=0.0)
     return found

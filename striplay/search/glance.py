@@ -19,7 +19,6 @@ from striplay.search.lies import Lies
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, UP, Band, Sides
 from striplay.search.totals import Total
-from striplay.search.turned import LandToWeigh
 from striplay.tolerances import BOUND_SHARE, ROUNDING_SHARE
 
 Floats = npt.NDArray[np.float64]
@@ -69,8 +68,8 @@ class _Side:
 class Glance:
     """Reckons for one plan and set how little headings may cost."""
 
-    def __init__(self, prices: Prices, sides: Sides, money: Total, land: LandToWeigh) -> None:
-        """Prepare a set once for all headings; `money` is what `money_of` says of all three."""
+    def __init__(self, prices: Prices, sides: Sides, money: Total, side_per_m2: float) -> None:
+        """Prepare a set once for all headings; `money` is what `money_of` says of the others."""
         self._prices, self._sides = prices, sides
         # land left out at a side only adds, and so do shares that are missed
         levels, weight = money.with_parts(prices.step_m)
@@ -78,7 +77,7 @@ class Glance:
         self._own, self._ran = np.zeros((2, len(weight), BELOW))
         self._own[:, 2:], self._ran[:, :4] = weight[:, 4:], weight[:, :4]
         self._whole = self._strays(self._own + self._ran)
-        self._area_per_m2 = float(prices.per_m2.sum(axis=0).min() + land.side_per_m2)
+        self._area_per_m2 = float(prices.per_m2.sum(axis=0).min() + side_per_m2)
         each = zip(sides.bands, money.sides, strict=True)
         self._left_out = [_left_out(band, *one, prices.step_m) for band, one in each]
         self._spans = [_spans(one, prices.steps) for one in self._left_out]

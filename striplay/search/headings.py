@@ -173,8 +173,9 @@ def to_draw(plan: Plan, section: Section, block: FieldBlock, found: Searched) ->
     for choice in found.best:
         yield from _other_offsets(plan, ground_at, choice)
     weigher = Weigher(plan, section, ground_at)
-    for choice in _spread(found.every, SHOWN_DEG, MOST_DRAWN):
-        yield from weigher.settled([choice])
+    every = {choice.heading_deg: choice for choice in found.every}
+    for heading_deg in _spread(every, SHOWN_DEG, MOST_DRAWN):
+        yield from weigher.settled([every[heading_deg]])
 
 
 def _other_offsets(plan: Plan, ground_at: GroundAt, choice: Choice) -> Iterator[Choice]:
@@ -214,13 +215,16 @@ def _roundest(best: Choice, weigher: Weigher) -> Choice:
     """
     limit = best.money * (1 + EQUAL_COST_SHARE)
     near = [h for h in weigher.asked_deg if angle_deg(h, best.heading_deg) <= ALIKE_DEG]
-    others = (
-        choice
-        for choice in weigher.as_good(near, limit)
-        if choice.laid and choice.aim <= best.aim + TIE_AIM and choice.money <= limit
-    )
-    alike = list(others) or [best]  # it may be a hair dearer when weighed again
-    return min(alike, key=lambda choice: (_decimals(choice.heading_deg), choice.heading_deg))
+
+    def roundness(heading_deg: float) -> tuple[int, float]:
+        return _decimals(heading_deg), heading_deg
+
+    rounder = [one for one in near if roundness(one) < roundness(best.heading_deg)]
+    for heading_deg in sorted(weigher.within(rounder, limit), key=roundness):
+        (choice,) = weigher.weigh([heading_deg])
+        if choice.laid and choice.aim <= best.aim + TIE_AIM and choice.money <= limit:
+            return choice
+    return best
 
 
 def _decimals(heading_deg: float) -> int:
@@ -287,44 +291,42 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
     _log.info("weighing %d headings of a set of %.1f m", len(grid), weigher.section.width_m)
     tried = grid
     if weigher is not rough:
-        picked = [
-            *_spread(rough.best_first(grid), GRID_DEG, CHECKED),
-            *_spread(rough.best_first(grid), APART_DEG, 2 * SHOWN),
+        exactly = [
+            *_spread(rough.least_first(grid), GRID_DEG, CHECKED),
+            *_spread(rough.least_first(grid), APART_DEG, 2 * SHOWN),
         ]
-        exactly = [choice.heading_deg for choice in picked]
         tried = np.array([*exactly, *np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)])
-    begins = [
-        *_spread(weigher.best_first(tried), 2 * GRID_DEG, CLIMBS),
-        *weigher.weigh([usual_deg]),
-    ]
-    weigher.expect({h: begin.money for begin in begins for h in _around(begin, FINER_DEG)})
-    for number, begin in enumerate(begins, start=1):
-        what = (begin.heading_deg, number, len(begins))
-        _log.info("finer headings about %.2f degrees, %d of %d", *what)
-        _climb(weigher, begin, FINER_DEG)
-    _climb(weigher, next(weigher.best_first(weigher.asked_deg)), FINEST_DEG)
+    best = next(weigher.best_first([*tried, usual_deg]))
+    begins = [*_spread(weigher.least_first(tried), 2 * GRID_DEG, CLIMBS), usual_deg]
+    weigher.look_at(h for begin in begins for h in _around(begin, FINER_DEG))
+    for number, begin_deg in enumerate(begins, start=1):
+        _log.info("finer headings about %.2f degrees, %d of %d", begin_deg, number, len(begins))
+        best = _climb(weigher, best, begin_deg, FINER_DEG)
+    _climb(weigher, best, best.heading_deg, FINEST_DEG)
 
 
-def _climb(weigher: Weigher, here: Choice, step_deg: float) -> None:
-    """Move to the best heading within reach until that is where it stands."""
+def _climb(weigher: Weigher, best: Choice, heading_deg: float, step_deg: float) -> Choice:
+    """Seek what is better than the best so far within reach of a heading, and go on from there."""
     while True:
-        best = next(weigher.best_first(_around(here, step_deg), here.money), None)
-        if best is None or not is_better(best, here):
-            return
-        here = best
+        around = _around(heading_deg, step_deg)
+        weigher.look_at(around)
+        found = next(weigher.best_first(around, best.money), None)
+        if found is None or not is_better(found, best):
+            return best
+        best, heading_deg = found, found.heading_deg
 
 
-def _around(here: Choice, step_deg: float) -> list[float]:
+def _around(heading_deg: float, step_deg: float) -> list[float]:
     """Give the headings within reach."""
-    return [here.heading_deg + step_deg * number for number in range(-REACH, REACH + 1)]
+    return [heading_deg + step_deg * number for number in range(-REACH, REACH + 1)]
 
 
-def _spread(found: Iterable[Choice], apart_deg: float, most: int) -> list[Choice]:
-    """Pick the best that lie apart from each other, of choices best first."""
-    picked: list[Choice] = []
-    for choice in found:
-        if all(angle_deg(choice.heading_deg, other.heading_deg) >= apart_deg for other in picked):
-            picked.append(choice)
+def _spread(headings_deg: Iterable[float], apart_deg: float, most: int) -> list[float]:
+    """Pick the first that lie apart from each other, of headings best first."""
+    picked: list[float] = []
+    for one in headings_deg:
+        if all(angle_deg(one, other) >= apart_deg for other in picked):
+            picked.append(one)
             if len(picked) == most:
                 break
     return picked

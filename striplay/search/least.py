@@ -16,13 +16,12 @@ from striplay.search.lies import Lies
 from striplay.search.prices import Prices
 from striplay.search.sides import Sides
 from striplay.search.totals import Total, between_parts, six_of, total_of
-from striplay.search.turned import LandToWeigh
 from striplay.section.sets import off_wish
 from striplay.tolerances import BOUND_SHARE, ROUNDING_SHARE
 
 Floats = npt.NDArray[np.float64]
 
-OFFSETS_AT_ONCE = 60_000
+OFFSETS_AT_ONCE = 100_000
 """Offsets of all headings reckoned in one call; more leave the processor's own memory."""
 LEVELS_AT_ONCE = 2_000
 """Levels of the land likewise."""
@@ -31,10 +30,17 @@ LEVELS_AT_ONCE = 2_000
 class Least:
     """Reckons for one plan and set how little headings may cost."""
 
-    def __init__(self, prices: Prices, sides: Sides, money: Total, land: LandToWeigh) -> None:
-        """Prepare a set once for all headings; `money` is what `money_of` says of all three."""
+    def __init__(self, prices: Prices, sides: Sides, money: Total, *, sides_join: bool) -> None:
+        """Prepare a set once for all headings.
+
+        Args:
+            prices: of the set.
+            sides: of the set.
+            money: what `money_of` says of both.
+            sides_join: whether sides that no strip is planted on join the headland.
+        """
         self._prices, self._sides = prices, sides
-        self._joined = land.sides_join
+        self._joined = sides_join
         self._money = money
         self._over: list[tuple[float, Total]] = []
         if prices.share_per_m2 > 0.0:

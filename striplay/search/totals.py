@@ -8,7 +8,6 @@ import numpy.typing as npt
 
 from striplay.search.prices import Prices
 from striplay.search.sides import BEGINS, BELOW, ENDS, SHIFT, Sides
-from striplay.search.turned import LandToWeigh
 
 Floats = npt.NDArray[np.float64]
 Complexes = npt.NDArray[np.complex128]
@@ -71,16 +70,16 @@ def between_parts(step_m: float) -> tuple[Integers, Floats]:
     return np.array([-1, 0, 1]), beside
 
 
-def money_of(prices: Prices, sides: Sides, land: LandToWeigh) -> Total:
+def money_of(prices: Prices, sides: Sides, side_per_m2: float) -> Total:
     """Say what the money asks for that hangs on the offset, but for shares of crops.
 
     Args:
         prices: of the set.
         sides: of the set.
-        land: any of the grounds to come: what is at the sides costs the same on all.
+        side_per_m2: money a year of a square meter at the sides that no strip is planted on.
     """
     per_m2 = prices.per_m2.sum(axis=0)
-    return total_of(prices, sides, -per_m2, -per_m2 - land.side_per_m2, runs=1.0)
+    return total_of(prices, sides, -per_m2, -per_m2 - side_per_m2, runs=1.0)
 
 
 def total_of(prices: Prices, sides: Sides, area: Floats, aside: Floats, *, runs: float) -> Total:

@@ -1,7 +1,7 @@
 """Weigh headings of one set on one ground, each once, and the best of many without weighing all."""
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
@@ -13,20 +13,17 @@ from striplay.geometry.directions import HALF_TURN_DEG
 from striplay.plan.models import Plan
 from striplay.search.choice import Choice, in_order
 from striplay.search.cost import Weighed, weigh_headings
-from striplay.search.glance import Glance
 from striplay.search.land import GroundAt
-from striplay.search.least import Least
 from striplay.search.lies import Lies, lies_of, together
 from striplay.search.point_rows import PointRows, point_rows
-from striplay.search.prices import Prices, prices_of
-from striplay.search.sides import Sides
-from striplay.search.totals import Total, money_of
+from striplay.search.priced_set import priced_set
 from striplay.search.turned import LandToWeigh
 from striplay.section.section import Section
 from striplay.tolerances import EQUAL_COST_SHARE, OFF_DEG, TIE_AIM, TIE_COST_SHARE
 from striplay.units import HEADING_DIGITS, typed_about_m
 
 Floats = npt.NDArray[np.float64]
+_Heap = list[tuple[float, float]]
 
 AT_ONCE = 8
 """Headings weighed in one call, which costs little more than for one; more leave the processor's
@@ -61,13 +58,9 @@ class Weigher:
         """
         self._plan, self._ground_at = plan, ground_at
         self.section = section
-        self._prices: Prices = prices_of(plan, section)
-        self._sides = Sides(plan, section, self._prices)
+        self._set = priced_set(plan, section)
         offset = plan.direction.offset_m
         self._offset_m = offset if isinstance(offset, float) else None
-        self._glance: Glance | None = None
-        self._least: Least | None = None
-        self._money: Total | None = None
         self._may_cost: dict[float, float] = {}
         self._at_least: dict[float, float] = {}
         self._lies: dict[float, tuple[Lies, int]] = {}
@@ -92,13 +85,7 @@ class Weigher:
 
     def __getstate__(self) -> dict[str, object]:
         """Leave out what is soon found again, when it is sent to another process."""
-        soon_found: dict[str, object] = {
-            "_grounds": {},
-            "_lies": {},
-            "_least": None,
-            "_glance": None,
-        }
-        return self.__dict__ | soon_found
+        return self.__dict__ | {"_grounds": {}, "_lies": {}}
 
     @property
     def asked_deg(self) -> list[float]:
@@ -114,13 +101,35 @@ class Weigher:
         self._known.update(zip(new, found, strict=True))
         return [self._known[one] for one in asked]
 
-    def expect(self, limits: Mapping[float, float]) -> None:
-        """Look in one go at headings that will be asked for, each up to what it may cost."""
-        asked = {typed_deg(one): limit for one, limit in limits.items()}
-        self._glance_at(asked)
-        self._look_at(
-            [one for one, limit in asked.items() if self._may_cost.get(one, math.inf) <= limit]
-        )
+    def look_at(self, headings_deg: Iterable[float]) -> None:
+        """Look in one go at headings that are alike, of which a glance would tell too little."""
+        if self._bounded:
+            asked = [typed_deg(one) for one in headings_deg]
+            self._look_at([one for one in dict.fromkeys(asked) if one not in self._may_cost])
+
+    def least_first(self, headings_deg: Iterable[float]) -> Iterator[float]:
+        """Give headings in order of how little they may cost, of those looked at closely.
+
+        Only where these run out more are looked at, the next best at a glance. None is weighed of
+        which looking tells enough.
+        """
+        asked = self._asked_for(headings_deg)
+        if not self._bounded:
+            yield from (one.heading_deg for one in in_order(self.weigh(asked)))
+            return
+        looked, glanced = self._glanced_at(asked)
+        heap = looked + [(self._known[one].money, one) for one in asked if one in self._known]
+        heapify(heap)
+        while heap or glanced:
+            if not heap:
+                some = self._look_at(_least_of(glanced, math.inf, LOOKED_AT_ONCE))
+                heap = [(self._at_least[one], one) for one in some]
+                heapify(heap)
+            least, one = heappop(heap)
+            if math.isinf(least) and one not in self._known:
+                heappush(heap, (self.weigh([one])[0].money, one))
+            else:
+                yield one
 
     def best_first(
         self, headings_deg: Iterable[float], limit: float = math.inf
@@ -134,29 +143,24 @@ class Weigher:
             headings_deg: the headings.
             limit: what costs more is left out, where money is the aim.
         """
-        asked = dict.fromkeys(
-            one if one in self._may_cost else typed_deg(one) for one in headings_deg
-        )
-        self._asked.update(asked)
+        asked = self._asked_for(headings_deg)
         if not self._bounded:
             every = in_order(self.weigh(asked))
             most = math.inf if self._aimed else limit * (1 + TIE_COST_SHARE)
             yield from (one for one in every if one.money <= most)
             return
-        self._glance_at(asked)
+        looked, glanced = self._glanced_at(asked)
         found = [(self._known[one].money, one) for one in asked if one in self._known]
-        rest = [one for one in asked if one not in self._known]
-        looked = [(self._at_least[one], one) for one in rest if one in self._at_least]
-        glanced = [(self._may_cost[one], one) for one in rest if one not in self._at_least]
-        for heap in (found, looked, glanced):
-            heapify(heap)
+        heapify(found)
+        at_once = 1
         while found or looked or glanced:
             best = min(limit, found[0][0] if found else limit) * (1 + TIE_COST_SHARE)
             while glanced and glanced[0][0] <= min(best, looked[0][0] if looked else best):
                 for one in self._look_at(_least_of(glanced, best, LOOKED_AT_ONCE)):
                     heappush(looked, (self._at_least[one], one))
-            some = _least_of(looked, best, AT_ONCE)
+            some = _least_of(looked, best, at_once)
             if some:
+                at_once = min(2 * at_once, AT_ONCE)  # the first is the best as a rule
                 for choice in self.weigh(some):
                     heappush(found, (choice.money, choice.heading_deg))
                 continue
@@ -165,29 +169,46 @@ class Weigher:
                 return  # the others cost more than the limit
             yield from in_order(self._known[one] for one in tied)
 
-    def as_good(self, headings_deg: Iterable[float], limit: float) -> list[Choice]:
-        """Weigh those of some headings that may cost no more than a limit."""
+    def within(self, headings_deg: Iterable[float], limit: float) -> list[float]:
+        """Give those of some headings that may cost no more than a limit."""
         asked = list(dict.fromkeys(headings_deg))
         if self._bounded:
             self._glance_at(asked)
             asked = [one for one in asked if self._may_cost.get(one, 0.0) <= limit]
             self._look_at(asked)
             asked = [one for one in asked if self._at_least.get(one, 0.0) <= limit]
-        return self.weigh(asked)
+        return asked
+
+    def _asked_for(self, headings_deg: Iterable[float]) -> dict[float, None]:
+        """Note headings that are asked for, rounded to what is typed."""
+        asked = dict.fromkeys(
+            one if one in self._may_cost else typed_deg(one) for one in headings_deg
+        )
+        self._asked.update(asked)
+        return asked
+
+    def _glanced_at(self, asked: Iterable[float]) -> tuple[_Heap, _Heap]:
+        """Glance at headings; give heaps of those not weighed, looked at closely and not."""
+        self._glance_at(asked)
+        rest = [one for one in asked if one not in self._known]
+        looked = [(self._at_least[one], one) for one in rest if one in self._at_least]
+        glanced = [(self._may_cost[one], one) for one in rest if one not in self._at_least]
+        heapify(looked)
+        heapify(glanced)
+        return looked, glanced
 
     def _glance_at(self, headings_deg: Iterable[float]) -> None:
         """Reckon roughly how little headings may cost at any offset."""
         new = [one for one in headings_deg if one not in self._may_cost]
         if not new or not self._bounded:
             return
-        if self._glance is None:
-            self._glance = Glance(*self._set_on(self._ground(new[0])))
+        glance = self._set.bounds_on(self._ground(new[0])).glance
         seen = []
         most = max(1, GLANCED_AT_ONCE // max(len(self._ground(new[0]).edges), 1))
         for begin in range(0, len(new), most):
             some = new[begin : begin + most]
             seen.append(self._lies_of(some))
-            self._may_cost.update(zip(some, self._glance.at(seen[-1]).tolist(), strict=True))
+            self._may_cost.update(zip(some, glance.at(seen[-1]).tolist(), strict=True))
         lies = together(seen)
         self._lies.update((one, (lies, number)) for number, one in enumerate(new))
 
@@ -197,8 +218,7 @@ class Weigher:
         new = [one for one in headings_deg if not any(one in each for each in done)]
         if not new:
             return headings_deg
-        if self._least is None:
-            self._least = Least(*self._set_on(self._ground(new[0])))
+        least = self._set.bounds_on(self._ground(new[0])).least
         order = [one for one in new if one not in self._lies]
         seen = [self._lies_of(order)] if order else []
         kept: dict[int, list[float]] = {}
@@ -209,19 +229,14 @@ class Weigher:
             numbers = np.array([self._lies[one][1] for one in some])
             seen.append(self._lies[some[0]][0].some(numbers))
             order += some
-        found = self._least.at(together(seen)).tolist()
-        self._at_least.update(zip(order, found, strict=True))
+        found = dict(zip(order, least.at(together(seen)).tolist(), strict=True))
+        self._at_least.update(found)
+        self._may_cost = found | self._may_cost
         return headings_deg
-
-    def _set_on(self, land: LandToWeigh) -> tuple[Prices, Sides, Total, LandToWeigh]:
-        """Give what bounds are prepared from, by any of the grounds."""
-        if self._money is None:
-            self._money = money_of(self._prices, self._sides, land)
-        return self._prices, self._sides, self._money, land
 
     def _lies_of(self, headings_deg: Sequence[float]) -> Lies:
         grounds = [self._ground(one) for one in headings_deg]
-        return lies_of(self._plan, self._prices, self._sides, grounds, headings_deg)
+        return lies_of(self._plan, self._set.prices, self._set.sides, grounds, headings_deg)
 
     def forget(self) -> None:
         """Let go of what was seen of the ground at each heading; it is soon seen again."""
@@ -246,9 +261,8 @@ class Weigher:
             headings_deg = [heading_deg for heading_deg, _ in some]
             grounds = [self._ground(heading_deg) for heading_deg in headings_deg]
             offsets_m = [offset_m for _, offset_m in some if offset_m is not None]
-            weighed = weigh_headings(
-                self._plan, self._prices, self._sides, grounds, headings_deg, offsets_m or None
-            )
+            own = self._set.prices, self._set.sides
+            weighed = weigh_headings(self._plan, *own, grounds, headings_deg, offsets_m or None)
             found += [self._best_of(each) for each in weighed]
         return found
 
@@ -318,7 +332,7 @@ class _Beside:
         return more if math.isfinite(more) else None
 
 
-def _least_of(heap: list[tuple[float, float]], limit: float, most: int) -> list[float]:
+def _least_of(heap: _Heap, limit: float, most: int) -> list[float]:
     """Take headings off a heap, by what each may cost: so many of those up to a limit."""
     found: list[float] = []
     while heap and len(found) < most and heap[0][0] <= limit:

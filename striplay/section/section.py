@@ -1,10 +1,11 @@
 """Hold the section: rows, strips, layers and passes of one set, all that later stages read."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
+from striplay.kept import Kept
 from striplay.notices import Notice
 from striplay.tolerances import WIDTH_M
 
@@ -270,6 +271,7 @@ class Section:
         notices: what the user should know about its fit.
         tramlines_m: where rows between others are left out for wheels, from its first edge.
         usual: the set without check strips; None where it is no trial.
+        kept: what is found from it, wherever it is laid.
     """
 
     width_m: float
@@ -280,6 +282,7 @@ class Section:
     notices: tuple[Notice, ...] = ()
     tramlines_m: tuple[float, ...] = ()
     usual: "Section | None" = None
+    kept: Kept = field(default_factory=Kept, init=False, repr=False, compare=False)
 
     @property
     def plain(self) -> "Section":

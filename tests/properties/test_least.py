@@ -15,10 +15,8 @@ from striplay.flow import read_ground
 from striplay.layout.blocks import one_block
 from striplay.search import headings, weigher
 from striplay.search.choice import in_order
-from striplay.search.glance import Glance
 from striplay.search.headings import search
 from striplay.search.land import prepare
-from striplay.search.least import Least
 from striplay.search.weigher import Weigher, typed_deg
 from striplay.section.systems import sections_of
 
@@ -62,8 +60,9 @@ def bounds(own, headings_deg):
     """Weigh headings, and give how little they may cost at a glance and when looked at closely."""
     asked = [typed_deg(one) for one in headings_deg]
     lies, land = own._lies_of(asked), own._ground(asked[0])
-    found = [kind(*own._set_on(land)).at(lies) for kind in (Glance, Least)]
-    return np.array([choice.money for choice in own.weigh(asked)]), *found
+    known = own._set.bounds_on(land)
+    money = np.array([choice.money for choice in own.weigh(asked)])
+    return money, known.glance.at(lies), known.least.at(lies)
 
 
 GLANCED = (1.03, 1.03, 1.5, 1.08)
