@@ -23,11 +23,8 @@ SLIVER_SHARE = 1e-12
 within the 1e-9 to which accounts close. Arithmetic on the smallest field, 22 m across, rounds by
 1e-13 m2, a five-thousandth of its 5e-10."""
 
-OFFSET_STEP_M = 0.0254
-"""Offsets of the set are tried at least this near to each other, an inch; steering errs by more."""
-
-TAKEN_OFF_M = 0.02
-"""What takes less than this off a part of a pass does not shut it off, and is not missed."""
+OFFSET_STEP_M = 0.02
+"""Offsets of the set are tried at least this near to each other; steering errs by more."""
 
 FULL_WIDTH_M = 2.0
 """A strip is whole when it has its full width over at least this length; a tip has it over less."""

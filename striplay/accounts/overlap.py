@@ -15,7 +15,7 @@ from striplay.plan.models import Plan
 from striplay.search.point_rows import PointRows, shut_offs_m
 from striplay.search.prices import parts_of, shut_off_m
 from striplay.section.section import Section
-from striplay.tolerances import LENGTH_M, TAKEN_OFF_M, WHOLE_NUMBER, WIDTH_M
+from striplay.tolerances import LENGTH_M, OFFSET_STEP_M, WHOLE_NUMBER, WIDTH_M
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -226,7 +226,7 @@ def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Li
     """Cut lines near the edges between parts of a pass, along the ground of the rows beside them.
 
     Beyond a pass's outermost rows no part runs farther than they do. As in the search, what a side
-    takes off within `TAKEN_OFF_M` of an edge is not missed.
+    takes off within `OFFSET_STEP_M` of an edge is not missed.
     """
     across, strips = block.across, block.pieces.strips
     has_pass = np.flatnonzero(parts.of_row[across.row_kind] != NO_PASS)
@@ -238,12 +238,12 @@ def _edges(plan: Plan, section: Section, block: LaidBlock, parts: _Parts) -> _Li
     beside = (key[low] == key[high]) & (part[low] != part[high])
     low, high = low[beside], high[beside]
     units_m = np.array([plan.planter_of(row.planter).row_m for row in section.rows])
-    half_m = np.minimum(units_m, [row.spacing_m for row in section.rows])[kind] / 2 - TAKEN_OFF_M
+    half_m = np.minimum(units_m, [row.spacing_m for row in section.rows])[kind] / 2 - OFFSET_STEP_M
     at = np.concatenate([low, high])
     edge_m = np.concatenate([level_m[low] + half_m[low], level_m[high] - half_m[high]])
     kind, strip = kind[at], strip[at]
     low_m, high_m = across.low_m[strip], across.high_m[strip]
-    edge_m = np.clip(edge_m, low_m + TAKEN_OFF_M, high_m - TAKEN_OFF_M)
+    edge_m = np.clip(edge_m, low_m + OFFSET_STEP_M, high_m - OFFSET_STEP_M)
     up = np.argsort(edge_m, kind="stable")
     kind = kind[up]
     found = block.path.cut(strips.polygon, strips.strip, edge_m[up], strip[up])

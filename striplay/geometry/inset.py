@@ -24,8 +24,24 @@ SHORT_SIDE = 2.0
 
 def inset_all_round(ground: shapely.Geometry, width_m: float) -> shapely.Geometry:
     """Offset ground inward by `width_m`, and so outward round its holes, with mitered corners."""
+    return mitered(ground, -width_m)
+
+
+def mitered(shape: shapely.Geometry, by_m: float, *, ends: str = "round") -> shapely.Geometry:
+    """Widen a shape with mitered corners; with round ones where a miter lies nowhere.
+
+    Args:
+        shape: on the plane.
+        by_m: how far; below 0 inward.
+        ends: of lines, "round" or "flat".
+    """
     with np.errstate(all="ignore"):  # the library divides by the length of edges that have none
-        return shapely.buffer(ground, -width_m, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        found = shapely.buffer(
+            shape, by_m, cap_style=ends, join_style="mitre", mitre_limit=MITRE_LIMIT
+        )
+    if not np.isfinite(shapely.get_coordinates(found)).all():
+        return shapely.buffer(shape, by_m, cap_style=ends)
+    return found
 
 
 @dataclass(frozen=True)
@@ -224,13 +240,7 @@ def _beside(chain: _Chain, points: Floats, width_m: float) -> shapely.Geometry:
         *points,
         *([] if chain.passed_after else [_beyond(points[-2], points[-1], reach_m)]),
     ]
-    return shapely.buffer(
-        shapely.LineString(run_on),
-        width_m,
-        cap_style="flat",
-        join_style="mitre",
-        mitre_limit=MITRE_LIMIT,
-    )
+    return mitered(shapely.LineString(run_on), width_m, ends="flat")
 
 
 def _up_to_corners(sides: list[_Beside], frame: Frame) -> npt.NDArray[np.object_]:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry import overlay
-from striplay.geometry.inset import near
+from striplay.geometry.inset import mitered, near
 from striplay.geometry.path import Path, Straight
 from striplay.operations.travel import Travel, joined
 from striplay.section.passes import within
@@ -97,7 +97,7 @@ class Field:
     @staticmethod
     def of(ground: shapely.Geometry, path: Path) -> "Field":
         """Take ground, and as much beside it as steering errs by."""
-        wider = shapely.buffer(ground, INSIDE_M, join_style="mitre")
+        wider = mitered(ground, INSIDE_M)
         shapely.prepare(wider)
         return Field(wider, path)
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from striplay.operations.reorder import SHUT_M, improved
+from striplay.operations.reorder import SHUT_M, improved, moved
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -23,7 +23,8 @@ WINDOW = 80
 """So many passes in a row are ordered at a time: the solver's time grows faster than they do."""
 
 LONG = 2_000
-"""Above so many passes windows are ordered once, and not once more from half-way on."""
+"""Of more passes in all windows are ordered once, by moves alone: the solver would take a minute,
+for an order that nobody drives in one go."""
 
 SKIPS = 12
 """Patterns skip up to so many passes: turns are hardly wider than twelve passes."""
@@ -102,17 +103,20 @@ class _Driving:
 
 
 def best_order(
-    between_m: Floats, from_m: Floats, to_m: Floats, fixed: npt.NDArray[np.int8]
+    between_m: Floats,
+    from_m: Floats,
+    to_m: Floats,
+    fixed: npt.NDArray[np.int8],
+    of: int = 0,
 ) -> Order:
     """Give a short order of passes, with the direction of each; the shortest one of up to 12.
 
     More than 12 are ordered by a solver, which begins with the best of side by side, patterns that
     skip passes, and always the nearest next; so the order is never longer than side by side. Of
     more than 80, so many in a row are ordered at a time along the best of these, and once more with
-    rows that begin half-way. Over 2,000 are ordered once, with a quarter of the work a pass. What
-    would change the order as a whole is not found then, and may be a tenth. The matrix is never
-    copied: of 20,000 passes it takes 13 GB. The same input gives the same order, for the solver's
-    work is counted, not timed.
+    rows that begin half-way. What would change the order as a whole is not found then, and may be
+    a tenth. Where they are some of over 2,000 they are ordered once, by moves alone. The same input
+    gives the same order, for the solver's work is counted, not timed.
 
     Args:
         between_m: driving from the end at which a pass is left to the end at which one is entered,
@@ -121,6 +125,7 @@ def best_order(
         to_m: driving from each end to the gate, (2n,).
         fixed: 1 for a pass that is driven only as drawn, -1 for one only against it, 0 for either,
             (n,).
+        of: how many passes there are in all, where these are some of them.
 
     Raises:
         ValueError: shapes don't fit, or a length is no finite number, or below 0.
@@ -136,7 +141,7 @@ def best_order(
     if count <= EXACT:
         best = _exact(driving.matrix_m(np.arange(2 * count)))
     else:
-        best = _windowed(driving, _begun(driving, beside))
+        best = _windowed(driving, _begun(driving, beside), long=max(count, of) > LONG)
     best = min(beside, best, key=driving.length_m)
     length_m, beside_m = driving.length_m(best), driving.length_m(beside)
     return Order(best // 2, best % 2 == 1, length_m, beside, beside_m)
@@ -237,22 +242,24 @@ def _begun(driving: _Driving, beside: Integers) -> Integers:
     return min(beside, _nearest(driving), *skipping, key=driving.length_m)
 
 
-def _windowed(driving: _Driving, entered: Integers) -> Integers:
+def _windowed(driving: _Driving, entered: Integers, *, long: bool) -> Integers:
     """Shorten an order window by window, each between the passes before it and after it."""
     count, best = len(entered), entered.copy()
-    one, long = count <= WINDOW, count > LONG
-    for first in (0,) if one or long else (0, WINDOW // 2):
+    for first in (0,) if long or count <= WINDOW else (0, WINDOW // 2):
         for begin, end in pairwise(sorted({0, *range(first, count, WINDOW), count})):
             before = int(best[begin - 1]) if begin else GATE
             after = int(best[end]) if end < count else GATE
-            best[begin:end] = _between(driving, best[begin:end], before, after)
+            best[begin:end] = _between(driving, best[begin:end], before, after, by_moves=long)
     return best
 
 
-def _between(driving: _Driving, entered: Integers, before: int, after: int) -> Integers:
+def _between(
+    driving: _Driving, entered: Integers, before: int, after: int, *, by_moves: bool
+) -> Integers:
     """Shorten the order of some passes between two others, or the gate."""
     ends = (entered // 2 * 2)[:, None] + np.arange(2)
     matrix_m = driving.matrix_m(ends.ravel(), before, after)
     as_now = 2 * np.arange(len(entered)) + entered % 2
-    few = len(entered) <= EXACT
-    return ends.ravel()[_exact(matrix_m) if few else improved(matrix_m, as_now)]
+    if len(entered) <= EXACT:
+        return ends.ravel()[_exact(matrix_m)]
+    return ends.ravel()[moved(matrix_m, as_now) if by_moves else improved(matrix_m, as_now)]

@@ -247,6 +247,7 @@ def _ordered(
                 from_m + ACROSS_M * kept_from,
                 to_m + ACROSS_M * kept_to,
                 fixed,
+                len(group),
             )
             entered.append(nodes[2 * best.order + best.back])
             beside, out = best.beside, best.beside ^ 1

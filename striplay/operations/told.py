@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from striplay.geometry import overlay
+from striplay.geometry.inset import mitered
 from striplay.ground import Ground
 from striplay.notices import Kind, Notice, Severity
 from striplay.operations.passes import Passes
@@ -144,7 +145,7 @@ def _of_reach(kind: Kind, severity: Severity, out: _Reach, ground: Ground, said:
 
 def _runs_out(plan: Plan, driven: Sequence[Passes], ground: Ground) -> Iterator[Notice]:
     """Say how far and where machines at work leave the field: how many passes, the worst place."""
-    field = shapely.buffer(ground.outline, INSIDE_M, join_style="mitre")
+    field = mitered(ground.outline, INSIDE_M)
     shapely.prepare(field)
 
     def beyond(swaths: Geometries) -> tuple[Geometries, Integers]:

@@ -15,10 +15,11 @@ import shapely
 
 from striplay.geometry import overlay
 from striplay.geometry.directions import headings_deg
+from striplay.geometry.inset import mitered
 from striplay.geometry.slivers import real_parts
 from striplay.geometry.turns import Turns, shortest_forward
 from striplay.ground import Ground
-from striplay.tolerances import LENGTH_M, MITRE_LIMIT
+from striplay.tolerances import LENGTH_M
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -116,11 +117,7 @@ def rings_of(ground: Ground, headland: Geometries, width_m: float) -> Rings:
     area = ground.rowed
     if len(headland) and width_m > 0.0:
         inner = overlay.difference(ground.rowed, overlay.union_all(headland))
-        with np.errstate(divide="ignore", invalid="ignore"):  # at edges in line, of no consequence
-            wider = shapely.buffer(inner, width_m / 2, join_style="mitre", mitre_limit=MITRE_LIMIT)
-        if not np.isfinite(shapely.get_coordinates(wider)).all():
-            wider = shapely.buffer(inner, width_m / 2)
-        reached = overlay.intersection(wider, ground.rowed)
+        reached = overlay.intersection(mitered(inner, width_m / 2), ground.rowed)
         area = area if reached.is_empty else reached
     every = np.asarray(shapely.get_rings(real_parts(area)[0]), dtype=object)
     long = shapely.length(every) >= SHORTEST_RING_M

@@ -10,7 +10,6 @@ from striplay.search.lines import covered_twice
 from striplay.search.prices import prices_of, shut_off_m, shut_passes
 from striplay.search.turned import LandToWeigh, turned
 from striplay.section.section import Section
-from striplay.tolerances import TAKEN_OFF_M
 
 
 @dataclass(frozen=True)
@@ -58,7 +57,7 @@ def point_rows(
         heading_deg: degrees clockwise from true north.
         offset_m: how far outside the land the first set begins.
     """
-    prices = prices_of(plan, section, TAKEN_OFF_M)
+    prices = prices_of(plan, section)
     land = fold_at(plan, section, ground, heading_deg, offset_m, prices)
     way = turned(plan, [ground], [heading_deg])
     whole = summed(profile_of(way.planted, way.bottom_m))

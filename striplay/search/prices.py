@@ -125,15 +125,9 @@ class Prices:
         return EdgePrices(level, self.per_turn @ here, self.per_run_m @ here)
 
 
-def prices_of(plan: Plan, section: Section, most_m: float = OFFSET_STEP_M) -> Prices:
-    """Price a section with its plan's machines and costs.
-
-    Args:
-        plan: machines and costs.
-        section: the set.
-        most_m: from one offset to the next.
-    """
-    step_m, steps = _step(section, most_m)
+def prices_of(plan: Plan, section: Section) -> Prices:
+    """Price a section with its plan's machines and costs."""
+    step_m, steps = _step(section)
     passes: dict[tuple[int, int], Floats] = {}
     per_m2 = np.zeros((2, len(section.strips)))
     for one, turn_s in zip(section.passes, set_turns_s(plan, section), strict=True):
@@ -176,11 +170,11 @@ def prices_of(plan: Plan, section: Section, most_m: float = OFFSET_STEP_M) -> Pr
     )
 
 
-def _step(section: Section, most_m: float) -> tuple[float, int]:
-    """Choose the step, up to a most: a part of the set and of half the row spacing."""
-    steps = math.ceil(section.width_m / most_m - 1e-9)
+def _step(section: Section) -> tuple[float, int]:
+    """Choose the step: at most `OFFSET_STEP_M`, a part of the set and of half the row spacing."""
+    steps = math.ceil(section.width_m / OFFSET_STEP_M - 1e-9)
     half_m = min(strip.spacing_m for strip in section.strips) / 2
-    for finer in range(steps, steps + math.ceil(half_m / most_m) * 40):
+    for finer in range(steps, steps + math.ceil(half_m / OFFSET_STEP_M) * 40):
         if abs(half_m * finer / section.width_m % 1.0 - 0.5) > 0.5 - 1e-9:
             return section.width_m / finer, finer
     return section.width_m / steps, steps

@@ -34,7 +34,7 @@ EDGES_AT_ONCE = 20_000
 MOST_EDGES = 400
 """Edges of the land up to which headings are told apart by how little they may cost."""
 
-GLANCED_AT_ONCE = 4_000
+GLANCED_AT_ONCE = 16_000
 """Edges of the land glanced at in one call; more leave the processor's own memory."""
 LOOKED_AT_ONCE = 32
 """Headings looked at closely in one call, of those that may be the best at a glance."""

@@ -14,7 +14,7 @@ from striplay.accounts.overlap import planted_twice_m2, planter_point_rows
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.section.mixture import sown_of
-from striplay.tolerances import TAKEN_OFF_M
+from striplay.tolerances import OFFSET_STEP_M
 
 NONE = '[headland]\nwhere = "none"\n'
 ROW_M, UNITS = 0.762, 16
@@ -53,7 +53,7 @@ def test_leaning_ends_by_arithmetic(tmp_path, slope, shut_off):
     )  # fmt: skip
     parts = {'"none"': 1, '"row"': UNITS}.get(shut_off) or int(shut_off)
     wide_m = UNITS / parts * ROW_M
-    reach_m, row_m = wide_m - 2 * TAKEN_OFF_M, ROW_M - 2 * TAKEN_OFF_M
+    reach_m, row_m = wide_m - 2 * OFFSET_STEP_M, ROW_M - 2 * OFFSET_STEP_M
     per_pass_m2 = wide_m * slope * (parts * reach_m - row_m)
     found = twice_m2(layout)
     assert found["corn"] == pytest.approx(3 * per_pass_m2, rel=1e-3, abs=0.05)
