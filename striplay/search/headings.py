@@ -211,10 +211,13 @@ def weigh_sets(
 def _roundest(best: Choice, weigher: Weigher) -> Choice:
     """Give, of the headings about the best that are as good, the one that is easiest to say.
 
-    A cost dips at a fence, and about its foot there are headings as good as along it.
+    A cost dips at a fence, and about its foot there are headings as good as along it. The nearest
+    tenth of a degree is tried too.
     """
     limit = best.money * (1 + EQUAL_COST_SHARE)
-    near = [h for h in weigher.asked_deg if angle_deg(h, best.heading_deg) <= ALIKE_DEG]
+    tenth_deg = round(best.heading_deg, 1) % HALF_TURN_DEG
+    tried = [tenth_deg, *weigher.asked_deg]
+    near = [one for one in tried if angle_deg(one, best.heading_deg) <= ALIKE_DEG]
 
     def roundness(heading_deg: float) -> tuple[int, float]:
         return _decimals(heading_deg), heading_deg
