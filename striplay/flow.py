@@ -83,20 +83,9 @@ def lay_on_ground(
     return layout
 
 
-def _whichever_way(plan: Plan) -> Plan:
-    """Give a plan with nothing said of which way its rows run and where they begin.
-
-    What is found from it is the same at every heading and offset.
-    """
-    free = {"heading": 0.0, "offset_m": None, "start": "left", "shortest_m": None}
-    return plan.model_copy(
-        update={"title": "", "direction": plan.direction.model_copy(update=free)}
-    )
-
-
 def _sections_in(kept: Kept, plan: Plan) -> list[Section]:
     """Give the sets of a plan as `sections_of`, found once for all headings."""
-    still = _whichever_way(plan)
+    still = plan.whichever_way
     return kept.once("sections", still, lambda: sections_of(still))
 
 
@@ -106,7 +95,7 @@ def _season_in(
     """Give a plan's season as `season_of`, found once for all headings."""
     if plan.weather is not None and weather is None:
         return season_of(plan, section, south=south)
-    still = _whichever_way(plan)
+    still = plan.whichever_way
     found = kept.once(
         "season",
         (still, section, south),

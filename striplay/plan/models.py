@@ -289,6 +289,16 @@ class Plan(BaseModel):
         return self if self.trial is None else self.model_copy(update={"trial": None})
 
     @property
+    def whichever_way(self) -> "Plan":
+        """The plan with no title, and nothing said of which way its rows run and where they begin.
+
+        What is found from it is the same at every heading and offset.
+        """
+        free = {"heading": 0.0, "offset_m": None, "start": "left", "shortest_m": None}
+        direction = self.direction.model_copy(update=free)
+        return self.model_copy(update={"title": "", "direction": direction})
+
+    @property
     def wished_shares(self) -> dict[str, float]:
         """Wished share of the cropped land by crop, to the whole per cent, where one is stated.
 

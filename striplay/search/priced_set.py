@@ -66,14 +66,11 @@ class PricedSet:
 
 
 def priced_set(plan: Plan, section: Section) -> PricedSet:
-    """Price a set by a plan; kept with the set, for a plan that differs in no more than its title.
-
-    Many fields are laid by one plan, each with its own title.
-    """
-    untitled = plan.model_copy(update={"title": ""})
+    """Price a set by a plan; kept with the set, for the same plan at other headings and offsets."""
+    still = plan.whichever_way
 
     def found() -> PricedSet:
-        prices = prices_of(untitled, section)
-        return PricedSet(prices, Sides(untitled, section, prices))
+        prices = prices_of(still, section)
+        return PricedSet(prices, Sides(still, section, prices))
 
-    return section.kept.once("priced", untitled, found)
+    return section.kept.once("priced", still, found)
