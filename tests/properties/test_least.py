@@ -129,8 +129,8 @@ def test_a_search_finds_the_same_where_all_headings_are_weighed(tmp_path, seed, 
     assert (found.usual is None) == (whole.usual is None)
     more = [one.off_more for one in whole.best]
     assert [one.off_more for one in found.best] == pytest.approx(more, abs=1e-6)
-    here, there = (np.isin(*each) for each in (
-        (found.headings_deg, whole.headings_deg), (whole.headings_deg, found.headings_deg)))  # fmt: skip
+    here = np.isin(found.headings_deg, whole.headings_deg)
+    there = np.isin(whole.headings_deg, found.headings_deg)
     parts = pytest.approx(whole.parts[there], rel=1e-9, abs=1e-6, nan_ok=True)
     assert found.parts[here] == parts
 

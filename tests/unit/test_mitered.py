@@ -1,3 +1,5 @@
+"""Miters of lines: corners to a point, ends cut flat, and no fault at edges without length."""
+
 import numpy as np
 import pytest
 import shapely
