@@ -23,7 +23,8 @@ Rule = Callable[[Bools, Bools], Bools]
 AREA = 2
 """The dimension of polygons."""
 ASKED_EVERY_M = 20.0
-"""What is wrongly taken is a whole face between edges: one with a shorter outline has 30 m2."""
+"""What is wrongly taken is a whole face between edges: one with a shorter outline has 30 m2, and is
+asked of all the same where it is a whole shape."""
 WHERE_SHARE = 0.414
 """Where along an edge: at its middle, as at a fence's, another edge may well end."""
 
@@ -83,15 +84,17 @@ def union_doubted(parts: Shapes, found: shapely.Geometry) -> bool:
 def _beside_edges(shapes: Shapes) -> tuple[Floats, npt.NDArray[np.intp]]:
     """Give points on both sides of edges, (k, 2), and whose edge, (k,).
 
-    Of edges shorter than `ASKED_EVERY_M` there is one in so much of outline.
+    Of edges shorter than `ASKED_EVERY_M` there is one in so much of outline, and one of each shape.
 
     From ring to ring, and from shape to shape, there is one edge too many: its points serve as any.
     """
     corners, owner = shapely.get_coordinates(shapes, return_index=True)
     along = np.diff(corners, axis=0)
     length_m = np.hypot(*along.T)
-    asked = np.diff(np.floor(np.cumsum(length_m) / ASKED_EVERY_M), prepend=-1.0) > 0
-    asked &= length_m > 4 * BESIDE_EDGE_M
+    long = np.flatnonzero(length_m > 4 * BESIDE_EDGE_M)
+    stretch = np.floor(np.cumsum(length_m) / ASKED_EVERY_M)[long]
+    first = (np.diff(stretch, prepend=-1.0) > 0) | (np.diff(owner[long], prepend=-1) != 0)
+    asked = long[first]
     along = along[asked]
     on_edge = corners[:-1][asked] + WHERE_SHARE * along
     aside = along[:, ::-1] * (-1.0, 1.0) * (BESIDE_EDGE_M / length_m[asked])[:, None]
