@@ -17,6 +17,8 @@ from striplay.flow import lay
 from striplay.geometry import overlay
 from striplay.ground import Ground
 from striplay.laid_plan import Layout
+from striplay.notices import few
+from striplay.operations.uncounted import harvests_uncounted, not_counted, uncounted
 from striplay.paying import margin_of
 from striplay.plan.models import Plan
 from striplay.tolerances import NEAR_DEG, SAME_FIELD
@@ -83,6 +85,20 @@ class Side:
         parts = None if self.layout is None else self.layout.laid.parts
         return None if parts is None else sum(parts.values())
 
+    @property
+    def cost_uncounted(self) -> tuple[str, ...]:
+        """What of its season that leaves out, in words; nothing is driven to know it."""
+        layout = self.layout
+        return () if layout is None else harvests_uncounted(layout.plan, layout.section)
+
+    @property
+    def uncounted(self) -> tuple[str, ...]:
+        """What of its season is in neither passes, hours nor margin, in words."""
+        if self.layout is None:
+            return ()
+        jobs = (one.job for one in self.layout.operations.each)
+        return uncounted(self.layout.plan, self.layout.section, jobs)
+
 
 @dataclass(frozen=True)
 class Comparison:
@@ -122,6 +138,7 @@ class Comparison:
                 "these plans are of different fields: hold figures by area against each other, "
                 "not totals"
             )
+        found += self._uncounted
         plans = [layout.plan for layout in self.laid]
         paid = [side.layout.plan for side in self.sides if side.layout and side.margin]
         unlike = list(dict.fromkeys(
@@ -142,6 +159,23 @@ class Comparison:
             found.append('a plan has a cost a year only with heading = "best"')
         if any(_shares_ground(layout) for layout in self.laid):
             found.append("ground that crops share counts for each of them")
+        return found
+
+    @property
+    def _uncounted(self) -> list[str]:
+        """What is not counted in the figures of each plan; of those alike once."""
+        laid = [side for side in self.sides if side.layout is not None]
+        alike: dict[tuple[str, ...], list[Side]] = {}
+        for side in laid:
+            if side.uncounted:
+                alike.setdefault(side.uncounted, []).append(side)
+        found = []
+        for what, those in alike.items():
+            figures = ["passes", "hours"]
+            figures += ["cost a year"] if any(side.cost is not None for side in those) else []
+            figures += ["margin"] if any(side.margin is not None for side in those) else []
+            whose = "all plans" if len(those) == len(laid) else few([one.label for one in those])
+            found.append(f"{few(figures)} of {whose}, {not_counted(what)}")
         return found
 
 

@@ -328,6 +328,7 @@ def _side_data(side: Side) -> dict[str, Any]:
         "cost": side.cost,
         "margin": None if side.margin is None else asdict(side.margin),
         "asked": list(side.asked),
+        "not_counted": list(side.uncounted),
     }
 
 

@@ -118,7 +118,9 @@ def _write_pages(template: Template, kept: Ledger, sums: Sums, told: Sequence[No
         f"{sums.told}. {laid} in all, by the plan {plan.title} ({template.path.name}).",
         *(_sentence(one) for one in together),
     ]
-    notes = [DRIVEN if template.driven else NOT_DRIVEN, PRICED, CAUTION]
+    notes = [DRIVEN if template.driven else NOT_DRIVEN, PRICED]
+    notes += [template.not_counted] if template.not_counted else []
+    notes.append(CAUTION)
     notes += [f"Of every field: {one.text}." for one in template.common if one.severity != "know"]
     names = list(dict.fromkeys([*(wish.crop for wish in plan.strips), *plan.crops]))
     fields = _by_verdict(kept, sums)

@@ -34,6 +34,7 @@ def report_of(results: Results) -> list[str]:
     if more > 0:
         lines.append(f"and {more:,} more, in summary.csv")
     lines += [DRIVEN if template.driven else NOT_DRIVEN, PRICED]
+    lines += [template.not_counted] if template.not_counted else []
     kept = f"{results.earlier:,} kept from an earlier run" if results.earlier else ""
     if results.fresh:
         rate = results.fresh / max(results.seconds, 1e-9)
@@ -57,6 +58,7 @@ def data_of(results: Results) -> dict[str, Any]:
         "totals": dict(sums.totals),
         "crops": {crop: dict(known) for crop, known in sums.crops.items()},
         "notices": [one.data for one in (*results.template.common, *results.notices)],
+        "not_counted": results.template.not_counted,
         "operations_judged": results.template.driven,
         "laid_now": results.fresh,
         "kept": results.earlier,

@@ -16,6 +16,8 @@ from striplay.files.weather import ReadWeather
 from striplay.growing import season_of, weather_of
 from striplay.kept import Kept
 from striplay.notices import Notice
+from striplay.operations.jobs import jobs_of
+from striplay.operations.uncounted import harvests_uncounted, not_counted, uncounted
 from striplay.plain import plain, shortened
 from striplay.plan.faults import offered
 from striplay.plan.keys import Key, has_head, key_of
@@ -45,6 +47,7 @@ class Template:
         driven: whether operations are driven and judged too.
         weather: what the plan's file of it holds: it is read once, however many fields there are.
         common: what there is to know of the plan whatever the field.
+        not_counted: what of every field's season its figures leave out, as it is told; else empty.
         of_file: what there is to know of the columns of the fields' file.
         mark: of all of it, and of the files that the plan names.
     """
@@ -58,6 +61,7 @@ class Template:
     driven: bool
     weather: ReadWeather
     common: tuple[Notice, ...]
+    not_counted: str
     of_file: tuple[Notice, ...]
     mark: str
 
@@ -229,6 +233,7 @@ def read_template(
     return Template(
         path.absolute(), kept, tuple(keys), named_by, source, crs, wishes.driven, weather,
         tuple(notices_of_all(plan, weather)),
+        _not_counted(plan, keys, driven=wishes.driven),
         tuple(_like_keys(tables, source, columns, {*dict(wishes.columns), named_by})),
         hashed.hexdigest(),
     )  # fmt: skip
@@ -244,6 +249,32 @@ def notices_of_all(plan: Plan, weather: ReadWeather | None = None) -> list[Notic
         *season.notices,
         *examples(plan),
     ]
+
+
+def _not_counted(plan: Plan, keys: Sequence[tuple[str, Key]], *, driven: bool) -> str:
+    """Say what of the season is done on no field, so that no figure counts it; empty for nothing.
+
+    Args:
+        plan: as it is where no column says otherwise.
+        keys: which column sets which key.
+        driven: whether operations are driven, so that hours are told.
+    """
+    section = sections_of(plan)[0]
+    named = (
+        uncounted(plan, section, jobs_of(plan, section, {}))
+        if driven
+        else harvests_uncounted(plan, section)
+    )
+    if not named:
+        return ""
+    figures = "Hours and cost a year" if driven else "Cost a year"
+    other = any(key.path[0] not in OF_THE_GROUND for _, key in keys)
+    unless = " whose columns do not say otherwise" if other else ""
+    return f"{figures} of every field{unless}, {not_counted(named)}."
+
+
+OF_THE_GROUND = ("gate", "direction", "cost")
+"""What of a plan has no say in what is grown, and by which machine it is worked."""
 
 
 def _without_places(tables: Mapping[str, Any], set_by: Collection[str]) -> dict[str, Any]:

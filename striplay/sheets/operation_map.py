@@ -119,7 +119,7 @@ def draw_operation(
     _write_numbers(canvas, sheet, numbers)
     draw_ticks(canvas, view, layout.ground)
     lacking = [int(sheet.number[at]) for at in np.flatnonzero(~numbers.passes.found)]
-    signs = sign_columns(layout, sheet, numbers.every)
+    signs = sign_columns(layout, sheet, numbers)
     under = frame[1] - TICK_ROOM_PT - GAP_PT
     top = under - GAP_PT - max(SIGNS_PT, *(high_of(rows) for rows in signs))
     told = [*counted(sheet, wide, lacking, thinned=numbers.thinned), *look_out(book, sheet, wide)]
@@ -157,7 +157,7 @@ def frame_of(
     """
     wide, high = size_pt
     told = [*counted(sheet, wide, [], thinned=True), *look_out(book, sheet, wide)]
-    signs = sign_columns(layout, sheet, EVERY)  # as high as it can be
+    signs = sign_columns(layout, sheet)
     under = high_of(told) + GAP_PT + max(SIGNS_PT, *(high_of(rows) for rows in signs))
     return TICK_ROOM_PT, under + TICK_ROOM_PT + GAP_PT, wide, high
 
@@ -330,8 +330,16 @@ def look_out(book: Book, sheet: Worksheet, wide_pt: float) -> list[Row]:
     return rows
 
 
-def sign_columns(layout: "Layout", sheet: Worksheet, every: int) -> list[list[Row]]:
-    """List the signs on an operation's map, in two columns; every so many strips is numbered."""
+def sign_columns(
+    layout: "Layout", sheet: Worksheet, numbers: PassNumbers | None = None
+) -> list[list[Row]]:
+    """List the signs on an operation's map, in two columns.
+
+    Args:
+        layout: the layout.
+        sheet: the operation.
+        numbers: what stands on the map; as high as the columns can be where left out.
+    """
     route, judged = sheet.judged.route, sheet.judged
     lifted = any((~group.working).any() for group in route.groups)
     _, dry = fill_places(sheet)
@@ -352,11 +360,34 @@ def sign_columns(layout: "Layout", sheet: Worksheet, every: int) -> list[list[Ro
     if gate_m(layout) is not None:
         signs.append(("gate", lambda canvas, x, y: draw_gate(canvas, np.array([x, y]), "")))
     rows = [Row(text, sign=sign) for text, sign in signs]
-    rows.append(Row("12 C: strip 12; shaded: worked here"))
-    if every > 1:
-        rows.append(Row(f"of strips every {every}th is numbered"))
+    rows.append(Row("shaded: worked here"))
+    example = "strip" if numbers is None else _strip_words(sheet, numbers)
+    if example:
+        rows.append(Row(example))
+    if numbers is None or numbers.every > 1:
+        rows.append(Row(f"of strips every {EVERY}th is numbered"))
     half = (len(rows) + 1) // 2
     return [rows[:half], rows[half:]]
+
+
+def _strip_words(sheet: Worksheet, numbers: PassNumbers) -> str:
+    """Say how strips are numbered by a number that stands on the map, of a strip worked if any is.
+
+    Empty where none has room.
+    """
+    own = set(zip(*sheet.worked[1:].tolist(), strict=True))
+    stand = [
+        (text, strip, piece)
+        for text, (strip, piece), is_there in zip(
+            numbers.strip_text, numbers.pieces.tolist(), numbers.strips.found, strict=True
+        )
+        if is_there
+    ]
+    if not stand:
+        return ""
+    text, strip, piece = next((one for one in stand if one[1:] in own), stand[0])
+    part = f", piece {piece}" if text.startswith(f"{strip}.") else ""
+    return f"{text}: strip {strip}{part}"
 
 
 def _pass_sign(canvas: Canvas, x: float, y: float) -> None:

@@ -203,6 +203,7 @@ class PassNumbers:
         passes: where passes' numbers stand, (n,).
         strips: where strips' do, (m,).
         strip_text: these, (m,).
+        pieces: strip and piece that each is of, (m, 2).
         thinned: whether only every fifth pass, and those at the ends of runs, were to have one.
         every: of strips, every so many has one.
         view: the ground they stand on.
@@ -211,6 +212,7 @@ class PassNumbers:
     passes: Placed
     strips: Placed
     strip_text: list[str]
+    pieces: Integers
     thinned: bool
     every: int
     view: View
@@ -260,7 +262,8 @@ def number_passes(
     leader = np.full((len(starts), *passes.leader.shape[1:]), np.nan)
     box[shown], leader[shown] = passes.box, passes.leader
     own_places = Placed(box, leader, passes.angle_deg)
-    return PassNumbers(own_places, strips, numbers.text, thinned, every, view)
+    pieces = layout.strips[["strip", "piece"]].to_numpy()[own]
+    return PassNumbers(own_places, strips, numbers.text, pieces, thinned, every, view)
 
 
 NARROW_PT = 3.2

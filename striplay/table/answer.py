@@ -12,8 +12,9 @@ from striplay.errors import PlanError
 from striplay.ground import Ground
 from striplay.laid import LaidBlock
 from striplay.laid_plan import Layout
-from striplay.notices import Notice, Severity, few
-from striplay.operations.judged import ANSWERS, left_out
+from striplay.notices import Notice, Severity
+from striplay.operations.judged import ANSWERS
+from striplay.operations.uncounted import not_counted
 from striplay.page.sent import headland_words
 from striplay.page.shapes import areas_of, lines_of, rings_of
 from striplay.paying import margin_of
@@ -25,7 +26,6 @@ from striplay.table.figures import (
     cost_measures,
     crops_told,
     driven_measures,
-    harvest_uncounted,
     land_measures,
     money_words,
     told,
@@ -116,17 +116,9 @@ def driven_of(layout: Layout) -> Driven:
     )
     notices = tuple(_notices_sent(layout, layout.notices))
     return Driven(
-        side.passes, side.hours, side.verdicts, side.margin, side.asked, _uncounted(layout),
-        operations, notices,
+        side.passes, side.hours, side.verdicts, side.margin, side.asked,
+        plain(not_counted(side.uncounted)), operations, notices,
     )  # fmt: skip
-
-
-def _uncounted(layout: Layout) -> str:
-    """Say what of the season is driven nowhere: harvests without a harvester, work on no land."""
-    jobs = (one.job for one in layout.operations.each)
-    none = [f"{wish.does} by {wish.machine}" for _, wish in left_out(layout.plan, jobs)]
-    found = [*harvest_uncounted(layout), *none]
-    return plain(few(found)) if found else ""
 
 
 def driven_answer(now: Driven, saved: Driven | None) -> dict[str, Any]:

@@ -21,9 +21,8 @@ from striplay.choosing.compare_report import (
     shares_strips,
 )
 from striplay.economics.edges import Estimate
-from striplay.laid_plan import Layout
 from striplay.notices import few
-from striplay.operations.told import not_harvested
+from striplay.operations.uncounted import not_counted
 from striplay.pay_report import money, money_range
 from striplay.plan.models import Plan
 from striplay.search.cost import PARTS
@@ -43,7 +42,7 @@ class Driven:
         verdicts: how many can be done, at a cost, or not.
         margin: what the plan leaves; None where not known.
         asked: what is missing to know it, by key.
-        uncounted: what of the season is in neither, in words.
+        uncounted: what of the season is in neither, as it is told.
         operations: each with its verdict, as it is sent.
         notices: what the user should know, likewise.
     """
@@ -74,8 +73,8 @@ class Measure(Generic[Of]):
         words: says it.
         value: gives it as a number, to say by how much two differ; None where it has none.
         more: writes a difference, without its sign.
-        uncounted: what it leaves out that belongs to it, in words; two that leave out different
-            things are not held against each other.
+        uncounted: what it leaves out that belongs to it, as it is told; two that leave out
+            different things are not held against each other.
     """
 
     label: str
@@ -106,7 +105,7 @@ class Measure(Generic[Of]):
     def _whole(self, one: Of) -> str:
         """Say it, with what it leaves out."""
         left_out = self.uncounted(one)
-        return f"{self.words(one)}, not counted: {left_out}" if left_out else self.words(one)
+        return f"{self.words(one)}, {left_out}" if left_out else self.words(one)
 
     def _change(self, now: Of, saved: Of) -> str:
         if self.uncounted(now) != self.uncounted(saved):
@@ -172,14 +171,14 @@ def cost_measures(now: Side, saved: Side | None) -> Iterator["Measure[Side]"]:
         return
     yield Measure(
         "cost a year", lambda side: or_dash(side.cost), lambda side: _whole_money(side.cost), money,
-        _harvest_uncounted,
+        _cost_uncounted,
     )  # fmt: skip
     for name in PARTS:
         value = partial(_cost_part, name=name)
         if round(parts[name]) or (saved is not None and round(value(saved) or 0.0)):
             yield Measure(
                 name, partial(_money_words, value=value), partial(_rounded, value=value), money,
-                _harvest_uncounted if name in DRIVEN_PARTS else _nothing,
+                _cost_uncounted if name in DRIVEN_PARTS else _nothing,
             )  # fmt: skip
 
 
@@ -260,14 +259,8 @@ LONG: Mapping[UnitSystem, tuple[float, str]] = {"us": (1609.344, "mi"), "metric"
 """What rows added up are told in."""
 
 
-def harvest_uncounted(layout: Layout) -> tuple[str, ...]:
-    """Name the harvests that no figure of passes, hours and cost counts: no harvester is given."""
-    crops = not_harvested(layout.plan, layout.section)
-    return (f"harvest of {few(crops)}",) if crops else ()
-
-
-def _harvest_uncounted(side: Side) -> str:
-    return "" if side.layout is None else "".join(harvest_uncounted(side.layout))
+def _cost_uncounted(side: Side) -> str:
+    return not_counted(side.cost_uncounted)
 
 
 def _crop_area_words(side: Side, crop: str, units: UnitSystem) -> str:

@@ -176,6 +176,32 @@ def test_prices_that_differ_are_told_of(two):
     assert told not in run(*two).stdout
 
 
+def test_what_no_figure_counts_is_told_of_whose_it_is(two):
+    whole = two[0].with_name("whole.toml")
+    text = two[0].read_text()
+    whole.write_text(text)
+    unreaped = text.replace('harvester = "corn_head"\n', "", 1)
+    assert unreaped != text
+    bare = '[[operations]]\ndoes = "spray"\nmachine = "sprayer"\ncrops = ["soybean"]\n'
+    alone = unreaped.replace('[[strips]]\ncrop = "soybean"\nrows = 16\n', "") + bare
+    two[0].write_text(unreaped)
+    two[1].write_text(alone)
+    told = " ".join(run(*two, whole).stdout.split())
+    figures = "mind: passes, hours, cost a year and margin of"
+    assert f"{figures} narrow.toml, not counted: harvest of corn mind: " in told
+    assert f"{figures} wide.toml, not counted: harvest of corn and spray by sprayer" in told
+    data = json.loads(run(*two, whole, "--json").stdout)
+    assert [one["not_counted"] for one in data["plans"]] == [
+        ["harvest of corn"], ["harvest of corn", "spray by sprayer"], [],
+    ]  # fmt: skip
+    two[1].write_text(unreaped)
+    told = " ".join(run(*two).stdout.split())
+    assert f"{figures} all plans, not counted: harvest of corn" in told
+    two[0].write_text(text)
+    two[1].write_text(text)
+    assert "not counted" not in run(*two).stdout
+
+
 def test_many_crops_and_four_plans_stay_within_the_lines(tmp_path):
     names = [f"crop{number}" for number in range(9)]
     crops = "".join(f'[crops.{n}]\nplanter = "planter"\nharvester = "platform"\n' for n in names)

@@ -43,6 +43,25 @@ def test_fields_are_laid_and_told(folder):
     assert again.stdout.splitlines()[-2] == "no field laid now; 3 kept from an earlier run"
 
 
+def test_what_no_figure_counts_is_told_with_them(folder):
+    plan = folder / "plan.toml"
+    shed = SHED.replace('harvester = "corn_head"\n', "", 1)
+    assert shed != SHED
+    plan.write_text(PLAN.replace(SHED, shed))
+    said = "Cost a year of every field, not counted: harvest of corn."
+    run = many("-o", "out", "--jobs", "1")
+    assert said in run.stdout.splitlines()
+    assert said in (folder / "out" / "index.html").read_text()
+    assert json.loads(many("-o", "out", "--jobs", "1", "--json").stdout)["not_counted"] == said
+    driven = many("-o", "driven", "--jobs", "1", "--operations", "--where", "kind = 'yard'")
+    assert f"Hours and c{said[1:]}" in driven.stdout.splitlines()
+    other = many("-o", "other", "--jobs", "1", "--column", "kind=crops.soybean.unit",
+                 "--where", "kind = 'yard'")  # fmt: skip
+    assert said.replace(",", " whose columns do not say otherwise,") in other.stdout.splitlines()
+    plan.write_text(PLAN)
+    assert "not counted" not in many("-o", "whole", "--jobs", "1").stdout
+
+
 def test_none_laid_is_told_by_the_exit_status(folder):
     run = many("-o", "out", "--jobs", "1", "--where", "kind = 'yard'")
     assert run.exit_code == 1

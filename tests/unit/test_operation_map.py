@@ -1,11 +1,12 @@
 """An operation's map, measured on its paper: passes where they are driven, each numbered."""
 
+import shutil
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
-from fields import NAMES, SAMPLES, lay_on, sample, square, write_shapes
+from fields import NAMES, SAMPLES, lay_on, sample, square, write_field, write_shapes
 from paths import drawn_on
 from pdfs import MM, check_page, pages
 from reportlab.pdfgen.canvas import Canvas
@@ -390,3 +391,22 @@ def test_a_name_takes_no_strips_number_its_room():
 def test_an_empty_view_keeps_its_scale():
     view = View((0.0, 0.0), 0.0, 5000, FRAME)
     assert view.pt_per_m == pytest.approx(0.5669, abs=1e-4)
+
+
+def test_the_key_reads_a_strips_number_that_stands_on_the_map(tmp_path):
+    """Of a strip worked here; once it was strip 12 of C everywhere, also where all grow rye."""
+    write_field(tmp_path, square(1000))
+    shutil.copy(SAMPLES / "quarter_section" / "cover.toml", tmp_path)
+    after = lay(read_plan(tmp_path / "cover.toml"))
+    cut = sample("creek_side")  # in pieces
+    for layout, name, key in (
+        (after, "plant corn", "1 C: strip 1"),
+        (after, "plant soybean", "2 S: strip 2"),
+        (after, "plant rye", "1 R: strip 1"),
+        (cut, "plant corn", "2.1 C: strip 2, piece 1"),
+        (cut, "harvest oats", "1.1 O: strip 1, piece 1"),
+    ):
+        _, (page,), _ = maps(layout, tmp_path, {name})
+        assert [one for one in page.texts if ": strip" in one] == [key], name
+        assert key.split(":")[0] in page.texts, name
+        assert "shaded: worked here" in page.texts, name

@@ -670,7 +670,7 @@ def test_work_on_no_land_is_told_beside_the_hours_that_leave_it_out(systems):
     assert said["say"] == "answer", said
     driven = driven_of(talk.session.desk.now.layout)
     talk.answer("reset", number=2)
-    assert driven.uncounted == "spray by sprayer"
+    assert driven.uncounted == "not counted: spray by sprayer"
 
 
 def test_what_changed_is_named_in_words():
