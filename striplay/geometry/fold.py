@@ -207,7 +207,7 @@ def summed(profile: Profile) -> Whole:
     some = np.diff(profile.first) > 0
     last = np.where(some, profile.first[1:] - 1, 0)
     height_m = np.diff(profile.level_m, append=0.0)
-    height_m[last] = 0.0
+    height_m[last[some]] = 0.0
     sums = np.zeros((2, len(height_m) + 1))
     np.cumsum([profile.chords * height_m, profile.steady * height_m], axis=1, out=sums[:, 1:])
     chords_m, steady_m = np.diff(sums[:, profile.first], axis=1)

@@ -173,7 +173,7 @@ class Offsets:
 def _weighed(weight: Floats, change: Floats) -> Floats:
     """Add up changes of all kinds, (kinds, 3, n), by weights, (k, kinds): (3, k, n)."""
     found = weight @ change.reshape(len(change), -1)
-    return found.reshape(len(weight), 3, -1).swapaxes(0, 1)
+    return found.reshape(len(weight), *change.shape[1:]).swapaxes(0, 1)
 
 
 def _about(change: Floats, above: Floats) -> Floats:

@@ -94,6 +94,17 @@ def test_least_knows_of_obstacles_lifted_through(tmp_path):
     assert np.all(glance <= least)
 
 
+def test_least_knows_of_a_crop_wished_on_all_land(tmp_path):
+    """Nothing that is planted is off that wish, so it asks for no level of the set."""
+    shed = SHED.replace("[crops.corn]", "[crops.corn]\nshare = 0.999")
+    corn = '[[strips]]\ncrop = "corn"\nrows = 16\n'
+    plan, section, block = land_for(tmp_path, "convex", 1, shed=shed, strips=corn)
+    assert plan.wished_shares == {"corn": 1.0}
+    money, _, least = bounds(weigher_for(plan, section, block), np.arange(0.0, 180.0, 30.0))
+    assert least == pytest.approx(money, rel=2e-4)
+    assert np.all(least <= money)
+
+
 @pytest.mark.parametrize("aim", ["money", "passes"])
 def test_best_first_is_the_order_of_all_and_weighs_few_for_the_first(tmp_path, aim):
     direction = f'heading = "best"\n[cost]\naim = "{aim}"'

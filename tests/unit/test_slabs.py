@@ -1,5 +1,7 @@
 """Trapezoids and folding against the sweep's own chords and areas, level by level."""
 
+from dataclasses import astuple
+
 import numpy as np
 import pytest
 import shapely
@@ -14,6 +16,7 @@ from striplay.geometry.fold import (
     END_RUNS,
     fold,
     profile_of,
+    summed,
 )
 from striplay.geometry.frame import Frame
 from striplay.geometry.holes import enclosed, narrow_holes
@@ -170,3 +173,12 @@ def test_nothing_folds_to_nothing():
     folded = fold(profile_of(nothing, 0.0), STEP_M, STEPS)
     assert not folded.sums.any()
     assert not folded.total.any()
+
+
+def test_a_ground_without_land_takes_nothing_from_those_beside_it():
+    _, edges, slabs = turned("triangle", 20.0)
+    first_m = edges.start[:, 1].min()
+    alone = summed(profile_of(slabs, np.array([first_m])))
+    beside = summed(profile_of(slabs, np.array([first_m, 0.0])))
+    for one, both in zip(astuple(alone), astuple(beside), strict=True):
+        assert both.tolist() == [*one, 0.0]
