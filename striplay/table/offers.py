@@ -218,7 +218,7 @@ def _headlands(plan: Plan) -> Iterator[dict[str, Any]]:
     machine = own or next((plan.crops[c].planter for c in plan.crops), None)
     if machine is not None:
         width_m = plan.machines[machine].width_m
-        for where, said in (("around", "all round"), ("ends", "where rows end")):
+        for where, said in (("around", "all round"), ("ends", "at the ends")):
             for passes in range(1, MOST_PASSES + 1):
                 count = "1 pass" if passes == 1 else f"{passes} passes"
                 label = f"{said}, {count}, {format_length(passes * width_m, plan.units)}"
