@@ -10,7 +10,6 @@ from typing import Any
 import shapely
 
 from striplay.choosing.compare import Side
-from striplay.choosing.tables import NAMED
 from striplay.errors import OutputError, PlanError
 from striplay.files.folder import make_new, replace_file
 from striplay.files.plan import files_outside, plan_in, read_text, tables_in
@@ -20,14 +19,14 @@ from striplay.ground import Ground
 from striplay.kept import Kept
 from striplay.laid_plan import Layout
 from striplay.limits import MAX_BINARY_BYTES
-from striplay.notices import few
 from striplay.page.shapes import areas_of
 from striplay.plain import plain
 from striplay.plan.models import Plan
 from striplay.plan.typed import exact_length
 from striplay.table.answer import laid_answer
-from striplay.table.offers import Changes, as_json, chosen, crops_offered, offers_of
-from striplay.units import HEADING_DIGITS, LENGTH, format_area, trim
+from striplay.table.changed import changed_words, differing
+from striplay.table.offers import Changes, chosen, crops_offered, offers_of
+from striplay.units import HEADING_DIGITS, LENGTH, format_area
 
 MOST_STEPS = 500
 """So many steps can be undone."""
@@ -337,70 +336,3 @@ def where_on_earth(latitude_deg: float, longitude_deg: float) -> str:
 
 def _areas(geometry: shapely.Geometry) -> list[Any]:
     return areas_of(shapely.get_parts(geometry))
-
-
-CALLED = {
-    "direction.heading": "heading", "direction.offset": "offset",
-    "direction.start": "side of the first strip", "machines": "machine", "crops": "crop",
-    "mixtures": "mixture", "after_harvest": "crops after a harvest",
-}  # fmt: skip
-"""What is said of parts of a plan whose keys alone don't say it."""
-
-
-def changed_words(before: Mapping[str, Any], now: Mapping[str, Any]) -> str:
-    """Name the parts in which two plans differ, without a key.
-
-    >>> changed_words({"direction": {"heading": 0}}, {"direction": {"heading": 7}, "row_set": {}})
-    'heading and row set'
-    """
-    found: list[str] = []
-    for key in dict.fromkeys([*before, *now]):
-        one, other = as_json(before.get(key)), as_json(now.get(key))
-        if one == other:
-            continue
-        called = CALLED.get(key, key.replace("_", " "))
-        if key not in (*NAMED, "direction"):
-            found.append(called)
-            continue
-        for name in dict.fromkeys([*(one or {}), *(other or {})]):
-            if (one or {}).get(name) != (other or {}).get(name):
-                by_name = f"{called} {name}" if key in NAMED else name.replace("_", " ")
-                found.append(CALLED.get(f"{key}.{name}", by_name))
-    return plain(few(found)) if found else ""
-
-
-def differing(before: Mapping[str, Any], now: Mapping[str, Any], at: str = "") -> list[str]:
-    """Say which keys of two plans differ, and what of.
-
-    >>> differing({"title": "A", "headland": {"passes": 2}}, {"headland": {"passes": 3}})
-    ['title: A taken away', 'headland passes: 3 instead of 2']
-    """
-    found: list[str] = []
-    for key in dict.fromkeys([*before, *now]):
-        one, other = as_json(before.get(key)), as_json(now.get(key))
-        if one == other:
-            continue
-        if isinstance(one, Mapping) and isinstance(other, Mapping):
-            found += differing(one, other, f"{at}{key} ")
-        elif key not in now:
-            found.append(plain(f"{at}{key}: {_value(one)} taken away"))
-        elif key not in before:
-            found.append(plain(f"{at}{key}: {_value(other)}"))
-        else:
-            found.append(plain(f"{at}{key}: {_value(other)} instead of {_value(one)}"))
-    return found
-
-
-def _value(value: object) -> str:
-    """Write a value of a plan in short.
-
-    >>> _value(83.0), _value([{"crop": "corn", "rows": 16}, {"crop": "oats", "rows": 8}])
-    ('83', 'crop corn, rows 16 + crop oats, rows 8')
-    """
-    if isinstance(value, float):
-        return trim(value, HEADING_DIGITS)
-    if isinstance(value, Mapping):
-        return ", ".join(f"{key} {_value(one)}" for key, one in value.items())
-    if isinstance(value, list):
-        return " + ".join(map(_value, value))
-    return "yes" if value is True else "no" if value is False else str(value)

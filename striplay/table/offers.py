@@ -21,6 +21,8 @@ from striplay.units import format_length
 Changes = dict[str, Any]
 MOST_PASSES = 3
 """Headlands of so many passes are offered at most."""
+HEADLANDS = {"around": "all round", "ends": "at the ends", "none": "none"}
+"""What is said of where a headland lies."""
 SIDES = ("left", "right")
 """Sides that the first strip may lie on."""
 WIDTH_KEYS = ("rows", "passes", "width")
@@ -218,10 +220,12 @@ def _headlands(plan: Plan) -> Iterator[dict[str, Any]]:
     machine = own or next((plan.crops[c].planter for c in plan.crops), None)
     if machine is not None:
         width_m = plan.machines[machine].width_m
-        for where, said in (("around", "all round"), ("ends", "where rows end")):
+        for where in ("around", "ends"):
             for passes in range(1, MOST_PASSES + 1):
                 count = "1 pass" if passes == 1 else f"{passes} passes"
-                label = f"{said}, {count}, {format_length(passes * width_m, plan.units)}"
+                label = (
+                    f"{HEADLANDS[where]}, {count}, {format_length(passes * width_m, plan.units)}"
+                )
                 yield {
                     "label": label,
                     "changes": {
@@ -231,4 +235,4 @@ def _headlands(plan: Plan) -> Iterator[dict[str, Any]]:
                         "headland.width": None,
                     },
                 }
-    yield {"label": "none", "changes": {"headland.where": "none"}}
+    yield {"label": HEADLANDS["none"], "changes": {"headland.where": "none"}}

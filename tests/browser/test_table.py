@@ -30,6 +30,26 @@ WATCH = """() => {
   watcher.observe(words, {childList: true});
 }"""
 """Keeps what is said of the line, however short it is shown."""
+LEAST_GAP = """() => {
+  const range = document.createRange();
+  const boxes = (cell) => { range.selectNodeContents(cell); return [...range.getClientRects()]; };
+  const beside = (one, other) => one.top < other.bottom && other.top < one.bottom;
+  return Math.min(...[...document.querySelectorAll(".accounts:not([hidden]) tr")].flatMap((row) => {
+    const cells = [...row.children].map(boxes);
+    return cells.slice(1).flatMap((here, before) => here.flatMap((one) => cells[before]
+      .filter((other) => beside(one, other)).map((other) => one.left - other.right)));
+  }));
+}"""
+"""Gives how near each other words of neighboring columns of the accounts stand, in pixels."""
+GAP_PIXELS = 10
+WIDEST = """(list) => {
+  const style = list.style.cssText, wide = list.offsetWidth;
+  list.style.cssText = "position: absolute; width: max-content; max-width: none";
+  const needs = list.offsetWidth;
+  list.style.cssText = style;
+  return needs - wide;
+}"""
+"""Gives how much a list lacks to show the longest of its lines, in pixels."""
 HOSTILE = "</script><img src=x onerror=alert(1)>"
 
 
@@ -206,8 +226,10 @@ def test_fingers_turn_and_zoom_and_find_all_buttons_large_enough(open_table):
     touch("touchEnd")
     assert table.page.locator("#base").get_attribute("data-view") != view
     assert len(table.sent) == before
-    sizes = table.page.locator("button:visible, select:visible, input:visible").evaluate_all(
-        "all => all.map(e => [e.id, ...['width', 'height'].map(k => e.getBoundingClientRect()[k])])"
+    # in one go: an answer that comes meanwhile makes buttons anew
+    sizes = table.page.evaluate(
+        "() => [...document.querySelectorAll('button, select, input')].filter(e => e.offsetParent)"
+        ".map(e => [e.id, ...['width', 'height'].map(k => e.getBoundingClientRect()[k])])"
     )
     assert len(sizes) > 15
     assert [one for one in sizes if min(one[1:]) < FINGER_PIXELS] == []
@@ -313,6 +335,20 @@ def test_a_low_screen_shows_the_set_across_and_every_figure_without_a_scroll_sid
     table.page.click("#undo")
     table.rest()
     assert "corn_soybean" not in table.text("legend")
+
+
+def test_columns_stand_apart_and_lists_show_their_longest_line(open_table):
+    """At 1024 and 820 pixels columns stood 4 apart, and a headland's width was cut off."""
+    table = open_table("low")
+    table.page.select_option("#headlands", label="all round, 1 pass, 40 ft")
+    table.rest()
+    expect(table.page.locator("#figures thead th")).to_have_text(["Now", "Saved plan", "Change"])
+    for width, height in ((1024, 768), (1366, 768), (1440, 900), (820, 1180), (390, 844)):
+        table.page.set_viewport_size({"width": width, "height": height})
+        assert table.page.evaluate(LEAST_GAP) >= GAP_PIXELS, width
+        assert table.page.locator("#side").evaluate("one => one.scrollWidth <= one.clientWidth")
+        for name in ("headlands", "starts"):
+            assert table.page.locator(f"#{name}").evaluate(WIDEST) <= 0, (name, width)
 
 
 def test_what_is_refused_is_marked_and_goes_as_its_box_is_left(open_table):

@@ -17,7 +17,8 @@ from tabled import Talk, afresh, write_small
 from striplay.files.plan import read_plan
 from striplay.flow import lay
 from striplay.table.answer import driven_answer, driven_of
-from striplay.table.desk import MOST_LAID, History, changed_words, differing
+from striplay.table.changed import changed_words, differing
+from striplay.table.desk import MOST_LAID, History
 from striplay.table.long_work import judge_whole
 from striplay.table.offers import chosen, system_offer
 
@@ -316,7 +317,7 @@ def test_figures_stand_beside_the_saved_plans_with_what_they_differ_by(tmp_path,
         "label": "headland", "text": "3.16 ac corn", "saved_text": "6.03 ac corn",
         "change_text": "\N{MINUS SIGN}2.87 ac",
     }  # fmt: skip
-    assert said["changed"] == ["headland passes: 1 instead of 2"]
+    assert said["changed"] == ["passes of the headland: 1 instead of 2"]
     assert said["changed_words"] == "headland"
     assert said["chosen"]["headlands"] == 0
     assert said["chosen"]["starts"] == 0
@@ -373,7 +374,7 @@ def test_a_plan_handed_back_at_once_stands_beside_the_saved_one(tmp_path, sit):
     talk = sit(path, None, {"do": "document", "number": 1, "toml": mine})
     said = talk.last("answer")
     assert (said["number"], said["heading_deg"]) == (1, 7)
-    assert said["changed"] == ["direction heading: 7 instead of 0"]
+    assert said["changed"] == ["heading: 7 instead of 0"]
     assert said["can_undo"]
     assert talk.ask("save", number=2, name="plan")[0]["say"] == "saved"
     assert path.read_text() == mine
@@ -677,12 +678,35 @@ def test_what_changed_is_named_in_words():
     before = {"direction": {"heading": 0, "offset": "1 ft"}, "crops": {"corn": {"rate": 1}}}
     now = {
         "direction": {"heading": 7, "start": "right", "offset": "1 ft"}, "row_set": {"units": "x"},
-        "crops": {"corn": {"rate": 2}, "rye": {}},
+        "crops": {"corn": {"rate": 2}, "rye": {"planter": "drill", "seed_price": 3}},
     }  # fmt: skip
     assert changed_words(before, now) == (
         "heading, side of the first strip, crop corn, crop rye and 1 more"
     )
     assert changed_words(now, now) == ""
+    # each change by the same words, as it was and is
+    before = {
+        **before, "headland": {"where": "ends", "passes": 2, "crop": "corn"},
+        "strips": [{"crop": "corn", "rows": 16}], "after_harvest": [{"crop": "rye"}],
+    }  # fmt: skip
+    now = {
+        **now, "headland": {"where": "around", "width": "60 ft"},
+        "strips": [{"crop": "corn", "rows": 8}],
+    }  # fmt: skip
+    assert differing(before, now) == [
+        "heading: 7 instead of 0",
+        "side of the first strip: right",
+        "crop corn rate: 2 instead of 1",
+        "crop rye: planter drill, seed price 3",
+        "headland: all round instead of at the ends",
+        "passes of the headland: 2 taken away",
+        "crop of the headland: corn taken away",
+        "width of the headland: 60 ft",
+        "strips: crop corn, rows 8 instead of crop corn, rows 16",
+        "crops after a harvest: crop rye taken away",
+        "row set: units x",
+    ]
+    assert differing(now, now) == []
 
 
 def test_a_plan_of_strips_is_shown_as_strips_however_their_widths_are_written(systems):
