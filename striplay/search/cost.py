@@ -31,7 +31,6 @@ from striplay.search.prices import Prices, Shut
 from striplay.search.sides import Gone, Sides
 from striplay.search.turned import LandToWeigh, Turned, extents, turned
 from striplay.section.contour import grade_along_row
-from striplay.section.section import Section
 from striplay.section.sets import off_wish
 from striplay.tolerances import PLANTED_M2
 
@@ -334,15 +333,15 @@ def _comb(values: Floats, stride: int) -> Floats:
 
 def fold_at(
     plan: Plan,
-    section: Section,
+    prices: Prices,
+    sides: Sides,
     ground: LandToWeigh,
     heading_deg: float,
     offset_m: float,
-    prices: Prices,
 ) -> Folded:
     """Fold the planted ground by a section, at one heading and offset."""
     way = turned(plan, [ground], [heading_deg])
-    way = _at_offset(way, prices, Sides(plan, section, prices), np.array([offset_m]))
+    way = _at_offset(way, prices, sides, np.array([offset_m]))
     return fold(profile_of(way.planted, way.bottom_m - offset_m), prices.step_m, prices.steps)
 
 

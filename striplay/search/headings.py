@@ -105,8 +105,9 @@ def search(plan: Plan, section: Section, block: FieldBlock) -> Searched:
     """Search all headings and offsets of a set.
 
     Every heading of the grid and every edge's direction is tried at every offset. About the best
-    of them, and about the usual heading, finer steps are tried until none is better. So no heading
-    a tenth of the grid away from the result costs less, at any offset.
+    of them, and about the usual heading, finer steps are tried, and from one that is better than
+    the best so far on until none is. So no heading a tenth of the grid away from the result costs
+    less, at any offset.
     """
     _keep_memory()
     quick, exact = prepare(plan, block)

@@ -7,7 +7,8 @@ from striplay.plan.machines import Boom, Machine, Planter, Sprayer
 from striplay.plan.models import Plan
 from striplay.search.cost import fold_at, worked_twice_m2
 from striplay.search.lines import covered_twice
-from striplay.search.prices import prices_of, shut_off_m, shut_passes
+from striplay.search.priced_set import priced_set
+from striplay.search.prices import shut_off_m, shut_passes
 from striplay.search.turned import LandToWeigh, turned
 from striplay.section.section import Section
 
@@ -57,8 +58,9 @@ def point_rows(
         heading_deg: degrees clockwise from true north.
         offset_m: how far outside the land the first set begins.
     """
-    prices = prices_of(plan, section)
-    land = fold_at(plan, section, ground, heading_deg, offset_m, prices)
+    own = priced_set(plan, section)
+    prices = own.prices
+    land = fold_at(plan, prices, own.sides, ground, heading_deg, offset_m)
     way = turned(plan, [ground], [heading_deg])
     whole = summed(profile_of(way.planted, way.bottom_m))
     used = dict.fromkeys(one.machine for one in section.passes)
@@ -70,8 +72,8 @@ def point_rows(
         areas = []
         for part_m in shut_offs_m(machine):
             listed = shut_passes(plan, section, prices.step_m, {name: part_m})
-            own = [one for one in listed if one.machine == name]
-            areas.append(worked_twice_m2(land, prices, own))
+            its = [one for one in listed if one.machine == name]
+            areas.append(worked_twice_m2(land, prices, its))
         found[name] = PointRows(name, *areas)
     for one in section.tramlines:
         if not isinstance(plan.machines[one.machine], Planter | Boom):

@@ -57,7 +57,7 @@ class PricedSet:
 
     prices: Prices
     sides: Sides
-    _kept: Kept = field(default_factory=Kept, repr=False, compare=False)
+    _kept: Kept = field(default_factory=Kept, init=False, repr=False, compare=False)
 
     def bounds_on(self, land: LandToWeigh) -> Bounds:
         """Give what bounds headings on grounds like this."""
