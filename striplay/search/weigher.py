@@ -122,8 +122,8 @@ class Weigher:
         heapify(heap)
         while heap or glanced:
             if not heap:
-                some = self._look_at(_least_of(glanced, math.inf, LOOKED_AT_ONCE))
-                heap = [(self._at_least[one], one) for one in some]
+                some = self._look_at(_taken_off(glanced, math.inf, LOOKED_AT_ONCE))
+                heap = [(self._least_of(one), one) for one in some]
                 heapify(heap)
             least, one = heappop(heap)
             if math.isinf(least) and one not in self._known:
@@ -156,15 +156,15 @@ class Weigher:
         while found or looked or glanced:
             best = min(limit, found[0][0] if found else limit) * (1 + TIE_COST_SHARE)
             while glanced and glanced[0][0] <= min(best, looked[0][0] if looked else best):
-                for one in self._look_at(_least_of(glanced, best, LOOKED_AT_ONCE)):
-                    heappush(looked, (self._at_least[one], one))
-            some = _least_of(looked, best, at_once)
+                for one in self._look_at(_taken_off(glanced, best, LOOKED_AT_ONCE)):
+                    heappush(looked, (self._least_of(one), one))
+            some = _taken_off(looked, best, at_once)
             if some:
                 at_once = min(2 * at_once, AT_ONCE)  # the first is the best as a rule
                 for choice in self.weigh(some):
                     heappush(found, (choice.money, choice.heading_deg))
                 continue
-            tied = _least_of(found, best, len(found))
+            tied = _taken_off(found, best, len(found))
             if not tied:
                 return  # the others cost more than the limit
             yield from in_order(self._known[one] for one in tied)
@@ -233,6 +233,12 @@ class Weigher:
         self._at_least.update(found)
         self._may_cost = found | self._may_cost
         return headings_deg
+
+    def _least_of(self, heading_deg: float) -> float:
+        """Give how little a heading may cost, or what it does where it is weighed by now."""
+        if heading_deg in self._known:
+            return self._known[heading_deg].money
+        return self._at_least[heading_deg]
 
     def _lies_of(self, headings_deg: Sequence[float]) -> Lies:
         grounds = [self._ground(one) for one in headings_deg]
@@ -332,7 +338,7 @@ class _Beside:
         return more if math.isfinite(more) else None
 
 
-def _least_of(heap: _Heap, limit: float, most: int) -> list[float]:
+def _taken_off(heap: _Heap, limit: float, most: int) -> list[float]:
     """Take headings off a heap, by what each may cost: so many of those up to a limit."""
     found: list[float] = []
     while heap and len(found) < most and heap[0][0] <= limit:

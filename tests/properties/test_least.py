@@ -154,3 +154,15 @@ def test_what_a_search_found_can_be_sent_to_another_process(tmp_path):
         assert sent == found
         assert sent.best[0].off_more == found.best[0].off_more
         assert sent.best[0].point_rows == found.best[0].point_rows
+
+
+def test_headings_weighed_meanwhile_are_given_in_order_all_the_same(tmp_path):
+    """Who asks for the next best may have weighed some of the others by then."""
+    own = weigher_for(*land_for(tmp_path, KINDS[0], 7))
+    some_deg = np.arange(0.0, 180.0, 2.0)
+    best, least = own.best_first(some_deg), own.least_first(some_deg)
+    first, nearest_deg = next(best), next(least)
+    own.weigh(some_deg)
+    every = in_order(own.weigh(some_deg))
+    assert places([first, *best]) == places(every)
+    assert sorted([nearest_deg, *least]) == sorted(typed_deg(one) for one in some_deg)
