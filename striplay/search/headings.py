@@ -29,12 +29,12 @@ FINER_DEG = 0.025
 """Step of the finer search about the best headings."""
 FINEST_DEG = 0.002
 """Step of the last search, about the best heading of all."""
-REACH = 10
+REACH = 6
 """Finer steps tried on either side."""
 KEPT_BYTES = 24_000_000
 """More than the arrays of one call; glibc takes no more than 32 MB for a size that may come
 again."""
-CLIMBS = 8
+CLIMBS = 10
 """Headings of the grid from which the finer search begins."""
 CHECKED = 60
 """Headings weighed exactly where the quick weighing is not exact."""
@@ -301,7 +301,7 @@ def _search_set(rough: Weigher, weigher: Weigher, grid: Floats, usual_deg: float
         ]
         tried = np.array([*exactly, *np.arange(0.0, HALF_TURN_DEG, SHOWN_DEG)])
     best = next(weigher.best_first([*tried, usual_deg]))
-    begins = [*_spread(weigher.least_first(tried), 2 * GRID_DEG, CLIMBS), usual_deg]
+    begins = [*_spread(weigher.least_first(tried), GRID_DEG, CLIMBS), usual_deg]
     weigher.look_at(h for begin in begins for h in _around(begin, FINER_DEG))
     for number, begin_deg in enumerate(begins, start=1):
         _log.info("finer headings about %.2f degrees, %d of %d", begin_deg, number, len(begins))
