@@ -130,20 +130,26 @@ def test_a_search_finds_the_same_where_all_headings_are_weighed(tmp_path, seed, 
     assert len(found.weigher._known) < len(whole.weigher._known)
     assert places(found.best) == places(whole.best)
     assert told(found.best) == pytest.approx(told(whole.best), rel=1e-9)
-    also = {one.heading_deg: one for one in whole.every}
-    # finer steps begin at the best of those looked at, or of all: some are tried by one alone
-    both = [one for one in found.every if one.heading_deg in also]
-    assert len(both) > 0.7 * len(also)
-    alike = [also[one.heading_deg] for one in both]
-    assert places(both) == places(alike)
-    assert told(both) == pytest.approx(told(alike), rel=1e-9)
     assert (found.usual is None) == (whole.usual is None)
     more = [one.off_more for one in whole.best]
     assert [one.off_more for one in found.best] == pytest.approx(more, abs=1e-6)
-    here = np.isin(found.headings_deg, whole.headings_deg)
-    there = np.isin(whole.headings_deg, found.headings_deg)
-    parts = pytest.approx(whole.parts[there], rel=1e-9, abs=1e-6, nan_ok=True)
-    assert found.parts[here] == parts
+
+
+@pytest.mark.parametrize(("seed", "headland"), [(0, AROUND), (1, NONE), (2, AROUND), (3, ENDS)])
+def test_every_heading_tried_is_the_same_but_for_those_tried_to_round(tmp_path, seed, headland):
+    """A round heading is noted as tried where it is weighed: not where looking is enough."""
+    made = land_for(tmp_path, KINDS[seed], 20 + seed, headland=headland)
+    with ExitStack() as patches:
+        patches.enter_context(coarse())
+        patches.enter_context(patch.object(headings, "ALIKE_DEG", -1.0))
+        found = search(*made)
+        patches.enter_context(patch.object(weigher, "MOST_EDGES", 0))
+        whole = search(*made)
+        for one, other in ((found.best, whole.best), (found.every, whole.every)):
+            assert places(one) == places(other)
+            assert told(one) == pytest.approx(told(other), rel=1e-9)
+    assert np.array_equal(found.headings_deg, whole.headings_deg)
+    assert found.parts == pytest.approx(whole.parts, rel=1e-9, abs=1e-6, nan_ok=True)
 
 
 def test_what_a_search_found_can_be_sent_to_another_process(tmp_path):
